@@ -1,0 +1,149 @@
+"""Orders become lots, lots become numbered batches.
+
+Orders of the same colourway and base are one lot. A lot is split into ⌈n / holds⌉ batches for the smallest of
+tray, pot and steamer on its way (a microwave does not limit: pots go in turn), sizes differing by at most one,
+larger first, numbered by due date, then by the plan's order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from math import ceil
+
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Batch, Colourway, HandBatch, Kit, Order
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Skeins of one colourway on one base, with the orders they are for."""
+
+    colourway: str
+    base: str
+    orders: tuple[Order, ...]
+
+    @property
+    def skeins(self) -> int:
+        return sum(order.skeins + order.spare for order in self.orders)
+
+    @property
+    def due(self) -> date | None:
+        return min((order.due for order in self.orders if order.due), default=None)
+
+
+def lots_of(orders: Iterable[Order]) -> tuple[Lot, ...]:
+    """Return the lots in the order of the day: by due date (none last), then as the plan has them."""
+    grouped: dict[tuple[str, str], list[Order]] = {}
+    for order in orders:
+        grouped.setdefault((order.colourway, order.base), []).append(order)
+    lots = [Lot(colourway, base, tuple(of)) for (colourway, base), of in grouped.items()]
+    return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
+
+
+def kinds_on_the_way(colourway: Colourway) -> tuple[str, ...]:
+    """Return which of tray, pot and steamer a colourway passes, in that order."""
+    kinds = {"tray"}
+    for layer in colourway.layers:
+        if layer.how == "immersed":
+            kinds.add("pot")
+        kinds |= {UNIT_KIND_OF_HEAT[step.how] for step in layer.heats}
+    return tuple(kind for kind in ("tray", "pot", "steamer") if kind in kinds)
+
+
+def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
+    """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
+    limit: int | None = None
+    for kind in kinds_on_the_way(colourway):
+        holds = [n for item in kit if item.kind == kind and (n := item.skeins_of(base.skein_g)) is not None]
+        if holds:
+            usable = [n for n in holds if n > 0]
+            smallest = min(usable) if usable else 0
+            limit = smallest if limit is None else min(limit, smallest)
+    return limit
+
+
+def sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
+    """Return the sizes ``skeins`` are split into: as few as possible, differing by at most one, larger first."""
+    if not holds or skeins <= 0:
+        return (skeins,) if skeins > 0 else ()
+    parts = ceil(skeins / holds)
+    small, larger = divmod(skeins, parts)
+    return tuple(small + 1 if n < larger else small for n in range(parts))
+
+
+def shares_of(orders: Sequence[Order], counts: Sequence[int]) -> list[tuple[tuple[str, int], ...]]:
+    """Return for each batch size which orders its skeins are for, filling orders one after the other."""
+    left = [(order.item, order.skeins + order.spare) for order in orders]
+    out = []
+    for count in counts:
+        share: list[tuple[str, int]] = []
+        while count > 0 and left:
+            item, rest = left.pop(0)
+            taken = min(count, rest)
+            share.append((item, taken))
+            count -= taken
+            if rest > taken:
+                left.insert(0, (item, rest - taken))
+        out.append(tuple(share))
+    return out
+
+
+def number(index: int, total: int) -> str:
+    """Return batch number ``index`` (from 1) as it is written: two digits, three from 100 batches on."""
+    return f"{index:0{2 if total < 100 else 3}d}"
+
+
+def split(
+    orders: Sequence[Order],
+    hand: Sequence[HandBatch],
+    colourways: Sequence[Colourway],
+    bases: Sequence[Base],
+    kit: Sequence[Kit],
+) -> tuple[Batch, ...]:
+    """Return the day's batches. Every name in ``orders`` must be defined; ``hand`` must fit (see `hand_misfit`)."""
+    by_colourway = {item.name: item for item in colourways}
+    by_base = {item.name: item for item in bases}
+    drafts: list[Batch] = []
+    for lot in lots_of(orders):
+        items = {order.item for order in lot.orders}
+        mine = [batch for batch in hand if batch.order in items and batch.skeins]
+        limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
+        counts = [batch.skeins or 0 for batch in mine]
+        counts += sizes(lot.skeins - sum(counts), limit)
+        for n, (count, share) in enumerate(zip(counts, shares_of(lot.orders, counts), strict=True)):
+            by_hand = mine[n] if n < len(mine) else HandBatch()
+            mix = f"{lot.colourway} / {lot.base}"
+            drafts.append(Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix))
+    taken = {draft.no for draft in drafts if draft.no}
+    free = (no for n in range(1, 10_000) if (no := number(n, len(drafts))) not in taken)
+    numbered = [draft if draft.no else replace(draft, no=next(free)) for draft in drafts]
+    tags = {batch.no: batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
+    tagged = [replace(batch, tag=tags[batch.no]) if batch.no in tags else batch for batch in numbered]
+    return tuple(sorted(tagged, key=lambda batch: batch.no))
+
+
+def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:
+    """Return (index of the hand-made batch, what is wrong, what would be right) for every one that cannot be."""
+    out = []
+    items = [order.item for order in orders]
+    lots = lots_of(orders)
+    used: dict[int, int] = {}
+    numbers: set[str] = set()
+    for n, batch in enumerate(hand):
+        if batch.no and batch.no in numbers:
+            out.append((n, f"batch {batch.no} is there twice", "give each its own number"))
+        numbers.add(batch.no or "")
+        if batch.order is None:
+            continue
+        if items.count(batch.order) > 1:
+            out.append((n, f"several orders are called {batch.order!r}", "give each order its own name"))
+            continue
+        lot = next((i for i, lot in enumerate(lots) if batch.order in {o.item for o in lot.orders}), None)
+        if lot is None:
+            continue
+        used[lot] = used.get(lot, 0) + (batch.skeins or 0)
+        if used[lot] > lots[lot].skeins:
+            what = f"the batches of {batch.order!r} hold {used[lot]} skeins"
+            out.append((n, what, f"its lot has {lots[lot].skeins}"))
+    return out

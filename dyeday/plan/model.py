@@ -1,0 +1,324 @@
+"""The session plan as plain frozen values: every quantity a float in the unit its name carries.
+
+Times of day are minutes from midnight of the session's date in the session's zone; 1530 is 01:30 of the next day.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date as Date  # noqa: N812 - the field is called date
+from math import ceil
+
+HEATS = ("steam", "microwave", "simmer")
+UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
+PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
+
+
+@dataclass(frozen=True, slots=True)
+class Water:
+    alkalinity_mg_l: float | None = None
+    """as CaCO3"""
+    hardness_mg_l: float | None = None
+    temperature_c: float = 15.0
+    rinse_temperature_c: float = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Acid:
+    kind: str = "vinegar"
+    """vinegar, citric, citric monohydrate, citric solution"""
+    strength_pct: float | None = 5.0
+    """% w/v; None for a solid"""
+    target_ph: float = 4.5
+    ph_with: str = "strip"
+    on_hand: float | None = None
+    """mL of a liquid, g of a solid"""
+
+    @property
+    def is_liquid(self) -> bool:
+        return self.kind in ("vinegar", "citric solution")
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """Every threshold of a flag or an alarm; defaults are common practice."""
+
+    ph_limit: float = 0.7
+    acid_share: float = 80.0
+    soak: float | None = None
+    """min, instead of each base's own"""
+    open: float = 60.0
+    lidded: float = 240.0
+    wrapped: float = 1440.0
+    fix_share: float = 90.0
+    scorch_factor: float = 2.0
+    exhaustion: float = 90.0
+    shock: float = 10.0
+    felting: float = 95.0
+    cloth: str = "4-5"
+    dry: float = 1.0
+    reserve: float = 20.0
+    overdue: float = 15.0
+    overdue_after: float = 5.0
+    re_alarm: float = 5.0
+
+    def cover_min(self, cover: str) -> float:
+        """Return the minutes painted yarn may wait under ``cover`` (open, lidded, wrapped)."""
+        return {"open": self.open, "lidded": self.lidded, "wrapped": self.wrapped}[cover]
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    name: str
+    volts: float
+    amps: float
+    continuous_share: float | None = None
+    lead_amps: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    name: str
+    kind: str
+    units: int = 1
+    holds_skeins: int | None = None
+    holds_g: float | None = None
+    power_w: float | None = None
+    output_w: float | None = None
+    circuit: str | None = None
+    tank_l: float | None = None
+    lasts_min: float | None = None
+    warm_up_min: float = 0.0
+    load_min: float = 2.0
+    unload_min: float = 2.0
+
+    @property
+    def unit_names(self) -> tuple[str, ...]:
+        return tuple(f"{self.name} {n}" for n in range(1, self.units + 1))
+
+    def skeins_of(self, skein_g: float) -> int | None:
+        """Return how many skeins of ``skein_g`` one unit holds; None where it holds any number."""
+        if self.holds_skeins is not None:
+            return self.holds_skeins
+        if self.holds_g is not None:
+            return int((self.holds_g + 1e-9) // skein_g)
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    name: str
+    fibre: tuple[tuple[str, float], ...]
+    """(fibre, %) adding to 100"""
+    skein_g: float
+    length_m: float | None = None
+    form: str = "skein"
+    soak_min: float = 45.0
+    on_hand: float | None = None
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dye:
+    name: str
+    solution_pct: float = 1.0
+    on_hand_g: float | None = None
+    price_per_g: float | None = None
+    min_steam_min: float | None = None
+    """None: 30 min, 45 where a section carries more than 2 % of it"""
+    expected_exhaustion_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    share_pct: float
+    swatch: str | None
+    dyes: tuple[tuple[str, float], ...]
+    """(dye, % DOS of that section); parts of the powder where the layer is speckled by powder"""
+
+
+@dataclass(frozen=True, slots=True)
+class FixStep:
+    how: str
+    """steam, microwave, simmer or rest"""
+    minutes: float
+
+    @property
+    def is_heat(self) -> bool:
+        return self.how != "rest"
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    how: str
+    sections: tuple[Section, ...]
+    fix: tuple[FixStep, ...]
+    minutes_per_100g: float = 6.0
+    setup_min: float = 0.0
+    liquor_ml_per_100g: float = 90.0
+    """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
+    powder_g_per_100g: float | None = None
+    cover: str = "wrapped"
+    acid_in: str = "soak"
+    new_soak: bool = True
+    """whether this layer wants a soak of its own before dye goes on"""
+    cool_min: float = 60.0
+    cool_where: str = "out"
+
+    @property
+    def word(self) -> str:
+        """What the screen calls putting this layer's dye on: paint, speckle or dye."""
+        return PUTTING_DYE_ON[self.how]
+
+    @property
+    def heats(self) -> tuple[FixStep, ...]:
+        return tuple(step for step in self.fix if step.is_heat)
+
+    def rest_before(self, heat_no: int) -> float:
+        """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""
+        seen, rest = 0, 0.0
+        for step in self.fix:
+            if step.is_heat:
+                seen += 1
+                if seen == heat_no:
+                    return rest
+                rest = 0.0
+            else:
+                rest += step.minutes
+        return 0.0
+
+    @property
+    def dyes(self) -> tuple[str, ...]:
+        """Every dye of the layer once, in the order of its sections."""
+        return tuple(dict.fromkeys(name for section in self.sections for name, _ in section.dyes))
+
+
+@dataclass(frozen=True, slots=True)
+class Colourway:
+    name: str
+    layers: tuple[Layer, ...]
+    rinse_min_per_100g: float = 2.0
+    dry_h: float = 24.0
+    steps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Chore:
+    name: str
+    minutes: float
+    per: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    item: str
+    colourway: str
+    base: str
+    skeins: int
+    due: Date | None = None
+    priority: int = 5
+    match: bool = False
+    spare: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class HandBatch:
+    """A batch as the plan's ``[[batch]]`` table has it, before it meets the automatic split."""
+
+    no: str | None = None
+    order: str | None = None
+    skeins: int | None = None
+    tag: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    no: str
+    colourway: str
+    base: str
+    skeins: int
+    tag: str = ""
+    shares: tuple[tuple[str, int], ...] = ()
+    """(order's item, skeins of it), spares under the order they belong to"""
+    mix: str = ""
+    """which mix of dye its lot is dyed from; batches of one lot share it"""
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    name: str
+    date: Date
+    start_min: int
+    stop_min: int
+    tomorrow: tuple[tuple[int, int], ...] = ()
+    breaks: tuple[tuple[int, int], ...] = ()
+    zone: str | None = None
+    hands: int = 1
+    serves: str = "by stop"
+    units: str = "metric"
+    sound: tuple[str, ...] = ()
+    screen_height_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    session: Session
+    water: Water = field(default_factory=Water)
+    acid: Acid = field(default_factory=Acid)
+    rules: Rules = field(default_factory=Rules)
+    scale_g: float = 0.1
+    jug_ml: float = 5.0
+    air_temperature_c: float | None = None
+    air_humidity_pct: float | None = None
+    circuits: tuple[Circuit, ...] = ()
+    kit: tuple[Kit, ...] = ()
+    bases: tuple[Base, ...] = ()
+    dyes: tuple[Dye, ...] = ()
+    colourways: tuple[Colourway, ...] = ()
+    chores: tuple[Chore, ...] = ()
+    orders: tuple[Order, ...] = ()
+    batches: tuple[Batch, ...] = ()
+
+    def kit_of(self, unit: str) -> Kit | None:
+        """Return the kit that ``unit`` ("steamer 2") is one of, or None."""
+        return next((kit for kit in self.kit if unit in kit.unit_names), None)
+
+    def units_of(self, kind: str) -> tuple[str, ...]:
+        """Return the names of all units of a kind, in the plan's order."""
+        return tuple(unit for kit in self.kit if kit.kind == kind for unit in kit.unit_names)
+
+    @property
+    def unit_names(self) -> tuple[str, ...]:
+        return tuple(unit for kit in self.kit for unit in kit.unit_names)
+
+    def base(self, name: str) -> Base:
+        return next(base for base in self.bases if base.name == name)
+
+    def colourway(self, name: str) -> Colourway:
+        return next(colourway for colourway in self.colourways if colourway.name == name)
+
+    def dye(self, name: str) -> Dye | None:
+        return next((dye for dye in self.dyes if dye.name == name), None)
+
+    def dye_minimum_min(self, layer: Layer) -> float:
+        """Return the longest hold at heat that any dye of ``layer`` needs, in minutes.
+
+        30 min, 45 min for a section above 2 % DOS (common practice), unless the dye says its own.
+        """
+        longest = 0.0
+        for section in layer.sections:
+            for name, amount in section.dyes:
+                dye = self.dye(name)
+                if dye is not None and dye.min_steam_min is not None:
+                    longest = max(longest, dye.min_steam_min)
+                else:
+                    dark = layer.powder_g_per_100g is None and amount > 2.0
+                    longest = max(longest, 45.0 if dark else 30.0)
+        return longest
+
+
+def pots_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
+    """Return how many pot-fuls ``skeins`` make in one unit of ``kit``; 1 where the kit is unknown."""
+    holds = kit.skeins_of(skein_g) if kit else None
+    return ceil(skeins / holds) if holds else 1

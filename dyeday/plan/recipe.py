@@ -1,0 +1,117 @@
+"""One layer of a colourway, read: sections with their dyes, and the heat that fixes it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+
+from dyeday import units
+from dyeday.plan.model import FixStep, Layer, Section
+from dyeday.plan.problems import near
+from dyeday.plan.table import Table
+
+_PER_100G = r"\s*(/|per)\s*100\s*g$"
+_STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
+HOWS = ("painted", "speckled", "immersed")
+
+
+def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
+    """Return layer ``index`` (from 0) from ``t``, which may be the colourway's own table.
+
+    A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
+    """
+    how = t.choice("how", HOWS, "painted")
+    immersed = how == "immersed"
+    said_acid = t.has("acid_in")
+    acid_in = t.choice("acid_in", ("soak", "bath", "paint"), "bath" if immersed else "soak")
+    powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
+    if powder is not None and how != "speckled":
+        t.problem("powder", f"a {how} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
+    if immersed:
+        liquor = t.amount("liquor", units.VOLUME_L, 20.0, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
+    else:
+        liquor = t.amount("liquor", units.VOLUME_ML, 90.0, low=1, high=5000, strip=_PER_100G)
+    layer = Layer(
+        how=how,
+        sections=_sections(t, dyes, powder is not None),
+        fix=_fix(t),
+        minutes_per_100g=t.amount("minutes", units.TIME_MIN, 6.0, high=600, strip=_PER_100G),
+        setup_min=t.amount("setup", units.TIME_MIN, 0.0, high=600),
+        liquor_ml_per_100g=liquor,
+        powder_g_per_100g=powder,
+        cover=t.choice("cover", ("open", "lidded", "wrapped"), "lidded" if immersed else "wrapped"),
+        acid_in=acid_in,
+        new_soak=(index == 0 or said_acid) and acid_in == "soak",
+        cool_min=t.amount("cool", units.TIME_MIN, 300.0 if immersed else 60.0, high=2880),
+        cool_where=t.choice("cool_where", ("in place", "out"), "out"),
+    )
+    if "layer" in t.path:
+        t.finish()
+    return layer
+
+
+def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section, ...]:
+    example = '[{ share = 100, swatch = "#5b7f8c", dyes = { "…" = 1.0 } }]'
+    raw = t.get("sections", required=True, example=example)
+    if raw is None:
+        return ()
+    if not isinstance(raw, list) or not raw:
+        t.problem("sections", "it is not a list of sections", f"write {example}")
+        return ()
+    sections = []
+    for inner in t.tables("sections"):
+        share = inner.quantity("share", units.PERCENT, 100.0 if len(raw) == 1 else None, low=0.1, high=100)
+        if share is None and not inner.has("share"):
+            inner.notes.add(inner.path, "a section has no share", "add share = 50, in % of the skein")
+        swatch = inner.text("swatch") or None
+        if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
+            inner.problem("swatch", f"{swatch!r} is no colour", 'write six digits, such as "#5b7f8c"')
+            swatch = None
+        sections.append(Section(share or 0.0, swatch, _dyes_of(inner, dyes, by_powder)))
+        inner.finish()
+    total = sum(section.share_pct for section in sections)
+    if all(section.share_pct for section in sections) and abs(total - 100) > 0.5:
+        t.problem("sections", f"the shares add to {total:g} %", "make them add to 100")
+    return tuple(sections)
+
+
+def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[tuple[str, float], ...]:
+    raw = section.get("dyes", required=True, example='{ "…" = 1.0 }')
+    if raw is None:
+        return ()
+    inner = Table(section.notes, raw, (*section.path, "dyes"))
+    out = []
+    for name in inner.raw:
+        high = 1000.0 if by_powder else 20.0
+        amount = inner.quantity(name, units.PERCENT, low=0.001, high=high)
+        if name not in known:
+            inner.problem(name, f"no [[dye]] is called {name!r}", near(name, known))
+        elif amount is not None:
+            out.append((name, amount))
+    return tuple(out)
+
+
+def _fix(t: Table) -> tuple[FixStep, ...]:
+    example = 'fix = ["steam 40 min"]'
+    raw = t.get("fix", required=True, example='["steam 40 min"]')
+    if raw is None:
+        return ()
+    if isinstance(raw, str):
+        raw = [raw]
+    if not isinstance(raw, list) or not raw:
+        t.problem("fix", "it is not a list of heats and rests", f"write {example}")
+        return ()
+    steps = []
+    for item in raw:
+        match = _STEP.match(item) if isinstance(item, str) else None
+        word = match[1].casefold() if match else ""
+        if match is None or word not in ("steam", "microwave", "simmer", "rest"):
+            t.problem("fix", f"{item!r} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"')
+            continue
+        try:
+            steps.append(FixStep(word, units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
+        except units.QuantityError as error:
+            t.problem("fix", f"in {item!r}, {error.what}", error.right)
+    if steps and not any(step.is_heat for step in steps):
+        t.problem("fix", "there is no heat in it", f"write {example}")
+    return tuple(steps)

@@ -1,0 +1,232 @@
+"""One table of a TOML text, asked key by key: every answer checked, every problem noted with its line.
+
+A wrong value is noted and answered with the default, so that one reading finds all that is wrong.
+Keys nobody asked for are unknown keys.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from dyeday import units
+from dyeday.plain import harmless
+from dyeday.plan.lines import Path, nearest_line
+from dyeday.plan.problems import Problem, near
+
+_CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
+
+
+class Notes:
+    """The problems of one text, and where its keys stand."""
+
+    def __init__(self, lines: dict[Path, int]) -> None:
+        self.lines = lines
+        self.problems: list[Problem] = []
+
+    def add(self, path: Path, what: str, would_be_right: str) -> None:
+        self.problems.append(Problem(nearest_line(self.lines, path), what, would_be_right))
+
+
+class Table:
+    """A table being read. ``path`` is where it stands, for the line of a problem."""
+
+    def __init__(self, notes: Notes, raw: object, path: Path) -> None:
+        self.notes = notes
+        self.path = path
+        self.asked: set[str] = set()
+        self.raw: Mapping[str, Any] = {}
+        if isinstance(raw, Mapping):
+            self.raw = raw
+        else:
+            notes.add(path, f"{self.label} is not a table", f"write [{self.label}] and its keys below it")
+
+    @property
+    def label(self) -> str:
+        return ".".join(str(part) for part in self.path if isinstance(part, str)) or "the plan"
+
+    def problem(self, key: str, what: str, would_be_right: str) -> None:
+        self.notes.add((*self.path, key), f"{self._name(key)}: {what}", would_be_right)
+
+    def _name(self, key: str) -> str:
+        return f"{self.label}.{key}" if self.path else key
+
+    def has(self, key: str) -> bool:
+        self.asked.add(key)
+        return key in self.raw
+
+    def get(self, key: str, *, required: bool = False, example: str = "") -> Any:
+        """Return the raw value, or None where it is absent."""
+        self.asked.add(key)
+        if key not in self.raw and required:
+            self.notes.add(self.path, f"{self.label} has no {key}", f"add {key} = {example}")
+        return self.raw.get(key)
+
+    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = 80) -> str:
+        raw = self.get(key, required=required, example='"…"')
+        if raw is None:
+            return default
+        if not isinstance(raw, str):
+            self.problem(key, f"{raw!r} is not text", f'write it in quotes, "{raw}"')
+            return default
+        if len(raw) > longest:
+            self.problem(key, f"{len(raw)} characters are too long", f"shorten it to {longest}")
+            return default
+        clean = harmless(raw).strip()
+        if required and not clean:
+            self.problem(key, "it is empty", "write a name")
+        return clean
+
+    def texts(self, key: str, *, longest: int = 300, most: int = 60) -> tuple[str, ...]:
+        raw = self.get(key)
+        if raw is None:
+            return ()
+        good = isinstance(raw, list) and all(isinstance(item, str) and len(item) <= longest for item in raw)
+        if not good or len(raw) > most:
+            self.problem(key, "it is not a list of texts", f'write {key} = ["…", "…"]')
+            return ()
+        return tuple(harmless(item).strip() for item in raw)
+
+    def quantity(
+        self,
+        key: str,
+        kind: units.Kind,
+        default: float | None = None,
+        *,
+        required: bool = False,
+        low: float | None = 0.0,
+        high: float | None = None,
+        strip: str = "",
+    ) -> float | None:
+        """Return a quantity in ``kind``'s unit; ``strip`` is a pattern cut off the end of a text first."""
+        raw = self.get(key, required=required, example=f'"{kind.example}"')
+        if raw is None:
+            return default
+        if strip and isinstance(raw, str):
+            raw = re.sub(strip, "", raw.strip())
+        try:
+            return units.read(raw, kind, low=low, high=high)
+        except units.QuantityError as error:
+            self.problem(key, error.what, error.right)
+            return default
+
+    def amount(self, key: str, kind: units.Kind, default: float, **how: Any) -> float:
+        """Return a quantity that has a default, so is never None."""
+        got = self.quantity(key, kind, default, **how)
+        return default if got is None else got
+
+    def count(self, key: str, default: int, *, required: bool = False, low: int = 0, high: int = 1000) -> int:
+        raw = self.get(key, required=required, example=str(max(low, 1)))
+        if raw is None:
+            return default
+        if isinstance(raw, bool) or not isinstance(raw, int):
+            self.problem(key, f"{_short(raw)} is not a whole number", f"write {low} to {high}")
+            return default
+        if not low <= raw <= high:
+            self.problem(key, f"{_short(raw)} is out of range", f"write {low} to {high}")
+            return default
+        return raw
+
+    def number(self, key: str, default: float | None, *, low: float, high: float) -> float | None:
+        raw = self.get(key)
+        if raw is None:
+            return default
+        if isinstance(raw, str):
+            try:
+                raw = units.number(raw)
+            except ValueError:
+                raw = None
+        if isinstance(raw, bool) or not isinstance(raw, (int, float)) or not low <= raw <= high:
+            self.problem(key, f"{_short(self.raw[key])} is no number that can be", f"write {low:g} to {high:g}")
+            return default
+        return float(raw)
+
+    def choice(self, key: str, options: Collection[str], default: str, *, required: bool = False) -> str:
+        raw = self.get(key, required=required, example=" or ".join(f'"{o}"' for o in list(options)[:3]))
+        if raw is None:
+            return default
+        if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
+            return next(o for o in options if o.casefold() == raw.strip().casefold())
+        self.problem(key, f"{_short(raw)} is not one of its words", near(str(raw), options))
+        return default
+
+    def flag(self, key: str, default: bool = False) -> bool:
+        raw = self.get(key)
+        if raw is None:
+            return default
+        if not isinstance(raw, bool):
+            self.problem(key, f"{_short(raw)} is neither true nor false", "write true or false, without quotes")
+            return default
+        return raw
+
+    def day(self, key: str, *, required: bool = False) -> date | None:
+        raw = self.get(key, required=required, example="2026-04-11")
+        if raw is None:
+            return None
+        if isinstance(raw, datetime):
+            return raw.date()
+        if isinstance(raw, date):
+            return raw
+        try:
+            return date.fromisoformat(raw)
+        except (TypeError, ValueError):
+            self.problem(key, f"{_short(raw)} is no date that exists", "write year-month-day, such as 2026-04-11")
+            return None
+
+    def clock(self, key: str, *, required: bool = False) -> int | None:
+        """Return a time of day in minutes from midnight; "01:30+1" is on the next day."""
+        raw = self.get(key, required=required, example='"09:00"')
+        if raw is None:
+            return None
+        minutes = clock_min(raw)
+        if minutes is None:
+            self.problem(key, f"{_short(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
+        return minutes
+
+    def windows(self, key: str) -> tuple[tuple[int, int], ...]:
+        """Return a list of spans such as "13:00-13:30" in minutes from midnight."""
+        out = []
+        for raw in self.texts(key):
+            ends = [clock_min(part.strip()) for part in re.split(r"[-–]", raw)]
+            if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[1] <= ends[0]:
+                self.problem(key, f"{_short(raw)} is no span of time", 'write "13:00-13:30"')
+            else:
+                out.append((ends[0], ends[1]))
+        return tuple(out)
+
+    def tables(self, key: str) -> list[Table]:
+        """Return the tables of an array of tables, none where the key is absent."""
+        raw = self.get(key)
+        if raw is None:
+            return []
+        if not isinstance(raw, list):
+            self.problem(key, "it is not a list of tables", f"write [[{self._name(key)}]]")
+            return []
+        return [Table(self.notes, item, (*self.path, key, n)) for n, item in enumerate(raw)]
+
+    def table(self, key: str) -> Table:
+        return Table(self.notes, self.get(key) if self.has(key) else {}, (*self.path, key))
+
+    def finish(self) -> None:
+        """Note every key that nobody asked for."""
+        for key in self.raw:
+            if key not in self.asked:
+                known = near(str(key), sorted(self.asked))
+                self.notes.add((*self.path, key), f"{self._name(harmless(key))} is no key here", known)
+
+
+def clock_min(raw: object) -> int | None:
+    """Return minutes from midnight of "09:00", "01:30+1" or a TOML time; None where it is none."""
+    if isinstance(raw, time):
+        return raw.hour * 60 + raw.minute
+    match = _CLOCK.match(raw.strip()) if isinstance(raw, str) else None
+    if match is None:
+        return None
+    return int(match[1]) * 60 + int(match[2]) + (1440 if match[3] else 0)
+
+
+def _short(raw: object) -> str:
+    text = harmless(repr(raw))
+    return text if len(text) <= 40 else text[:38] + "…"

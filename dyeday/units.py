@@ -1,0 +1,257 @@
+"""What a person types becomes a float in a named unit, and back; the one door to pint.
+
+pint is imported when the first unit is met: a plan of plain numbers, and everything after the plan was read,
+does without it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+_NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
+_UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
+
+
+class QuantityError(ValueError):
+    """A typed quantity that cannot be read.
+
+    Attributes: ``what`` is wrong, and ``right``: what would be read instead.
+    """
+
+    def __init__(self, what: str, right: str) -> None:
+        super().__init__(f"{what}; {right}")
+        self.what = what
+        self.right = right
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of quantity: its name for people, the unit the float is in, an example, spellings of its units."""
+
+    name: str
+    unit: str
+    example: str
+    aliases: dict[str, str] = field(default_factory=dict)
+    """casefolded spelling → pint unit, for what pint would read as something else or not at all"""
+
+
+_VOLUMES = {
+    "l": "litre", "ml": "millilitre", "cl": "centilitre", "dl": "decilitre", "litre": "litre",
+    "litres": "litre", "liter": "litre", "liters": "litre", "gal": "gallon", "gallon": "gallon",
+    "gallons": "gallon", "qt": "quart", "pt": "pint", "cup": "cup", "cups": "cup", "tbsp": "tablespoon",
+    "tsp": "teaspoon", "fl oz": "fluid_ounce", "floz": "fluid_ounce", "oz": "fluid_ounce", "cc": "millilitre",
+    "imp gal": "imperial_gallon",
+}  # fmt: skip
+_MASSES = {
+    "g": "gram", "kg": "kilogram", "mg": "milligram", "gram": "gram", "grams": "gram", "oz": "ounce",
+    "ounce": "ounce", "ounces": "ounce", "lb": "pound", "lbs": "pound", "pound": "pound", "pounds": "pound",
+}  # fmt: skip
+_LENGTHS = {
+    "m": "metre", "cm": "centimetre", "mm": "millimetre", "km": "kilometre", "yd": "yard", "yds": "yard",
+    "yard": "yard", "yards": "yard", "ft": "foot", "in": "inch", "metre": "metre", "metres": "metre",
+    "meter": "metre", "meters": "metre",
+}  # fmt: skip
+_TIMES = {
+    "s": "second", "sec": "second", "secs": "second", "second": "second", "seconds": "second",
+    "m": "minute", "min": "minute", "mins": "minute", "minute": "minute", "minutes": "minute",
+    "h": "hour", "hr": "hour", "hrs": "hour", "hour": "hour", "hours": "hour",
+    "d": "day", "day": "day", "days": "day",
+}  # fmt: skip
+_TEMPERATURES = {
+    "c": "degC", "°c": "degC", "ºc": "degC", "degc": "degC", "celsius": "degC",
+    "f": "degF", "°f": "degF", "ºf": "degF", "degf": "degF", "fahrenheit": "degF",
+}  # fmt: skip
+_DIFFERENCES = {
+    "c": "delta_degC", "°c": "delta_degC", "ºc": "delta_degC", "degc": "delta_degC", "k": "delta_degC",
+    "f": "delta_degF", "°f": "delta_degF", "ºf": "delta_degF", "degf": "delta_degF",
+}  # fmt: skip
+_WATERS = {
+    "mg/l": "mg_per_l_caco3", "ppm": "mg_per_l_caco3", "mg/l caco3": "mg_per_l_caco3",
+    "ppm caco3": "mg_per_l_caco3", "dh": "german_degree", "°dh": "german_degree", "dkh": "german_degree",
+    "°dkh": "german_degree", "fh": "french_degree", "°fh": "french_degree", "°f": "french_degree",
+    "f": "french_degree", "e": "english_degree", "°e": "english_degree", "clark": "english_degree",
+    "°clark": "english_degree", "gpg": "grain_per_us_gallon", "mmol/l": "mmol_per_l_caco3",
+    "meq/l": "meq_per_l_caco3",
+}  # fmt: skip
+_PERCENTS = {"%": "percent", "percent": "percent"}
+_STRENGTHS = {"%": "percent", "% w/v": "percent", "w/v %": "percent", "g/100ml": "percent",
+              "g/100 ml": "percent", "g/l": "gram_per_litre_wv"}  # fmt: skip
+
+VOLUME_L = Kind("a volume", "litre", "4 L", _VOLUMES)
+VOLUME_ML = Kind("a volume", "millilitre", "60 mL", _VOLUMES)
+MASS_G = Kind("a weight", "gram", "100 g", _MASSES)
+LENGTH_M = Kind("a length", "metre", "400 m", _LENGTHS)
+LENGTH_MM = Kind("a length", "millimetre", "170 mm", _LENGTHS)
+TIME_MIN = Kind("a time", "minute", "20 min", _TIMES)
+TIME_H = Kind("a time", "hour", "24 h", _TIMES)
+TEMPERATURE_C = Kind("a temperature", "degC", "15 °C", _TEMPERATURES)
+DIFFERENCE_C = Kind("a temperature difference", "delta_degC", "10 °C", _DIFFERENCES)
+WATER_MG_L = Kind("alkalinity or hardness", "mg_per_l_caco3", "180 mg/L or 10 dH", _WATERS)
+BICARBONATE_MG_L = Kind("bicarbonate", "mg_per_l_caco3", "220 mg/L", {"mg/l": "mg_per_l_caco3",
+                        "mg/l hco3": "mg_per_l_caco3", "ppm": "mg_per_l_caco3"})  # fmt: skip
+POWER_W = Kind("a power", "watt", "1500 W", {"w": "watt", "kw": "kilowatt", "watt": "watt", "watts": "watt"})
+VOLTS = Kind("a voltage", "volt", "230 V", {"v": "volt", "volt": "volt", "volts": "volt"})
+AMPS = Kind("a current", "ampere", "16 A", {"a": "ampere", "amp": "ampere", "amps": "ampere"})
+PERCENT = Kind("a percentage", "percent", "50 %", _PERCENTS)
+STRENGTH_PCT = Kind("a strength", "percent", "5 %", _STRENGTHS)
+
+_DEFINITIONS = (
+    # Hardness degrees by their definitions: 10 mg/L CaO, 10 mg/L CaCO3, a grain in an imperial and a US
+    # gallon; CaCO3 100.087 g/mol, CaO 56.077 g/mol.
+    "mg_per_l_caco3 = [carbonate_hardness]",
+    f"german_degree = {10 * 100.087 / 56.077} * mg_per_l_caco3",
+    "french_degree = 10 * mg_per_l_caco3",
+    f"english_degree = {64.79891 / 4.54609} * mg_per_l_caco3",
+    f"grain_per_us_gallon = {64.79891 / 3.785411784} * mg_per_l_caco3",
+    "mmol_per_l_caco3 = 100.087 * mg_per_l_caco3",
+    "meq_per_l_caco3 = 50.0435 * mg_per_l_caco3",
+    "gram_per_litre_wv = 0.1 * percent",
+)
+
+
+@lru_cache(maxsize=1)
+def registry() -> Any:
+    """Return the one pint registry, built at the first call (about a quarter of a second)."""
+    import pint
+
+    try:
+        made: Any = pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=False)
+    except Exception:  # a cache folder that cannot be written or read must not stop anybody
+        made = pint.UnitRegistry()
+    for line in _DEFINITIONS:
+        made.define(line)
+    return made
+
+
+def number(text: str) -> float:
+    """Return the number in ``text``, decimal comma or point; ValueError where there is none or more."""
+    match = _NUMBER.match(text)
+    if match is None or match[2]:
+        raise ValueError(f"{text!r} is not a number")
+    return float(match[1].replace(",", "."))
+
+
+def read(value: object, kind: Kind, *, low: float | None = None, high: float | None = None) -> float:
+    """Return a typed quantity as a float in ``kind``'s unit.
+
+    ``value`` is a number already in that unit, or text such as "1.5 gal", "0,5 L", "16 dH", "1800 W"; text
+    without a unit is a number in that unit. ``low`` and ``high`` bound the result, both allowed. Raises
+    QuantityError saying what is wrong and what would be read.
+    """
+    right = f"write it as {kind.example!r}"
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        raise QuantityError(f"{_short(value)} is not {kind.name}", right)
+    if isinstance(value, str):
+        match = _NUMBER.match(value)
+        if match is None:
+            raise QuantityError(f"{_short(value)} is not {kind.name}", right)
+        amount = float(match[1].replace(",", "."))
+        if match[2]:
+            amount = _convert(amount, match[2], kind, value)
+    else:
+        amount = float(value)
+    if amount != amount or amount in (float("inf"), float("-inf")):
+        raise QuantityError(f"{_short(value)} is not a number", right)
+    if low is not None and amount < low:
+        raise QuantityError(f"{_short(value)} is too little", f"{_bounds(kind, low, high)} would be read")
+    if high is not None and amount > high:
+        raise QuantityError(f"{_short(value)} is too much", f"{_bounds(kind, low, high)} would be read")
+    return amount
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else text[:37] + "…'"
+
+
+_SHOWN = {"litre": "L", "millilitre": "mL", "gram": "g", "metre": "m", "millimetre": "mm", "minute": "min",
+          "hour": "h", "degC": "°C", "delta_degC": "°C", "mg_per_l_caco3": "mg/L", "watt": "W", "volt": "V",
+          "ampere": "A", "percent": "%"}  # fmt: skip
+
+
+def _bounds(kind: Kind, low: float | None, high: float | None) -> str:
+    shown = _SHOWN.get(kind.unit, kind.unit)
+    if low is not None and high is not None:
+        return f"{low:g} to {high:g} {shown}"
+    return f"{low:g} {shown} or more" if low is not None else f"{high:g} {shown} or less"
+
+
+def _convert(amount: float, spelt: str, kind: Kind, whole: str) -> float:
+    import pint
+
+    right = f"write it as {kind.example!r}"
+    name = kind.aliases.get(spelt.casefold())
+    ureg = registry()
+    try:
+        if name is None:
+            if not _UNIT.match(spelt):
+                raise QuantityError(f"{_short(whole)} has no unit that can be read", right)
+            name = str(ureg.parse_units(spelt.replace("°", "deg")))
+        unit = ureg.Unit(name)
+        target = ureg.Unit(kind.unit)
+        if unit.dimensionality != target.dimensionality:
+            other = _kind_word(unit, spelt)
+            raise QuantityError(f"{_short(whole)} is {other}, and {kind.name} belongs here", right)
+        return float(ureg.Quantity(amount, unit).to(target).magnitude)
+    except QuantityError:
+        raise
+    except (pint.errors.PintError, ValueError, TypeError, AttributeError, ArithmeticError, SyntaxError):
+        raise QuantityError(f"{_short(whole)} has no unit that can be read", right) from None
+
+
+def _kind_word(unit: Any, spelt: str) -> str:
+    ureg = registry()
+    for kind in (MASS_G, VOLUME_L, LENGTH_M, TIME_MIN, TEMPERATURE_C, POWER_W, VOLTS, AMPS, WATER_MG_L):
+        if unit.dimensionality == ureg.Unit(kind.unit).dimensionality:
+            return kind.name
+    return f"in {spelt!r}"
+
+
+US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML, US_GALLON_L = 4.92892159375, 14.78676478125, 236.5882365, 3.785411784
+OUNCE_G = 28.349523125
+
+
+def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -> str:
+    """Return mL as people measure it: rounded to the jug in metric, or in US teaspoons to gallons.
+
+    ``system`` is "metric" or "US"; US measures by their definitions (NIST Handbook 44, appendix C).
+    """
+    if system == "US":
+        if volume_ml < US_TABLESPOON_ML:
+            return f"{_quarter(volume_ml / US_TEASPOON_ML)} tsp"
+        if volume_ml < US_CUP_ML / 2:
+            return f"{_quarter(volume_ml / US_TABLESPOON_ML)} tbsp"
+        if volume_ml < US_GALLON_L * 1000:
+            return f"{_quarter(volume_ml / US_CUP_ML)} cups"
+        return f"{_quarter(volume_ml / 1000 / US_GALLON_L)} gal"
+    rounded = round(volume_ml / jug_ml) * jug_ml if jug_ml > 0 else volume_ml
+    if rounded == 0 and volume_ml > 0:
+        rounded = round(volume_ml, 1)
+    return f"{rounded / 1000:.3g} L" if rounded >= 2000 else f"{rounded:g} mL"
+
+
+def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> str:
+    """Return g rounded to the scale's resolution, or ounces (1 oz = 28.349523125 g, exact) for "US".
+
+    Below 30 g it stays in grams in both: no kitchen scale weighs dye in ounces.
+    """
+    if system == "US" and mass_g >= 30:
+        return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
+    rounded = round(mass_g / scale_g) * scale_g if scale_g > 0 else mass_g
+    if rounded == 0 and mass_g > 0:
+        return f"{mass_g:.2g} g"
+    return f"{round(rounded, 4):g} g"
+
+
+def show_temperature(temperature_c: float, system: str = "metric") -> str:
+    """Return °C rounded to a whole degree, as °F for "US"."""
+    return f"{temperature_c * 9 / 5 + 32:.0f} °F" if system == "US" else f"{temperature_c:.0f} °C"
+
+
+def _quarter(amount: float) -> str:
+    whole, part = divmod(round(amount * 4), 4)
+    fraction = ("", "¼", "½", "¾")[part]
+    return f"{whole}{fraction}" if whole else (fraction or "0")
