@@ -1,0 +1,90 @@
+"""What these hands do next: what is due or harmful first, then what keeps the day moving, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dyeday.ahead.steps import next_step
+from dyeday.track.alarms import standing
+from dyeday.track.clocks import Clock, clock_of, clocks_of
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+
+SOON_DRY_S = 30 * 60
+"""painted yarn with less than this left under its cover goes before what is merely ready"""
+
+
+@dataclass(frozen=True, slots=True)
+class NextUp:
+    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` is its urgency, 0 first."""
+
+    about: str
+    do: str
+    why: str
+    rank: int
+    mark: str = ""
+    """! for an alarm, * for a prompt, nothing for what is merely possible"""
+
+
+def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
+    """Return the ``most`` urgent things to do, most urgent first."""
+    found = sorted(_all(day, now), key=lambda item: item.rank)
+    seen: set[str] = set()
+    unique = []
+    for item in found:
+        if item.about not in seen:
+            seen.add(item.about)
+            unique.append(item)
+    return unique[:most]
+
+
+def _all(day: Day, now: Now) -> Iterator[NextUp]:
+    for alarm in standing(day, now):
+        if alarm.state(now.utc) in ("active", "acknowledged"):
+            about = alarm.batch or alarm.unit or ""
+            stood = (now.utc - alarm.since).total_seconds() / 60
+            yield NextUp(about, alarm.text.removeprefix(f"{about} "), f"alarm for {stood:.0f} min", 0, "!")
+    for batch in day.live:
+        if batch.is_live:
+            yield from _of_batch(day, batch, now)
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
+    step = next_step(day, batch, now)
+    if step is None:
+        return
+    clock = clock_of(day, batch, now)
+    where = f" in {step.unit}" if step.unit and step.run != "end" else (f" off {step.unit}" if step.unit else "")
+    do = f"{step.text}{where}"
+    drying = next((c for c in clocks_of(day, batch, now) if c.what == "wait"), None)
+    if drying is not None and drying.left_s is not None and drying.left_s < SOON_DRY_S and not batch.open_run:
+        yield NextUp(batch.no, do, f"painted, {max(0.0, drying.left_s) / 60:.0f} min before it dries out", 2, "*")
+        return
+    if clock is not None and clock.is_due:
+        yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")
+        return
+    if clock is not None and clock.left_s is not None and clock.what != "wait":
+        return
+    rank = {"fix": 10, "paint": 30, "rinse": 31, "set-aside": 60, "waiting": 40}.get(batch.state, 50)
+    why = {
+        "fix": "painted, and no heat is on",
+        "paint": "when it is painted",
+        "rinse": "when it is rinsed",
+        "waiting": "nothing has begun",
+        "set-aside": "set aside",
+    }.get(batch.state, "")
+    if batch.state == "waiting" and step.unit is None and day.plan.units_of("tray"):
+        return
+    yield NextUp(batch.no, do, why, rank)
+
+
+def _since(clock: Clock) -> str:
+    late = -(clock.left_s or 0.0) / 60
+    ready = clock.what if clock.what != "heat" else "heat time"
+    return f"{ready} over" + (f" {late:.0f} min ago" if late >= 1 else " now")
+
+
+def _rank_due(clock: Clock) -> int:
+    return {"heat": 1, "wait": 2, "tank": 1, "rest": 5, "soak": 12, "cool": 15, "dry": 70}.get(clock.what, 20)

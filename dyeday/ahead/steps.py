@@ -1,0 +1,105 @@
+"""The next step of one batch, as the bench offers it: where it goes, or which heat starts or ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.plan.model import UNIT_KIND_OF_HEAT
+from dyeday.track.clocks import next_pass
+from dyeday.track.day import Day
+from dyeday.track.flags.holding import too_much
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step on offer: a move ``to`` a state, or a pass that starts or ends. ``kind`` of unit it wants, if any."""
+
+    batch: str
+    to: str | None = None
+    pass_no: int | None = None
+    run: str | None = None
+    layer: int | None = None
+    unit_kind: str | None = None
+    unit: str | None = None
+    text: str = ""
+
+
+def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
+    """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
+    state = batch.state
+    if state == "waiting":
+        return _move(day, batch, "soak", "tray", "into the soak")
+    if state == "soak":
+        word = batch.the_layer.word
+        kind = "pot" if batch.the_layer.how == "immersed" else None
+        return _move(day, batch, "paint", kind, word)
+    if state == "paint":
+        return _first_heat(day, batch)
+    if state == "fix":
+        return _fix_step(day, batch, now)
+    if state == "cool":
+        if batch.is_last_layer:
+            return _move(day, batch, "rinse", "sink", "rinse")
+        following = batch.colourway.layers[batch.layer]
+        if following.new_soak:
+            return _move(day, batch, "soak", "tray", f"soak for layer {batch.layer + 1}", batch.layer + 1)
+        return _move(day, batch, "paint", None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
+    if state == "rinse":
+        return _move(day, batch, "dry", "pegs", "hang up to dry")
+    if state == "dry":
+        return _move(day, batch, "done", None, "done")
+    if state == "set-aside":
+        back = batch.held_from or "waiting"
+        return _move(day, batch, back, None, f"back to {back}")
+    return None
+
+
+def _move(day: Day, batch: BatchRecord, to: str, kind: str | None, text: str, layer: int | None = None) -> Step:
+    return Step(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, batch, kind), text=text)
+
+
+def _first_heat(day: Day, batch: BatchRecord) -> Step:
+    if batch.the_layer.how == "immersed" and batch.unit is not None:
+        # The pot it was dyed in is the pot it is heated in.
+        return Step(batch.no, to="fix", unit=batch.unit, unit_kind="pot", text="fix")
+    return Step(batch.no, to="fix", text="fix")
+
+
+def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
+    run = batch.open_run
+    heats = batch.the_layer.heats
+    if run is not None:
+        heat = heats[min(run.pass_no, len(heats)) - 1]
+        return Step(
+            batch.no, pass_no=run.pass_no, run="end", unit=run.unit, text=f"end {heat.how} {heat.minutes:g} min"
+        )
+    following = next_pass(day, batch, now)
+    if following is None:
+        return _move(day, batch, "cool", None, "cool")
+    heat = heats[following - 1]
+    kind = UNIT_KIND_OF_HEAT[heat.how]
+    unit = roomy_unit(day, batch, kind)
+    text = f"start {heat.how} {heat.minutes:g} min"
+    return Step(batch.no, pass_no=following, run="start", unit_kind=kind, unit=unit, text=text)
+
+
+def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
+    """Return the unit a batch would go into: the one it is in, else an empty one that holds it, else one with room.
+
+    None where no kind is wanted, the plan has none, or all are full or down.
+    """
+    if kind is None:
+        return None
+    units = day.plan.units_of(kind)
+    if batch.unit in units:
+        return batch.unit
+    roomy = []
+    for unit in units:
+        kit = day.plan.kit_of(unit)
+        inside = day.in_unit(unit)
+        if kit is None or day.units[unit].is_down or too_much(kit, [*inside, batch]):
+            continue
+        roomy.append((len(inside), unit))
+    return min(roomy, key=lambda item: item[0])[1] if roomy else None

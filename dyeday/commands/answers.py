@@ -1,0 +1,184 @@
+"""`sessions`, `flags`, `log` and `summary`: what is on record, as text or JSON."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from pathlib import Path
+
+from dyeday.commands.common import Opened, Refusal, answer, opened, say, sessions
+from dyeday.paper.page import as_text
+from dyeday.paper.summary import first_moment, summary_pages
+from dyeday.paper.tally import tally
+from dyeday.paper.when import clock_on
+from dyeday.store import clock
+from dyeday.store.sessions import is_closed
+from dyeday.track.events import make
+from dyeday.track.flags import RULES, flags_of
+from dyeday.track.fold import effective
+from dyeday.track.instant import iso
+from dyeday.track.told import event_text
+
+
+def list_sessions(args: Namespace) -> int:
+    kept = sessions(args)
+    rows = []
+    for session_id in kept.ids():
+        session = kept.open(session_id)
+        closed = is_closed(session.events)
+        rows.append(
+            {
+                "id": session_id,
+                "name": session.about.name,
+                "date": session.about.date,
+                "begun": session.about.begun,
+                "closed": closed,
+                "batches": len(session.plan.batches),
+                "events": len(session.events),
+                "plan": session.about.source,
+            }
+        )
+    if args.json:
+        answer(rows)
+    elif not rows:
+        say(f"no session yet in {kept.folder.parent}; begin one with `dyeday begin PLAN`")
+    else:
+        for row in rows:
+            state = "closed" if row["closed"] else "open"
+            say(f"{row['id']}  {state:6}  {row['batches']} batches, {row['events']} events  {row['name']}")
+    return 0
+
+
+def list_flags(args: Namespace) -> int:
+    if args.resolve:
+        return _resolve(args)
+    at = opened(args, reading=True)
+    found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
+    zone, start = at.day.plan.session.zone, first_moment(at.day, at.now)
+    if args.json:
+        answer([flag.to_json() for flag in found])
+    elif not found:
+        say("no flag is open" if not args.all else "no flag was raised")
+    else:
+        for flag in found:
+            closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
+            say(f"{flag.batch} {flag.rule} since {clock_on(flag.since, zone, start)}: {flag.why}{closed}")
+            if flag.resolved is None:
+                say(f"   do: {flag.remedy}")
+            if flag.evidence:
+                say(f"   since then: {flag.evidence}")
+    return 1 if args.strict and any(flag.resolved is None for flag in found) else 0
+
+
+def _resolve(args: Namespace) -> int:
+    batch_no, rule = args.resolve
+    at = opened(args, reading=False)
+    if not args.why:
+        raise Refusal("a flag closes only with a reason; add --why TEXT")
+    batch = at.day.find(batch_no)
+    if batch is None:
+        raise Refusal(f"there is no batch {batch_no!r}; known are {', '.join(b.no for b in at.day.live)}")
+    open_rules = [f.rule for f in flags_of(at.day, at.now) if f.batch == batch.no and f.resolved is None]
+    if rule not in open_rules:
+        known = ", ".join(open_rules) if open_rules else "none"
+        what = f"no flag {rule!r} is open" if rule in RULES else f"{rule!r} is no rule"
+        raise Refusal(f"{what} for batch {batch.no}; open are: {known}")
+    event = make("resolved", clock.now(), clock.new_id, batch=batch.no, rule=rule, why=args.why)
+    at.file.add([event])
+    if args.json:
+        answer(event.to_json())
+    else:
+        say(f"{batch.no} {rule} resolved: {args.why}")
+    return 0
+
+
+def log(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    if args.json:
+        for event in at.file.events:
+            print(json.dumps(event.to_json(), ensure_ascii=False, allow_nan=False))  # noqa: T201
+        return 0
+    zone, start = at.day.plan.session.zone, first_moment(at.day, at.now)
+    alive, dead = effective(at.file.events)
+    order = {event.id: n for n, event in enumerate(alive)}
+    rewriting = [e for e in at.file.events if e.id not in order]
+    for event in sorted((*alive, *rewriting), key=lambda e: e.at):
+        signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
+        batch = f"{event.batch} " if event.batch else ""
+        say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event)}  {signs}({event.id})")
+    return 0
+
+
+def summary(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    text = as_text(summary_pages(at.day, at.file.about.id, at.now))
+    if args.json:
+        answer(summary_data(at))
+        return 0
+    if args.text:
+        _write(Path(args.text), text)
+        say(f"the page is in {args.text}")
+    if args.print:
+        return print_page(at, text, args.printer)
+    if not args.text:
+        say(*text.replace("\f", "\n").splitlines())
+    return 0
+
+
+def summary_data(at: Opened) -> dict[str, object]:
+    """Return the day's sums and batches as the page has them, as JSON-able data."""
+    sums = tally(at.day, at.now)
+    return {
+        "session": at.file.about.id,
+        "name": at.day.plan.session.name,
+        "as_of": iso(at.now.utc),
+        "closed": at.day.closed is not None,
+        "skeins": sums.skeins,
+        "skeins_done": sums.skeins_done,
+        "in_doubt": [flag.to_json() for flag in sums.open_flags],
+        "unfinished": [batch.no for batch in sums.unfinished],
+        "batches": [
+            {
+                "batch": batch.no,
+                "tag": batch.tag,
+                "colourway": batch.colourway.name,
+                "base": batch.base.name,
+                "skeins": batch.skeins,
+                "state": batch.state,
+                "unit": batch.unit,
+                "outcome": batch.outcome,
+            }
+            for batch in at.day.live
+        ],
+        "dyes": {
+            use.dye: {
+                "used_ml": use.used_ml,
+                "powder_g": use.powder_g,
+                "by_recipe_ml": use.by_recipe_ml,
+                "by_recipe_g": use.by_recipe_g,
+            }
+            for use in sums.dyes
+        },
+        "acid_ml": sums.acid_ml,
+        "acid_g": sums.acid_g,
+    }
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise Refusal(f"{path} cannot be written: {(error.strerror or '').lower()}; name another file") from None
+
+
+def print_page(at: Opened, text: str, queue: str | None) -> int:
+    """Keep the page in the data folder and send it to the printer; say which, and how it went."""
+    from dyeday.paper.printer import send
+    from dyeday.store.pages import keep_page
+
+    file = keep_page(at.file.path.parent.parent, at.file.about.id, "summary", text)
+    done = send(file, f"Day's end {at.file.about.id}", queue)
+    if not done.sent:
+        raise Refusal(done.text)
+    say(done.text, f"the page is in {file}")
+    return 0

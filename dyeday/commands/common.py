@@ -1,0 +1,128 @@
+"""What the commands share: refusing with a message, choosing a session, answering as text or JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from dyeday.paper.when import local
+from dyeday.plain import harmless
+from dyeday.store import clock
+from dyeday.store.durable import StoreError, read_bytes
+from dyeday.store.places import data_folder
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.day import Day
+from dyeday.track.fold import fold, until
+from dyeday.track.instant import Now, parse_utc
+
+LARGEST_TEXT = 4_000_000
+
+
+class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
+    """Something a person can mend: lines for stderr, exit status 1."""
+
+    def __init__(self, *lines: str) -> None:
+        super().__init__("\n".join(lines))
+        self.lines = lines
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A session and its day, as at ``now``."""
+
+    file: SessionFile
+    day: Day
+    now: Now
+
+
+def sessions(args: Namespace) -> Sessions:
+    return Sessions(data_folder(args.data))
+
+
+def choose(args: Namespace, *, reading: bool) -> SessionFile:
+    """Return the session asked for: ``--session``, else the newest unfinished, else (reading) the newest.
+
+    Raises Refusal or StoreError.
+    """
+    kept = sessions(args)
+    if args.session:
+        return kept.open(args.session)
+    found = kept.newest(unfinished=True) or (kept.newest(unfinished=False) if reading else None)
+    if found is None:
+        raise Refusal(
+            f"there is no {'' if reading else 'unfinished '}session in {kept.folder.parent}; "
+            "begin one with `dyeday begin PLAN`, or look at `dyeday demo`"
+        )
+    return found
+
+
+def opened(args: Namespace, *, reading: bool) -> Opened:
+    """Return the chosen session with its day, at ``--as-of`` where that was asked."""
+    file = choose(args, reading=reading)
+    day = fold(file.plan, file.events)
+    now = clock.now()
+    asked = getattr(args, "as_of", None)
+    if asked:
+        moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
+        return Opened(file, until(day, moment), Now(moment))
+    if day.closed is not None and day.last_at is not None:
+        return Opened(file, day, Now(max(day.last_at, day.closed.utc), day.closed.boot_s, day.closed.boot_id))
+    return Opened(file, day, now)
+
+
+def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True) -> datetime:
+    """Return the instant a person means by "14:05" (the latest such time not after now) or an ISO date and time.
+
+    Without an offset it is in the session's zone. Raises Refusal where it is none, or in the future.
+    """
+    said = text.strip()
+    here = local(now.utc, zone)
+    try:
+        if len(said) <= 5 and ":" in said:
+            hour, minute = (int(part) for part in said.split(":"))
+            moment = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
+            if moment > here:
+                yesterday = here - timedelta(days=1)
+                moment = yesterday.replace(hour=hour, minute=minute, second=0, microsecond=0)
+            return moment.astimezone(UTC)
+        parsed = datetime.fromisoformat(said)
+    except ValueError:
+        raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
+    moment = parse_utc(said) if parsed.tzinfo else parsed.replace(tzinfo=here.tzinfo).astimezone(UTC)
+    if past_only and moment > now.utc:
+        raise Refusal(f"{harmless(text)} is in the future; write a time that has been")
+    return moment
+
+
+def read_text(path: Path) -> str:
+    """Return a file's text. Raises Refusal where it is no UTF-8 text."""
+    try:
+        raw = read_bytes(path, LARGEST_TEXT)
+    except StoreError as error:
+        raise Refusal(str(error)) from None
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise Refusal(f"{path}:{line}: this is not UTF-8 text; save it as UTF-8") from None
+
+
+def answer(data: object) -> None:
+    """Print JSON for a script."""
+    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))  # noqa: T201
+
+
+def say(*lines: str) -> None:
+    """Print lines for a person, none of which can steer the terminal."""
+    for line in lines:
+        print("\n".join(harmless(part) for part in line.split("\n")))  # noqa: T201
+
+
+def complain(lines: Iterable[str]) -> None:
+    for line in lines:
+        print(harmless(line), file=sys.stderr)  # noqa: T201

@@ -1,0 +1,255 @@
+"""`mark` and `close`: events put on record from the shell, one by one or many from a file."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from argparse import Namespace
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from dyeday import units
+from dyeday.commands.common import Refusal, answer, choose, complain, opened, read_text, say, typed_time
+from dyeday.plain import harmless
+from dyeday.store import clock
+from dyeday.store.sessions import SessionFile
+from dyeday.track.check import refuse, refuse_all
+from dyeday.track.day import Day
+from dyeday.track.events import Event, make, read_event
+from dyeday.track.flags import open_flags
+from dyeday.track.fold import fold, take, take_all
+from dyeday.track.instant import Now
+from dyeday.track.keys import EventError
+from dyeday.track.told import event_text, state_word
+
+CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
+
+
+def mark(args: Namespace) -> int:
+    if args.from_file:
+        return _mark_many(args)
+    if not args.batch:
+        raise Refusal("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
+    session = choose(args, reading=False)
+    day = fold(session.plan, session.events)
+    now = clock.now()
+    try:
+        events = _typed(args, day, now)
+        if not events:
+            raise Refusal("nothing to mark; name a state, or --acid, --pass, --reading, --note")
+        before = {(f.batch, f.rule) for f in open_flags(day, now)}
+        stored = add_checked(session, events)
+    except EventError as error:
+        raise Refusal(str(error)) from None
+    after = fold(session.plan, session.events)
+    raised = [f for f in open_flags(after, now) if (f.batch, f.rule) not in before]
+    if args.json:
+        answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
+        return 0
+    for event in stored:
+        say(f"{event.batch}: {event_text(event)}")
+    for flag in raised:
+        say(f"{flag.batch} {flag.rule}: {flag.why}", f"   do: {flag.remedy}")
+    return 0
+
+
+def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, ...]:
+    """Store events entered one after the other, each checked against the day as it then is.
+
+    Raises EventError; then none is stored.
+    """
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        day = fold(session.plan, existing)
+        for event in fresh:
+            refuse(day, event)
+            day = take(day, event)
+
+    return session.add(events, check)
+
+
+def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
+    batch = day.find(args.batch)
+    if batch is None:
+        raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
+    at = typed_time(args.at, day.plan.session.zone, now) if args.at else None
+
+    def event(kind: str, **data: Any) -> Event:
+        return make(kind, now, clock.new_id, batch=batch.no, at=at, **data)
+
+    unit = args.unit
+    events = []
+    if args.state:
+        how = {"layer": args.layer, "why": args.why, "outcome": args.outcome, "mix": args.mix}
+        events.append(event("moved", to=args.state, unit=unit, **how))
+    elif unit and not args.run and not args.acid:
+        events.append(event("placed", unit=unit, why=args.why))
+    if args.acid:
+        liquid = day.plan.acid.is_liquid
+        kind = units.VOLUME_ML if liquid else units.MASS_G
+        try:
+            amount = units.read(args.acid, kind, low=0, high=1e6)
+        except units.QuantityError as error:
+            raise Refusal(f"--acid {error}") from None
+        events.append(event("acid put in", unit=unit, **({"acid_ml": amount} if liquid else {"acid_g": amount})))
+    if args.run:
+        number, run = args.run
+        if not number.isdigit():
+            raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
+        events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
+    for said in args.reading or ():
+        name, value = typed_reading(said)
+        events.append(event("reading", reading=name, value=value, where=args.where))
+    for key, value in (("tagged", args.tag), ("counted", args.skeins), ("covered", args.cover)):
+        if value is not None:
+            events.append(event(key, **{{"tagged": "tag", "counted": "skeins", "covered": "cover"}[key]: value}))
+    if args.note:
+        events.append(event("note", note=args.note))
+    return events
+
+
+_KINDS = {"bath_c": units.TEMPERATURE_C, "yarn_c": units.TEMPERATURE_C, "rinse_c": units.TEMPERATURE_C,
+          "weight_g": units.MASS_G, "spun_g": units.MASS_G}  # fmt: skip
+
+
+def typed_reading(said: str) -> tuple[str, Any]:
+    """Return (reading, value) of "ph=4.6", "yarn_c=95 F", "jar=12 0.4", "absorbance=0.95 2 0.06 1.85".
+
+    A jar match is n, litres left and, where it is not the recipe's, litres at first; an absorbance is first,
+    litres, left, litres. Raises Refusal.
+    """
+    name, equals, text = said.partition("=")
+    name, text = name.strip().casefold(), text.strip()
+    if not equals or not text:
+        raise Refusal(f"{harmless(said)!r} is no reading; write --reading ph=4.6")
+    try:
+        if name == "ph":
+            return name, units.number(text)
+        if name in _KINDS:
+            return name, round(units.read(text, _KINDS[name]), 4)
+        if name == "jar":
+            parts = _numbers(text.removeprefix("1:"), (2, 3))
+            return name, dict(zip(("match", "left_l", "first_l"), parts, strict=False))
+        if name == "absorbance":
+            return name, dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
+    except ValueError as error:
+        raise Refusal(f"--reading {name}: {error}") from None
+    return name, text
+
+
+def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
+    parts = [part for part in re.split(r"[\s;/]+", text) if part]
+    if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
+        parts = text.split(",")
+    if len(parts) not in counts:
+        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
+    return [units.number(part) for part in parts]
+
+
+def _mark_many(args: Namespace) -> int:
+    session = choose(args, reading=False)
+    name = args.from_file
+    if name == "-":
+        text = sys.stdin.read(4_000_001)
+    else:
+        text = read_text(Path(name))
+    now = clock.now()
+    events, lines, logged, complaints = read_events(text, name, now)
+    if complaints:
+        raise Refusal(*complaints)
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        refused = refuse_all(session.plan, existing, fresh, logged)
+        if refused:
+            raise Refusal(*(f"{name}:{lines[i]}: {e}" for i, e in sorted(refused.items(), key=lambda x: lines[x[0]])))
+
+    stored = session.add(events, check)
+    skipped = len(events) - len(stored)
+    if args.json:
+        answer({"taken": len(stored), "already_there": skipped})
+    else:
+        say(f"{len(stored)} taken, {skipped} already there")
+    return 0
+
+
+def read_events(text: str, name: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], list[str]]:
+    """Return the events in lines of JSON, the line of each id, the ids the lines gave, and what is wrong."""
+    events: list[Event] = []
+    lines: dict[str, int] = {}
+    logged: set[str] = set()
+    complaints: list[str] = []
+    seen: Counter[str] = Counter()
+    for number, line in enumerate(text.split("\n"), 1):
+        if not line.strip():
+            continue
+        try:
+            raw = json.loads(line, parse_constant=_no_constant, object_pairs_hook=_no_twins)
+            twin = seen[line.strip()]
+            seen[line.strip()] += 1
+            event = read_event(raw, now, twin=twin)
+        except EventError as error:
+            complaints.append(f"{name}:{number}: {error}")
+            continue
+        except RecursionError:
+            complaints.append(f"{name}:{number}: it is nested too deeply; an event needs three levels at most")
+            continue
+        except ValueError as error:
+            complaints.append(f"{name}:{number}: this is not JSON ({error}); write one object a line")
+            continue
+        if event.id in lines:
+            continue
+        events.append(event)
+        lines[event.id] = number
+        if "id" in raw:
+            logged.add(event.id)
+    return events, lines, logged, complaints
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    keys = [key for key, _ in pairs]
+    twice = next((key for key in keys if keys.count(key) > 1), None)
+    if twice is not None:
+        raise ValueError(f"key {twice!r} is there twice")
+    return dict(pairs)
+
+
+def close(args: Namespace) -> int:
+    at = opened(args, reading=False)
+    if at.day.closed is not None:
+        raise Refusal(f"{at.file.about.id} is closed already; `dyeday log` shows when")
+    on = [batch for batch in at.day.live if batch.open_run is not None]
+    if on and not args.yes:
+        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
+        raise Refusal(
+            f"heat is still on by the record: {said}; end it with `dyeday mark NN --pass N end`, or add --yes"
+        )
+    event = make("closed", clock.now(), clock.new_id, why=args.why)
+    at.file.add([event])
+    day = take_all(at.day, [event])
+    stays = what_stays(day)
+    if args.json:
+        answer({"closed": at.file.about.id, "stays": [{"batch": b, "where": where} for b, where in stays]})
+        return 0
+    say(f"{at.file.about.id} is closed")
+    for batch, where in stays:
+        say(f"{batch} {where}")
+    if not stays:
+        say("nothing stays: all is done")
+    complain([CAUTION_OFF])
+    return 0
+
+
+def what_stays(day: Day) -> list[tuple[str, str]]:
+    """Return (batch, where and in which state) of everything that is not done."""
+    return [
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
+        for batch in day.live
+        if batch.is_live
+    ]

@@ -1,0 +1,84 @@
+"""`check` and `begin`: a plan looked at, and a plan made a session."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.plan.advice import advice
+from dyeday.plan.model import Plan
+from dyeday.plan.problems import PlanError
+from dyeday.plan.read import changed_rules, read_plan
+from dyeday.store import clock
+from dyeday.store.sessions import SessionFile, digest_of
+
+
+def load(path: Path) -> tuple[Plan, str]:
+    """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
+    text = read_text(path)
+    try:
+        return read_plan(text), text
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+
+
+def check(args: Namespace) -> int:
+    path = Path(args.plan)
+    try:
+        text = read_text(path)
+        plan = read_plan(text)
+    except PlanError as error:
+        if args.json:
+            problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
+            answer({"problems": problems, "advice": [], "fits": None})
+        complain(f"{path}:{problem}" for problem in error.problems)
+        return 1
+    found = advice(plan)
+    if args.json:
+        told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
+        answer({"problems": [], "advice": told, "fits": None})
+    else:
+        skeins = sum(batch.skeins for batch in plan.batches)
+        say(f"{path}: sound, {len(plan.batches)} batches, {skeins} pieces")
+        for key, value, usual in changed_rules(plan):
+            say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
+        for item in found:
+            say(f"advice: {item}")
+    return 1 if args.strict and found else 0
+
+
+def _plainly(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else ("by base" if value is None else str(value))
+
+
+def begin(args: Namespace) -> int:
+    session, told = begun(args, Path(args.plan))
+    complain(told)
+    if args.json:
+        answer({"id": session.about.id})
+    else:
+        say(session.about.id)
+    return 0
+
+
+def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
+    """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
+    plan, text = load(path)
+    kept = sessions(args)
+    source = path.absolute()
+    now = clock.now()
+    going_on = None if args.new else kept.of_plan(source, plan.session.date)
+    if going_on is None:
+        return kept.begin(plan, source, text, now), []
+    if going_on.about.digest == digest_of(text):
+        return going_on, []
+    if not args.take_changes:
+        return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
+    from dyeday.plan.keep import to_plain
+    from dyeday.track.events import make
+
+    event = make("plan changed", now, clock.new_id, plan=to_plain(plan), source=str(source))
+    going_on.add([event])
+    going_on.set_source(str(source), digest_of(text))
+    return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]

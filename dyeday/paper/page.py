@@ -1,0 +1,109 @@
+"""Lines on pages: at most 60 lines of 76 columns, blocks kept together, "page n of m" on each.
+
+The width is counted in cells as a terminal or a printer's fixed font shows them, not in characters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+
+from dyeday.plain import harmless
+
+WIDTH = 76
+LINES = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines that belong together, under a heading that is printed when a section begins or goes on."""
+
+    lines: tuple[str, ...]
+    heading: str = ""
+
+
+def clip(text: str, cells: int) -> str:
+    """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
+    clean = harmless(text)
+    if cell_len(clean) <= cells:
+        return clean
+    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
+
+
+def pad(text: str, cells: int) -> str:
+    """Return ``text`` clipped and filled with blanks to exactly ``cells``."""
+    short = clip(text, cells)
+    return short + " " * (cells - cell_len(short))
+
+
+def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
+    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up."""
+    start = indent if first is None else first
+    lines: list[str] = []
+    line, room = start, cells - cell_len(start)
+    used = 0
+    for word in harmless(text).split():
+        while cell_len(word) > cells - cell_len(indent):
+            part = set_cell_size(word, cells - cell_len(indent)).rstrip()
+            if used:
+                lines.append(line)
+                line, room, used = indent, cells - cell_len(indent), 0
+            lines.append(line + part)
+            line, room = indent, cells - cell_len(indent)
+            word = word[len(part) :]
+        need = cell_len(word) + (1 if used else 0)
+        if used and need > room - used:
+            lines.append(line)
+            line, room, used = indent, cells - cell_len(indent), 0
+            need = cell_len(word)
+        line += (" " if used else "") + word
+        used += need
+    if used or not lines:
+        lines.append(line)
+    return lines
+
+
+def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
+    """Return the pages as texts. ``title`` heads each page; its last line gets the page number at its end.
+
+    A block is moved whole to the next page unless it is longer than a page by itself.
+    """
+    body_room = lines - len(title) - 1
+    pages: list[list[str]] = [[]]
+    heading = ""
+    for block in blocks:
+        for part in _parts(block, body_room - 3):
+            page = pages[-1]
+            headed = _headed(block, heading, not page)
+            if page and len(page) + len(headed) + len(part) > body_room:
+                pages.append([])
+                page = pages[-1]
+                headed = _headed(block, heading if block.heading == heading else "", True)
+            page.extend((*headed, *part))
+            heading = block.heading
+    total = len(pages)
+    return ["\n".join([*_numbered(title, n, total), "", *page]) + "\n" for n, page in enumerate(pages, 1)]
+
+
+def _parts(block: Block, room: int) -> list[tuple[str, ...]]:
+    return [block.lines[n : n + room] for n in range(0, len(block.lines), room)] or [()]
+
+
+def _headed(block: Block, current: str, top: bool) -> list[str]:
+    if not block.heading or (block.heading == current and not top):
+        return []
+    more = " (goes on)" if block.heading == current else ""
+    blank = [] if top else [""]
+    return [*blank, block.heading + more, "-" * min(WIDTH, cell_len(block.heading + more))]
+
+
+def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:
+    number = f"page {page} of {pages}"
+    return [*title[:-1], pad(title[-1], WIDTH - len(number) - 1) + " " + number]
+
+
+def as_text(pages: Sequence[str]) -> str:
+    """Return pages as one text with a form feed between them, as a printer wants it."""
+    return "\f".join(pages)

@@ -1,0 +1,35 @@
+"""Instants as a person reads them, in the session's zone; the only use that is made of the zone."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+
+def local(moment: datetime, zone: str | None) -> datetime:
+    """Return ``moment`` in ``zone``, or in this computer's where none is named."""
+    return moment.astimezone(ZoneInfo(zone)) if zone else moment.astimezone()
+
+
+def clock(moment: datetime, zone: str | None) -> str:
+    """Return "14:05"."""
+    return f"{local(moment, zone):%H:%M}"
+
+
+def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
+    """Return "14:05", with a "+1" where it is on a later day than ``day``."""
+    days = (local(moment, zone).date() - local(day, zone).date()).days
+    return clock(moment, zone) + (f"+{days}" if days > 0 else (f"{days}" if days < 0 else ""))
+
+
+def span(seconds: float) -> str:
+    """Return a length as "45 s", "12 min", "1 h 05", "2 d 3 h"; minutes are whole, rounded down."""
+    whole = int(abs(seconds))
+    sign = "-" if seconds < 0 and whole else ""
+    if whole < 60:
+        return f"{sign}{whole} s"
+    if whole < 3600:
+        return f"{sign}{whole // 60} min"
+    if whole < 86400:
+        return f"{sign}{whole // 3600} h {whole // 60 % 60:02d}"
+    return f"{sign}{whole // 86400} d {whole // 3600 % 24} h"

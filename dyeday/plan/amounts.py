@@ -1,0 +1,52 @@
+"""How much dye a recipe wants for so much yarn: the plan's colourways meet the trade's arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.craft import shade
+from dyeday.plan.model import Colourway, Layer, Plan
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedDye:
+    """One dye of one section of one layer (both from 1). ``solution_ml`` is None where it goes on as powder."""
+
+    dye: str
+    layer: int
+    section: int
+    powder_g: float
+    solution_ml: float | None
+
+
+def planned_dyes(plan: Plan, colourway: Colourway, wof_g: float) -> list[PlannedDye]:
+    """Return what ``wof_g`` of dry yarn takes, in the order of layers, sections and dyes."""
+    return [
+        amount
+        for number, layer in enumerate(colourway.layers, 1)
+        for amount in layer_dyes(plan, layer, number, wof_g)
+    ]
+
+
+def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[PlannedDye]:
+    """Return what one layer takes. Powder is shared out by section, then by the dyes' parts."""
+    out = []
+    powder = layer.powder_g_per_100g
+    for place, section in enumerate(layer.sections, 1):
+        part_g = wof_g * section.share_pct / 100
+        parts = sum(amount for _, amount in section.dyes)
+        for name, amount in section.dyes:
+            if powder is not None:
+                grams = shade.speckle_powder_g(part_g, powder) * amount / parts
+                out.append(PlannedDye(name, number, place, grams, None))
+                continue
+            grams = shade.powder_g(part_g, amount)
+            dye = plan.dye(name)
+            strength = dye.solution_pct if dye is not None else 1.0
+            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, strength)))
+    return out
+
+
+def liquor_ml(layer: Layer, wof_g: float) -> float:
+    """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL."""
+    return layer.liquor_ml_per_100g * wof_g / 100

@@ -1,0 +1,39 @@
+"""The computer's clock and chance, read here so that nothing else has to."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+import time
+from datetime import UTC, datetime
+from functools import lru_cache
+from pathlib import Path
+
+from dyeday.track.instant import Now
+
+
+def now() -> Now:
+    """Return this moment, with the boot clock that counts sleep where the system has one."""
+    return Now(datetime.now(UTC), _boot_s(), boot_id())
+
+
+def _boot_s() -> float | None:
+    if sys.platform == "linux":
+        return time.clock_gettime(time.CLOCK_BOOTTIME)
+    if sys.platform == "win32":
+        return time.monotonic()  # GetTickCount64 goes on while asleep
+    return None
+
+
+@lru_cache(maxsize=1)
+def boot_id() -> str | None:
+    """Return what names this boot of the system, or None where nothing does."""
+    try:
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()[:8]
+    except (OSError, ValueError):
+        return None
+
+
+def new_id() -> str:
+    """Return an event id that will not come again."""
+    return secrets.token_hex(6)

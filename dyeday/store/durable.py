@@ -1,0 +1,118 @@
+"""Files replaced whole or not at all: temporary file beside the target, flush, fsync, replace, fsync of the folder.
+
+A reader at any moment, also after a pulled plug, finds the old bytes or the new ones, never a mixture.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import stat
+import sys
+import time
+from pathlib import Path
+
+REPLACE_TRIES_S = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8)
+"""Windows refuses to replace a file that a scanner or a backup holds open; it lets go within a second or two."""
+
+
+class StoreError(Exception):
+    """The data folder or a file in it cannot be used: what is wrong, and what to do."""
+
+    def __init__(self, what: str, right: str) -> None:
+        super().__init__(f"{what}; {right}")
+        self.what = what
+        self.right = right
+
+
+def make_folder(folder: Path) -> None:
+    """Make ``folder`` for its owner alone. Raises StoreError."""
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"{folder} cannot be made: {reason(error)}", "choose another with --data") from None
+
+
+def reason(error: OSError) -> str:
+    """Return why the system refused, in its own words without numbers."""
+    return (error.strerror or str(error)).lower()
+
+
+def read_bytes(path: Path, most: int) -> bytes:
+    """Return a file's bytes. Raises StoreError where it is no plain file, too large, or cannot be read."""
+    try:
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    except OSError as error:
+        raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
+    with os.fdopen(handle, "rb") as file:
+        about = os.fstat(file.fileno())
+        if not stat.S_ISREG(about.st_mode):
+            raise StoreError(f"{path} is no plain file", "name a file")
+        if about.st_size > most:
+            raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+        try:
+            return file.read(most + 1)
+        except OSError as error:
+            raise StoreError(f"{path} cannot be read: {reason(error)}", "look at the disk") from None
+
+
+def replace_file(path: Path, data: bytes) -> None:
+    """Put ``data`` at ``path`` durably; when this returns it is on the disk. Raises OSError, the old file intact."""
+    temporary = path.with_name(f".{path.name}.{secrets.token_hex(8)}.new")
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+    handle = os.open(temporary, flags, 0o600)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            _sync(file.fileno())
+        _replace(temporary, path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    _sync_folder(path.parent)
+
+
+def _sync(handle: int) -> None:
+    if sys.platform == "darwin":
+        import fcntl
+
+        try:
+            # fsync on macOS may leave the data in the drive's cache.
+            fcntl.fcntl(handle, fcntl.F_FULLFSYNC)
+            return
+        except OSError:
+            pass
+    os.fsync(handle)
+
+
+def _replace(temporary: Path, path: Path) -> None:
+    for n, pause in enumerate(REPLACE_TRIES_S):
+        try:
+            if pause:
+                time.sleep(pause)
+            temporary.replace(path)
+            return
+        except PermissionError:
+            if sys.platform != "win32" or n == len(REPLACE_TRIES_S) - 1:
+                raise
+
+
+def _sync_folder(folder: Path) -> None:
+    if sys.platform == "win32":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def sweep(folder: Path) -> None:
+    """Remove temporary files that a crash left behind more than a minute ago."""
+    for left in folder.glob(".*.new"):
+        try:
+            if time.time() - left.stat().st_mtime > 60:
+                left.unlink()
+        except OSError:
+            continue

@@ -1,0 +1,80 @@
+"""A lock between processes that dies with its holder, so that none is ever left behind."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+from types import TracebackType
+
+from dyeday.store.durable import StoreError, reason
+
+LONGEST_WAIT_S = 10.0
+
+
+class FileLock:
+    """An exclusive lock held on a file beside the data; ``with`` waits for it, `grab` does not."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._handle: int | None = None
+
+    def grab(self) -> bool:
+        """Take the lock if nobody holds it; tell whether it is ours now."""
+        if self._handle is not None:
+            return True
+        try:
+            handle = os.open(self.path, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
+        except OSError as error:
+            raise StoreError(f"{self.path} cannot be locked: {reason(error)}", "check the data folder") from None
+        try:
+            _lock(handle)
+        except OSError:
+            os.close(handle)
+            return False
+        self._handle = handle
+        return True
+
+    def release(self) -> None:
+        if self._handle is not None:
+            _unlock(self._handle)
+            os.close(self._handle)
+            self._handle = None
+
+    def __enter__(self) -> FileLock:
+        until = time.monotonic() + LONGEST_WAIT_S
+        while not self.grab():
+            if time.monotonic() > until:
+                raise StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")
+            time.sleep(0.01)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.release()
+
+
+def _lock(handle: int) -> None:
+    """Lock or raise OSError at once."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+def _unlock(handle: int) -> None:
+    if sys.platform == "win32":
+        import msvcrt
+
+        os.lseek(handle, 0, os.SEEK_SET)
+        msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_UN)

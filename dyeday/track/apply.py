@@ -1,0 +1,370 @@
+"""What each kind of event does to the day: one small function for each, in one table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from dyeday.plan.batches import number, split
+from dyeday.plan.keep import from_plain
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
+from dyeday.track.day import AlarmAct, Day
+from dyeday.track.events import Event
+from dyeday.track.instant import Now
+from dyeday.track.record import (
+    AcidIn,
+    BatchRecord,
+    Painted,
+    Placement,
+    Reading,
+    Resolved,
+    Run,
+    Stay,
+    UnitRecord,
+    add_amounts,
+)
+
+USUAL_WARM_UP_MIN = {"steam": 10.0, "simmer": 10.0, "microwave": 0.0}
+"""Where the unit is not known; common practice, no source."""
+
+
+def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
+    """Return the record of a batch that waits, with the recipe it has now."""
+    return BatchRecord(
+        no=batch.no,
+        colourway=plan.colourway(batch.colourway),
+        base=plan.base(batch.base),
+        skeins=batch.skeins,
+        tag=batch.tag,
+        shares=batch.shares,
+        mix=batch.mix or f"{batch.colourway} / {batch.base}",
+    )
+
+
+def _with(day: Day, record: BatchRecord, event: Event | None = None) -> Day:
+    if event is not None:
+        record = replace(record, last_id=event.id)
+    return replace(day, batches={**day.batches, record.no: record})
+
+
+def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Callable[[Day, Event], Day]:
+    """Make a change of one batch a change of the day; an event of an unknown or split batch changes nothing."""
+
+    def apply(day: Day, event: Event) -> Day:
+        record = day.batches.get(event.batch or "")
+        if record is None or record.state == "split":
+            return day
+        return _with(day, change(day, record, event), event)
+
+    return apply
+
+
+def next_layer(batch: BatchRecord, to: str) -> int:
+    """Return the layer a batch is in once it moves ``to``, where the event does not say.
+
+    Dye or soak after a layer was fixed begins the next one; going back before that repeats the same.
+    """
+    if to == "waiting":
+        return 1
+    came_from = batch.held_from if batch.state == "set-aside" else batch.state
+    fixed = any(run.layer == batch.layer and run.end is not None for run in batch.runs)
+    past = came_from == "cool" or (came_from == "fix" and fixed)
+    if to in ("soak", "paint") and past and not batch.is_last_layer:
+        return batch.layer + 1
+    return batch.layer
+
+
+def _moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    to, moment = str(event.data["to"]), event.moment
+    layer = min(int(event.data.get("layer") or next_layer(batch, to)), len(batch.colourway.layers))
+    unit = event.data.get("unit")
+    same = to == batch.state and layer == batch.layer
+    if batch.state == "fix" and to != "fix":
+        batch = _end_run(batch, moment)
+    if not same:
+        stays = batch.stays
+        if stays:
+            stays = (*stays[:-1], replace(stays[-1], until=moment))
+        held = None if to != "set-aside" else (batch.held_from or batch.state)
+        batch = replace(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
+        in_place = batch.state == "fix" and to == "cool" and batch.the_layer.cool_where == "in place"
+        batch = replace(batch, state=to, layer=layer)
+        if unit is None and not in_place:
+            batch = _leave_unit(batch, moment)
+    if to == "paint" and not same:
+        mix = str(event.data.get("mix") or batch.mix)
+        batch = replace(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
+        batch = replace(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
+    if unit is not None:
+        batch = _placed_in(batch, str(unit), moment)
+    if to == "done":
+        batch = replace(batch, outcome=str(event.data.get("outcome") or "first"))
+    if event.data.get("why"):
+        batch = replace(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
+    return batch
+
+
+def _placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
+    if batch.unit == unit:
+        return batch
+    batch = _leave_unit(batch, moment)
+    return replace(batch, placements=(*batch.placements, Placement(unit, moment)))
+
+
+def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.unit is None:
+        return batch
+    return replace(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
+
+
+def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.open_run is None:
+        return batch
+    return replace(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
+
+
+def _passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    moment, run = event.moment, event.data["run"]
+    unit = event.data.get("unit")
+    if run == "end":
+        return _end_run(batch, moment)
+    if batch.state != "fix":
+        # Heat began before anybody said "fix": the yarn is in it all the same.
+        batch = _moved(day, batch, replace(event, kind="moved", data={"to": "fix", "layer": batch.layer}))
+    if unit is not None:
+        batch = _placed_in(batch, str(unit), moment)
+    pass_no = int(event.data["pass"])
+    if run == "heat" and batch.open_run is not None and batch.open_run.pass_no == pass_no:
+        return replace(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
+    batch = _end_run(batch, moment)
+    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(day.plan, batch, pass_no))
+    if run == "heat":
+        started = replace(started, heat=moment)
+    return replace(batch, runs=(*batch.runs, started))
+
+
+def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
+    """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
+    heats = batch.the_layer.heats
+    how = heats[min(pass_no, len(heats)) - 1].how if heats else "steam"
+    kit = plan.kit_of(batch.unit) if batch.unit else None
+    if kit is None:
+        kit = next((item for item in plan.kit if item.kind == UNIT_KIND_OF_HEAT[how]), None)
+    return kit.warm_up_min if kit is not None else USUAL_WARM_UP_MIN[how]
+
+
+def _acid(day: Day, event: Event) -> Day:
+    put = AcidIn(event.moment, float(event.data.get("acid_ml") or 0), float(event.data.get("acid_g") or 0))
+    batch = day.batches.get(event.batch or "")
+    if event.data.get("unit"):
+        # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
+        day = _with_unit(day, event, lambda unit: replace(unit, acids=(*unit.acids, put)))
+        return day if batch is None else _with(day, batch, event)
+    if batch is None:
+        return day
+    put = replace(put, layer=batch.layer)
+    return _with(day, replace(batch, acids=(*batch.acids, put)), event)
+
+
+def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord]) -> Day:
+    name = str(event.data.get("unit") or "")
+    unit = day.units.get(name)
+    if unit is None:
+        return day
+    return replace(day, units={**day.units, name: change(unit)})
+
+
+def _unit(day: Day, event: Event) -> Day:
+    what, moment = event.data["is"], event.moment
+    changes: Mapping[str, Callable[[UnitRecord], UnitRecord]] = {
+        "filled": lambda unit: replace(unit, filled=(*unit.filled, moment)),
+        "emptied": lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
+        "down": lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
+        "up": lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
+    }
+    return _with_unit(day, event, changes[what])
+
+
+def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    reading = Reading(
+        event.moment,
+        str(event.data["reading"]),
+        event.data["value"],
+        event.data.get("where"),
+        batch.state,
+        batch.layer,
+        event.id,
+    )
+    return replace(batch, readings=(*batch.readings, reading))
+
+
+def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    used, left = dict(event.data.get("used") or {}), dict(event.data.get("left_over") or {})
+    powder, _ = used.pop("powder", None) or {}, left.pop("powder", None)
+    return replace(
+        batch,
+        used_ml=add_amounts(batch.used_ml, used),
+        powder_g=add_amounts(batch.powder_g, powder),
+        left_over_ml=add_amounts(batch.left_over_ml, left),
+    )
+
+
+def _split(day: Day, event: Event) -> Day:
+    parent = day.batches.get(event.batch or "")
+    into: dict[str, int] = event.data["into"]
+    if parent is None or parent.state == "split":
+        return day
+    batches = dict(day.batches)
+    left = list(parent.shares)
+    for no, skeins in into.items():
+        mine, left = _take_shares(left, skeins)
+        batches[no] = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id)
+    batches[parent.no] = replace(parent, state="split", split_into=tuple(into), last_id=event.id)
+    return replace(day, batches=batches)
+
+
+def _take_shares(
+    shares: list[tuple[str, int]], skeins: int
+) -> tuple[tuple[tuple[str, int], ...], list[tuple[str, int]]]:
+    """Take ``skeins`` off the front of ``shares``; return them and what is left."""
+    taken: list[tuple[str, int]] = []
+    left = list(shares)
+    while skeins > 0 and left:
+        item, count = left.pop(0)
+        mine = min(skeins, count)
+        taken.append((item, mine))
+        skeins -= mine
+        if count > mine:
+            left.insert(0, (item, count - mine))
+    return tuple(taken), left
+
+
+def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    skeins = int(event.data["skeins"])
+    mine, _ = _take_shares(list(batch.shares), skeins)
+    more = skeins - sum(count for _, count in mine)
+    if more > 0 and mine:
+        mine = (*mine[:-1], (mine[-1][0], mine[-1][1] + more))
+    return replace(batch, skeins=skeins, shares=mine)
+
+
+def _overdyed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    name = str(event.data["colourway"])
+    colourway = next((item for item in day.plan.colourways if item.name == name), None)
+    if colourway is None:
+        return batch
+    before = (*batch.overdyed_from, batch.colourway.name)
+    return replace(batch, colourway=colourway, layer=1, overdyed_from=before, mix=f"{batch.mix} > {name}")
+
+
+def _note(day: Day, event: Event) -> Day:
+    note = (event.moment, str(event.data["note"]))
+    batch = day.batches.get(event.batch or "")
+    if batch is None:
+        return replace(day, notes=(*day.notes, note))
+    return _with(day, replace(batch, notes=(*batch.notes, note)), event)
+
+
+def _resolved(day: Day, event: Event) -> Day:
+    entry = Resolved(str(event.data["rule"]), str(event.data["why"]), event.at)
+    batch = day.batches.get(event.batch or "")
+    if batch is None:
+        return day
+    return _with(day, replace(batch, resolved=(*batch.resolved, entry)), event)
+
+
+def _alarm(day: Day, event: Event) -> Day:
+    name = str(event.data["alarm"])
+    act = AlarmAct(event.moment, str(event.data["is"]), float(event.data.get("minutes") or 0))
+    acts = (*day.alarm_acts.get(name, ()), act)
+    return replace(day, alarm_acts={**day.alarm_acts, name: acts})
+
+
+def order_of(table: Mapping[str, Any]) -> Order:
+    """Return the order in an ``added`` event's table. Raises KeyError, TypeError or ValueError."""
+    known = {key: value for key, value in table.items() if key in Order.__dataclass_fields__}
+    return from_plain(Order, known)
+
+
+def _added(day: Day, event: Event) -> Day:
+    try:
+        order = order_of(event.data["order"])
+        new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
+    except (KeyError, TypeError, ValueError):
+        return day
+    total = len(day.batches) + len(new)
+    first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
+    batches = dict(day.batches)
+    for n, fresh in enumerate(new, first + 1):
+        numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
+        batches[numbered.no] = fresh_batch(day.plan, numbered)
+    plan = replace(day.plan, orders=(*day.plan.orders, order))
+    return replace(day, plan=plan, batches=batches, added=(*day.added, order.item))
+
+
+def _plan_changed(day: Day, event: Event) -> Day:
+    """Take a changed plan: batches not begun follow it, those under way keep their number and their recipe."""
+    try:
+        plan = from_plain(Plan, event.data["plan"])
+    except (KeyError, TypeError, ValueError, StopIteration):
+        return day
+    begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
+    batches: dict[str, BatchRecord] = dict(begun)
+    done: dict[tuple[str, str], int] = {}
+    for batch in begun.values():
+        if batch.state != "split":
+            key = (batch.colourway.name, batch.base.name)
+            done[key] = done.get(key, 0) + batch.skeins
+    left = []
+    for order in plan.orders:
+        key = (order.colourway, order.base)
+        covered = min(done.get(key, 0), order.skeins + order.spare)
+        done[key] = done.get(key, 0) - covered
+        rest = order.skeins + order.spare - covered
+        if rest:
+            left.append(replace(order, skeins=rest, spare=0))
+    free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
+    for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
+        numbered = replace(fresh, no=next(free))
+        batches[numbered.no] = fresh_batch(plan, numbered)
+    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
+    return replace(day, plan=plan, batches=batches, units=units)
+
+
+def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    cover = str(event.data["cover"])
+    return replace(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
+
+
+def _nothing(day: Day, event: Event) -> Day:
+    return day
+
+
+APPLY: dict[str, Callable[[Day, Event], Day]] = {
+    "moved": _of_batch(_moved),
+    "pass": _of_batch(_passed),
+    "acid put in": _acid,
+    "reading": _of_batch(_read),
+    "used": _of_batch(_used),
+    "unit": _unit,
+    "placed": _of_batch(lambda _day, batch, event: _placed_in(batch, str(event.data["unit"]), event.moment)),
+    "split": _split,
+    "counted": _of_batch(_counted),
+    "tagged": _of_batch(lambda _day, batch, event: replace(batch, tag=str(event.data["tag"]))),
+    "covered": _of_batch(_covered),
+    "overdyed": _of_batch(_overdyed),
+    "note": _note,
+    "alarm": _alarm,
+    "resolved": _resolved,
+    "added": _added,
+    "plan changed": _plan_changed,
+    "closed": lambda day, event: replace(day, closed=event.moment),
+    "struck": _nothing,
+    "unstruck": _nothing,
+    "corrected": _nothing,
+    "clock stepped": _nothing,
+    "guard on": _nothing,
+    "guard off": _nothing,
+    "carried": _nothing,
+}

@@ -1,0 +1,82 @@
+"""What a reading of the bath means: how much of the dye went into the fibre, and how much should have."""
+
+from __future__ import annotations
+
+from dyeday.craft import exhaustion
+from dyeday.plan.model import Plan
+from dyeday.track.instant import Now, minutes
+from dyeday.track.progress import last_heat_end
+from dyeday.track.record import BatchRecord, Reading
+
+HOT_C = 40.0
+"""Above this a bath still gives dye to the fibre; common practice, no source."""
+
+
+def first_volume_l(batch: BatchRecord, layer: int) -> float:
+    """Return the liquor the recipe makes up for a layer, in litres."""
+    return batch.layer_of(layer).liquor_ml_per_100g * batch.wof_g / 100 / 1000
+
+
+def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
+    """Return (low, high) of the exhaustion a look at the bath shows, in percent.
+
+    Raises ValueError where the volumes or absorbances cannot be (more dye left than was put in).
+    """
+    value = reading.value
+    if reading.name == "eye":
+        return exhaustion.by_eye(str(value))
+    if reading.name == "jar":
+        first_l = value.get("first_l") or first_volume_l(batch, reading.layer)
+        pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
+    else:
+        pct = exhaustion.absorbance(value["first"], value["first_l"], value["left"], value["left_l"])
+    return pct, pct
+
+
+def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
+    """Return the exhaustion to expect of a layer's dyes, each by its weight, in percent."""
+    weights: list[tuple[float, float]] = []
+    for section in batch.layer_of(layer).sections:
+        for name, dos in section.dyes:
+            dye = plan.dye(name)
+            own = dye.expected_exhaustion_pct if dye is not None else None
+            weights.append((section.share_pct * dos, plan.rules.exhaustion if own is None else own))
+    return exhaustion.expected_of_mix(weights) if weights else plan.rules.exhaustion
+
+
+def read_hot(batch: BatchRecord, reading: Reading) -> bool:
+    """Tell whether a look was taken while the bath was still hot.
+
+    By the last temperature read since the heat, else while it was in the fix state, or in the cool state before
+    its cooling time was over.
+    """
+    heat_end = last_heat_end(batch, reading.at)
+    temperatures = [
+        other
+        for other in batch.readings
+        if other.name in ("bath_c", "yarn_c")
+        and other.at.utc <= reading.at.utc
+        and (heat_end is None or other.at.utc >= heat_end.utc)
+    ]
+    if temperatures:
+        return float(temperatures[-1].value) > HOT_C
+    if reading.state == "fix":
+        return True
+    if reading.state == "cool" and heat_end is not None:
+        return minutes(heat_end, reading.at) < batch.layer_of(reading.layer).cool_min
+    return False
+
+
+def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
+    """Return the last pH read from ``since`` to ``until``, or None."""
+    read = [
+        float(reading.value)
+        for reading in batch.readings
+        if reading.name == "ph" and reading.at.utc <= until.utc and (since is None or reading.at.utc >= since.utc)
+    ]
+    return read[-1] if read else None
+
+
+def ph_limit(plan: Plan) -> float:
+    """Return the highest pH that still counts as the target reached."""
+    return plan.acid.target_ph + plan.rules.ph_limit

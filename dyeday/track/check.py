@@ -1,0 +1,145 @@
+"""Whether an event can be true of a day: names that exist, numbers that add up, readings that can be.
+
+The keys of an event by themselves are checked in `dyeday.track.keys`; here they meet the day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+
+from dyeday.plan.model import Plan
+from dyeday.plan.problems import near
+from dyeday.track.apply import order_of
+from dyeday.track.bath import exhausted_pct
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.fold import REWRITING, fold, new_keys, replay
+from dyeday.track.keys import EventError, check_keys
+from dyeday.track.record import BatchRecord, Reading
+
+
+def refuse_names(day: Day, event: Event) -> None:
+    """Raise EventError where ``event`` names a batch or a unit that ``day`` never had."""
+    if event.batch is not None and event.batch not in day.batches:
+        once = {str(no) for e in day.events if e.kind == "split" for no in e.data["into"]}
+        if event.batch not in once:
+            raise EventError(f"there is no batch {event.batch!r}", near(event.batch, [b.no for b in day.live]))
+    unit = event.data.get("unit")
+    if unit is not None and unit not in day.plan.unit_names:
+        raise EventError(f"no unit is called {unit!r}", near(str(unit), day.plan.unit_names))
+
+
+def refuse(day: Day, event: Event) -> None:
+    """Raise EventError where ``event`` cannot be true of ``day``."""
+    refuse_names(day, event)
+    batch = day.batches.get(event.batch) if event.batch is not None else None
+    if batch is not None and batch.state == "split" and event.kind not in ("note", "resolved"):
+        raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
+    if batch is not None:
+        _refuse_of_batch(day, batch, event)
+    if event.kind in REWRITING:
+        _refuse_rewriting(day, event)
+    if event.kind == "added":
+        _refuse_order(day, event)
+    if event.kind == "resolved":
+        from dyeday.track.flags import RULES
+
+        if event.data["rule"] not in RULES:
+            raise EventError(f"{event.data['rule']!r} is no rule", near(str(event.data["rule"]), RULES))
+
+
+def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event) -> None:
+    layers = len(batch.colourway.layers)
+    if int(event.data.get("layer") or 1) > layers:
+        raise EventError(f"{batch.colourway.name!r} has no layer {event.data['layer']}", f"it has {layers}")
+    if event.kind == "pass" and int(event.data["pass"]) > len(batch.the_layer.heats):
+        raise EventError(
+            f"layer {batch.layer} of {batch.colourway.name!r} has no pass {event.data['pass']}",
+            f"it has {len(batch.the_layer.heats)}",
+        )
+    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is None:
+        raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
+    if event.kind == "overdyed" and event.data["colourway"] not in [c.name for c in day.plan.colourways]:
+        known = near(str(event.data["colourway"]), [c.name for c in day.plan.colourways])
+        raise EventError(f"no colourway is called {event.data['colourway']!r}", known)
+    if event.kind == "split":
+        into = event.data["into"]
+        if sum(into.values()) != batch.skeins:
+            raise EventError(
+                f"batch {batch.no} has {batch.skeins} skeins, the parts have {sum(into.values())}",
+                "make them add up, or record what was counted first",
+            )
+        taken = [no for no in into if no in day.batches]
+        if taken:
+            raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")
+    if event.kind == "reading" and event.data["reading"] in ("jar", "absorbance"):
+        read = Reading(
+            event.moment, event.data["reading"], event.data["value"], None, batch.state, batch.layer, event.id
+        )
+        try:
+            exhausted_pct(batch, read)
+        except (ValueError, ZeroDivisionError) as error:
+            raise EventError(str(error), "read it again, or give first_l") from None
+
+
+def _refuse_rewriting(day: Day, event: Event) -> None:
+    about = str(event.data.get("strikes") or event.data.get("corrects"))
+    original = day.event(about)
+    if original is None:
+        raise EventError(f"no event has the id {about!r}", "see `dyeday log` for ids")
+    if event.kind == "corrected":
+        keys = new_keys(event)
+        if not keys:
+            raise EventError("the correction changes nothing", "give the keys that were wrong")
+        try:
+            changed = original.corrected(keys)
+        except (ValueError, TypeError, AttributeError):
+            raise EventError("its time is no instant", 'write "at": "2026-03-14T09:05:00Z"') from None
+        check_keys(changed.kind, changed.data)
+        if changed.batch is not None and changed.batch not in day.batches:
+            raise EventError(f"there is no batch {changed.batch!r}", near(changed.batch, day.batches))
+
+
+def _refuse_order(day: Day, event: Event) -> None:
+    try:
+        order = order_of(event.data["order"])
+    except (KeyError, TypeError, ValueError):
+        raise EventError("the order cannot be read", 'give "item", "colourway", "base" and "skeins"') from None
+    for name, known in (
+        (order.colourway, [c.name for c in day.plan.colourways]),
+        (order.base, [b.name for b in day.plan.bases]),
+    ):
+        if name not in known:
+            raise EventError(f"{name!r} is not in the plan", near(name, known))
+    if order.skeins < 1:
+        raise EventError("an order has one skein or more", "give skeins")
+
+
+def refuse_all(
+    plan: Plan, existing: Sequence[Event], fresh: Sequence[Event], logged: Collection[str]
+) -> dict[str, EventError]:
+    """Return what cannot be true, by event id, of many events that come in at once, in any order.
+
+    Each is held against the day as it was just before it happened. Those with an id in ``logged`` come from a
+    log of ours, where later strikes may have taken away what they rest on: only their names are looked at.
+    """
+    complaints: dict[str, EventError] = {}
+    new = {event.id for event in fresh}
+    everything = (*existing, *fresh)
+    whole = fold(plan, everything)
+
+    def hold(day: Day, event: Event, check: Callable[[Day, Event], None]) -> None:
+        try:
+            check(day, event)
+        except EventError as error:
+            complaints[event.id] = error
+
+    for event in fresh:
+        if event.id in logged:
+            hold(whole, event, refuse_names)
+        elif event.kind in REWRITING:
+            hold(whole, event, refuse)
+    for day, event in replay(plan, everything):
+        if event.id in new and event.id not in logged:
+            hold(day, event, refuse)
+    return complaints

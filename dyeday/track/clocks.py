@@ -1,0 +1,210 @@
+"""The clocks of a batch at one moment: what is running, what is due, and since when.
+
+A clock that reaches its time makes a prompt. Which of them can turn into an alarm is `dyeday.track.alarms`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from dyeday.track.day import Day
+from dyeday.track.instant import Now, elapsed_s, minutes
+from dyeday.track.progress import (
+    at_heat_min,
+    last_heat_end,
+    pass_min,
+    pass_needed_min,
+    runs_of,
+    soak_needed_min,
+    soaked_min,
+    wait_left_min,
+    waits,
+)
+from dyeday.track.record import BatchRecord, Run
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """One running clock. ``left_s`` is None for a clock that only shows how long; negative when over time."""
+
+    id: str
+    batch: str | None
+    what: str
+    """soak, warm-up, heat, rest, wait, cool, dry; paint, rinse, since"""
+    elapsed_s: float
+    left_s: float | None = None
+    unit: str | None = None
+    text: str = ""
+    """what is due when it reaches its time, as a sentence for the screen"""
+
+    @property
+    def is_due(self) -> bool:
+        return self.left_s is not None and self.left_s <= 0
+
+    def due_at(self, now: Now) -> datetime | None:
+        """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
+        return None if self.left_s is None else now.later(self.left_s).utc
+
+
+def clock_of(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    """Return the clock that matters most for a batch now, or None where it has none."""
+    return next(iter(clocks_of(day, batch, now)), None)
+
+
+def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    """Yield every clock of a batch, the one that matters most first."""
+    since = batch.state_since
+    if since is None or not batch.is_live:
+        return
+    so_far = elapsed_s(since, now)
+    no, layer, state = batch.no, batch.layer, batch.state
+    stem = f"{no}.{len(batch.stays)}"
+    if state == "soak":
+        left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
+        yield Clock(f"soak-{stem}", no, "soak", so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
+    elif state == "fix":
+        yield from _fix_clocks(day, batch, now)
+    elif state == "cool":
+        start = last_heat_end(batch) or since
+        left = batch.the_layer.cool_min * 60 - elapsed_s(start, now)
+        after = "rinse" if batch.is_last_layer else batch.colourway.layers[layer].word
+        yield Clock(f"cool-{stem}", no, "cool", elapsed_s(start, now), left, batch.unit, f"cool: {after}")
+    elif state == "dry":
+        left = batch.colourway.dry_h * 3600 - so_far
+        yield Clock(f"dry-{stem}", no, "dry", so_far, left, batch.unit, "look whether it is dry")
+    elif state == "set-aside":
+        yield Clock(f"aside-{stem}", no, "since", so_far, None, batch.unit)
+        yield from _wait_clock(day, batch, now)
+    else:
+        yield Clock(f"{state}-{stem}", no, "since", so_far, None, batch.unit)
+
+
+def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    run = batch.open_run
+    if run is not None:
+        yield _heat_clock(batch, run, now)
+        return
+    resting = _rest_clock(day, batch, now)
+    if resting is not None:
+        yield resting
+    yield from _wait_clock(day, batch, now)
+    if resting is None:
+        since = batch.state_since
+        assert since is not None  # noqa: S101 - a batch in fix has a stay
+        done = next_pass(day, batch, now) is None
+        text = "fixed: cool it" if done else ""
+        yield Clock(
+            f"fix-{batch.no}.{len(batch.stays)}", batch.no, "since", elapsed_s(since, now), None, batch.unit, text
+        )
+
+
+def heat_id(batch: BatchRecord, run: Run) -> str:
+    """Return the id of a run's clock, which is its alarm's too: it stays the same whatever is recorded later."""
+    return f"heat-{batch.no}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
+
+
+def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
+    heats = batch.layer_of(run.layer).heats
+    heat = heats[min(run.pass_no, len(heats)) - 1]
+    warming = run.heat is None and elapsed_s(run.start, now) < run.warm_up_min * 60
+    so_far = at_heat_min(run, now) * 60
+    if warming:
+        so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
+    left = heat.minutes * 60 - so_far
+    where = f" {run.unit}" if run.unit else ""
+    text = f"{heat.how}{where} off" if heat.how != "microwave" else f"microwave{where and ' ' + str(run.unit)} done"
+    return Clock(
+        heat_id(batch, run), batch.no, "warm-up" if warming else "heat", max(0.0, so_far), left, run.unit, text
+    )
+
+
+def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
+    """Return the number of the next pass of the layer that has not had its minutes, or None when all have."""
+    share = day.plan.rules.fix_share / 100
+    for pass_no in range(1, len(batch.the_layer.heats) + 1):
+        needed = pass_needed_min(day.plan, batch, batch.layer, pass_no)
+        if (
+            not runs_of(batch, batch.layer, pass_no)
+            or pass_min(batch, batch.layer, pass_no, now) < needed * share - 0.02
+        ):
+            return pass_no
+    return None
+
+
+def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    runs = runs_of(batch, batch.layer)
+    following = next_pass(day, batch, now)
+    if not runs or following is None or runs[-1].end is None:
+        return None
+    rest = batch.the_layer.rest_before(following) if following != runs[-1].pass_no else 0.0
+    if rest <= 0:
+        return None
+    so_far = elapsed_s(runs[-1].end, now)
+    name = f"rest-{batch.no}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
+    heat = batch.the_layer.heats[following - 1]
+    return Clock(
+        name, batch.no, "rest", so_far, rest * 60 - so_far, batch.unit, f"rested: {heat.how} {heat.minutes:g} min"
+    )
+
+
+def wait_id(batch: BatchRecord, since: Now) -> str:
+    return f"wait-{batch.no}-{since.utc:%H%M%S}"
+
+
+def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    wait = next((w for w in waits(batch) if w.until is None), None)
+    if wait is not None:
+        left = wait_left_min(batch, wait, day.plan, now) * 60
+        text = "painted yarn dries out: heat it or cover it"
+        yield Clock(wait_id(batch, wait.since), batch.no, "wait", elapsed_s(wait.since, now), left, batch.unit, text)
+
+
+def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
+    """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve.
+
+    Only where the plan says how long the tank ``lasts``.
+    """
+    for kit in day.plan.kit:
+        if kit.lasts_min is None:
+            continue
+        for unit in kit.unit_names:
+            filled = max((f.utc for f in day.units[unit].filled), default=None) if unit in day.units else None
+            runs = [run for batch in day.batches.values() for run in batch.runs if run.unit == unit]
+            running = [run for run in runs if run.end is None]
+            if not running:
+                continue
+            ran = _together([run for run in runs if filled is None or (run.end or now).utc > filled], now, filled)
+            left = kit.lasts_min * (1 - day.plan.rules.reserve / 100) - ran
+            fill = len(day.units[unit].filled) if unit in day.units else 0
+            yield Clock(
+                f"tank-{unit}-{fill}", None, "tank", ran * 60, left * 60, unit, f"fill {unit}: its tank is low"
+            )
+
+
+def _together(runs: list[Run], now: Now, since: datetime | None) -> float:
+    """Return the minutes in which at least one of ``runs`` was on, from ``since`` on."""
+    spans = sorted(((max(run.start.utc, since) if since else run.start.utc), (run.end or now).utc) for run in runs)
+    total, reached = 0.0, None
+    for start, end in spans:
+        start = start if reached is None else max(start, reached)
+        if end > start:
+            total += (end - start).total_seconds() / 60
+        reached = end if reached is None else max(reached, end)
+    return total
+
+
+def all_clocks(day: Day, now: Now) -> list[Clock]:
+    """Return every clock of the day, batch by batch, then the tanks."""
+    clocks = [clock for batch in day.live for clock in clocks_of(day, batch, now)]
+    return [*clocks, *tank_clocks(day, now)]
+
+
+def due(day: Day, now: Now) -> list[Clock]:
+    """Return the clocks that have reached their time, longest due first."""
+    return sorted((clock for clock in all_clocks(day, now) if clock.is_due), key=lambda c: c.left_s or 0.0)
+
+
+def minutes_in_state(batch: BatchRecord, now: Now) -> float:
+    return minutes(batch.state_since, now) if batch.state_since is not None else 0.0

@@ -1,0 +1,65 @@
+"""The day as its events have it so far: one value, replaced and never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from dyeday.plan.model import Plan
+from dyeday.track.events import Event
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord, UnitRecord
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmAct:
+    at: Now
+    what: str
+    minutes: float = 0.0
+
+
+@dataclass(frozen=True)
+class Day:
+    """A session as its events have it so far. ``folds`` counts the events folded to get here."""
+
+    plan: Plan
+    batches: Mapping[str, BatchRecord]
+    units: Mapping[str, UnitRecord]
+    events: tuple[Event, ...] = ()
+    """in the order of recording"""
+    first_plan: Plan | None = None
+    alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
+    notes: tuple[tuple[Now, str], ...] = ()
+    added: tuple[str, ...] = ()
+    """items of orders that came during the day"""
+    closed: Now | None = None
+    last_at: datetime | None = None
+    dead: frozenset[str] = frozenset()
+    """ids of struck events, and of strikes that were themselves undone"""
+    folds: int = 0
+
+    @property
+    def live(self) -> list[BatchRecord]:
+        """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
+        return sorted((b for b in self.batches.values() if b.state != "split"), key=lambda b: b.no)
+
+    def find(self, batch_no: str) -> BatchRecord | None:
+        """Return the batch called "3", "03" or "003", or None."""
+        wanted = batch_no.strip().lower()
+        digits = wanted.rstrip("abcdefghijklmnopqrstuvwxyz")
+        for width in (len(digits), 2, 3):
+            found = self.batches.get(digits.lstrip("0").rjust(width, "0") + wanted[len(digits) :])
+            if found is not None:
+                return found
+        return None
+
+    def in_unit(self, unit: str) -> list[BatchRecord]:
+        return [batch for batch in self.live if batch.unit == unit]
+
+    def event(self, event_id: str) -> Event | None:
+        return next((event for event in reversed(self.events) if event.id == event_id), None)
+
+    @property
+    def has_begun(self) -> bool:
+        return bool(self.events)

@@ -1,0 +1,103 @@
+"""Doubts about quality and safety: every rule in one table, and the flags they raise on a day.
+
+A rule is one small function of the day, one batch and now. A flag, once raised, closes only by being resolved
+with a reason; work done since is shown beside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from dyeday.track.day import Day
+from dyeday.track.flags import exhausting, heating, holding, rinsing, soaking, standing
+from dyeday.track.flags.rule import Finder, Flag, Raised
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+
+__all__ = ["RULES", "USUAL_REASONS", "Flag", "Rule", "flags_of", "flags_of_batch", "open_flags"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule's id, the words of the screen for it, the ``[rules]`` key of its threshold, and its function."""
+
+    id: str
+    short: str
+    key: str | None
+    find: Finder
+
+
+RULES: dict[str, Rule] = {
+    rule.id: rule
+    for rule in (
+        Rule("missed-acid-soak", "no acid soak", None, soaking.missed_acid_soak),
+        Rule("no-acid", "no acid", None, soaking.no_acid),
+        Rule("short-soak", "short soak", "soak", soaking.short_soak),
+        Rule("dried-out", "dried out", "wrapped", heating.dried_out),
+        Rule("short-fix", "short fix", "fix_share", heating.short_fix),
+        Rule("under-exhausted", "colour left", "exhaustion", exhausting.under_exhausted),
+        Rule("no-bath-reading", "no bath look", None, exhausting.no_bath_reading),
+        Rule("rinsed-hot", "rinsed hot", "shock", rinsing.rinsed_hot),
+        Rule("felting-risk", "may felt", "felting", rinsing.felting_risk),
+        Rule("bleeding", "bleeds", "cloth", rinsing.bleeding),
+        Rule("over-full", "over full", None, holding.over_full),
+        Rule("mixed-lot", "two mixes", None, holding.mixed_lot),
+        Rule("overdue", "alarm stood", "overdue", standing.overdue),
+    )
+}
+
+USUAL_REASONS = (
+    "put right, looked at and good",
+    "checked by hand, it is as it should be",
+    "recorded late, it was done",
+    "accepted as it is",
+    "sold as second or one-off",
+)
+"""What a digit picks when a flag is resolved; a text of one's own may be added."""
+
+
+def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
+    """Return a batch's flags, open and resolved, in the order of the rules.
+
+    What one rule raised before a resolution is one resolved flag; what it raised since is one open flag.
+    """
+    if not batch.stays:
+        return []
+    flags = []
+    for rule in RULES.values():
+        raised = sorted((r for r in rule.find(day, batch, now) if r.since <= now.utc), key=lambda r: r.since)
+        for resolution in (r for r in batch.resolved if r.rule == rule.id):
+            settled = [r for r in raised if r.since <= resolution.at]
+            raised = [r for r in raised if r.since > resolution.at]
+            if settled:
+                flags.append(replace(_flag(batch, rule.id, settled), resolved=resolution))
+        if raised:
+            flags.append(_flag(batch, rule.id, raised))
+    return flags
+
+
+def _flag(batch: BatchRecord, rule: str, raised: list[Raised]) -> Flag:
+    first, last = raised[0], raised[-1]
+    return Flag(batch.no, rule, last.why, last.remedy, first.since, evidence=_evidence(batch, last))
+
+
+def _evidence(batch: BatchRecord, raised: Raised) -> str:
+    """Return what was done after a flag was raised: states gone through again, and cloths and baths looked at."""
+    done = [
+        stay.state for stay in batch.stays if stay.since.utc > raised.since and stay.state in ("soak", "fix", "rinse")
+    ]
+    looks = [
+        f"{reading.name} {reading.value}"
+        for reading in batch.readings
+        if reading.at.utc > raised.since and reading.name in ("eye", "cloth", "ph", "swatch")
+    ]
+    return ", ".join([*(f"{state} since" for state in dict.fromkeys(done)), *looks])
+
+
+def flags_of(day: Day, now: Now) -> list[Flag]:
+    """Return every flag of the day, open and resolved, batch by batch."""
+    return [flag for batch in day.live for flag in flags_of_batch(day, batch, now)]
+
+
+def open_flags(day: Day, now: Now) -> list[Flag]:
+    return [flag for flag in flags_of(day, now) if flag.resolved is None]

@@ -1,0 +1,71 @@
+"""Rules about what was left in the bath: was it looked at, and was it little enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.craft import exhaustion
+from dyeday.track.bath import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import Raised
+from dyeday.track.instant import Now
+from dyeday.track.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
+from dyeday.track.record import BatchRecord, Reading
+
+
+def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """The bath kept more dye than it should have; not where it was read hot."""
+    for reading in readings_of(batch, *LOOKS):
+        if read_hot(batch, reading):
+            continue
+        try:
+            low, high = exhausted_pct(batch, reading)
+        except ValueError:
+            continue  # refused when it was typed; a file edited by hand must not stop the day
+        expected = expected_pct(day.plan, batch, reading.layer)
+        if (low + high) / 2 < expected - 1e-9:
+            yield Raised(reading.at.utc, _why(reading, low, high, expected), bath_remedy(day, batch, reading))
+
+
+def _why(reading: Reading, low: float, high: float, expected: float) -> str:
+    if low == high:
+        how = "jar match" if reading.name == "jar" else "absorbance"
+        return f"{low:.0f} % exhausted by {how}, expected {expected:.0f} %"
+    where = f" ({reading.where})" if reading.where else ""
+    doubt = "in doubt, " if high >= expected else ""
+    return f"{doubt}{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"
+
+
+def bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
+    """Return what to do about colour left in the bath, by the pH and the heat on record."""
+    put_on = dyed(batch)
+    ph = last_ph(batch, put_on.since if put_on else None, company_until(batch, reading))
+    layer = batch.layer_of(reading.layer)
+    had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
+    planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
+    ph_high = None if ph is None else ph > ph_limit(day.plan)
+    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != "immersed")
+
+
+def company_until(batch: BatchRecord, reading: Reading) -> Now:
+    """Return the moment up to which a reading's company counts: its own stay, for pH is often read just after."""
+    stay = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
+    return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
+
+
+def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Rinsed, with no look at what was left."""
+    for n, stay in enumerate(batch.stays):
+        if stay.state != "rinse" or stay.until is None or not batch.painted:
+            continue
+        after = batch.stays[n + 1] if n + 1 < len(batch.stays) else None
+        if after is None or after.state in ("set-aside", "scrapped"):
+            continue
+        dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
+        looks = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]
+        if not any(dye_on is None or look.at.utc >= dye_on for look in looks):
+            yield Raised(
+                stay.until.utc,
+                "rinsed with no look at what was left in the bath",
+                "press a wet white cloth on it: clean and it is fixed; faint, rinse again; marked, fix again",
+            )

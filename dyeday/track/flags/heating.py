@@ -1,0 +1,68 @@
+"""Rules about heat: did painted yarn dry out waiting for it, and was the heat long enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.plan.model import FixStep
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.instant import Now
+from dyeday.track.progress import (
+    at_heat_min,
+    left_fix,
+    pass_min,
+    pass_needed_min,
+    runs_of,
+    wait_limit,
+    waited_by_cover,
+    waits,
+)
+from dyeday.track.record import BatchRecord
+
+
+def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Painted and not in heat for longer than its cover allows."""
+    for wait in waits(batch):
+        limit = wait_limit(batch, wait, day.plan, now)
+        if limit is None:
+            continue
+        parts = waited_by_cover(batch, wait, now)
+        said = ", then ".join(
+            f"{cover} {of(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
+        )
+        yield Raised(
+            limit.utc,
+            f"painted and out of heat: {said}",
+            "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
+        )
+
+
+def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """A pass skipped or cut short, or less heat in all than the dye needs, when the batch left fix."""
+    share = day.plan.rules.fix_share / 100
+    for stay, left in left_fix(batch):
+        layer = batch.layer_of(stay.layer)
+        short, missing = [], 0.0
+        for pass_no, heat in enumerate(layer.heats, 1):
+            needed = pass_needed_min(day.plan, batch, stay.layer, pass_no)
+            had = pass_min(batch, stay.layer, pass_no, left)
+            if not runs_of(batch, stay.layer, pass_no, left):
+                short.append(f"pass {pass_no} ({heat.how} {heat.minutes:g} min) skipped")
+                missing += needed
+            elif had < needed * share - SECOND_MIN:
+                short.append(f"pass {pass_no} ({heat.how}) {of(had, needed, 'min')} at heat")
+                missing += needed - had
+        total = sum(at_heat_min(run, left) for run in runs_of(batch, stay.layer, until=left))
+        minimum = day.plan.dye_minimum_min(layer)
+        steamed = any(heat.how in ("steam", "simmer") for heat in layer.heats)
+        if steamed and total < minimum - SECOND_MIN:
+            short.append(f"in all {of(total, minimum, 'min')} its dyes need")
+            missing = max(missing, minimum - total)
+        if short:
+            yield Raised(left.utc, "; ".join(short), f"fix again: {_how(layer.heats)} for {missing:.0f} min at heat")
+
+
+def _how(heats: tuple[FixStep, ...]) -> str:
+    hows = [heat.how for heat in heats]
+    return next((how for how in ("steam", "simmer") if how in hows), hows[-1])

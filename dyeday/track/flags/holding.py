@@ -1,0 +1,86 @@
+"""Rules about the kit and about orders: too much in one unit, and skeins that must match from two mixes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from dyeday.plan.model import Kit
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import Raised
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord, Painted, Placement
+
+
+def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """A unit held more skeins, or more grams, than it should while this batch was in it."""
+    for place in batch.placements:
+        kit = day.plan.kit_of(place.unit)
+        if kit is None or (kit.holds_skeins is None and kit.holds_g is None):
+            continue
+        others = [
+            (other, theirs)
+            for other in day.live
+            if other.no != batch.no
+            for theirs in other.placements
+            if theirs.unit == place.unit and _overlap(place, theirs, now)
+        ]
+        starts = sorted({place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)})
+        for moment in starts:
+            inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
+            why = too_much(kit, inside)
+            if why:
+                names = " + ".join(sorted(b.no for b in inside))
+                yield Raised(
+                    moment, f"{place.unit} holds {why} ({names})", "move one out, and heat what was on top again"
+                )
+                break
+
+
+def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
+    return theirs.since.utc < (mine.until or now.later(1)).utc and mine.since.utc < (theirs.until or now.later(1)).utc
+
+
+def _holds(place: Placement, moment: datetime) -> bool:
+    return place.since.utc <= moment and (place.until is None or place.until.utc > moment)
+
+
+def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
+    """Return "6 of 4 skeins" or "700 of 600 g" where ``inside`` are more than a unit of ``kit`` should hold.
+
+    A batch larger than a microwave goes through it pot by pot, so it counts for what one pot holds.
+    """
+    if kit.holds_skeins is not None:
+        counts = [b.skeins if kit.kind != "microwave" else min(b.skeins, kit.holds_skeins) for b in inside]
+        return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
+    limit = kit.holds_g or 0.0
+    weights = [b.wof_g if kit.kind != "microwave" else min(b.wof_g, limit) for b in inside]
+    return f"{sum(weights):.0f} of {limit:.0f} g" if sum(weights) > limit + 1e-6 else ""
+
+
+def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """An order that must match got skeins from more than one mix."""
+    matching = {order.item for order in day.plan.orders if order.match}
+    for item, _ in batch.shares:
+        if item not in matching or not batch.painted:
+            continue
+        mixes: dict[tuple[int, str], set[str]] = {}
+        since: datetime | None = None
+        for other in day.live:
+            if other.state == "scrapped" or not any(name == item for name, _ in other.shares):
+                continue
+            for put_on in _last_by_layer(other):
+                mixes.setdefault((put_on.layer, put_on.mix), set()).add(other.no)
+                since = put_on.since.utc if since is None else max(since, put_on.since.utc)
+        layers = [layer for layer, _ in mixes]
+        if since is not None and len(layers) > len(set(layers)):
+            said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+            yield Raised(
+                since,
+                f"{item!r} must match, and has skeins from more than one mix: {said}",
+                "hold them side by side by daylight; send one mix, or sell them to be knitted in alternate rows",
+            )
+
+
+def _last_by_layer(batch: BatchRecord) -> list[Painted]:
+    return list({put_on.layer: put_on for put_on in batch.painted}.values())

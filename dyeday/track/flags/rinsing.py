@@ -1,0 +1,87 @@
+"""Rules about the rinse and the wool: shock, felting, and colour that comes off on a cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.craft import fibres
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.instant import Now, minutes
+from dyeday.track.keys import CLOTHS, GRADES
+from dyeday.track.progress import last_heat_end, readings_of
+from dyeday.track.record import BatchRecord, Stay
+
+WARM_YARN_C = 30.0
+"""Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+
+
+def felts(batch: BatchRecord) -> bool:
+    return fibres.felts(dict(batch.base.fibre))
+
+
+def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Yarn and rinse water too far apart, or rinsed before it could be cool."""
+    for stay in batch.stays:
+        if stay.state != "rinse":
+            continue
+        why = _too_hot(day, batch, stay, now)
+        if why:
+            look = "look for felted strands and lost bounce" if felts(batch) else "press a white cloth on it"
+            yield Raised(stay.since.utc, why, f"let it come to the room's warmth before you go on; then {look}")
+
+
+def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
+    heat_end = last_heat_end(batch, stay.since)
+    yarn, water = _read_for(batch, "yarn_c", stay, heat_end), _read_for(batch, "rinse_c", stay, heat_end)
+    if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
+        return ""
+    if yarn is not None and water is not None:
+        apart = abs(yarn - water)
+        limit = day.plan.rules.shock
+        return f"yarn {yarn:.0f} °C into {water:.0f} °C, {apart:.0f} apart of {limit:.0f} °C" if apart > limit else ""
+    if heat_end is None:
+        return ""
+    cooled = minutes(heat_end, stay.since)
+    needed = batch.layer_of(stay.layer).cool_min
+    return f"cooled {of(cooled, needed, 'min')}" if cooled < needed - SECOND_MIN else ""
+
+
+def _read_for(batch: BatchRecord, name: str, stay: Stay, heat_end: Now | None) -> float | None:
+    """Return the temperature that holds for a rinse: the last before it since the heat, else the first in it."""
+    before, inside = None, None
+    for reading in readings_of(batch, name):
+        if reading.at.utc <= stay.since.utc:
+            if heat_end is None or reading.at.utc >= heat_end.utc:
+                before = float(reading.value)
+        elif inside is None and (stay.until is None or reading.at.utc <= stay.until.utc):
+            inside = float(reading.value)
+    return before if before is not None else inside
+
+
+def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Wool that felts, in too hot a bath or shocked in the rinse."""
+    if not felts(batch):
+        return
+    limit = day.plan.rules.felting
+    for reading in readings_of(batch, "bath_c"):
+        if float(reading.value) > limit:
+            why = f"bath at {float(reading.value):.0f} °C, limit {limit:.0f} °C for {batch.base.name}"
+            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
+    for shocked in rinsed_hot(day, batch, now):
+        yield Raised(
+            shocked.since, f"rinsed hot: {shocked.why}", "handle it as little as you can and squeeze, never wring"
+        )
+
+
+def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Colour on the cloth after a rinse."""
+    limit = GRADES.index(day.plan.rules.cloth)
+    rinsed = next((stay.since for stay in batch.stays if stay.state == "rinse"), None)
+    for reading in readings_of(batch, "cloth"):
+        grade = CLOTHS.get(str(reading.value), str(reading.value))
+        if rinsed is None or reading.at.utc < rinsed.utc or GRADES.index(grade) >= limit:
+            continue
+        word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
+        remedy = "rinse again" if GRADES.index(grade) >= GRADES.index("4") else "fix again, then rinse"
+        yield Raised(reading.at.utc, f"cloth {word}, wanted {day.plan.rules.cloth}", remedy)

@@ -1,0 +1,82 @@
+"""Rules about the soak and the acid: did the yarn have its acid before dye went on, and long enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.track.bath import last_ph, ph_limit
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.instant import Now
+from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
+from dyeday.track.record import BatchRecord
+
+
+def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
+    for put_on in batch.painted:
+        layer = batch.layer_of(put_on.layer)
+        if layer.acid_in != "soak" or not layer.new_soak:
+            continue
+        soaks = soaks_before(batch, put_on.since, put_on.layer)
+        if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
+            continue
+        ph = last_ph(batch, soaks[0].since, put_on.since) if soaks else None
+        if ph is not None and ph <= ph_limit(day.plan) + 1e-9:
+            continue
+        soaked = soaked_min(batch, put_on.since, put_on.layer)
+        what = f"soaked {soaked:.0f} min with no acid recorded" if soaks else "no soak before dye went on"
+        needed = soak_needed_min(batch, day.plan)
+        remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
+        yield Raised(put_on.since.utc, what, f"{remedy}soak {needed:.0f} min in acid before dyeing again")
+
+
+def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """A layer whose acid is in the bath or the paint left its heat with none recorded."""
+    for stay, left in left_fix(batch):
+        layer = batch.layer_of(stay.layer)
+        if layer.acid_in == "soak":
+            continue
+        put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
+        since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
+        own = any(put.any and since.utc <= put.at.utc <= left.utc for put in batch.acids)
+        if own or _in_its_pot(day, batch, since, left):
+            continue
+        ph = last_ph(batch, since, left)
+        if ph is not None and ph <= ph_limit(day.plan) + 1e-9:
+            continue
+        yield Raised(
+            left.utc,
+            f"no acid recorded in the {layer.acid_in} of layer {stay.layer}",
+            "read the pH of what is left; above "
+            f"{ph_limit(day.plan):.1f} add acid to the bath (mist it on painted yarn) and heat again",
+        )
+
+
+def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now:
+    """Acid mixed into bath or paint before dye goes on counts: from when the stay before it began."""
+    before = [stay for stay in batch.stays if stay.since.utc < dye_on.utc]
+    return before[-1].since if before else dye_on
+
+
+def _in_its_pot(day: Day, batch: BatchRecord, since: Now, left: Now) -> bool:
+    return any(
+        bath_acids(day, place.unit, place.since, left)
+        for place in batch.placements
+        if place.since.utc <= left.utc and (place.until is None or place.until.utc > since.utc)
+    )
+
+
+def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Less soak than the base needs when dye went on."""
+    needed = soak_needed_min(batch, day.plan)
+    for put_on in batch.painted:
+        layer = batch.layer_of(put_on.layer)
+        if put_on.layer > 1 and not layer.new_soak:
+            continue
+        if not soaks_before(batch, put_on.since, put_on.layer):
+            continue
+        soaked = soaked_min(batch, put_on.since, put_on.layer)
+        if soaked < needed - SECOND_MIN:
+            remedy = f"back into the acid soak for {needed - soaked:.0f} min before painting"
+            yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

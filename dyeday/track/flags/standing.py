@@ -1,0 +1,29 @@
+"""The rule about alarms themselves: one that nobody acknowledged for too long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from dyeday.track.alarms import of_batch, of_tanks
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import Raised
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+
+_REMEDY = {
+    "heat": "turn the heat off, open with care, and look for scorched or felted yarn",
+    "wait": "feel for dry places, damp them with acid water, and fix it now",
+    "tank": "turn it off, let it cool, fill it, and look at the yarn above",
+}
+
+
+def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """An alarm stood unacknowledged for longer than ``rules.overdue``."""
+    limit = day.plan.rules.overdue
+    tanks = (alarm for alarm in of_tanks(day, now) if batch.unit is not None and alarm.unit == batch.unit)
+    for alarm in (*of_batch(day, batch, now), *tanks):
+        stood = alarm.stood_min(now.utc)
+        if stood >= limit:
+            since = alarm.since + timedelta(minutes=limit)
+            yield Raised(since, f"an alarm stood {stood:.0f} min unacknowledged: {alarm.text}", _REMEDY[alarm.kind])

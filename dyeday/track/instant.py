@@ -1,0 +1,54 @@
+"""A moment as the computer knows it, and the true time between two of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """A moment: aware UTC, and the seconds since boot (counting sleep) of which boot, where known."""
+
+    utc: datetime
+    boot_s: float | None = None
+    boot_id: str | None = None
+
+    def earlier(self, seconds: float) -> Now:
+        """Return the moment ``seconds`` before this one."""
+        boot_s = None if self.boot_s is None else self.boot_s - seconds
+        return Now(self.utc - timedelta(seconds=seconds), boot_s, self.boot_id)
+
+    def later(self, seconds: float) -> Now:
+        return self.earlier(-seconds)
+
+
+def elapsed_s(since: Now, until: Now) -> float:
+    """Return the seconds from ``since`` to ``until``.
+
+    Within one boot by the boot clock, which no clock step or time zone moves; otherwise by the wall clock.
+    Never negative: a wall clock that was set back makes it 0.
+    """
+    same_boot = since.boot_id is not None and since.boot_id == until.boot_id
+    if same_boot and since.boot_s is not None and until.boot_s is not None:
+        return max(0.0, until.boot_s - since.boot_s)
+    return max(0.0, (until.utc - since.utc).total_seconds())
+
+
+def minutes(since: Now, until: Now) -> float:
+    """Return the minutes from ``since`` to ``until``, as `elapsed_s`."""
+    return elapsed_s(since, until) / 60
+
+
+def parse_utc(text: str) -> datetime:
+    """Return the aware UTC instant of an ISO 8601 text; one without an offset is taken as UTC.
+
+    Raises ValueError where it is none.
+    """
+    moment = datetime.fromisoformat(text.strip())
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+def iso(moment: datetime) -> str:
+    """Return an instant as ISO 8601 in UTC, with microseconds only where it has any."""
+    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")

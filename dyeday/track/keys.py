@@ -1,0 +1,202 @@
+"""Which keys each kind of event has, and what each may hold; apart so that a new kind is one entry here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from dyeday.plain import harmless
+from dyeday.plan.problems import near
+
+STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
+COVERS = ("open", "lidded", "wrapped")
+OUTCOMES = ("first", "second", "one-off")
+EYES = ("clear", "tinted", "coloured")
+PLACES = ("puddle", "pot", "first rinse")
+CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
+GRADES = ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5")
+SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
+READINGS = ("ph", "bath_c", "yarn_c", "rinse_c", "weight_g", "spun_g", "eye", "jar", "absorbance", "cloth", "swatch")
+_RANGES = {"ph": (0, 14), "bath_c": (-5, 110), "yarn_c": (-5, 110), "rinse_c": (-5, 110)}
+_WEIGHT_G = (0.1, 100_000)
+BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
+
+
+class EventError(ValueError):
+    """An event that cannot be taken: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, right: str) -> None:
+        super().__init__(f"{what}; {right}")
+        self.what = what
+        self.right = right
+
+
+Check = Callable[[str, Any], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class EventKind:
+    needs_batch: bool
+    required: tuple[str, ...] = ()
+    keys: Mapping[str, Check] = field(default_factory=dict)
+    unit_will_do: bool = False
+    one_of: tuple[str, ...] = ()
+    """at least one of these must be there"""
+    free: bool = False
+    """whether other keys are taken as they are"""
+
+
+def _text(key: str, value: Any) -> str:
+    if not isinstance(value, str) or len(value) > 1000:
+        raise EventError(f"{key} is not a text of at most 1000 characters", f'write "{key}": "…"')
+    return harmless(value).strip()
+
+
+def _word(*words: str) -> Check:
+    def check(key: str, value: Any) -> str:
+        said = str(value).strip().casefold()
+        if said not in words:
+            raise EventError(f"{key} {harmless(value)!r} is not one of its words", near(said, words))
+        return said
+
+    return check
+
+
+def _number(low: float, high: float) -> Check:
+    def check(key: str, value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
+            raise EventError(f"{key} {harmless(value)!r} is no number that can be", f"write {low:g} to {high:g}")
+        return value
+
+    return check
+
+
+def _count(low: int, high: int) -> Check:
+    def check(key: str, value: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            raise EventError(f"{key} {harmless(value)!r} is no whole number that can be", f"write {low} to {high}")
+        return value
+
+    return check
+
+
+def _amounts(key: str, value: Any) -> dict[str, Any]:
+    if not isinstance(value, Mapping) or not value:
+        raise EventError(f"{key} is no table of amounts", f'write "{key}": {{"dye": 40}} in mL')
+    number = _number(0, 1e6)
+    out: dict[str, Any] = {}
+    for name, amount in value.items():
+        if name == "powder" and isinstance(amount, Mapping):
+            out[name] = {harmless(dye): number(f"{key} {dye}", grams) for dye, grams in amount.items()}
+        else:
+            out[harmless(name)] = number(f"{key} {harmless(name)}", amount)
+    return out
+
+
+def _into(key: str, value: Any) -> dict[str, int]:
+    if not isinstance(value, Mapping) or len(value) < 2:
+        raise EventError("a split needs two parts or more", 'write "into": {"03a": 3, "03b": 2}')
+    for no in value:
+        if not BATCH_NO.match(str(no)):
+            raise EventError(f"{harmless(no)!r} is no batch number", 'write such as "03a"')
+    return {str(no): _count(1, 5000)(f"{key} {no}", skeins) for no, skeins in value.items()}
+
+
+def _table(key: str, value: Any) -> dict[str, Any]:
+    if not isinstance(value, Mapping):
+        raise EventError(f"{key} is no table", f'write "{key}": {{…}}')
+    return dict(value)
+
+
+def _reading(data: Mapping[str, Any]) -> Any:
+    name, value = data["reading"], data.get("value")
+    if name in _RANGES:
+        return _number(*_RANGES[name])(name, value)
+    if name in ("weight_g", "spun_g"):
+        return _number(*_WEIGHT_G)(name, value)
+    if name == "eye":
+        return _word(*EYES)(name, value)
+    if name == "cloth":
+        return _word(*CLOTHS, *GRADES)(name, value)
+    if name == "swatch":
+        return _word(*SWATCHES)(name, value)
+    needed = ("match", "left_l") if name == "jar" else ("first", "first_l", "left", "left_l")
+    allowed = (*needed, "first_l")
+    if not isinstance(value, Mapping) or any(key not in value for key in needed):
+        raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
+    extra = [key for key in value if key not in allowed]
+    if extra:
+        raise EventError(f"{name} has no {harmless(extra[0])!r}", near(str(extra[0]), allowed))
+    lowest = {"match": 1.0}
+    return {key: _number(lowest.get(key, 0.0), 1e6)(f"{name} {key}", item) for key, item in value.items()}
+
+
+_UNIT, _WHY = {"unit": _text}, {"why": _text}
+KINDS: dict[str, EventKind] = {
+    "moved": EventKind(True, ("to",), {"to": _word(*STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
+                       "outcome": _word(*OUTCOMES), "mix": _text}),
+    "overdyed": EventKind(True, ("colourway",), {"colourway": _text, **_WHY}),
+    "acid put in": EventKind(True, (), {"acid_ml": _number(0, 1e6), "acid_g": _number(0, 1e6), **_UNIT},
+                             unit_will_do=True, one_of=("acid_ml", "acid_g")),
+    "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _word("start", "heat", "end"), **_UNIT}),
+    "reading": EventKind(True, ("reading", "value"), {"reading": _word(*READINGS), "value": lambda _key, v: v,
+                         "where": _word(*PLACES)}, unit_will_do=False),
+    "used": EventKind(True, (), {"used": _amounts, "left_over": _amounts}, one_of=("used", "left_over")),
+    "unit": EventKind(False, ("unit", "is"), {**_UNIT, "is": _word("filled", "emptied", "down", "up"), **_WHY,
+                      "litres": _number(0, 1000)}),
+    "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY}),
+    "split": EventKind(True, ("into",), {"into": _into, **_WHY}),
+    "counted": EventKind(True, ("skeins",), {"skeins": _count(1, 5000), **_WHY}),
+    "tagged": EventKind(True, ("tag",), {"tag": _text, **_WHY}),
+    "covered": EventKind(True, ("cover",), {"cover": _word(*COVERS)}),
+    "note": EventKind(False, ("note",), {"note": _text}),
+    "alarm": EventKind(False, ("alarm", "is"), {"alarm": _text, "is": _word("acknowledged", "shelved", "unshelved"),
+                       "minutes": _number(0, 15)}),
+    "resolved": EventKind(False, ("rule", "why"), {"rule": _text, **_WHY}),
+    "struck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
+    "unstruck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
+    "corrected": EventKind(False, ("corrects",), {"corrects": _text, **_WHY}, free=True),
+    "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
+    "plan changed": EventKind(False, ("plan",), {"plan": _table, **_WHY}, free=True),
+    "clock stepped": EventKind(False, (), {"seconds": _number(-1e10, 1e10)}, free=True),
+    "guard on": EventKind(False, (), _WHY, free=True),
+    "guard off": EventKind(False, (), _WHY, free=True),
+    "closed": EventKind(False, (), _WHY, free=True),
+    "carried": EventKind(False, (), _WHY, free=True),
+}  # fmt: skip
+
+_BY_KEY = (
+    ("to", "moved"), ("colourway", "overdyed"), ("acid_ml", "acid put in"), ("acid_g", "acid put in"),
+    ("pass", "pass"), ("reading", "reading"), ("used", "used"), ("left_over", "used"), ("into", "split"),
+    ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"), ("corrects", "corrected"),
+    ("order", "added"), ("plan", "plan changed"), ("skeins", "counted"), ("tag", "tagged"), ("cover", "covered"),
+    ("note", "note"), ("is", "unit"), ("unit", "placed"),
+)  # fmt: skip
+
+
+def kind_by_keys(data: Mapping[str, Any]) -> str | None:
+    """Return the kind an event without an ``event`` key must be, by the keys it has; None where nothing fits."""
+    return next((kind for key, kind in _BY_KEY if key in data), None)
+
+
+def check_keys(kind: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the keys of an event of ``kind``, checked and made harmless. Raises EventError."""
+    spec = KINDS[kind]
+    for key in spec.required:
+        if key not in data:
+            raise EventError(f"{kind!r} has no {key}", f'add "{key}"')
+    if spec.one_of and not any(key in data for key in spec.one_of):
+        raise EventError(f"{kind!r} has no amount", f"add {' or '.join(spec.one_of)}")
+    out: dict[str, Any] = {}
+    for key, value in data.items():
+        if key in spec.keys:
+            out[key] = spec.keys[key](key, value)
+        elif spec.free:
+            out[key] = value
+        else:
+            raise EventError(f"{kind!r} has no key {harmless(key)!r}", near(key, spec.keys))
+    if kind == "reading":
+        out["value"] = _reading(out)
+    return out

@@ -1,0 +1,248 @@
+"""How far a batch has come: minutes soaked, minutes at heat, minutes painted and waiting; asked by clocks,
+flags and paper alike, so that all three mean the same by them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dyeday.plan.model import Plan, pots_of
+from dyeday.track.day import Day
+from dyeday.track.instant import Now, minutes
+from dyeday.track.record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
+
+LOOKS = ("eye", "jar", "absorbance")
+"""readings that say what was left in the bath"""
+
+
+def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
+    return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
+
+
+def _since(batch: BatchRecord, before: Now, layer: int) -> Now | None:
+    """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
+
+    For a layer that wants a soak of its own: after the layer before it; always after the last waiting.
+    """
+    start: Now | None = None
+    for stay in batch.stays:
+        if stay.since.utc > before.utc:
+            break
+        if stay.state == "waiting":
+            start = stay.since
+        if layer > 1 and stay.layer < layer and stay.state in ("cool", "fix"):
+            start = stay.since
+    return start
+
+
+def soaks_before(batch: BatchRecord, before: Now, layer: int = 1) -> list[Stay]:
+    """Return the soaks that wet the yarn for the dye that went on at ``before``."""
+    start = _since(batch, before, layer)
+    return [
+        stay
+        for stay in batch.stays
+        if stay.state == "soak" and stay.since.utc <= before.utc and (start is None or stay.since.utc >= start.utc)
+    ]
+
+
+def soaked_min(batch: BatchRecord, now: Now, layer: int = 1) -> float:
+    """Return the minutes soaked for ``layer`` up to ``now``, several soaks added up."""
+    return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
+
+
+def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> list[AcidIn]:
+    """Return the acid that the soaks before ``before`` had.
+
+    Acid put in for the batch itself, and acid in the bath of the unit it soaked in since that was last emptied.
+    """
+    start = _since(batch, before, layer)
+    own = [
+        put
+        for put in batch.acids
+        if put.any and put.at.utc <= before.utc and (start is None or put.at.utc >= start.utc)
+    ]
+    bath: list[AcidIn] = []
+    for stay in soaks_before(batch, before, layer):
+        bath += stay_acids(day, batch, stay, before)
+    return [*own, *bath]
+
+
+def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidIn]:
+    """Return the acid in the baths of the units a batch was in during a stay."""
+    until = stay.until or now
+    found: list[AcidIn] = []
+    for place in batch.placements:
+        end = min(place.until or until, until, key=lambda moment: moment.utc)
+        if place.since.utc <= until.utc and end.utc >= stay.since.utc:
+            begin = max(place.since, stay.since, key=lambda moment: moment.utc)
+            found += [put for put in bath_acids(day, place.unit, begin, end) if put not in found]
+    return found
+
+
+def bath_acids(day: Day, unit: str, since: Now, until: Now) -> list[AcidIn]:
+    """Return the acid a unit's bath had at any moment from ``since`` to ``until``: put in since last emptied."""
+    record = day.units.get(unit)
+    if record is None:
+        return []
+    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
+    return [
+        put
+        for put in record.acids
+        if put.any and put.at.utc <= until.utc and (emptied is None or put.at.utc >= emptied)
+    ]
+
+
+def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
+    seen = list(batch.acids)
+    for stay in batch.stays:
+        if stay.state in ("soak", "paint", "fix"):
+            last = stay.until or stay.since.later(86400 * 7)
+            seen += [put for put in stay_acids(day, batch, stay, last) if put not in seen]
+    return sorted(seen, key=lambda put: put.at.utc)
+
+
+def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: Now | None = None) -> list[Run]:
+    """Return the runs of a layer since dye last went on it, of one pass or of all, begun by ``until``."""
+    put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
+    since = max(put_on, default=None)
+    return [
+        run
+        for run in batch.runs
+        if run.layer == layer
+        and (pass_no is None or run.pass_no == pass_no)
+        and (since is None or run.start.utc >= since)
+        and (until is None or run.start.utc <= until.utc)
+    ]
+
+
+def at_heat_min(run: Run, now: Now) -> float:
+    """Return the minutes a run was at real heat up to ``now``."""
+    end = run.end or now
+    if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
+        return 0.0
+    return minutes(run.heat_start, end)
+
+
+def pass_min(batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
+    """Return the minutes at heat of one pass up to ``now``, all its pot-fuls together."""
+    return sum(at_heat_min(run, now) for run in runs_of(batch, layer, pass_no, now))
+
+
+def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) -> float:
+    """Return the minutes a pass wants, times its pot-fuls where pots go in turn through a microwave."""
+    heat = batch.layer_of(layer).heats[pass_no - 1]
+    if heat.how != "microwave":
+        return heat.minutes
+    units = [run.unit for run in runs_of(batch, layer, pass_no) if run.unit]
+    kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind == "microwave"), None)
+    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+
+
+def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
+    """Return when heat last ended, None where none has or one is still on."""
+    ends = [run.end for run in batch.runs if before is None or run.start.utc <= before.utc]
+    return ends[-1] if ends else None
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A stretch in which painted yarn was not in heat; ``until`` is None while it lasts."""
+
+    layer: int
+    since: Now
+    until: Now | None
+
+
+def waits(batch: BatchRecord) -> Iterator[Wait]:
+    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
+
+    Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
+    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last pass of its
+    layer the dye is fixed and nothing waits.
+    """
+    for n, stay in enumerate(batch.stays):
+        if stay.state != "paint" or stay.until is None:
+            continue
+        start: Now | None = stay.until
+        for later in batch.stays[n + 1 :]:
+            if later.state not in ("fix", "set-aside"):
+                if start is not None:
+                    yield Wait(stay.layer, start, later.since)
+                start = None
+                break
+            if later.state == "fix":
+                for run in batch.runs:
+                    inside = run.start.utc >= later.since.utc and (
+                        later.until is None or run.start.utc < later.until.utc
+                    )
+                    if not inside:
+                        continue
+                    if start is not None and run.start.utc >= start.utc:
+                        yield Wait(stay.layer, start, run.start)
+                    more = run.pass_no < len(batch.layer_of(stay.layer).heats)
+                    start = run.end if more else None
+        if start is not None:
+            yield Wait(stay.layer, start, None)
+
+
+def waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+    """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
+    return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
+
+
+def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[str, float]]:
+    """Return (cover, minutes) for each part of a wait, in order."""
+    until = wait.until or now
+    changes = [(at, cover) for at, cover in batch.covers if at.utc < until.utc]
+    before = [cover for at, cover in changes if at.utc <= wait.since.utc]
+    cover = before[-1] if before else batch.layer_of(wait.layer).cover
+    parts, start = [], wait.since
+    for at, changed in changes:
+        if at.utc > wait.since.utc:
+            parts.append((cover, minutes(start, at)))
+            start, cover = at, changed
+    parts.append((cover, minutes(start, until)))
+    return parts
+
+
+def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | None:
+    """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
+    used, start = 0.0, wait.since
+    for cover, length in waited_by_cover(batch, wait, now):
+        limit = plan.rules.cover_min(cover)
+        if used + length / limit > 1.0:
+            return start.later((1.0 - used) * limit * 60)
+        used += length / limit
+        start = start.later(length * 60)
+    return None
+
+
+def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+    """Return the minutes a wait that goes on may still last under its present cover."""
+    cover = waited_by_cover(batch, wait, now)[-1][0]
+    return (1.0 - waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
+
+
+def dyed(batch: BatchRecord) -> Painted | None:
+    """Return the latest time dye went on, or None."""
+    return batch.painted[-1] if batch.painted else None
+
+
+def readings_of(batch: BatchRecord, *names: str) -> list[Reading]:
+    return [reading for reading in batch.readings if reading.name in names]
+
+
+def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
+    """Return each stay in fix that the batch left to go on (not set aside, not back to the same layer) and when."""
+    out = []
+    for n, stay in enumerate(batch.stays):
+        if stay.state != "fix" or stay.until is None:
+            continue
+        after = next((later for later in batch.stays[n + 1 :] if later.state != "set-aside"), None)
+        if after is None or after.state in ("fix", "scrapped", "waiting"):
+            continue
+        if after.state in ("cool", "rinse", "dry", "done") or after.layer > stay.layer:
+            out.append((stay, stay.until))
+    return out

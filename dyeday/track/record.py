@@ -1,0 +1,184 @@
+"""What is known of one batch and of one unit: plain frozen values that the fold grows, event by event."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from dyeday.plan.model import Base, Colourway, Layer
+from dyeday.track.instant import Now
+
+DYED = ("paint", "fix", "cool", "rinse", "dry")
+ENDED = ("done", "scrapped", "split")
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """One stretch in one state; ``until`` is None while it lasts."""
+
+    state: str
+    layer: int
+    since: Now
+    until: Now | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One stretch in one unit."""
+
+    unit: str
+    since: Now
+    until: Now | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One stretch of heat: pass ``pass_no`` of ``layer``; a pass has one run for each pot-ful."""
+
+    layer: int
+    pass_no: int
+    unit: str | None
+    start: Now
+    warm_up_min: float = 0.0
+    heat: Now | None = None
+    end: Now | None = None
+
+    @property
+    def heat_start(self) -> Now:
+        """Real heat: as recorded, else the start plus the unit's warm-up."""
+        return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
+
+
+@dataclass(frozen=True, slots=True)
+class AcidIn:
+    at: Now
+    amount_ml: float
+    amount_g: float
+    layer: int = 1
+
+    @property
+    def any(self) -> bool:
+        return self.amount_ml > 0 or self.amount_g > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    at: Now
+    name: str
+    value: Any
+    where: str | None
+    state: str
+    layer: int
+    event_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """Dye put on: the moment it began and ended, and which mix it was."""
+
+    layer: int
+    since: Now
+    mix: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    rule: str
+    why: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class BatchRecord:
+    """One batch, all its past in it. ``layer`` counts from 1."""
+
+    no: str
+    colourway: Colourway
+    base: Base
+    skeins: int
+    tag: str = ""
+    shares: tuple[tuple[str, int], ...] = ()
+    mix: str = ""
+    parent: str | None = None
+    state: str = "waiting"
+    layer: int = 1
+    cover: str | None = None
+    stays: tuple[Stay, ...] = ()
+    placements: tuple[Placement, ...] = ()
+    runs: tuple[Run, ...] = ()
+    acids: tuple[AcidIn, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    covers: tuple[tuple[Now, str], ...] = ()
+    painted: tuple[Painted, ...] = ()
+    used_ml: tuple[tuple[str, float], ...] = ()
+    powder_g: tuple[tuple[str, float], ...] = ()
+    left_over_ml: tuple[tuple[str, float], ...] = ()
+    notes: tuple[tuple[Now, str], ...] = ()
+    resolved: tuple[Resolved, ...] = ()
+    outcome: str | None = None
+    overdyed_from: tuple[str, ...] = ()
+    split_into: tuple[str, ...] = ()
+    held_from: str | None = None
+    """the state a batch was set aside from"""
+    last_id: str | None = None
+    """the latest event of its own"""
+
+    @property
+    def the_layer(self) -> Layer:
+        return self.colourway.layers[min(self.layer, len(self.colourway.layers)) - 1]
+
+    def layer_of(self, number: int) -> Layer:
+        return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
+
+    @property
+    def is_last_layer(self) -> bool:
+        return self.layer >= len(self.colourway.layers)
+
+    @property
+    def is_live(self) -> bool:
+        """Whether hands still have anything to do with it."""
+        return self.state not in ENDED
+
+    @property
+    def wof_g(self) -> float:
+        return self.skeins * self.base.skein_g
+
+    @property
+    def unit(self) -> str | None:
+        last = self.placements[-1] if self.placements else None
+        return last.unit if last is not None and last.until is None else None
+
+    @property
+    def open_run(self) -> Run | None:
+        last = self.runs[-1] if self.runs else None
+        return last if last is not None and last.end is None else None
+
+    @property
+    def state_since(self) -> Now | None:
+        return self.stays[-1].since if self.stays else None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRecord:
+    """One unit of the kit: what went into its bath, when it was filled and emptied, whether it works."""
+
+    name: str
+    acids: tuple[AcidIn, ...] = ()
+    emptied: tuple[Now, ...] = ()
+    filled: tuple[Now, ...] = ()
+    downs: tuple[tuple[Now, bool], ...] = ()
+    """(since, whether it is down from then on)"""
+
+    @property
+    def is_down(self) -> bool:
+        return bool(self.downs) and self.downs[-1][1]
+
+
+def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    """Return ``sums`` with ``more`` added name by name."""
+    total = dict(sums)
+    for name, amount in more.items():
+        total[name] = total.get(name, 0.0) + amount
+    return tuple(total.items())

@@ -1,0 +1,108 @@
+"""Events and states in words, for the screen, the log and the page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dyeday.track.events import Event
+from dyeday.track.record import BatchRecord
+
+READING_WORDS = {
+    "ph": "pH", "bath_c": "bath °C", "yarn_c": "yarn °C", "rinse_c": "rinse water °C", "weight_g": "weight g",
+    "spun_g": "spun weight g", "eye": "bath looks", "jar": "jar match", "absorbance": "absorbance",
+    "cloth": "cloth", "swatch": "against the swatch",
+}  # fmt: skip
+
+
+def state_word(batch: BatchRecord, state: str | None = None, layer: int | None = None) -> str:
+    """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
+    state = state or batch.state
+    if state == "paint":
+        return batch.layer_of(layer or batch.layer).word
+    return {"set-aside": "set aside"}.get(state, state)
+
+
+def reading_text(name: str, value: Any, where: str | None = None) -> str:
+    """Return a reading as one would say it: "pH 4.6", "jar match 1:12, 0.4 L left"."""
+    if name == "jar" and isinstance(value, Mapping):
+        first = f" of {value['first_l']:g} L" if value.get("first_l") else ""
+        return f"jar match 1:{value['match']:g}, {value['left_l']:g} L left{first}"
+    if name == "absorbance" and isinstance(value, Mapping):
+        return f"absorbance {value['first']:g} in {value['first_l']:g} L, {value['left']:g} in {value['left_l']:g} L"
+    place = f" in the {where}" if where else ""
+    if name == "eye":
+        return f"bath {value}{place}"
+    if name.endswith("_c"):
+        return f"{READING_WORDS[name][:-3]} {value:g} °C"
+    if name.endswith("_g"):
+        return f"{READING_WORDS[name][:-2]} {value:g} g"
+    return f"{READING_WORDS.get(name, name)} {value}"
+
+
+def event_text(event: Event) -> str:
+    """Return what an event says, without its batch and its time."""
+    why = f" ({event.data['why']})" if event.data.get("why") else ""
+    return _said(event) + why
+
+
+def _said(event: Event) -> str:
+    data = event.data
+    unit = f" in {data['unit']}" if data.get("unit") else ""
+    match event.kind:
+        case "moved":
+            return f"to {data['to']}" + (f", layer {data['layer']}" if data.get("layer") else "") + unit
+        case "overdyed":
+            return f"overdyed into {data['colourway']}"
+        case "acid put in":
+            amounts = [(data.get("acid_ml"), "mL"), (data.get("acid_g"), "g")]
+            return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + f" acid{unit}"
+        case "pass":
+            ran = {"start": "started", "heat": "at heat", "end": "ended"}[data["run"]]
+            return f"pass {data['pass']} {ran}{unit}"
+        case "reading":
+            return reading_text(data["reading"], data["value"], data.get("where"))
+        case "used":
+            return _amounts_text(data)
+        case "unit":
+            return f"{data['unit']} {data['is']}"
+        case "placed":
+            return f"moved to {data['unit']}"
+        case "split":
+            return "split into " + ", ".join(f"{no} ({count})" for no, count in data["into"].items())
+        case "counted":
+            return f"counted {data['skeins']} skeins"
+        case "tagged":
+            return f"tag {data['tag']}"
+        case "covered":
+            return f"now {data['cover']}"
+        case "note":
+            return f"note: {data['note']}"
+        case "alarm":
+            return f"alarm {data['alarm']} {data['is']}" + (
+                f" {data['minutes']:g} min" if data.get("minutes") else ""
+            )
+        case "resolved":
+            return f"{data['rule']} resolved"
+        case "struck" | "unstruck":
+            return f"{event.kind} {data['strikes']}"
+        case "corrected":
+            changed = ", ".join(f"{key} {value}" for key, value in data.items() if key not in ("corrects", "why"))
+            return f"corrected {data['corrects']}: {changed}"
+        case "added":
+            return f"order added: {data['order'].get('item', '')}"
+        case "plan changed":
+            return "the plan was changed"
+        case _:
+            return event.kind
+
+
+def _amounts_text(data: Mapping[str, Any]) -> str:
+    parts = []
+    for key, word in (("used", "used"), ("left_over", "left over")):
+        for name, amount in (data.get(key) or {}).items():
+            if name == "powder" and isinstance(amount, Mapping):
+                parts += [f"{word} {grams:g} g {dye} powder" for dye, grams in amount.items()]
+            else:
+                parts.append(f"{word} {amount:g} mL {name}")
+    return ", ".join(parts)
