@@ -1,0 +1,187 @@
+"""Drying: how this air compares with a known one, and what dry yarn weighs in it.
+
+No published formula gives hours for a skein; a learned time is scaled. While yarn is wet through it dries in
+proportion to how far its surface stays below the air: the wet-bulb depression.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp
+
+from dyeday.craft import fibres
+from dyeday.craft.refusal import RefusedError, between, not_negative, positive
+
+AIR_KPA = 101.325
+"""Standard atmosphere."""
+
+STANDARD_HUMIDITY_PCT = 65.0
+"""Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
+
+MERINO_REGAIN = (
+    (0.0, 0.0),
+    (10.0, 4.7),
+    (20.0, 7.0),
+    (30.0, 8.9),
+    (40.0, 10.8),
+    (50.0, 12.8),
+    (60.0, 14.9),
+    (70.0, 17.2),
+    (80.0, 19.9),
+    (90.0, 23.4),
+    (100.0, 33.0),
+)
+"""Humidity in % to the regain of a merino skein in %: ASHRAE Fundamentals, hygroscopic materials, and wool's
+saturation at 100 %, all from memory. Only the shape is used, for every fibre."""
+
+
+@dataclass(frozen=True)
+class Dried:
+    """A drying time that was seen, and the air it was seen in."""
+
+    hours: float
+    air_c: float
+    humidity_pct: float
+    water_share: float
+    """Water to lose per gram of dry yarn when it was hung up."""
+
+
+def saturation_kpa(celsius: float) -> float:
+    """Give the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
+
+    Raises:
+        RefusedError: the temperature is outside 0-60 °C.
+    """
+    at = between(celsius, 0, 60, "the air in °C")
+    return 0.6108 * exp(17.27 * at / (at + 237.3))
+
+
+def vapour_deficit_kpa(air_c: float, humidity_pct: float) -> float:
+    """Give how much vapour the air could still take up, kPa.
+
+    Raises:
+        RefusedError: the air is outside 0-60 °C or 0-100 %.
+    """
+    return saturation_kpa(air_c) * (1 - between(humidity_pct, 0, 100, "the humidity in %") / 100)
+
+
+def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
+    """Give the temperature a wet surface comes to in moving air, °C.
+
+    The balance of ASHRAE Fundamentals, psychrometrics: W = ((2501 − 2.326 t*) W* − 1.006 (t − t*)) /
+    (2501 + 1.86 t − 4.186 t*), from memory; within 0.1 °C of CoolProp.
+
+    Raises:
+        RefusedError: the air is outside 0-60 °C or 0-100 %.
+    """
+    humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
+    moist = _mixing_ratio(humidity * saturation_kpa(air_c))
+    low, high = 0.0, air_c
+    for _ in range(50):
+        bulb = (low + high) / 2
+        held = (2501 - 2.326 * bulb) * _mixing_ratio(saturation_kpa(bulb)) - 1.006 * (air_c - bulb)
+        if held / (2501 + 1.86 * air_c - 4.186 * bulb) < moist:
+            low = bulb
+        else:
+            high = bulb
+    return (low + high) / 2
+
+
+def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humidity_pct: float) -> float:
+    """Give how many times as long drying takes in this air as in a known one, at the same air movement.
+
+    Raises:
+        RefusedError: an air is out of range, or this one is saturated and dries nothing.
+    """
+    depression = air_c - wet_bulb_c(air_c, humidity_pct)
+    if not depression > 0.01:
+        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
+    return (known_air_c - wet_bulb_c(known_air_c, known_humidity_pct)) / depression
+
+
+def drying_h(known: Dried, air_c: float, humidity_pct: float, dry_g: float, spun_g: float) -> float:
+    """Give the hours to expect, from a time once seen, this air and the spun-out weight.
+
+    Args:
+        known: the drying that was seen.
+        air_c: this air, 0-60 °C.
+        humidity_pct: this air, 0-100 %.
+        dry_g: the yarn dry, g.
+        spun_g: the yarn as it is hung up, g.
+
+    Raises:
+        RefusedError: a value is out of its range, or the air dries nothing.
+    """
+    water = water_share(dry_g, spun_g) / positive(known.water_share, "the known water share")
+    hours = positive(known.hours, "the known hours")
+    return hours * water * time_ratio(air_c, humidity_pct, known.air_c, known.humidity_pct)
+
+
+def water_share(dry_g: float, spun_g: float) -> float:
+    """Give the water to lose per gram of dry yarn.
+
+    Raises:
+        RefusedError: the spun-out yarn weighs less than dry.
+    """
+    if spun_g < positive(dry_g, "the dry yarn in g"):
+        raise RefusedError(f"spun-out yarn of {spun_g:g} g cannot weigh less than dry, {dry_g:g} g")
+    return (spun_g - dry_g) / dry_g
+
+
+def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
+    """Give the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
+
+    Raises:
+        RefusedError: a value is negative.
+    """
+    return not_negative(bone_dry_g, "the bone-dry yarn in g") * (
+        1 + not_negative(regain_pct, "the regain in %") / 100
+    )
+
+
+def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
+    """Give the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
+
+    Raises:
+        RefusedError: the regain is negative or the humidity outside 0-100 %.
+    """
+    at_standard = _shape(STANDARD_HUMIDITY_PCT)
+    regain = not_negative(standard_regain_pct, "the regain in %")
+    return regain * _shape(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard
+
+
+def dry_weight_g(
+    label_g: float,
+    humidity_pct: float,
+    mix: Mapping[str, float],
+    regains_pct: Mapping[str, float] | None = None,
+) -> float:
+    """Give what yarn of a label weight weighs when dry in this air, g.
+
+    The label's weight is taken as that in standard air; damper air leaves it heavier.
+
+    Args:
+        label_g: weight by the label, g.
+        humidity_pct: of this air, 0-100 %.
+        mix: fibre to its percent.
+        regains_pct: fibre to its regain in standard air, where another than `fibres.FIBRES` has is wanted.
+
+    Raises:
+        RefusedError: a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
+    """
+    standard = fibres.regain_pct(mix, regains_pct)
+    bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)
+    return conditioned_g(bone_dry_g, regain_in_air_pct(standard, humidity_pct))
+
+
+def _mixing_ratio(vapour_kpa: float) -> float:
+    return 0.621945 * vapour_kpa / (AIR_KPA - vapour_kpa)
+
+
+def _shape(humidity_pct: float) -> float:
+    for (dry, low), (damp, high) in pairwise(MERINO_REGAIN):
+        if humidity_pct <= damp:
+            return low + (high - low) * (humidity_pct - dry) / (damp - dry)
+    return MERINO_REGAIN[-1][1]

@@ -1,0 +1,145 @@
+"""What jug and scale can do: rounding, splitting without loss, and what a small weighing is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor
+
+from dyeday.craft.refusal import RefusedError, not_negative, positive
+from dyeday.craft.shade import solution_ml
+
+FAIR_PCT = 5.0
+"""Uncertainty of depth a dyer should not notice. Common practice, no source."""
+
+USUAL_STRENGTHS_PCT = (4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
+"""Strengths dyers mix, % w/v. Common practice, no source."""
+
+_LAST_DIGIT = 1e-9
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How well one dye's amount can be measured, as powder and as solution."""
+
+    powder_g: float
+    """As the scale can show it."""
+    below_scale: bool
+    """Less than the scale's one step: it cannot be weighed at all."""
+    powder_uncertainty_pct: float
+    """Half a step of the scale, in percent of the depth."""
+    solution_ml: float
+    """As the jug can measure it."""
+    solution_uncertainty_pct: float
+    """Half a step of the jug, in percent of the depth."""
+    weaker_pct: float | None
+    """The weaker solution, % w/v, of which the jug measures this dye fairly; None when no other is needed."""
+
+
+@dataclass(frozen=True)
+class Mix:
+    """What to mix so that enough solution stands ready."""
+
+    powder_g: float
+    from_bottle_ml: float
+    """Old solution that goes in."""
+    water_ml: float
+    """To make up; the powder's own room is not counted."""
+    total_ml: float
+    """Ready in the end, waste included."""
+
+
+def to_step(value: float, step: float) -> float:
+    """Round to the nearest step of a jug or scale; halves go up.
+
+    Raises:
+        RefusedError: the step is not above 0, or the value is negative.
+    """
+    return _steps(value, step) * step
+
+
+def split(total: float, shares: Sequence[float], step: float) -> tuple[float, ...]:
+    """Split an amount by shares into steps of jug or scale; the parts add to the total rounded to a step.
+
+    Each part is within one step of its exact share; where rounding leaves a step over, it goes to the part that
+    lost most.
+
+    Raises:
+        RefusedError: there are no shares, one is negative, or all are 0.
+    """
+    weight = sum(not_negative(share, "a share") for share in shares)
+    if not weight > 0:
+        raise RefusedError("there is nobody to share among; at least one share must be more than 0")
+    all_steps = _steps(total, step)
+    exact = [share / weight * all_steps for share in shares]
+    whole = [floor(part + _LAST_DIGIT) for part in exact]
+    lost_most = sorted(range(len(exact)), key=lambda i: whole[i] - exact[i])
+    for i in lost_most[: all_steps - sum(whole)]:
+        whole[i] += 1
+    return tuple(count * step for count in whole)
+
+
+def measure(dye_g: float, strength_pct: float, scale_step_g: float, jug_step_ml: float) -> Measure:
+    """Give how well jug and scale can measure this much dye, and a weaker solution where they cannot.
+
+    Uncertainty is half a step over the amount, the usual reading error; common practice, no source.
+
+    Args:
+        dye_g: dye wanted, g, above 0.
+        strength_pct: of the solution it would be taken from, % w/v.
+        scale_step_g: the scale's resolution, g.
+        jug_step_ml: the jug's resolution, mL.
+
+    Raises:
+        RefusedError: a value is not above 0.
+    """
+    positive(dye_g, "the dye in g")
+    poured_ml = solution_ml(dye_g, strength_pct)
+    powder_pct = 50 * positive(scale_step_g, "the scale's step in g") / dye_g
+    solution_pct = 50 * positive(jug_step_ml, "the jug's step in mL") / poured_ml
+    weaker = None
+    if solution_pct > FAIR_PCT:
+        enough_pct = strength_pct * FAIR_PCT / solution_pct
+        fits = [pct for pct in USUAL_STRENGTHS_PCT if pct <= enough_pct * (1 + _LAST_DIGIT)]
+        weaker = fits[0] if fits else enough_pct
+    return Measure(
+        to_step(dye_g, scale_step_g),
+        dye_g < scale_step_g * (1 - _LAST_DIGIT),
+        powder_pct,
+        to_step(poured_ml, jug_step_ml),
+        solution_pct,
+        weaker,
+    )
+
+
+def to_mix(
+    needed_ml: float,
+    strength_pct: float,
+    *,
+    waste_pct: float = 0.0,
+    left_ml: float = 0.0,
+    left_pct: float | None = None,
+) -> Mix:
+    """Give what to mix for so much solution, waste allowed for, less what is in the bottle.
+
+    As much of the bottle is used as brings neither too much room nor too much dye.
+
+    Args:
+        needed_ml: solution the day needs, mL.
+        strength_pct: its strength, % w/v.
+        waste_pct: what clings to jugs and brushes, percent of the need.
+        left_ml: in the bottle, mL.
+        left_pct: the bottle's strength, % w/v; None for the same.
+
+    Raises:
+        RefusedError: an amount is negative or a strength not above 0.
+    """
+    strength = positive(strength_pct, "the solution's strength in %")
+    old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")
+    total = not_negative(needed_ml, "the solution in mL") * (1 + not_negative(waste_pct, "the waste in %") / 100)
+    used = min(not_negative(left_ml, "what is in the bottle in mL"), total, total * strength / old)
+    return Mix((total * strength - used * old) / 100, used, total - used, total)
+
+
+def _steps(value: float, step: float) -> int:
+    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + _LAST_DIGIT)

@@ -1,0 +1,42 @@
+"""How the trade's arithmetic says no: one family of errors, and the checks every module shares."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+
+class RefusedError(ValueError):
+    """An amount or a reading that cannot be right; the message says what would be."""
+
+
+def positive(value: float, what: str) -> float:
+    """Give `value` back when it is a finite number above zero.
+
+    Raises:
+        RefusedError: it is zero, negative, infinite or not a number; `what` names it, with its unit.
+    """
+    if not (isfinite(value) and value > 0):
+        raise RefusedError(f"{what} is {value:g}; it must be more than 0")
+    return value
+
+
+def not_negative(value: float, what: str) -> float:
+    """Give `value` back when it is a finite number, zero or more.
+
+    Raises:
+        RefusedError: it is negative, infinite or not a number.
+    """
+    if not (isfinite(value) and value >= 0):
+        raise RefusedError(f"{what} is {value:g}; it must be 0 or more")
+    return value
+
+
+def between(value: float, low: float, high: float, what: str) -> float:
+    """Give `value` back when it lies from `low` to `high`, both included.
+
+    Raises:
+        RefusedError: it lies outside, or is not a number.
+    """
+    if not low <= value <= high:
+        raise RefusedError(f"{what} is {value:g}; it must lie from {low:g} to {high:g}")
+    return value

@@ -1,0 +1,285 @@
+"""The acid dose: laws it must keep, targets it must refuse, and the three places a dyer puts acid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.craft import acid_on_fibre, water
+from dyeday.craft.acid import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
+from dyeday.craft.acid_kinds import KINDS, Acid, acid, amount_by_fibre_weight
+from dyeday.craft.acid_need import CannotReachError
+from dyeday.craft.bath import Bath, of_raw_water
+from dyeday.craft.dissociation import AIR_CO2_ATM
+from dyeday.craft.refusal import RefusedError
+
+VINEGAR, CITRIC = acid(), acid("citric")
+
+acids = st.sampled_from(
+    [VINEGAR, acid("vinegar", 25), CITRIC, acid("citric monohydrate"), acid("citric solution", 10)]
+)
+alkalinities = st.floats(0, 400)
+temperatures = st.floats(5, 40)
+targets = st.floats(3.8, 5.5)
+
+
+def amount(dose: AcidDose) -> float:
+    given_amount = dose.acid_g if dose.acid_ml is None else dose.acid_ml
+    assert given_amount is not None
+    return given_amount
+
+
+@given(low=alkalinities, high=alkalinities, target=targets, celsius=temperatures, bottle=acids, hard=st.booleans())
+def test_more_alkalinity_never_needs_less_acid(
+    low: float, high: float, target: float, celsius: float, bottle: Acid, hard: bool
+) -> None:
+    low, high = sorted((low, high))
+    doses = [
+        dose_for(1.0, water.raw_water(mg_l, mg_l if hard else 0.0, temperature_c=celsius), target, bottle)
+        for mg_l in (low, high)
+    ]
+
+    assert amount(doses[0]) <= amount(doses[1]) * (1 + 1e-5)
+
+
+@given(
+    alkalinity=alkalinities,
+    hardness=st.floats(0, 500),
+    target=targets,
+    celsius=temperatures,
+    bottle=acids,
+    litres=st.floats(0.1, 60),
+    raw_ph=st.floats(6.5, 8.5),
+)
+def test_a_dose_and_the_ph_it_reaches_undo_each_other(
+    alkalinity: float, hardness: float, target: float, celsius: float, bottle: Acid, litres: float, raw_ph: float
+) -> None:
+    raw = water.raw_water(alkalinity, hardness, temperature_c=celsius, ph=raw_ph)
+
+    dose = dose_for(litres, raw, target, bottle)
+
+    assert with_acid(of_raw_water(litres, raw), bottle, amount(dose)).ph == pytest.approx(target, abs=0.005)
+    assert dose.bath.ph == pytest.approx(target, abs=0.005)
+    assert dose.ph == target
+
+
+@given(alkalinity=alkalinities, target=targets, bottle=acids, litres=st.floats(0.1, 60))
+def test_a_dose_grows_with_the_litres(alkalinity: float, target: float, bottle: Acid, litres: float) -> None:
+    raw = water.raw_water(alkalinity)
+
+    one, many = (amount(dose_for(volume, raw, target, bottle)) for volume in (1.0, litres))
+
+    assert many == pytest.approx(one * litres, rel=1e-5)
+
+
+@given(alkalinity=st.floats(20, 400), target=targets, bottle=acids, first_l=st.floats(1, 20), more_l=st.floats(1, 20))
+def test_a_topped_up_tray_needs_what_the_new_water_alone_would(
+    alkalinity: float, target: float, bottle: Acid, first_l: float, more_l: float
+) -> None:
+    raw = water.raw_water(alkalinity)
+    tray = dose_for(first_l, raw, target, bottle).bath
+
+    topped_up = dose_for(more_l, raw, target, bottle, existing=tray)
+
+    assert amount(topped_up) == pytest.approx(amount(dose_for(more_l, raw, target, bottle)), rel=1e-3)
+
+
+def test_a_tray_half_emptied_keeps_its_ph() -> None:
+    tray = dose_for(10, water.raw_water(200), 4.5, CITRIC).bath
+
+    assert tray.part(5).ph == pytest.approx(tray.ph, abs=1e-6)
+
+
+def test_a_paint_liquor_with_acid_of_its_own_needs_only_the_rest() -> None:
+    raw = water.raw_water(200)
+    whole = amount(dose_for(1, raw, 4.5, VINEGAR))
+    liquor = with_acid(of_raw_water(1, raw), VINEGAR, whole / 3)
+
+    assert amount(dose_for_bath(liquor, 4.5, VINEGAR)) == pytest.approx(whole * 2 / 3, rel=1e-5)
+
+
+def test_a_liquor_already_past_its_target_gets_nothing_and_says_so() -> None:
+    liquor = with_acid(of_raw_water(1, water.raw_water(100)), VINEGAR, 40)
+
+    dose = dose_for_bath(liquor, 4.5, VINEGAR)
+
+    assert dose.acid_ml == 0
+    assert "add nothing" in dose.notes[0]
+    assert dose.ph == pytest.approx(liquor.ph)
+
+
+def test_after_a_reading_the_missing_acid_is_what_an_unknown_base_swallowed() -> None:
+    raw = water.raw_water(150, 150, temperature_c=20)
+    reckoned = dose_for(10, raw, 4.5, VINEGAR).bath
+    truth = replace(reckoned, base_mol=reckoned.base_mol + 0.005)
+
+    more = after_reading(reckoned, truth.ph, 4.5, VINEGAR)
+
+    assert with_acid(truth, VINEGAR, amount(more)).ph == pytest.approx(4.5, abs=0.005)
+
+
+def test_after_a_reading_at_the_target_nothing_is_added() -> None:
+    bath = dose_for(10, water.raw_water(150), 4.5, VINEGAR).bath
+
+    assert after_reading(bath, 4.4, 4.5, VINEGAR).acid_ml == 0
+
+
+def test_a_target_above_the_waters_own_ph_is_refused_naming_what_can_be_reached() -> None:
+    with pytest.raises(CannotReachError, match=r"at pH 7\.80 by itself.*any below 7\.80 can"):
+        dose_for(1, water.raw_water(200), 8.5, VINEGAR)
+
+
+def test_a_target_below_neat_vinegar_is_refused_naming_what_vinegar_reaches() -> None:
+    with pytest.raises(CannotReachError, match=r"at most it reaches pH 2\.4\d"):
+        dose_for(1, water.raw_water(200), 2.0, VINEGAR)
+
+
+def test_a_target_below_saturated_citric_acid_is_refused() -> None:
+    with pytest.raises(CannotReachError, match="no more dissolves"):
+        dose_for(1, water.raw_water(200), 0.5, CITRIC)
+
+
+@pytest.mark.parametrize("volume_l", [0.0, -1.0, float("nan"), float("inf")])
+def test_a_volume_that_is_none_is_refused(volume_l: float) -> None:
+    with pytest.raises(RefusedError, match="water in L"):
+        dose_for(volume_l, water.raw_water(200), 4.5, VINEGAR)
+
+
+@pytest.mark.parametrize("target", [float("nan"), -1.0, 15.0])
+def test_a_target_off_the_ph_scale_is_refused(target: float) -> None:
+    with pytest.raises(RefusedError, match="target pH"):
+        dose_for(1, water.raw_water(200), target, VINEGAR)
+
+
+def test_a_monohydrate_weighs_more_and_a_weak_solution_measures_more_for_the_same_acid() -> None:
+    raw = water.raw_water(200)
+
+    anhydrous, mono = (amount(dose_for(1, raw, 4.5, acid(kind))) for kind in ("citric", "citric monohydrate"))
+    ten, twenty = (amount(dose_for(1, raw, 4.5, acid("citric solution", pct))) for pct in (10, 20))
+
+    assert mono / anhydrous == pytest.approx(1.0938, abs=0.0001)
+    assert ten / twenty == pytest.approx(2, rel=0.01)
+
+
+def test_a_powder_is_given_in_grams_and_a_liquid_in_millilitres() -> None:
+    raw = water.raw_water(100)
+    doses = {kind: dose_for(1, raw, 4.5, acid(kind, 10 if kind == "citric solution" else None)) for kind in KINDS}
+
+    assert {kind for kind, dose in doses.items() if dose.acid_ml is None} == {"citric", "citric monohydrate"}
+    assert {kind for kind, dose in doses.items() if dose.acid_g is None} == {"vinegar", "citric solution"}
+
+
+def test_water_without_alkalinity_still_needs_a_little_acid() -> None:
+    dose = dose_for(1, water.raw_water(0, 0), 4.5, VINEGAR)
+
+    assert 0 < amount(dose) < 0.2
+    assert dose.alkalinity_mg_l == 0
+
+
+def test_a_bath_at_rest_under_air_needs_more_acid_never_less() -> None:
+    raw = water.raw_water(200, temperature_c=20)
+
+    fresh, rested = (amount(dose_for(1, raw, 5.0, VINEGAR, air_co2_atm=air)) for air in (None, AIR_CO2_ATM))
+
+    assert fresh < rested < 1.06 * fresh
+
+
+def test_calcium_saves_citric_acid_much_and_vinegar_little() -> None:
+    soft, hard = water.raw_water(300, 0, temperature_c=20), water.raw_water(300, 300, temperature_c=20)
+    saved = {
+        bottle.kind: 1 - amount(dose_for(1, hard, 5.0, bottle)) / amount(dose_for(1, soft, 5.0, bottle))
+        for bottle in (VINEGAR, CITRIC)
+    }
+
+    assert 0.25 < saved["citric"] < 0.33
+    assert 0.003 < saved["vinegar"] < 0.032
+
+
+def test_the_fibres_share_stands_beside_the_dose_and_never_in_it() -> None:
+    raw = water.raw_water(200, temperature_c=20)
+
+    without, with_wool = (dose_for(1, raw, 4.5, VINEGAR, fibre_g=grams) for grams in (0, 100))
+
+    assert with_wool.acid_ml == without.acid_ml
+    assert without.fibre_share_mmol == 0
+    assert with_wool.fibre_acid_ml is not None
+    assert 3 < with_wool.fibre_share_mmol < 15
+    assert 10 < with_wool.fibre_acid_ml < 45
+
+
+def test_the_fibres_share_can_be_set_by_hand() -> None:
+    dose = dose_for(1, water.raw_water(200), 4.5, CITRIC, fibre_g=50, fibre_mmol_per_g=0.1)
+
+    assert dose.fibre_share_mmol == pytest.approx(5)
+    assert dose.fibre_acid_g is not None
+    assert dose.fibre_acid_ml is None
+
+
+def test_the_allowance_grows_with_acid_and_with_anions() -> None:
+    per_g = acid_on_fibre.fibre_mmol_per_g
+
+    assert per_g(4.0, 0.005) > per_g(4.5, 0.005) > per_g(5.0, 0.005)
+    assert per_g(4.5, 0.05) > per_g(4.5, 0.005)
+    assert per_g(0.0, 10.0) <= acid_on_fibre.MOST_MMOL_PER_G
+
+
+def test_hardness_alone_stands_in_for_alkalinity_and_is_called_an_upper_guess() -> None:
+    guess = water.raw_water(hardness_mg_l=180)
+
+    assert guess.alkalinity_mg_l == 180
+    assert "upper guess" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
+
+
+def test_alkalinity_alone_stands_in_for_hardness() -> None:
+    known = water.raw_water(180)
+
+    assert known.hardness_mg_l == 180
+    assert "stands in for hardness" in known.notes[0]
+    assert water.raw_water(180, 0).notes == ()
+
+
+def test_water_of_which_nothing_is_known_is_refused() -> None:
+    with pytest.raises(RefusedError, match="neither alkalinity nor hardness"):
+        water.raw_water()
+
+
+@pytest.mark.parametrize(
+    ("kind", "strength"),
+    [("vinegar", 0.0), ("vinegar", -5.0), ("vinegar", 200.0), ("citric solution", None), ("lemon", None)],
+)
+def test_an_acid_that_cannot_be_is_refused(kind: str, strength: float | None) -> None:
+    with pytest.raises(RefusedError):
+        acid(kind, strength)
+
+
+def test_a_unit_of_hardness_nobody_knows_is_refused_with_those_that_are_known() -> None:
+    with pytest.raises(RefusedError, match="gpg"):
+        water.mg_l_caco3(5, "°x")
+
+
+@pytest.mark.parametrize("unit", list(water.MG_L_CACO3_PER))
+def test_every_hardness_unit_goes_there_and_back(unit: str) -> None:
+    assert water.from_mg_l_caco3(water.mg_l_caco3(7.5, unit), unit) == pytest.approx(7.5)
+
+
+def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
+    dose = dose_for(1, water.raw_water(400, temperature_c=60), 3.6, VINEGAR)
+
+    assert any("tenth" in note for note in dose.notes)
+    assert any("40 °C" in note for note in dose.notes)
+
+
+def test_acid_on_the_fibres_weight_is_counted_as_pure_acid() -> None:
+    assert amount_by_fibre_weight(CITRIC, 200, 2) == pytest.approx(4)
+
+
+def test_two_baths_poured_together_hold_what_both_held() -> None:
+    warm, cold = Bath(1, 0.004, 0.004, 0.002, 0.01, 0, 30), Bath(3, 0.006, 0.006, 0.003, 0, 0.02, 10)
+
+    both = warm.poured_into(cold)
+
+    assert (both.volume_l, both.base_mol, both.acetic_mol, both.citric_mol) == pytest.approx((4, 0.01, 0.01, 0.02))
+    assert both.temperature_c == pytest.approx(15)

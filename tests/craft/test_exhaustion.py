@@ -1,0 +1,113 @@
+"""Exhaustion: every reading is 0 to 100 % or refused, and the remedy goes by what was read."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.craft import exhaustion
+from dyeday.craft.refusal import RefusedError
+
+anything = st.floats(allow_nan=True, allow_infinity=True)
+
+
+@given(n=anything, left_l=anything, first_l=anything)
+def test_a_jar_match_lies_in_0_to_100_or_is_refused(n: float, left_l: float, first_l: float) -> None:
+    try:
+        percent = exhaustion.jar_match(n, left_l, first_l)
+    except RefusedError:
+        return
+    assert 0 <= percent <= 100
+
+
+@given(first=anything, first_l=anything, left=anything, left_l=anything)
+def test_two_absorbances_lie_in_0_to_100_or_are_refused(
+    first: float, first_l: float, left: float, left_l: float
+) -> None:
+    try:
+        percent = exhaustion.absorbance(first, first_l, left, left_l)
+    except RefusedError:
+        return
+    assert 0 <= percent <= 100
+
+
+@given(n=st.floats(1, 200), share=st.floats(0.1, 1))
+def test_a_jar_match_says_what_the_absorbances_say(n: float, share: float) -> None:
+    assert exhaustion.jar_match(n, share, 1.0) == pytest.approx(
+        exhaustion.absorbance(1.0, 1.0, 1 / n, share), abs=1e-6
+    )
+
+
+def test_a_match_of_one_in_ten_in_all_of_an_unchanged_bath_is_90_percent() -> None:
+    assert exhaustion.jar_match(10, 2, 2) == pytest.approx(90)
+
+
+def test_a_bath_that_boiled_down_is_reckoned_with_its_volumes() -> None:
+    assert exhaustion.absorbance(0.95, 2.0, 0.062, 1.85) == pytest.approx(93.96, abs=0.01)
+    assert exhaustion.absorbance(0.95, 2.0, 0.062, 2.0) == pytest.approx(93.47, abs=0.01)
+
+
+def test_more_dye_left_than_was_put_in_is_refused_with_the_share() -> None:
+    with pytest.raises(exhaustion.UnlikelyReadingError, match="120 % of the dye"):
+        exhaustion.absorbance(1.0, 1.0, 1.2, 1.0)
+
+
+@pytest.mark.parametrize(("word", "span"), [("clear", (95, 100)), ("Tinted", (80, 95)), (" coloured ", (0, 80))])
+def test_a_look_is_a_range(word: str, span: tuple[float, float]) -> None:
+    assert exhaustion.by_eye(word) == span
+
+
+def test_a_word_that_is_no_look_is_refused_with_those_that_are() -> None:
+    with pytest.raises(RefusedError, match="clear, tinted, coloured"):
+        exhaustion.by_eye("murky")
+
+
+def test_a_mix_is_expected_to_exhaust_by_the_weight_of_its_dyes() -> None:
+    assert exhaustion.expected_of_mix([(3, 95), (1, 75)]) == pytest.approx(90)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 100)), min_size=1).filter(lambda d: sum(w for w, _ in d) > 0)
+)
+def test_a_mix_is_never_expected_outside_its_dyes(dyes: list[tuple[float, float]]) -> None:
+    weighing = [pct for weight, pct in dyes if weight > 0]
+
+    assert min(weighing) - 1e-6 <= exhaustion.expected_of_mix(dyes) <= max(weighing) + 1e-6
+
+
+@pytest.mark.parametrize("dyes", [[], [(0.0, 90.0)], [(1.0, 101.0)], [(-1.0, 90.0)]])
+def test_a_mix_that_cannot_be_is_refused(dyes: list[tuple[float, float]]) -> None:
+    with pytest.raises(RefusedError):
+        exhaustion.expected_of_mix(dyes)
+
+
+def test_a_thinned_sample_is_counted_back() -> None:
+    assert exhaustion.undiluted_absorbance(0.45, 10) == pytest.approx(4.5)
+    with pytest.raises(RefusedError):
+        exhaustion.undiluted_absorbance(0.45, 0.5)
+
+
+def test_a_ph_too_high_wants_acid_misted_on_painted_yarn_and_stirred_into_a_bath() -> None:
+    painted, bath = (exhaustion.remedy(True, None, on_yarn) for on_yarn in (True, False))
+
+    assert "mist acid" in painted
+    assert "never pour" in painted
+    assert "stir more acid" in bath
+    assert "mist" not in bath
+
+
+def test_a_ph_that_is_right_wants_more_heat() -> None:
+    assert "more heat" in exhaustion.remedy(False, None, False)
+    assert "acid" not in exhaustion.remedy(False, True, True)
+
+
+def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
+    text = exhaustion.remedy(False, False, True)
+
+    assert "rinse it out" in text
+    assert "heat it" not in text
+
+
+def test_a_ph_nobody_read_is_read_first() -> None:
+    assert exhaustion.remedy(None, None, True).startswith("Read the pH first")

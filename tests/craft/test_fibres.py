@@ -1,0 +1,57 @@
+"""Fibres: what takes acid dye, what felts, what holds water."""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.craft import fibres
+from dyeday.craft.refusal import RefusedError
+
+
+def test_protein_fibres_and_nylon_take_acid_dye_and_plant_and_plastic_do_not() -> None:
+    taking = {name for name, fibre in fibres.FIBRES.items() if fibre.dyeable}
+
+    assert {"wool", "superwash wool", "nylon", "silk", "alpaca", "mohair", "cashmere"} <= taking
+    assert not {"cotton", "linen", "polyester", "acrylic", "bamboo"} & taking
+
+
+def test_the_dyeable_share_counts_only_what_takes_dye() -> None:
+    assert fibres.dyeable_share({"superwash wool": 75, "nylon": 25}) == pytest.approx(1)
+    assert fibres.dyeable_share({"wool": 60, "linen": 40}) == pytest.approx(0.6)
+
+
+def test_any_felting_fibre_makes_a_yarn_felt_and_superwash_does_not() -> None:
+    assert fibres.felts({"superwash wool": 90, "alpaca": 10})
+    assert not fibres.felts({"superwash wool": 75, "nylon": 25})
+    assert not fibres.felts({"superwash wool": 100, "wool": 0})
+
+
+def test_every_regain_names_its_source() -> None:
+    assert all(fibre.regain_source and fibre.regain_pct >= 0 for fibre in fibres.FIBRES.values())
+    assert all(fibres.FIBRES[name].name == name for name in fibres.FIBRES)
+
+
+def test_usual_other_names_are_understood() -> None:
+    assert fibres.find("Polyamide").name == "nylon"
+    assert fibres.find(" superwash-wool ").name == "superwash wool"
+
+
+def test_an_unknown_fibre_is_refused_with_the_nearest_name() -> None:
+    with pytest.raises(fibres.UnknownFibreError, match="cashmere"):
+        fibres.find("cashmeer")
+
+
+@pytest.mark.parametrize("mix", [{}, {"wool": 80.0}, {"wool": 0.75, "nylon": 0.25}, {"wool": 70, "nylon": 40}])
+def test_a_mix_that_does_not_add_to_100_is_refused(mix: dict[str, float]) -> None:
+    with pytest.raises(fibres.MixDoesNotAddError, match="add to"):
+        fibres.dyeable_share(mix)
+
+
+def test_a_negative_share_is_refused() -> None:
+    with pytest.raises(RefusedError):
+        fibres.dyeable_share({"wool": 110, "nylon": -10})
+
+
+def test_the_regain_of_a_mix_goes_by_share_and_takes_figures_of_ones_own() -> None:
+    assert fibres.regain_pct({"wool": 75, "nylon": 25}) == pytest.approx(0.75 * 13.6 + 0.25 * 4.5)
+    assert fibres.regain_pct({"wool": 100}, {"wool": 18.25}) == 18.25

@@ -1,0 +1,141 @@
+"""Heat, cooling and drying beyond the recorded figures."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.craft import cooling, drying, heat
+from dyeday.craft.refusal import RefusedError
+
+
+@given(dry_g=st.floats(1, 1000), water_g=st.floats(0, 3000), output_w=st.floats(200, 1500))
+def test_more_water_never_heats_faster(dry_g: float, water_g: float, output_w: float) -> None:
+    assert heat.microwave_min(dry_g, water_g, output_w) <= heat.microwave_min(dry_g, water_g + 50, output_w)
+
+
+def test_pots_go_in_turn() -> None:
+    pots = heat.pots_in_turn(500, 200, 4)
+
+    assert (pots.count, pots.minutes) == (3, 12)
+    assert heat.pots_in_turn(0.3, 0.1, 1).count == 3
+
+
+def test_energy_is_power_for_a_time() -> None:
+    assert heat.energy_kwh(1500, 40) == pytest.approx(1.0)
+
+
+def test_a_tank_lasts_as_long_as_its_water_less_the_reserve() -> None:
+    whole = heat.tank_lasts_min(2, 1500)
+
+    assert whole == pytest.approx(2 / 2.393 * 60, rel=0.001)
+    assert heat.tank_lasts_min(2, 1500, reserve_share=0.2) == pytest.approx(0.8 * whole)
+    assert heat.tank_lasts_min(2, 1500, lost_share=0.2) == pytest.approx(whole / 0.8)
+
+
+def test_losses_lengthen_a_warm_up() -> None:
+    assert heat.warm_up_min(1500, 2, lost_share=0.5) == pytest.approx(2 * heat.warm_up_min(1500, 2))
+
+
+@pytest.mark.parametrize(("from_c", "to_c"), [(60.0, 20.0), (-5.0, 50.0), (20.0, 120.0)])
+def test_heating_that_cannot_be_is_refused(from_c: float, to_c: float) -> None:
+    with pytest.raises(RefusedError):
+        heat.wet_yarn_kj(100, 100, from_c, to_c)
+
+
+@pytest.mark.parametrize("lost", [1.0, -0.1, float("nan")])
+def test_a_share_lost_must_leave_something(lost: float) -> None:
+    with pytest.raises(RefusedError, match="share lost"):
+        heat.evaporation_kg_h(1500, lost)
+
+
+@given(
+    room_c=st.floats(5, 30),
+    excess=st.floats(5, 70),
+    rate=st.floats(0.003, 0.2),
+    moments=st.lists(st.integers(0, 90), min_size=2, max_size=6, unique=True),
+)
+def test_a_fit_finds_the_curve_its_readings_came_from(
+    room_c: float, excess: float, rate: float, moments: list[int]
+) -> None:
+    curve = cooling.Cooling(room_c, excess, rate)
+    spread = [(float(at), curve.at_c(at)) for at in moments]
+    if min(read for _, read in spread) - room_c < 1e-3:
+        return
+
+    found = cooling.newton(spread, room_c)
+
+    assert found.per_min == pytest.approx(rate, rel=1e-4)
+    assert found.at_c(10) == pytest.approx(curve.at_c(10), abs=1e-3)
+
+
+def test_what_has_cooled_needs_no_more_minutes() -> None:
+    curve = cooling.newton([(0, 90), (10, 60)], 20)
+
+    assert cooling.left_min(curve, 60, 40) == 0
+    assert cooling.left_min(curve, 10, 40) == pytest.approx(curve.minute_of(40) - 10)
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [[], [(0.0, 90.0)], [(5.0, 90.0), (5.0, 80.0)], [(0.0, 60.0), (5.0, 90.0)], [(0.0, 90.0), (5.0, 15.0)]],
+)
+def test_readings_that_say_nothing_of_cooling_are_refused(readings: list[tuple[float, float]]) -> None:
+    with pytest.raises(RefusedError):
+        cooling.newton(readings, 20)
+
+
+def test_a_bath_never_cools_below_its_room() -> None:
+    with pytest.raises(RefusedError, match="never comes to 15"):
+        cooling.newton([(0, 90), (10, 60)], 20).minute_of(15)
+
+
+def test_usual_cooling_grows_with_the_mass_and_knows_where() -> None:
+    assert cooling.usual_min(0.6, "out") == 60
+    assert cooling.usual_min(10, "pot") == 300
+    assert cooling.usual_min(8 * 0.6, "out") == pytest.approx(120)
+    with pytest.raises(RefusedError, match="out, in place, pot"):
+        cooling.usual_min(1, "fridge")
+
+
+def test_drying_scales_a_time_once_seen_by_air_and_water() -> None:
+    seen = drying.Dried(hours=24, air_c=22, humidity_pct=50, water_share=0.4)
+
+    assert drying.drying_h(seen, 22, 50, 100, 140) == pytest.approx(24)
+    assert drying.drying_h(seen, 22, 50, 100, 120) == pytest.approx(12)
+    assert drying.drying_h(seen, 15, 80, 100, 140) == pytest.approx(24 * 3.26, rel=0.01)
+
+
+@given(air_c=st.floats(1, 40), humidity_pct=st.floats(1, 99))
+def test_the_wet_bulb_lies_below_the_air(air_c: float, humidity_pct: float) -> None:
+    assert 0 <= drying.wet_bulb_c(air_c, humidity_pct) <= air_c
+
+
+def test_saturated_air_dries_nothing_and_is_refused() -> None:
+    with pytest.raises(RefusedError, match="takes up no water"):
+        drying.time_ratio(20, 100, 22, 50)
+
+
+def test_dry_wool_is_heavier_in_damp_air_and_weighs_its_label_in_standard_air() -> None:
+    wool = {"wool": 100.0}
+
+    assert drying.dry_weight_g(100, 65, wool) == pytest.approx(100)
+    assert drying.dry_weight_g(100, 50, wool) < 100 < drying.dry_weight_g(100, 80, wool) < 105
+    assert drying.dry_weight_g(100, 0, wool) == pytest.approx(100 / 1.136)
+
+
+def test_ones_own_regain_is_used_where_given() -> None:
+    assert drying.dry_weight_g(100, 0, {"wool": 100}, {"wool": 16}) == pytest.approx(100 / 1.16)
+
+
+@given(low=st.floats(0, 100), high=st.floats(0, 100))
+def test_damper_air_never_leaves_yarn_lighter(low: float, high: float) -> None:
+    low, high = sorted((low, high))
+
+    assert drying.regain_in_air_pct(14, low) <= drying.regain_in_air_pct(14, high)
+
+
+def test_yarn_lighter_than_dry_is_refused() -> None:
+    with pytest.raises(RefusedError, match="cannot weigh less"):
+        drying.water_share(100, 90)
