@@ -100,7 +100,7 @@ def _parser() -> argparse.ArgumentParser:
     opening = add("open", "that plan's session on the bench, begun if it is not", "dyeday open saturday.toml", common)
     opening.add_argument("plan", metavar="PLAN")
     demo = add(
-        "demo", "an invented day on the bench, part-way through, in a throw-away folder", "dyeday demo", common
+        "demo", "an invented day on the bench, part-way through, thrown away after", "dyeday demo", common, as_json
     )
     demo.add_argument("--into", metavar="DIR", help="make the demo's data here, print its session, open nothing")
     beginning = add(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import sys
 from argparse import Namespace
 from collections import Counter
@@ -24,6 +23,7 @@ from dyeday.track.fold import fold, take, take_all
 from dyeday.track.instant import Now
 from dyeday.track.keys import EventError
 from dyeday.track.told import event_text, state_word
+from dyeday.track.typed import typed_reading
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -101,7 +101,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
             raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
         events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
     for said in args.reading or ():
-        name, value = typed_reading(said)
+        name, value = _reading(said)
         events.append(event("reading", reading=name, value=value, where=args.where))
     for key, value in (("tagged", args.tag), ("counted", args.skeins), ("covered", args.cover)):
         if value is not None:
@@ -111,42 +111,14 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     return events
 
 
-_KINDS = {"bath_c": units.TEMPERATURE_C, "yarn_c": units.TEMPERATURE_C, "rinse_c": units.TEMPERATURE_C,
-          "weight_g": units.MASS_G, "spun_g": units.MASS_G}  # fmt: skip
-
-
-def typed_reading(said: str) -> tuple[str, Any]:
-    """Return (reading, value) of "ph=4.6", "yarn_c=95 F", "jar=12 0.4", "absorbance=0.95 2 0.06 1.85".
-
-    A jar match is n, litres left and, where it is not the recipe's, litres at first; an absorbance is first,
-    litres, left, litres. Raises Refusal.
-    """
+def _reading(said: str) -> tuple[str, Any]:
     name, equals, text = said.partition("=")
-    name, text = name.strip().casefold(), text.strip()
-    if not equals or not text:
+    if not equals or not text.strip():
         raise Refusal(f"{harmless(said)!r} is no reading; write --reading ph=4.6")
     try:
-        if name == "ph":
-            return name, units.number(text)
-        if name in _KINDS:
-            return name, round(units.read(text, _KINDS[name]), 4)
-        if name == "jar":
-            parts = _numbers(text.removeprefix("1:"), (2, 3))
-            return name, dict(zip(("match", "left_l", "first_l"), parts, strict=False))
-        if name == "absorbance":
-            return name, dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
+        return name.strip().casefold(), typed_reading(name.strip().casefold(), text)
     except ValueError as error:
-        raise Refusal(f"--reading {name}: {error}") from None
-    return name, text
-
-
-def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
-    parts = [part for part in re.split(r"[\s;/]+", text) if part]
-    if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
-        parts = text.split(",")
-    if len(parts) not in counts:
-        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
-    return [units.number(part) for part in parts]
+        raise Refusal(f"--reading {harmless(name)}: {error}") from None
 
 
 def _mark_many(args: Namespace) -> int:

@@ -1,0 +1,368 @@
+"""What each recording key does: ask what is needed, store the events, say what was stored."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from dyeday import units
+from dyeday.ahead.steps import next_step
+from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
+from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
+from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, help_text
+from dyeday.paper.page import as_text
+from dyeday.paper.printer import send
+from dyeday.paper.summary import summary_pages
+from dyeday.store.durable import StoreError
+from dyeday.store.pages import keep_page
+from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
+from dyeday.track.flags import USUAL_REASONS, Flag
+from dyeday.track.keys import CLOTHS, COVERS, EYES, PLACES, STATES, SWATCHES, EventError
+from dyeday.track.record import BatchRecord, Reading
+from dyeday.track.told import READING_WORDS, event_text, reading_text, state_word
+from dyeday.track.typed import typed_reading
+
+if TYPE_CHECKING:
+    from dyeday.bench.main import BenchScreen
+
+READING_KEYS = {
+    "e": "eye", "p": "ph", "y": "yarn_c", "b": "bath_c", "w": "rinse_c", "g": "weight_g", "s": "spun_g",
+    "j": "jar", "a": "absorbance", "c": "cloth", "m": "swatch",
+}  # fmt: skip
+READING_LABELS = {
+    "ph": "pH", "yarn_c": "temperature of the yarn, °C", "bath_c": "temperature of the bath, °C",
+    "rinse_c": "temperature of the rinse water, °C", "weight_g": "weight of the whole batch, g",
+    "spun_g": "weight spun out, whole batch, g",
+    "jar": "jar match: 1 in how many, litres left, litres at first if not the recipe's",
+    "absorbance": "absorbance at first, litres, absorbance left, litres",
+}  # fmt: skip
+WORD_READINGS = {"eye": EYES, "cloth": tuple(CLOTHS), "swatch": SWATCHES}
+KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
+            Choice("w", "up", "works again"))  # fmt: skip
+
+
+class Acts:
+    """The actions of the main screen's keys; each is found by the name the key table gives it."""
+
+    def __init__(self, screen: BenchScreen, keeper: Keeper) -> None:
+        self.screen = screen
+        self.keeper = keeper
+
+    def record(self, *drafts: Draft, then: str = "") -> bool:
+        """Store events and say so; tell whether they are on record."""
+        before = {(f.batch, f.rule) for fs in self.keeper.flags(self.keeper.now()).values() for f in fs}
+        try:
+            stored = self.keeper.record(*drafts)
+        except (EventError, StoreError) as error:
+            self.screen.say(f"not recorded: {error}", wrong=True)
+            return False
+        except OSError as error:
+            self.screen.say(f"not recorded: {error.strerror}", wrong=True)
+            return False
+        said = ", ".join(event_text(event) for event in stored)
+        batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
+        self.screen.paint()
+        after = [f for fs in self.keeper.flags(self.keeper.now()).values() for f in fs if f.resolved is None]
+        raised = [f for f in after if (f.batch, f.rule) not in before]
+        if raised:
+            self.screen.say(
+                f"{raised[0].batch} {raised[0].rule}: {raised[0].why}. Do: {raised[0].remedy}", wrong=True
+            )
+            self.screen.app.bell()
+        else:
+            self.screen.say(f"recorded: {batch}{said}{then}")
+        return True
+
+    def batch(self) -> BatchRecord | None:
+        found = self.keeper.day.batches.get(self.screen.chosen or "")
+        if found is None:
+            self.screen.say("no batch is chosen; type its number", wrong=True)
+        return found
+
+    def ask(self, screen: Any, done: Callable[[Any], object]) -> None:
+        """Put a question and call ``done`` with its answer, unless it was left."""
+
+        def answered(answer: Any) -> None:
+            if answer is None:
+                self.screen.say("left as it was")
+            else:
+                done(answer)
+
+        self.screen.app.push_screen(screen, answered)
+
+    def go_on(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        step = next_step(self.keeper.day, batch, self.keeper.now())
+        if step is None:
+            self.screen.say(f"{batch.no} is {state_word(batch)}: nothing comes after; m moves it elsewhere")
+            return
+
+        def taken(answer: Taken) -> None:
+            self.record(*drafts_for(self.keeper.day, batch, step, answer))
+
+        self.ask(GoOn(offer_for(self.keeper.day, batch, step)), taken)
+
+    def move(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        words = [(str(n), state) for n, state in enumerate(STATES)]
+        choices = [Choice(key, state, state_word(batch, state)) for key, state in words if state != batch.state]
+
+        def to(state: str) -> None:
+            if state == "scrapped":
+                self.ask(AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, state, why=why))
+            elif state == "done":
+                kinds = [
+                    Choice("f", "first", "first"),
+                    Choice("s", "second", "second"),
+                    Choice("o", "one-off", "one-off"),
+                ]
+                label = f"{batch.no} done, sold as"
+                ask = Choose(label, kinds, return_takes=True)
+                self.ask(ask, lambda outcome: self._moved(batch, state, outcome=outcome))
+            else:
+                self._moved(batch, state)
+
+        self.ask(Choose(f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: move it to", choices), to)
+
+    def _moved(self, batch: BatchRecord, state: str, **more: str) -> None:
+        self.record(Draft("moved", batch.no, {"to": state, **{k: v for k, v in more.items() if v}}))
+
+    def heat(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        run = batch.open_run
+        if run is None:
+            self.screen.say(f"{batch.no} has no heat on", wrong=True)
+            return
+        self.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": "heat"}))
+
+    def acid(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        day = self.keeper.day
+        unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
+        where = f"into {unit}" if unit else f"for {batch.no}"
+        label = f"{day.plan.acid.kind} put in {where}, {'mL' if day.plan.acid.is_liquid else 'g'}"
+
+        def understood(text: str) -> str:
+            return f"{read_acid(day, text):g} {'mL' if day.plan.acid.is_liquid else 'g'}"
+
+        def put(text: str) -> None:
+            if text.strip():
+                self.record(acid_draft(day, batch, read_acid(day, text), unit))
+
+        self.ask(AskText(label, understand=understood), put)
+
+    def unit(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        choices = self._unit_choices()
+        if not choices:
+            self.screen.say("the plan lists no kit", wrong=True)
+            return
+        ask = Choose(f"{batch.no} into which unit", choices)
+        self.ask(ask, lambda unit: self.record(Draft("placed", batch.no, {"unit": unit})))
+
+    def _unit_choices(self) -> list[Choice]:
+        keys = "123456789abcdefghijklmnopqrstuvwxyz"
+        return [Choice(key, unit, unit) for key, unit in zip(keys, self.keeper.day.plan.unit_names, strict=False)]
+
+    def cover(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        choices = [Choice(cover[0], cover, cover) for cover in COVERS]
+        ask = Choose(f"{batch.no} waits", choices)
+        self.ask(ask, lambda cover: self.record(Draft("covered", batch.no, {"cover": cover})))
+
+    def kit(self) -> None:
+        choices = self._unit_choices()
+        if not choices:
+            self.screen.say("the plan lists no kit", wrong=True)
+            return
+
+        def what(unit: str) -> None:
+            self.ask(
+                Choose(f"{unit} was", KIT_KEYS),
+                lambda state: self.record(Draft("unit", None, {"unit": unit, "is": state})),
+            )
+
+        self.ask(Choose("which unit", choices), what)
+
+    def note(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+
+        def noted(text: str) -> None:
+            if text.strip():
+                self.record(Draft("note", batch.no, {"note": text}))
+
+        self.ask(AskText(f"note on {batch.no}"), noted)
+
+    def back_date(self) -> None:
+        def minutes(text: str) -> str:
+            ago = units.read(text, units.TIME_MIN, low=0, high=1440)
+            return f"the next entry happened {ago:g} min ago"
+
+        def keep(text: str) -> None:
+            self.keeper.minutes_ago = units.read(text, units.TIME_MIN, low=0, high=1440)
+            self.screen.paint()
+            self.screen.say(f"the next entry counts as {self.keeper.minutes_ago:g} min ago")
+
+        self.ask(AskText("the next entry happened how many minutes ago", understand=minutes), keep)
+
+    def reading(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        choices = [Choice(key, name, READING_WORDS[name]) for key, name in READING_KEYS.items()]
+        self.ask(Choose(f"reading of {batch.no}", choices), lambda name: self._read(batch, name))
+
+    def _read(self, batch: BatchRecord, name: str) -> None:
+        if name in WORD_READINGS:
+            words = [Choice(str(n), word, word) for n, word in enumerate(WORD_READINGS[name], 1)]
+            ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
+            self.ask(ask, lambda word: self._where(batch, word) if name == "eye" else self._store(batch, name, word))
+            return
+
+        def understood(text: str) -> str:
+            value = typed_reading(name, text)
+            return reading_text(name, value) + self._meaning(batch, name, value)
+
+        def store(text: str) -> None:
+            if text.strip():
+                self._store(batch, name, typed_reading(name, text))
+
+        self.ask(AskText(f"{batch.no} {READING_LABELS[name]}", understand=understood), store)
+
+    def _where(self, batch: BatchRecord, word: str) -> None:
+        places = [Choice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
+        ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
+        self.ask(ask, lambda place: self._store(batch, "eye", word, place))
+
+    def _store(self, batch: BatchRecord, name: str, value: Any, where: str | None = None) -> None:
+        data = {"reading": name, "value": value, **({"where": where} if where else {})}
+        self.record(Draft("reading", batch.no, data), then=self._meaning(batch, name, value))
+
+    def _meaning(self, batch: BatchRecord, name: str, value: Any) -> str:
+        """Return what a look at the bath means, as ", exhausted 86 % of 90 expected"; nothing for other readings."""
+        if name not in ("eye", "jar", "absorbance"):
+            return ""
+        read = Reading(self.keeper.now(), name, value, None, batch.state, batch.layer, "")
+        low, high = exhausted_pct(batch, read)
+        share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
+        hot = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
+        return f", {share} exhausted, {expected_pct(self.keeper.day.plan, batch, batch.layer):.0f} % expected{hot}"
+
+    def strike(self) -> None:
+        event = self.keeper.last_own()
+        if event is None:
+            self.screen.say("nothing to strike")
+            return
+        batch = f"{event.batch} " if event.batch else ""
+        ask = Choose(f"strike: {batch}{event_text(event)}", [Choice("z", "yes", "strike it")], return_takes=True)
+        self.ask(ask, lambda _yes: self.record(Draft("struck", None, {"strikes": event.id})))
+
+    def unstrike(self) -> None:
+        event = self.keeper.last_struck()
+        if event is None:
+            self.screen.say("nothing was struck")
+            return
+        self.record(Draft("unstruck", None, {"strikes": event.id}), then=f": {event.batch or ''} {event_text(event)}")
+
+    def acknowledge(self) -> None:
+        self._alarm("acknowledged")
+
+    def shelve(self) -> None:
+        self._alarm("shelved", minutes=5)
+
+    def _alarm(self, what: str, **more: float) -> None:
+        standing = self.screen.shown.unacknowledged if self.screen.shown else ()
+        if not standing:
+            self.screen.say("no alarm stands unacknowledged")
+            return
+        self.record(Draft("alarm", None, {"alarm": standing[0], "is": what, **more}))
+
+    def flags(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+
+        def look() -> Any:
+            now = self.keeper.now()
+            current = self.keeper.day.batches[batch.no]
+            return self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now
+
+        self.screen.app.push_screen(BatchPage(look, self._resolve))
+
+    def _resolve(self, page: BatchPage, flag: Flag) -> None:
+        if self.keeper.watching:
+            return
+        choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
+        choices.append(Choice("0", "", "a reason of your own"))
+
+        def because(reason: str) -> None:
+            if reason:
+                store(reason)
+            else:
+                self.ask(AskText(f"{flag.batch} {flag.rule} is resolved because"), store)
+
+        def store(why: str) -> None:
+            if why.strip():
+                self.record(Draft("resolved", flag.batch, {"rule": flag.rule, "why": why}))
+                page.show()
+
+        self.ask(Choose(f"{flag.batch} {flag.rule} is resolved:", choices), because)
+
+    def page(self) -> None:
+        keeper = self.keeper
+        pages = summary_pages(keeper.day, keeper.file.about.id, keeper.now())
+
+        def print_it() -> str:
+            try:
+                file = keep_page(keeper.file.path.parent.parent, keeper.file.about.id, "summary", as_text(pages))
+            except StoreError as error:
+                return str(error)
+            return send(file, f"Day's end {keeper.file.about.id}").text
+
+        self.screen.app.push_screen(SheetPage(pages, print_it))
+
+    def cautions(self) -> None:
+        self.screen.app.push_screen(Reader("Cautions", cautions_text()))
+
+    def help(self) -> None:
+        self.screen.app.push_screen(Reader("Keys of the bench", help_text()))
+
+    def close_day(self) -> None:
+        live = [batch for batch in self.keeper.day.live if batch.is_live]
+        on = [batch.no for batch in live if batch.open_run is not None]
+        if self.keeper.day.closed is not None:
+            self.screen.say("this day is closed already")
+            return
+        heat = f" By the record heat is still on: {', '.join(on)}." if on else ""
+        label = f"Is every heat off at the wall?{heat} {len(live)} batches stay for tomorrow."
+        choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
+
+        def answered(what: str) -> None:
+            if what and self.record(Draft("closed", None, {})):
+                self.screen.say("the day is closed; p shows its page, q leaves")
+
+        self.ask(Choose(label, choices), answered)
+
+    def leave(self) -> None:
+        choices = [Choice("y", "yes", "leave"), Choice("n", "", "stay")]
+
+        def answered(yes: str) -> None:
+            if yes:
+                self.screen.app.exit()
+
+        self.ask(Choose("Leave the bench? All is on record; opening it again goes on here.", choices), answered)

@@ -1,0 +1,220 @@
+"""Small questions at the foot of the screen, each dismissed with its answer; the bench stays visible above."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from dyeday.plain import harmless
+
+
+class Strip(Vertical):
+    """The strip at the foot that a question stands in."""
+
+
+class AskText(ModalScreen[str | None]):
+    """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong."""
+
+    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+
+    def __init__(self, label: str, offered: str = "", understand: Callable[[str], str] | None = None) -> None:
+        super().__init__()
+        self.label = harmless(label)
+        self.offered = offered
+        self.understand = understand
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(self.label, style="bold"), id="ask-label")
+            yield Input(self.offered, select_on_focus=True, id="ask-input")
+            yield Static(Text("return takes it, escape leaves it", style="dim"), id="ask-understood")
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        if self.understand is None or not event.value.strip():
+            return
+        self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
+
+    def _understood(self, value: str) -> tuple[bool, Text]:
+        try:
+            said = self.understand(value) if self.understand is not None else value
+        except ValueError as error:
+            return False, Text(harmless(error), style="#e69f00")
+        return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style="dim")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if self.understand is not None and not self._understood(event.value)[0]:
+            return
+        self.dismiss(event.value)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A key, what it stands for, and its words."""
+
+    key: str
+    value: str
+    words: str
+
+
+class Choose(ModalScreen[str | None]):
+    """One key of several; return takes the first where ``return_takes`` it."""
+
+    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+
+    def __init__(self, label: str, choices: Sequence[Choice], *, return_takes: bool = False) -> None:
+        super().__init__()
+        self.label = harmless(label)
+        self.choices = tuple(choices)
+        self.return_takes = return_takes
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(self.label, style="bold"))
+            words = Text()
+            for choice in self.choices:
+                words.append(f" {choice.key} ", style="reverse")
+                words.append(f" {harmless(choice.words)}   ")
+            yield Static(words)
+            taken = f"return: {harmless(self.choices[0].words)}, " if self.return_takes else ""
+            yield Static(Text(f"{taken}escape leaves it", style="dim"))
+
+    def on_key(self, event: Key) -> None:
+        if event.key == "enter" and self.return_takes:
+            event.stop()
+            self.dismiss(self.choices[0].value)
+            return
+        found = next((c for c in self.choices if event.character is not None and c.key == event.character), None)
+        if found is not None:
+            event.stop()
+            self.dismiss(found.value)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What going on with a batch would record, before it is taken."""
+
+    title: str
+    units: tuple[tuple[str, str], ...] = ()
+    """(unit, what is in it)"""
+    unit: str | None = None
+    amount_label: str = ""
+    amount: str = ""
+    looks: bool = False
+    read_amount: Callable[[str], str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    unit: str | None
+    amount: str
+    look: str | None
+
+
+LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
+
+
+class GoOn(ModalScreen[Taken | None]):
+    """The next step of a batch: digits choose the unit, return takes it all."""
+
+    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+
+    def __init__(self, offer: Offer) -> None:
+        super().__init__()
+        self.offer = offer
+        self.unit = offer.unit
+        self.amount = offer.amount
+        self.look: str | None = None
+        self.typing = False
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(harmless(self.offer.title), style="bold"))
+            yield Static(id="go-on-offer")
+            yield Input(id="go-on-amount", classes="hidden", select_on_focus=True)
+            yield Static(id="go-on-keys")
+
+    def on_mount(self) -> None:
+        self._show()
+
+    def _show(self, wrong: str = "") -> None:
+        offer = self.offer
+        text = Text()
+        for n, (unit, inside) in enumerate(offer.units[:9], 1):
+            style = "bold reverse" if unit == self.unit else ""
+            text.append(f"{n} {harmless(unit)}{harmless(inside)}", style=style)
+            text.append("   ")
+        if offer.amount_label:
+            text.append(f"{harmless(offer.amount_label)}: {harmless(self.amount) or 'none recorded'}   ")
+        if offer.looks:
+            for key, word in LOOKS:
+                text.append(f"{key} {word}", style="bold reverse" if self.look == word else "")
+                text.append("   ")
+        self.query_one("#go-on-offer", Static).update(text)
+        keys = ["return takes it"]
+        keys += ["digits choose the unit"] if len(offer.units) > 1 else []
+        keys += ["a changes the amount"] if offer.amount_label else []
+        keys += ["c t o say how the bath looks"] if offer.looks else []
+        line = wrong or ", ".join([*keys, "escape leaves it"])
+        self.query_one("#go-on-keys", Static).update(Text(line, style="#e69f00" if wrong else "dim"))
+
+    def on_key(self, event: Key) -> None:
+        if self.typing:
+            return
+        said = event.character or ""
+        if event.key == "enter":
+            event.stop()
+            self.dismiss(Taken(self.unit, self.amount, self.look))
+        elif said.isdigit() and 1 <= int(said) <= len(self.offer.units):
+            event.stop()
+            self.unit = self.offer.units[int(said) - 1][0]
+            self._show()
+        elif said == "a" and self.offer.amount_label:
+            event.stop()
+            event.prevent_default()
+            self._type()
+        elif self.offer.looks and said in dict(LOOKS):
+            event.stop()
+            self.look = dict(LOOKS)[said]
+            self._show()
+
+    def _type(self) -> None:
+        self.typing = True
+        box = self.query_one("#go-on-amount", Input)
+        box.remove_class("hidden")
+        box.value = self.amount
+        box.focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        try:
+            read = self.offer.read_amount
+            self.amount = read(event.value) if read is not None and event.value.strip() else event.value.strip()
+        except ValueError as error:
+            self._show(harmless(error))
+            return
+        self.typing = False
+        event.input.add_class("hidden")
+        self.set_focus(None)
+        self._show()
+
+    def action_leave(self) -> None:
+        if self.typing:
+            self.typing = False
+            self.query_one("#go-on-amount", Input).add_class("hidden")
+            self.set_focus(None)
+            self._show()
+            return
+        self.dismiss(None)

@@ -1,0 +1,55 @@
+"""How wide each column of the batch list is on a terminal of a given width; wider means more, not bigger gaps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dyeday.bench.picture import Row
+
+SWATCH_CELLS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    key: str
+    title: str
+    cells: int
+
+
+def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
+    """Return the columns for ``width`` cells: all that is needed at 80, more when wider."""
+    tagged = any(row.tag for row in rows)
+    numbers = max((len(row.no) for row in rows), default=2)
+    fixed = [
+        Column("no", "No", max(2, numbers)),
+        Column("tag", "Tag", 6 if tagged else 0),
+        Column("swatch", "", SWATCH_CELLS),
+        Column("colourway", "Colourway", 14),
+        Column("base", "Base", 0),
+        Column("pieces", "Pcs", 3),
+        Column("state", "State", 9),
+        Column("where", "Where", 11),
+        Column("time", "Minutes", 9),
+        Column("then", "Then", 8),
+        Column("flags", "?", 3),
+        Column("flag_words", "Which", 0),
+        Column("last", "Last", 0),
+    ]
+    sizes = {column.key: column.cells for column in fixed}
+
+    def spare() -> int:
+        shown = [cells for cells in sizes.values() if cells]
+        return width - 2 - sum(shown) - (len(shown) - 1)
+
+    def grow(key: str, most: int) -> None:
+        room = spare() - (0 if sizes[key] else 1)
+        sizes[key] += max(0, min(most - sizes[key], room))
+
+    grow("colourway", max((len(row.colourway) for row in rows), default=14))
+    if tagged:
+        grow("tag", max(len(row.tag) for row in rows))
+    for key, least, most in (("flag_words", 12, 30), ("base", 8, 20), ("last", 14, 48)):
+        if spare() > least:
+            grow(key, most)
+    return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

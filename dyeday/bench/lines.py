@@ -1,0 +1,90 @@
+"""The picture's lines as styled text. Every state is a word or a sign; colour only stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from dyeday.ahead.next_up import NextUp
+from dyeday.bench.columns import Column
+from dyeday.bench.picture import Picture, Row
+from dyeday.paper.page import clip, pad
+
+# From the Okabe-Ito set, which colour-blind eyes tell apart.
+DUE = "bold #f0e442"
+ALARM = "bold black on #e69f00"
+DOUBT = "#e69f00"
+QUIET = "dim"
+MARK = {0: " ", 1: "*", 2: "!"}
+
+
+def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
+    right = f"{picture.alarm_count}   {picture.clock}"
+    note = " (watching only)" if watching else (f" (next entry {ago_min:g} min ago)" if ago_min else "")
+    left = clip(picture.title + note, max(10, width - cell_len(right) - 3))
+    gap = max(1, width - cell_len(left) - cell_len(right) - 2)
+    return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
+
+
+def alarm_line(picture: Picture, width: int) -> Text | None:
+    """Return the banner that stands while an alarm is not acknowledged, or None."""
+    if not picture.alarms:
+        return None
+    more = f"  (+{len(picture.alarms) - 1} more)" if len(picture.alarms) > 1 else ""
+    keys = "  a acknowledges"
+    text = "! " + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
+    return Text(" " + pad(text, width - 2) + " ", style=ALARM)
+
+
+def next_line(item: NextUp | None, place: int, width: int) -> Text:
+    """Return one line of what is next: the mark, the batch, what to do, and why."""
+    lead = "Next " if place == 0 else "then "
+    if item is None:
+        return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=QUIET)
+    why = clip(item.why, 34)
+    room = width - len(lead) - 4 - 11 - cell_len(why) - 3
+    style = {"!": ALARM, "*": DUE}.get(item.mark, "")
+    return Text.assemble(
+        (f" {lead}", QUIET),
+        (f"{item.mark or ' '} ", style),
+        (pad(item.about, 10) + " ", "bold"),
+        pad(item.do, max(12, room)),
+        " ",
+        (why, QUIET),
+    )
+
+
+def header_line(columns: Sequence[Column]) -> Text:
+    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns), style="underline")
+
+
+def row_line(row: Row, columns: Sequence[Column], chosen: bool) -> Text:
+    """Return one batch's line; the chosen one has a sign in front and stands in reverse."""
+    line = Text(">" if chosen else " ", style="bold" if chosen else "")
+    line.append(MARK[row.urgency], style=ALARM if row.urgency == 2 else (DUE if row.urgency == 1 else ""))
+    for n, column in enumerate(columns):
+        if n:
+            line.append(" ")
+        if column.key == "swatch":
+            for colour in row.swatch:
+                line.append(" ", style=f"on {colour}")
+            line.append(" " * (column.cells - len(row.swatch)))
+            continue
+        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key))
+    if chosen:
+        line.stylize("reverse", 2, 2 + columns[0].cells)
+    return line
+
+
+def _style(row: Row, key: str) -> str:
+    if row.over:
+        return QUIET
+    if key in ("time", "state") and row.urgency:
+        return "bold #e69f00" if row.urgency == 2 else DUE
+    if key in ("flags", "flag_words"):
+        return DOUBT
+    if key == "last":
+        return QUIET
+    return "bold" if key == "no" else ""

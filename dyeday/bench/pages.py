@@ -1,0 +1,192 @@
+"""Whole screens to look at and leave: a batch with its doubts, the keys, the cautions, the end-of-day page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
+from dyeday.paper.page import wrap
+from dyeday.paper.when import clock_on
+from dyeday.plain import harmless
+from dyeday.track.day import Day
+from dyeday.track.flags import Flag
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+from dyeday.track.told import event_text, state_word
+
+CAUTIONS = (
+    ("Powder", "Dust mask on before a jar is opened. No fan, nobody else in the room, wet paper under the work."),
+    ("Gloves", "On for dye, acid and hot yarn. Pots, jugs, spoons and this microwave never see food again."),
+    ("Acid", "Acid into water, never water into acid. Never with bleach: that makes chlorine."),
+    ("Steam", "Open lids and film away from you: the first burst burns. Let units cool closed."),
+    ("Microwave", "Dry wool scorches and can burn: keep it wet. A still cup of water can burst into boiling."),
+    ("Current", "Add up what runs on one circuit and one lead. Heaters do not go on coiled or thin leads."),
+    ("Left alone", "Heat is not left alone with a low tank or an empty house. At the end: off at the wall."),
+    ("Water", "Spent baths: use them up, neutralise them, and ask your water company what may go down."),
+    ("First of all", "The maker's safety sheet, your local codes and a licensed electrician go before these lines."),
+)
+
+
+class Reader(Screen[None]):
+    """A text to scroll through; escape goes back."""
+
+    BINDINGS = [  # noqa: RUF012
+        Binding("escape,q", "back", "back"),
+        Binding("up", "scroll(-1)", "up", show=False),
+        Binding("down", "scroll(1)", "down", show=False),
+        Binding("pageup", "scroll(-15)", "page up", show=False),
+        Binding("pagedown,space", "scroll(15)", "page down", show=False),
+    ]
+
+    def __init__(self, heading: str, text: Text) -> None:
+        super().__init__()
+        self.heading = harmless(heading)
+        self.text = text
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(f" {self.heading}", style="bold"), classes="heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(self.text, id="reader-text")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def action_scroll(self, lines: int) -> None:
+        self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+def help_text() -> Text:
+    """Return the live keys of the main screen with a sentence each."""
+    text = Text()
+    for key in KEYS:
+        name = {"question_mark": "?", "up": "↑", "down": "↓"}.get(key.key, key.key)
+        text.append(f" {name:>8} ", style="bold")
+        text.append(f" {key.sentence}\n")
+    text.append(f"\n  {DIGITS_SENTENCE}\n")
+    text.append("  * beside a batch: its time has come. ! : an alarm. ? : doubts that are open.\n")
+    return text
+
+
+def cautions_text() -> Text:
+    text = Text()
+    for head, sentence in CAUTIONS:
+        text.append(f" {head:13}", style="bold")
+        lines = wrap(sentence, 62)
+        text.append(f"{lines[0]}\n")
+        for line in lines[1:]:
+            text.append(f"{'':14}{line}\n")
+    return text
+
+
+class BatchPage(Screen[None]):
+    """One batch: what is in doubt and what to do, then its story. A digit resolves a doubt."""
+
+    BINDINGS = [Binding("escape,q,f", "back", "back"), Binding("down,pagedown", "more", "more")]  # noqa: RUF012
+
+    def __init__(
+        self, look: Callable[[], tuple[Day, BatchRecord, list[Flag], Now]], resolve: Callable[[BatchPage, Flag], None]
+    ) -> None:
+        super().__init__()
+        self.look = look
+        self.resolve = resolve
+        self.open_flags: list[Flag] = []
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="batch-heading", classes="heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(id="reader-text")
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        day, batch, flags, now = self.look()
+        self.open_flags = [flag for flag in flags if flag.resolved is None]
+        heading = (
+            f"{batch.no} {batch.colourway.name} on {batch.base.name}, {batch.skeins} pieces: {state_word(batch)}"
+        )
+        self.query_one("#batch-heading", Static).update(Text(f" {harmless(heading)}", style="bold"))
+        width = min(self.app.size.width - 4, 100)
+        self.query_one("#reader-text", Static).update(batch_text(day, batch, flags, now, width))
+
+    def on_key(self, event: object) -> None:
+        said = getattr(event, "character", None) or ""
+        if said.isdigit() and 1 <= int(said) <= len(self.open_flags):
+            self.resolve(self, self.open_flags[int(said) - 1])
+
+    def action_more(self) -> None:
+        self.query_one("#reader", VerticalScroll).scroll_relative(y=8, animate=False)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int) -> Text:
+    """Return a batch's doubts (the open ones numbered), and every event of it, newest last."""
+    zone = day.plan.session.zone
+    text = Text()
+    opened = [flag for flag in flags if flag.resolved is None]
+    text.append(" In doubt\n" if opened else " Nothing in doubt.\n", style="underline" if opened else "")
+    for n, flag in enumerate(opened, 1):
+        text.append(f" {n} ", style="reverse")
+        text.append(f" {flag.rule}", style="bold #e69f00")
+        text.append(f"  since {clock_on(flag.since, zone, now.utc)}\n")
+        _paragraph(text, flag.why, width)
+        _paragraph(text, f"do: {flag.remedy}", width)
+        if flag.evidence:
+            _paragraph(text, f"since then: {flag.evidence}", width)
+    if opened:
+        text.append(" a digit resolves that doubt, with a reason\n", style="dim")
+    for flag in flags:
+        if flag.resolved is not None:
+            _paragraph(text, f"resolved {flag.rule}: {flag.resolved.why}", width, indent=" ")
+    steps = batch.colourway.steps
+    if steps:
+        text.append("\n How it is painted\n", style="underline")
+        for n, step in enumerate(steps, 1):
+            _paragraph(text, f"{n}. {step}", width)
+    text.append("\n What happened\n", style="underline")
+    lineage = {batch.no, batch.parent}
+    for event in sorted((e for e in day.events if e.batch in lineage), key=lambda e: e.at):
+        struck = event.id in day.dead
+        mark = "late " if event.is_late else ""
+        line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event)}"
+        style = "strike" if struck else ""
+        for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
+            text.append(part + "\n", style=style)
+    return text
+
+
+def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:
+    for line in wrap(said, width, indent=indent):
+        text.append(line + "\n")
+
+
+class SheetPage(Reader):
+    """The end-of-day page before it goes: seen, then printed or kept."""
+
+    BINDINGS = [Binding("p", "print", "print it"), Binding("escape,q", "back", "back")]  # noqa: RUF012
+
+    def __init__(self, pages: Sequence[str], print_it: Callable[[], str]) -> None:
+        text = Text("\n".join(pages))
+        super().__init__("The end-of-day page", text)
+        self.print_it = print_it
+
+    def action_print(self) -> None:
+        self.run_worker(self._print, thread=True, exclusive=True)
+
+    def _print(self) -> None:
+        said = self.print_it()
+        self.app.call_from_thread(self._printed, said)
+
+    def _printed(self, said: str) -> None:
+        self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))

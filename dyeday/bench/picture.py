@@ -1,0 +1,169 @@
+"""The main screen as plain values, computed from the day and now: what each line says, nothing of how it looks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.ahead.next_up import NextUp, next_up
+from dyeday.ahead.steps import Step, next_step
+from dyeday.paper.when import clock_on, local, span
+from dyeday.plain import harmless
+from dyeday.track.alarms import Alarm, standing
+from dyeday.track.clocks import Clock, clock_of
+from dyeday.track.day import Day
+from dyeday.track.flags import RULES, Flag
+from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
+from dyeday.track.told import event_text, state_word
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One batch's line. ``urgency``: 0 nothing, 1 due, 2 alarm; ``over``: hands are done with it."""
+
+    no: str
+    tag: str
+    swatch: tuple[str, ...]
+    colourway: str
+    base: str
+    pieces: str
+    state: str
+    where: str
+    time: str
+    then: str
+    flags: str
+    flag_words: str
+    last: str
+    urgency: int
+    over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    title: str
+    clock: str
+    alarm_count: str
+    alarms: tuple[str, ...]
+    next_up: tuple[NextUp, ...]
+    rows: tuple[Row, ...]
+    unacknowledged: tuple[str, ...]
+    """ids of the alarms that still want acknowledging"""
+
+
+def picture(day: Day, now: Now, flags: dict[str, list[Flag]]) -> Picture:
+    """Return the main screen of ``day`` at ``now``."""
+    stand = standing(day, now)
+    wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
+    shelved = [alarm for alarm in stand if alarm.is_shelved(now.utc) and alarm.until is None]
+    zone = day.plan.session.zone
+    here = local(now.utc, zone)
+    return Picture(
+        title=harmless(day.plan.session.name),
+        clock=f"{here:%a} {here.day} {here:%b}  {here:%H:%M}",
+        alarm_count=_alarm_count(len([a for a in stand if a.until is None]), len(shelved)),
+        alarms=tuple(_alarm_line(alarm, now) for alarm in wanting),
+        next_up=tuple(next_up(day, now)),
+        rows=tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live),
+        unacknowledged=tuple(alarm.id for alarm in wanting),
+    )
+
+
+def _alarm_count(count: int, shelved: int) -> str:
+    words = "no alarm" if count == 0 else f"{count} alarm{'s' if count > 1 else ''}"
+    return f"{words}, {shelved} shelved" if shelved else words
+
+
+def _alarm_line(alarm: Alarm, now: Now) -> str:
+    if alarm.until is not None:
+        return f"over now, not acknowledged: {alarm.text}"
+    stood = (now.utc - alarm.since).total_seconds()
+    return f"{alarm.text}, alarm for {span(stood)}"
+
+
+def row(day: Day, batch: BatchRecord, now: Now, flags: list[Flag], stand: list[Alarm]) -> Row:
+    clock = clock_of(day, batch, now)
+    mine = [alarm for alarm in stand if alarm.batch == batch.no and alarm.until is None]
+    opened = [flag for flag in flags if flag.resolved is None]
+    step = next_step(day, batch, now) if batch.is_live else None
+    event = day.event(batch.last_id) if batch.last_id else None
+    last = ""
+    if event is not None:
+        last = f"{clock_on(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+    return Row(
+        no=batch.no,
+        tag=harmless(batch.tag),
+        swatch=_swatch(batch),
+        colourway=harmless(batch.colourway.name),
+        base=harmless(batch.base.name),
+        pieces=str(batch.skeins),
+        state=_state(batch, clock),
+        where=harmless(batch.unit or ""),
+        time=time_text(clock),
+        then=_then(step),
+        flags=f"? {len(opened)}" if opened else "",
+        flag_words=", ".join(RULES[flag.rule].short for flag in opened),
+        last=harmless(last),
+        urgency=2 if mine else (1 if clock is not None and clock.is_due and clock.what != "dry" else 0),
+        over=not batch.is_live,
+    )
+
+
+def _swatch(batch: BatchRecord) -> tuple[str, ...]:
+    """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
+    colours = [(s.swatch, s.share_pct) for s in batch.colourway.layers[0].sections if s.swatch]
+    if len(batch.colourway.layers) > 1:
+        colours += [(s.swatch, 25.0) for s in batch.colourway.layers[-1].sections if s.swatch]
+    total = sum(share for _, share in colours) or 1.0
+    cells: list[str] = []
+    for colour, share in colours:
+        cells += [str(colour)] * max(1, round(4 * share / total))
+    return tuple(cells[:4])
+
+
+def _state(batch: BatchRecord, clock: Clock | None) -> str:
+    word = state_word(batch)
+    if batch.state == "fix" and clock is not None:
+        word = {"warm-up": "warming", "heat": "fixing", "rest": "resting", "wait": "painted"}.get(clock.what, "fixed")
+    if batch.state in ("paint", "fix", "cool") and len(batch.colourway.layers) > 1:
+        word += f" {batch.layer}"
+    if batch.state == "done" and batch.outcome not in (None, "first"):
+        word = str(batch.outcome)
+    return word
+
+
+def time_text(clock: Clock | None) -> str:
+    """Return the time that matters: "left 12", "over 3", "for 20" minutes; seconds in a clock's last minute."""
+    if clock is None:
+        return ""
+    if clock.left_s is None:
+        return f"for {_short(clock.elapsed_s)}"
+    if clock.left_s > 0:
+        return f"left {_short(clock.left_s, last_minute=True)}"
+    return f"over {_short(-clock.left_s)}"
+
+
+def _short(length_s: float, *, last_minute: bool = False) -> str:
+    whole = int(length_s)
+    if last_minute and whole < 60:
+        return f"{whole}s"
+    minutes = whole // 60
+    if minutes < 100:
+        return f"{minutes}"
+    if minutes < 600:
+        return f"{minutes // 60}h{minutes % 60:02d}"
+    if minutes < 1440:
+        return f"{minutes // 60}h"
+    return f"{minutes // 1440}d{minutes // 60 % 24}h"
+
+
+def _then(step: Step | None) -> str:
+    if step is None:
+        return ""
+    if step.run == "end":
+        return "heat off"
+    if step.run == "start":
+        heat = step.text.removeprefix("start ").split(" ")[0]
+        return {"microwave": "micro"}.get(heat, heat)
+    if step.to == "paint":
+        return step.text.split(",")[0]
+    return {"set-aside": "set aside"}.get(step.to or "", step.to or "")

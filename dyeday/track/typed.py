@@ -1,0 +1,51 @@
+"""A reading as a person types it becomes the value its event holds."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from dyeday import units
+from dyeday.plain import harmless
+from dyeday.track.keys import CLOTHS, EYES, GRADES, SWATCHES
+
+_KINDS = {
+    "bath_c": units.TEMPERATURE_C,
+    "yarn_c": units.TEMPERATURE_C,
+    "rinse_c": units.TEMPERATURE_C,
+    "weight_g": units.MASS_G,
+    "spun_g": units.MASS_G,
+}
+_WORDS = {"eye": EYES, "cloth": (*CLOTHS, *GRADES), "swatch": SWATCHES}
+
+
+def typed_reading(name: str, text: str) -> Any:
+    """Return the value of a reading called ``name`` (see `dyeday.track.keys`) typed as ``text``.
+
+    Temperatures and weights take a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
+    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only.
+    Raises ValueError saying what is wrong; a QuantityError says what would be right too.
+    """
+    text = text.strip()
+    if name in _KINDS:
+        return round(units.read(text, _KINDS[name]), 4)
+    if name == "ph":
+        return units.number(text)
+    if name == "jar":
+        parts = _numbers(re.sub(r"^1\s*:\s*", "", text), (2, 3))
+        return dict(zip(("match", "left_l", "first_l"), parts, strict=False))
+    if name == "absorbance":
+        return dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
+    if name in _WORDS:
+        begun = [word for word in _WORDS[name] if word.startswith(text.casefold())]
+        return text.casefold() if text.casefold() in _WORDS[name] or len(begun) != 1 else begun[0]
+    return text
+
+
+def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
+    parts = [part for part in re.split(r"[\s;/]+", text) if part]
+    if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
+        parts = text.split(",")
+    if len(parts) not in counts:
+        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
+    return [units.number(part) for part in parts]
