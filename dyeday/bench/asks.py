@@ -69,6 +69,7 @@ class Choice:
 class Choose(ModalScreen[str | None]):
     """One key of several; return takes the first where ``return_takes`` it."""
 
+    AUTO_FOCUS = ""
     BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
 
     def __init__(self, label: str, choices: Sequence[Choice], *, return_takes: bool = False) -> None:
@@ -129,6 +130,7 @@ LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 class GoOn(ModalScreen[Taken | None]):
     """The next step of a batch: digits choose the unit, return takes it all."""
 
+    AUTO_FOCUS = ""
     BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
 
     def __init__(self, offer: Offer) -> None:

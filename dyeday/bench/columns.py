@@ -49,7 +49,7 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
     grow("colourway", max((len(row.colourway) for row in rows), default=14))
     if tagged:
         grow("tag", max(len(row.tag) for row in rows))
-    for key, least, most in (("flag_words", 12, 30), ("base", 8, 20), ("last", 14, 48)):
+    for key, least, most in (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 48), ("flag_words", 0, 40)):
         if spare() > least:
             grow(key, most)
     return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

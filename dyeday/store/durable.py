@@ -44,10 +44,11 @@ def read_bytes(path: Path, most: int) -> bytes:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
+    about = os.fstat(handle)
+    if not stat.S_ISREG(about.st_mode):
+        os.close(handle)
+        raise StoreError(f"{path} is no plain file", "name a file")
     with os.fdopen(handle, "rb") as file:
-        about = os.fstat(file.fileno())
-        if not stat.S_ISREG(about.st_mode):
-            raise StoreError(f"{path} is no plain file", "name a file")
         if about.st_size > most:
             raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
         try:

@@ -11,13 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from dyeday.track.clocks import heat_id, tank_clocks, wait_id
-from dyeday.track.day import AlarmAct, Day
-from dyeday.track.instant import Now
+from dyeday.track.clocks import heat_id, tank_fills, to_reserve_min, wait_id
+from dyeday.track.day import Day
+from dyeday.track.instant import Now, on_wall
 from dyeday.track.progress import at_heat_min, wait_limit, waits
 from dyeday.track.record import BatchRecord
 
 MOST_SHELVED_MIN = 15.0
+USUAL_SHELVED_MIN = 5.0
 URGENCY = {"heat": 0, "tank": 1, "wait": 2}
 
 
@@ -33,6 +34,8 @@ class Alarm:
     until: datetime | None
     acknowledged: datetime | None
     shelved_until: datetime | None
+    shelved: tuple[tuple[datetime, datetime], ...] = ()
+    """every stretch it was shelved for"""
 
     @property
     def kind(self) -> str:
@@ -49,13 +52,30 @@ class Alarm:
     def is_shelved(self, now: datetime) -> bool:
         return self.shelved_until is not None and now < self.shelved_until
 
-    def stood_min(self, now: datetime) -> float:
-        """Return the minutes it stood active and unacknowledged, without those it was shelved before."""
+    def active_spans(self, now: datetime) -> list[tuple[datetime, datetime]]:
+        """Return the stretches it stood active and unacknowledged up to ``now``, those it was shelved left out."""
         end = min(x for x in (self.until, self.acknowledged, now) if x is not None)
-        start = self.since
-        if self.shelved_until is not None and self.shelved_until > start:
-            start = min(self.shelved_until, end)
-        return max(0.0, (end - start).total_seconds() / 60)
+        spans, start = [], self.since
+        for off, on in sorted(self.shelved):
+            if min(off, end) > start:
+                spans.append((start, min(off, end)))
+            start = max(start, on)
+        if end > start:
+            spans.append((start, end))
+        return spans
+
+    def stood_min(self, now: datetime) -> float:
+        """Return the minutes it stood active and unacknowledged, without those it was shelved."""
+        return sum((end - start).total_seconds() for start, end in self.active_spans(now)) / 60
+
+    def stood_for(self, limit_min: float, now: datetime) -> datetime | None:
+        """Return when it had stood active and unacknowledged for ``limit_min``, or None where it has not."""
+        left = timedelta(minutes=limit_min)
+        for start, end in self.active_spans(now):
+            if end - start >= left:
+                return start + left
+            left -= end - start
+        return None
 
     def sounds(self, now: datetime, re_alarm_min: float) -> int:
         """Return how often it should have sounded by ``now``: at once, then every ``re_alarm_min``."""
@@ -79,50 +99,66 @@ def standing(day: Day, now: Now) -> list[Alarm]:
 
 def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     """Yield every alarm a batch has had up to ``now``."""
-    late = day.plan.rules.overdue_after
+    late, steady = day.plan.rules.overdue_after, day.steady(now)
     for run in batch.runs:
         heats = batch.layer_of(run.layer).heats
         heat = heats[min(run.pass_no, len(heats)) - 1]
-        over = at_heat_min(run, now) - heat.minutes
+        over = at_heat_min(run, steady) - heat.minutes
         if over <= late:
             continue
-        since = run.heat_start.later((heat.minutes + late) * 60).utc
+        since = run.heat_start.later((heat.minutes + late) * 60)
         where = run.unit or heat.how
         text = f"{batch.no} {heat.how} {heat.minutes:g} min is over: take the heat off {where}"
-        yield _alarm(day, heat_id(batch, run), batch.no, run.unit, text, since, run.end.utc if run.end else None)
+        until = on_wall(run.end, now) if run.end else None
+        yield _alarm(day, heat_id(batch, run), batch.no, run.unit, text, on_wall(since, now), until, now)
     for wait in waits(batch):
-        limit = wait_limit(batch, wait, day.plan, now)
-        if limit is not None and limit.later(late * 60).utc <= (wait.until or now).utc:
-            since = limit.later(late * 60).utc
+        limit = wait_limit(batch, wait, day.plan, steady)
+        if limit is None:
+            continue
+        since = limit.later(late * 60)
+        if since.utc < (wait.until or steady).utc:
             text = f"{batch.no} is painted and drying out: heat it or wrap it"
-            until = wait.until.utc if wait.until else None
-            yield _alarm(day, wait_id(batch, wait.since), batch.no, batch.unit, text, since, until)
+            until = on_wall(wait.until, now) if wait.until else None
+            yield _alarm(day, wait_id(batch, wait.since), batch.no, batch.unit, text, on_wall(since, now), until, now)
 
 
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
-    """Yield the alarms of tanks that are running low now."""
+    """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled."""
     late = day.plan.rules.overdue_after
-    for clock in tank_clocks(day, now):
-        if clock.left_s is not None and clock.left_s < -late * 60:
-            since = now.later(clock.left_s + late * 60).utc
-            text = f"{clock.unit} has run {clock.elapsed_s / 60:.0f} min on one fill: fill it before it boils dry"
-            yield _alarm(day, clock.id, None, clock.unit, text, since, None)
+    for kit in day.plan.kit:
+        if kit.lasts_min is None:
+            continue
+        limit = to_reserve_min(day, kit.lasts_min) + late
+        for unit in kit.unit_names:
+            for fill in tank_fills(day, unit, now):
+                since = fill.reached(limit)
+                if since is None:
+                    continue
+                text = f"{unit} has run {fill.ran_min:.0f} min on one fill: fill it before it boils dry"
+                until = None if fill.running else fill.spans[-1][1]
+                yield _alarm(day, f"tank-{unit}-{fill.no}", None, unit, text, since, until, now)
 
 
 def _alarm(
-    day: Day, name: str, batch: str | None, unit: str | None, text: str, since: datetime, until: datetime | None
+    day: Day,
+    name: str,
+    batch: str | None,
+    unit: str | None,
+    text: str,
+    since: datetime,
+    until: datetime | None,
+    now: Now,
 ) -> Alarm:
     acknowledged: datetime | None = None
-    shelved: datetime | None = None
+    shelved: list[tuple[datetime, datetime]] = []
     for act in day.alarm_acts.get(name, ()):
+        at = on_wall(act.at, now)
         if act.what == "acknowledged":
-            acknowledged = acknowledged or act.at.utc
-        else:
-            shelved = _shelved_until(act)
-    return Alarm(name, batch, unit, text, since, until, acknowledged, shelved)
-
-
-def _shelved_until(act: AlarmAct) -> datetime | None:
-    if act.what != "shelved":
-        return None
-    return act.at.utc + timedelta(minutes=min(act.minutes or 5.0, MOST_SHELVED_MIN))
+            acknowledged = acknowledged or at
+            continue
+        if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
+            shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
+        if act.what == "shelved":
+            shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
+    shelved_until = shelved[-1][1] if shelved else None
+    return Alarm(name, batch, unit, text, since, until, acknowledged, shelved_until, tuple(shelved))

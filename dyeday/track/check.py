@@ -88,13 +88,12 @@ def _refuse_rewriting(day: Day, event: Event) -> None:
     if original is None:
         raise EventError(f"no event has the id {about!r}", "see `dyeday log` for ids")
     if event.kind == "corrected":
-        keys = new_keys(event)
-        if not keys:
-            raise EventError("the correction changes nothing", "give the keys that were wrong")
         try:
-            changed = original.corrected(keys)
+            changed = original.corrected(new_keys(event, original))
         except (ValueError, TypeError, AttributeError):
             raise EventError("its time is no instant", 'write "at": "2026-03-14T09:05:00Z"') from None
+        if changed == original:
+            raise EventError("the correction changes nothing", "give the keys that were wrong")
         check_keys(changed.kind, changed.data)
         if changed.batch is not None and changed.batch not in day.batches:
             raise EventError(f"there is no batch {changed.batch!r}", near(changed.batch, day.batches))

@@ -5,12 +5,12 @@ A clock that reaches its time makes a prompt. Which of them can turn into an ala
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, elapsed_s, minutes
+from dyeday.track.instant import Now, elapsed_s, minutes, on_wall
 from dyeday.track.progress import (
     at_heat_min,
     last_heat_end,
@@ -55,6 +55,7 @@ def clock_of(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
 
 def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     """Yield every clock of a batch, the one that matters most first."""
+    now = day.steady(now)
     since = batch.state_since
     if since is None or not batch.is_live:
         return
@@ -122,6 +123,7 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
 
 def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
     """Return the number of the next pass of the layer that has not had its minutes, or None when all have."""
+    now = day.steady(now)
     share = day.plan.rules.fix_share / 100
     for pass_no in range(1, len(batch.the_layer.heats) + 1):
         needed = pass_needed_min(day.plan, batch, batch.layer, pass_no)
@@ -161,6 +163,56 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield Clock(wait_id(batch, wait.since), batch.no, "wait", elapsed_s(wait.since, now), left, batch.unit, text)
 
 
+@dataclass(frozen=True, slots=True)
+class TankFill:
+    """One fill of a unit's tank: when the unit ran on it, by the wall clock as it stands now."""
+
+    unit: str
+    no: int
+    """how often it had been filled"""
+    spans: tuple[tuple[datetime, datetime], ...]
+    running: bool
+
+    @property
+    def ran_min(self) -> float:
+        return sum((end - start).total_seconds() for start, end in self.spans) / 60
+
+    def reached(self, ran_min: float) -> datetime | None:
+        """Return when it had run for longer than ``ran_min``, or None where it has not."""
+        left = ran_min
+        for start, end in self.spans:
+            length = (end - start).total_seconds() / 60
+            if length > left:
+                return start + timedelta(minutes=left)
+            left -= length
+        return None
+
+
+def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
+    """Return the fills of a unit's tank so far, the first being what it began the day with."""
+    filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
+    runs = [run for batch in day.batches.values() if batch.state != "split" for run in batch.runs if run.unit == unit]
+    spans = _merged((on_wall(run.start, now), on_wall(run.end, now) if run.end else now.utc) for run in runs)
+    running = any(run.end is None for run in runs)
+    fills = []
+    for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
+        inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
+        mine = tuple((s, e) for s, e in inside if e > s)
+        fills.append(TankFill(unit, n, mine, running and end is None))
+    return fills
+
+
+def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
+    """Return the stretches in which at least one of ``spans`` was on."""
+    out: list[tuple[datetime, datetime]] = []
+    for start, end in sorted(spans):
+        if out and start <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((start, end))
+    return out
+
+
 def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
     """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve.
 
@@ -170,29 +222,24 @@ def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
         if kit.lasts_min is None:
             continue
         for unit in kit.unit_names:
-            filled = max((f.utc for f in day.units[unit].filled), default=None) if unit in day.units else None
-            runs = [run for batch in day.batches.values() for run in batch.runs if run.unit == unit]
-            running = [run for run in runs if run.end is None]
-            if not running:
+            fill = tank_fills(day, unit, now)[-1]
+            if not fill.running:
                 continue
-            ran = _together([run for run in runs if filled is None or (run.end or now).utc > filled], now, filled)
-            left = kit.lasts_min * (1 - day.plan.rules.reserve / 100) - ran
-            fill = len(day.units[unit].filled) if unit in day.units else 0
+            left = to_reserve_min(day, kit.lasts_min) - fill.ran_min
             yield Clock(
-                f"tank-{unit}-{fill}", None, "tank", ran * 60, left * 60, unit, f"fill {unit}: its tank is low"
+                f"tank-{unit}-{fill.no}",
+                None,
+                "tank",
+                fill.ran_min * 60,
+                left * 60,
+                unit,
+                f"fill {unit}: its tank is low",
             )
 
 
-def _together(runs: list[Run], now: Now, since: datetime | None) -> float:
-    """Return the minutes in which at least one of ``runs`` was on, from ``since`` on."""
-    spans = sorted(((max(run.start.utc, since) if since else run.start.utc), (run.end or now).utc) for run in runs)
-    total, reached = 0.0, None
-    for start, end in spans:
-        start = start if reached is None else max(start, reached)
-        if end > start:
-            total += (end - start).total_seconds() / 60
-        reached = end if reached is None else max(reached, end)
-    return total
+def to_reserve_min(day: Day, lasts_min: float) -> float:
+    """Return the minutes a tank runs until it is down to its reserve."""
+    return lasts_min * (1 - day.plan.rules.reserve / 100)
 
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from dyeday.plan.model import Plan
 from dyeday.track.events import Event
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, on_wall
 from dyeday.track.record import BatchRecord, UnitRecord
 
 
@@ -59,6 +59,17 @@ class Day:
 
     def event(self, event_id: str) -> Event | None:
         return next((event for event in reversed(self.events) if event.id == event_id), None)
+
+    def steady(self, now: Now) -> Now:
+        """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.
+
+        What is running is compared with now by this, so that a wall clock set back takes nothing away.
+        """
+        if now.boot_id is None or now.boot_s is None:
+            return now
+        same_boot = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
+        latest = next(same_boot, None)
+        return now if latest is None else Now(on_wall(now, latest.moment), now.boot_s, now.boot_id)
 
     @property
     def has_begun(self) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -109,6 +110,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError(f"{kind!r} names no batch", 'add "batch": "03"')
     boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")
     if isinstance(boot_s, bool) or not isinstance(boot_s, (int, float, type(None))):
+        raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
+    if boot_s is not None and not math.isfinite(boot_s):
         raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")

@@ -14,6 +14,7 @@ from dyeday.plan.model import Plan
 from dyeday.track.apply import APPLY, fresh_batch
 from dyeday.track.day import Day
 from dyeday.track.events import Event
+from dyeday.track.instant import iso
 from dyeday.track.keys import EventError, check_keys
 from dyeday.track.record import UnitRecord
 
@@ -68,8 +69,13 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
 
 
 def until(day: Day, moment: datetime) -> Day:
-    """Return the day as it was at ``moment``: with the events that had happened by then, whenever recorded."""
-    return fold(day.first_plan or day.plan, (event for event in day.events if event.at <= moment))
+    """Return the day as it was at ``moment``: with the events that had happened by then, whenever recorded.
+
+    What was struck or corrected later is struck or corrected here too.
+    """
+    alive, _ = effective(day.events)
+    happened = {event.id for event in alive if event.at <= moment}
+    return fold(day.first_plan or day.plan, (e for e in day.events if e.kind in REWRITING or e.id in happened))
 
 
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
@@ -100,14 +106,21 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
     return [event for _, _, event in alive], frozenset(dead)
 
 
-def new_keys(correction: Event) -> dict[str, object]:
-    """Return the keys a correction gives its event."""
-    return {key: value for key, value in correction.data.items() if key not in ("corrects", "why")}
+def new_keys(correction: Event, original: Event) -> dict[str, object]:
+    """Return the keys a correction gives its event.
+
+    A batch other than the event's own is a new key too. A correction without any moves the event to its own
+    ``at``: there is nothing else it can mean.
+    """
+    keys: dict[str, object] = {k: v for k, v in correction.data.items() if k not in ("corrects", "why")}
+    if correction.batch is not None and correction.batch != original.batch:
+        keys["batch"] = correction.batch
+    return keys or {"at": iso(correction.at)}
 
 
 def _corrected(event: Event, correction: Event) -> Event:
     try:
-        changed = event.corrected(new_keys(correction))
+        changed = event.corrected(new_keys(correction, event))
         return replace(changed, data=check_keys(changed.kind, changed.data))
     except (EventError, ValueError, TypeError):
         return event  # checked when it was entered; a file edited by hand must not stop the day

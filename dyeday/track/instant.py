@@ -40,6 +40,19 @@ def minutes(since: Now, until: Now) -> float:
     return elapsed_s(since, until) / 60
 
 
+STEP_S = 2.0
+"""wall and boot clock further apart than this: the wall was stepped; less is drift"""
+
+
+def on_wall(moment: Now, now: Now) -> datetime:
+    """Return ``moment`` by the wall clock as ``now`` has it: moved where the wall was stepped between the two."""
+    same_boot = moment.boot_id is not None and moment.boot_id == now.boot_id
+    if not same_boot or moment.boot_s is None or now.boot_s is None:
+        return moment.utc
+    moved = now.utc - timedelta(seconds=now.boot_s - moment.boot_s)
+    return moment.utc if abs((moved - moment.utc).total_seconds()) < STEP_S else moved
+
+
 def parse_utc(text: str) -> datetime:
     """Return the aware UTC instant of an ISO 8601 text; one without an offset is taken as UTC.
 

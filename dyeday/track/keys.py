@@ -168,9 +168,10 @@ KINDS: dict[str, EventKind] = {
 }  # fmt: skip
 
 _BY_KEY = (
+    ("corrects", "corrected"),  # first: the keys it corrects stand beside it
     ("to", "moved"), ("colourway", "overdyed"), ("acid_ml", "acid put in"), ("acid_g", "acid put in"),
     ("pass", "pass"), ("reading", "reading"), ("used", "used"), ("left_over", "used"), ("into", "split"),
-    ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"), ("corrects", "corrected"),
+    ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"),
     ("order", "added"), ("plan", "plan changed"), ("skeins", "counted"), ("tag", "tagged"), ("cover", "covered"),
     ("note", "note"), ("is", "unit"), ("unit", "placed"),
 )  # fmt: skip

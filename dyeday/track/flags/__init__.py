@@ -63,6 +63,7 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     """
     if not batch.stays:
         return []
+    now = day.steady(now)
     flags = []
     for rule in RULES.values():
         raised = sorted((r for r in rule.find(day, batch, now) if r.since <= now.utc), key=lambda r: r.since)

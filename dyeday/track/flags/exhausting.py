@@ -58,8 +58,8 @@ def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for n, stay in enumerate(batch.stays):
         if stay.state != "rinse" or stay.until is None or not batch.painted:
             continue
-        after = batch.stays[n + 1] if n + 1 < len(batch.stays) else None
-        if after is None or after.state in ("set-aside", "scrapped"):
+        after = next((later for later in batch.stays[n + 1 :] if later.state != "set-aside"), None)
+        if after is None or after.state in ("rinse", "scrapped"):
             continue
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
         looks = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]

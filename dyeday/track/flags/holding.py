@@ -65,18 +65,22 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if item not in matching or not batch.painted:
             continue
         mixes: dict[tuple[int, str], set[str]] = {}
-        since: datetime | None = None
+        first: dict[tuple[int, str], datetime] = {}
         for other in day.live:
             if other.state == "scrapped" or not any(name == item for name, _ in other.shares):
                 continue
             for put_on in _last_by_layer(other):
-                mixes.setdefault((put_on.layer, put_on.mix), set()).add(other.no)
-                since = put_on.since.utc if since is None else max(since, put_on.since.utc)
-        layers = [layer for layer, _ in mixes]
-        if since is not None and len(layers) > len(set(layers)):
-            said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+                key = (put_on.layer, put_on.mix)
+                mixes.setdefault(key, set()).add(other.no)
+                first[key] = min(first.get(key, put_on.since.utc), put_on.since.utc)
+        # A mix counts from the first skein it went on, so that more skeins of a known mix raise nothing anew.
+        moments: dict[int, list[datetime]] = {}
+        for (layer, _), moment in first.items():
+            moments.setdefault(layer, []).append(moment)
+        said = ", ".join(f"{'+'.join(sorted(nos))} from {mix!r}" for (_, mix), nos in mixes.items())
+        for another in (moment for of_layer in moments.values() for moment in sorted(of_layer)[1:]):
             yield Raised(
-                since,
+                max(another, batch.painted[0].since.utc),
                 f"{item!r} must match, and has skeins from more than one mix: {said}",
                 "hold them side by side by daylight; send one mix, or sell them to be knitted in alternate rows",
             )

@@ -39,7 +39,9 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
         since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
-        own = any(put.any and since.utc <= put.at.utc <= left.utc for put in batch.acids)
+        own = any(
+            put.any and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc) for put in batch.acids
+        )
         if own or _in_its_pot(day, batch, since, left):
             continue
         ph = last_ph(batch, since, left)
@@ -53,17 +55,20 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         )
 
 
-def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now:
-    """Acid mixed into bath or paint before dye goes on counts: from when the stay before it began."""
+def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now | None:
+    """Acid mixed into bath or paint before dye goes on counts: from when the stay before it began.
+
+    None where there was none before it: then any acid counts.
+    """
     before = [stay for stay in batch.stays if stay.since.utc < dye_on.utc]
-    return before[-1].since if before else dye_on
+    return before[-1].since if before else None
 
 
-def _in_its_pot(day: Day, batch: BatchRecord, since: Now, left: Now) -> bool:
+def _in_its_pot(day: Day, batch: BatchRecord, since: Now | None, left: Now) -> bool:
     return any(
         bath_acids(day, place.unit, place.since, left)
         for place in batch.placements
-        if place.since.utc <= left.utc and (place.until is None or place.until.utc > since.utc)
+        if place.since.utc <= left.utc and (place.until is None or since is None or place.until.utc > since.utc)
     )
 
 

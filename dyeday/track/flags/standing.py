@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
 
-from dyeday.track.alarms import of_batch, of_tanks
+from dyeday.track.alarms import Alarm, of_batch, of_tanks
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.instant import Now
@@ -21,9 +20,19 @@ _REMEDY = {
 def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """An alarm stood unacknowledged for longer than ``rules.overdue``."""
     limit = day.plan.rules.overdue
-    tanks = (alarm for alarm in of_tanks(day, now) if batch.unit is not None and alarm.unit == batch.unit)
+    tanks = (alarm for alarm in of_tanks(day, now) if _was_over(batch, alarm))
     for alarm in (*of_batch(day, batch, now), *tanks):
-        stood = alarm.stood_min(now.utc)
-        if stood >= limit:
-            since = alarm.since + timedelta(minutes=limit)
+        since = alarm.stood_for(limit, now.utc)
+        if since is not None:
+            stood = alarm.stood_min(now.utc)
             yield Raised(since, f"an alarm stood {stood:.0f} min unacknowledged: {alarm.text}", _REMEDY[alarm.kind])
+
+
+def _was_over(batch: BatchRecord, alarm: Alarm) -> bool:
+    """Tell whether a batch was in the alarm's unit while it stood."""
+    return any(
+        place.unit == alarm.unit
+        and (place.until is None or place.until.utc > alarm.since)
+        and (alarm.until is None or place.since.utc < alarm.until)
+        for place in batch.placements
+    )

@@ -1,0 +1,94 @@
+"""Driving the bench in a test: keys in, lines of text out, a clock that is set, no waiting by the clock."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from dyeday.bench.app import BenchApp
+from dyeday.bench.keeper import Keeper
+from dyeday.store.sessions import SessionFile, Sessions
+from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
+
+
+class Bench:
+    """A bench under test. ``press`` keys, ``on`` lets time pass and ticks, ``screen`` is what is seen."""
+
+    def __init__(self, pilot: Pilot[None], app: BenchApp, clock: FakeClock, ring: Ring, folder: Path) -> None:
+        self.pilot = pilot
+        self.app = app
+        self.clock = clock
+        self.ring = ring
+        self.folder = folder
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.pilot.pause()
+
+    async def type(self, text: str) -> None:
+        await self.press(*("space" if char == " " else _NAMES.get(char, char) for char in text))
+
+    async def on(self, minutes: float) -> None:
+        self.clock.on(minutes)
+        self.app.tick()
+        await self.pilot.pause()
+
+    @property
+    def screen(self) -> str:
+        return screen_text(self.app)
+
+    @property
+    def session(self) -> SessionFile:
+        return self.app.keeper.file
+
+    def row(self, batch: str) -> str:
+        return next(line for line in self.screen.split("\n") if line[2:].startswith(batch))
+
+    def second_shell(self) -> SessionFile:
+        return Sessions(self.folder).open(self.session.about.id)
+
+
+_NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left_square_bracket",
+          "]": "right_square_bracket", "-": "minus", "?": "question_mark"}  # fmt: skip
+
+
+def screen_text(app: BenchApp) -> str:
+    """Return the characters on the screen, every screen of the stack put together as the terminal shows it."""
+    width, height = app.size
+    lines = app.screen._compositor.render_strips(app.screen.size)  # noqa: SLF001
+    shown = ["".join(segment.text for segment in strip).rstrip() for strip in lines]
+    under = app.screen_stack[-2] if len(app.screen_stack) > 1 and app.screen.is_modal else None
+    if under is not None:
+        below = under._compositor.render_strips(under.size)  # noqa: SLF001
+        back = ["".join(segment.text for segment in strip).rstrip() for strip in below]
+        shown = [top or bottom for top, bottom in zip(shown, back, strict=False)]
+    assert len(shown) <= height
+    assert width >= 1
+    return "\n".join(shown)
+
+
+def drive(
+    folder: Path,
+    script: Callable[[Bench], Awaitable[None]],
+    *,
+    size: tuple[int, int] = (80, 24),
+    plan: Path = SHORT_DAY,
+    text: str | None = None,
+    session: SessionFile | None = None,
+    clock: FakeClock | None = None,
+    watching: bool = False,
+) -> None:
+    """Run ``script`` on a bench of its own."""
+
+    async def run() -> None:
+        time, ring = clock or FakeClock(), Ring()
+        file = session or begun(folder, time, plan, text)
+        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring)
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            await script(Bench(pilot, app, time, ring, folder))
+
+    asyncio.run(run())

@@ -1,0 +1,407 @@
+"""The bench by its keys: what each does to the record, and what is seen of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from dyeday.bench.keys import KEYS
+from dyeday.store.sessions import Sessions
+from dyeday.track.events import make
+from dyeday.track.flags import flags_of
+from dyeday.track.fold import fold
+from tests.bench.driving import Bench, drive
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
+
+DELIVERED = {
+    *"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789",
+    "space", "enter", "escape", "tab", "up", "down", "left", "right", "pageup", "pagedown", "home", "end",
+    "question_mark", "ctrl+q", *(f"f{n}" for n in range(1, 11)),
+}  # fmt: skip
+
+
+def kinds(bench: Bench) -> list[str]:
+    return [event.kind for event in bench.session.events]
+
+
+def test_every_declared_key_is_one_that_terminals_deliver() -> None:
+    """No binding that can never fire."""
+    assert {key.key for key in KEYS} <= DELIVERED
+
+
+def test_a_batch_moves_on_with_one_key_and_a_return(tmp_path: Path) -> None:
+    """Space offers the next step with a unit that has room; return records it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "space", "enter")
+        assert [(e.kind, e.batch, e.data) for e in bench.session.events] == [
+            ("moved", "02", {"to": "soak", "unit": "tray 1"})
+        ]
+        assert "soak      tray 1      left 20" in bench.row("02")
+        assert "recorded: 02 to soak in tray 1" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_units_are_chosen_by_number_and_the_acid_is_typed(tmp_path: Path) -> None:
+    """A digit in the question chooses the unit, a opens the amount."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "2", "a")
+        await bench.type("62,5")
+        await bench.press("enter", "enter")
+        assert [(e.kind, dict(e.data)) for e in bench.session.events] == [
+            ("moved", {"to": "soak", "unit": "tray 2"}),
+            ("acid put in", {"acid_ml": 62.5, "unit": "tray 2"}),
+        ]
+
+    drive(tmp_path, script)
+
+
+def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
+    """Soak with acid, paint, microwave pot by pot, rest, steam, cool, look, rinse, dry, done: no doubt is left."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "a", "6", "0", "enter", "enter")
+        await bench.on(21)
+        assert "over 1" in bench.row("01")
+        await bench.press("space", "enter")
+        assert "paint " in bench.row("01")
+        await bench.on(25)
+        await bench.press("space", "enter")
+        for _pot in range(2):
+            await bench.press("space", "enter")
+            assert "fixing" in bench.row("01")
+            await bench.on(2)
+            await bench.press("space", "enter")
+        assert "resting" in bench.row("01")
+        await bench.on(3)
+        await bench.press("space", "enter")
+        assert "warming" in bench.row("01")
+        await bench.on(10)
+        assert "fixing" in bench.row("01")
+        assert "left 40" in bench.row("01")
+        await bench.on(41)
+        await bench.press("space", "enter", "space", "enter")
+        assert "cool" in bench.row("01")
+        await bench.on(61)
+        await bench.press("space", "c", "enter")
+        await bench.on(10)
+        await bench.press("space", "enter")
+        await bench.on(1441)
+        await bench.press("space", "enter")
+        assert "done" in bench.row("01")
+        day = fold(bench.session.plan, bench.session.events)
+        assert [flag.rule for flag in flags_of(day, bench.clock()) if flag.batch == "01"] == []
+
+    drive(tmp_path, script)
+
+
+def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_path: Path) -> None:
+    """The message line names the doubt, its numbers and its remedy; the row keeps a sign."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "2")
+        assert "missed-acid-soak" in bench.screen
+        assert "? 1" in bench.row("01")
+        await bench.press("m", "4")
+        await bench.on(61)
+        await bench.press("r", "e", "3", "1")
+        assert "under-exhausted" in bench.screen
+        await bench.press("f")
+        assert "expected 90 %" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> None:
+    """f shows the doubts numbered; the number and a reason close one."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "2", "f", "1", "2")
+        assert [e.kind for e in bench.session.events] == ["moved", "resolved"]
+        assert bench.session.events[-1].data["why"] == "checked by hand, it is as it should be"
+        assert "resolved missed-acid-soak" in bench.screen
+        await bench.press("escape")
+        assert "? 1" not in bench.row("01")
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ("ep", {}),
+        ("p4.6", {"reading": "ph", "value": 4.6}),
+        ("y31", {"reading": "yarn_c", "value": 31}),
+        ("b88", {"reading": "bath_c", "value": 88}),
+        ("w14", {"reading": "rinse_c", "value": 14}),
+        ("g312,5", {"reading": "weight_g", "value": 312.5}),
+        ("j12 0.1", {"reading": "jar", "value": {"match": 12, "left_l": 0.1}}),
+        ("a0.95 2 0.06 1.85", {"reading": "absorbance"}),
+    ],
+)
+def test_readings_take_a_letter_and_a_number(tmp_path: Path, keys: str, said: dict[str, object]) -> None:
+    """r, the reading's letter, the value, return."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("r", keys[0])
+        if keys == "ep":
+            await bench.press("escape")
+            assert bench.session.events == ()
+            return
+        await bench.type(keys[1:])
+        assert "understood:" in bench.screen
+        await bench.press("enter")
+        assert said.items() <= dict(bench.session.events[-1].data).items()
+
+    drive(tmp_path, script)
+
+
+def test_a_value_that_cannot_be_stays_in_the_question(tmp_path: Path) -> None:
+    """Nothing is stored, what is wrong is said, the text is still there to mend."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("r", "p")
+        await bench.type("soup")
+        await bench.press("enter")
+        assert "not a number" in bench.screen
+        assert bench.session.events == ()
+        await bench.press("escape")
+        assert "left as it was" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_the_last_entry_is_struck_and_taken_back(tmp_path: Path) -> None:
+    """z strikes, Z unstrikes; both stay in the log."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "enter", "z", "enter")
+        assert "waiting" in bench.row("01")
+        await bench.press("Z")
+        assert "soak" in bench.row("01")
+        assert kinds(bench) == ["moved", "struck", "unstruck"]
+
+    drive(tmp_path, script)
+
+
+def test_the_next_entry_can_be_some_minutes_ago(tmp_path: Path) -> None:
+    """b and the minutes; only the next entry counts as earlier."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("b")
+        await bench.type("7")
+        await bench.press("enter", "space", "enter")
+        event = bench.session.events[0]
+        assert (event.recorded_at - event.at).total_seconds() == 7 * 60
+        assert "left 13" in bench.row("01")
+        await bench.press("0", "2", "space", "enter")
+        later = bench.session.events[1]
+        assert (later.recorded_at - later.at).total_seconds() < 1
+
+    drive(tmp_path, script)
+
+
+def test_a_second_shells_mark_is_seen_at_the_next_tick(tmp_path: Path) -> None:
+    """The bench takes in what others wrote without being asked."""
+
+    async def script(bench: Bench) -> None:
+        other = bench.second_shell()
+        other.add([make("moved", bench.clock(), lambda: "another", batch="03", to="soak")])
+        await bench.on(0)
+        assert "soak" in bench.row("03")
+        await bench.press("0", "1", "space", "enter")
+        assert [e.batch for e in bench.session.events] == ["03", "01"]
+
+    drive(tmp_path, script)
+
+
+def test_a_bench_that_is_opened_again_goes_on_with_its_clocks_right(tmp_path: Path) -> None:
+    """Nothing of a day lives in the bench: another one shows the same, the time passed counted."""
+    clock = FakeClock()
+
+    async def first(bench: Bench) -> None:
+        await bench.press("space", "enter")
+
+    session = begun(tmp_path, clock)
+    drive(tmp_path, first, session=session, clock=clock)
+    clock.on(12)
+
+    async def again(bench: Bench) -> None:
+        assert "left 8" in bench.row("01")
+
+    drive(tmp_path, again, session=Sessions(tmp_path).open(session.about.id), clock=clock)
+
+
+def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) -> None:
+    """Heat over its time by five minutes alarms; acknowledging moves nothing and ends the sound."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(40)
+        other = bench.second_shell()
+        other.add([make("unit", bench.clock(), lambda: "another", unit="steamer 1", **{"is": "filled"})])
+        await bench.on(9)
+        rung = bench.ring.times
+        await bench.on(7)
+        assert bench.ring.times == rung + 1
+        assert "! 04 steam 40 min is over" in bench.screen
+        await bench.on(5)
+        assert bench.ring.times == rung + 2
+        await bench.press("a")
+        assert "! 04 steam 40 min is over" not in bench.screen.split("\n")[1]
+        assert "1 alarm" in bench.screen
+        assert "fixing" in bench.row("04")
+        await bench.on(20)
+        assert bench.ring.times == rung + 2
+
+    drive(tmp_path, script)
+
+
+def test_prompts_of_one_tick_are_one_sound(tmp_path: Path) -> None:
+    """Two soaks that end together ring once."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "0", "2", "space", "enter")
+        await bench.on(20)
+        assert bench.ring.times == 1
+        await bench.on(30)
+        assert bench.ring.times == 1
+
+    drive(tmp_path, script)
+
+
+def test_leaving_asks_once_and_loses_nothing(tmp_path: Path) -> None:
+    """q and ctrl+q ask; n stays, y leaves."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "enter", "q", "n")
+        assert bench.app.is_running
+        await bench.press("ctrl+q")
+        assert "Leave the bench?" in bench.screen
+        await bench.press("y")
+        assert not bench.app.is_running
+        assert len(bench.session.events) == 1
+
+    drive(tmp_path, script)
+
+
+def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
+    """x asks whether every heat is off at the wall."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("x")
+        assert "off at the wall" in bench.screen
+        await bench.press("y")
+        assert kinds(bench) == ["closed"]
+
+    drive(tmp_path, script)
+
+
+def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
+    """A second bench on the same day shows it and has no recording keys."""
+
+    async def script(bench: Bench) -> None:
+        assert "watching only" in bench.screen
+        await bench.press("space", "enter", "z", "m", "2")
+        assert bench.session.events == ()
+
+    drive(tmp_path, script, watching=True)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 40)])
+def test_nothing_is_wider_than_the_terminal_and_the_footer_is_whole(tmp_path: Path, size: tuple[int, int]) -> None:
+    """All columns, every batch and six keys fit at 80 x 24; wider shows more columns."""
+
+    async def script(bench: Bench) -> None:
+        lines = bench.screen.split("\n")
+        assert len([line for line in lines if line[2:4].isdigit()]) == 14
+        assert sum(key.footer for key in KEYS) <= 6
+        for key in KEYS:
+            if key.footer:
+                assert key.word in lines[-1]
+        header = next(line for line in lines if "Colourway" in line)
+        assert [word in header for word in ("State", "Where", "Minutes", "Then", "?")] == [True] * 5
+        assert ("Which" in header) == (size[0] > 80)
+        assert ("Last" in header) == (size[0] > 120)
+
+    drive(tmp_path, script, size=size, plan=HEAVY_DAY)
+
+
+HOSTILE = "[red]Evil[/] [@click=app.bell()]x[/] \\u001b]0;owned\\u0007 \\u202eback [/b]"
+
+
+def test_hostile_names_and_notes_are_shown_as_they_are_and_steer_nothing(tmp_path: Path) -> None:
+    """Brackets stay brackets; escape and bidi characters are shown in another form, on every screen and on paper."""
+    text = SHORT_DAY.read_text(encoding="utf-8").replace("Kelp Light", HOSTILE).replace("March parcels", HOSTILE)
+
+    async def script(bench: Bench) -> None:
+        screens = [bench.screen]
+        await bench.press("space")
+        screens.append(bench.screen)
+        await bench.press("enter", "n")
+        await bench.type("[/] [bold]wet[/b]")
+        await bench.press("enter")
+        screens.append(bench.screen)
+        for key in ("f", "p"):
+            await bench.press(key)
+            screens.append(bench.screen)
+            await bench.press("escape")
+        await bench.press("m", "2", "f", "1")
+        screens.append(bench.screen)
+        whole = "\n".join(screens)
+        assert not [c for c in whole if (ord(c) < 32 and c != "\n") or 127 <= ord(c) < 160 or c == "\u202e"]
+        assert "[red]Evil" in screens[0]
+        assert "[/] [bold]wet[/b]" in whole
+
+    drive(tmp_path, script, text=text, size=(120, 40))
+
+
+def test_an_event_costs_one_fold(tmp_path: Path) -> None:
+    """One more event folds that event only."""
+
+    async def script(bench: Bench) -> None:
+        for batch in ("01", "02", "03"):
+            await bench.press(*batch, "space", "enter")
+        assert bench.app.keeper.day.folds == 3
+
+    drive(tmp_path, script)
+
+
+def test_a_tick_that_changes_nothing_draws_no_row_again(tmp_path: Path) -> None:
+    """Only lines that say something else are drawn."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "enter")
+        before = bench.app.bench.repaints
+        for _tick in range(20):
+            await bench.on(0)
+        assert bench.app.bench.repaints == before
+        await bench.on(1)
+        assert bench.app.bench.repaints == before + 1
+
+    drive(tmp_path, script)
+
+
+def test_a_disk_that_is_full_is_said_and_nothing_is_shown_as_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the screen shows is on the disk; what could not be saved is not shown."""
+
+    async def script(bench: Bench) -> None:
+        from dyeday.store import durable
+
+        def full(*_args: object) -> None:
+            raise OSError(28, "No space left on device")
+
+        with monkeypatch.context() as broken:
+            broken.setattr(durable.os, "fsync", full)
+            await bench.press("space", "enter")
+        assert "not recorded" in bench.screen
+        assert "waiting" in bench.row("01")
+        await bench.press("space", "enter")
+        assert "soak" in bench.row("01")
+
+    drive(tmp_path, script)

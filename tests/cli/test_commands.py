@@ -1,0 +1,307 @@
+"""The shell commands through their door: what they print, what they store, how they refuse."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from dyeday.cli import main
+from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
+
+
+class Shell:
+    """`dyeday` with a data folder of its own; keeps what was printed."""
+
+    def __init__(self, data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        self.data = data
+        self.capsys = capsys
+        self.out = self.err = ""
+
+    def __call__(self, *args: str) -> int:
+        self.capsys.readouterr()
+        status = main([args[0], "--data", str(self.data), *args[1:]])
+        self.out, self.err = self.capsys.readouterr()
+        return status
+
+    @property
+    def lines(self) -> list[str]:
+        return self.out.splitlines()
+
+
+@pytest.fixture
+def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    return Shell(tmp_path / "data", capsys)
+
+
+@pytest.fixture
+def day(shell: Shell) -> Shell:
+    assert shell("begin", str(SHORT_DAY)) == 0
+    return shell
+
+
+def test_begin_prints_only_the_id_and_the_same_file_goes_on(shell: Shell) -> None:
+    """A script can take the id; --new begins another."""
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell.lines == ["2026-03-14-1"]
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell.lines == ["2026-03-14-1"]
+    assert shell("begin", str(SHORT_DAY), "--new") == 0
+    assert shell.lines == ["2026-03-14-2"]
+
+
+def test_a_changed_plan_is_said_and_taken_only_when_asked(shell: Shell, tmp_path: Path) -> None:
+    """The plan of a session is frozen until --take-changes."""
+    plan = tmp_path / "plan.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    plan.write_text(text, encoding="utf-8")
+    shell("begin", str(plan))
+    plan.write_text(text.replace("skeins = 2\nspare = 1", "skeins = 3\nspare = 1"), encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    assert "--take-changes" in shell.err
+    shell("summary", "--json")
+    assert json.loads(shell.out)["skeins"] == 17
+    assert shell("begin", str(plan), "--take-changes") == 0
+    assert shell.lines == ["2026-03-14-1"]
+    shell("summary", "--json")
+    assert json.loads(shell.out)["skeins"] == 18
+    assert shell("begin", str(plan)) == 0
+    assert shell.err == ""
+
+
+def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
+    """State, unit, acid and reading in one line; a flag raised is told with its remedy."""
+    assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
+    assert day.lines == ["01: to soak in tray 1", "01: 60 mL acid in tray 1", "01: pH 4.6"]
+    assert day("mark", "01", "paint") == 0
+    assert "short-soak" in day.out
+    assert day("flags", "--json") == 0
+    flags = json.loads(day.out)
+    assert [flag["rule"] for flag in flags] == ["short-soak"]
+    assert set(flags[0]) >= {"batch", "rule", "why", "remedy", "since", "resolved"}
+
+
+def test_flags_close_only_with_a_reason(day: Shell) -> None:
+    """--resolve without --why is refused; with it the flag is closed and kept."""
+    day("mark", "01", "paint")
+    assert day("flags", "--resolve", "1", "missed-acid-soak") == 1
+    assert day("flags", "--strict") == 1
+    assert day("flags", "--resolve", "1", "missed-acid-soak", "--why", "soaked last night") == 0
+    assert day("flags", "--strict") == 0
+    assert day("flags", "--all", "--json") == 0
+    assert json.loads(day.out)[0]["resolved"]["why"] == "soaked last night"
+    assert day("flags", "--resolve", "1", "short-soak", "--why", "x") == 1
+    assert "open are: none" in day.err
+
+
+def test_what_log_gives_mark_takes_back_unchanged(day: Shell, tmp_path: Path) -> None:
+    """An empty session given the log has the same log, flags and summary; a second time all is there already."""
+    for args in (
+        ["1", "soak", "--unit", "tray 1", "--acid", "60 mL"],
+        ["1", "paint"],
+        ["1", "fix"],
+        ["1", "--pass", "1", "start", "--unit", "microwave 1"],
+        ["1", "--reading", "jar=1:12 0.2"],
+        ["2", "--note", "a [bold]note[/] with brackets"],
+        ["1", "--cover", "open", "--tag", "red"],
+    ):
+        assert day("mark", *args) == 0, day.err
+    day("log", "--json")
+    log = tmp_path / "log.jsonl"
+    log.write_text(day.out, encoding="utf-8")
+    first = day.out
+    day("flags", "--json", "--as-of", "2030-01-01T00:00")
+    flags = day.out
+    day("begin", str(SHORT_DAY), "--new")
+    assert day("mark", "--from", str(log)) == 0
+    assert day.lines == [f"{len(first.splitlines())} taken, 0 already there"]
+    day("log", "--json")
+    assert day.out == first
+    day("flags", "--json", "--as-of", "2030-01-01T00:00")
+    assert day.out == flags
+    assert day("mark", "--from", str(log)) == 0
+    assert day.lines == [f"0 taken, {len(first.splitlines())} already there"]
+
+
+def test_many_events_are_taken_all_or_none_and_each_mistake_has_its_line(day: Shell, tmp_path: Path) -> None:
+    """A file with mistakes stores nothing and says file:line: what; what would be right."""
+    events = tmp_path / "events.jsonl"
+    events.write_text(
+        '{"at": "2026-03-14T09:05:00Z", "batch": "01", "to": "soak"}\n'
+        '{"at": "2026-03-14T09:06:00Z", "batch": "77", "to": "soak"}\n'
+        "not json\n"
+        '{"at": "2026-03-14T09:07:00Z", "batch": "02", "to": "soup"}\n'
+        '{"at": "2026-03-14T09:08:00Z", "batch": "02", "reading": "ph", "value": NaN}\n'
+        '{"at": "2026-03-14T09:08:00Z", "batch": "02", "batch": "03", "to": "soak"}\n',
+        encoding="utf-8",
+    )
+    assert day("mark", "--from", str(events)) == 1
+    lines = day.err.splitlines()
+    assert [line.split(":")[1] for line in lines] == ["3", "4", "5", "6"]
+    events.write_text("\n".join(events.read_text(encoding="utf-8").split("\n")[:2]), encoding="utf-8")
+    assert day("mark", "--from", str(events)) == 1
+    assert day.err.startswith(f"{events}:2: there is no batch '77'")
+    day("log", "--json")
+    assert day.out == ""
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["mark", "99", "soak"],
+        ["mark", "01", "soak", "--unit", "bath 1"],
+        ["mark", "01"],
+        ["mark", "01", "--acid", "4 kg"],
+        ["mark", "01", "--reading", "ph=20"],
+        ["mark", "01", "--reading", "ph"],
+        ["mark", "01", "--reading", "jar=12"],
+        ["mark", "01", "--reading", "jar=1 900"],
+        ["mark", "01", "--reading", "colour=blue"],
+        ["mark", "01", "--pass", "9", "start"],
+        ["mark", "01", "--pass", "1", "end"],
+        ["mark", "01", "soak", "--at", "2099-01-01T00:00"],
+        ["mark", "01", "soak", "--at", "tea time"],
+        ["mark", "--from", "/nowhere/at/all"],
+        ["log", "--session", "2026-03-14-9"],
+        ["log", "--session", "../../etc/passwd"],
+        ["flags", "--as-of", "noon"],
+        ["begin", "/nowhere/at/all"],
+        ["check", "/"],
+        ["summary", "--text", "/nowhere/at/all"],
+    ],
+)
+def test_a_mistake_gets_a_message_and_exit_1(day: Shell, args: list[str]) -> None:
+    """What is wrong and what would be right on stderr, nothing stored, never a traceback."""
+    assert day(*args) == 1
+    assert day.err.strip()
+    assert "Traceback" not in day.err
+    day("log", "--json")
+    assert day.out == ""
+
+
+def test_without_a_session_begin_and_demo_are_named(shell: Shell) -> None:
+    """The way in is told."""
+    for command in ("log", "flags", "summary", "close"):
+        assert shell(command) == 1
+        assert "begin" in shell.err
+        assert "demo" in shell.err
+
+
+def test_wrong_usage_is_exit_2() -> None:
+    """argparse's own answer."""
+    with pytest.raises(SystemExit) as stopped:
+        main(["mark", "01", "soup"])
+    assert stopped.value.code == 2
+
+
+@pytest.mark.parametrize(
+    "command", ["open", "demo", "begin", "sessions", "check", "mark", "flags", "log", "summary", "close"]
+)
+def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """--help on each command shows how it is used."""
+    with pytest.raises(SystemExit) as stopped:
+        main([command, "--help"])
+    assert stopped.value.code == 0
+    assert f"example: dyeday {command}" in capsys.readouterr().out
+
+
+def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:
+    """Twelve mistakes, twelve lines, exit 1; as JSON too."""
+    text = HEAVY_DAY.read_text(encoding="utf-8")
+    for right, wrong in (
+        ('stop = "20:00"', 'stop = "08:00"'),
+        ('breaks = ["13:00-13:30"]', 'breaks = ["13:30-13:00"]'),
+        ('alkalinity = "11 dH"', 'alkalinity = "4 kg"'),
+        ('strength = "20 %"', "strength = -3"),
+        ("target_ph = 4.5", "target_pg = 4.5"),
+        ("units = 4", "units = 0"),
+        ('circuit = "outhouse"\n\n[[kit]]\nname = "steamer"', 'circuit = "outhose"\n\n[[kit]]\nname = "steamer"'),
+        ("{ mohair = 72, silk = 28 }", "{ mohair = 72, silk = 27 }"),
+        ('fix = ["simmer 50 min"]', 'fix = ["boil 50 min"]'),
+        ('"Rosehip" = 0.2 } },\n]\nfix = ["steam 30 min"]', '"Rosehop" = 0.2 } },\n]\nfix = ["steam 30 min"]'),
+        ('colourway = "Deep Shelf"\nbase', 'colourway = "Deep Shelve"\nbase'),
+        ("skeins = 10", "skeins = -10"),
+    ):
+        assert text.count(right) >= 1, right
+        text = text.replace(right, wrong, 1)
+    plan = tmp_path / "plan.toml"
+    plan.write_text(text, encoding="utf-8")
+    assert shell("check", str(plan)) == 1
+    lines = shell.err.splitlines()
+    assert len(lines) == 12, shell.err
+    for line in lines:
+        number = int(line.removeprefix(f"{plan}:").split(":")[0])
+        assert 1 <= number <= text.count("\n")
+    assert shell("check", str(plan), "--json") == 1
+    assert len(json.loads(shell.out)["problems"]) == 12
+    assert shell("begin", str(plan)) == 1
+    assert shell("sessions", "--json") == 0
+    assert json.loads(shell.out) == []
+
+
+@pytest.mark.parametrize("plan", [SHORT_DAY, HEAVY_DAY])
+def test_the_examples_are_sound(shell: Shell, plan: Path) -> None:
+    """What the README shows can be used."""
+    assert shell("check", str(plan)) == 0
+    assert "sound" in shell.out
+
+
+def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
+    """Heat still on by the record is refused without --yes; a closed day says where everything is."""
+    day("mark", "01", "fix", "--unit", "steamer 1")
+    day("mark", "01", "--pass", "2", "start", "--unit", "steamer 1")
+    assert day("close") == 1
+    assert "01 in steamer 1" in day.err
+    assert day("close", "--yes") == 0
+    assert "01 Kelp Light: fix in steamer 1" in day.out
+    assert "heat off at the wall" in day.err
+    assert day("close") == 1
+    assert day("sessions") == 0
+    assert "closed" in day.out
+
+
+def test_the_page_goes_to_a_file_and_says_the_same_as_the_json(day: Shell, tmp_path: Path) -> None:
+    """--text writes the page; --json has the same batches and doubts."""
+    day("mark", "03", "paint")
+    page = tmp_path / "page.txt"
+    assert day("summary", "--text", str(page)) == 0
+    day("summary", "--json")
+    data = json.loads(day.out)
+    text = page.read_text(encoding="utf-8")
+    assert f"IN DOUBT: {len(data['in_doubt'])} flag" in text
+    for batch in data["batches"]:
+        assert f"{batch['batch']} {batch['colourway']}" in text
+
+
+def test_a_closed_pipe_is_silent(tmp_path: Path) -> None:
+    """`dyeday log | head -1` ends without a word on stderr."""
+    run = [sys.executable, "-m", "dyeday"]
+    subprocess.run([*run, "demo", "--into", str(tmp_path)], cwd=ROOT, check=True, capture_output=True)
+    reader = subprocess.Popen(
+        [*run, "log", "--json", "--data", str(tmp_path)], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    assert reader.stdout is not None
+    assert reader.stderr is not None
+    reader.stdout.close()
+    complaint = reader.stderr.read()
+    reader.stderr.close()
+    assert reader.wait(timeout=30) == 0
+    assert complaint == b""
+
+
+def test_the_bench_without_a_terminal_says_so(day: Shell) -> None:
+    """Pipes get an answer, not a screen."""
+    assert day("open", str(SHORT_DAY)) == 1
+    assert "needs a terminal" in day.err
+
+
+def test_the_demo_is_part_way_through_and_has_something_to_see(shell: Shell, tmp_path: Path) -> None:
+    """Batches in many states, an acid soak missed, a bath that kept its colour."""
+    assert shell("demo", "--into", str(shell.data)) == 0
+    assert shell("summary", "--json") == 0
+    data = json.loads(shell.out)
+    assert len({batch["state"] for batch in data["batches"]}) >= 5
+    assert {"missed-acid-soak", "under-exhausted"} <= {flag["rule"] for flag in data["in_doubt"]}

@@ -1,0 +1,156 @@
+"""The end-of-day page: within its limits, in its order, true to the log, and nobody's bytes but ours."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from dyeday.paper.page import LINES, WIDTH, Block, clip, pad, paginate, wrap
+from dyeday.paper.summary import summary_pages
+from dyeday.paper.tally import tally
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from dyeday.track.events import Event, make
+from dyeday.track.fold import fold
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
+
+
+def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, object]], text: str = "") -> Day:
+    """Fold a day from (minutes later, kind, batch, keys)."""
+    plan = read_plan(text or SHORT_DAY.read_text(encoding="utf-8"))
+    ids, events = Ids(), list[Event]()
+    for later, kind, batch, data in steps:
+        clock.on(later)
+        events.append(make(kind, clock(), ids, batch=batch or None, **data))
+    return fold(plan, events)
+
+
+def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> None:
+    """What a dyer looks for at night stands in the order they look for it."""
+    clock = FakeClock()
+    day = a_day(clock, (0, "moved", "01", {"to": "soak"}), (5, "moved", "01", {"to": "paint"}))
+    page = summary_pages(day, "2026-03-14-1", clock())[0]
+    places = [page.index(head) for head in ("IN DOUBT: 2 flags", "STAYS FOR TOMORROW", "BATCHES", "DYE AND ACID")]
+    assert places == sorted(places)
+    assert "soaked 5 of 20 min" in page
+    assert "missed-acid-soak" in page
+    assert "page 1 of 1" in page
+
+
+def test_a_late_a_corrected_and_a_struck_entry_are_marked_with_a_legend() -> None:
+    """A printed page shows what was changed after it was first written."""
+    clock, ids = FakeClock(), Ids()
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    soak = make("moved", clock(), ids, batch="01", to="soak", minutes_ago=10)
+    read = make("reading", clock(), ids, batch="01", reading="ph", value=5.4)
+    wrong = make("note", clock(), ids, batch="01", note="nonsense")
+    right = make("corrected", clock(), ids, corrects=read.id, value=4.4, why="misread")
+    gone = make("struck", clock(), ids, strikes=wrong.id)
+    page = "".join(summary_pages(fold(plan, [soak, read, wrong, right, gone]), "2026-03-14-1", clock()))
+    assert "pH 4.4" in page
+    assert "nonsense" not in page
+    assert "~ recorded later than it happened; * corrected afterwards; 1 entry struck, kept in the log" in page
+
+
+def test_amounts_on_the_page_are_those_of_the_events() -> None:
+    """Totals equal the log: acid by batch and by bath, dye as recorded, less what was left over."""
+    clock = FakeClock()
+    day = a_day(
+        clock,
+        (0, "moved", "01", {"to": "soak", "unit": "tray 1"}),
+        (0, "acid put in", "01", {"acid_ml": 55, "unit": "tray 1"}),
+        (0, "acid put in", "02", {"acid_ml": 20}),
+        (30, "moved", "01", {"to": "paint"}),
+        (5, "used", "01", {"used": {"Rosehip": 40.0}, "left_over": {"Rosehip": 4.0}}),
+    )
+    sums = tally(day, clock())
+    assert (sums.acid_ml, sums.acid_g) == (75, 0)
+    assert [(use.dye, use.used_ml) for use in sums.dyes] == [("Rosehip", 36.0)]
+    page = "".join(summary_pages(day, "x", clock()))
+    assert "vinegar 5 %: 75 mL" in page
+    assert "Rosehip: 36 mL recorded" in page
+
+
+def test_a_split_batch_counts_its_past_once() -> None:
+    """What went in before the split is not counted for each part."""
+    clock = FakeClock()
+    day = a_day(
+        clock,
+        (0, "acid put in", "01", {"acid_ml": 30}),
+        (1, "used", "01", {"used": {"Rosehip": 10.0}}),
+        (1, "split", "01", {"into": {"01a": 2, "01b": 1}}),
+        (1, "acid put in", "01a", {"acid_ml": 5}),
+        (1, "used", "01b", {"used": {"Rosehip": 2.0}}),
+    )
+    sums = tally(day, clock())
+    assert sums.acid_ml == 35
+    assert [(use.dye, use.used_ml) for use in sums.dyes] == [("Rosehip", 12.0)]
+
+
+ANY_TEXT = st.text(min_size=1, max_size=60)
+
+
+@given(ANY_TEXT, ANY_TEXT, st.integers(1, 60))
+def test_whatever_names_are_the_page_keeps_its_limits(name: str, note: str, skeins: int) -> None:
+    """At most 60 lines of 76 columns a page, no control or escape character, each page numbered."""
+    clock = FakeClock()
+    plan = _minimal(skeins)
+    session = plan.session.__class__(name=name, date=plan.session.date, start_min=540, stop_min=1080)
+    day = fold(
+        type(plan)(**{f: getattr(plan, f) for f in plan.__dataclass_fields__} | {"session": session}),
+        [make("note", clock(), Ids(), batch="01", note=note)],
+    )
+    pages = summary_pages(day, "2026-03-14-1", clock())
+    for number, page in enumerate(pages, 1):
+        lines = page.rstrip("\n").split("\n")
+        assert len(lines) <= LINES
+        assert max(cell_len(line) for line in lines) <= WIDTH
+        assert f"page {number} of {len(pages)}" in page
+        assert not [c for c in page if (ord(c) < 32 and c != "\n") or 127 <= ord(c) < 160]
+
+
+def _minimal(skeins: int):  # type: ignore[no-untyped-def]
+    text = SHORT_DAY.read_text(encoding="utf-8").replace("skeins = 6", f"skeins = {skeins}")
+    return read_plan(text)
+
+
+@pytest.mark.parametrize("skeins", [1, 14, 200])
+def test_many_batches_go_on_numbered_pages_and_none_is_split_or_lost(skeins: int) -> None:
+    """A batch's lines stay together on one page."""
+    text = HEAVY_DAY.read_text(encoding="utf-8").replace("skeins = 15", f"skeins = {skeins * 4}")
+    day = fold(read_plan(text), [])
+    pages = summary_pages(day, "2026-05-09-1", FakeClock(datetime.fromisoformat("2026-05-09T20:00:00+00:00"))())
+    whole = "".join(pages)
+    for batch in day.live:
+        assert whole.count(f"\n{batch.no} ") == 2
+    assert all(f"page {n} of {len(pages)}" in page for n, page in enumerate(pages, 1))
+
+
+@given(st.text(max_size=200), st.integers(8, 76))
+def test_wrapped_lines_fit_and_lose_no_letter(text: str, cells: int) -> None:
+    """Wrapping changes where lines break and nothing else."""
+    lines = wrap(text, cells, indent="  ")
+    assert max(cell_len(line) for line in lines) <= cells
+    from dyeday.plain import harmless
+
+    kept = "".join("".join(line.split()) for line in lines)
+    assert kept == "".join(harmless(text).split())
+
+
+@given(st.text(max_size=80), st.integers(2, 40))
+def test_a_padded_text_is_exactly_as_wide_as_asked(text: str, cells: int) -> None:
+    """Wide and combining characters are counted in cells."""
+    assert cell_len(pad(text, cells)) == cells
+    assert cell_len(clip(text, cells)) <= cells
+
+
+def test_a_block_moves_whole_to_the_next_page() -> None:
+    """Nothing is split across pages that belongs together."""
+    blocks = [Block(tuple(f"{n} line {m}" for m in range(10)), "HEAD") for n in range(9)]
+    pages = paginate(["title"], blocks, lines=30)
+    for n in range(9):
+        assert sum(f"{n} line 0" in page and f"{n} line 9" in page for page in pages) == 1

@@ -1,0 +1,85 @@
+"""The rooms of the house import only the rooms above them, at run time too."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.fakes import ROOT
+
+ORDER = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "bench", "commands", "cli")
+HEADLESS = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "commands", "cli")
+
+
+def modules() -> list[Path]:
+    return sorted((ROOT / "dyeday").rglob("*.py"))
+
+
+def room_of(path: Path) -> str | None:
+    first = path.relative_to(ROOT / "dyeday").parts[0].removesuffix(".py")
+    return first if first in ORDER else None
+
+
+def imported_rooms(path: Path) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+        elif isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+    parts = (name.split(".") for name in names)
+    return {part[1] for part in parts if part[0] == "dyeday" and len(part) > 1 and part[1] in ORDER}
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_module_imports_only_its_own_room_and_rooms_above(path: Path) -> None:
+    """The arrows of the house point one way, also for imports inside functions."""
+    room = room_of(path)
+    if room is None:
+        assert path.name in ("__init__.py", "__main__.py")
+        return
+    below = [other for other in imported_rooms(path) if ORDER.index(other) > ORDER.index(room)]
+    assert below == []
+
+
+def loaded_by(code: str) -> set[str]:
+    command = f"import sys\n{code}\nprint('\\n'.join(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", command], capture_output=True, text=True, check=True, cwd=ROOT)
+    return {name.split(".")[0] for name in done.stdout.split()}
+
+
+def import_all(room: str) -> str:
+    found = [p for p in modules() if room_of(p) == room and "benches" not in p.name]
+    names = (".".join(p.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for p in found)
+    return "\n".join(f"import {name}" for name in names)
+
+
+@pytest.mark.parametrize("room", HEADLESS)
+def test_a_room_without_a_screen_does_not_load_textual(room: str) -> None:
+    """Only the bench knows the screen."""
+    assert "textual" not in loaded_by(import_all(room))
+
+
+@pytest.mark.parametrize("room", [r for r in HEADLESS if r not in ("store", "commands", "cli", "paper")])
+def test_a_core_room_loads_neither_the_store_nor_pint(room: str) -> None:
+    """The functional core has no files, and pint is met only when a typed unit is."""
+    assert not {"tinydb", "pint", "platformdirs", "rich"} & loaded_by(import_all(room))
+
+
+def test_reading_an_open_session_needs_no_pint(tmp_path: Path) -> None:
+    """A begun session keeps its plan as plain numbers."""
+    from tests.fakes import FakeClock, begun
+
+    begun(tmp_path, FakeClock())
+    code = (
+        "from dyeday.cli import main\n"
+        f"assert main(['flags', '--data', {str(tmp_path)!r}]) == 0\n"
+        f"assert main(['summary', '--data', {str(tmp_path)!r}]) == 0"
+    )
+    loaded = loaded_by(code)
+    assert "pint" not in loaded
+    assert "textual" not in loaded
