@@ -15,17 +15,25 @@ from dyeday import __version__
 
 STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
 
+ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit status."""
-    args = _parser().parse_args(argv)
-    from dyeday.commands.common import Refusal, complain
+    parser = _parser()
+    args = parser.parse_args(argv)
+    for name in ("data", "session"):
+        if not hasattr(args, name):
+            setattr(args, name, None)
+    from dyeday.commands.common import Refusal, UsageError, complain
     from dyeday.store.durable import StoreError
 
     try:
         status = _run(args)
         sys.stdout.flush()
         return status
+    except UsageError as error:
+        parser.error(str(error))
     except Refusal as refusal:
         complain(refusal.lines)
         return 1
@@ -36,6 +44,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Whoever read us has seen enough; nothing more may be written, not even at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        complain([f"this could not be written: {(error.strerror or str(error)).lower()}"])
+        # What is left unwritten cannot be written at exit either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
     except KeyboardInterrupt:
         return 130
 
@@ -54,6 +67,10 @@ def _run(args: argparse.Namespace) -> int:
         from dyeday.commands import marking
 
         return {"mark": marking.mark, "close": marking.close}[command](args)
+    if command in ("acid", "weigh"):
+        from dyeday.commands import amounts
+
+        return {"acid": amounts.acid, "weigh": amounts.weigh}[command](args)
     from dyeday.commands import answers
 
     return {
@@ -66,7 +83,7 @@ def _run(args: argparse.Namespace) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     common = argparse.ArgumentParser(add_help=False)
-    # Suppressed here and set above, or an option before the command would be lost to the command's default.
+    # Suppressed and set after parsing, or an option before the command would be lost to the command's default.
     common.add_argument(
         "--data",
         metavar="DIR",
@@ -89,7 +106,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog="example: dyeday demo",
     )
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}")
-    parser.set_defaults(command=None, data=None, session=None)
+    parser.set_defaults(command=None)
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False)
 
     def add(name: str, text: str, example: str, *parents: argparse.ArgumentParser) -> argparse.ArgumentParser:
@@ -144,6 +161,21 @@ def _parser() -> argparse.ArgumentParser:
     summary.add_argument("--print", action="store_true", help="send it to the printer")
     summary.add_argument("--printer", metavar="QUEUE", help="which queue, else LPDEST, PRINTER, the default")
     summary.add_argument("--text", metavar="FILE", help="put it into a file")
+    weighing = add(
+        "weigh", "what to weigh out: dye, solution, acid, water", "dyeday weigh saturday.toml", chosen, as_json
+    )
+    weighing.add_argument(
+        "plan", metavar="PLAN", nargs="?", help="a plan, else the session's batches that are not done"
+    )
+    _add_acid(
+        add(
+            "acid",
+            "acid for one bath of this water",
+            "dyeday acid --water '4 L' --alkalinity '11 dH'",
+            common,
+            as_json,
+        )
+    )
     closing = add("close", "end the session; says what stays where", "dyeday close", chosen, as_json)
     closing.add_argument("--why", metavar="TEXT")
     closing.add_argument("--yes", action="store_true", help="though heat is still on by the record")
@@ -170,3 +202,19 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument(
         "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"
     )
+
+
+def _add_acid(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--water", metavar="V", help="how much water, such as '4 L'; 1 L if left out")
+    made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'")
+    made.add_argument("--hardness", metavar="H", help="where only this is known it is an upper guess")
+    made.add_argument("--target-ph", metavar="PH", help="4.5 if left out")
+    made.add_argument("--kind", choices=ACIDS, default="vinegar", help=", ".join(ACIDS))
+    made.add_argument("--strength", metavar="S", help="%% w/v; 5 for vinegar")
+    made.add_argument("--temperature", metavar="T", help="15 °C if left out")
+    made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take")
+    made.add_argument(
+        "--fibre-takes", type=float, metavar="M", help="mmol of acid per g of fibre, else the usual allowance"
+    )
+    made.add_argument("--dose", metavar="Q", help="the pH that this much acid reaches")
+    made.add_argument("--reached", metavar="PH", help="a reading after the dose (or --dose): what to add")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
-_UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, 0x2060, 0xFEFF}
+_UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
 
 
 def _harmful(code: int) -> bool:
@@ -37,9 +37,18 @@ def harmless(text: object) -> str:
             out.append(f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}")
         else:
             out.append(char)
-    return "".join(out)
+    return unicodedata.normalize("NFC", "".join(out))
 
 
 def is_harmless(text: str) -> bool:
     """Tell whether ``text`` holds no character that `harmless` would have to show in another form."""
     return not any(_harmful(ord(char)) for char in text)
+
+
+def brief(value: object, most: int = 40) -> str:
+    """Return ``value`` as Python writes it, harmless and at most ``most`` characters long."""
+    try:
+        text = harmless(repr(value))
+    except (ValueError, RecursionError):  # a number of thousands of digits, or lists in lists in lists
+        text = "what is written"
+    return text if len(text) <= most else text[: most - 1] + "…"

@@ -9,8 +9,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from functools import lru_cache
+from math import isfinite
 from typing import Any
 
+from dyeday.craft.measuring import to_step
+
+from dyeday.plain import brief
+
+LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
@@ -128,9 +134,9 @@ def registry() -> Any:
 
 def number(text: str) -> float:
     """Return the number in ``text``, decimal comma or point; ValueError where there is none or more."""
-    match = _NUMBER.match(text)
+    match = _NUMBER.match(text) if len(text) <= LONGEST_TEXT else None
     if match is None or match[2]:
-        raise ValueError(f"{text!r} is not a number")
+        raise ValueError(f"{brief(text)} is not a number")
     return float(match[1].replace(",", "."))
 
 
@@ -143,28 +149,26 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
     """
     right = f"write it as {kind.example!r}"
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise QuantityError(f"{_short(value)} is not {kind.name}", right)
+        raise QuantityError(f"{brief(value)} is not {kind.name}", right)
     if isinstance(value, str):
-        match = _NUMBER.match(value)
+        match = _NUMBER.match(value) if len(value) <= LONGEST_TEXT else None
         if match is None:
-            raise QuantityError(f"{_short(value)} is not {kind.name}", right)
+            raise QuantityError(f"{brief(value)} is not {kind.name}", right)
         amount = float(match[1].replace(",", "."))
         if match[2]:
             amount = _convert(amount, match[2], kind, value)
     else:
-        amount = float(value)
-    if amount != amount or amount in (float("inf"), float("-inf")):
-        raise QuantityError(f"{_short(value)} is not a number", right)
+        try:
+            amount = float(value)
+        except OverflowError:
+            raise QuantityError(f"{brief(value)} is too much", right) from None
+    if not isfinite(amount):
+        raise QuantityError(f"{brief(value)} is not a number", right)
     if low is not None and amount < low:
-        raise QuantityError(f"{_short(value)} is too little", f"{_bounds(kind, low, high)} would be read")
+        raise QuantityError(f"{brief(value)} is too little", f"{_bounds(kind, low, high)} would be read")
     if high is not None and amount > high:
-        raise QuantityError(f"{_short(value)} is too much", f"{_bounds(kind, low, high)} would be read")
+        raise QuantityError(f"{brief(value)} is too much", f"{_bounds(kind, low, high)} would be read")
     return amount
-
-
-def _short(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 40 else text[:37] + "…'"
 
 
 _SHOWN = {"litre": "L", "millilitre": "mL", "gram": "g", "metre": "m", "millimetre": "mm", "minute": "min",
@@ -188,18 +192,18 @@ def _convert(amount: float, spelt: str, kind: Kind, whole: str) -> float:
     try:
         if name is None:
             if not _UNIT.match(spelt):
-                raise QuantityError(f"{_short(whole)} has no unit that can be read", right)
+                raise QuantityError(f"{brief(whole)} has no unit that can be read", right)
             name = str(ureg.parse_units(spelt.replace("°", "deg")))
         unit = ureg.Unit(name)
         target = ureg.Unit(kind.unit)
         if unit.dimensionality != target.dimensionality:
             other = _kind_word(unit, spelt)
-            raise QuantityError(f"{_short(whole)} is {other}, and {kind.name} belongs here", right)
+            raise QuantityError(f"{brief(whole)} is {other}, and {kind.name} belongs here", right)
         return float(ureg.Quantity(amount, unit).to(target).magnitude)
     except QuantityError:
         raise
     except (pint.errors.PintError, ValueError, TypeError, AttributeError, ArithmeticError, SyntaxError):
-        raise QuantityError(f"{_short(whole)} has no unit that can be read", right) from None
+        raise QuantityError(f"{brief(whole)} has no unit that can be read", right) from None
 
 
 def _kind_word(unit: Any, spelt: str) -> str:
@@ -220,6 +224,8 @@ def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -
     ``system`` is "metric" or "US"; US measures by their definitions (NIST Handbook 44, appendix C).
     """
     if system == "US":
+        if 0 < volume_ml < US_TEASPOON_ML / 8:
+            return f"{volume_ml:.2g} mL"
         if volume_ml < US_TABLESPOON_ML:
             return f"{_quarter(volume_ml / US_TEASPOON_ML)} tsp"
         if volume_ml < US_CUP_ML / 2:
@@ -227,7 +233,7 @@ def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -
         if volume_ml < US_GALLON_L * 1000:
             return f"{_quarter(volume_ml / US_CUP_ML)} cups"
         return f"{_quarter(volume_ml / 1000 / US_GALLON_L)} gal"
-    rounded = round(volume_ml / jug_ml) * jug_ml if jug_ml > 0 else volume_ml
+    rounded = to_step(volume_ml, jug_ml) if jug_ml > 0 else volume_ml
     if rounded == 0 and volume_ml > 0:
         rounded = round(volume_ml, 1)
     return f"{rounded / 1000:.3g} L" if rounded >= 2000 else f"{rounded:g} mL"
@@ -240,7 +246,7 @@ def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> st
     """
     if system == "US" and mass_g >= 30:
         return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
-    rounded = round(mass_g / scale_g) * scale_g if scale_g > 0 else mass_g
+    rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g
     if rounded == 0 and mass_g > 0:
         return f"{mass_g:.2g} g"
     return f"{round(rounded, 4):g} g"

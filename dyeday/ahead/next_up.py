@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dyeday.ahead.steps import next_step
 from dyeday.track.alarms import standing
@@ -41,14 +41,18 @@ def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
 
 
 def _all(day: Day, now: Now) -> Iterator[NextUp]:
+    alarmed: set[str | None] = set()
     for alarm in standing(day, now):
-        if alarm.state(now.utc) in ("active", "acknowledged"):
-            about = alarm.batch or alarm.unit or ""
+        if alarm.state(now.utc) not in ("active", "acknowledged"):
+            continue
+        alarmed.add(alarm.batch)
+        if alarm.batch is None and alarm.unit is not None:
             stood = (now.utc - alarm.since).total_seconds() / 60
-            yield NextUp(about, alarm.text.removeprefix(f"{about} "), f"alarm for {stood:.0f} min", 0, "!")
+            yield NextUp(alarm.unit, "fill its tank", f"alarm for {stood:.0f} min", 0, "!")
     for batch in day.live:
         if batch.is_live:
-            yield from _of_batch(day, batch, now)
+            for item in _of_batch(day, batch, now):
+                yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
@@ -69,7 +73,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         return
     rank = {"fix": 10, "paint": 30, "rinse": 31, "set-aside": 60, "waiting": 40}.get(batch.state, 50)
     why = {
-        "fix": "painted, and no heat is on",
+        "fix": "its heats are done" if step.to == "cool" else "painted, and no heat is on",
         "paint": "when it is painted",
         "rinse": "when it is rinsed",
         "waiting": "nothing has begun",

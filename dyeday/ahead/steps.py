@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.plan.model import UNIT_KIND_OF_HEAT
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, pots_of
 from dyeday.track.clocks import next_pass
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
 from dyeday.track.instant import Now
+from dyeday.track.progress import runs_of
 from dyeday.track.record import BatchRecord
 
 
@@ -81,7 +82,10 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     heat = heats[following - 1]
     kind = UNIT_KIND_OF_HEAT[heat.how]
     unit = roomy_unit(day, batch, kind)
-    text = f"start {heat.how} {heat.minutes:g} min"
+    pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
+    done = len(runs_of(batch, batch.layer, following))
+    pot = f", pot {min(done + 1, pots)} of {pots}" if heat.how == "microwave" and pots > 1 else ""
+    text = f"start {heat.how} {heat.minutes:g} min{pot}"
     return Step(batch.no, pass_no=following, run="start", unit_kind=kind, unit=unit, text=text)
 
 
@@ -93,7 +97,7 @@ def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
     if kind is None:
         return None
     units = day.plan.units_of(kind)
-    if batch.unit in units:
+    if batch.unit in units and not day.units[batch.unit].is_down:
         return batch.unit
     roomy = []
     for unit in units:

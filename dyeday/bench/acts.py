@@ -9,8 +9,8 @@ from dyeday import units
 from dyeday.ahead.steps import next_step
 from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
 from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
-from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, help_text
+from dyeday.bench.offers import acid_draft, drafts_for, offer_for, ph_meaning, read_acid
+from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text
 from dyeday.paper.page import as_text
 from dyeday.paper.printer import send
 from dyeday.paper.summary import summary_pages
@@ -51,6 +51,7 @@ class Acts:
 
     def record(self, *drafts: Draft, then: str = "") -> bool:
         """Store events and say so; tell whether they are on record."""
+        was_closed = self.keeper.day.closed is not None
         before = {(f.batch, f.rule) for fs in self.keeper.flags(self.keeper.now()).values() for f in fs}
         try:
             stored = self.keeper.record(*drafts)
@@ -60,7 +61,8 @@ class Acts:
         except OSError as error:
             self.screen.say(f"not recorded: {error.strerror}", wrong=True)
             return False
-        said = ", ".join(event_text(event) for event in stored)
+        said = ", ".join(event_text(event, self.keeper.day) for event in stored)
+        closed = " (after the day was closed)" if was_closed else ""
         batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
         self.screen.paint()
         after = [f for fs in self.keeper.flags(self.keeper.now()).values() for f in fs if f.resolved is None]
@@ -71,7 +73,7 @@ class Acts:
             )
             self.screen.app.bell()
         else:
-            self.screen.say(f"recorded: {batch}{said}{then}")
+            self.screen.say(f"recorded: {batch}{said}{then}{closed}")
         return True
 
     def batch(self) -> BatchRecord | None:
@@ -101,9 +103,10 @@ class Acts:
             return
 
         def taken(answer: Taken) -> None:
-            self.record(*drafts_for(self.keeper.day, batch, step, answer))
+            look = self._meaning(batch, "eye", answer.look) if answer.look else ""
+            self.record(*drafts_for(self.keeper.day, batch, step, answer), then=look)
 
-        self.ask(GoOn(offer_for(self.keeper.day, batch, step)), taken)
+        self.ask(GoOn(offer_for(self.keeper.day, batch, step, self.keeper.now())), taken)
 
     def move(self) -> None:
         batch = self.batch()
@@ -168,6 +171,9 @@ class Acts:
         if not choices:
             self.screen.say("the plan lists no kit", wrong=True)
             return
+        if batch.open_run is not None:
+            self.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
+            return
         ask = Choose(f"{batch.no} into which unit", choices)
         self.ask(ask, lambda unit: self.record(Draft("placed", batch.no, {"unit": unit})))
 
@@ -190,9 +196,11 @@ class Acts:
             return
 
         def what(unit: str) -> None:
+            inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
+            held = f"; {inside} is in it" if inside else ""
             self.ask(
                 Choose(f"{unit} was", KIT_KEYS),
-                lambda state: self.record(Draft("unit", None, {"unit": unit, "is": state})),
+                lambda state: self.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
             )
 
         self.ask(Choose("which unit", choices), what)
@@ -254,7 +262,9 @@ class Acts:
         self.record(Draft("reading", batch.no, data), then=self._meaning(batch, name, value))
 
     def _meaning(self, batch: BatchRecord, name: str, value: Any) -> str:
-        """Return what a look at the bath means, as ", exhausted 86 % of 90 expected"; nothing for other readings."""
+        """Return what a reading means: of a look, how much is exhausted; of a pH, what to add; else nothing."""
+        if name == "ph":
+            return ph_meaning(self.keeper.day, batch, float(value), self.keeper.now())
         if name not in ("eye", "jar", "absorbance"):
             return ""
         read = Reading(self.keeper.now(), name, value, None, batch.state, batch.layer, "")
@@ -269,7 +279,11 @@ class Acts:
             self.screen.say("nothing to strike")
             return
         batch = f"{event.batch} " if event.batch else ""
-        ask = Choose(f"strike: {batch}{event_text(event)}", [Choice("z", "yes", "strike it")], return_takes=True)
+        ask = Choose(
+            f"strike: {batch}{event_text(event, self.keeper.day)}",
+            [Choice("z", "yes", "strike it")],
+            return_takes=True,
+        )
         self.ask(ask, lambda _yes: self.record(Draft("struck", None, {"strikes": event.id})))
 
     def unstrike(self) -> None:
@@ -277,7 +291,7 @@ class Acts:
         if event is None:
             self.screen.say("nothing was struck")
             return
-        self.record(Draft("unstruck", None, {"strikes": event.id}), then=f": {event.batch or ''} {event_text(event)}")
+        self.record(Draft("unstruck", None, {"strikes": event.id}))
 
     def acknowledge(self) -> None:
         self._alarm("acknowledged")
@@ -290,7 +304,13 @@ class Acts:
         if not standing:
             self.screen.say("no alarm stands unacknowledged")
             return
-        self.record(Draft("alarm", None, {"alarm": standing[0], "is": what, **more}))
+        if len(standing) == 1:
+            self.record(Draft("alarm", None, {"alarm": standing[0], "is": what, **more}))
+            return
+        told = self.screen.shown.alarms if self.screen.shown else ()
+        choices = [Choice(str(n), name, said) for n, (name, said) in enumerate(zip(standing, told, strict=True), 1)]
+        ask = Choose(f"which alarm is {what}", choices[:9], return_takes=True)
+        self.ask(ask, lambda name: self.record(Draft("alarm", None, {"alarm": name, "is": what, **more})))
 
     def flags(self) -> None:
         batch = self.batch()
@@ -304,7 +324,7 @@ class Acts:
 
         self.screen.app.push_screen(BatchPage(look, self._resolve))
 
-    def _resolve(self, page: BatchPage, flag: Flag) -> None:
+    def _resolve(self, page: BatchPage | None, flag: Flag) -> None:
         if self.keeper.watching:
             return
         choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
@@ -314,14 +334,25 @@ class Acts:
             if reason:
                 store(reason)
             else:
-                self.ask(AskText(f"{flag.batch} {flag.rule} is resolved because"), store)
+                self.ask(AskText(f"{flag.batch or 'the day'}: {flag.rule} is resolved because"), store)
 
         def store(why: str) -> None:
             if why.strip():
                 self.record(Draft("resolved", flag.batch, {"rule": flag.rule, "why": why}))
-                page.show()
+                if page is not None:
+                    page.show()
 
-        self.ask(Choose(f"{flag.batch} {flag.rule} is resolved:", choices), because)
+        self.ask(Choose(f"{flag.batch or 'the day'}: {flag.rule} is resolved:", choices), because)
+
+    def doubts(self) -> None:
+        """Every open doubt of the day, to read; a doubt about the whole day is resolved here."""
+        now = self.keeper.now()
+        found = [f for fs in self.keeper.flags(now).values() for f in fs if f.resolved is None]
+        whole = [f for f in found if f.batch is None]
+        width = min(self.screen.size.width - 4, 100)
+        self.screen.app.push_screen(Reader(f"Doubts of the day: {len(found)}", doubts_text(found, width)))
+        if whole and not self.keeper.watching:
+            self._resolve(None, whole[0])
 
     def page(self) -> None:
         keeper = self.keeper

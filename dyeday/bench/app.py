@@ -42,6 +42,9 @@ class BenchApp(App[None], inherit_bindings=False):
             self.keeper.refresh()
         except StoreError as error:
             self.bench.say(str(error), wrong=True)
+        if self.keeper.watching and self.keeper.file.hold_bench():
+            self.keeper.watching = False
+            self.bench.say("the other bench has gone: this one records now")
         self.sound()
         self.bench.paint()
         if isinstance(self.screen, BatchPage):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -12,6 +13,7 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from dyeday.paper.page import pad
 from dyeday.plain import harmless
 
 
@@ -37,7 +39,10 @@ class AskText(ModalScreen[str | None]):
             yield Static(Text("return takes it, escape leaves it", style="dim"), id="ask-understood")
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        if self.understand is None or not event.value.strip():
+        if self.understand is None:
+            return
+        if not event.value.strip():
+            self.query_one("#ask-understood", Static).update(Text("escape leaves it", style="dim"))
             return
         self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
 
@@ -49,9 +54,16 @@ class AskText(ModalScreen[str | None]):
         return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style="dim")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if self.understand is not None and not self._understood(event.value)[0]:
-            return
-        self.dismiss(event.value)
+        if not event.value.strip():
+            self.dismiss(None)
+        elif self.understand is None:
+            self.dismiss(event.value)
+        else:
+            good, said = self._understood(event.value)
+            if good:
+                self.dismiss(event.value)
+            else:
+                self.query_one("#ask-understood", Static).update(said)
 
     def action_leave(self) -> None:
         self.dismiss(None)
@@ -81,13 +93,21 @@ class Choose(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"))
-            words = Text()
-            for choice in self.choices:
-                words.append(f" {choice.key} ", style="reverse")
-                words.append(f" {harmless(choice.words)}   ")
-            yield Static(words)
+            yield Static(self._laid_out())
             taken = f"return: {harmless(self.choices[0].words)}, " if self.return_takes else ""
             yield Static(Text(f"{taken}escape leaves it", style="dim"))
+
+    def _laid_out(self) -> Text:
+        """Put the choices into columns, so that no key stands apart from its words."""
+        cells = max(cell_len(harmless(choice.words)) for choice in self.choices) + 7
+        across = max(1, (self.app.size.width - 2) // cells)
+        text = Text()
+        for n, choice in enumerate(self.choices):
+            if n and n % across == 0:
+                text.append("\n")
+            text.append(f" {choice.key} ", style="reverse")
+            text.append(" " + pad(choice.words, cells - 4))
+        return text
 
     def on_key(self, event: Key) -> None:
         if event.key == "enter" and self.return_takes:
@@ -112,9 +132,12 @@ class Offer:
     """(unit, what is in it)"""
     unit: str | None = None
     amount_label: str = ""
-    amount: str = ""
+    amount_for: Callable[[str | None], str] = lambda unit: ""
+    """the amount offered once a unit is chosen"""
     looks: bool = False
     read_amount: Callable[[str], str] | None = None
+    lines: tuple[str, ...] = ()
+    """what to know before it is taken"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,13 +160,15 @@ class GoOn(ModalScreen[Taken | None]):
         super().__init__()
         self.offer = offer
         self.unit = offer.unit
-        self.amount = offer.amount
+        self.amount = offer.amount_for(offer.unit)
         self.look: str | None = None
         self.typing = False
 
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(harmless(self.offer.title), style="bold"))
+            if self.offer.lines:
+                yield Static(Text("\n".join(f"  {harmless(line)}" for line in self.offer.lines)))
             yield Static(id="go-on-offer")
             yield Input(id="go-on-amount", classes="hidden", select_on_focus=True)
             yield Static(id="go-on-keys")
@@ -159,16 +184,16 @@ class GoOn(ModalScreen[Taken | None]):
             text.append(f"{n} {harmless(unit)}{harmless(inside)}", style=style)
             text.append("   ")
         if offer.amount_label:
-            text.append(f"{harmless(offer.amount_label)}: {harmless(self.amount) or 'none recorded'}   ")
+            text.append(f"{harmless(offer.amount_label)}: {harmless(self.amount) or 'none'}   ")
         if offer.looks:
             for key, word in LOOKS:
                 text.append(f"{key} {word}", style="bold reverse" if self.look == word else "")
                 text.append("   ")
         self.query_one("#go-on-offer", Static).update(text)
         keys = ["return takes it"]
-        keys += ["digits choose the unit"] if len(offer.units) > 1 else []
-        keys += ["a changes the amount"] if offer.amount_label else []
-        keys += ["c t o say how the bath looks"] if offer.looks else []
+        keys += ["digit: unit"] if len(offer.units) > 1 else []
+        keys += ["a: another amount"] if offer.amount_label else []
+        keys += ["c t o: the bath looks"] if offer.looks else []
         line = wrong or ", ".join([*keys, "escape leaves it"])
         self.query_one("#go-on-keys", Static).update(Text(line, style="#e69f00" if wrong else "dim"))
 
@@ -182,6 +207,7 @@ class GoOn(ModalScreen[Taken | None]):
         elif said.isdigit() and 1 <= int(said) <= len(self.offer.units):
             event.stop()
             self.unit = self.offer.units[int(said) - 1][0]
+            self.amount = self.offer.amount_for(self.unit)
             self._show()
         elif said == "a" and self.offer.amount_label:
             event.stop()

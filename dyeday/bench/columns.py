@@ -10,6 +10,10 @@ from dyeday.bench.picture import Row
 SWATCH_CELLS = 4
 
 
+WIDER = (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 48), ("flag_words", 0, 40))
+"""(column, room it needs to appear, how wide it may become), in the order in which room is given away"""
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     key: str
@@ -17,15 +21,19 @@ class Column:
     cells: int
 
 
+DROPPED = ("swatch", "pieces", "where", "then", "tag")
+"""what a terminal narrower than 80 goes without, first to last"""
+
+
 def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
-    """Return the columns for ``width`` cells: all that is needed at 80, more when wider."""
+    """Return the columns for ``width`` cells: all that is needed at 80, more when wider, fewer when narrower."""
     tagged = any(row.tag for row in rows)
     numbers = max((len(row.no) for row in rows), default=2)
     fixed = [
         Column("no", "No", max(2, numbers)),
         Column("tag", "Tag", 6 if tagged else 0),
         Column("swatch", "", SWATCH_CELLS),
-        Column("colourway", "Colourway", 14),
+        Column("colourway", "Colourway", 12),
         Column("base", "Base", 0),
         Column("pieces", "Pcs", 3),
         Column("state", "State", 9),
@@ -46,10 +54,13 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
         room = spare() - (0 if sizes[key] else 1)
         sizes[key] += max(0, min(most - sizes[key], room))
 
-    grow("colourway", max((len(row.colourway) for row in rows), default=14))
-    if tagged:
+    for key in DROPPED:
+        if spare() < 0:
+            sizes[key] = 0
+    if tagged and sizes["tag"]:
         grow("tag", max(len(row.tag) for row in rows))
-    for key, least, most in (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 48), ("flag_words", 0, 40)):
+    grow("colourway", max((len(row.colourway) for row in rows), default=12))
+    for key, least, most in WIDER:
         if spare() > least:
             grow(key, most)
     return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

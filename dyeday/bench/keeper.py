@@ -13,7 +13,7 @@ from dyeday.store.sessions import SessionFile
 from dyeday.track.check import refuse
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
-from dyeday.track.flags import Flag, flags_of_batch
+from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.fold import fold, take, take_all
 from dyeday.track.instant import Now
 
@@ -92,11 +92,15 @@ class Keeper:
             self.day = fold(self.file.plan, self.file.events)
 
     def flags(self, now: Now) -> dict[str, list[Flag]]:
-        """Return every batch's flags, worked out again only for batches that changed or when time may raise some."""
+        """Return every batch's flags, the whole day's under "".
+
+        They are worked out again only when the day changed, or when time may have raised some.
+        """
         stamp = now.utc.timestamp()
         stale = self._flags_at is None or abs(stamp - self._flags_at) >= FLAGS_STALE_S
         if stale or self._flags_day is not self.day:
             self._flags = {batch.no: flags_of_batch(self.day, batch, now) for batch in self.day.live}
+            self._flags[""] = flags_of_day(self.day, now)
             self._flags_at, self._flags_day = stamp, self.day
         return self._flags
 

@@ -22,18 +22,20 @@ MARK = {0: " ", 1: "*", 2: "!"}
 
 def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
     right = f"{picture.alarm_count}   {picture.clock}"
-    note = " (watching only)" if watching else (f" (next entry {ago_min:g} min ago)" if ago_min else "")
-    left = clip(picture.title + note, max(10, width - cell_len(right) - 3))
+    notes = [(picture.closed, "CLOSED"), (watching, "watching only"), (bool(ago_min), f"{ago_min:g} min ago")]
+    note = "".join(f" ({said})" for holds, said in notes if holds)
+    room = max(10, width - cell_len(right) - 3)
+    left = clip(picture.title, max(1, room - cell_len(note))) + note
     gap = max(1, width - cell_len(left) - cell_len(right) - 2)
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def alarm_line(picture: Picture, width: int) -> Text | None:
-    """Return the banner that stands while an alarm is not acknowledged, or None."""
+def alarm_line(picture: Picture, width: int) -> Text:
+    """Return the banner that stands while an alarm is not acknowledged; a blank line where none does."""
     if not picture.alarms:
-        return None
-    more = f"  (+{len(picture.alarms) - 1} more)" if len(picture.alarms) > 1 else ""
-    keys = "  a acknowledges"
+        return Text("")
+    more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 else ""
+    keys = " [a]"
     text = "! " + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
     return Text(" " + pad(text, width - 2) + " ", style=ALARM)
 
@@ -44,7 +46,7 @@ def next_line(item: NextUp | None, place: int, width: int) -> Text:
     if item is None:
         return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=QUIET)
     why = clip(item.why, 34)
-    room = width - len(lead) - 4 - 11 - cell_len(why) - 3
+    room = min(48, width - len(lead) - 4 - 11 - cell_len(why) - 3)
     style = {"!": ALARM, "*": DUE}.get(item.mark, "")
     return Text.assemble(
         (f" {lead}", QUIET),
@@ -60,16 +62,30 @@ def header_line(columns: Sequence[Column]) -> Text:
     return Text("  " + " ".join(pad(column.title, column.cells) for column in columns), style="underline")
 
 
-def row_line(row: Row, columns: Sequence[Column], chosen: bool) -> Text:
-    """Return one batch's line; the chosen one has a sign in front and stands in reverse."""
+def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
+    """Return the keys that make sense now, each in brackets before its word, as many as fit."""
+    line = Text(" ")
+    for key, word in keys:
+        if cell_len(line.plain) + len(key) + len(word) + 5 > width:
+            break
+        line.append(f"[{key}]", style="bold")
+        line.append(f" {word}  ")
+    return line
+
+
+def row_line(row: Row, columns: Sequence[Column], chosen: bool, colour: bool = True) -> Text:
+    """Return one batch's line; the chosen one has a sign in front and stands in reverse.
+
+    Without ``colour`` the swatch stays blank: greys would say something untrue.
+    """
     line = Text(">" if chosen else " ", style="bold" if chosen else "")
     line.append(MARK[row.urgency], style=ALARM if row.urgency == 2 else (DUE if row.urgency == 1 else ""))
     for n, column in enumerate(columns):
         if n:
             line.append(" ")
         if column.key == "swatch":
-            for colour in row.swatch:
-                line.append(" ", style=f"on {colour}")
+            for shade in row.swatch:
+                line.append(" ", style=f"on {shade}" if colour else "")
             line.append(" " * (column.cells - len(row.swatch)))
             continue
         line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key))

@@ -6,16 +6,22 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
+from dyeday.ahead.next_up import next_up
+from dyeday.ahead.steps import next_step
 from dyeday.bench.acts import Acts
 from dyeday.bench.columns import columns
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.keys import KEYS, bindings
-from dyeday.bench.lines import alarm_line, header_line, next_line, row_line, top_line
+from dyeday.bench.lines import alarm_line, header_line, keys_line, next_line, row_line, top_line
 from dyeday.bench.picture import Picture, picture
+from dyeday.paper.page import clip, wrap
+from dyeday.paper.when import local
 
-NARROWEST, LOWEST = 60, 12
+NARROWEST, LOWEST = 40, 12
+MOST_NEXT = 6
+MOST_KEYS = 6
 
 
 class Line(Static):
@@ -34,6 +40,13 @@ class Line(Static):
         return True
 
 
+def first_chosen(keeper: Keeper) -> str | None:
+    """Return the batch chosen when the bench opens: the one hands go to next, else the first."""
+    numbers = [batch.no for batch in keeper.day.live]
+    wanted = (item.about for item in next_up(keeper.day, keeper.now(), 6))
+    return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
+
+
 class BenchScreen(Screen[None]):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
@@ -43,7 +56,7 @@ class BenchScreen(Screen[None]):
         super().__init__()
         self.keeper = keeper
         self.acts = Acts(self, keeper)
-        self.chosen: str | None = next((b.no for b in keeper.day.live), None)
+        self.chosen: str | None = first_chosen(keeper)
         self.digits = ""
         self.lines: dict[str, Line] = {}
         self.shown: Picture | None = None
@@ -52,12 +65,12 @@ class BenchScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Line(id="top")
         yield Line(id="alarm")
-        for n in range(3):
+        for n in range(MOST_NEXT):
             yield Line(id=f"next-{n}", classes="next")
         yield Line(id="header")
         yield VerticalScroll(id="rows", can_focus=False)
         yield Line(id="message")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Line(id="keys")
 
     def on_mount(self) -> None:
         self.say(self._hint())
@@ -67,8 +80,14 @@ class BenchScreen(Screen[None]):
         self.paint()
 
     def _hint(self) -> str:
+        plan = self.keeper.day.plan.session
+        today = local(self.keeper.now().utc, plan.zone).date()
         if self.keeper.watching:
             return "another bench has this day: watching only"
+        if self.keeper.day.closed is not None:
+            return "this day is closed; what is recorded now stands after its close"
+        if plan.date != today and not self.keeper.day.has_begun:
+            return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space moves a batch on"
         return "type a batch's number, then space to move it on"
 
     def paint(self) -> None:
@@ -76,20 +95,44 @@ class BenchScreen(Screen[None]):
         if not self.is_mounted or not self.query("#rows"):
             return
         now = self.keeper.now()
-        self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now))
-        width = self.size.width
-        if width < NARROWEST or self.size.height < LOWEST:
-            self._line("top").say(Text(f"Make this window at least {NARROWEST} x {LOWEST}."))
-        else:
-            self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
-        banner = alarm_line(shown, width)
-        self._line("alarm").set_class(banner is not None, "standing")
-        if banner is not None:
-            self._line("alarm").say(banner)
-        for n in range(3):
+        width, height = self.size
+        rows = len(self.keeper.day.live)
+        room = max(3, min(MOST_NEXT, height - 6 - rows))
+        self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room)
+        tiny = width < NARROWEST or height < LOWEST
+        self.set_class(tiny, "tiny")
+        self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
+        self._line("alarm").say(alarm_line(shown, width))
+        for n in range(MOST_NEXT):
+            line = self._line(f"next-{n}")
+            line.set_class(n >= room, "hidden")
             item = shown.next_up[n] if n < len(shown.next_up) else None
-            self._line(f"next-{n}").say(next_line(item, n, width) if item or n == 0 else Text(""))
-        self._rows(shown, width)
+            line.say(next_line(item, n, width) if item or n == 0 else Text(""))
+        self._line("keys").say(keys_line(self._keys(), width))
+        if tiny:
+            self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
+        else:
+            self._rows(shown, width)
+
+    def _keys(self) -> list[tuple[str, str]]:
+        """Return the keys that make sense now, six at most, the most useful first."""
+        batch = self.keeper.day.batches.get(self.chosen or "")
+        keys: list[tuple[str, str]] = []
+        if self.shown is not None and self.shown.unacknowledged and not self.keeper.watching:
+            keys.append(("a", "acknowledge"))
+        if batch is not None and not self.keeper.watching:
+            step = next_step(self.keeper.day, batch, self.keeper.now()) if batch.is_live else None
+            if step is not None:
+                keys.append(("space", "go on"))
+            run = batch.open_run
+            if run is not None and run.heat is None and run.warm_up_min:
+                keys.append(("h", "at heat"))
+            keys.append(("r", "reading"))
+        row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
+        keys.append(("f", "doubts" if row is not None and row.flags else "story"))
+        keys += [] if self.keeper.watching else [("z", "strike")]
+        keys += [("p", "page"), ("?", "keys")]
+        return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
     def _rows(self, shown: Picture, width: int) -> None:
         room = width - (1 if len(shown.rows) > self._room() else 0)
@@ -108,22 +151,23 @@ class BenchScreen(Screen[None]):
                     holder.mount(line, after=after)
                 else:
                     holder.mount(line, before=0 if holder.children else None)
-            self.repaints += line.say(row_line(row, laid, row.no == self.chosen))
+            self.repaints += line.say(row_line(row, laid, row.no == self.chosen, not self.app.no_color))
         for gone in [no for no in self.lines if no not in numbers]:
             self.lines.pop(gone).remove()
 
     def _room(self) -> int:
-        return max(1, self.size.height - 8)
+        return max(1, self.size.height - 9)
 
     def _line(self, name: str) -> Line:
         return self.query_one(f"#{name}", Line)
 
     def say(self, text: str, *, wrong: bool = False) -> None:
-        """Put a sentence into the message line."""
-        from dyeday.paper.page import clip
-
+        """Put a sentence into the message lines; what does not fit is told by the batch's own page."""
         room = max(20, self.size.width - 2)
-        self._line("message").say(Text(" " + clip(text, room), style="#e69f00" if wrong else ""))
+        lines = wrap(text, room)
+        if len(lines) > 2:
+            lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
+        self._line("message").say(Text("\n".join(f" {line}" for line in lines), style="#e69f00" if wrong else ""))
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
@@ -143,26 +187,39 @@ class BenchScreen(Screen[None]):
         numbers = [row.no for row in self.shown.rows] if self.shown else []
         self.digits += digit
         begun = [no for no in numbers if no.startswith(self.digits)]
-        if not begun:
-            self.say(f"there is no batch {self.digits}", wrong=True)
-            self.digits = ""
-            return
         whole = [no for no in begun if no.rstrip("abcdefghijklmnopqrstuvwxyz") == self.digits]
         if whole or len(begun) == 1:
-            self.choose((whole or begun)[0])
-            self.digits = ""
-            self.say(f"batch {self.chosen} chosen")
-        else:
+            self._chosen((whole or begun)[0])
+        elif begun:
             self.say(f"batch {self.digits}_")
+        elif not self.take_digits():
+            self.say(f"there is no batch {self.digits}", wrong=True)
+            self.digits = ""
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        key = next((k for k in KEYS if k.action.split("(")[0] == action), None)
-        if key is not None and key.records and self.keeper.watching:
-            return None
-        return True
+    def take_digits(self) -> bool:
+        """Let digits typed so far stand for a whole number, 9 for 09; tell whether that is a batch."""
+        found = self.keeper.day.find(self.digits) if self.digits else None
+        if found is not None and found.no in self.lines:
+            self._chosen(found.no)
+            return True
+        return False
+
+    def _chosen(self, batch_no: str) -> None:
+        self.digits = ""
+        self.choose(batch_no)
+        self.say(f"batch {self.chosen} chosen")
 
     def __getattr__(self, name: str) -> object:
         # Every action of the key table that is not the screen's own is one of `Acts`.
-        if name.startswith("action_") and hasattr(Acts, name[len("action_") :]):
-            return getattr(self.acts, name[len("action_") :])
-        raise AttributeError(name)
+        action = name.removeprefix("action_")
+        if action == name or not hasattr(Acts, action):
+            raise AttributeError(name)
+        if self.keeper.watching and any(k.records and k.action == action for k in KEYS):
+            return lambda: self.say("watching only: another bench has this day", wrong=True)
+
+        def act() -> None:
+            self.take_digits()
+            self.digits = ""
+            getattr(self.acts, action)()
+
+        return act

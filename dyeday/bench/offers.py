@@ -6,28 +6,143 @@ from dyeday import units
 from dyeday.ahead.steps import Step
 from dyeday.bench.asks import Offer, Taken
 from dyeday.bench.keeper import Draft
+from dyeday.craft.heat import warm_up_min
+from dyeday.plan.amounts import layer_dyes, liquor_ml
+from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
+from dyeday.track.bath import ph_limit
+from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
+from dyeday.track.flags.strength import soak_water_l
+from dyeday.track.instant import Now, minutes
+from dyeday.track.progress import acids_seen, bath_acids, fill_lasts_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import state_word
 
 
-def offer_for(day: Day, batch: BatchRecord, step: Step) -> Offer:
-    """Return the offer of a step: the units it may use with what is in them, and the acid that goes in."""
+def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
+    """Return the offer of a step: the units it may use with what is in them, the amount, and what to know."""
     choices = tuple((unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or ""))
     layer = batch.layer_of(step.layer or batch.layer)
-    acid = (step.to == "soak" and layer.acid_in == "soak") or (step.to == "paint" and layer.acid_in != "soak")
-    label = f"acid {'mL' if day.plan.acid.is_liquid else 'g'} of {day.plan.acid.kind}" if acid else ""
     where = f" in {step.unit}" if step.unit and step.run != "end" else ""
     title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}:  {step.text}{where}"
+    acid = _acid_goes_in(step, layer)
+    weighs = step.to == "done"
+    label = f"acid {'mL' if day.plan.acid.is_liquid else 'g'} of {day.plan.acid.kind}" if acid else ""
     return Offer(
         title=title,
         units=choices,
         unit=step.unit,
-        amount_label=label,
+        amount_label="weight of the whole batch, g" if weighs else label,
+        amount_for=(lambda unit: _acid_offered(day, batch, step, layer, unit, now)) if acid else (lambda unit: ""),
         looks=step.to == "rinse",
-        read_amount=lambda text: f"{read_acid(day, text):g}",
+        read_amount=(lambda text: f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}")
+        if weighs
+        else (lambda text: f"{read_acid(day, text):g}"),
+        lines=tuple(_to_know(day, batch, step, layer, now)),
     )
+
+
+def _acid_goes_in(step: Step, layer: Layer) -> bool:
+    return (step.to == "soak" and layer.acid_in == "soak") or (step.to == "paint" and layer.acid_in != "soak")
+
+
+def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: str | None, now: Now) -> str:
+    """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
+    if step.to == "soak":
+        others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
+        need = dose(day.plan, (batch.wof_g + sum(others)) / 1000 * SOAK_L_PER_KG)
+        has = bath_acids(day, unit, now, now) if unit else []
+    else:
+        need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
+        has = []
+    if need is None:
+        return ""
+    liquid = day.plan.acid.is_liquid
+    left = need.amount - sum(put.amount_ml if liquid else put.amount_g for put in has)
+    step_size = day.plan.jug_ml if liquid else day.plan.scale_g
+    rounded = round(left / step_size) * step_size
+    if rounded <= 0:
+        return "" if left <= 0 else f"{left:.1f}"
+    return f"{round(rounded, 3):g}"
+
+
+def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
+    if step.to == "soak":
+        return _soak_lines(day, batch, layer)
+    if step.to == "paint":
+        return _paint_lines(day, batch, step, layer)
+    if step.run == "start":
+        return _heat_lines(day, batch, step, now)
+    if step.to == "done":
+        left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
+        soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
+        return [f"{soon}a adds its weight, which tells whether it is dry"]
+    if step.to == "cool":
+        return [f"cools {layer.cool_min:g} min before it may be rinsed"]
+    return []
+
+
+def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
+    water = batch.wof_g / 1000 * SOAK_L_PER_KG
+    need = dose(day.plan, water, batch.wof_g) if layer.acid_in == "soak" else None
+    line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
+    if need is None:
+        return [line if layer.acid_in == "soak" else f"{line}, no acid: it goes into the {layer.acid_in}"]
+    notes = ", ".join(need.notes)
+    unit = "mL" if need.liquid else "g"
+    fibre = f"; the fibre may take {need.fibre_amount:.0f} {unit} more, so read the pH" if need.fibre_amount else ""
+    return [f"{line}; {need.amount:.3g} {unit} brings it to pH {need.ph:.1f}{fibre}", *([notes] if notes else [])]
+
+
+def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
+    plan = day.plan
+    lines = []
+    wanted = layer_dyes(plan, layer, step.layer or batch.layer, batch.wof_g)
+    for place, section in enumerate(layer.sections, 1):
+        parts = []
+        for dye in wanted:
+            if dye.section == place:
+                amount = (
+                    units.show_mass(dye.powder_g, plan.session.units, plan.scale_g)
+                    if dye.solution_ml is None
+                    else units.show_volume(dye.solution_ml, plan.session.units, plan.jug_ml)
+                )
+                parts.append(f"{dye.dye} {amount}")
+        share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
+        lines.append(f"{share}{', '.join(parts) or 'no dye'}")
+    if layer.powder_g_per_100g is None:
+        liquor = liquor_ml(layer, batch.wof_g)
+        solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
+        water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
+        total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
+        lines.append(f"{water} of water makes it {total}")
+    return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
+
+
+def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]:
+    lines = []
+    kit = day.plan.kit_of(step.unit) if step.unit else None
+    heat = batch.the_layer.heats[(step.pass_no or 1) - 1]
+    if kit is None:
+        return [f"no {UNIT_KIND_OF_HEAT[heat.how]} has room"] if step.unit_kind else []
+    if heat.how == "microwave":
+        pots = pots_of(kit, batch.skeins, batch.base.skein_g)
+        if pots > 1:
+            lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
+    elif kit.warm_up_min:
+        lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it steams")
+    elif kit.tank_l and kit.power_w:
+        minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
+        lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
+    lasts = fill_lasts_min(kit)
+    if lasts is not None and step.unit is not None:
+        left = to_reserve_min(day, lasts) - tank_fills(day, step.unit, now)[-1].ran_min
+        needs = heat.minutes + kit.warm_up_min
+        enough = "" if left >= needs else f": not enough for {needs:.0f} min, fill it first (k)"
+        lines.append(f"its tank has {max(0.0, left):.0f} min to its reserve{enough}")
+    return lines
 
 
 def read_acid(day: Day, text: str) -> float:
@@ -43,6 +158,26 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
     if unit is not None:
         data["unit"] = unit
     return Draft("acid put in", batch.no, data)
+
+
+def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
+    """Return what a pH reading asks for: enough, or what to add."""
+    target = day.plan.acid.target_ph
+    if read_ph <= ph_limit(day.plan):
+        return f", good: {target:g} is wanted"
+    liquid = day.plan.acid.is_liquid
+    put_in = sum(put.amount_ml if liquid else put.amount_g for put in acids_seen(day, batch))
+    soak = batch.stays[-1] if batch.stays else None
+    if batch.state == "soak" and soak is not None:
+        water_l = soak_water_l(day, batch, soak, now)
+    else:
+        water_l = liquor_ml(batch.the_layer, batch.wof_g) / 1000
+    more = correction(day.plan, water_l, put_in, read_ph)
+    if more is None or more.amount <= 0:
+        return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
+    unit = "mL" if liquid else "g"
+    how = "mist" if batch.state in ("paint", "fix") and batch.the_layer.how != "immersed" else "add"
+    return f", above {target:g}: {how} {more.amount:.3g} {unit} of {day.plan.acid.kind}"
 
 
 def _inside(day: Day, unit: str, batch: BatchRecord) -> str:
@@ -62,6 +197,8 @@ def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[D
     if step.to == "rinse" and taken.look:
         # Looked at before the water runs, so it is recorded before the rinse.
         drafts.append(Draft("reading", batch.no, {"reading": "eye", "value": taken.look}))
+    if step.to == "done" and taken.amount:
+        drafts.append(Draft("reading", batch.no, {"reading": "weight_g", "value": float(taken.amount)}))
     if step.run is not None:
         data: dict[str, object] = {"pass": step.pass_no, "run": step.run}
         if taken.unit is not None and step.run != "end":
@@ -74,7 +211,7 @@ def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[D
     if taken.unit is not None:
         data["unit"] = taken.unit
     drafts.append(Draft("moved", batch.no, data))
-    if taken.amount:
-        unit = taken.unit if step.to == "soak" or (step.to == "paint" and batch.the_layer.how == "immersed") else None
-        drafts.append(acid_draft(day, batch, float(taken.amount), unit))
+    if taken.amount and step.to in ("soak", "paint"):
+        in_bath = step.to == "soak" or batch.layer_of(step.layer or batch.layer).how == "immersed"
+        drafts.append(acid_draft(day, batch, float(taken.amount), taken.unit if in_bath else None))
     return drafts

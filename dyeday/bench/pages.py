@@ -67,12 +67,29 @@ def help_text() -> Text:
     """Return the live keys of the main screen with a sentence each."""
     text = Text()
     for key in KEYS:
-        name = {"question_mark": "?", "up": "↑", "down": "↓"}.get(key.key, key.key)
-        text.append(f" {name:>8} ", style="bold")
+        text.append(f" {key.shown_as or key.key:>7} ", style="bold")
         text.append(f" {key.sentence}\n")
-    text.append(f"\n  {DIGITS_SENTENCE}\n")
-    text.append("  * beside a batch: its time has come. ! : an alarm. ? : doubts that are open.\n")
+    text.append(f"  {DIGITS_SENTENCE}\n")
+    text.append("\n Words and signs\n", style="underline")
+    for word, means in WORDS:
+        text.append(f" {word:>10}  ", style="bold")
+        text.append(f"{means}\n")
     return text
+
+
+WORDS = (
+    ("*", "its time has come: a prompt"),
+    ("!", "an alarm: past its time and it can do harm"),
+    ("? 2", "two doubts are open; f tells them"),
+    ("left 12", "minutes until its time; left 40s in the last minute"),
+    ("over 3", "minutes past its time; over 2h05 is hours"),
+    ("for 20", "minutes it has been so, where no time is set"),
+    ("warming", "switched on, not at heat yet"),
+    ("resting", "between two heats"),
+    ("painted", "dye is on, no heat yet: it must not dry out"),
+    ("fixed", "all its heats are done"),
+    ("micro", "its next step is a microwave burst"),
+)
 
 
 def cautions_text() -> Text:
@@ -155,14 +172,27 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
     text.append("\n What happened\n", style="underline")
-    lineage = {batch.no, batch.parent}
+    lineage = {batch.no, batch.parent} - {None}
     for event in sorted((e for e in day.events if e.batch in lineage), key=lambda e: e.at):
         struck = event.id in day.dead
         mark = "late " if event.is_late else ""
-        line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event)}"
+        line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event, day)}"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
             text.append(part + "\n", style=style)
+    return text
+
+
+def doubts_text(flags: Sequence[Flag], width: int) -> Text:
+    """Return open doubts, batch by batch, with numbers and remedies."""
+    text = Text()
+    if not flags:
+        text.append(" Nothing in doubt.\n")
+    for flag in flags:
+        text.append(f" {flag.batch or 'day'} ", style="bold")
+        text.append(f"{flag.rule}\n", style="bold #e69f00")
+        _paragraph(text, flag.why, width)
+        _paragraph(text, f"do: {flag.remedy}", width)
     return text
 
 
@@ -178,7 +208,7 @@ class SheetPage(Reader):
 
     def __init__(self, pages: Sequence[str], print_it: Callable[[], str]) -> None:
         text = Text("\n".join(pages))
-        super().__init__("The end-of-day page", text)
+        super().__init__("The end-of-day page, ↓ scrolls", text)
         self.print_it = print_it
 
     def action_print(self) -> None:

@@ -47,11 +47,14 @@ class Picture:
     next_up: tuple[NextUp, ...]
     rows: tuple[Row, ...]
     unacknowledged: tuple[str, ...]
-    """ids of the alarms that still want acknowledging"""
+    """ids of the alarms that still want acknowledging, as ``alarms`` tells them"""
+    closed: bool
+    day_doubts: int
+    """open doubts about the whole day"""
 
 
-def picture(day: Day, now: Now, flags: dict[str, list[Flag]]) -> Picture:
-    """Return the main screen of ``day`` at ``now``."""
+def picture(day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int = 3) -> Picture:
+    """Return the main screen of ``day`` at ``now``; ``flags`` by batch, the whole day's under ""."""
     stand = standing(day, now)
     wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
     shelved = [alarm for alarm in stand if alarm.is_shelved(now.utc) and alarm.until is None]
@@ -62,9 +65,11 @@ def picture(day: Day, now: Now, flags: dict[str, list[Flag]]) -> Picture:
         clock=f"{here:%a} {here.day} {here:%b}  {here:%H:%M}",
         alarm_count=_alarm_count(len([a for a in stand if a.until is None]), len(shelved)),
         alarms=tuple(_alarm_line(alarm, now) for alarm in wanting),
-        next_up=tuple(next_up(day, now)),
+        next_up=tuple(next_up(day, now, most_next)),
         rows=tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live),
         unacknowledged=tuple(alarm.id for alarm in wanting),
+        closed=day.closed is not None,
+        day_doubts=sum(flag.resolved is None for flag in flags.get("", [])),
     )
 
 

@@ -6,7 +6,7 @@ import json
 from argparse import Namespace
 from pathlib import Path
 
-from dyeday.commands.common import Opened, Refusal, answer, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
 from dyeday.paper.page import as_text
 from dyeday.paper.summary import first_moment, summary_pages
 from dyeday.paper.tally import tally
@@ -14,10 +14,13 @@ from dyeday.paper.when import clock_on
 from dyeday.store import clock
 from dyeday.store.sessions import is_closed
 from dyeday.track.events import make
-from dyeday.track.flags import RULES, flags_of
+from dyeday.track.flags import DAY_RULES, RULES, flags_of
 from dyeday.track.fold import effective
 from dyeday.track.instant import iso
 from dyeday.track.told import event_text
+
+WHOLE_DAY = "day"
+"""stands where a batch number would, for a doubt about the whole day"""
 
 
 def list_sessions(args: Namespace) -> int:
@@ -62,7 +65,9 @@ def list_flags(args: Namespace) -> int:
     else:
         for flag in found:
             closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
-            say(f"{flag.batch} {flag.rule} since {clock_on(flag.since, zone, start)}: {flag.why}{closed}")
+            say(
+                f"{flag.batch or WHOLE_DAY} {flag.rule} since {clock_on(flag.since, zone, start)}: {flag.why}{closed}"
+            )
             if flag.resolved is None:
                 say(f"   do: {flag.remedy}")
             if flag.evidence:
@@ -74,21 +79,23 @@ def _resolve(args: Namespace) -> int:
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
     if not args.why:
-        raise Refusal("a flag closes only with a reason; add --why TEXT")
-    batch = at.day.find(batch_no)
-    if batch is None:
-        raise Refusal(f"there is no batch {batch_no!r}; known are {', '.join(b.no for b in at.day.live)}")
-    open_rules = [f.rule for f in flags_of(at.day, at.now) if f.batch == batch.no and f.resolved is None]
+        raise UsageError("a flag closes only with a reason: add --why TEXT")
+    batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
+    if batch is None and batch_no != WHOLE_DAY:
+        known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
+        raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
+    number = batch.no if batch is not None else None
+    open_rules = [f.rule for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
-        what = f"no flag {rule!r} is open" if rule in RULES else f"{rule!r} is no rule"
-        raise Refusal(f"{what} for batch {batch.no}; open are: {known}")
-    event = make("resolved", clock.now(), clock.new_id, batch=batch.no, rule=rule, why=args.why)
+        what = f"no flag {rule!r} is open" if rule in RULES or rule in DAY_RULES else f"{rule!r} is no rule"
+        raise Refusal(f"{what} for {batch_no}; open are: {known}")
+    event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
     at.file.add([event])
     if args.json:
         answer(event.to_json())
     else:
-        say(f"{batch.no} {rule} resolved: {args.why}")
+        say(f"{batch_no} {rule} resolved: {args.why}")
     return 0
 
 
@@ -105,7 +112,7 @@ def log(args: Namespace) -> int:
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
         batch = f"{event.batch} " if event.batch else ""
-        say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event)}  {signs}({event.id})")
+        say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event, at.day)}  {signs}({event.id})")
     return 0
 
 
@@ -118,6 +125,8 @@ def summary(args: Namespace) -> int:
     if args.text:
         _write(Path(args.text), text)
         say(f"the page is in {args.text}")
+    if args.printer and not args.print:
+        raise UsageError("--printer names the queue for --print: add --print")
     if args.print:
         return print_page(at, text, args.printer)
     if not args.text:

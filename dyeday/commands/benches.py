@@ -43,10 +43,12 @@ def demo(args: Namespace) -> int:
         answer({"id": made.about.id, "data": args.into}) if args.json else say(made.about.id)
         return 0
     with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
-        return run_bench(make_demo(Path(folder), clock.now()))
+        return run_bench(
+            make_demo(Path(folder), clock.now()), after="The demo is thrown away. `dyeday open PLAN` begins a day."
+        )
 
 
-def run_bench(session: SessionFile) -> int:
+def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal("the bench needs a terminal; `dyeday flags`, `log` and `summary` answer without one")
@@ -58,5 +60,5 @@ def run_bench(session: SessionFile) -> int:
         BenchApp(Keeper(session, clock.now, clock.new_id, watching=not mine)).run(mouse=False)
     finally:
         session.release_bench()
-    say(f"{session.about.id}: all is on record. `dyeday` opens it again.")
+    say(after or f"{session.about.id}: all is on record. `dyeday` opens it again.")
     return 0

@@ -31,6 +31,10 @@ class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing
         self.lines = lines
 
 
+class UsageError(Exception):
+    """A command called in a way that says nothing: exit status 2."""
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A session and its day, as at ``now``."""

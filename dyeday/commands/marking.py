@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, answer, choose, complain, opened, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, opened, read_text, say, typed_time
 from dyeday.plain import harmless
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
@@ -25,21 +25,25 @@ from dyeday.track.keys import EventError
 from dyeday.track.told import event_text, state_word
 from dyeday.track.typed import typed_reading
 
+EARLIEST_S = 2 * 86400.0
+"""An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
 
 def mark(args: Namespace) -> int:
     if args.from_file:
+        if args.batch:
+            raise UsageError("--from takes whole events: leave the batch out")
         return _mark_many(args)
     if not args.batch:
-        raise Refusal("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
+        raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
     session = choose(args, reading=False)
     day = fold(session.plan, session.events)
     now = clock.now()
     try:
         events = _typed(args, day, now)
         if not events:
-            raise Refusal("nothing to mark; name a state, or --acid, --pass, --reading, --note")
+            raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
         before = {(f.batch, f.rule) for f in open_flags(day, now)}
         stored = add_checked(session, events)
     except EventError as error:
@@ -50,7 +54,7 @@ def mark(args: Namespace) -> int:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return 0
     for event in stored:
-        say(f"{event.batch}: {event_text(event)}")
+        say(f"{event.batch}: {event_text(event, after)}")
     for flag in raised:
         say(f"{flag.batch} {flag.rule}: {flag.why}", f"   do: {flag.remedy}")
     return 0
@@ -76,6 +80,9 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     if batch is None:
         raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
     at = typed_time(args.at, day.plan.session.zone, now) if args.at else None
+    begun = min((event.at for event in day.events), default=now.utc)
+    if at is not None and (begun - at).total_seconds() > EARLIEST_S:
+        raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
 
     def event(kind: str, **data: Any) -> Event:
         return make(kind, now, clock.new_id, batch=batch.no, at=at, **data)
@@ -129,14 +136,13 @@ def _mark_many(args: Namespace) -> int:
     else:
         text = read_text(Path(name))
     now = clock.now()
-    events, lines, logged, complaints = read_events(text, name, now)
-    if complaints:
-        raise Refusal(*complaints)
+    events, lines, logged, complaints = read_events(text, now)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         refused = refuse_all(session.plan, existing, fresh, logged)
-        if refused:
-            raise Refusal(*(f"{name}:{lines[i]}: {e}" for i, e in sorted(refused.items(), key=lambda x: lines[x[0]])))
+        wrong = {**complaints, **{lines[i]: str(error) for i, error in refused.items()}}
+        if wrong:
+            raise Refusal(*(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
     stored = session.add(events, check)
     skipped = len(events) - len(stored)
@@ -147,12 +153,12 @@ def _mark_many(args: Namespace) -> int:
     return 0
 
 
-def read_events(text: str, name: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], list[str]]:
-    """Return the events in lines of JSON, the line of each id, the ids the lines gave, and what is wrong."""
+def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], dict[int, str]]:
+    """Return the events in lines of JSON, the line of each id, the ids the lines gave, and what is wrong by line."""
     events: list[Event] = []
     lines: dict[str, int] = {}
     logged: set[str] = set()
-    complaints: list[str] = []
+    complaints: dict[int, str] = {}
     seen: Counter[str] = Counter()
     for number, line in enumerate(text.split("\n"), 1):
         if not line.strip():
@@ -163,13 +169,13 @@ def read_events(text: str, name: str, now: Now) -> tuple[list[Event], dict[str, 
             seen[line.strip()] += 1
             event = read_event(raw, now, twin=twin)
         except EventError as error:
-            complaints.append(f"{name}:{number}: {error}")
+            complaints[number] = str(error)
             continue
         except RecursionError:
-            complaints.append(f"{name}:{number}: it is nested too deeply; an event needs three levels at most")
+            complaints[number] = "it is nested too deeply; an event needs three levels at most"
             continue
         except ValueError as error:
-            complaints.append(f"{name}:{number}: this is not JSON ({error}); write one object a line")
+            complaints[number] = f"this is not JSON ({error}); write one object a line"
             continue
         if event.id in lines:
             continue

@@ -32,8 +32,9 @@ def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[Plan
     """Return what one layer takes. Powder is shared out by section, then by the dyes' parts."""
     out = []
     powder = layer.powder_g_per_100g
+    total_pct = sum(section.share_pct for section in layer.sections)  # three thirds are written 33.3
     for place, section in enumerate(layer.sections, 1):
-        part_g = wof_g * section.share_pct / 100
+        part_g = wof_g * section.share_pct / total_pct
         parts = sum(amount for _, amount in section.dyes)
         for name, amount in section.dyes:
             if powder is not None:

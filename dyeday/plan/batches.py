@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import count as count_from
 from math import ceil
+from string import ascii_lowercase
 
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Batch, Colourway, HandBatch, Kit, Order
 
@@ -72,12 +74,19 @@ def sizes(skeins: int, holds: int | None) -> tuple[int, ...]:
     return tuple(small + 1 if n < larger else small for n in range(parts))
 
 
-def shares_of(orders: Sequence[Order], counts: Sequence[int]) -> list[tuple[tuple[str, int], ...]]:
-    """Return for each batch size which orders its skeins are for, filling orders one after the other."""
+def shares_of(
+    orders: Sequence[Order], counts: Sequence[int], wanted: Sequence[str | None] = ()
+) -> list[tuple[tuple[str, int], ...]]:
+    """Return for each batch size which orders its skeins are for, filling orders one after the other.
+
+    ``wanted`` names for the first batches the order each begins with.
+    """
     left = [(order.item, order.skeins + order.spare) for order in orders]
     out = []
-    for count in counts:
+    for n, count in enumerate(counts):
         share: list[tuple[str, int]] = []
+        if n < len(wanted):
+            left.sort(key=lambda pair: pair[0] != wanted[n])
         while count > 0 and left:
             item, rest = left.pop(0)
             taken = min(count, rest)
@@ -92,6 +101,12 @@ def shares_of(orders: Sequence[Order], counts: Sequence[int]) -> list[tuple[tupl
 def number(index: int, total: int) -> str:
     """Return batch number ``index`` (from 1) as it is written: two digits, three from 100 batches on."""
     return f"{index:0{2 if total < 100 else 3}d}"
+
+
+def as_numbered(no: str, total: int) -> str:
+    """Return a number given by hand as a day of ``total`` batches writes it: "03" is "003" from 100 on."""
+    digits = no.rstrip(ascii_lowercase)
+    return number(int(digits), total) + no[len(digits) :]
 
 
 def split(
@@ -111,16 +126,19 @@ def split(
         limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
         counts = [batch.skeins or 0 for batch in mine]
         counts += sizes(lot.skeins - sum(counts), limit)
-        for n, (count, share) in enumerate(zip(counts, shares_of(lot.orders, counts), strict=True)):
+        shares = shares_of(lot.orders, counts, [batch.order for batch in mine])
+        for n, (count, share) in enumerate(zip(counts, shares, strict=True)):
             by_hand = mine[n] if n < len(mine) else HandBatch()
             mix = f"{lot.colourway} / {lot.base}"
             drafts.append(Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix))
+    total = len(drafts)
+    drafts = [replace(draft, no=as_numbered(draft.no, total)) if draft.no else draft for draft in drafts]
     taken = {draft.no for draft in drafts if draft.no}
-    free = (no for n in range(1, 10_000) if (no := number(n, len(drafts))) not in taken)
+    free = (no for n in count_from(1) if (no := number(n, total)) not in taken)
     numbered = [draft if draft.no else replace(draft, no=next(free)) for draft in drafts]
-    tags = {batch.no: batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
+    tags = {as_numbered(batch.no, total): batch.tag for batch in hand if batch.no and not batch.order and batch.tag}
     tagged = [replace(batch, tag=tags[batch.no]) if batch.no in tags else batch for batch in numbered]
-    return tuple(sorted(tagged, key=lambda batch: batch.no))
+    return tuple(sorted(tagged, key=lambda batch: (int(batch.no.rstrip(ascii_lowercase)), batch.no)))
 
 
 def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:

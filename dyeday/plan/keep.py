@@ -37,6 +37,8 @@ def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:
 
     Raises TypeError, ValueError or KeyError where ``data`` has not that shape.
     """
+    if not isinstance(data, Mapping):
+        raise TypeError(f"{data!r} is no {cls.__name__}")
     hints = _hints(cls)  # type: ignore[arg-type]
     known = {name: _value(hints[name], data[name]) for name in hints if name in data}
     return cls(**known)
@@ -49,6 +51,8 @@ def _value(hint: Any, raw: Any) -> Any:
             return None
         return _value(next(arg for arg in typing.get_args(hint) if arg is not type(None)), raw)
     if origin is tuple:
+        if not isinstance(raw, (list, tuple)):
+            raise TypeError(f"{raw!r} is no list")
         args = typing.get_args(hint)
         if len(args) == 2 and args[1] is Ellipsis:
             return tuple(_value(args[0], item) for item in raw)
@@ -59,6 +63,6 @@ def _value(hint: Any, raw: Any) -> Any:
         return from_plain(hint, raw)
     if hint is float and isinstance(raw, int) and not isinstance(raw, bool):
         return float(raw)
-    if not isinstance(raw, hint):
+    if not isinstance(raw, hint) or (isinstance(raw, bool) and hint is not bool):
         raise TypeError(f"{raw!r} is not {hint.__name__}")
     return raw

@@ -33,6 +33,8 @@ class Acid:
     ph_with: str = "strip"
     on_hand: float | None = None
     """mL of a liquid, g of a solid"""
+    fibre_takes_mmol_per_g: float | None = None
+    """the fibre's own share of acid by hand; None for the usual allowance"""
 
     @property
     def is_liquid(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -27,12 +27,28 @@ class PlanError(ValueError):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word closest to ``word``, or None where none is close."""
+    words = list(known)
+    close = get_close_matches(word[:80].casefold(), [item.casefold() for item in words], n=1, cutoff=0.55)
+    return next(w for w in words if w.casefold() == close[0]) if close else None
+
+
+def undefined(name: str, known: Collection[str]) -> bool:
+    """Tell whether nobody defined ``name``.
+
+    An empty name among the ``known`` is one that could not be read: a name close to no other may be that one, and
+    is left until it can be read.
+    """
+    return name not in known and ("" not in known or closest(name, known) is not None)
+
+
 def near(word: str, known: Iterable[str]) -> str:
     """Return the known word closest to ``word`` as a suggestion, or the known words."""
-    words = [str(item) for item in known]
-    close = get_close_matches(word.casefold(), [item.casefold() for item in words], n=1, cutoff=0.55)
-    if close:
-        return f"did you mean {next(w for w in words if w.casefold() == close[0])!r}?"
+    words = [item for item in known if item]
+    meant = closest(word, words)
+    if meant is not None:
+        return f"did you mean {meant!r}?"
     if not words:
         return "none is defined"
     shown = ", ".join(words[:8]) + (", …" if len(words) > 8 else "")

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterable
-from dataclasses import fields
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import fields, replace
 from datetime import date as Date  # noqa: N812
+from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
-from dyeday.craft.fibres import FIBRES
+from dyeday.craft import fibres
+from dyeday.plain import brief, harmless
 from dyeday.plan import batches as splitting
-from dyeday.plan.lines import key_lines
+from dyeday.plan.lines import Path, key_lines
 from dyeday.plan.model import (
     UNIT_KIND_OF_HEAT,
     Acid,
@@ -34,11 +36,12 @@ from dyeday.plan.model import (
     Session,
     Water,
 )
-from dyeday.plan.problems import PlanError, Problem, near
+from dyeday.plan.problems import PlanError, Problem, near, undefined
 from dyeday.plan.recipe import read_layer
-from dyeday.plan.table import Notes, Table
+from dyeday.plan.table import PIECES, Notes, Table
 
 LONGEST_TEXT = 1_000_000
+MOST_BATCHES = 999
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
 KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
 CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
@@ -51,10 +54,12 @@ def read_plan(text: str) -> Plan:
 
     Raises PlanError with every problem, each with its line; where the TOML itself cannot be read, with that one.
     """
-    raw = _toml(text)
-    notes = Notes(key_lines(text))
+    raw, lines = _toml(text)
+    notes = Notes(lines)
     root = Table(notes, raw, ())
-    session = _session(root.table("session"))
+    if not root.has("session"):
+        root.lacks("session", "there is no [session]", "add a [session] with name, date, start, stop")
+    session = _session(root.table("session"), there=root.has("session"))
     water = _water(root.table("water"))
     acid = _acid(root.table("acid"))
     rules = _rules(root.table("rules"), acid.ph_with)
@@ -78,6 +83,9 @@ def read_plan(text: str) -> Plan:
     orders = tuple(_order(t, [c.name for c in colourways], [b.name for b in bases]) for t in order_tables)
     batch_tables = root.tables("batch")
     hand = tuple(_hand_batch(t, [order.item for order in orders]) for t in batch_tables)
+    if not root.has("order"):
+        what = "there is no [[order]], so nothing to dye"
+        root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
     root.finish()
     for key, named in (
         ("circuit", circuits),
@@ -87,14 +95,17 @@ def read_plan(text: str) -> Plan:
         ("colourway", colourways),
     ):
         _no_twins(notes, key, [item.name for item in named])
-    if not orders and not notes.problems:
-        notes.add(
-            (), "there is no [[order]], so nothing to dye", "add an [[order]] with item, colourway, base, skeins"
-        )
+    _must_fit(notes, orders, colourways, bases, kit)
+    for n, what, right in splitting.hand_misfit([_or_any_number(notes, *each) for each in enumerate(orders)], hand):
+        notes.add(("batch", n), what, right)
     if not notes.problems:
-        _must_fit(notes, orders, colourways, bases, kit)
-        for n, what, right in splitting.hand_misfit(orders, hand):
-            notes.add(("batch", n), what, right)
+        _must_be_few(notes, orders, hand, colourways, bases, kit)
+    batches = () if notes.problems else splitting.split(orders, hand, colourways, bases, kit)
+    numbers = {batch.no for batch in batches}
+    for n, by_hand in enumerate(hand):
+        if batches and by_hand.no and splitting.as_numbered(by_hand.no, len(batches)) not in numbers:
+            right = f"they go from {batches[0].no} to {batches[-1].no}"
+            notes.add(("batch", n, "no"), f"no batch has the number {by_hand.no}", right)
     if notes.problems:
         raise PlanError(notes.problems)
     return Plan(
@@ -113,38 +124,70 @@ def read_plan(text: str) -> Plan:
         colourways=colourways,
         chores=chores,
         orders=orders,
-        batches=splitting.split(orders, hand, colourways, bases, kit),
+        batches=batches,
     )
 
 
-def _toml(text: str) -> dict[str, Any]:
+_DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
+"""A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
+
+
+def _toml(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
+    """Return the tables of the text, and the line of every key."""
     if len(text) > LONGEST_TEXT:
         raise PlanError([Problem(1, "the plan is longer than a million characters", "split it into several days")])
+    dotted = _DOTTED.search(text)
+    if dotted is not None:
+        what = "a key has more than fifty parts"
+        raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text), key_lines(text)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
-        line = int(found[1]) if found else text.count("\n") + 1
-        what = re.sub(r" \(at .*\)$", "", str(error))
-        raise PlanError([Problem(line, f"this is not TOML: {what}", "mend this line")]) from None
+        found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
+        line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
+        what = re.sub(r" \(at [^()]*\)$", "", str(error))
+        right = "write year-month-day of a day that exists" if "Invalid date" in what else "mend this line"
+        raise PlanError([Problem(line, f"this is not TOML: {_cut(harmless(what))}", right)]) from None
     except RecursionError:
-        raise PlanError(
-            [Problem(1, "tables or lists are nested too deeply", "a plan needs five levels at most")]
-        ) from None
-    except ValueError as error:
-        raise PlanError([Problem(1, f"a value cannot be read: {error}", "write a shorter number")]) from None
+        what = "tables or lists are nested too deeply"
+        raise PlanError([Problem(_deep_line(text), what, "a plan needs five levels at most")]) from None
+    except ValueError:  # Python reads no decimal number of more than 4300 digits
+        long = re.search(r"(?<![\d_])[\d_]{4300}", text)
+        line = _line_at(text, long.start() if long else 0)
+        raise PlanError([Problem(line, "a number has too many digits", "write a shorter number")]) from None
 
 
-def _session(t: Table) -> Session:
-    name = t.text("name", required=True)
-    date = t.day("date", required=True)
-    start = t.clock("start", required=True)
-    stop = t.clock("stop", required=True)
+def _line_at(text: str, position: int) -> int:
+    return text.count("\n", 0, position) + 1
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 200 else text[:199] + "…"
+
+
+def _deep_line(text: str) -> int:
+    """Return the line of the first place where more than sixty brackets are open."""
+    depth = 0
+    for position, char in enumerate(text):
+        if char in "[{":
+            depth += 1
+            if depth > 60:
+                return _line_at(text, position)
+        elif char in "]}":
+            depth -= 1
+    return 1
+
+
+def _session(t: Table, *, there: bool) -> Session:
+    name = t.text("name", required=there)
+    date = t.day("date", required=there)
+    start = t.clock("start", required=there)
+    stop = t.clock("stop", required=there)
     if start is not None and stop is not None and stop <= start:
         t.problem("stop", "it is not after start", 'a time after midnight is written with +1, such as "01:30+1"')
     zone = t.text("zone") or None
     if zone is not None and not _zone_exists(zone):
-        t.problem("zone", f"{zone!r} is no time zone", near(zone, available_timezones()))
+        t.problem("zone", f"{brief(zone)} is no time zone", near(zone, available_timezones()))
     session = Session(
         name=name,
         date=date or Date(2000, 1, 1),
@@ -193,18 +236,24 @@ def _acid(t: Table) -> Acid:
     kind = t.choice("kind", ACIDS, "vinegar")
     strength = t.quantity("strength", units.STRENGTH_PCT, 5.0 if kind == "vinegar" else None, low=0.1, high=100)
     if kind == "citric solution" and not t.has("strength"):
-        t.notes.add(
-            t.path, "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
+        t.lacks(
+            "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
         )
     if kind in ("citric", "citric monohydrate"):
         strength = None
-    liquid = kind in ("vinegar", "citric solution")
+    on_hand = None
+    if not t.has("on_hand") or t.wrong("kind"):
+        pass  # in mL or in g, nobody can tell
+    elif kind in ("vinegar", "citric solution"):
+        on_hand = t.quantity("on_hand", units.VOLUME_ML, high=1e6)
+    else:
+        on_hand = t.quantity("on_hand", units.MASS_G, high=1e6)
     acid = Acid(
         kind=kind,
         strength_pct=strength,
         target_ph=t.number("target_ph", 4.5, low=2.5, high=7.5) or 4.5,
         ph_with=t.choice("ph_with", ("strip", "meter"), "strip"),
-        on_hand=t.quantity("on_hand", units.VOLUME_ML if liquid else units.MASS_G, high=1e6),
+        on_hand=on_hand,
     )
     t.finish()
     return acid
@@ -256,21 +305,16 @@ def _kit(t: Table, circuits: Collection[str]) -> Kit:
     kind = t.choice("kind", KINDS, "tray", required=True)
     holds_skeins: int | None = None
     holds_g: float | None = None
-    raw = t.get("holds", required=kind != "sink", example='4 or "600 g"')
-    if isinstance(raw, str) and not raw.strip().isdigit():
+    raw = t.get("holds", required=kind != "sink" and not t.wrong("kind"), example='4 or "600 g"')
+    if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
         holds_g = t.quantity("holds", units.MASS_G, low=1, high=100_000, strip=r"\s+of yarn$")
     elif raw is not None:
-        if isinstance(raw, str):
-            raw = int(raw)
-        if isinstance(raw, bool) or not isinstance(raw, int) or not 1 <= raw <= 1000:
-            t.problem(
-                "holds", f"{raw!r} is no number of skeins", 'write 1 to 1000 skeins, or a weight such as "600 g"'
-            )
-        else:
-            holds_skeins = raw
+        holds_skeins = (
+            t.count("holds", 0, low=1, high=1000, right='write 1 to 1000, or a weight such as "600 g"') or None
+        )
     circuit = t.text("circuit") or None
-    if circuit is not None and circuit not in circuits:
-        t.problem("circuit", f"no [[circuit]] is called {circuit!r}", near(circuit, circuits))
+    if circuit is not None and undefined(circuit, circuits):
+        t.problem("circuit", f"no [[circuit]] is called {brief(circuit)}", near(circuit, circuits))
     kit = Kit(
         name=name,
         kind=kind,
@@ -303,7 +347,7 @@ def _base(t: Table) -> Base:
         length_m=t.quantity("length", units.LENGTH_M, low=0.5, high=20_000),
         form=t.choice("form", ("skein", "mini", "blank"), "skein"),
         soak_min=t.amount("soak", units.TIME_MIN, 20.0 if quick else 45.0, high=1440),
-        on_hand=t.number("on_hand", None, low=0, high=1e6),
+        on_hand=t.number("on_hand", None, low=0, high=1e6, strip=PIECES),
         price=t.number("price", None, low=0, high=1e6),
     )
     t.finish()
@@ -318,17 +362,19 @@ def _fibre(t: Table) -> tuple[tuple[str, float], ...]:
         t.problem("fibre", "it is not a table of fibres", 'write { "superwash wool" = 75, nylon = 25 }')
         return ()
     inner = Table(t.notes, raw, (*t.path, "fibre"))
-    mix = []
+    mix: dict[str, float] = {}
     for name in raw:
         share = inner.quantity(name, units.PERCENT, low=0.1, high=100)
-        if name.casefold() not in FIBRES:
-            inner.problem(name, "this fibre is not known here", near(name, FIBRES))
-        elif share is not None:
-            mix.append((name.casefold(), share))
-    total = sum(share for _, share in mix)
-    if len(mix) == len(raw) and abs(total - 100) > 0.5:
+        try:
+            known = fibres.find(name).name
+        except fibres.UnknownFibreError:
+            inner.problem(name, "this fibre is not known here", near(name, fibres.FIBRES))
+        else:
+            mix[known] = mix.get(known, 0.0) + (share or 0.0)
+    total = sum(mix.values())
+    if not t.wrong("fibre") and abs(total - 100) > 0.5:
         t.problem("fibre", f"the shares add to {total:g} %", "make them add to 100")
-    return tuple(mix)
+    return tuple(mix.items())
 
 
 def _dye(t: Table) -> Dye:
@@ -349,7 +395,7 @@ def _colourway(t: Table, dyes: Collection[str]) -> Colourway:
     layers = [read_layer(inner, dyes, n) for n, inner in enumerate(t.tables("layer"))]
     if not t.has("layer"):
         layers = [read_layer(t, dyes, 0)]
-    elif not layers:
+    elif not layers and not t.wrong("layer"):
         t.problem("layer", "there is none", "write the layer's keys, or drop it")
     colourway = Colourway(
         name=name,
@@ -390,8 +436,8 @@ def _order(t: Table, colourways: Collection[str], bases: Collection[str]) -> Ord
 
 def _named(t: Table, key: str, known: Collection[str]) -> str:
     name = t.text(key, required=True)
-    if name and name not in known:
-        t.problem(key, f"no [[{key}]] is called {name!r}", near(name, known))
+    if name and undefined(name, known):
+        t.problem(key, f"no [[{key}]] is called {brief(name)}", near(name, known))
     return name
 
 
@@ -399,18 +445,21 @@ def _hand_batch(t: Table, items: Collection[str]) -> HandBatch:
     raw = t.get("no")
     no = None
     if raw is not None:
-        no = f"{raw:02d}" if isinstance(raw, int) and not isinstance(raw, bool) else raw
-        if not isinstance(no, str) or not re.fullmatch(r"\d{2,3}[a-z]?", no):
-            t.problem("no", f"{raw!r} is no batch number", 'write two digits in quotes, such as "03"')
+        whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
+        no = f"{raw:02d}" if whole else raw
+        if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]?", no):
+            t.problem("no", f"{brief(raw)} is no batch number", 'write two digits in quotes, such as "03"')
             no = None
     order = t.text("order") or None
-    if order is not None and order not in items:
-        t.problem("order", f"no [[order]] has the item {order!r}", near(order, items))
+    if order is not None and undefined(order, items):
+        t.problem("order", f"no [[order]] has the item {brief(order)}", near(order, items))
     skeins = t.count("skeins", 0, low=1, high=5000) or None
-    if order is not None and skeins is None:
-        t.notes.add(t.path, "this batch names an order but no skeins", "add skeins = 3")
-    if order is None and no is None:
-        t.notes.add(t.path, "this batch has neither a number nor an order", 'add no = "03", or order and skeins')
+    if order is not None and not t.has("skeins"):
+        t.lacks("skeins", "this batch names an order but no skeins", "add skeins = 3")
+    if not t.has("order") and t.has("skeins"):
+        t.lacks("order", "this batch has skeins but no order", 'add order = "…", the item they are for')
+    elif not t.has("order") and not t.has("no"):
+        t.lacks("no", "this batch has neither a number nor an order", 'add no = "03", or order and skeins')
     batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40))
     t.finish()
     return batch
@@ -420,7 +469,7 @@ def _no_twins(notes: Notes, key: str, names: Iterable[str]) -> None:
     seen: set[str] = set()
     for n, name in enumerate(names):
         if name and name in seen:
-            notes.add((key, n), f"a second [[{key}]] is called {name!r}", "give each its own name")
+            notes.add((key, n), f"a second [[{key}]] is called {brief(name)}", "give each its own name")
         seen.add(name)
 
 
@@ -429,9 +478,13 @@ def _must_fit(
 ) -> None:
     """Note every order whose skein is larger than any unit it has to pass."""
     by_colourway = {item.name: item for item in colourways}
-    by_base = {item.name: item for item in bases}
+    by_base = {item.name: item for n, item in enumerate(bases) if not notes.wrong("base", n, "skein")}
+    if any(notes.wrong("kit", n, "kind") for n, _ in enumerate(kit)):
+        return
     for n, order in enumerate(orders):
-        base, colourway = by_base[order.base], by_colourway[order.colourway]
+        base, colourway = by_base.get(order.base), by_colourway.get(order.colourway)
+        if base is None or colourway is None:
+            continue
         kinds = set(splitting.kinds_on_the_way(colourway))
         kinds |= {UNIT_KIND_OF_HEAT[step.how] for layer in colourway.layers for step in layer.heats}
         for kind in sorted(kinds):
@@ -440,3 +493,30 @@ def _must_fit(
                 largest = max(item.holds_g or 0 for item in of_kind)
                 what = f"a piece of {base.name!r} weighs {base.skein_g:g} g and no {kind} holds that"
                 notes.add(("order", n), what, f"the largest holds {largest:g} g")
+
+
+def _or_any_number(notes: Notes, n: int, order: Order) -> Order:
+    """Return order ``n``, with room for any batch where it is not known how many skeins its lot has."""
+    wrong = any(notes.wrong("order", n, key) for key in ("colourway", "base", "skeins", "spare"))
+    return replace(order, skeins=10**9) if wrong else order
+
+
+def _must_be_few(
+    notes: Notes,
+    orders: Sequence[Order],
+    hand: Sequence[HandBatch],
+    colourways: Iterable[Colourway],
+    bases: Iterable[Base],
+    kit: Sequence[Kit],
+) -> None:
+    """Note where the orders come to more batches than a number of three digits tells apart."""
+    by_colourway = {item.name: item for item in colourways}
+    by_base = {item.name: item for item in bases}
+    total = len(hand)
+    for lot in splitting.lots_of(orders):
+        limit = splitting.largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
+        total += ceil(lot.skeins / limit) if limit else 1
+        if total > MOST_BATCHES:
+            what = f"with this the orders come to more than {MOST_BATCHES} batches"
+            notes.add(("order", orders.index(lot.orders[0])), what, "leave some for another day")
+            return

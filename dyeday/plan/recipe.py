@@ -6,8 +6,9 @@ import re
 from collections.abc import Collection
 
 from dyeday import units
+from dyeday.plain import brief, harmless
 from dyeday.plan.model import FixStep, Layer, Section
-from dyeday.plan.problems import near
+from dyeday.plan.problems import near, undefined
 from dyeday.plan.table import Table
 
 _PER_100G = r"\s*(/|per)\s*100\s*g$"
@@ -24,10 +25,14 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     immersed = how == "immersed"
     said_acid = t.has("acid_in")
     acid_in = t.choice("acid_in", ("soak", "bath", "paint"), "bath" if immersed else "soak")
+    how_is_known = not t.wrong("how")
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
-    if powder is not None and how != "speckled":
+    if powder is not None and how != "speckled" and how_is_known:
         t.problem("powder", f"a {how} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
-    if immersed:
+    if not how_is_known:
+        liquor = 0.0
+        t.has("liquor")  # in mL or in L/kg, nobody can tell
+    elif immersed:
         liquor = t.amount("liquor", units.VOLUME_L, 20.0, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
     else:
         liquor = t.amount("liquor", units.VOLUME_ML, 90.0, low=1, high=5000, strip=_PER_100G)
@@ -62,10 +67,10 @@ def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section
     for inner in t.tables("sections"):
         share = inner.quantity("share", units.PERCENT, 100.0 if len(raw) == 1 else None, low=0.1, high=100)
         if share is None and not inner.has("share"):
-            inner.notes.add(inner.path, "a section has no share", "add share = 50, in % of the skein")
+            inner.lacks("share", "a section has no share", "add share = 50, in % of the skein")
         swatch = inner.text("swatch") or None
         if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
-            inner.problem("swatch", f"{swatch!r} is no colour", 'write six digits, such as "#5b7f8c"')
+            inner.problem("swatch", f"{brief(swatch)} is no colour", 'write six digits, such as "#5b7f8c"')
             swatch = None
         sections.append(Section(share or 0.0, swatch, _dyes_of(inner, dyes, by_powder)))
         inner.finish()
@@ -84,10 +89,11 @@ def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[t
     for name in inner.raw:
         high = 1000.0 if by_powder else 20.0
         amount = inner.quantity(name, units.PERCENT, low=0.001, high=high)
-        if name not in known:
-            inner.problem(name, f"no [[dye]] is called {name!r}", near(name, known))
+        clean = harmless(name).strip()
+        if undefined(clean, known):
+            inner.problem(name, f"no [[dye]] is called {brief(clean)}", near(clean, known))
         elif amount is not None:
-            out.append((name, amount))
+            out.append((clean, amount))
     return tuple(out)
 
 
@@ -103,15 +109,17 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
         return ()
     steps = []
     for item in raw:
-        match = _STEP.match(item) if isinstance(item, str) else None
+        match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
         word = match[1].casefold() if match else ""
         if match is None or word not in ("steam", "microwave", "simmer", "rest"):
-            t.problem("fix", f"{item!r} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"')
+            t.problem(
+                "fix", f"{brief(item)} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
+            )
             continue
         try:
             steps.append(FixStep(word, units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
         except units.QuantityError as error:
-            t.problem("fix", f"in {item!r}, {error.what}", error.right)
+            t.problem("fix", f"in {brief(item)}, {error.what}", error.right)
     if steps and not any(step.is_heat for step in steps):
         t.problem("fix", "there is no heat in it", f"write {example}")
     return tuple(steps)

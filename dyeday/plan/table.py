@@ -12,10 +12,13 @@ from datetime import date, datetime, time
 from typing import Any
 
 from dyeday import units
-from dyeday.plain import harmless
+from dyeday.plain import brief, harmless
 from dyeday.plan.lines import Path, nearest_line
-from dyeday.plan.problems import Problem, near
+from dyeday.plan.problems import PlanError, Problem, closest, near
 
+MOST_PROBLEMS = 1000
+PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
+_COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
 
 
@@ -24,10 +27,25 @@ class Notes:
 
     def __init__(self, lines: dict[Path, int]) -> None:
         self.lines = lines
-        self.problems: list[Problem] = []
+        self._found: list[tuple[Path, Problem]] = []
+
+    @property
+    def problems(self) -> list[Problem]:
+        return [problem for _, problem in self._found]
 
     def add(self, path: Path, what: str, would_be_right: str) -> None:
-        self.problems.append(Problem(nearest_line(self.lines, path), what, would_be_right))
+        """Note a problem. Raises PlanError at the thousandth: such a text is no plan."""
+        self._found.append((path, Problem(nearest_line(self.lines, path), what, would_be_right)))
+        if len(self._found) >= MOST_PROBLEMS:
+            raise PlanError(self.problems)
+
+    def wrong(self, *path: str | int) -> bool:
+        """Tell whether a problem was noted at ``path`` or below it."""
+        return any(at[: len(path)] == path for at, _ in self._found)
+
+    def forget(self, path: Path) -> None:
+        """Drop what was noted at exactly ``path``."""
+        self._found = [(at, problem) for at, problem in self._found if at != path]
 
 
 class Table:
@@ -37,7 +55,9 @@ class Table:
         self.notes = notes
         self.path = path
         self.asked: set[str] = set()
+        self.missing: set[str] = set()
         self.raw: Mapping[str, Any] = {}
+        self.is_table = isinstance(raw, Mapping)
         if isinstance(raw, Mapping):
             self.raw = raw
         else:
@@ -50,8 +70,20 @@ class Table:
     def problem(self, key: str, what: str, would_be_right: str) -> None:
         self.notes.add((*self.path, key), f"{self._name(key)}: {what}", would_be_right)
 
+    def lacks(self, key: str, what: str, would_be_right: str) -> None:
+        """Note that ``key`` is not there; a misspelling of it found by `finish` takes the note's place."""
+        if self.is_table:
+            self.missing.add(key)
+            self.notes.add((*self.path, key), what, would_be_right)
+
+    def wrong(self, key: str) -> bool:
+        """Tell whether a problem was noted about ``key``."""
+        return self.notes.wrong(*self.path, key)
+
     def _name(self, key: str) -> str:
-        return f"{self.label}.{key}" if self.path else key
+        shown = harmless(key)
+        shown = shown if len(shown) <= 60 else shown[:59] + "…"
+        return f"{self.label}.{shown}" if self.path else shown
 
     def has(self, key: str) -> bool:
         self.asked.add(key)
@@ -61,7 +93,7 @@ class Table:
         """Return the raw value, or None where it is absent."""
         self.asked.add(key)
         if key not in self.raw and required:
-            self.notes.add(self.path, f"{self.label} has no {key}", f"add {key} = {example}")
+            self.lacks(key, f"{self.label} has no {key}", f"add {key} = {example}")
         return self.raw.get(key)
 
     def text(self, key: str, default: str = "", *, required: bool = False, longest: int = 80) -> str:
@@ -69,7 +101,7 @@ class Table:
         if raw is None:
             return default
         if not isinstance(raw, str):
-            self.problem(key, f"{raw!r} is not text", f'write it in quotes, "{raw}"')
+            self.problem(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes')
             return default
         if len(raw) > longest:
             self.problem(key, f"{len(raw)} characters are too long", f"shorten it to {longest}")
@@ -104,7 +136,7 @@ class Table:
         raw = self.get(key, required=required, example=f'"{kind.example}"')
         if raw is None:
             return default
-        if strip and isinstance(raw, str):
+        if strip and isinstance(raw, str) and len(raw) <= units.LONGEST_TEXT:
             raw = re.sub(strip, "", raw.strip())
         try:
             return units.read(raw, kind, low=low, high=high)
@@ -117,29 +149,36 @@ class Table:
         got = self.quantity(key, kind, default, **how)
         return default if got is None else got
 
-    def count(self, key: str, default: int, *, required: bool = False, low: int = 0, high: int = 1000) -> int:
+    def count(
+        self, key: str, default: int, *, required: bool = False, low: int = 0, high: int = 1000, right: str = ""
+    ) -> int:
+        """Return a whole number; a text may say of what ("3 skeins"). ``right`` is what would be right."""
+        right = right or f"write {low} to {high}"
         raw = self.get(key, required=required, example=str(max(low, 1)))
         if raw is None:
             return default
+        if isinstance(raw, str) and (match := _COUNT.fullmatch(raw)):
+            raw = int(match[1])
         if isinstance(raw, bool) or not isinstance(raw, int):
-            self.problem(key, f"{_short(raw)} is not a whole number", f"write {low} to {high}")
+            self.problem(key, f"{brief(raw)} is not a whole number", right)
             return default
         if not low <= raw <= high:
-            self.problem(key, f"{_short(raw)} is out of range", f"write {low} to {high}")
+            self.problem(key, f"{brief(raw)} is out of range", right)
             return default
         return raw
 
-    def number(self, key: str, default: float | None, *, low: float, high: float) -> float | None:
+    def number(self, key: str, default: float | None, *, low: float, high: float, strip: str = "^") -> float | None:
+        """Return a number without a unit; ``strip`` is a pattern cut off the end of a text first."""
         raw = self.get(key)
         if raw is None:
             return default
         if isinstance(raw, str):
             try:
-                raw = units.number(raw)
+                raw = units.number(re.sub(strip, "", raw.strip()) if len(raw) <= units.LONGEST_TEXT else raw)
             except ValueError:
                 raw = None
         if isinstance(raw, bool) or not isinstance(raw, (int, float)) or not low <= raw <= high:
-            self.problem(key, f"{_short(self.raw[key])} is no number that can be", f"write {low:g} to {high:g}")
+            self.problem(key, f"{brief(self.raw[key])} is no number that can be", f"write {low:g} to {high:g}")
             return default
         return float(raw)
 
@@ -149,7 +188,7 @@ class Table:
             return default
         if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
             return next(o for o in options if o.casefold() == raw.strip().casefold())
-        self.problem(key, f"{_short(raw)} is not one of its words", near(str(raw), options))
+        self.problem(key, f"{brief(raw)} is not one of its words", near(raw if isinstance(raw, str) else "", options))
         return default
 
     def flag(self, key: str, default: bool = False) -> bool:
@@ -157,7 +196,7 @@ class Table:
         if raw is None:
             return default
         if not isinstance(raw, bool):
-            self.problem(key, f"{_short(raw)} is neither true nor false", "write true or false, without quotes")
+            self.problem(key, f"{brief(raw)} is neither true nor false", "write true or false, without quotes")
             return default
         return raw
 
@@ -172,7 +211,7 @@ class Table:
         try:
             return date.fromisoformat(raw)
         except (TypeError, ValueError):
-            self.problem(key, f"{_short(raw)} is no date that exists", "write year-month-day, such as 2026-04-11")
+            self.problem(key, f"{brief(raw)} is no date that exists", "write year-month-day, such as 2026-04-11")
             return None
 
     def clock(self, key: str, *, required: bool = False) -> int | None:
@@ -182,7 +221,7 @@ class Table:
             return None
         minutes = clock_min(raw)
         if minutes is None:
-            self.problem(key, f"{_short(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
+            self.problem(key, f"{brief(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
         return minutes
 
     def windows(self, key: str) -> tuple[tuple[int, int], ...]:
@@ -191,7 +230,7 @@ class Table:
         for raw in self.texts(key):
             ends = [clock_min(part.strip()) for part in re.split(r"[-–]", raw)]
             if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[1] <= ends[0]:
-                self.problem(key, f"{_short(raw)} is no span of time", 'write "13:00-13:30"')
+                self.problem(key, f"{brief(raw)} is no span of time", 'write "13:00-13:30"')
             else:
                 out.append((ends[0], ends[1]))
         return tuple(out)
@@ -203,7 +242,7 @@ class Table:
             return []
         if not isinstance(raw, list):
             self.problem(key, "it is not a list of tables", f"write [[{self._name(key)}]]")
-            return []
+            return [Table(self.notes, raw, (*self.path, key))] if isinstance(raw, Mapping) else []
         return [Table(self.notes, item, (*self.path, key, n)) for n, item in enumerate(raw)]
 
     def table(self, key: str) -> Table:
@@ -213,8 +252,12 @@ class Table:
         """Note every key that nobody asked for."""
         for key in self.raw:
             if key not in self.asked:
-                known = near(str(key), sorted(self.asked))
-                self.notes.add((*self.path, key), f"{self._name(harmless(key))} is no key here", known)
+                known = sorted(self.asked)
+                self.notes.add((*self.path, key), f"{self._name(key)} is no key here", near(key, known))
+                meant = closest(key, known)
+                if meant in self.missing:
+                    self.missing.remove(meant)
+                    self.notes.forget((*self.path, meant))
 
 
 def clock_min(raw: object) -> int | None:
@@ -225,8 +268,3 @@ def clock_min(raw: object) -> int | None:
     if match is None:
         return None
     return int(match[1]) * 60 + int(match[2]) + (1440 if match[3] else 0)
-
-
-def _short(raw: object) -> str:
-    text = harmless(repr(raw))
-    return text if len(text) <= 40 else text[:38] + "…"

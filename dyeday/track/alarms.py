@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from dyeday.track.clocks import heat_id, tank_fills, to_reserve_min, wait_id
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, on_wall
-from dyeday.track.progress import at_heat_min, wait_limit, waits
+from dyeday.track.progress import at_heat_min, fill_lasts_min, wait_limit, waits
 from dyeday.track.record import BatchRecord
 
 MOST_SHELVED_MIN = 15.0
@@ -126,9 +126,10 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled."""
     late = day.plan.rules.overdue_after
     for kit in day.plan.kit:
-        if kit.lasts_min is None:
+        lasts = fill_lasts_min(kit)
+        if lasts is None:
             continue
-        limit = to_reserve_min(day, kit.lasts_min) + late
+        limit = to_reserve_min(day, lasts) + late
         for unit in kit.unit_names:
             for fill in tank_fills(day, unit, now):
                 since = fill.reached(limit)

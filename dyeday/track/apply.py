@@ -177,8 +177,9 @@ def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord
 
 def _unit(day: Day, event: Event) -> Day:
     what, moment = event.data["is"], event.moment
+    litres = [(moment, float(event.data["litres"]))] if event.data.get("litres") else []
     changes: Mapping[str, Callable[[UnitRecord], UnitRecord]] = {
-        "filled": lambda unit: replace(unit, filled=(*unit.filled, moment)),
+        "filled": lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
         "emptied": lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
         "down": lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
         "up": lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
@@ -270,7 +271,7 @@ def _resolved(day: Day, event: Event) -> Day:
     entry = Resolved(str(event.data["rule"]), str(event.data["why"]), event.at)
     batch = day.batches.get(event.batch or "")
     if batch is None:
-        return day
+        return replace(day, resolved=(*day.resolved, entry)) if event.batch is None else day
     return _with(day, replace(batch, resolved=(*batch.resolved, entry)), event)
 
 

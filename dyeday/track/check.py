@@ -59,6 +59,13 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event) -> None:
         )
     if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is None:
         raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
+    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is not None:
+        run = batch.open_run
+        began = run.heat or run.start
+        if event.at < began.utc:
+            raise EventError(f"pass {run.pass_no} of batch {batch.no} began later than that", "give a later time")
+    if event.kind == "used":
+        _refuse_dyes(day, event)
     if event.kind == "overdyed" and event.data["colourway"] not in [c.name for c in day.plan.colourways]:
         known = near(str(event.data["colourway"]), [c.name for c in day.plan.colourways])
         raise EventError(f"no colourway is called {event.data['colourway']!r}", known)
@@ -80,6 +87,14 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event) -> None:
             exhausted_pct(batch, read)
         except (ValueError, ZeroDivisionError) as error:
             raise EventError(str(error), "read it again, or give first_l") from None
+
+
+def _refuse_dyes(day: Day, event: Event) -> None:
+    known = [dye.name for dye in day.plan.dyes]
+    for amounts in (event.data.get("used") or {}, event.data.get("left_over") or {}):
+        for name in (*(n for n in amounts if n != "powder"), *(amounts.get("powder") or {})):
+            if name not in known:
+                raise EventError(f"no dye is called {name!r}", near(str(name), known))
 
 
 def _refuse_rewriting(day: Day, event: Event) -> None:

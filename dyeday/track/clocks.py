@@ -13,6 +13,7 @@ from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s, minutes, on_wall
 from dyeday.track.progress import (
     at_heat_min,
+    fill_lasts_min,
     last_heat_end,
     pass_min,
     pass_needed_min,
@@ -213,33 +214,23 @@ def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, 
     return out
 
 
-def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
-    """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve.
+def to_reserve_min(day: Day, lasts_min: float) -> float:
+    """Return the minutes of heat after which a tank that lasts ``lasts_min`` is down to its reserve."""
+    return lasts_min * (1 - day.plan.rules.reserve / 100)
 
-    Only where the plan says how long the tank ``lasts``.
-    """
+
+def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
+    """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve."""
     for kit in day.plan.kit:
-        if kit.lasts_min is None:
+        lasts = fill_lasts_min(kit)
+        if lasts is None:
             continue
         for unit in kit.unit_names:
             fill = tank_fills(day, unit, now)[-1]
-            if not fill.running:
-                continue
-            left = to_reserve_min(day, kit.lasts_min) - fill.ran_min
-            yield Clock(
-                f"tank-{unit}-{fill.no}",
-                None,
-                "tank",
-                fill.ran_min * 60,
-                left * 60,
-                unit,
-                f"fill {unit}: its tank is low",
-            )
-
-
-def to_reserve_min(day: Day, lasts_min: float) -> float:
-    """Return the minutes a tank runs until it is down to its reserve."""
-    return lasts_min * (1 - day.plan.rules.reserve / 100)
+            if fill.running:
+                left = to_reserve_min(day, lasts) - fill.ran_min
+                name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
+                yield Clock(name, None, "tank", fill.ran_min * 60, left * 60, unit, text)
 
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:

@@ -9,7 +9,7 @@ from datetime import datetime
 from dyeday.plan.model import Plan
 from dyeday.track.events import Event
 from dyeday.track.instant import Now, on_wall
-from dyeday.track.record import BatchRecord, UnitRecord
+from dyeday.track.record import BatchRecord, Resolved, UnitRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,8 @@ class Day:
     first_plan: Plan | None = None
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
     notes: tuple[tuple[Now, str], ...] = ()
+    resolved: tuple[Resolved, ...] = ()
+    """of doubts about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
     closed: Now | None = None

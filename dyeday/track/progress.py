@@ -7,7 +7,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from dyeday.plan.model import Plan, pots_of
+from dyeday.craft.heat import tank_lasts_min
+from dyeday.plan.model import Kit, Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, minutes
 from dyeday.track.record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
@@ -195,7 +196,12 @@ def waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
 def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[str, float]]:
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
-    changes = [(at, cover) for at, cover in batch.covers if at.utc < until.utc]
+    # A cover put on this very moment is on; one at the end of a wait is the next wait's.
+    changes = [
+        (at, cover)
+        for at, cover in batch.covers
+        if at.utc < until.utc or (wait.until is None and at.utc == until.utc)
+    ]
     before = [cover for at, cover in changes if at.utc <= wait.since.utc]
     cover = before[-1] if before else batch.layer_of(wait.layer).cover
     parts, start = [], wait.since
@@ -246,3 +252,12 @@ def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
         if after.state in ("cool", "rinse", "dry", "done") or after.layer > stay.layer:
             out.append((stay, stay.until))
     return out
+
+
+def fill_lasts_min(kit: Kit) -> float | None:
+    """Return the minutes one fill of a unit's tank lasts: as the plan says, else by its power; None if unknown."""
+    if kit.lasts_min is not None:
+        return kit.lasts_min
+    if kit.tank_l is not None and kit.power_w is not None:
+        return tank_lasts_min(kit.tank_l, kit.power_w)
+    return None

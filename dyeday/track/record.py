@@ -168,6 +168,8 @@ class UnitRecord:
     acids: tuple[AcidIn, ...] = ()
     emptied: tuple[Now, ...] = ()
     filled: tuple[Now, ...] = ()
+    litres: tuple[tuple[Now, float], ...] = ()
+    """how much water a fill was, where that was said"""
     downs: tuple[tuple[Now, bool], ...] = ()
     """(since, whether it is down from then on)"""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.record import BatchRecord
 
@@ -40,10 +41,24 @@ def reading_text(name: str, value: Any, where: str | None = None) -> str:
     return f"{READING_WORDS.get(name, name)} {value}"
 
 
-def event_text(event: Event) -> str:
-    """Return what an event says, without its batch and its time."""
+def event_text(event: Event, day: Day | None = None) -> str:
+    """Return what an event says, without its batch and its time; with ``day``, in that day's own words."""
     why = f" ({event.data['why']})" if event.data.get("why") else ""
+    if day is not None:
+        about = day.event(str(event.data.get("strikes") or event.data.get("corrects") or ""))
+        if about is not None and event.kind in ("struck", "unstruck", "corrected"):
+            batch = f"{about.batch} " if about.batch else ""
+            changed = "" if event.kind != "corrected" else f": {_new_keys(event)}"
+            return f"{event.kind} {batch}{_said(about)}{changed}{why}"
+        record = day.batches.get(event.batch or "")
+        if event.kind == "moved" and record is not None:
+            word = state_word(record, str(event.data["to"]), event.data.get("layer"))
+            return _said(event).replace(f"to {event.data['to']}", f"to {word}", 1) + why
     return _said(event) + why
+
+
+def _new_keys(event: Event) -> str:
+    return ", ".join(f"{key} {value}" for key, value in event.data.items() if key not in ("corrects", "why"))
 
 
 def _said(event: Event) -> str:
@@ -87,8 +102,7 @@ def _said(event: Event) -> str:
         case "struck" | "unstruck":
             return f"{event.kind} {data['strikes']}"
         case "corrected":
-            changed = ", ".join(f"{key} {value}" for key, value in data.items() if key not in ("corrects", "why"))
-            return f"corrected {data['corrects']}: {changed}"
+            return f"corrected {data['corrects']}: {_new_keys(event)}"
         case "added":
             return f"order added: {data['order'].get('item', '')}"
         case "plan changed":

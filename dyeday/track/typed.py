@@ -7,7 +7,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.plain import harmless
-from dyeday.track.keys import CLOTHS, EYES, GRADES, SWATCHES
+from dyeday.track.keys import CLOTHS, EYES, GRADES, SWATCHES, check_keys
 
 _KINDS = {
     "bath_c": units.TEMPERATURE_C,
@@ -26,7 +26,10 @@ def typed_reading(name: str, text: str) -> Any:
     recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only.
     Raises ValueError saying what is wrong; a QuantityError says what would be right too.
     """
-    text = text.strip()
+    return check_keys("reading", {"reading": name, "value": _value(name, text.strip())})["value"]
+
+
+def _value(name: str, text: str) -> Any:
     if name in _KINDS:
         return round(units.read(text, _KINDS[name]), 4)
     if name == "ph":

@@ -58,11 +58,11 @@ _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left
 def screen_text(app: BenchApp) -> str:
     """Return the characters on the screen, every screen of the stack put together as the terminal shows it."""
     width, height = app.size
-    lines = app.screen._compositor.render_strips(app.screen.size)  # noqa: SLF001
+    lines = app.screen._compositor.render_strips(app.screen.size)
     shown = ["".join(segment.text for segment in strip).rstrip() for strip in lines]
     under = app.screen_stack[-2] if len(app.screen_stack) > 1 and app.screen.is_modal else None
     if under is not None:
-        below = under._compositor.render_strips(under.size)  # noqa: SLF001
+        below = under._compositor.render_strips(under.size)
         back = ["".join(segment.text for segment in strip).rstrip() for strip in below]
         shown = [top or bottom for top, bottom in zip(shown, back, strict=False)]
     assert len(shown) <= height

@@ -31,15 +31,16 @@ def test_every_declared_key_is_one_that_terminals_deliver() -> None:
 
 
 def test_a_batch_moves_on_with_one_key_and_a_return(tmp_path: Path) -> None:
-    """Space offers the next step with a unit that has room; return records it."""
+    """Space offers the next step with a unit that has room and the dose for this water; return records both."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "2", "space", "enter")
         assert [(e.kind, e.batch, e.data) for e in bench.session.events] == [
-            ("moved", "02", {"to": "soak", "unit": "tray 1"})
+            ("moved", "02", {"to": "soak", "unit": "tray 1"}),
+            ("acid put in", "02", {"acid_ml": 40, "unit": "tray 1"}),
         ]
         assert "soak      tray 1      left 20" in bench.row("02")
-        assert "recorded: 02 to soak in tray 1" in bench.screen
+        assert "recorded: 02 to soak in tray 1, 40 mL acid in tray 1" in bench.screen
 
     drive(tmp_path, script)
 
@@ -63,7 +64,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
     """Soak with acid, paint, microwave pot by pot, rest, steam, cool, look, rinse, dry, done: no doubt is left."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("0", "1", "space", "a", "6", "0", "enter", "enter")
+        await bench.press("0", "1", "space", "enter")
         await bench.on(21)
         assert "over 1" in bench.row("01")
         await bench.press("space", "enter")
@@ -178,8 +179,9 @@ def test_the_last_entry_is_struck_and_taken_back(tmp_path: Path) -> None:
     """z strikes, Z unstrikes; both stay in the log."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("space", "enter", "z", "enter")
+        await bench.press("m", "1", "z", "enter")
         assert "waiting" in bench.row("01")
+        assert "recorded: struck 01 to soak" in bench.screen
         await bench.press("Z")
         assert "soak" in bench.row("01")
         assert kinds(bench) == ["moved", "struck", "unstruck"]
@@ -198,7 +200,7 @@ def test_the_next_entry_can_be_some_minutes_ago(tmp_path: Path) -> None:
         assert (event.recorded_at - event.at).total_seconds() == 7 * 60
         assert "left 13" in bench.row("01")
         await bench.press("0", "2", "space", "enter")
-        later = bench.session.events[1]
+        later = bench.session.events[-1]
         assert (later.recorded_at - later.at).total_seconds() < 1
 
     drive(tmp_path, script)
@@ -213,7 +215,7 @@ def test_a_second_shells_mark_is_seen_at_the_next_tick(tmp_path: Path) -> None:
         await bench.on(0)
         assert "soak" in bench.row("03")
         await bench.press("0", "1", "space", "enter")
-        assert [e.batch for e in bench.session.events] == ["03", "01"]
+        assert [e.batch for e in bench.session.events] == ["03", "01", "01"]
 
     drive(tmp_path, script)
 
@@ -247,7 +249,7 @@ def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) ->
         rung = bench.ring.times
         await bench.on(7)
         assert bench.ring.times == rung + 1
-        assert "! 04 steam 40 min is over" in bench.screen
+        assert "! 04 steam 40 min is over" in bench.screen.split("\n")[1]
         await bench.on(5)
         assert bench.ring.times == rung + 2
         await bench.press("a")
@@ -283,7 +285,7 @@ def test_leaving_asks_once_and_loses_nothing(tmp_path: Path) -> None:
         assert "Leave the bench?" in bench.screen
         await bench.press("y")
         assert not bench.app.is_running
-        assert len(bench.session.events) == 1
+        assert kinds(bench) == ["moved", "acid put in"]
 
     drive(tmp_path, script)
 
@@ -296,19 +298,31 @@ def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
         assert "off at the wall" in bench.screen
         await bench.press("y")
         assert kinds(bench) == ["closed"]
+        assert "CLOSED" in bench.screen
+        await bench.press("m", "1")
+        assert "after the day was closed" in bench.screen
 
     drive(tmp_path, script)
 
 
 def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
-    """A second bench on the same day shows it and has no recording keys."""
+    """A second bench on the same day shows it and has no recording keys, until the first has gone."""
+
+    clock = FakeClock()
+    first = begun(tmp_path, clock)
+    assert first.hold_bench()
 
     async def script(bench: Bench) -> None:
         assert "watching only" in bench.screen
-        await bench.press("space", "enter", "z", "m", "2")
+        await bench.press("space", "z", "m")
         assert bench.session.events == ()
+        first.release_bench()
+        await bench.on(0)
+        assert "this one records now" in bench.screen
+        await bench.press("m", "1")
+        assert kinds(bench) == ["moved"]
 
-    drive(tmp_path, script, watching=True)
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 40)])
@@ -318,16 +332,68 @@ def test_nothing_is_wider_than_the_terminal_and_the_footer_is_whole(tmp_path: Pa
     async def script(bench: Bench) -> None:
         lines = bench.screen.split("\n")
         assert len([line for line in lines if line[2:4].isdigit()]) == 14
-        assert sum(key.footer for key in KEYS) <= 6
-        for key in KEYS:
-            if key.footer:
-                assert key.word in lines[-1]
+        assert lines[-1].count("[") == 6
+        assert lines[-1].endswith("[?] keys")
         header = next(line for line in lines if "Colourway" in line)
         assert [word in header for word in ("State", "Where", "Minutes", "Then", "?")] == [True] * 5
         assert ("Which" in header) == (size[0] > 80)
         assert ("Last" in header) == (size[0] > 120)
 
     drive(tmp_path, script, size=size, plan=HEAVY_DAY)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (44, 14), (30, 8), (10, 3), (200, 60)])
+def test_an_odd_size_clips_no_time_and_crashes_nothing(tmp_path: Path, size: tuple[int, int]) -> None:
+    """Narrower drops columns, tiny shows what is next; the time that matters is never cut."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1")
+        await bench.on(1)
+        if size[0] >= 40 and size[1] >= 12:
+            assert "left 19" in bench.row("01")
+        assert all(len(line) <= size[0] for line in bench.screen.split("\n"))
+
+    drive(tmp_path, script, size=size)
+
+
+def test_digits_left_half_typed_stand_for_the_whole_number(tmp_path: Path) -> None:
+    """9 is 09 where nothing else begins with it; a command takes 1 for 01."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("9")
+        assert "batch 09 chosen" in bench.screen
+        await bench.press("1", "m", "1")
+        assert bench.session.events[-1].batch == "01"
+
+    drive(tmp_path, script, plan=HEAVY_DAY)
+
+
+def test_a_pot_and_its_doses_are_told_before_they_are_taken(tmp_path: Path) -> None:
+    """The offer to paint shows mixes, water and the colourway's steps; to soak the dose and the fibre's share."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space")
+        assert "3 L of water" in bench.screen
+        assert "the fibre may take" in bench.screen
+        await bench.press("enter", "space")
+        assert "50 %: Lamp Yellow 60 mL, Slate Blue 25 mL" in bench.screen
+        assert "1. Lay the skein in three folds." in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_ph_reading_says_what_to_add(tmp_path: Path) -> None:
+    """Above the limit the dose that is missing is told, at it the reading is good."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "r", "p")
+        await bench.type("5.6")
+        assert "mL of vinegar" in bench.screen
+        await bench.press("enter", "r", "p")
+        await bench.type("5.2")
+        assert "good: 4.5 is wanted" in bench.screen
+
+    drive(tmp_path, script)
 
 
 HOSTILE = "[red]Evil[/] [@click=app.bell()]x[/] \\u001b]0;owned\\u0007 \\u202eback [/b]"
@@ -364,7 +430,7 @@ def test_an_event_costs_one_fold(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         for batch in ("01", "02", "03"):
-            await bench.press(*batch, "space", "enter")
+            await bench.press(*batch, "m", "1")
         assert bench.app.keeper.day.folds == 3
 
     drive(tmp_path, script)
@@ -398,7 +464,7 @@ def test_a_disk_that_is_full_is_said_and_nothing_is_shown_as_done(
 
         with monkeypatch.context() as broken:
             broken.setattr(durable.os, "fsync", full)
-            await bench.press("space", "enter")
+            await bench.press("m", "1")
         assert "not recorded" in bench.screen
         assert "waiting" in bench.row("01")
         await bench.press("space", "enter")

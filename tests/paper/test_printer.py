@@ -27,7 +27,7 @@ def stand_in(folder: Path, monkeypatch: pytest.MonkeyPatch, script: str) -> Path
     return page
 
 
-def test_a_queued_page_is_said_to_be_queued_and_never_printed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_queued_page_is_never_said_to_be_printed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """lp's exit status 0 means queued; the message names queue and job."""
     script = f'cat > {tmp_path}/got; echo "$@" > {tmp_path}/args; echo "request id is studio-12 (1 file(s))"'
     page = stand_in(tmp_path, monkeypatch, script)

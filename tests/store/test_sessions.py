@@ -119,7 +119,7 @@ def test_a_disk_that_fails_once_loses_nothing_that_was_confirmed(
             broken.setattr(durable.Path, "replace", _no_space)
         else:
             broken.setattr(durable.os, "open", _no_space)
-        with pytest.raises(StoreError, match="nothing could be saved|cannot be"):
+        with pytest.raises(StoreError, match=r"nothing could be saved|cannot be"):
             session.add([second])
     assert Sessions(tmp_path).open(session.about.id).events == (first,)
     session.add([second])

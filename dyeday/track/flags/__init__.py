@@ -6,15 +6,37 @@ with a reason; work done since is shown beside it.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from dyeday.track.day import Day
-from dyeday.track.flags import exhausting, heating, holding, rinsing, soaking, standing
+from dyeday.track.flags import (
+    drying,
+    exhausting,
+    heating,
+    holding,
+    power,
+    rinsing,
+    soaking,
+    standing,
+    stock,
+    strength,
+)
 from dyeday.track.flags.rule import Finder, Flag, Raised
 from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord
+from dyeday.track.record import BatchRecord, Resolved
 
-__all__ = ["RULES", "USUAL_REASONS", "Flag", "Rule", "flags_of", "flags_of_batch", "open_flags"]
+__all__ = [
+    "DAY_RULES",
+    "RULES",
+    "USUAL_REASONS",
+    "Flag",
+    "Rule",
+    "flags_of",
+    "flags_of_batch",
+    "flags_of_day",
+    "open_flags",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,19 +54,29 @@ RULES: dict[str, Rule] = {
     for rule in (
         Rule("missed-acid-soak", "no acid soak", None, soaking.missed_acid_soak),
         Rule("no-acid", "no acid", None, soaking.no_acid),
+        Rule("weak-acid", "weak acid", "acid_share", strength.weak_acid),
         Rule("short-soak", "short soak", "soak", soaking.short_soak),
         Rule("dried-out", "dried out", "wrapped", heating.dried_out),
         Rule("short-fix", "short fix", "fix_share", heating.short_fix),
+        Rule("scorch-risk", "may scorch", "scorch_factor", power.scorch_risk),
         Rule("under-exhausted", "colour left", "exhaustion", exhausting.under_exhausted),
         Rule("no-bath-reading", "no bath look", None, exhausting.no_bath_reading),
         Rule("rinsed-hot", "rinsed hot", "shock", rinsing.rinsed_hot),
         Rule("felting-risk", "may felt", "felting", rinsing.felting_risk),
         Rule("bleeding", "bleeds", "cloth", rinsing.bleeding),
+        Rule("not-dry", "not dry", "dry", drying.not_dry),
         Rule("over-full", "over full", None, holding.over_full),
+        Rule("overloaded-circuit", "overload", None, power.overloaded_circuit),
+        Rule("boil-dry", "ran low", "reserve", power.boil_dry),
         Rule("mixed-lot", "two mixes", None, holding.mixed_lot),
         Rule("overdue", "alarm stood", "overdue", standing.overdue),
     )
 }
+
+DAY_RULES: dict[str, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
+    "short-stock": ("short stock", stock.short_stock),
+}
+"""Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
 
 USUAL_REASONS = (
     "put right, looked at and good",
@@ -64,22 +96,40 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     if not batch.stays:
         return []
     now = day.steady(now)
-    flags = []
+    flags: list[Flag] = []
     for rule in RULES.values():
-        raised = sorted((r for r in rule.find(day, batch, now) if r.since <= now.utc), key=lambda r: r.since)
-        for resolution in (r for r in batch.resolved if r.rule == rule.id):
-            settled = [r for r in raised if r.since <= resolution.at]
-            raised = [r for r in raised if r.since > resolution.at]
-            if settled:
-                flags.append(replace(_flag(batch, rule.id, settled), resolved=resolution))
-        if raised:
-            flags.append(_flag(batch, rule.id, raised))
+        flags += _settled(rule.id, rule.find(day, batch, now), batch.resolved, now, batch)
     return flags
 
 
-def _flag(batch: BatchRecord, rule: str, raised: list[Raised]) -> Flag:
+def flags_of_day(day: Day, now: Now) -> list[Flag]:
+    """Return the flags about the whole day, open and resolved."""
+    now = day.steady(now)
+    flags: list[Flag] = []
+    for rule, (_, find) in DAY_RULES.items():
+        flags += _settled(rule, find(day, now), day.resolved, now, None)
+    return flags
+
+
+def _settled(
+    rule: str, found: Iterable[Raised], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
+) -> Iterator[Flag]:
+    raised = sorted((r for r in found if r.since <= now.utc), key=lambda r: r.since)
+    for resolution in (r for r in resolutions if r.rule == rule):
+        settled = [r for r in raised if r.since <= resolution.at]
+        raised = [r for r in raised if r.since > resolution.at]
+        if settled:
+            yield replace(_flag(batch, rule, settled), resolved=resolution)
+    if raised:
+        yield _flag(batch, rule, raised)
+
+
+def _flag(batch: BatchRecord | None, rule: str, raised: list[Raised]) -> Flag:
     first, last = raised[0], raised[-1]
-    return Flag(batch.no, rule, last.why, last.remedy, first.since, evidence=_evidence(batch, last))
+    if batch is None:
+        return Flag(None, rule, last.why, last.remedy, first.since)
+    whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
+    return Flag(batch.no, rule, whys, last.remedy, first.since, evidence=_evidence(batch, last))
 
 
 def _evidence(batch: BatchRecord, raised: Raised) -> str:
@@ -96,8 +146,8 @@ def _evidence(batch: BatchRecord, raised: Raised) -> str:
 
 
 def flags_of(day: Day, now: Now) -> list[Flag]:
-    """Return every flag of the day, open and resolved, batch by batch."""
-    return [flag for batch in day.live for flag in flags_of_batch(day, batch, now)]
+    """Return every flag of the day, open and resolved: the day's own, then batch by batch."""
+    return [*flags_of_day(day, now), *(flag for batch in day.live for flag in flags_of_batch(day, batch, now))]
 
 
 def open_flags(day: Day, now: Now) -> list[Flag]:

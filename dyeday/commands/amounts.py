@@ -1,0 +1,252 @@
+"""`acid` and `weigh`: how much of what, worked out for this water and this yarn."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from dyeday import units
+from dyeday.commands.common import Refusal, answer, opened, say
+from dyeday.commands.plans import load
+from dyeday.craft.acid import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.acid_kinds import acid as craft_acid
+from dyeday.craft.bath import of_raw_water
+from dyeday.craft.refusal import RefusedError
+from dyeday.craft.water import raw_water
+from dyeday.plan.doses import Dose, refusal
+from dyeday.plan.model import Batch, Plan
+from dyeday.plan.weigh import BatchWeighed, WeighOut, warnings, weigh_out
+
+CAUTION = "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet goes before this."
+
+
+def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
+    if said is None:
+        return None
+    try:
+        return units.read(said, kind, low=low, high=high)
+    except units.QuantityError as error:
+        raise Refusal(f"{option}: {error}") from None
+
+
+def _ph(said: str | None, option: str) -> float | None:
+    if said is None:
+        return None
+    try:
+        value = units.number(said)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= 14:
+        raise Refusal(f"{option}: {said!r} is no pH; write 0 to 14")
+    return value
+
+
+def acid(args: Namespace) -> int:
+    water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
+    kind = args.kind
+    strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
+    target = _ph(args.target_ph, "--target-ph") or 4.5
+    reached, dosed = _ph(args.reached, "--reached"), args.dose
+    fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
+    temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
+    try:
+        mine = craft_acid(kind, strength)
+        water = raw_water(
+            _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=5000),
+            _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=5000),
+            temperature_c=15.0 if temperature is None else temperature,
+        )
+        bath = of_raw_water(water_l, water)
+        amount_kind = units.VOLUME_ML if mine.is_poured else units.MASS_G
+        put_in = _read(dosed, amount_kind, "--dose", low=0, high=1e7)
+        if reached is not None:
+            before = put_in
+            if before is None:
+                first = dose_for(water_l, water, target, mine)
+                before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
+            found = after_reading(with_acid(bath, mine, before), reached, target, mine)
+        elif put_in is not None:
+            after = with_acid(bath, mine, put_in)
+            found = AcidDose(
+                acid_ml=put_in if mine.is_poured else None,
+                acid_g=None if mine.is_poured else put_in,
+                ph=after.ph,
+                water_l=water_l,
+                alkalinity_mg_l=water.alkalinity_mg_l,
+                fibre_share_mmol=0.0,
+                fibre_acid_ml=None,
+                fibre_acid_g=None,
+                bath=after,
+                notes=water.notes,
+            )
+        else:
+            takes = args.fibre_takes
+            found = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
+    except RefusedError as error:
+        raise Refusal(str(error)) from None
+    extra = found.fibre_acid_ml if found.fibre_acid_ml is not None else found.fibre_acid_g
+    if args.json:
+        answer(
+            {
+                "acid_ml": found.acid_ml,
+                "acid_g": found.acid_g,
+                "ph": found.ph,
+                "water_l": found.water_l,
+                "alkalinity_mg_l": water.alkalinity_mg_l,
+                "fibre_share": extra if fibre_g else 0.0,
+                "notes": list(found.notes),
+            }
+        )
+        return 0
+    amount = f"{found.acid_ml:.4g} mL" if found.acid_ml is not None else f"{found.acid_g or 0:.4g} g"
+    of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else kind
+    what = "add" if reached is None else "add to it"
+    say(f"{what} {amount} of {of} to {water_l:g} L: pH {found.ph:.2f}")
+    if fibre_g and extra:
+        unit = "mL" if mine.is_poured else "g"
+        say(f"{fibre_g:g} g of fibre may take up to {extra:.3g} {unit} more; read the pH and add as it asks")
+    for note in found.notes:
+        say(note)
+    say(CAUTION)
+    return 0
+
+
+def weigh(args: Namespace) -> int:
+    if args.plan:
+        plan, _ = load(Path(args.plan))
+        batches: list[Batch] = list(plan.batches)
+    else:
+        at = opened(args, reading=True)
+        plan = at.day.plan
+        batches = [
+            Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
+            for b in at.day.live
+            if b.state not in ("scrapped", "done")
+        ]
+    weighed = weigh_out(plan, batches)
+    if args.json:
+        answer(weigh_data(weighed))
+        return 0
+    say(*weigh_lines(plan, weighed))
+    return 0
+
+
+def weigh_data(weighed: WeighOut) -> dict[str, object]:
+    """Return the weigh-out as JSON-able data, unrounded."""
+    return {
+        "batches": [
+            {
+                "batch": one.batch.no,
+                "tag": one.batch.tag,
+                "colourway": one.batch.colourway,
+                "base": one.batch.base,
+                "skeins": one.batch.skeins,
+                "wof_g": one.wof_g,
+                "dyes": [
+                    {
+                        "dye": d.dye,
+                        "layer": d.layer,
+                        "section": d.section,
+                        "powder_g": d.powder_g,
+                        "solution_ml": d.solution_ml,
+                    }
+                    for d in one.dyes
+                ],
+                "soak": {"water_l": one.soak_l, **_dose(one.soak)},
+                "liquor_ml": one.liquor_ml,
+                "layers": [
+                    {
+                        "layer": liquor.layer,
+                        "how": liquor.how,
+                        "liquor_ml": liquor.liquor_ml,
+                        "water_ml": liquor.water_ml,
+                        "acid_in": liquor.acid_in,
+                        **_dose(liquor.dose),
+                    }
+                    for liquor in one.liquors
+                ],
+            }
+            for one in weighed.batches
+        ],
+        "totals": {
+            "dyes": {
+                t.dye: {
+                    "powder_g": t.powder_g,
+                    "solution_ml": t.solution_ml,
+                    "mix_ml": t.mix_ml,
+                    "mix_powder_g": t.mix_powder_g,
+                    "on_hand_g": t.on_hand_g,
+                    "short_g": t.short_g,
+                }
+                for t in weighed.dyes
+            },
+            "acid_ml": weighed.acid if weighed.liquid and weighed.doses_known else None,
+            "acid_g": weighed.acid if not weighed.liquid and weighed.doses_known else None,
+        },
+    }
+
+
+def _dose(dose: Dose | None) -> dict[str, float | None]:
+    if dose is None:
+        return {"acid_ml": None, "acid_g": None, "fibre_share": None}
+    return {"acid_ml": dose.acid_ml, "acid_g": dose.acid_g, "fibre_share": dose.fibre_amount}
+
+
+def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
+    """Return the weigh-out for a person: amounts as jug and scale can do them."""
+    lines: list[str] = []
+    for one in weighed.batches:
+        lines += _batch_lines(plan, one)
+    lines.append("In all")
+    for t in weighed.dyes:
+        system = plan.session.units
+        parts = []
+        if t.mix_ml:
+            parts.append(
+                f"mix {units.show_volume(t.mix_ml, system, plan.jug_ml)} from "
+                f"{units.show_mass(t.mix_powder_g, system, plan.scale_g)} powder"
+            )
+        if t.dry_powder_g:
+            parts.append(f"{units.show_mass(t.dry_powder_g, system, plan.scale_g)} as powder")
+        short = f", SHORT by {t.short_g:.1f} g" if t.short_g else ""
+        lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
+    if weighed.doses_known:
+        lines.append(f"  {plan.acid.kind}: {_amount(plan, weighed.acid)} for the water alone")
+    why = refusal(plan)
+    if why:
+        lines.append(f"  acid: {why}")
+    lines += [f"  note: {warning}" for warning in warnings(plan, weighed)]
+    return lines
+
+
+def _amount(plan: Plan, amount: float) -> str:
+    if plan.acid.is_liquid:
+        return units.show_volume(amount, plan.session.units, plan.jug_ml)
+    return units.show_mass(amount, plan.session.units, plan.scale_g)
+
+
+def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
+    system = plan.session.units
+    tag = f" [{one.batch.tag}]" if one.batch.tag else ""
+    lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {one.batch.skeins} x, {one.wof_g:g} g"]
+    soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
+    if one.soak is not None:
+        soak += f", {_amount(plan, one.soak.amount)} {plan.acid.kind}"
+        if one.soak.fibre_amount:
+            soak += f" (the fibre may take {_amount(plan, one.soak.fibre_amount)} more: read the pH)"
+    lines.append(soak)
+    many = len(one.liquors) > 1
+    for liquor in one.liquors:
+        head = f"  layer {liquor.layer} {liquor.how}" if many else f"  {liquor.how}"
+        made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
+        if liquor.dose is not None:
+            made += f", {_amount(plan, liquor.dose.amount)} {plan.acid.kind} in the {liquor.acid_in}"
+        lines.append(head + made)
+        for d in one.dyes:
+            if d.layer != liquor.layer:
+                continue
+            solution = "" if d.solution_ml is None else f" = {units.show_volume(d.solution_ml, system, plan.jug_ml)}"
+            lines.append(
+                f"    section {d.section}: {d.dye} {units.show_mass(d.powder_g, system, plan.scale_g)}{solution}"
+            )
+    return lines

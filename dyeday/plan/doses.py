@@ -1,0 +1,118 @@
+"""How much acid a plan's water wants: the plan meets the acid arithmetic of `dyeday.craft`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from dyeday.craft.acid import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.acid_kinds import Acid as CraftAcid
+from dyeday.craft.acid_kinds import acid as craft_acid
+from dyeday.craft.bath import of_raw_water
+from dyeday.craft.fibres import dyeable_share
+from dyeday.craft.refusal import RefusedError
+from dyeday.craft.water import RawWater, raw_water
+from dyeday.plan.amounts import liquor_ml
+from dyeday.plan.model import Acid, Base, Layer, Plan, Water
+
+SOAK_L_PER_KG = 10.0
+"""Water in a soak tray for its yarn; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """Acid for one bath. ``amount`` is for the water alone, in mL or g as the plan's acid is measured."""
+
+    water_l: float
+    amount: float
+    fibre_amount: float
+    """what the fibre itself may take on top: an allowance within a factor of two, never part of ``amount``"""
+    ph: float
+    liquid: bool
+    notes: tuple[str, ...] = ()
+
+    @property
+    def acid_ml(self) -> float | None:
+        return self.amount if self.liquid else None
+
+    @property
+    def acid_g(self) -> float | None:
+        return None if self.liquid else self.amount
+
+
+def water_known(water: Water) -> bool:
+    return water.alkalinity_mg_l is not None or water.hardness_mg_l is not None
+
+
+@lru_cache(maxsize=32)
+def _raw(water: Water) -> RawWater:
+    return raw_water(water.alkalinity_mg_l, water.hardness_mg_l, temperature_c=water.temperature_c)
+
+
+@lru_cache(maxsize=32)
+def _acid(acid: Acid) -> CraftAcid:
+    return craft_acid(acid.kind, acid.strength_pct)
+
+
+@lru_cache(maxsize=64)
+def _per_litre(water: Water, acid: Acid) -> AcidDose:
+    return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid))
+
+
+def dose(plan: Plan, water_l: float, fibre_g: float = 0.0) -> Dose | None:
+    """Return the acid that brings ``water_l`` of the plan's water to its target pH.
+
+    None where nothing is known of the water, where the target cannot be reached, or where there is no water.
+    ``fibre_g`` is the dyeable dry yarn in it, for the allowance.
+    """
+    if not water_known(plan.water) or water_l <= 0:
+        return None
+    try:
+        each = _per_litre(plan.water, plan.acid)
+        taken = dose_for(
+            water_l,
+            _raw(plan.water),
+            plan.acid.target_ph,
+            _acid(plan.acid),
+            fibre_g=fibre_g,
+            fibre_mmol_per_g=plan.acid.fibre_takes_mmol_per_g,
+        )
+    except RefusedError:
+        return None
+    amount = (each.acid_ml if each.acid_ml is not None else each.acid_g or 0.0) * water_l
+    extra = taken.fibre_acid_ml if taken.fibre_acid_ml is not None else taken.fibre_acid_g or 0.0
+    return Dose(water_l, amount, extra, taken.ph, plan.acid.is_liquid, taken.notes)
+
+
+def refusal(plan: Plan) -> str:
+    """Return why no acid can be worked out for the plan's water and target, or nothing."""
+    if not water_known(plan.water):
+        return "nothing is known of the water; add water.alkalinity"
+    try:
+        _per_litre(plan.water, plan.acid)
+    except RefusedError as error:
+        return str(error)
+    return ""
+
+
+def soak_dose(plan: Plan, wof_g: float, base: Base) -> Dose | None:
+    """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg."""
+    return dose(plan, wof_g / 1000 * SOAK_L_PER_KG, wof_g * dyeable_share(dict(base.fibre)))
+
+
+def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
+    """Return the acid for the liquor of a layer that has its acid in the bath or in the paint."""
+    return dose(plan, liquor_ml(layer, wof_g) / 1000, wof_g * dyeable_share(dict(base.fibre)))
+
+
+def correction(plan: Plan, water_l: float, put_in: float, read_ph: float) -> Dose | None:
+    """Return what to add to ``water_l`` that had ``put_in`` (mL or g) and reads ``read_ph``; None as for `dose`."""
+    if not water_known(plan.water) or water_l <= 0:
+        return None
+    try:
+        bath = with_acid(of_raw_water(water_l, _raw(plan.water)), _acid(plan.acid), put_in)
+        more = after_reading(bath, read_ph, plan.acid.target_ph, _acid(plan.acid))
+    except RefusedError:
+        return None
+    amount = more.acid_ml if more.acid_ml is not None else more.acid_g or 0.0
+    return Dose(water_l, amount, 0.0, more.ph, plan.acid.is_liquid, more.notes)

@@ -1,0 +1,169 @@
+"""The weigh-out: what each batch and the whole day take of dye, solution, acid and water, and what is short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from dyeday.craft.measuring import measure, to_mix
+from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
+from dyeday.plan.doses import SOAK_L_PER_KG, Dose, layer_dose, soak_dose
+from dyeday.plan.model import Batch, Plan
+
+WASTE_PCT = 5.0
+"""Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayerLiquor:
+    """The liquor of one layer: its volume, the dye solutions in it, water to make it up, and its acid."""
+
+    layer: int
+    how: str
+    liquor_ml: float
+    solutions_ml: float
+    water_ml: float
+    acid_in: str
+    dose: Dose | None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchWeighed:
+    batch: Batch
+    wof_g: float
+    dyes: tuple[PlannedDye, ...]
+    soak_l: float
+    soak: Dose | None
+    """None where the acid is not in the soak, or cannot be worked out"""
+    liquors: tuple[LayerLiquor, ...]
+
+    @property
+    def liquor_ml(self) -> float:
+        return sum(liquor.liquor_ml for liquor in self.liquors)
+
+    @property
+    def doses(self) -> list[Dose]:
+        return [d for d in (self.soak, *(liquor.dose for liquor in self.liquors)) if d is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class DyeTotal:
+    """One dye over the day: powder in all, solution in all and what to mix of it with its waste, what is short."""
+
+    dye: str
+    powder_g: float
+    solution_ml: float
+    mix_ml: float
+    mix_powder_g: float
+    dry_powder_g: float
+    """of ``powder_g``, what goes on as powder"""
+    on_hand_g: float | None
+    short_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WeighOut:
+    batches: tuple[BatchWeighed, ...]
+    dyes: tuple[DyeTotal, ...]
+    acid: float
+    """mL or g, for the water alone"""
+    liquid: bool
+    doses_known: bool
+
+
+def weigh_out(plan: Plan, batches: Iterable[Batch] | None = None) -> WeighOut:
+    """Return the weigh-out of ``batches``, or of all the plan's."""
+    weighed = tuple(weigh_batch(plan, batch) for batch in (plan.batches if batches is None else batches))
+    doses = [dose for one in weighed for dose in one.doses]
+    return WeighOut(
+        batches=weighed,
+        dyes=tuple(_totals(plan, weighed)),
+        acid=sum(dose.amount for dose in doses),
+        liquid=plan.acid.is_liquid,
+        doses_known=bool(doses),
+    )
+
+
+def weigh_batch(plan: Plan, batch: Batch) -> BatchWeighed:
+    base, colourway = plan.base(batch.base), plan.colourway(batch.colourway)
+    wof_g = batch.skeins * base.skein_g
+    dyes = planned_dyes(plan, colourway, wof_g)
+    liquors = []
+    for number, layer in enumerate(colourway.layers, 1):
+        volume = liquor_ml(layer, wof_g)
+        solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
+        dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != "soak" else None
+        if layer.powder_g_per_100g is not None:
+            volume = 0.0
+        acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
+        water = max(0.0, volume - solutions - acid_ml)
+        liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
+    soaks = sum(1 for layer in colourway.layers if layer.new_soak)
+    soak = soak_dose(plan, wof_g, base) if soaks else None
+    return BatchWeighed(batch, wof_g, tuple(dyes), wof_g / 1000 * SOAK_L_PER_KG, soak, tuple(liquors))
+
+
+def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
+    grams: dict[str, float] = {}
+    solution: dict[str, float] = {}
+    dry: dict[str, float] = {}
+    for one in weighed:
+        for amount in one.dyes:
+            grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
+            if amount.solution_ml is None:
+                dry[amount.dye] = dry.get(amount.dye, 0.0) + amount.powder_g
+            else:
+                solution[amount.dye] = solution.get(amount.dye, 0.0) + amount.solution_ml
+    for name, powder_g in grams.items():
+        dye = plan.dye(name)
+        strength = dye.solution_pct if dye is not None else 1.0
+        needed = solution.get(name, 0.0)
+        mix = to_mix(needed, strength, waste_pct=WASTE_PCT) if needed else None
+        wanted = (mix.powder_g if mix else 0.0) + dry.get(name, 0.0)
+        on_hand = dye.on_hand_g if dye is not None else None
+        short = None if on_hand is None else max(0.0, wanted - on_hand)
+        yield DyeTotal(
+            name,
+            powder_g,
+            needed,
+            mix.total_ml if mix else 0.0,
+            mix.powder_g if mix else 0.0,
+            dry.get(name, 0.0),
+            on_hand,
+            short,
+        )
+
+
+def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
+    """Return what scale, jug and liquor cannot do, each with the way out."""
+    out = []
+    for one in weighed.batches:
+        for liquor in one.liquors:
+            if liquor.solutions_ml > liquor.liquor_ml > 0 and liquor.how != "speckled":
+                out.append(
+                    f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not go into "
+                    f"{liquor.liquor_ml:.0f} mL of liquor; make them {liquor.solutions_ml / liquor.liquor_ml:.1f} times as strong"
+                )
+    for total in weighed.dyes:
+        out += _measured(plan, weighed, total)
+    return out
+
+
+def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
+    dye = plan.dye(total.dye)
+    strength = dye.solution_pct if dye is not None else 1.0
+    if total.mix_powder_g and total.mix_powder_g < plan.scale_g:
+        yield (
+            f"{total.dye}: {total.mix_powder_g:.3g} g in all is below what a scale of {plan.scale_g:g} g weighs; "
+            "mix more than is needed and keep the rest in the bottle"
+        )
+    small = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye and a.solution_ml]
+    if not small:
+        return
+    least = min(small, key=lambda amount: amount.powder_g)
+    seen = measure(least.powder_g, strength, plan.scale_g, plan.jug_ml)
+    if seen.weaker_pct is not None:
+        yield (
+            f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {seen.solution_uncertainty_pct:.0f} % "
+            f"in a jug of {plan.jug_ml:g} mL; a {seen.weaker_pct:g} % solution, or a pipette, makes it sure"
+        )

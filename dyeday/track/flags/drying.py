@@ -1,0 +1,44 @@
+"""The rule about dryness: weighed at the end, and still heavier than dry yarn in this air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.craft.drying import STANDARD_HUMIDITY_PCT, dry_weight_g
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import Raised
+from dyeday.track.instant import Now, minutes
+from dyeday.track.progress import readings_of
+from dyeday.track.record import BatchRecord
+
+APART_MIN = 120.0
+"""Weighings nearer to each other than this tell nothing about drying."""
+
+
+def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Called done and heavier than dry weight with the air's regain allows, or still losing weight."""
+    share = day.plan.rules.dry / 100
+    for n, stay in enumerate(batch.stays):
+        if stay.state != "done":
+            continue
+        begun = max((s.since.utc for s in batch.stays[:n] if s.state == "dry"), default=None)
+        weighed = [
+            r
+            for r in readings_of(batch, "weight_g")
+            if r.at.utc <= stay.since.later(60).utc and begun is not None and r.at.utc >= begun
+        ]
+        if not weighed:
+            continue
+        last = float(weighed[-1].value)
+        humidity = day.plan.air_humidity_pct
+        humidity = STANDARD_HUMIDITY_PCT if humidity is None else humidity
+        allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + share)
+        remedy = "hang it up again and weigh it in two hours; damp yarn weighs more and may mildew in its wrap"
+        if last > allowed + 1e-9:
+            why = f"{last:.0f} g, dry at {humidity:.0f} % air is {allowed:.0f} g at most"
+            yield Raised(stay.since.utc, why, remedy)
+            continue
+        before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
+        if before and abs(float(before[-1].value) - last) > share * last:
+            why = f"{float(before[-1].value):.0f} g, then {last:.0f} g: more than {day.plan.rules.dry:g} % apart"
+            yield Raised(stay.since.utc, why, remedy)

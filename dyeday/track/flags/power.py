@@ -1,0 +1,137 @@
+"""Rules about current, tanks and the microwave: too much on a circuit, a tank run low, wool scorched dry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from dyeday.craft.electric import circuit_load
+from dyeday.craft.heat import microwave_min
+from dyeday.plan.model import Plan
+from dyeday.track.clocks import tank_fills, to_reserve_min
+from dyeday.track.day import Day
+from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.instant import Now, minutes
+from dyeday.track.progress import at_heat_min, fill_lasts_min, runs_of
+from dyeday.track.record import BatchRecord, Run
+
+WET_SHARE = 1.0
+"""Water in soaked, squeezed yarn, g per g of dry yarn; hand-squeezed 1.0 to 1.5 (common practice, no source)."""
+
+
+def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """Units running together draw more than the circuit, its lead, or its continuous share allow."""
+    for run in batch.runs:
+        kit = day.plan.kit_of(run.unit) if run.unit else None
+        circuit = next((c for c in day.plan.circuits if kit is not None and c.name == kit.circuit), None)
+        if circuit is None:
+            continue
+        for moment in sorted({run.start.utc, *(r.start.utc for r in _others(day, run, now))}):
+            if moment < run.start.utc:
+                continue
+            units = {r.unit for r in (run, *_others(day, run, now)) if r.unit and _on(r, moment)}
+            watts = {u: _watts(day.plan, u) for u in units if _circuit_of(day.plan, u) == circuit.name}
+            load = circuit_load(
+                watts,
+                circuit.volts,
+                circuit.amps,
+                lead_amps=circuit.lead_amps,
+                continuous_share=circuit.continuous_share,
+            )
+            if load.exceeds:
+                names = " + ".join(sorted(watts))
+                why = f"{circuit.name}: {names} draw {load.exceeds[0]}"
+                yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
+                break
+
+
+def _others(day: Day, run: Run, now: Now) -> list[Run]:
+    end = (run.end or now.later(1)).utc
+    return [
+        other
+        for batch in day.live
+        for other in batch.runs
+        if other is not run and other.start.utc < end and (other.end is None or other.end.utc > run.start.utc)
+    ]
+
+
+def _on(run: Run, moment: datetime) -> bool:
+    return run.start.utc <= moment and (run.end is None or run.end.utc > moment)
+
+
+def _watts(plan: Plan, unit: str) -> float:
+    kit = plan.kit_of(unit)
+    return (kit.power_w or 0.0) if kit is not None else 0.0
+
+
+def _circuit_of(plan: Plan, unit: str) -> str | None:
+    kit = plan.kit_of(unit)
+    return kit.circuit if kit is not None else None
+
+
+def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """A unit ran since its last fill beyond its time less the reserve while this batch was in it."""
+    for unit in dict.fromkeys(run.unit for run in batch.runs if run.unit):
+        kit = day.plan.kit_of(unit)
+        lasts = fill_lasts_min(kit) if kit is not None else None
+        if lasts is None:
+            continue
+        for fill in tank_fills(day, unit, now):
+            since = fill.reached(to_reserve_min(day, lasts) + SECOND_MIN)
+            if since is None or not any(
+                run.unit == unit and (run.end or now).utc > since and run.start.utc < fill.spans[-1][1]
+                for run in batch.runs
+            ):
+                continue
+            share = f"the reserve is {day.plan.rules.reserve:g} %"
+            yield Raised(
+                since,
+                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
+                "off at the wall, let it cool, then fill it; look at the lowest yarn for scorch",
+            )
+
+
+def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    """A microwave pass much longer than the load needs, or repeated without its rest."""
+    for run in batch.runs:
+        layer = batch.layer_of(run.layer)
+        heats = layer.heats
+        if run.pass_no > len(heats) or heats[run.pass_no - 1].how != "microwave":
+            continue
+        had, needs = at_heat_min(run, now), load_needs_min(day.plan, batch, run)
+        limit = needs * day.plan.rules.scorch_factor
+        if had > limit + SECOND_MIN:
+            since = run.heat_start.later(limit * 60).utc
+            why = f"microwave {had:.1f} min, where the load needs {needs:.1f}"
+            yield Raised(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
+        rest, gap = layer.rest_before(run.pass_no), _gap(batch, run)
+        if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
+            why = f"microwaved again after a rest of {of(gap, rest, 'min')}"
+            yield Raised(run.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands")
+
+
+def load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
+    """Return the minutes one pot-ful needs: the recipe's burst, or less where so small a load is hot sooner.
+
+    The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
+    """
+    planned = batch.layer_of(run.layer).heats[run.pass_no - 1].minutes
+    kit = plan.kit_of(run.unit) if run.unit else None
+    if kit is None or kit.output_w is None:
+        return planned
+    holds = kit.skeins_of(batch.base.skein_g)
+    dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
+    liquor_g = batch.layer_of(run.layer).liquor_ml_per_100g * dry_g / 100
+    physics = microwave_min(dry_g, dry_g * WET_SHARE + liquor_g, kit.output_w)
+    return min(planned, physics)
+
+
+def _gap(batch: BatchRecord, run: Run) -> float | None:
+    """Return the minutes since the same pot's heat before this one ended; None for the first heat."""
+    before = [r for r in runs_of(batch, run.layer, until=run.start) if r.pass_no == run.pass_no - 1]
+    same = [r for r in runs_of(batch, run.layer, run.pass_no, until=run.start) if r.start.utc <= run.start.utc]
+    pot = len(same) - 1
+    if not before or pot < 0:
+        return None
+    earlier = before[min(pot, len(before) - 1)]
+    return minutes(earlier.end, run.start) if earlier.end is not None else None

@@ -1,0 +1,158 @@
+"""What a dyer would raise an eyebrow at in a plan that is sound."""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.plan.advice import advice
+from tests.plan.plans import plan
+
+KNOWN_WATER: dict[str, str | None] = {"water.alkalinity": "180"}
+STEAMER = '\n[[kit]]\nname = "steamer"\nkind = "steamer"\nholds = 4\n'
+POT = '\n[[kit]]\nname = "pot"\nkind = "pot"\nholds = 4\n'
+MICROWAVE = '\n[[kit]]\nname = "microwave"\nkind = "microwave"\nholds = 4\n'
+
+
+def told(changes: dict[str, str | None], more: str = STEAMER) -> list[str]:
+    """Return the advice on the small plan, with its water known and a steamer at hand, changed."""
+    return [str(item) for item in advice(plan({**KNOWN_WATER, **changes}, more))]
+
+
+def test_a_plan_as_the_trade_would_do_it_needs_no_advice() -> None:
+    """Silence means that all is usual."""
+    assert told({}) == []
+
+
+ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
+    "more than 5 % DOS (US patent 5,925,149, background: 0.1-5.0 % owf)": (
+        {"colourway.sections": '[{ dyes = { "Peat" = 5.5 } }]', "dye.min_steam": "40"},
+        "'Bog' puts 5.5 % DOS on a section of 100 %",
+        "rinses out",
+    ),
+    "less steam than 30 min (common practice)": (
+        {"colourway.fix": '["steam 20 min"]'},
+        "'Bog' has 20 min at heat",
+        "its dyes need 30 min",
+    ),
+    "less steam than 45 min above 2 % (common practice)": (
+        {"colourway.sections": '[{ dyes = { "Peat" = 3 } }]'},
+        "'Bog' has 40 min at heat",
+        "its dyes need 45 min",
+    ),
+    "less steam than the dye says": ({"dye.min_steam": '"1 h"'}, "'Bog' has 40 min at heat", "its dyes need 60 min"),
+    "half cotton": (
+        {"base.fibre": "{ wool = 50, cotton = 50 }"},
+        "'Sock' is 50 % cotton, which acid dye does not colour",
+        "paler",
+    ),
+    "cotton and linen together": (
+        {"base.fibre": "{ wool = 70, cotton = 15, linen = 15 }"},
+        "'Sock' is 15 % cotton and 15 % linen",
+        "paler",
+    ),
+    "acid in a bath it never has": ({"colourway.acid_in": '"bath"'}, "acid in a bath it never has", '"soak"'),
+    "a rest in the open": (
+        {"colourway.cover": '"open"', "colourway.fix": '["rest 30 min", "steam 40 min"]'},
+        "rests open before its first heat",
+        "wrap it",
+    ),
+    "a target below the usual": ({"acid.target_ph": "3"}, "a target of pH 3 is unusual", "between pH 4 and 5.5"),
+    "acid of 25 % and more (ECHA: corrosive)": (
+        {"acid.strength": "25"},
+        "acetic acid of 25 % is corrosive",
+        "gloves",
+    ),
+    "an order that was due before the day": ({"order.due": "2026-03-13"}, "'Shop' was due 13 Mar", "check the date"),
+}
+
+
+@pytest.mark.parametrize("case", ODD)
+def test_what_is_odd_is_told_once_with_its_numbers_and_what_would_be_right(case: str) -> None:
+    """One sentence for one oddity."""
+    changes, what, right = ODD[case]
+
+    (one,) = told(changes)
+
+    assert what in one.split("; ")[0]
+    assert right in one
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"colourway.sections": '[{ dyes = { "Peat" = 5 } }]', "dye.min_steam": "40"},
+        {"colourway.fix": '["steam 30 min"]'},
+        {"colourway.sections": '[{ dyes = { "Peat" = 2 } }]', "colourway.fix": '["steam 30 min"]'},
+        {"base.fibre": "{ wool = 85, cotton = 15 }"},
+        {"acid.strength": "24"},
+        {"order.due": "2026-03-14"},
+        {"acid.target_ph": "5.5"},
+        {"colourway.fix": '["steam 15 min", "rest 5 min", "steam 15 min"]'},
+    ],
+)
+def test_what_is_just_within_the_usual_is_passed_over(changes: dict[str, str | None]) -> None:
+    """The limits themselves are usual."""
+    assert told(changes) == []
+
+
+def test_where_only_hardness_is_known_it_stands_in_as_an_upper_guess() -> None:
+    """Alkalinity and not hardness uses up acid (USGS, definition of alkalinity)."""
+    (one,) = (str(item) for item in advice(plan({"water.hardness": "250"}, STEAMER)))
+
+    assert "only the hardness of the water is known" in one
+    assert "upper guess" in one
+
+
+def test_where_only_alkalinity_is_known_nothing_is_missing() -> None:
+    """Soft water of no alkalinity at all is known water too."""
+    assert told({"water.alkalinity": "0"}) == []
+    assert told({"water.alkalinity": "0", "water.hardness": "0"}) == []
+
+
+def test_where_nothing_is_known_of_the_water_no_acid_can_be_worked_out() -> None:
+    """Unknown is not taken for zero."""
+    (one,) = (str(item) for item in advice(plan(more=STEAMER)))
+
+    assert "nothing is known of the water" in one
+
+
+def test_microwave_alone_is_told_to_look_at_the_bath() -> None:
+    """Bursts are no hold at heat (common practice)."""
+    (one,) = told({"colourway.fix": '["microwave 2 min", "rest 3 min", "microwave 2 min"]'}, MICROWAVE)
+
+    assert "fixed by microwave alone, 4 min" in one
+    assert "look at the bath" in one
+
+
+@pytest.mark.parametrize(
+    ("liquor", "odd"), [('"7 L/kg"', True), ('"8 L/kg"', False), ('"40 L/kg"', False), ("41", True)]
+)
+def test_an_immersed_layer_takes_eight_to_forty_litres_a_kilogram(liquor: str, odd: bool) -> None:
+    """8-20 L/kg by US patent 5,925,149; to 40 in a hand dyer's pot (common practice)."""
+    immersed: dict[str, str | None] = {"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}
+
+    found = told({**immersed, "colourway.liquor": liquor}, POT)
+
+    assert ["L/kg of liquor" in one for one in found] == [True] * odd
+
+
+def test_kit_that_is_not_there_is_missed() -> None:
+    """A colourway that is ordered and steamed wants a steamer."""
+    (one,) = told({}, more="")
+
+    assert one.startswith("no steamer is among the kit")
+
+
+def test_a_colourway_nobody_ordered_wants_no_kit() -> None:
+    """A library of colourways may hold more than this day needs."""
+    other = '\n[[colourway]]\nname = "Deep"\nhow = "immersed"\nsections = [{ dyes = {} }]\nfix = ["simmer 45 min"]\n'
+
+    assert told({}, STEAMER + other) == []
+
+
+def test_a_layer_is_named_where_there_are_several() -> None:
+    """Advice says which layer it is about."""
+    layer = '\n[[colourway.layer]]\nsections = [{ dyes = { "Peat" = 1 } }]\nfix = ["steam '
+    two = f'\n[[colourway]]\nname = "Moor"\n{layer}40 min"]\n{layer}10 min"]\n'
+
+    assert [one.split(";")[0] for one in told({}, STEAMER + two)] == ["'Moor' layer 2 has 10 min at heat"]

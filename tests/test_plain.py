@@ -1,0 +1,114 @@
+"""Text from people made harmless before a screen, a printer or a log sees it."""
+
+from __future__ import annotations
+
+import unicodedata
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from dyeday.plain import brief, harmless, is_harmless
+
+HARMFUL = {
+    "\x1b[31mred": r"\x1b[31mred",
+    "\x1b]0;title\x07": r"\x1b]0;title\x07",
+    "\x9b2J": r"\x9b2J",
+    "a\x00b": r"a\x00b",
+    "a\x7fb": r"a\x7fb",
+    "a\x08b": r"a\x08b",
+    "\u202etxet": r"\u202etxet",
+    "\u2066a\u2069": r"\u2066a\u2069",
+    "a\u200bb": r"a\u200bb",
+    "a\ufeffb": r"a\ufeffb",
+    "a\u2028b": r"a\u2028b",
+    "a\u2062b": r"a\u2062b",
+    "a\ufffbb": r"a\ufffbb",
+    "a\U000e0041b": r"a\ue0041b",
+    "a\ud800b": r"a\ud800b",
+}
+
+
+@pytest.mark.parametrize("text", HARMFUL, ids=ascii)
+def test_a_harmful_character_becomes_a_visible_form(text: str) -> None:
+    """Control, escape, bidi (UAX #9), unseen and tag characters and lone surrogates can be read and do nothing."""
+    assert harmless(text) == HARMFUL[text]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Marsh Lantern",
+        "Škoda žlutá",
+        "緑 のり",
+        "שלום",
+        "🧶 👩‍🎨",
+        "[bold]x[/] [@click=bell]",
+        "50 % \\ 'a' \"b\"",
+        "",
+    ],
+)
+def test_an_ordinary_name_stays_as_it_is(text: str) -> None:
+    """Letters of all scripts, brackets, emoji joined with a joiner."""
+    assert harmless(text) == text
+    assert is_harmless(text)
+
+
+def test_line_breaks_and_tabs_become_spaces() -> None:
+    """What is shown is one line."""
+    assert harmless("a\nb\tc\rd") == "a b c d"
+    assert not is_harmless("a\nb")
+
+
+def test_an_accent_is_written_one_way() -> None:
+    """A letter and its accent become the one letter they are (NFC)."""
+    assert harmless("Cafe\u0301") == "Caf\u00e9"
+
+
+def test_anything_is_shown_as_its_text() -> None:
+    """A number or None is no error."""
+    assert (harmless(5), harmless(None)) == ("5", "None")
+
+
+ANY_TEXT = st.text(st.characters()) | st.text(st.sampled_from("a\x1b\x9b\u202a\u0301\u0327\n\t\u200b\ud800[]e"))
+
+
+@given(ANY_TEXT)
+@example("\u202a\u0301")
+@example("\x0c\u0327")
+def test_nothing_harmful_is_left_and_a_second_time_changes_nothing(text: str) -> None:
+    """Also where an accent follows what was made visible."""
+    clean = harmless(text)
+
+    assert is_harmless(clean)
+    assert harmless(clean) == clean
+    assert unicodedata.is_normalized("NFC", clean)
+    assert not {unicodedata.category(char) for char in clean} & {"Cc", "Cs", "Zl", "Zp"}
+    assert clean.isprintable() or not clean.isascii()
+
+
+@given(ANY_TEXT)
+def test_what_is_harmless_may_be_written_as_utf_8(text: str) -> None:
+    """A log and a file take it."""
+    assert harmless(text).encode("utf-8").decode("utf-8") == harmless(text)
+
+
+def test_a_value_is_quoted_briefly() -> None:
+    """A message is not as long as what it is about."""
+    deep: list[object] = []
+    for _ in range(100_000):
+        deep = [deep]
+
+    assert brief("4 kg") == "'4 kg'"
+    assert brief("x" * 100) == "'" + "x" * 38 + "…"
+    assert brief(deep) == brief(16**6000) == "what is written"
+    assert len(brief([["\x1b"] * 1000])) == 40
+
+
+@given(st.text(st.characters()) | st.integers() | st.lists(st.text()), st.integers(2, 60))
+def test_a_brief_value_is_harmless_and_short(value: object, most: int) -> None:
+    """Whatever it is."""
+    shown = brief(value, most)
+
+    assert is_harmless(shown)
+    assert len(shown) <= most

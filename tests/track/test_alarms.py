@@ -1,0 +1,270 @@
+"""Alarms: what is past its time and does harm. States and words are those of ISA-18.2 / IEC 62682.
+
+How late is late, and how often an alarm sounds again, are common practice, not part of that standard.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from dyeday.track.alarms import MOST_SHELVED_MIN, Alarm, alarms, standing
+from dyeday.track.day import Day
+from dyeday.track.events import EventError
+from dyeday.track.fold import fold
+from dyeday.track.instant import Now
+from tests.track.days import (
+    THE_PLAN,
+    Line,
+    at,
+    booted,
+    by_boot,
+    day_of,
+    events,
+    heated,
+    instant,
+    now,
+    plan_with,
+    soaked,
+)
+
+# Forty minutes of steam from 10:40 on are over at 11:20; five minutes later that is an alarm.
+STEAM = [*soaked(), *heated()[:2]]
+HEAT = "heat-01-1.1-103000"
+OPEN = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+
+
+def acted(time: str, what: str, alarm: str = HEAT, **keys: float) -> Line:
+    return at(time, alarm=alarm, is_=what, **keys)
+
+
+def the_alarm(lines: list[Line], time: str) -> Alarm:
+    (alarm,) = alarms(day_of(lines), now(time))
+    return alarm
+
+
+def state(lines: list[Line], time: str) -> str:
+    return the_alarm(lines, time).state(instant(time))
+
+
+def test_heat_five_minutes_over_its_time_is_an_alarm() -> None:
+    """Not at five minutes over, a second later."""
+    assert alarms(day_of(STEAM), now("11:25")) == []
+    alarm = the_alarm(STEAM, "11:25:01")
+    assert (alarm.id, alarm.kind, alarm.batch, alarm.unit) == (HEAT, "heat", "01", "steamer 1")
+    assert alarm.since == instant("11:25")
+    assert alarm.text == "01 steam 40 min is over: take the heat off steamer 1"
+
+
+def test_how_late_heat_may_be_is_the_plans_to_set() -> None:
+    """[rules] overdue_after = 1."""
+    day = day_of(STEAM, plan_with("overdue_after = 1"))
+    assert alarms(day, now("11:21")) == []
+    assert [alarm.since for alarm in alarms(day, now("11:22"))] == [instant("11:21")]
+
+
+def test_painted_yarn_past_its_cover_is_an_alarm() -> None:
+    """Open from 10:20, dry at 11:20, an alarm five minutes after."""
+    assert alarms(day_of(OPEN), now("11:25")) == []
+    alarm = the_alarm(OPEN, "11:25:01")
+    assert (alarm.kind, alarm.batch, alarm.since) == ("wait", "01", instant("11:25"))
+    assert "drying out" in alarm.text
+
+
+def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
+    """80 of 100 min from 10:30, and five: 11:55."""
+    day = day_of(STEAM)
+    assert "tank" not in [alarm.kind for alarm in alarms(day, now("11:55"))]
+    (tank,) = [alarm for alarm in alarms(day, now("11:55:01")) if alarm.kind == "tank"]
+    assert (tank.batch, tank.unit, tank.since) == (None, "steamer 1", instant("11:55"))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        soaked()[:2],
+        soaked("03"),
+        [*soaked(), *heated()],
+        [*soaked(), *heated(), at("12:30", "01", to="rinse")],
+        [*soaked(), *heated(), at("12:30", "01", to="dry")],
+        [at("09:00", "01", to="set-aside")],
+    ],
+    ids=["soak", "paint", "cool", "rinse", "dry", "set aside"],
+)
+def test_what_harms_nothing_by_lasting_longer_is_never_an_alarm(lines: list[Line]) -> None:
+    """A day and a half later there is no alarm."""
+    assert alarms(day_of(lines), now("45:00")) == []
+
+
+def test_a_rest_that_lasts_longer_is_no_alarm() -> None:
+    """Wrapped yarn between two bursts may rest for hours."""
+    lines = [*soaked("04"), *heated("04", unit="oven 1")[:2], at("10:32", "04", pass_no=1, run="end")]
+    assert alarms(day_of(lines), now("20:00")) == []
+
+
+def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
+    """Acknowledging changes its state and nothing else."""
+    assert state(STEAM, "11:30") == "active"
+    lines = [*STEAM, acted("11:31", "acknowledged")]
+    assert state(lines, "11:32") == "acknowledged"
+    before, after = the_alarm(STEAM, "11:32"), the_alarm(lines, "11:32")
+    assert (before.since, before.until, before.text) == (after.since, after.until, after.text)
+
+
+def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_and_still_stands() -> None:
+    """It wants acknowledging; once it is, it is over."""
+    off = [*STEAM, at("11:40", "01", pass_no=1, run="end")]
+    assert state(off, "11:41") == "returned to normal"
+    assert the_alarm(off, "11:41").until == instant("11:40")
+    assert len(standing(day_of(off), now("11:41"))) == 1
+    seen = [*off, acted("11:45", "acknowledged")]
+    assert state(seen, "11:46") == "normal"
+    assert standing(day_of(seen), now("11:46")) == []
+
+
+def test_an_alarm_acknowledged_first_and_gone_afterwards_is_over() -> None:
+    """Nothing is left to say."""
+    lines = [*STEAM, acted("11:31", "acknowledged"), at("11:40", "01", pass_no=1, run="end")]
+    assert state(lines, "11:41") == "normal"
+
+
+def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
+    """Lit at 11:40."""
+    lines = [*OPEN, at("11:40", "01", pass_no=1, run="start", unit="steamer 1")]
+    assert state(lines, "11:41") == "returned to normal"
+
+
+def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
+    """Wrapped at 11:10."""
+    assert alarms(day_of([*OPEN, at("11:10", "01", cover="wrapped")]), now("12:00")) == []
+
+
+def test_a_shelved_alarm_comes_back_by_itself() -> None:
+    """Ten minutes from 11:30: shelved at 11:39:59, active at 11:40."""
+    lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
+    assert state(lines, "11:39:59") == "shelved"
+    assert state(lines, "11:40") == "active"
+    assert len(standing(day_of(lines), now("11:35"))) == 1
+
+
+def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
+    """Longer is refused; fifteen minutes are kept to the second."""
+    assert MOST_SHELVED_MIN == 15
+    longest = [*STEAM, acted("11:30", "shelved", minutes=15)]
+    assert (state(longest, "11:44:59"), state(longest, "11:45")) == ("shelved", "active")
+    with pytest.raises(EventError, match="15.1.*write 0 to 15"):
+        events([acted("11:30", "shelved", minutes=15.1)])
+
+
+def test_an_unshelved_alarm_is_active_at_once() -> None:
+    """No need to wait for the minutes to be over."""
+    lines = [*STEAM, acted("11:30", "shelved", minutes=15), acted("11:33", "unshelved")]
+    assert (state(lines, "11:32:59"), state(lines, "11:33")) == ("shelved", "active")
+
+
+def test_an_alarm_acknowledged_before_it_was_shelved_comes_back_acknowledged() -> None:
+    """Shelving forgets nothing."""
+    lines = [*STEAM, acted("11:30", "acknowledged"), acted("11:31", "shelved", minutes=5)]
+    assert (state(lines, "11:32"), state(lines, "11:36")) == ("shelved", "acknowledged")
+
+
+def sounds(lines: list[Line], time: str, every_min: float = 5.0) -> int:
+    return the_alarm(lines, time).sounds(instant(time), every_min)
+
+
+def test_an_alarm_sounds_at_once_and_then_every_five_minutes() -> None:
+    """Once until 11:30, twice from then on, seven times by 11:55."""
+    assert [sounds(STEAM, time) for time in ("11:25:01", "11:29:59", "11:30", "11:34:59", "11:55")] == [1, 1, 2, 2, 7]
+
+
+def test_how_often_an_alarm_sounds_is_the_plans_to_set() -> None:
+    """Every ten minutes: thrice in twenty."""
+    assert sounds(STEAM, "11:45", every_min=10.0) == 3
+
+
+@pytest.mark.parametrize("what", ["acknowledged", "shelved"])
+def test_an_alarm_acknowledged_or_shelved_is_silent(what: str) -> None:
+    """No sound is owed."""
+    assert sounds([*STEAM, acted("11:31", what)], "11:32") == 0
+
+
+def test_an_alarm_back_from_the_shelf_sounds_at_once_and_counts_from_there() -> None:
+    """Shelved 11:30 to 11:40."""
+    lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
+    assert [sounds(lines, time) for time in ("11:39", "11:40", "11:44:59", "11:45")] == [0, 1, 1, 2]
+
+
+def test_an_alarm_that_returned_to_normal_is_silent() -> None:
+    """Its cause is gone."""
+    assert sounds([*STEAM, at("11:40", "01", pass_no=1, run="end")], "11:50") == 0
+
+
+def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
+    """Heat, then a tank, then yarn that dries out."""
+    dry = [*soaked("05", "09:00", "09:30"), at("09:31", "05", cover="open"), at("09:40", "05", to="fix")]
+    later = [*soaked("06", "09:00", "10:30"), *heated("06", "11:00", unit="steamer 2")[:2]]
+    found = alarms(day_of([*later, *dry, *STEAM]), now("12:00"))
+    assert [(alarm.kind, alarm.batch) for alarm in found] == [
+        ("heat", "01"),
+        ("heat", "06"),
+        ("tank", None),
+        ("wait", "05"),
+    ]
+
+
+def test_each_pot_of_a_pass_has_its_own_alarm() -> None:
+    """The second pot's heat forgotten is another alarm than the first one's."""
+    lines = [
+        *soaked("04"),
+        *heated("04", "10:30", unit="oven 1")[:2],
+        at("10:40", "04", pass_no=1, run="end"),
+        at("10:41", "04", pass_no=1, run="start", unit="oven 1"),
+    ]
+    first, second = alarms(day_of(lines), now("11:00"))
+    assert (first.until, second.until) == (instant("10:40"), None)
+    assert first.id != second.id
+
+
+STORY = [
+    *STEAM,
+    *soaked("05"),
+    at("10:05", "05", cover="open"),
+    at("10:10", "05", to="fix"),
+    acted("11:20", "shelved", "wait-05-101000", minutes=10),
+    acted("11:31", "acknowledged"),
+    acted("11:58", "acknowledged", "tank-steamer 1-0"),
+]
+
+
+def states(day: Day, moment: Now) -> list[tuple[str, str, int]]:
+    return [(a.id, a.state(moment.utc), a.sounds(moment.utc, 5.0)) for a in alarms(day, moment)]
+
+
+@pytest.mark.parametrize("time", ["11:25", "11:30", "11:45", "12:30"])
+def test_a_day_folded_anew_has_its_alarms_as_they_were(time: str) -> None:
+    """After a restart nothing is forgotten: the day is its events."""
+    recorded = events(STORY)
+    day = fold(THE_PLAN, recorded)
+    again = fold(THE_PLAN, day.events)
+    assert alarms(again, now(time)) == alarms(day, now(time))
+    assert alarms(again, now(time))
+
+
+@pytest.mark.parametrize("stepped_h", [-2.0, 2.0])
+@pytest.mark.parametrize("time", ["11:25:30", "11:45", "12:30"])
+def test_a_wall_clock_stepped_within_one_boot_changes_no_alarm(time: str, stepped_h: float) -> None:
+    """Same alarms, same states, same number of sounds, stood for as long; their times move with the wall."""
+    day = day_of(by_boot(STORY))
+    true, stepped = booted(time), booted(time, stepped_h=stepped_h)
+    assert states(day, true)
+    assert states(day, stepped) == states(day, true)
+    for before, after in zip(alarms(day, true), alarms(day, stepped), strict=True):
+        assert after.since - before.since == timedelta(hours=stepped_h)
+        assert after.stood_min(stepped.utc) == pytest.approx(before.stood_min(true.utc))
+
+
+def test_the_parts_of_a_split_batch_carry_its_heat_and_the_whole_carries_none() -> None:
+    """Split under heat, both parts are over their time; the batch that is no more is not."""
+    lines = [*STEAM, at("10:50", "01", into={"01a": 2, "01b": 1})]
+    assert sorted(str(a.batch) for a in alarms(day_of(lines), now("11:30"))) == ["01a", "01b"]

@@ -1,0 +1,390 @@
+"""Events in their JSON form: every kind read with and without its name, given back unchanged, or refused."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.plan.keep import to_plain
+from dyeday.track.check import refuse, refuse_all
+from dyeday.track.events import LATE_S, Event, in_order_of_recording, make, read_event, spread
+from dyeday.track.instant import Now
+from dyeday.track.keys import KINDS, EventError
+from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
+
+LATER = now("20:00")
+
+BY_KEYS: dict[str, Line] = {
+    "moved": at("09:00", "03", to="soak", unit="tray 1", layer=1, why="early"),
+    "overdyed": at("09:00", "03", colourway="Harbour"),
+    "acid put in": at("09:00", "03", acid_ml=45.5),
+    "pass": at("09:00", "03", pass_no=2, run="start", unit="oven 1"),
+    "reading": at("09:00", "03", reading="eye", value="tinted", where="puddle"),
+    "used": at("09:00", "03", used={"Navy": 40, "powder": {"Slow": 0.5}}, left_over={"Navy": 3}),
+    "unit": at("09:00", unit="tray 1", is_="emptied"),
+    "placed": at("09:00", "03", unit="tray 2"),
+    "split": at("09:00", "03", into={"03a": 3, "03b": 1}),
+    "counted": at("09:00", "03", skeins=4),
+    "tagged": at("09:00", "03", tag="blue tie"),
+    "covered": at("09:00", "03", cover="lidded"),
+    "note": at("09:00", note="kettle broke"),
+    "alarm": at("09:00", alarm="heat-03-1.1-103000", is_="shelved", minutes=10),
+    "resolved": at("09:00", "03", rule="short-soak", why="soaked longer"),
+    "struck": at("09:00", strikes="abc", why="twice"),
+    "corrected": at("09:00", corrects="abc", value=4.5, why="misread"),
+    "added": at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2}),
+    "plan changed": at("09:00", plan=to_plain(THE_PLAN)),
+}
+"""one of every kind that its keys alone tell"""
+BY_NAME: dict[str, Line] = {
+    "unstruck": at("09:00", strikes="abc", event="unstruck"),
+    "clock stepped": at("09:00", event="clock stepped", seconds=-7200),
+    "guard on": at("09:00", event="guard on"),
+    "guard off": at("09:00", event="guard off"),
+    "closed": at("09:00", event="closed", why="tired"),
+    "carried": at("09:00", event="carried", into_plan="sunday.toml"),
+}
+"""one of every kind that must be named"""
+EVERY = {**BY_KEYS, **BY_NAME}
+
+
+def test_there_is_an_example_of_every_kind() -> None:
+    """None is left out here."""
+    assert set(EVERY) == set(KINDS)
+
+
+@pytest.mark.parametrize("kind", BY_KEYS)
+def test_a_kind_is_told_by_its_keys(kind: str) -> None:
+    """A script need not name it."""
+    assert read_event(BY_KEYS[kind], LATER).kind == kind
+
+
+@pytest.mark.parametrize("kind", EVERY)
+def test_a_kind_may_be_named(kind: str) -> None:
+    """And its name in any usual spelling is the same event."""
+    named = read_event({**EVERY[kind], "event": kind}, LATER)
+    assert named.kind == kind
+    assert named == read_event({**EVERY[kind], "event": kind.replace(" ", "-").upper()}, LATER)
+    assert named == read_event({**EVERY[kind], "event": kind.replace(" ", "_")}, LATER)
+
+
+@pytest.mark.parametrize("kind", BY_KEYS)
+def test_named_or_not_it_is_the_same_event(kind: str) -> None:
+    """To the id."""
+    assert read_event({**BY_KEYS[kind], "event": kind}, LATER) == read_event(BY_KEYS[kind], LATER)
+
+
+@pytest.mark.parametrize("kind", EVERY)
+def test_what_the_log_gives_is_taken_back_unchanged(kind: str) -> None:
+    """Through JSON text, at another time, with every key it had."""
+    first = read_event({**EVERY[kind], "boot_s": 12.5, "boot_id": "one"}, LATER)
+    text = json.dumps(first.to_json())
+    again = read_event(json.loads(text), now("40:00"))
+    assert again == first
+    assert json.dumps(again.to_json()) == text
+
+
+@pytest.mark.parametrize(
+    ("reading", "value"),
+    [
+        ("ph", 0), ("ph", 14), ("ph", 4.55),
+        ("bath_c", -5), ("bath_c", 110), ("yarn_c", 22.5), ("rinse_c", 12),
+        ("weight_g", 312.4), ("spun_g", 500),
+        ("eye", "clear"), ("eye", "tinted"), ("eye", "coloured"),
+        ("jar", {"match": 12, "left_l": 0.4}), ("jar", {"match": 1, "left_l": 0.4, "first_l": 2}),
+        ("absorbance", {"first": 1.2, "first_l": 8, "left": 0.1, "left_l": 7.5}),
+        ("cloth", "clean"), ("cloth", "faint"), ("cloth", "marked"), ("cloth", "4-5"), ("cloth", "1"),
+        ("swatch", "match"), ("swatch", "bluer"),
+    ],
+)  # fmt: skip
+def test_every_reading_is_taken_with_its_value_as_it_is(reading: str, value: Any) -> None:
+    """To both ends of its range."""
+    event = read_event(at("09:00", "03", reading=reading, value=value), LATER)
+    assert (event.data["reading"], event.data["value"]) == (reading, value)
+
+
+@pytest.mark.parametrize("to", ["waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped"])
+def test_every_state_can_be_moved_to(to: str) -> None:
+    """As it is written."""
+    assert read_event(at("09:00", "03", to=to), LATER).data["to"] == to
+
+
+def test_an_event_that_needs_only_a_time_is_recorded_when_it_was_read() -> None:
+    """`at` alone will do; no boot clock is made up."""
+    event = read_event(at("09:00", "03", to="soak"), LATER)
+    assert (event.at, event.recorded_at) == (instant("09:00"), LATER.utc)
+    assert (event.boot_s, event.boot_id) == (None, None)
+    assert event.is_late
+
+
+def test_an_event_is_late_when_it_was_recorded_more_than_a_minute_after() -> None:
+    """At sixty seconds it is not."""
+    event = read_event(at("09:00", "03", to="soak"), LATER)
+    assert LATE_S == 60
+    assert not replace(event, recorded_at=event.at + timedelta(seconds=60)).is_late
+    assert replace(event, recorded_at=event.at + timedelta(seconds=60.001)).is_late
+
+
+@pytest.mark.parametrize(
+    "text", ["2026-04-18T09:05:00Z", "2026-04-18T11:05:00+02:00", "2026-04-18T09:05", "2026-04-18T05:05:00-04:00"]
+)
+def test_a_time_is_an_instant_whatever_zone_it_is_written_in(text: str) -> None:
+    """Without a zone it is UTC; it is given back as UTC."""
+    event = read_event({"at": text, "batch": "03", "to": "soak"}, LATER)
+    assert event.at == instant("09:05")
+    assert event.to_json()["at"] == "2026-04-18T09:05:00Z"
+
+
+def test_an_event_without_an_id_gets_one_from_what_it_says() -> None:
+    """The same line read again, later, is the same event: a file can be taken in twice."""
+    line = at("09:00", "03", to="soak", unit="tray 1")
+    assert read_event(line, LATER).id == read_event(dict(reversed(list(line.items()))), now("33:00")).id
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        at("09:01", "03", to="soak", unit="tray 1"),
+        at("09:00", "02", to="soak", unit="tray 1"),
+        at("09:00", "03", to="paint", unit="tray 1"),
+        at("09:00", "03", to="soak", unit="tray 2"),
+        at("09:00", "03", to="soak"),
+    ],
+)
+def test_events_that_say_something_else_have_other_ids(other: Line) -> None:
+    """Another time, batch or key."""
+    line = at("09:00", "03", to="soak", unit="tray 1")
+    assert read_event(line, LATER).id != read_event(other, LATER).id
+
+
+def test_equal_lines_of_one_file_can_be_told_apart() -> None:
+    """The second of two is a twin."""
+    line = at("09:00", "03", acid_ml=20)
+    assert read_event(line, LATER).id != read_event(line, LATER, twin=1).id
+
+
+def test_an_id_that_is_given_is_kept() -> None:
+    """It came from a log of ours."""
+    assert read_event({**at("09:00", "03", to="soak"), "id": "abc123"}, LATER).id == "abc123"
+
+
+def test_text_that_could_steer_a_terminal_is_made_harmless() -> None:
+    """An escape in a note is shown, not obeyed."""
+    assert read_event(at("09:00", note="a\x1b[2Jb\nc"), LATER).data["note"] == "a\\x1b[2Jb c"
+
+
+REFUSED: list[tuple[object, str]] = [
+    ("soak 03", "not a JSON object"),
+    (["03", "soak"], "not a JSON object"),
+    ({}, "nothing in it says what happened"),
+    ({"at": "2026-04-18T09:00:00Z", "batch": "03"}, "nothing in it says what happened"),
+    ({"batch": "03", "to": "soak"}, "it has no time"),
+    ({"at": "nine", "batch": "03", "to": "soak"}, "at 'nine' is no instant"),
+    ({"at": 9, "batch": "03", "to": "soak"}, "is no instant"),
+    ({"at": "0001-01-01T00:00:00+14:00", "batch": "03", "to": "soak"}, "is no instant"),
+    ({**at("09:00", "03", to="soak"), "recorded_at": "later"}, "recorded_at 'later' is no instant"),
+    (at("09:00", to="soak"), "'moved' names no batch"),
+    (at("09:00", acid_ml=20), "'acid put in' names no batch"),
+    (at("09:00", tag="blue"), "'tagged' names no batch"),
+    ({**at("09:00", to="soak"), "batch": 3}, "batch 3 is not text"),
+    (at("09:00", "03", to="soak", unti="tray 1"), "has no key 'unti'.*unit"),
+    (at("09:00", "03", to="sook"), "to 'sook' is not one of its words.*soak"),
+    (at("09:00", "03", event="dunked"), "'dunked' is no event"),
+    (at("09:00", "03", event="moved"), "'moved' has no to"),
+    (at("09:00", "03", event="acid put in"), "has no amount; add acid_ml or acid_g"),
+    (at("09:00", "03", acid_ml=-1), "is no number that can be; write 0 to"),
+    (at("09:00", "03", acid_ml=math.nan), "is no number that can be"),
+    (at("09:00", "03", acid_g=math.inf), "is no number that can be"),
+    (at("09:00", "03", acid_ml=True), "is no number that can be"),
+    (at("09:00", "03", acid_ml="20"), "is no number that can be"),
+    (at("09:00", "03", pass_no=0, run="start"), "is no whole number that can be"),
+    (at("09:00", "03", pass_no=1.5, run="start"), "is no whole number that can be"),
+    (at("09:00", "03", pass_no=1), "'pass' has no run"),
+    (at("09:00", "03", pass_no=1, run="stop"), "run 'stop' is not one of its words"),
+    (at("09:00", "03", reading="ph"), "'reading' has no value"),
+    (at("09:00", "03", reading="acidity", value=4), "reading 'acidity' is not one of its words"),
+    (at("09:00", "03", reading="ph", value=14.1), "write 0 to 14"),
+    (at("09:00", "03", reading="ph", value=-0.1), "write 0 to 14"),
+    (at("09:00", "03", reading="ph", value=math.nan), "write 0 to 14"),
+    (at("09:00", "03", reading="bath_c", value=110.1), "write -5 to 110"),
+    (at("09:00", "03", reading="yarn_c", value=-5.1), "write -5 to 110"),
+    (at("09:00", "03", reading="weight_g", value=0), "weight_g"),
+    (at("09:00", "03", reading="eye", value="murky"), "eye 'murky' is not one of its words"),
+    (at("09:00", "03", reading="eye", value="clear", where="jug"), "where 'jug' is not one of its words"),
+    (at("09:00", "03", reading="cloth", value="6"), "cloth '6' is not one of its words"),
+    (at("09:00", "03", reading="swatch", value="nicer"), "swatch 'nicer' is not one of its words"),
+    (at("09:00", "03", reading="jar", value=12), "jar needs match, left_l"),
+    (at("09:00", "03", reading="jar", value={"match": 12}), "jar needs match, left_l"),
+    (at("09:00", "03", reading="jar", value={"match": 0.9, "left_l": 1}), "jar match"),
+    (at("09:00", "03", reading="jar", value={"match": 2, "left_l": 1, "litres": 2}), "jar has no 'litres'"),
+    (at("09:00", "03", reading="absorbance", value={"first": 1, "left": 0.1}), "absorbance needs"),
+    (at("09:00", "03", used={}), "used is no table of amounts"),
+    (at("09:00", "03", used={"Navy": -4}), "used Navy"),
+    (at("09:00", "03", used="40 mL"), "used is no table of amounts"),
+    (at("09:00", unit="tray 1", is_="broken"), "is 'broken' is not one of its words"),
+    (at("09:00", "03", into={"03a": 3}), "a split needs two parts or more"),
+    (at("09:00", "03", into={"3-a": 3, "03b": 1}), "'3-a' is no batch number"),
+    (at("09:00", "03", into={"03a": 3, "03b": 0}), "into 03b"),
+    (at("09:00", "03", skeins=0), "skeins"),
+    (at("09:00", "03", cover="foil"), "cover 'foil' is not one of its words"),
+    (at("09:00", note=7), "note is not a text"),
+    (at("09:00", note="x" * 1001), "at most 1000 characters"),
+    (at("09:00", alarm="heat", is_="snoozed"), "is 'snoozed' is not one of its words"),
+    (at("09:00", alarm="heat", is_="shelved", minutes=16), "write 0 to 15"),
+    (at("09:00", "03", event="resolved", rule="short-soak"), "'resolved' has no why"),
+    (at("09:00", event="struck"), "'struck' has no strikes"),
+    (at("09:00", order="a rush"), "order is no table"),
+    (at("09:00", "03", to="done", outcome="third"), "outcome 'third' is not one of its words"),
+    ({**at("09:00", "03", to="soak"), "id": ""}, "its id is not a short text"),
+    ({**at("09:00", "03", to="soak"), "id": "x" * 65}, "its id is not a short text"),
+    ({**at("09:00", "03", to="soak"), "boot_s": "5"}, "boot_s '5' is no number"),
+    ({**at("09:00", "03", to="soak"), "boot_s": math.nan}, "boot_s nan is no number"),
+    ({**at("09:00", "03", to="soak"), "boot_id": 5}, "boot_id is not text"),
+]
+
+
+@pytest.mark.parametrize(("raw", "message"), REFUSED, ids=[f"{n}" for n in range(len(REFUSED))])
+def test_what_cannot_be_is_refused_and_says_what_would_be_right(raw: object, message: str) -> None:
+    """What is wrong, a semicolon, what would be right."""
+    with pytest.raises(EventError, match=message) as refused:
+        read_event(raw, LATER)
+    assert refused.value.what
+    assert refused.value.right
+    assert str(refused.value) == f"{refused.value.what}; {refused.value.right}"
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=8,
+)
+KEYS = st.sampled_from(sorted({key for kind in KINDS.values() for key in kind.keys} | {"event", "at", "batch", "id"}))
+
+
+@given(st.dictionaries(KEYS, JSON, max_size=5) | JSON)
+def test_any_json_at_all_is_an_event_or_refused_in_words(raw: object) -> None:
+    """Never another error, and what is taken can be given and taken back."""
+    try:
+        event = read_event(raw, LATER)
+    except EventError as refused:
+        assert refused.right
+        return
+    assert read_event(event.to_json(), now("40:00")) == event
+
+
+def test_an_event_made_at_the_bench_has_the_moment_and_its_boot_clock() -> None:
+    """Now, or some minutes ago by both clocks."""
+    event = make("moved", booted("09:05"), lambda: "id1", batch="03", to="soak", unit=None)
+    assert (event.at, event.boot_s, event.recorded_at, dict(event.data)) == (
+        instant("09:05"),
+        9 * 3600 + 300,
+        instant("09:05"),
+        {"to": "soak"},
+    )
+    ago = make("moved", booted("09:05"), lambda: "id2", batch="03", minutes_ago=3, to="soak")
+    assert (ago.at, ago.boot_s, ago.recorded_at) == (instant("09:02"), 9 * 3600 + 120, instant("09:05"))
+    with pytest.raises(EventError, match="sook"):
+        make("moved", booted("09:05"), lambda: "id3", batch="03", to="sook")
+
+
+def test_events_recorded_in_one_go_keep_their_order() -> None:
+    """A microsecond apart, so that sorting by recording gives them back as they were."""
+    in_one_go = events(soaked())
+    apart = spread(in_one_go)
+    assert [event.id for event in in_order_of_recording(reversed(apart))] == [event.id for event in in_one_go]
+
+
+DAY = day_of([*soaked(), *heated(), at("12:00", "02", into={"02a": 2, "02b": 1})])
+
+
+def event(line: Line) -> Event:
+    return read_event(line, LATER)
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        (at("13:00", "77", to="soak"), "there is no batch '77'"),
+        (at("13:00", "01", to="rinse", unit="sink 2"), "no unit is called 'sink 2'"),
+        (at("13:00", "02", to="soak"), "batch 02 was split; name one of 02a, 02b"),
+        (at("13:00", "01", to="paint", layer=2), "'Harbour' has no layer 2"),
+        (at("13:00", "01", pass_no=2, run="start"), "has no pass 2"),
+        (at("13:00", "01", pass_no=1, run="end"), "no heat is on for batch 01"),
+        (at("13:00", "01", colourway="Harbor"), "no colourway is called 'Harbor'.*Harbour"),
+        (at("13:00", "01", into={"01a": 3, "01b": 1}), "batch 01 has 3 skeins, the parts have 4"),
+        (at("13:00", "01", into={"02a": 2, "01b": 1}), "batch 02a exists already"),
+        (at("13:00", "03", reading="jar", value={"match": 1, "left_l": 9}), "more than was put in"),
+        (at("13:00", strikes="nobody"), "no event has the id 'nobody'"),
+        (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is no rule"),
+        (at("13:00", order={"item": "x"}), "the order cannot be read"),
+        (at("13:00", order={"item": "x", "colourway": "Mud", "base": "Wool", "skeins": 1}), "'Mud' is not in the plan"),
+        (at("13:00", order={"item": "x", "colourway": "Peat", "base": "Wool", "skeins": 0}), "one skein or more"),
+    ],
+)
+def test_what_cannot_be_true_of_the_day_is_refused(line: Line, message: str) -> None:
+    """Names that do not exist, sums that do not add up, readings that cannot be."""
+    with pytest.raises(EventError, match=message):
+        refuse(DAY, event(line))
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        at("13:00", "01", to="rinse", unit="sink 1"),
+        at("13:00", "01", into={"01a": 2, "01b": 1}),
+        at("13:00", "02", note="split for want of room"),
+        at("13:00", "01", pass_no=1, run="start", unit="steamer 2"),
+        at("13:00", "03", reading="jar", value={"match": 12, "left_l": 7}),
+        at("13:00", "01", rule="short-soak", why="x", event="resolved"),
+    ],
+)
+def test_what_can_be_true_of_the_day_is_not_refused(line: Line) -> None:
+    """No complaint."""
+    refuse(DAY, event(line))
+
+
+def test_a_correction_is_held_to_what_it_corrects() -> None:
+    """A key its event has not, a value it cannot have, or nothing new at all is refused; a new value is not."""
+    day = day_of([{**at("09:00", "01", reading="ph", value=4.9), "id": "ph"}])
+    for line, message in (
+        (at("13:00", "01", corrects="ph", value=15), "write 0 to 14"),
+        (at("13:00", "01", corrects="ph", vlaue=4.5), "has no key 'vlaue'"),
+        (at("13:00", "01", corrects="ph", value=4.9), "changes nothing"),
+        (at("13:00", "77", corrects="ph", value=4.5), "there is no batch '77'"),
+    ):
+        with pytest.raises(EventError, match=message):
+            refuse(day, event(line))
+    refuse(day, event(at("13:00", "01", corrects="ph", value=4.5)))
+    refuse(day, event(at("08:30", "01", corrects="ph")))
+
+
+def test_many_events_at_once_are_each_held_against_the_day_before_them() -> None:
+    """In any order of lines: the end of a heat is fine after its start, and refused without one."""
+    heat = [event(line) for line in heated()]
+    assert refuse_all(THE_PLAN, [], list(reversed(heat)), []) == {}
+    lonely = heat[2]
+    complaints = refuse_all(THE_PLAN, [], [lonely], [])
+    assert list(complaints) == [lonely.id]
+    assert "no heat is on" in str(complaints[lonely.id])
+
+
+def test_events_from_a_log_of_ours_are_only_held_to_their_names() -> None:
+    """Later strikes may have taken away what they rest on."""
+    lonely = event(heated()[2])
+    assert refuse_all(THE_PLAN, [], [lonely], [lonely.id]) == {}
+    nobody = event(at("09:00", "77", to="soak"))
+    assert list(refuse_all(THE_PLAN, [], [nobody], [nobody.id])) == [nobody.id]
+
+
+def test_a_moment_earlier_or_later_is_so_by_both_clocks() -> None:
+    """And a moment without a boot clock gets none."""
+    assert booted("09:05").earlier(300) == booted("09:00")
+    assert booted("09:05").later(300) == booted("09:10")
+    assert Now(instant("09:05")).later(60) == Now(instant("09:06"))

@@ -1,0 +1,213 @@
+"""Flags about what was left in the bath. Their thresholds are common practice, not a published standard.
+
+So are the ranges a look stands for: clear 95-100, tinted 80-95, coloured 0-80 % exhausted.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
+
+UNDER, NO_LOOK = "under-exhausted", "no-bath-reading"
+
+
+def pot(batch: str = "03") -> list[Line]:
+    """Return a batch simmered for 30 min with acid on record; off the heat at 10:50, cool by 15:50."""
+    return [
+        at("10:00", batch, to="paint", unit="pot 1"),
+        at("10:01", batch, acid_ml=80),
+        at("10:05", batch, pass_no=1, run="start", unit="pot 1"),
+        at("10:50", batch, pass_no=1, run="end"),
+        at("10:50", batch, to="cool"),
+    ]
+
+
+def look(reading: str, value: Any, time: str = "16:00", batch: str = "03", **keys: Any) -> Line:
+    return at(time, batch, reading=reading, value=value, **keys)
+
+
+@pytest.mark.parametrize(("word", "raised"), [("clear", False), ("tinted", True), ("coloured", True)])
+def test_a_look_counts_as_the_middle_of_its_range(word: str, raised: bool) -> None:
+    """Clear is 97.5, tinted 87.5, coloured 40 against the expected 90 %."""
+    assert bool(flags([*pot(), look("eye", word)], UNDER, "20:00", batch="03")) is raised
+
+
+def test_a_range_that_reaches_the_expected_value_is_said_to_be_in_doubt() -> None:
+    """Tinted may still be enough; coloured cannot be."""
+    (tinted,) = flags([*pot(), look("eye", "tinted", where="pot")], UNDER, "20:00", batch="03")
+    assert tinted.why == "in doubt, tinted (pot): 80-95 % exhausted, expected 90 %"
+    (coloured,) = flags([*pot(), look("eye", "coloured")], UNDER, "20:00", batch="03")
+    assert coloured.why == "coloured: 0-80 % exhausted, expected 90 %"
+
+
+@pytest.mark.parametrize(
+    ("rules", "raised"),
+    [("exhaustion = 87.5", False), ("exhaustion = 87.4", False), ("exhaustion = 87.6", True)],
+)
+def test_what_is_expected_is_the_plans_to_set(rules: str, raised: bool) -> None:
+    """[rules] exhaustion against tinted's 87.5: exactly met is met."""
+    found = flags([*pot(), look("eye", "tinted")], UNDER, "20:00", batch="03", plan=plan_with(rules))
+    assert bool(found) is raised
+
+
+@pytest.mark.parametrize(
+    ("match", "raised"), [(10.01, False), (10, False), (9.99, True)]
+)
+def test_a_jar_that_matches_one_in_ten_is_exactly_ninety_per_cent(match: float, raised: bool) -> None:
+    """All 8 L of the recipe still there, a tenth as strong: 90 % went into the wool."""
+    reading = look("jar", {"match": match, "left_l": 8.0})
+    assert bool(flags([*pot(), reading], UNDER, "20:00", batch="03")) is raised
+
+
+def test_a_bath_that_boiled_down_holds_less_than_its_strength_says() -> None:
+    """One in eight of 4 L left out of 8 is 93.75 %; of all 8 L it is 87.5 %, said as a jar match."""
+    assert not flags([*pot(), look("jar", {"match": 8, "left_l": 4.0})], UNDER, "20:00", batch="03")
+    (flag,) = flags([*pot(), look("jar", {"match": 8, "left_l": 8.0})], UNDER, "20:00", batch="03")
+    assert flag.why == "88 % exhausted by jar match, expected 90 %"
+
+
+def test_a_jars_own_first_volume_stands_over_the_recipes() -> None:
+    """8 L left out of 16 at first, an eighth as strong: 93.75 %."""
+    reading = look("jar", {"match": 8, "left_l": 8.0, "first_l": 16.0})
+    assert not flags([*pot(), reading], UNDER, "20:00", batch="03")
+
+
+@pytest.mark.parametrize(("left", "raised"), [(0.1, False), (0.1001, True)])
+def test_an_absorbance_is_held_to_the_same_ninety_per_cent(left: float, raised: bool) -> None:
+    """(A0·V0 − At·Vt) / (A0·V0), the published ratio with the volumes kept."""
+    reading = look("absorbance", {"first": 1.0, "first_l": 8.0, "left": left, "left_l": 8.0})
+    found = flags([*pot(), reading], UNDER, "20:00", batch="03")
+    assert bool(found) is raised
+    assert all("by absorbance" in flag.why for flag in found)
+
+
+def test_a_dye_known_to_leave_colour_is_held_to_its_own_value() -> None:
+    """Turquoise is expected at 80 %: tinted is enough there, coloured is not."""
+    assert not flags([*pot("11"), look("eye", "tinted", batch="11")], UNDER, "20:00", batch="11")
+    (flag,) = flags([*pot("11"), look("eye", "coloured", batch="11")], UNDER, "20:00", batch="11")
+    assert "expected 80 %" in flag.why
+
+
+@pytest.mark.parametrize(("celsius", "raised"), [(40.0, True), (41.0, False)])
+def test_a_bath_read_hot_is_not_judged(celsius: float, raised: bool) -> None:
+    """Above 40 °C it still gives dye to the fibre: it is to be read again when cool."""
+    lines = [*pot(), at("15:59", "03", reading="bath_c", value=celsius), look("eye", "coloured")]
+    assert bool(flags(lines, UNDER, "20:00", batch="03")) is raised
+
+
+def test_a_bath_without_a_temperature_is_hot_until_its_cooling_time_is_over() -> None:
+    """Off the heat at 10:50, five hours to cool: judged from 15:50 on."""
+    assert not flags([*pot(), look("eye", "coloured", "15:49:59")], UNDER, "20:00", batch="03")
+    assert flags([*pot(), look("eye", "coloured", "15:50")], UNDER, "20:00", batch="03")
+
+
+def test_a_look_while_the_heat_is_on_is_not_judged() -> None:
+    """In fix the bath is hot."""
+    lines = [*pot()[:3], look("eye", "coloured", "10:30")]
+    assert not flags(lines, UNDER, "20:00", batch="03")
+
+
+def test_a_look_at_the_first_rinse_is_judged() -> None:
+    """By then it is cool."""
+    lines = [*pot(), at("12:00", "03", to="rinse"), look("eye", "tinted", "12:01", where="first rinse")]
+    assert flags(lines, UNDER, "20:00", batch="03")
+
+
+def remedy_of(*more: Line) -> str:
+    (flag,) = flags([*pot(), look("eye", "coloured"), *more], UNDER, "20:00", batch="03")
+    return flag.remedy
+
+
+def test_the_remedy_goes_by_what_was_read() -> None:
+    """pH too high: acid. pH and heat right: too deep for the fibre. Nothing read: read the pH first."""
+    assert "stir more acid into the bath" in remedy_of(at("15:55", "03", reading="ph", value=6.0))
+    assert "rinse it out" in remedy_of(at("15:55", "03", reading="ph", value=4.6))
+    assert remedy_of().startswith("Read the pH first")
+
+
+def test_with_the_ph_right_and_little_heat_the_remedy_is_more_heat() -> None:
+    """Ten minutes at heat of thirty."""
+    short = [{**line, "at": instant("10:25").isoformat()} if line.get("run") == "end" else line for line in pot()]
+    (flag,) = flags(
+        [*short, at("15:55", "03", reading="ph", value=4.6), look("eye", "coloured")], UNDER, "20:00", batch="03"
+    )
+    assert flag.remedy.startswith("The pH is right: give the bath more heat")
+
+
+def test_painted_yarn_is_never_to_have_acid_poured_on_it() -> None:
+    """On painted yarn the acid is misted."""
+    lines = [*soaked(), *heated(), at("12:30", "01", reading="ph", value=6.5)]
+    (flag,) = flags([*lines, look("eye", "coloured", "12:30", "01", where="puddle")], UNDER, "20:00")
+    assert "mist acid over the yarn (never pour it)" in flag.remedy
+
+
+def rinsed(*between: Line, then: str = "dry") -> list[Line]:
+    return [*soaked(), *heated(), *between, at("12:30", "01", to="rinse"), at("12:40", "01", to=then)]
+
+
+def test_rinsed_without_a_look_at_the_bath_is_flagged_when_the_rinse_ends() -> None:
+    """Its remedy is what can still be done: a wet white cloth."""
+    (flag,) = flags(rinsed(), NO_LOOK, "20:00")
+    assert flag.since == instant("12:40")
+    assert "no look at what was left" in flag.why
+    assert "white cloth" in flag.remedy
+
+
+@pytest.mark.parametrize("time", ["12:00", "12:30", "12:39", "12:40"])
+def test_a_look_up_to_the_end_of_the_rinse_is_a_look(time: str) -> None:
+    """The first rinse shows it too."""
+    assert not flags(rinsed(look("eye", "clear", time, "01")), NO_LOOK, "20:00")
+
+
+def test_a_look_a_second_after_the_rinse_is_too_late() -> None:
+    """What ran down the drain cannot be looked at."""
+    assert flags(rinsed(look("eye", "clear", "12:40:01", "01")), NO_LOOK, "20:00")
+
+
+@pytest.mark.parametrize(
+    ("reading", "value"),
+    [
+        ("jar", {"match": 12, "left_l": 0.1}),
+        ("absorbance", {"first": 1.0, "first_l": 0.27, "left": 0.05, "left_l": 0.2}),
+    ],
+)
+def test_a_jar_or_an_absorbance_is_a_look_too(reading: str, value: Any) -> None:
+    """Any way of saying what was left will do."""
+    assert not flags(rinsed(look(reading, value, "12:00", "01")), NO_LOOK, "20:00")
+
+
+def test_a_cloth_or_a_ph_is_no_look_at_the_bath() -> None:
+    """They say something else."""
+    lines = rinsed(look("cloth", "clean", "12:35", "01"), look("ph", 4.6, "12:20", "01"))
+    assert flags(lines, NO_LOOK, "20:00")
+
+
+def test_a_look_before_dye_went_on_is_not_a_look_at_this_bath() -> None:
+    """The puddle of an hour before is another puddle."""
+    assert flags(rinsed(look("eye", "clear", "09:30", "01")), NO_LOOK, "20:00")
+
+
+def test_nothing_is_missing_while_the_rinse_goes_on() -> None:
+    """There is still time to look."""
+    assert not flags(rinsed()[:-1], NO_LOOK, "20:00")
+
+
+def test_a_rinse_interrupted_by_setting_aside_is_judged_when_it_goes_on() -> None:
+    """Set aside it has not finished its rinse; dried afterwards it has."""
+    aside = rinsed(then="set-aside")
+    assert not flags(aside, NO_LOOK, "20:00")
+    assert not flags([*aside, at("13:00", "01", to="rinse")], NO_LOOK, "20:00")
+    assert flags([*aside, at("13:00", "01", to="dry")], NO_LOOK, "20:00")
+
+
+def test_a_scrapped_batch_needs_no_look() -> None:
+    """Nobody sells it."""
+    assert not flags(rinsed(then="scrapped"), NO_LOOK, "20:00")
+
+
+def test_yarn_that_was_only_washed_needs_no_look() -> None:
+    """Without dye there is no bath to look at."""
+    assert not flags([at("09:00", "01", to="rinse"), at("09:10", "01", to="dry")], NO_LOOK, "20:00")

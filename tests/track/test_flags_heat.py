@@ -1,0 +1,258 @@
+"""Flags about heat and about waiting for it. Their thresholds are common practice, not a published standard."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
+
+DRIED, SHORT = "dried-out", "short-fix"
+
+
+def painted(cover: str = "open", until: str = "10:20") -> list[Line]:
+    """Return a batch painted from 10:00 to ``until`` that then waits in fix, under a cover."""
+    return [*soaked(), at("10:01", "01", cover=cover), at(until, "01", to="fix")]
+
+
+def lit(time: str) -> Line:
+    return at(time, "01", pass_no=1, run="start", unit="steamer 1")
+
+
+@pytest.mark.parametrize(
+    ("cover", "inside", "outside"),
+    [
+        ("open", "11:20", "11:20:01"),
+        ("lidded", "14:20", "14:20:01"),
+        ("wrapped", "34:20", "34:20:01"),
+    ],
+)
+def test_painted_yarn_waits_as_long_as_its_cover_allows_and_no_second_longer(
+    cover: str, inside: str, outside: str
+) -> None:
+    """Open 60, lidded 240, wrapped 1440 min from the end of painting to the first heat."""
+    assert not flags([*painted(cover), lit(inside)], DRIED, "40:00")
+    (flag,) = flags([*painted(cover), lit(outside)], DRIED, "40:00")
+    assert flag.since == instant(inside)
+
+
+def test_drying_out_is_raised_while_it_still_waits() -> None:
+    """Nobody needs to light the heat before the doubt is said."""
+    assert not flags(painted(), DRIED, "11:20")
+    assert flags(painted(), DRIED, "11:20:01")
+
+
+def test_drying_out_says_the_cover_the_minutes_and_what_to_do() -> None:
+    """Its numbers are in its reason, the dyer's remedy beside it."""
+    (flag,) = flags([*painted(), lit("11:45")], DRIED, "12:00")
+    assert flag.why == "painted and out of heat: open 85 of 60 min"
+    assert "mist it with acid water" in flag.remedy
+
+
+@pytest.mark.parametrize(("rules", "cover"), [("open = 30", "open"), ("lidded = 30", "lidded"), ("wrapped = 30", "wrapped")])
+def test_how_long_a_cover_keeps_yarn_damp_is_the_plans_to_set(rules: str, cover: str) -> None:
+    """[rules] open, lidded and wrapped move the edge."""
+    plan = plan_with(rules)
+    assert not flags([*painted(cover), lit("10:50")], DRIED, "12:00", plan=plan)
+    assert flags([*painted(cover), lit("10:50:01")], DRIED, "12:00", plan=plan)
+
+
+def test_without_a_word_about_its_cover_painted_yarn_has_its_recipes() -> None:
+    """A painted layer is wrapped unless somebody says otherwise."""
+    lines = [*soaked(), at("10:20", "01", to="fix"), lit("20:00")]
+    assert not flags(lines, DRIED, "21:00")
+
+
+def test_each_cover_uses_up_its_own_share_of_the_wait() -> None:
+    """Half the time open, then half the time lidded, is all of it: 30 of 60 and 120 of 240 min."""
+    lines = [*painted(), at("10:50", "01", cover="lidded")]
+    assert not flags([*lines, lit("12:50")], DRIED, "20:00")
+    (flag,) = flags([*lines, lit("12:52")], DRIED, "20:00")
+    assert flag.why == "painted and out of heat: open 30 of 60 min, then lidded 122 of 240 min"
+    assert flag.since == instant("12:50")
+
+
+def test_yarn_still_being_painted_does_not_count_as_waiting() -> None:
+    """The wait begins when the batch leaves the paint state."""
+    assert not flags(painted(until="15:00"), DRIED, "15:30")
+
+
+def test_a_batch_set_aside_goes_on_drying() -> None:
+    """Setting it aside stops nothing physical."""
+    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
+    assert not flags(lines, DRIED, "11:20")
+    assert flags(lines, DRIED, "11:20:01")
+
+
+def test_yarn_cooling_after_its_last_pass_is_fixed_and_does_not_dry_out() -> None:
+    """After the last heat of its layer nothing waits for heat."""
+    assert not flags([*painted(), *heated(since="10:30")[1:]], DRIED, "40:00")
+
+
+def test_between_two_passes_painted_yarn_dries_out_too() -> None:
+    """Open after the first burst, it may wait an hour for the second."""
+    lines = [
+        *soaked("04"),
+        at("10:01", "04", cover="open"),
+        at("10:20", "04", to="fix"),
+        at("10:20", "04", pass_no=1, run="start", unit="oven 1"),
+        at("10:22", "04", pass_no=1, run="end"),
+    ]
+    assert not flags(lines, DRIED, "11:22", batch="04")
+    assert flags(lines, DRIED, "11:22:01", batch="04")
+
+
+def test_a_second_layer_waits_anew() -> None:
+    """The wait of a speckle begins when the speckle is on, whatever the wash waited."""
+    lines = [
+        *soaked("05"),
+        *heated("05", "10:30", "11:20"),
+        at("12:30", "05", to="paint", layer=2),
+        at("12:31", "05", cover="open"),
+        at("12:40", "05", to="fix"),
+    ]
+    assert not flags(lines, DRIED, "13:40", batch="05")
+    assert flags(lines, DRIED, "13:40:01", batch="05")
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:16:01", False), ("11:16", False), ("11:15:58", True)])
+def test_a_pass_must_have_nine_tenths_of_its_minutes_at_heat(until: str, raised: bool) -> None:
+    """Steam 40 min from 10:30 with ten minutes of warming up: 36 at heat are enough, two seconds less are not."""
+    assert bool(flags([*soaked(), *heated(until=until)], SHORT, "20:00")) is raised
+
+
+def test_a_short_pass_says_what_it_had_and_how_much_is_missing() -> None:
+    """25 of 40 min at heat; fifteen more."""
+    (flag,) = flags([*soaked(), *heated(until="11:05")], SHORT, "20:00")
+    assert flag.why == "pass 1 (steam) 25 of 40 min at heat; in all 25 of 30 min its dyes need"
+    assert flag.remedy == "fix again: steam for 15 min at heat"
+    assert flag.since == instant("11:05")
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:20", False), ("11:19:58", True)])
+def test_the_share_of_the_heat_is_the_plans_to_set(until: str, raised: bool) -> None:
+    """[rules] fix_share = 100 wants all of it."""
+    lines = [*soaked(), *heated(until=until)]
+    assert bool(flags(lines, SHORT, "20:00", plan=plan_with("fix_share = 100"))) is raised
+
+
+def test_minutes_count_from_the_real_heat_where_it_was_recorded() -> None:
+    """Steam that came twenty minutes late leaves thirty of forty."""
+    lines = [*soaked(), *heated(), at("10:50", "01", pass_no=1, run="heat")]
+    (flag,) = flags(lines, SHORT, "20:00")
+    assert "30 of 40 min" in flag.why
+    early = [*soaked(), *heated(until="11:11"), at("10:35", "01", pass_no=1, run="heat")]
+    assert not flags(early, SHORT, "20:00")
+
+
+def test_heat_switched_off_before_it_was_real_counts_for_nothing() -> None:
+    """Five minutes on with ten of warming up is none at heat."""
+    (flag,) = flags([*soaked(), *heated(until="10:35")], SHORT, "20:00")
+    assert "0 of 40 min at heat" in flag.why
+
+
+def test_a_pass_that_never_was_is_said_to_be_skipped() -> None:
+    """Out of fix without any heat."""
+    lines = [*soaked(), at("10:30", "01", to="fix"), at("10:50", "01", to="cool")]
+    (flag,) = flags(lines, SHORT, "20:00")
+    assert "pass 1 (steam 40 min) skipped" in flag.why
+    assert flag.remedy == "fix again: steam for 40 min at heat"
+
+
+def test_nothing_is_short_while_the_heat_is_on() -> None:
+    """The rule asks when the batch leaves fix."""
+    assert not flags([*soaked(), *heated(until="10:45")[:-1]], SHORT, "20:00")
+
+
+def test_a_batch_set_aside_from_its_heat_is_not_short_until_it_goes_on() -> None:
+    """Back in fix, the minutes before and after add up."""
+    lines = [
+        *soaked(),
+        *heated(until="11:00")[:-1],
+        at("11:00", "01", to="set-aside"),
+        at("11:30", "01", to="fix"),
+        at("11:30", "01", pass_no=1, run="start", unit="steamer 1"),
+    ]
+    assert not flags(lines, SHORT, "11:31")
+    enough = [*lines, at("11:56", "01", to="cool")]
+    assert not flags(enough, SHORT, "20:00")
+    too_few = [*lines, at("11:55", "01", to="cool")]
+    assert flags(too_few, SHORT, "20:00")
+
+
+def test_painting_the_same_layer_again_is_not_leaving_its_heat_short() -> None:
+    """Taken out to be painted over, its heat is still to come."""
+    lines = [*soaked(), *heated(until="10:45")[:-1], at("10:45", "01", to="paint")]
+    assert not flags(lines, SHORT, "20:00")
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:30", False), ("11:29:58", True)])
+def test_a_dye_that_needs_more_than_its_recipe_gives_is_held_to_its_own_minimum(until: str, raised: bool) -> None:
+    """The pass of 40 min is full, its dye needs 50: 50 at heat are enough, two seconds less are not."""
+    (*found,) = flags([*soaked("10"), *heated("10", "10:30", until)], SHORT, "20:00", batch="10")
+    assert [flag.rule for flag in found] == ([SHORT] if raised else [])
+
+
+def test_the_dyes_minimum_is_said_with_its_numbers() -> None:
+    """In all 40 of the 50 min its dye needs."""
+    (flag,) = flags([*soaked("10"), *heated("10")], SHORT, "20:00", batch="10")
+    assert flag.why == "in all 40 of 50 min its dyes need"
+    assert flag.remedy == "fix again: steam for 10 min at heat"
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:25", False), ("11:24:58", True)])
+def test_more_than_two_per_cent_of_a_dye_needs_forty_five_minutes(until: str, raised: bool) -> None:
+    """A deep shade: steam 50 min planned, 45 at heat are enough for pass and dye alike."""
+    found = flags([*soaked("02"), *heated("02", "10:30", until)], SHORT, "20:00", batch="02")
+    assert bool(found) is raised
+
+
+def burst(start: str, pass_no: int, end: str) -> list[Line]:
+    return [
+        at(start, "04", pass_no=pass_no, run="start", unit="oven 1"),
+        at(end, "04", pass_no=pass_no, run="end"),
+    ]
+
+
+def test_three_skeins_go_through_an_oven_for_two_as_two_pots_and_both_must_go() -> None:
+    """Each pass wants its two minutes for each pot-ful."""
+    start = [*soaked("04"), at("10:20", "04", to="fix")]
+    second = [*burst("10:30", 2, "10:32"), *burst("10:32", 2, "10:34"), at("10:40", "04", to="cool")]
+    one_pot = [*start, *burst("10:20", 1, "10:22"), *second]
+    (flag,) = flags(one_pot, SHORT, "20:00", batch="04")
+    assert flag.why == "pass 1 (microwave) 2 of 4 min at heat"
+    both = [*start, *burst("10:20", 1, "10:22"), *burst("10:22", 1, "10:24"), *second]
+    assert not flags(both, SHORT, "20:00", batch="04")
+
+
+def test_the_second_of_two_passes_skipped_is_named() -> None:
+    """Pass numbers count heats, not rests."""
+    lines = [
+        *soaked("04"),
+        at("10:20", "04", to="fix"),
+        *burst("10:20", 1, "10:22"),
+        *burst("10:22", 1, "10:24"),
+        at("10:40", "04", to="cool"),
+    ]
+    (flag,) = flags(lines, SHORT, "20:00", batch="04")
+    assert flag.why == "pass 2 (microwave 2 min) skipped"
+
+
+def test_fixed_again_the_flag_stays_with_the_new_heat_as_evidence() -> None:
+    """Only a reason closes a flag; the work done since is shown beside it."""
+    lines = [*soaked(), *heated(until="11:05"), *heated(since="12:00", until="12:50")]
+    (flag,) = flags(lines, SHORT, "20:00")
+    assert flag.resolved is None
+    assert "fix since" in flag.evidence
+
+
+def test_heat_of_an_earlier_layer_is_not_counted_for_the_next() -> None:
+    """The wash's forty minutes do not fix the speckle."""
+    lines = [
+        *soaked("05"),
+        *heated("05"),
+        at("12:30", "05", to="paint", layer=2),
+        at("12:40", "05", to="fix"),
+        at("12:50", "05", to="cool"),
+    ]
+    (flag,) = flags(lines, SHORT, "20:00", batch="05")
+    assert "pass 1 (steam 30 min) skipped" in flag.why

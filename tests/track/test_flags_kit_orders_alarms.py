@@ -1,0 +1,264 @@
+"""Flags about kit, orders and alarms that stood. Thresholds are common practice, not a published standard.
+
+The states of an alarm are those of ISA-18.2 / IEC 62682.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from dyeday.plan.read import read_plan
+from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
+
+FULL, MIXED, OVERDUE = "over-full", "mixed-lot", "overdue"
+
+
+def together(*batches: str, unit: str = "tray 1") -> list[Line]:
+    """Return batches that went into one unit, a minute apart from 09:00 on."""
+    return [at(f"09:{n:02d}", batch, to="soak", unit=unit) for n, batch in enumerate(batches)]
+
+
+def test_as_many_skeins_as_a_unit_holds_are_not_too_many() -> None:
+    """Two and two in a tray for four."""
+    assert not flags(together("05", "06"), FULL, "20:00", batch="05")
+
+
+def test_one_skein_too_many_flags_every_batch_in_the_unit() -> None:
+    """Three and two in a tray for four, since the second came."""
+    for batch in ("01", "05"):
+        (flag,) = flags(together("01", "05"), FULL, "20:00", batch=batch)
+        assert flag.why == "tray 1 holds 5 of 4 skeins (01 + 05)"
+        assert flag.since == instant("09:01")
+        assert "move one out" in flag.remedy
+
+
+def test_batches_in_different_units_of_a_kind_do_not_crowd_each_other() -> None:
+    """Tray 1 is not tray 2."""
+    lines = [*together("01"), *together("05", unit="tray 2")]
+    assert not flags(lines, FULL, "20:00")
+
+
+def test_a_batch_that_takes_over_a_unit_as_the_other_leaves_is_alone_in_it() -> None:
+    """Out and in at the same moment is no overlap; a second earlier it is."""
+    out = at("10:00", "01", to="paint")
+    assert not flags([*together("01"), out, at("10:00", "05", to="soak", unit="tray 1")], FULL, "20:00")
+    assert flags([*together("01"), out, at("09:59:59", "05", to="soak", unit="tray 1")], FULL, "20:00")
+
+
+def test_the_flag_stays_when_the_unit_is_relieved() -> None:
+    """What was crowded was crowded; it closes by a reason only."""
+    lines = [*together("01", "05"), at("09:30", "05", unit="tray 2", event="placed")]
+    assert flags(lines, FULL, "20:00")
+
+
+@pytest.mark.parametrize(("other", "raised"), [("11", False), ("02", True)])
+def test_a_pot_that_holds_grams_is_weighed(other: str, raised: bool) -> None:
+    """600 g: 400 and 200 fill it, 400 and 300 are too much."""
+    found = flags(together("03", other, unit="pot 1"), FULL, "20:00", batch="03")
+    assert [flag.why for flag in found] == (["pot 1 holds 700 of 600 g (02 + 03)"] if raised else [])
+
+
+def test_what_a_unit_holds_is_the_plans_to_set() -> None:
+    """A tray for five takes three and two."""
+    plan = read_plan(PLAN.replace("units = 4\nholds = 4", "units = 4\nholds = 5"))
+    assert not flags(together("01", "05"), FULL, "20:00", plan=plan)
+
+
+def test_more_skeins_counted_than_a_unit_holds_are_too_many_by_themselves() -> None:
+    """One batch of five in a tray for four."""
+    lines = [*together("01"), at("09:10", "01", skeins=5)]
+    (flag,) = flags(lines, FULL, "20:00")
+    assert flag.why == "tray 1 holds 5 of 4 skeins (01)"
+
+
+def test_a_batch_larger_than_a_microwave_goes_through_it_pot_by_pot() -> None:
+    """Three skeins in an oven for two are not over-full; a second batch in it at the same time is."""
+    assert not flags(together("04", unit="oven 1"), FULL, "20:00", batch="04")
+    (flag,) = flags(together("04", "01", unit="oven 1"), FULL, "20:00", batch="04")
+    assert flag.why == "oven 1 holds 4 of 2 skeins (01 + 04)"
+
+
+def test_a_sink_holds_any_number() -> None:
+    """A sink without `holds` is never over-full."""
+    assert not flags(together("01", "02", "03", "04", unit="sink 1"), FULL, "20:00")
+
+
+JUMPER = [at("10:00", "08", to="paint"), at("11:00", "09", to="paint")]
+
+
+def test_two_batches_from_one_mix_match() -> None:
+    """An order that must match, dyed from its one mix."""
+    assert not flags(JUMPER, MIXED, "20:00", batch="08")
+
+
+def test_an_order_that_must_match_is_flagged_once_it_has_skeins_from_a_second_mix() -> None:
+    """Both its batches, since the second mix went on, with the names of both."""
+    lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}]
+    for batch in ("08", "09"):
+        (flag,) = flags(lines, MIXED, "20:00", batch=batch)
+        assert flag.since == instant("11:00")
+        assert "'jumper' must match" in flag.why
+        assert "08 from 'Harbour / Wool', 09 from 'second jug'" in flag.why
+        assert "alternate rows" in flag.remedy
+
+
+def test_a_batch_not_dyed_yet_is_of_no_mix() -> None:
+    """Before dye went on the second batch there is one mix only."""
+    assert not flags([{**JUMPER[0], "mix": "second jug"}], MIXED, "20:00", batch="08")
+
+
+def test_skeins_that_need_not_match_may_come_from_two_mixes() -> None:
+    """`match` not asked."""
+    plan = read_plan(PLAN.replace("match = true\n", ""))
+    lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}]
+    assert not flags(lines, MIXED, "20:00", batch="08", plan=plan)
+
+
+def test_a_scrapped_batch_does_not_spoil_the_match() -> None:
+    """What is not sold need not match."""
+    lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}, at("12:00", "09", to="scrapped")]
+    assert not flags(lines, MIXED, "20:00", batch="08")
+
+
+def test_two_layers_from_two_mixes_match_as_long_as_each_layer_does() -> None:
+    """A speckle is another mix than its wash by nature."""
+    plan = read_plan(PLAN.replace('item = "rain"', 'item = "rain"\nmatch = true'))
+    lines = [at("10:00", "05", to="paint"), at("12:00", "05", to="paint", layer=2, mix="speckle jar")]
+    assert not flags(lines, MIXED, "20:00", batch="05", plan=plan)
+
+
+def test_a_resolved_mix_is_not_raised_anew_by_more_skeins_from_a_known_mix() -> None:
+    """A third batch from one of the two mixes brings no third one."""
+    plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))
+    lines = [
+        JUMPER[0],
+        {**JUMPER[1], "mix": "second jug"},
+        at("12:00", "08", event="resolved", rule=MIXED, why="side by side by daylight"),
+        at("13:00", "10", to="paint", mix="second jug"),
+    ]
+    (flag,) = flags(lines, MIXED, "20:00", batch="08", plan=plan)
+    assert flag.resolved is not None
+    third_mix = [*lines[:-1], at("13:00", "10", to="paint", mix="third jug")]
+    assert [f.resolved is None for f in flags(third_mix, MIXED, "20:00", batch="08", plan=plan)] == [False, True]
+
+
+# The steam of batch 01, forty minutes at heat from 10:40, is over at 11:20 and an alarm at 11:25.
+LEFT_ON = [*soaked(), *heated()[:2]]
+HEAT_ALARM = "heat-01-1.1-103000"
+
+
+def acted(time: str, what: str, alarm: str = HEAT_ALARM, **keys: float) -> Line:
+    return at(time, alarm=alarm, is_=what, **keys)
+
+
+@pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True), ("11:40:01", True)])
+def test_an_alarm_nobody_acknowledged_for_fifteen_minutes_is_overdue(time: str, raised: bool) -> None:
+    """Heat five minutes over its time is an alarm; fifteen more and it is a flag."""
+    assert bool(flags(LEFT_ON, OVERDUE, time)) is raised
+
+
+def test_an_overdue_alarm_says_how_long_it_stood_and_what_it_was() -> None:
+    """Its minutes, the alarm's words, and what heat left on wants done."""
+    (flag,) = flags(LEFT_ON, OVERDUE, "11:45")
+    assert flag.why == "an alarm stood 20 min unacknowledged: 01 steam 40 min is over: take the heat off steamer 1"
+    assert flag.since == instant("11:40")
+    assert "turn the heat off" in flag.remedy
+
+
+@pytest.mark.parametrize(("time", "raised"), [("11:54:59", False), ("11:55", True)])
+def test_how_long_an_alarm_may_stand_is_the_plans_to_set(time: str, raised: bool) -> None:
+    """[rules] overdue = 30."""
+    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("overdue = 30"))) is raised
+
+
+@pytest.mark.parametrize(("time", "raised"), [("11:44:59", False), ("11:45", True)])
+def test_a_later_alarm_is_overdue_later(time: str, raised: bool) -> None:
+    """[rules] overdue_after = 10 puts the alarm itself at 11:30."""
+    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("overdue_after = 10"))) is raised
+
+
+@pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True)])
+def test_an_alarm_acknowledged_in_time_is_never_overdue(time: str, raised: bool) -> None:
+    """Acknowledged a second before the fifteen minutes are over, though the heat stays on."""
+    assert bool(flags([*LEFT_ON, acted(time, "acknowledged")], OVERDUE, "12:00")) is raised
+
+
+def test_an_alarm_whose_cause_went_away_in_time_is_never_overdue() -> None:
+    """The heat off at 11:39: it stood fourteen minutes."""
+    lines = [*LEFT_ON, at("11:39", "01", pass_no=1, run="end")]
+    assert not flags(lines, OVERDUE, "20:00")
+    assert flags([*LEFT_ON, at("11:41", "01", pass_no=1, run="end")], OVERDUE, "20:00")
+
+
+def test_the_minutes_an_alarm_was_shelved_do_not_count() -> None:
+    """Five minutes before the shelf and ten after it are fifteen."""
+    lines = [*LEFT_ON, acted("11:30", "shelved", minutes=10)]
+    assert not flags(lines, OVERDUE, "11:49:59")
+    (flag,) = flags(lines, OVERDUE, "11:50")
+    assert flag.since == instant("11:50")
+
+
+def test_shelving_an_alarm_that_is_overdue_already_takes_no_flag_away() -> None:
+    """It stood its fifteen minutes before."""
+    lines = [*LEFT_ON, acted("11:45", "shelved", minutes=15)]
+    (flag,) = flags(lines, OVERDUE, "11:50")
+    assert flag.since == instant("11:40")
+
+
+def test_painted_yarn_left_to_dry_out_is_overdue_too() -> None:
+    """Open since 10:20, an hour allowed: an alarm at 11:25, overdue at 11:40."""
+    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+    assert not flags(lines, OVERDUE, "11:39:59")
+    (flag,) = flags(lines, OVERDUE, "11:40:01")
+    assert "drying out" in flag.why
+    assert "feel for dry places" in flag.remedy
+
+
+# Steamer 1 runs from 10:30 on: 01, then 05. Its tank lasts 100 min, 80 less the reserve: an alarm at 11:55.
+TANK = [
+    *soaked(),
+    *heated("01", "10:30", "11:20"),
+    *soaked("05", "09:00", "10:00", "tray 2"),
+    *heated("05", "11:20", "12:12")[:2],
+]
+
+
+def test_a_tank_alarm_that_stood_flags_the_batch_in_its_steam() -> None:
+    """The batch above the tank at the time, not the one that had left before."""
+    assert not flags(TANK, OVERDUE, "12:09:59", batch="05")
+    (flag,) = flags(TANK, OVERDUE, "12:10", batch="05")
+    assert "steamer 1 has run 100 min on one fill" in flag.why
+    assert "fill it" in flag.remedy
+    assert not flags(TANK, OVERDUE, "12:10")
+
+
+def test_a_tank_alarm_that_stood_stays_on_record_after_the_heat_is_off_and_the_tank_filled() -> None:
+    """The flag is closed by a reason, not by the next thing that happens."""
+    lines = [*TANK, at("12:12", "05", pass_no=1, run="end"), at("12:20", unit="steamer 1", is_="filled")]
+    (flag,) = flags(lines, OVERDUE, "20:00", batch="05")
+    assert flag.since == instant("12:10")
+
+
+def test_a_tank_filled_in_time_is_never_overdue() -> None:
+    """Filled after fourteen minutes of alarm."""
+    lines = [*TANK, at("12:09", unit="steamer 1", is_="filled"), at("12:12", "05", pass_no=1, run="end")]
+    assert not flags(lines, OVERDUE, "20:00", batch="05")
+
+
+def test_the_reserve_of_a_tank_is_the_plans_to_set() -> None:
+    """[rules] reserve = 30 leaves 70 min: the alarm is at 11:45, overdue at noon."""
+    plan = plan_with("reserve = 30")
+    assert not flags(TANK, OVERDUE, "11:59:59", batch="05", plan=plan)
+    assert flags(TANK, OVERDUE, "12:00", batch="05", plan=plan)
+
+
+def test_every_flag_closes_only_by_being_resolved_with_a_reason() -> None:
+    """The reason and its time stand with the flag from then on."""
+    lines = [*LEFT_ON, at("12:00", "01", event="resolved", rule=OVERDUE, why="looked at and good")]
+    (flag,) = flags(lines, OVERDUE, "12:05")
+    assert flag.resolved is not None
+    assert (flag.resolved.why, flag.resolved.at) == ("looked at and good", instant("12:00"))
+    assert flag.to_json()["resolved"] == {"at": "2026-04-18T12:00:00Z", "why": "looked at and good"}
+    assert replace(flag, resolved=None).to_json()["resolved"] is None

@@ -1,0 +1,222 @@
+"""Flags about the rinse and the wool. Their thresholds are common practice, not a published standard.
+
+Grades of a cloth are those of the grey scale for staining, ISO 105-A03: 5 no stain, 1 the worst. What a word
+means as a grade (clean 5, faint 4, marked 3-4) is common practice.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
+
+HOT, FELT, BLEED = "rinsed-hot", "felting-risk", "bleeding"
+
+
+def dyed(batch: str = "02") -> list[Line]:
+    """Return a batch off the heat at 11:30; its cooling time of an hour is over at 12:30."""
+    return [*soaked(batch), *heated(batch, "10:30", "11:30")]
+
+
+def rinse(time: str = "12:30", batch: str = "02", yarn_c: float | None = None, rinse_c: float | None = None) -> list[Line]:
+    read = [
+        at(time, batch, reading=name, value=value)
+        for name, value in (("yarn_c", yarn_c), ("rinse_c", rinse_c))
+        if value is not None
+    ]
+    return [*read, at(time, batch, to="rinse")]
+
+
+@pytest.mark.parametrize(("time", "raised"), [("12:30:01", False), ("12:30", False), ("12:29:58", True)])
+def test_rinsed_before_the_cooling_time_was_over_is_rinsed_hot(time: str, raised: bool) -> None:
+    """Counted from the end of the last heat, an hour; met to the second it is met."""
+    assert bool(flags([*dyed(), *rinse(time)], HOT, "20:00", batch="02")) is raised
+
+
+def test_rinsed_too_early_says_how_long_it_had_cooled() -> None:
+    """Cooled 42 of 60 min."""
+    (flag,) = flags([*dyed(), *rinse("12:12")], HOT, "20:00", batch="02")
+    assert flag.why == "cooled 42 of 60 min"
+    assert flag.since == instant("12:12")
+    assert "felted" in flag.remedy
+
+
+def test_cooling_counts_from_the_end_of_the_last_heat_not_from_the_move_to_cool() -> None:
+    """An hour after the heat went off is an hour, though the move was recorded late in it."""
+    lines = [line for line in dyed() if line.get("to") != "cool"]
+    lines.append(at("12:10", "02", to="cool"))
+    assert not flags([*lines, *rinse("12:30")], HOT, "20:00", batch="02")
+
+
+@pytest.mark.parametrize(("yarn", "water", "raised"), [(25, 15, False), (25.1, 15, True), (15, 25.1, True), (24.9, 15, False)])
+def test_yarn_and_rinse_water_more_than_ten_degrees_apart_shock_the_wool(
+    yarn: float, water: float, raised: bool
+) -> None:
+    """Both read: exactly 10 °C apart is not further apart; warm water on cold yarn shocks as well."""
+    lines = [*dyed(), *rinse(yarn_c=yarn, rinse_c=water)]
+    assert bool(flags(lines, HOT, "20:00", batch="02")) is raised
+
+
+def test_a_shock_says_both_temperatures() -> None:
+    """52 °C into 14 °C is 38 apart of 10."""
+    (flag,) = flags([*dyed(), *rinse(yarn_c=52, rinse_c=14)], HOT, "20:00", batch="02")
+    assert flag.why == "yarn 52 °C into 14 °C, 38 apart of 10 °C"
+
+
+def test_two_temperatures_read_settle_it_even_before_the_cooling_time_is_over() -> None:
+    """Yarn that is cool is cool."""
+    assert not flags([*dyed(), *rinse("11:40", yarn_c=20, rinse_c=15)], HOT, "20:00", batch="02")
+
+
+def test_one_temperature_alone_settles_nothing() -> None:
+    """Without the water's the cooling time decides."""
+    assert flags([*dyed(), *rinse("11:40", yarn_c=20)], HOT, "20:00", batch="02")
+
+
+def test_a_yarn_temperature_from_before_the_last_heat_is_out_of_date() -> None:
+    """Read at 10:00, heated since: it says nothing about the rinse."""
+    lines = [at("10:00", "02", reading="yarn_c", value=18), *dyed(), *rinse("11:40", rinse_c=15)]
+    assert flags(lines, HOT, "20:00", batch="02")
+
+
+@pytest.mark.parametrize(("apart", "raised"), [(20, False), (20.1, True)])
+def test_the_shock_is_the_plans_to_set(apart: float, raised: bool) -> None:
+    """[rules] shock = 20."""
+    lines = [*dyed(), *rinse(yarn_c=15 + apart, rinse_c=15)]
+    assert bool(flags(lines, HOT, "20:00", batch="02", plan=plan_with("shock = 20"))) is raised
+
+
+@pytest.mark.parametrize(("yarn", "raised"), [(30, False), (30.1, True)])
+def test_superwash_is_only_rinsed_hot_above_thirty_degrees(yarn: float, raised: bool) -> None:
+    """Yarn that does not felt takes a shock below that."""
+    lines = [*dyed("01"), *rinse(batch="01", yarn_c=yarn, rinse_c=10)]
+    assert bool(flags(lines, HOT, "20:00")) is raised
+
+
+def test_superwash_of_unknown_warmth_is_not_rinsed_hot() -> None:
+    """Rinsed at once, nothing read: no flag for yarn that does not felt."""
+    assert not flags([*dyed("01"), *rinse("11:40", "01")], HOT, "20:00")
+
+
+def test_superwash_read_hot_is_held_to_its_cooling_time() -> None:
+    """Above 30 °C and the water not read: too early is rinsed hot."""
+    assert flags([*dyed("01"), *rinse("11:40", "01", yarn_c=45)], HOT, "20:00")
+
+
+def test_yarn_that_was_never_heated_cannot_be_rinsed_hot() -> None:
+    """A wash before dyeing."""
+    assert not flags([at("09:00", "02", to="soak"), *rinse("09:30")], HOT, "20:00", batch="02")
+
+
+@pytest.mark.parametrize(("celsius", "raised"), [(95, False), (95.1, True)])
+def test_wool_above_ninety_five_degrees_may_felt(celsius: float, raised: bool) -> None:
+    """The bath's temperature against the limit: exactly at it is not above it."""
+    lines = [*dyed(), at("11:00", "02", reading="bath_c", value=celsius)]
+    assert bool(flags(lines, FELT, "11:00", batch="02")) is raised
+
+
+def test_a_hot_bath_says_its_temperature_and_the_limit() -> None:
+    """Bath at 98 °C, limit 95."""
+    (flag,) = flags([*dyed(), at("11:00", "02", reading="bath_c", value=98)], FELT, "20:00", batch="02")
+    assert flag.why == "bath at 98 °C, limit 95 °C for Wool"
+    assert "do not stir" in flag.remedy
+
+
+@pytest.mark.parametrize(("celsius", "raised"), [(90, False), (90.1, True)])
+def test_where_wool_may_felt_is_the_plans_to_set(celsius: float, raised: bool) -> None:
+    """[rules] felting = 90."""
+    lines = [*dyed(), at("11:00", "02", reading="bath_c", value=celsius)]
+    assert bool(flags(lines, FELT, "20:00", batch="02", plan=plan_with("felting = 90"))) is raised
+
+
+def test_superwash_does_not_felt_in_any_bath() -> None:
+    """Its scales are gone: neither a boil nor a shock raises it."""
+    lines = [*dyed("01"), at("11:00", "01", reading="bath_c", value=100), *rinse("11:40", "01", 60, 10)]
+    assert not flags(lines, FELT, "20:00")
+
+
+def test_wool_rinsed_hot_may_felt_as_well() -> None:
+    """The shock is the second way to it, with the shock's numbers."""
+    (flag,) = flags([*dyed(), *rinse("12:12")], FELT, "20:00", batch="02")
+    assert flag.why == "rinsed hot: cooled 42 of 60 min"
+    assert not flags([*dyed(), *rinse()], FELT, "20:00", batch="02")
+
+
+def cloth(value: str, time: str = "12:40") -> list[Line]:
+    return [*dyed("01"), *rinse(batch="01"), at(time, "01", reading="cloth", value=value)]
+
+
+@pytest.mark.parametrize(("value", "raised"), [("5", False), ("4-5", False), ("4", True), ("3-4", True), ("1", True)])
+def test_a_grade_below_four_to_five_bleeds(value: str, raised: bool) -> None:
+    """ISO 105-A03 grades: 4-5 is good enough, half a step less is not."""
+    assert bool(flags(cloth(value), BLEED, "20:00")) is raised
+
+
+@pytest.mark.parametrize(
+    ("value", "remedy"),
+    [
+        ("faint", "rinse again"),
+        ("4", "rinse again"),
+        ("marked", "fix again, then rinse"),
+        ("3-4", "fix again, then rinse"),
+        ("2", "fix again, then rinse"),
+    ],
+)
+def test_faint_is_rinsed_again_and_marked_is_fixed_again(value: str, remedy: str) -> None:
+    """Words and grades lead to the same remedy."""
+    (flag,) = flags(cloth(value), BLEED, "20:00")
+    assert flag.remedy == remedy
+
+
+def test_a_clean_cloth_does_not_bleed() -> None:
+    """Clean means 5."""
+    assert not flags(cloth("clean"), BLEED, "20:00")
+
+
+def test_bleeding_says_what_was_seen_and_what_was_wanted() -> None:
+    """The word as it was said, or the grade, against 4-5."""
+    (word,) = flags(cloth("faint"), BLEED, "20:00")
+    (grade,) = flags(cloth("3"), BLEED, "20:00")
+    assert (word.why, grade.why) == ("cloth faint, wanted 4-5", "cloth grade 3, wanted 4-5")
+
+
+@pytest.mark.parametrize(("wanted", "raised"), [("4", False), ("5", True)])
+def test_the_grade_wanted_is_the_plans_to_set(wanted: str, raised: bool) -> None:
+    """[rules] cloth: a faint mark, grade 4, is enough where 4 is wanted; 4-5 is not where 5 is."""
+    value = "faint" if wanted == "4" else "4-5"
+    assert bool(flags(cloth(value), BLEED, "20:00", plan=plan_with(f'cloth = "{wanted}"'))) is raised
+
+
+@pytest.mark.parametrize(("time", "raised"), [("12:29:59", False), ("12:30", True)])
+def test_only_a_cloth_after_the_rinse_tells(time: str, raised: bool) -> None:
+    """Pressed on before rinsing it takes up loose dye whatever is fixed."""
+    assert bool(flags(cloth("marked", time), BLEED, "20:00")) is raised
+
+
+def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> None:
+    """It closes only by being resolved with a reason."""
+    lines = [
+        *cloth("faint"),
+        at("13:00", "01", to="dry"),
+        at("13:10", "01", to="rinse"),
+        at("13:20", "01", reading="cloth", value="clean"),
+    ]
+    (open_flag,) = flags(lines, BLEED, "20:00")
+    assert open_flag.resolved is None
+    assert open_flag.evidence == "rinse since, cloth clean"
+    resolved = [*lines, at("13:30", "01", event="resolved", rule=BLEED, why="rinsed again, clean")]
+    (closed,) = flags(resolved, BLEED, "20:00")
+    assert closed.resolved is not None
+    assert closed.resolved.why == "rinsed again, clean"
+
+
+def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
+    """The old one stays resolved, the new one is open."""
+    lines = [
+        *cloth("faint"),
+        at("13:00", "01", event="resolved", rule=BLEED, why="accepted"),
+        at("14:00", "01", reading="cloth", value="marked"),
+    ]
+    first, second = flags(lines, BLEED, "20:00")
+    assert (first.resolved is None, second.resolved is None) == (False, True)
+    assert second.why == "cloth marked, wanted 4-5"

@@ -1,0 +1,622 @@
+"""The day folded from its events: what each of them does, in whatever order they were recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dyeday.plan.keep import to_plain
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from dyeday.track.events import Event, make
+from dyeday.track.fold import begin, fold, take, take_all, until
+from dyeday.track.instant import Now
+from dyeday.track.progress import acids_seen, soak_acids
+from dyeday.track.record import BatchRecord
+from tests.track.days import (
+    PLAN,
+    THE_PLAN,
+    Line,
+    at,
+    batch_of,
+    day_of,
+    events,
+    heated,
+    instant,
+    now,
+    plan_with,
+    proper,
+    soaked,
+)
+
+
+def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
+    """Nothing has happened, nothing was folded."""
+    day = begin(THE_PLAN)
+    assert [batch.no for batch in day.live] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
+    assert {batch.state for batch in day.live} == {"waiting"}
+    assert set(day.units) == set(THE_PLAN.unit_names)
+    assert (day.folds, day.has_begun) == (0, False)
+
+
+def test_a_batch_goes_through_its_states_and_keeps_every_stay() -> None:
+    """From soak to done, each stretch from its move to the next."""
+    batch = batch_of([*proper(), at("20:00", "01", to="done")])
+    assert [stay.state for stay in batch.stays] == ["soak", "paint", "fix", "cool", "rinse", "dry", "done"]
+    assert [stay.since.utc for stay in batch.stays][:3] == [instant(t) for t in ("09:00", "10:00", "10:30")]
+    assert all(mine.until == after.since for mine, after in zip(batch.stays, batch.stays[1:], strict=False))
+    assert (batch.state, batch.outcome, batch.unit, batch.is_live) == ("done", "first", None, False)
+
+
+@pytest.mark.parametrize("outcome", ["second", "one-off"])
+def test_a_batch_may_end_as_less_than_first_choice(outcome: str) -> None:
+    """Its outcome stands with it."""
+    assert batch_of([at("20:00", "01", to="done", outcome=outcome)]).outcome == outcome
+
+
+def test_states_may_be_skipped() -> None:
+    """From waiting straight to the rinse: it is where it was said to be, and went nowhere else."""
+    batch = batch_of([at("10:00", "01", to="rinse")])
+    assert (batch.state, [stay.state for stay in batch.stays]) == ("rinse", ["rinse"])
+
+
+def test_a_pass_lit_before_anybody_said_fix_is_in_fix() -> None:
+    """The yarn is in the heat all the same."""
+    batch = batch_of([*soaked(), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")])
+    assert (batch.state, batch.unit) == ("fix", "steamer 1")
+
+
+def test_going_back_keeps_what_was_and_begins_the_same_layer_again() -> None:
+    """Back from paint to soak: one layer, three stays."""
+    batch = batch_of([*soaked(), at("10:10", "01", to="soak")])
+    assert (batch.layer, [stay.state for stay in batch.stays]) == (1, ["soak", "paint", "soak"])
+
+
+def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
+    """From cool to paint is layer 2, and its heats are its own."""
+    batch = batch_of([*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05")
+    assert (batch.layer, batch.the_layer.how, batch.is_last_layer) == (2, "speckled", True)
+    assert [(run.layer, run.pass_no) for run in batch.runs] == [(1, 1), (2, 1)]
+
+
+def test_dye_before_the_layer_was_fixed_is_the_same_layer_again() -> None:
+    """From fix without any heat back to paint is still layer 1."""
+    lines = [*soaked("05"), at("10:30", "05", to="fix"), at("10:40", "05", to="paint")]
+    assert batch_of(lines, "05").layer == 1
+
+
+def test_after_its_last_layer_a_batch_painted_again_stays_in_it() -> None:
+    """There is no third layer."""
+    lines = [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")]
+    assert batch_of([*lines, at("15:00", "05", to="paint")], "05").layer == 2
+
+
+def test_an_event_may_say_its_layer() -> None:
+    """Straight to the second layer."""
+    assert batch_of([at("10:00", "05", to="paint", layer=2)], "05").layer == 2
+
+
+def test_back_to_waiting_is_back_to_the_first_layer() -> None:
+    """Begun anew."""
+    assert batch_of([at("10:00", "05", to="paint", layer=2), at("11:00", "05", to="waiting")], "05").layer == 1
+
+
+def test_a_batch_set_aside_remembers_where_it_came_from_and_goes_back() -> None:
+    """Out of the steam, its unit free and its heat ended; back in the same layer."""
+    lines = [*soaked("05"), *heated("05")[:2], at("10:50", "05", to="set-aside", why="a leak")]
+    aside = batch_of(lines, "05")
+    assert (aside.state, aside.held_from, aside.unit, aside.open_run) == ("set-aside", "fix", None, None)
+    assert aside.notes[-1][1] == "a leak"
+    back = batch_of([*lines, at("11:00", "05", to="fix", unit="steamer 2")], "05")
+    assert (back.state, back.held_from, back.unit, back.layer) == ("fix", None, "steamer 2", 1)
+
+
+def test_set_aside_from_cooling_the_next_layer_is_still_the_next() -> None:
+    """It was fixed before it was set aside."""
+    lines = [*soaked("05"), *heated("05"), at("12:00", "05", to="set-aside"), at("13:00", "05", to="paint")]
+    assert batch_of(lines, "05").layer == 2
+
+
+def test_a_batch_is_in_the_unit_it_was_put_in_until_it_leaves_it() -> None:
+    """Moved with a unit, placed into another, moved on without one."""
+    lines = [at("09:00", "01", to="soak", unit="tray 1"), at("09:10", "01", unit="tray 2", event="placed")]
+    day = day_of(lines)
+    assert (day.in_unit("tray 1"), [b.no for b in day.in_unit("tray 2")]) == ([], ["01"])
+    assert batch_of([*lines, at("09:30", "01", to="paint")]).unit is None
+
+
+def test_a_layer_that_cools_in_place_stays_in_its_unit() -> None:
+    """Out is the default; in place keeps the steamer busy."""
+    plan = read_plan(PLAN.replace('name = "Harbour"', 'name = "Harbour"\ncool_where = "in place"'))
+    assert batch_of([*soaked(), *heated()]).unit is None
+    assert batch_of([*soaked(), *heated()], plan=plan).unit == "steamer 1"
+
+
+def test_leaving_fix_ends_the_heat_that_is_on() -> None:
+    """Nobody said end: the move did."""
+    batch = batch_of([*soaked(), *heated()[:2], at("11:25", "01", to="cool")])
+    assert batch.open_run is None
+    assert batch.runs[0].end == now("11:25")
+
+
+def test_starting_the_next_pass_ends_the_one_before() -> None:
+    """One heat at a time."""
+    lines = [
+        at("11:00", "04", pass_no=1, run="start", unit="oven 1"),
+        at("11:02", "04", pass_no=2, run="start", unit="oven 1"),
+    ]
+    batch = batch_of(lines, "04")
+    assert [(run.pass_no, run.end) for run in batch.runs] == [(1, now("11:02")), (2, None)]
+
+
+SPLIT = [*soaked(), at("10:05", "01", used={"Navy": 270}), at("10:10", "01", into={"01a": 2, "01b": 1})]
+
+
+def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved() -> None:
+    """Two and one of three; same stays, same acid, same mix; the whole is no more on the list."""
+    day = day_of(SPLIT)
+    assert [b.no for b in day.live][:3] == ["01a", "01b", "02"]
+    whole, *parts = day.batches["01"], day.batches["01a"], day.batches["01b"]
+    assert sum(part.skeins for part in parts) == whole.skeins == 3
+    assert [part.shares for part in parts] == [(("harbour for Ida", 2),), (("harbour for Ida", 1),)]
+    for part in parts:
+        assert (part.stays, part.acids, part.mix, part.parent) == (whole.stays, whole.acids, whole.mix, "01")
+    assert (whole.state, whole.split_into) == ("split", ("01a", "01b"))
+
+
+def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -> None:
+    """An event of the batch that is no more changes nothing."""
+    day = day_of([*SPLIT, at("10:20", "01a", to="fix"), at("10:30", "01", to="rinse"), at("10:40", "01b", to="scrapped")])
+    assert [day.batches[no].state for no in ("01", "01a", "01b")] == ["split", "fix", "scrapped"]
+
+
+def test_a_part_can_be_split_again() -> None:
+    """Three skeins in three parts, none lost."""
+    day = day_of([*SPLIT, at("10:20", "01a", into={"01aa": 1, "01ab": 1})])
+    assert {b.no: b.skeins for b in day.live if b.no.startswith("01")} == {"01aa": 1, "01ab": 1, "01b": 1}
+
+
+def test_skeins_of_two_orders_are_shared_out_in_a_split() -> None:
+    """Orders of one lot stay told apart."""
+    more = '[[order]]\nitem = "harbour for Jan"\ncolourway = "Harbour"\nbase = "Sock"\nskeins = 1\n'
+    day = day_of([at("10:00", "01", into={"01a": 2, "01b": 2})], plan_with(more=more))
+    assert day.batches["01a"].shares == (("harbour for Ida", 2),)
+    assert day.batches["01b"].shares == (("harbour for Ida", 1), ("harbour for Jan", 1))
+
+
+def test_skeins_counted_are_the_skeins_there_are() -> None:
+    """One was lost, or one more was found: the weight follows."""
+    assert batch_of([at("10:00", "01", skeins=2)]).wof_g == 200
+    more = batch_of([at("10:00", "01", skeins=5)])
+    assert (more.skeins, more.shares) == (5, (("harbour for Ida", 5),))
+
+
+def test_a_tag_is_the_latest_one_tied_on() -> None:
+    """Two knots, then blue."""
+    assert batch_of([at("10:00", "01", tag="two knots"), at("11:00", "01", tag="blue tie")]).tag == "blue tie"
+
+
+def test_an_overdyed_batch_goes_on_under_its_new_colourway_with_its_history() -> None:
+    """Its first layer is to be done, what happened stays, its mix is no longer its lot's."""
+    before = batch_of(proper())
+    after = batch_of([*proper(), at("18:00", "01", colourway="Peat", why="too pale")])
+    assert (after.colourway.name, after.layer, after.overdyed_from) == ("Peat", 1, ("Harbour",))
+    assert (after.stays, after.runs, after.skeins) == (before.stays, before.runs, before.skeins)
+    assert after.mix != before.mix
+
+
+def test_a_scrapped_batch_stays_on_the_record_and_wants_no_hands() -> None:
+    """With the reason."""
+    day = day_of([*soaked(), at("10:30", "01", to="scrapped", why="felted")])
+    batch = day.batches["01"]
+    assert (batch.state, batch.is_live, batch.notes[-1][1]) == ("scrapped", False, "felted")
+    assert batch in day.live
+
+
+RUSH = {"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 7}
+
+
+def test_a_rush_order_adds_batches_after_the_last_number() -> None:
+    """Seven skeins through trays for four: two batches, larger first, 12 and 13."""
+    day = day_of([at("11:00", order=RUSH)])
+    assert [(b.no, b.skeins, b.shares) for b in day.live[-2:]] == [
+        ("12", 4, (("rush", 4),)),
+        ("13", 3, (("rush", 3),)),
+    ]
+    assert day.added == ("rush",)
+    assert day.plan.orders[-1].item == "rush"
+    assert day.batches["12"].mix != day.batches["03"].mix
+
+
+def test_a_second_rush_order_goes_on_from_the_first_and_a_split_takes_no_number() -> None:
+    """01a does not count as a batch of its own number."""
+    day = day_of([*SPLIT, at("11:00", order=RUSH), at("12:00", order={**RUSH, "item": "more", "skeins": 1})])
+    assert day.live[-1].no == "14"
+
+
+def changed_plan() -> dict[str, Any]:
+    """Return a plan with the harbour order four skeins larger, a new recipe for it, and no peat."""
+    text = PLAN.replace(
+        'item = "harbour for Ida"\ncolourway = "Harbour"\nbase = "Sock"\nskeins = 3',
+        'item = "harbour for Ida"\ncolourway = "Harbour"\nbase = "Sock"\nskeins = 7',
+    )
+    text = text.replace('name = "Harbour"\nfix = ["steam 40 min"]', 'name = "Harbour"\nfix = ["steam 60 min"]')
+    text = text.replace('[[order]]\nitem = "peat blanket"\ncolourway = "Peat"\nbase = "Wool"\nskeins = 4\n', "")
+    plain: dict[str, Any] = to_plain(read_plan(text))
+    return plain
+
+
+def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe() -> None:
+    """01 is in its tray: it keeps forty minutes; the four skeins more are a new batch with sixty."""
+    day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
+    mine = day.batches["01"]
+    assert (mine.skeins, mine.state, mine.the_layer.heats[0].minutes) == (3, "soak", 40)
+    (new,) = [b for b in day.live if b.colourway.name == "Harbour" and b.base.name == "Sock" and b.no != "01"]
+    assert (new.skeins, new.the_layer.heats[0].minutes) == (4, 60)
+    assert "Peat" not in [b.colourway.name for b in day.live]
+
+
+def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
+    """Peat under way goes on, though nobody orders it any more."""
+    day = day_of([at("09:00", "03", to="soak"), at("09:30", plan=changed_plan())])
+    assert (day.batches["03"].colourway.name, day.batches["03"].state) == ("Peat", "soak")
+
+
+def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_twice() -> None:
+    """What is under way counts towards its order."""
+    day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
+    for order in day.plan.orders:
+        mine = sum(n for b in day.live for item, n in b.shares if item == order.item)
+        assert mine == order.skeins, order.item
+    assert len({b.no for b in day.live}) == len(day.live)
+
+
+def named(line: Line, event_id: str) -> Line:
+    return {**line, "id": event_id}
+
+
+MOVE = named(at("10:00", "01", to="paint"), "move")
+
+
+def test_a_struck_event_does_not_count_and_stays_readable() -> None:
+    """The batch is where it was; the event and its strike are both on record."""
+    day = day_of([*soaked()[:2], MOVE, at("10:05", strikes="move", event="struck", why="wrong batch")])
+    assert day.batches["01"].state == "soak"
+    assert day.dead == {"move"}
+    assert day.event("move") is not None
+    assert len(day.events) == 4
+
+
+def test_an_unstruck_event_counts_again() -> None:
+    """As if it had never been struck."""
+    lines = [
+        *soaked()[:2],
+        MOVE,
+        named(at("10:05", strikes="move", event="struck"), "strike"),
+        at("10:06", strikes="move", event="unstruck"),
+    ]
+    day = day_of(lines)
+    assert (day.batches["01"].state, day.dead) == ("paint", frozenset())
+
+
+def test_a_strike_that_is_struck_itself_does_not_count() -> None:
+    """The move counts, the strike is dead."""
+    lines = [
+        *soaked()[:2],
+        MOVE,
+        named(at("10:05", strikes="move", event="struck"), "strike"),
+        at("10:06", strikes="strike", event="struck"),
+    ]
+    day = day_of(lines)
+    assert (day.batches["01"].state, day.dead) == ("paint", {"strike"})
+
+
+def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:
+    """Three strikes: the last takes away the second, so the first stands."""
+    lines = [
+        *soaked()[:2],
+        MOVE,
+        named(at("10:05", strikes="move", event="struck"), "one"),
+        named(at("10:06", strikes="one", event="struck"), "two"),
+        at("10:07", strikes="two", event="struck"),
+    ]
+    assert day_of(lines).batches["01"].state == "soak"
+
+
+def test_the_latest_word_on_an_event_decides() -> None:
+    """Struck, unstruck and struck again is struck."""
+    lines = [
+        *soaked()[:2],
+        MOVE,
+        at("10:05", strikes="move", event="struck"),
+        at("10:06", strikes="move", event="unstruck"),
+        at("10:07", strikes="move", event="struck"),
+    ]
+    assert day_of(lines).batches["01"].state == "soak"
+
+
+READING = named(at("09:30", "01", reading="ph", value=46), "ph") | {"value": 4.9}
+
+
+def test_a_corrected_event_has_its_new_keys_and_keeps_the_others() -> None:
+    """The value changes, its time and its name do not."""
+    (reading,) = batch_of([READING, at("12:00", "01", corrects="ph", value=4.6, why="misread")]).readings
+    assert (reading.name, reading.value, reading.at.utc) == ("ph", 4.6, instant("09:30"))
+
+
+def test_two_corrections_of_one_event_both_hold_the_later_one_over_the_earlier() -> None:
+    """First another reading, then another value."""
+    lines = [
+        READING,
+        at("12:00", "01", corrects="ph", reading="bath_c", value=60),
+        at("12:05", "01", corrects="ph", value=62),
+    ]
+    (reading,) = batch_of(lines).readings
+    assert (reading.name, reading.value) == ("bath_c", 62)
+
+
+def test_a_correction_that_is_struck_does_not_hold() -> None:
+    """The first value is back."""
+    lines = [
+        READING,
+        named(at("12:00", "01", corrects="ph", value=4.6), "mend"),
+        at("12:05", strikes="mend", event="struck"),
+    ]
+    assert batch_of(lines).readings[0].value == 4.9
+
+
+def test_a_correction_without_other_keys_moves_the_event_to_its_own_time() -> None:
+    """The paint began at 09:40: the soak is twenty minutes shorter."""
+    lines = [*soaked()[:2], MOVE, at("09:40", "01", corrects="move", event="corrected")]
+    batch = batch_of(lines)
+    assert batch.stays[0].until == now("09:40")
+    assert batch.painted[0].since == now("09:40")
+
+
+def test_a_time_corrected_past_another_event_changes_their_order() -> None:
+    """Moved from 10:00 to 11:30, the paint comes after the fix and is where the batch is now."""
+    lines = [*soaked()[:2], MOVE, at("10:30", "01", to="fix"), at("11:30", "01", corrects="move", event="corrected")]
+    assert [stay.state for stay in batch_of(lines).stays] == ["soak", "fix", "paint"]
+
+
+def test_a_correction_that_names_another_batch_moves_the_event_to_it() -> None:
+    """Typed for 01, meant for 05."""
+    day = day_of([MOVE, at("10:05", "05", corrects="move", event="corrected")])
+    assert (day.batches["01"].state, day.batches["05"].state) == ("waiting", "paint")
+    assert day.batches["05"].painted[0].since == now("10:00")
+
+
+def test_a_corrected_time_recorded_at_the_bench_goes_through_its_json_unchanged() -> None:
+    """As it is stored, so it is read."""
+    ids = iter("abc")
+    move = make("moved", now("10:00"), lambda: next(ids), batch="01", to="paint")
+    mend = make("corrected", now("12:00"), lambda: next(ids), batch="01", at=instant("09:40"), corrects=move.id)
+    day = day_of([move.to_json(), mend.to_json()])
+    assert day.events == (move, mend)
+    assert day.batches["01"].painted[0].since.utc == instant("09:40")
+
+
+def test_a_correction_that_makes_no_sense_changes_nothing() -> None:
+    """A file edited by hand must not stop the day."""
+    assert batch_of([READING, at("12:00", "01", corrects="ph", value="sour")]).readings[0].value == 4.9
+
+
+SHARED = [
+    at("09:00", "01", to="soak", unit="tray 1"),
+    at("09:05", unit="tray 1", event="acid put in", acid_ml=50),
+    at("09:30", "01", to="paint"),
+    at("09:35", "05", to="soak", unit="tray 1"),
+]
+
+
+def acid_of(day: Day, batch: str, time: str) -> list[float]:
+    return [put.amount_ml for put in soak_acids(day, day.batches[batch], now(time))]
+
+
+def test_a_bath_is_shared_by_every_batch_that_soaks_in_it() -> None:
+    """Put in once, it is there for the batch in it and for the one after it."""
+    day = day_of(SHARED)
+    assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [50])
+    assert [put.amount_ml for put in acids_seen(day, day.batches["05"])] == [50]
+
+
+def test_a_bath_emptied_between_is_another_bath() -> None:
+    """The first batch had its acid, the second has none until more is put in."""
+    lines = [*SHARED[:-1], at("09:32", unit="tray 1", is_="emptied"), SHARED[-1]]
+    day = day_of(lines)
+    assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [])
+    fresh = day_of([*lines, at("09:40", unit="tray 1", event="acid put in", acid_ml=30)])
+    assert (acid_of(fresh, "01", "10:00"), acid_of(fresh, "05", "10:00")) == ([50], [30])
+
+
+def test_a_unit_out_of_order_is_down_until_it_is_up() -> None:
+    """Down at ten, up at eleven."""
+    down = at("10:00", unit="steamer 1", is_="down")
+    assert day_of([down]).units["steamer 1"].is_down
+    assert not day_of([down, at("11:00", unit="steamer 1", is_="up")]).units["steamer 1"].is_down
+
+
+def test_amounts_used_and_left_over_add_up_dye_by_dye() -> None:
+    """Two jugs of navy, some of it back, and powder apart."""
+    batch = batch_of(
+        [
+            at("10:00", "01", used={"Navy": 200}),
+            at("10:10", "01", used={"Navy": 70, "powder": {"Slow": 1.5}}, left_over={"Navy": 30}),
+        ]
+    )
+    assert (dict(batch.used_ml), dict(batch.powder_g), dict(batch.left_over_ml)) == (
+        {"Navy": 270},
+        {"Slow": 1.5},
+        {"Navy": 30},
+    )
+
+
+def test_a_note_without_a_batch_is_the_days() -> None:
+    """And with one it is the batch's."""
+    day = day_of([at("10:00", note="kettle broke"), at("10:05", "01", note="a knot")])
+    assert [said for _, said in day.notes] == ["kettle broke"]
+    assert [said for _, said in day.batches["01"].notes] == ["a knot"]
+
+
+def test_a_day_is_closed_from_its_closing_on() -> None:
+    """And not before."""
+    assert day_of([at("20:00", event="closed")]).closed == now("20:00")
+    assert day_of([]).closed is None
+
+
+def test_an_event_of_a_batch_nobody_has_changes_nothing() -> None:
+    """A file edited by hand must not stop the day."""
+    day = day_of([at("10:00", "77", to="soak")])
+    assert day.batches == begin(THE_PLAN).batches
+
+
+def test_a_day_as_it_was_has_only_what_had_happened_by_then() -> None:
+    """At 10:45 the batch is in its steam; what was recorded late about the morning is in it too."""
+    day = day_of([*proper(), at("09:10", "01", reading="ph", value=4.6)])
+    then = until(day, instant("10:45"))
+    assert (then.batches["01"].state, len(then.batches["01"].readings)) == ("fix", 1)
+
+
+def test_a_day_as_it_was_lacks_what_was_struck_later_and_has_what_was_corrected_later() -> None:
+    """A strike or a correction of the evening is true of the morning as well."""
+    lines = [
+        *soaked()[:2],
+        MOVE,
+        READING,
+        at("18:00", strikes="move", event="struck"),
+        at("18:01", "01", corrects="ph", value=4.6),
+    ]
+    then = until(day_of(lines), instant("10:30"))
+    assert then.batches["01"].state == "soak"
+    assert then.batches["01"].readings[0].value == 4.6
+
+
+STORY: list[Line] = [
+    at("09:00:01", "01", to="soak", unit="tray 1"),
+    at("09:01", unit="tray 1", event="acid put in", acid_ml=50),
+    at("09:02", "05", to="soak", unit="tray 2"),
+    at("09:03", "05", acid_g=3),
+    at("09:20", "01", reading="ph", value=4.7),
+    at("09:40", "01", to="paint"),
+    at("09:45", unit="tray 1", is_="emptied"),
+    at("09:50", "02", to="soak", unit="tray 1"),
+    at("10:00", "01", to="fix"),
+    at("10:02", "01", pass_no=1, run="start", unit="steamer 1"),
+    at("10:09", "01", pass_no=1, run="heat"),
+    at("10:15", "05", to="paint"),
+    at("10:16", "05", used={"Navy": 180}),
+    at("10:20", order=RUSH),
+    at("10:30", "05", to="set-aside"),
+    at("10:40", "05", into={"05a": 1, "05b": 1}),
+    at("10:50", "01", pass_no=1, run="end"),
+    at("10:52", "01", to="cool"),
+    at("10:55", "05a", pass_no=1, run="start", unit="steamer 1"),
+    at("11:00", "12", to="soak", unit="tray 3"),
+    at("11:10", "02", tag="blue tie"),
+    at("11:20", "02", skeins=2),
+    at("11:40", "05a", pass_no=1, run="end"),
+    at("11:50", "01", reading="eye", value="clear"),
+    at("11:55", "01", to="rinse", unit="sink 1"),
+    at("12:00", "05b", to="scrapped"),
+    at("12:10", "01", to="dry", unit="pegs 1"),
+    at("12:15", alarm="heat-05a-1.1-105500", is_="acknowledged"),
+    at("12:20", "01", event="resolved", rule="short-fix", why="good"),
+    at("12:30", "02", colourway="Rain"),
+    at("12:40", note="tea"),
+]
+STORY_EVENTS = events(STORY)
+
+
+def what_happened(day: Day) -> Day:
+    """Return a day without the order its events were recorded in."""
+    return replace(day, events=())
+
+
+def one_by_one(recorded: Sequence[Event]) -> Day:
+    day = begin(THE_PLAN)
+    for event in recorded:
+        day = take(day, event)
+    return day
+
+
+@given(st.permutations(STORY_EVENTS))
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_entries_recorded_late_give_the_same_day_as_entries_in_order(shuffled: list[Event]) -> None:
+    """Whatever the order of recording, distinct times make one and the same day."""
+    assert what_happened(fold(THE_PLAN, shuffled)) == what_happened(fold(THE_PLAN, STORY_EVENTS))
+
+
+def rewritten(draw: st.DrawFn) -> list[Event]:
+    """Draw some of the story in any order, with strikes, unstrikes and corrections of it among them."""
+    chosen = draw(st.lists(st.sampled_from(STORY_EVENTS), unique_by=lambda e: e.id, max_size=12))
+    lines = [event.to_json() for event in chosen]
+    for n in range(draw(st.integers(0, 5))):
+        if not lines:
+            break
+        about = draw(st.sampled_from([line["id"] for line in lines]))
+        kind = draw(st.sampled_from(["struck", "unstruck", "corrected"]))
+        key = "corrects" if kind == "corrected" else "strikes"
+        line = at(f"13:{n:02d}", **{key: about, "event": kind, "id": f"r{n}"})
+        lines.insert(draw(st.integers(lines.index(next(x for x in lines if x["id"] == about)) + 1, len(lines))), line)
+    return events(lines)
+
+
+@given(st.composite(rewritten)())
+@settings(max_examples=150, deadline=None, derandomize=True)
+def test_taking_events_one_by_one_gives_the_day_that_folding_all_gives(recorded: list[Event]) -> None:
+    """In turn, late, struck, unstruck and corrected alike; several at once as well."""
+    whole = fold(THE_PLAN, recorded)
+    assert one_by_one(recorded) == whole
+    assert take_all(begin(THE_PLAN), recorded) == whole
+    half = len(recorded) // 2
+    assert take_all(fold(THE_PLAN, recorded[:half]), recorded[half:]) == whole
+
+
+def test_an_event_in_its_turn_is_one_fold_more() -> None:
+    """The day is not folded again for it."""
+    day = begin(THE_PLAN)
+    for event in STORY_EVENTS:
+        after = take(day, event)
+        assert after.folds == day.folds + 1
+        day = after
+
+
+def test_a_late_event_folds_the_day_again_from_its_events() -> None:
+    """Then every event that counts has been folded once, no more."""
+    day = one_by_one([*STORY_EVENTS[5:], STORY_EVENTS[0]])
+    assert day.folds == len(STORY_EVENTS) - 4
+
+
+def test_taking_an_event_leaves_the_day_before_it_as_it_was() -> None:
+    """A day is a value."""
+    before = fold(THE_PLAN, STORY_EVENTS[:5])
+    kept: dict[str, BatchRecord] = dict(before.batches)
+    take(before, STORY_EVENTS[5])
+    assert dict(before.batches) == kept
+    assert len(before.events) == 5
+
+
+def test_two_events_of_one_moment_count_in_the_order_they_were_recorded() -> None:
+    """Paint then fix at ten is in fix; the other way round it is in paint."""
+    paint, fix = at("10:00", "01", to="paint"), at("10:00", "01", to="fix")
+    assert batch_of([paint, fix]).state == "fix"
+    assert batch_of([fix, paint]).state == "paint"
+
+
+def test_a_batch_is_found_however_its_number_is_typed() -> None:
+    """3, 03 and 003 are one; a part by its letter; 99 is nobody."""
+    day = day_of(SPLIT)
+    found = [day.find(said) for said in ("3", "03", "003", "1a", "01A", "99")]
+    assert [batch and batch.no for batch in found] == ["03", "03", "03", "01a", "01a", None]
+
+
+def test_a_moment_without_a_boot_is_taken_as_the_wall_has_it() -> None:
+    """A day of typed events has no boot clock to go by."""
+    day = day_of(SPLIT)
+    moment = Now(instant("12:00"), 5.0, "some-boot")
+    assert day.steady(moment) == moment
