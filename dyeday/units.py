@@ -13,7 +13,6 @@ from math import isfinite
 from typing import Any
 
 from dyeday.craft.measuring import to_step
-
 from dyeday.plain import brief
 
 LONGEST_TEXT = 60

@@ -9,7 +9,7 @@ from dyeday import units
 from dyeday.ahead.steps import next_step
 from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
 from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.offers import acid_draft, drafts_for, offer_for, ph_meaning, read_acid
+from dyeday.bench.offers import acid_draft, cooling_meaning, drafts_for, offer_for, ph_meaning, read_acid
 from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text
 from dyeday.paper.page import as_text
 from dyeday.paper.printer import send
@@ -265,6 +265,8 @@ class Acts:
         """Return what a reading means: of a look, how much is exhausted; of a pH, what to add; else nothing."""
         if name == "ph":
             return ph_meaning(self.keeper.day, batch, float(value), self.keeper.now())
+        if name in ("yarn_c", "bath_c"):
+            return cooling_meaning(self.keeper.day, batch, name, float(value), self.keeper.now())
         if name not in ("eye", "jar", "absorbance"):
             return ""
         read = Reading(self.keeper.now(), name, value, None, batch.state, batch.layer, "")

@@ -6,6 +6,7 @@ from dyeday import units
 from dyeday.ahead.steps import Step
 from dyeday.bench.asks import Offer, Taken
 from dyeday.bench.keeper import Draft
+from dyeday.craft.cooling import left_min, newton
 from dyeday.craft.heat import warm_up_min
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose
@@ -16,7 +17,7 @@ from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.strength import soak_water_l
 from dyeday.track.instant import Now, minutes
-from dyeday.track.progress import acids_seen, bath_acids, fill_lasts_min
+from dyeday.track.progress import acids_seen, bath_acids, fill_lasts_min, last_heat_end, readings_of
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import state_word
 
@@ -178,6 +179,33 @@ def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     unit = "mL" if liquid else "g"
     how = "mist" if batch.state in ("paint", "fix") and batch.the_layer.how != "immersed" else "add"
     return f", above {target:g}: {how} {more.amount:.3g} {unit} of {day.plan.acid.kind}"
+
+
+ROOM_C = 20.0
+"""where the plan does not say how warm the air is; common practice, no source"""
+
+
+def cooling_meaning(day: Day, batch: BatchRecord, name: str, read_c: float, now: Now) -> str:
+    """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
+    heat_end = last_heat_end(batch)
+    if batch.state != "cool" or heat_end is None:
+        return ""
+    plan = day.plan
+    to_c = plan.water.rinse_temperature_c + plan.rules.shock
+    if read_c <= to_c:
+        return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
+    seen = [
+        (minutes(heat_end, reading.at), float(reading.value))
+        for reading in readings_of(batch, name)
+        if reading.at.utc >= heat_end.utc
+    ]
+    room = ROOM_C if plan.air_temperature_c is None else plan.air_temperature_c
+    so_far = minutes(heat_end, now)
+    try:
+        left = left_min(newton([*seen, (so_far, read_c)], room), so_far, to_c)
+    except ValueError:
+        return f", rinse below {to_c:g} °C"
+    return f", below {to_c:g} °C in about {left:.0f} min"
 
 
 def _inside(day: Day, unit: str, batch: BatchRecord) -> str:

@@ -15,7 +15,7 @@ from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
 from dyeday.plan.doses import Dose, refusal
 from dyeday.plan.model import Batch, Plan
-from dyeday.plan.weigh import BatchWeighed, WeighOut, warnings, weigh_out
+from dyeday.plan.weigh import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 
 CAUTION = "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet goes before this."
 
@@ -115,6 +115,7 @@ def weigh(args: Namespace) -> int:
     if args.plan:
         plan, _ = load(Path(args.plan))
         batches: list[Batch] = list(plan.batches)
+        weights: dict[str, float] = {}
     else:
         at = opened(args, reading=True)
         plan = at.day.plan
@@ -123,7 +124,8 @@ def weigh(args: Namespace) -> int:
             for b in at.day.live
             if b.state not in ("scrapped", "done")
         ]
-    weighed = weigh_out(plan, batches)
+        weights = {b.no: b.wof_g for b in at.day.live}
+    weighed = weigh_out(plan, batches, weights)
     if args.json:
         answer(weigh_data(weighed))
         return 0
@@ -175,6 +177,7 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
                     "solution_ml": t.solution_ml,
                     "mix_ml": t.mix_ml,
                     "mix_powder_g": t.mix_powder_g,
+                    "from_bottle_ml": t.from_bottle_ml,
                     "on_hand_g": t.on_hand_g,
                     "short_g": t.short_g,
                 }
@@ -202,10 +205,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         system = plan.session.units
         parts = []
         if t.mix_ml:
-            parts.append(
-                f"mix {units.show_volume(t.mix_ml, system, plan.jug_ml)} from "
-                f"{units.show_mass(t.mix_powder_g, system, plan.scale_g)} powder"
-            )
+            parts.append(_mix_text(plan, t))
         if t.dry_powder_g:
             parts.append(f"{units.show_mass(t.dry_powder_g, system, plan.scale_g)} as powder")
         short = f", SHORT by {t.short_g:.1f} g" if t.short_g else ""
@@ -217,6 +217,22 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         lines.append(f"  acid: {why}")
     lines += [f"  note: {warning}" for warning in warnings(plan, weighed)]
     return lines
+
+
+def _mix_text(plan: Plan, total: DyeTotal) -> str:
+    system = plan.session.units
+    dye = plan.dye(total.dye)
+    parts = []
+    if total.from_bottle_ml:
+        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
+        strength = f" {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
+        parts.append(
+            f"{units.show_volume(total.from_bottle_ml, system, plan.jug_ml)} from the bottle{made}{strength}"
+        )
+    if total.mix_powder_g:
+        parts.append(f"{units.show_mass(total.mix_powder_g, system, plan.scale_g)} powder")
+    strength = f" of {dye.solution_pct:g} %" if dye is not None else ""
+    return f"{units.show_volume(total.mix_ml, system, plan.jug_ml)}{strength} from {' and '.join(parts) or 'nothing'}"
 
 
 def _amount(plan: Plan, amount: float) -> str:

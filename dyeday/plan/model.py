@@ -129,6 +129,11 @@ class Dye:
     min_steam_min: float | None = None
     """None: 30 min, 45 where a section carries more than 2 % of it"""
     expected_exhaustion_pct: float | None = None
+    bottle_ml: float = 0.0
+    """solution left from another day"""
+    bottle_pct: float | None = None
+    """its strength, % w/v; None: as ``solution_pct``"""
+    bottle_made: Date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -378,6 +378,7 @@ def _fibre(t: Table) -> tuple[tuple[str, float], ...]:
 
 
 def _dye(t: Table) -> Dye:
+    bottle = t.table("bottle")
     dye = Dye(
         name=t.text("name", required=True),
         solution_pct=t.amount("solution", units.STRENGTH_PCT, 1.0, low=0.01, high=30),
@@ -385,7 +386,11 @@ def _dye(t: Table) -> Dye:
         price_per_g=t.number("price", None, low=0, high=1e5),
         min_steam_min=t.quantity("min_steam", units.TIME_MIN, high=600),
         expected_exhaustion_pct=t.quantity("expected_exhaustion", units.PERCENT, low=1, high=100),
+        bottle_ml=bottle.amount("left", units.VOLUME_ML, 0.0, required=t.has("bottle"), high=100_000),
+        bottle_pct=bottle.quantity("strength", units.STRENGTH_PCT, low=0.01, high=30),
+        bottle_made=bottle.day("made"),
     )
+    bottle.finish()
     t.finish()
     return dye
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from dyeday.craft.measuring import measure, to_mix
@@ -55,6 +55,8 @@ class DyeTotal:
     solution_ml: float
     mix_ml: float
     mix_powder_g: float
+    from_bottle_ml: float
+    """old solution that goes into the mix"""
     dry_powder_g: float
     """of ``powder_g``, what goes on as powder"""
     on_hand_g: float | None
@@ -71,9 +73,12 @@ class WeighOut:
     doses_known: bool
 
 
-def weigh_out(plan: Plan, batches: Iterable[Batch] | None = None) -> WeighOut:
-    """Return the weigh-out of ``batches``, or of all the plan's."""
-    weighed = tuple(weigh_batch(plan, batch) for batch in (plan.batches if batches is None else batches))
+def weigh_out(
+    plan: Plan, batches: Iterable[Batch] | None = None, weights_g: Mapping[str, float] | None = None
+) -> WeighOut:
+    """Return the weigh-out of ``batches``, or of all the plan's; ``weights_g`` by number where they were weighed."""
+    chosen = plan.batches if batches is None else batches
+    weighed = tuple(weigh_batch(plan, batch, (weights_g or {}).get(batch.no)) for batch in chosen)
     doses = [dose for one in weighed for dose in one.doses]
     return WeighOut(
         batches=weighed,
@@ -84,9 +89,10 @@ def weigh_out(plan: Plan, batches: Iterable[Batch] | None = None) -> WeighOut:
     )
 
 
-def weigh_batch(plan: Plan, batch: Batch) -> BatchWeighed:
+def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:
+    """Return the amounts of one batch, by its weight where it was weighed, else by its count."""
     base, colourway = plan.base(batch.base), plan.colourway(batch.colourway)
-    wof_g = batch.skeins * base.skein_g
+    wof_g = batch.skeins * base.skein_g if weighed_g is None else weighed_g
     dyes = planned_dyes(plan, colourway, wof_g)
     liquors = []
     for number, layer in enumerate(colourway.layers, 1):
@@ -118,7 +124,9 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
         dye = plan.dye(name)
         strength = dye.solution_pct if dye is not None else 1.0
         needed = solution.get(name, 0.0)
-        mix = to_mix(needed, strength, waste_pct=WASTE_PCT) if needed else None
+        left = dye.bottle_ml if dye is not None else 0.0
+        left_pct = (dye.bottle_pct or strength) if dye is not None and left else None
+        mix = to_mix(needed, strength, waste_pct=WASTE_PCT, left_ml=left, left_pct=left_pct) if needed else None
         wanted = (mix.powder_g if mix else 0.0) + dry.get(name, 0.0)
         on_hand = dye.on_hand_g if dye is not None else None
         short = None if on_hand is None else max(0.0, wanted - on_hand)
@@ -128,6 +136,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
             needed,
             mix.total_ml if mix else 0.0,
             mix.powder_g if mix else 0.0,
+            mix.from_bottle_ml if mix else 0.0,
             dry.get(name, 0.0),
             on_hand,
             short,
@@ -140,9 +149,10 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     for one in weighed.batches:
         for liquor in one.liquors:
             if liquor.solutions_ml > liquor.liquor_ml > 0 and liquor.how != "speckled":
+                times = liquor.solutions_ml / liquor.liquor_ml
                 out.append(
                     f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not go into "
-                    f"{liquor.liquor_ml:.0f} mL of liquor; make them {liquor.solutions_ml / liquor.liquor_ml:.1f} times as strong"
+                    f"{liquor.liquor_ml:.0f} mL of liquor; make them {times:.1f} times as strong"
                 )
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)

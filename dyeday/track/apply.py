@@ -6,6 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from dyeday.craft.drying import regain_in_air_pct
+from dyeday.craft.fibres import regain_pct
+from dyeday.craft.shade import wof_weighed_g
 from dyeday.plan.batches import number, split
 from dyeday.plan.keep import from_plain
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
@@ -197,7 +200,17 @@ def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         batch.layer,
         event.id,
     )
+    if reading.name == "weight_g" and batch.state == "waiting":
+        batch = replace(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(reading.value)))
     return replace(batch, readings=(*batch.readings, reading))
+
+
+def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
+    """Return a weight as it would be in standard air, where the air of the day is known."""
+    if plan.air_humidity_pct is None:
+        return weighed_g
+    label = regain_pct(dict(batch.base.fibre))
+    return wof_weighed_g(weighed_g, regain_in_air_pct(label, plan.air_humidity_pct), label)
 
 
 def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -220,7 +233,9 @@ def _split(day: Day, event: Event) -> Day:
     left = list(parent.shares)
     for no, skeins in into.items():
         mine, left = _take_shares(left, skeins)
-        batches[no] = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id)
+        weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
+        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id)
+        batches[no] = replace(part, weighed_wof_g=weighed)
     batches[parent.no] = replace(parent, state="split", split_into=tuple(into), last_id=event.id)
     return replace(day, batches=batches)
 
@@ -247,7 +262,7 @@ def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     more = skeins - sum(count for _, count in mine)
     if more > 0 and mine:
         mine = (*mine[:-1], (mine[-1][0], mine[-1][1] + more))
-    return replace(batch, skeins=skeins, shares=mine)
+    return replace(batch, skeins=skeins, shares=mine, weighed_wof_g=None)
 
 
 def _overdyed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:

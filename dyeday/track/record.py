@@ -124,6 +124,8 @@ class BatchRecord:
     """the state a batch was set aside from"""
     last_id: str | None = None
     """the latest event of its own"""
+    weighed_wof_g: float | None = None
+    """dry weight by the scale, where it was weighed before it was wetted"""
 
     @property
     def the_layer(self) -> Layer:
@@ -143,7 +145,8 @@ class BatchRecord:
 
     @property
     def wof_g(self) -> float:
-        return self.skeins * self.base.skein_g
+        """Weight of fibre: weighed before the soak, else counted."""
+        return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
 
     @property
     def unit(self) -> str | None:

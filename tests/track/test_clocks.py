@@ -257,7 +257,9 @@ def test_a_wall_clock_stepped_within_one_boot_moves_no_clock(scene: str, stepped
     day = day_of(by_boot(lines))
 
     def shown(moment: Now) -> list[tuple[str, str, float, float | None]]:
-        return [(c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_clocks(day, moment)]
+        return [
+            (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_clocks(day, moment)
+        ]
 
     true = shown(booted(time))
     assert true

@@ -110,7 +110,9 @@ def test_every_reading_is_taken_with_its_value_as_it_is(reading: str, value: Any
     assert (event.data["reading"], event.data["value"]) == (reading, value)
 
 
-@pytest.mark.parametrize("to", ["waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped"])
+@pytest.mark.parametrize(
+    "to", ["waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped"]
+)
 def test_every_state_can_be_moved_to(to: str) -> None:
     """As it is written."""
     assert read_event(at("09:00", "03", to=to), LATER).data["to"] == to
@@ -324,7 +326,10 @@ def event(line: Line) -> Event:
         (at("13:00", strikes="nobody"), "no event has the id 'nobody'"),
         (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is no rule"),
         (at("13:00", order={"item": "x"}), "the order cannot be read"),
-        (at("13:00", order={"item": "x", "colourway": "Mud", "base": "Wool", "skeins": 1}), "'Mud' is not in the plan"),
+        (
+            at("13:00", order={"item": "x", "colourway": "Mud", "base": "Wool", "skeins": 1}),
+            "'Mud' is not in the plan",
+        ),
         (at("13:00", order={"item": "x", "colourway": "Peat", "base": "Wool", "skeins": 0}), "one skein or more"),
     ],
 )
@@ -367,7 +372,7 @@ def test_a_correction_is_held_to_what_it_corrects() -> None:
 
 def test_many_events_at_once_are_each_held_against_the_day_before_them() -> None:
     """In any order of lines: the end of a heat is fine after its start, and refused without one."""
-    heat = [event(line) for line in heated()]
+    heat = [event(line) for line in (*heated()[:3], at("11:21", "01", to="cool"))]
     assert refuse_all(THE_PLAN, [], list(reversed(heat)), []) == {}
     lonely = heat[2]
     complaints = refuse_all(THE_PLAN, [], [lonely], [])

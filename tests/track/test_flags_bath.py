@@ -53,9 +53,7 @@ def test_what_is_expected_is_the_plans_to_set(rules: str, raised: bool) -> None:
     assert bool(found) is raised
 
 
-@pytest.mark.parametrize(
-    ("match", "raised"), [(10.01, False), (10, False), (9.99, True)]
-)
+@pytest.mark.parametrize(("match", "raised"), [(10.01, False), (10, False), (9.99, True)])
 def test_a_jar_that_matches_one_in_ten_is_exactly_ninety_per_cent(match: float, raised: bool) -> None:
     """All 8 L of the recipe still there, a tenth as strong: 90 % went into the wool."""
     reading = look("jar", {"match": match, "left_l": 8.0})

@@ -48,7 +48,9 @@ def test_drying_out_says_the_cover_the_minutes_and_what_to_do() -> None:
     assert "mist it with acid water" in flag.remedy
 
 
-@pytest.mark.parametrize(("rules", "cover"), [("open = 30", "open"), ("lidded = 30", "lidded"), ("wrapped = 30", "wrapped")])
+@pytest.mark.parametrize(
+    ("rules", "cover"), [("open = 30", "open"), ("lidded = 30", "lidded"), ("wrapped = 30", "wrapped")]
+)
 def test_how_long_a_cover_keeps_yarn_damp_is_the_plans_to_set(rules: str, cover: str) -> None:
     """[rules] open, lidded and wrapped move the edge."""
     plan = plan_with(rules)

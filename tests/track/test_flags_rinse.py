@@ -18,7 +18,9 @@ def dyed(batch: str = "02") -> list[Line]:
     return [*soaked(batch), *heated(batch, "10:30", "11:30")]
 
 
-def rinse(time: str = "12:30", batch: str = "02", yarn_c: float | None = None, rinse_c: float | None = None) -> list[Line]:
+def rinse(
+    time: str = "12:30", batch: str = "02", yarn_c: float | None = None, rinse_c: float | None = None
+) -> list[Line]:
     read = [
         at(time, batch, reading=name, value=value)
         for name, value in (("yarn_c", yarn_c), ("rinse_c", rinse_c))
@@ -48,7 +50,9 @@ def test_cooling_counts_from_the_end_of_the_last_heat_not_from_the_move_to_cool(
     assert not flags([*lines, *rinse("12:30")], HOT, "20:00", batch="02")
 
 
-@pytest.mark.parametrize(("yarn", "water", "raised"), [(25, 15, False), (25.1, 15, True), (15, 25.1, True), (24.9, 15, False)])
+@pytest.mark.parametrize(
+    ("yarn", "water", "raised"), [(25, 15, False), (25.1, 15, True), (15, 25.1, True), (24.9, 15, False)]
+)
 def test_yarn_and_rinse_water_more_than_ten_degrees_apart_shock_the_wool(
     yarn: float, water: float, raised: bool
 ) -> None:

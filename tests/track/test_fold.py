@@ -79,7 +79,9 @@ def test_going_back_keeps_what_was_and_begins_the_same_layer_again() -> None:
 
 def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
     """From cool to paint is layer 2, and its heats are its own."""
-    batch = batch_of([*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05")
+    batch = batch_of(
+        [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05"
+    )
     assert (batch.layer, batch.the_layer.how, batch.is_last_layer) == (2, "speckled", True)
     assert [(run.layer, run.pass_no) for run in batch.runs] == [(1, 1), (2, 1)]
 
@@ -171,7 +173,9 @@ def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved()
 
 def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -> None:
     """An event of the batch that is no more changes nothing."""
-    day = day_of([*SPLIT, at("10:20", "01a", to="fix"), at("10:30", "01", to="rinse"), at("10:40", "01b", to="scrapped")])
+    day = day_of(
+        [*SPLIT, at("10:20", "01a", to="fix"), at("10:30", "01", to="rinse"), at("10:40", "01b", to="scrapped")]
+    )
     assert [day.batches[no].state for no in ("01", "01a", "01b")] == ["split", "fix", "scrapped"]
 
 
@@ -313,7 +317,7 @@ def test_a_strike_that_is_struck_itself_does_not_count() -> None:
         at("10:06", strikes="strike", event="struck"),
     ]
     day = day_of(lines)
-    assert (day.batches["01"].state, day.dead) == ("paint", {"strike"})
+    assert (day.batches["01"].state, day.dead) == ("paint", frozenset({"strike"}))
 
 
 def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:

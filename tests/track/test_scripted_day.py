@@ -9,8 +9,21 @@ import json
 
 from dyeday.track.events import in_order_of_recording, read_event
 from dyeday.track.flags import RULES, flags_of
-from dyeday.track.fold import begin, fold, take
-from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, now, plan_with, proper, soaked
+from dyeday.track.fold import begin, fold, take, until
+from tests.track.days import (
+    THE_PLAN,
+    Line,
+    at,
+    booted,
+    by_boot,
+    day_of,
+    events,
+    heated,
+    now,
+    plan_with,
+    proper,
+    soaked,
+)
 
 
 def script() -> list[Line]:
@@ -162,8 +175,6 @@ def test_every_flag_of_the_day_says_numbers_or_names_and_a_remedy() -> None:
 
 def test_in_the_middle_of_the_day_only_what_had_happened_is_in_doubt() -> None:
     """At 11:00 two batches have their doubts, as if the rest of the day were not."""
-    from dyeday.track.fold import until
-
     morning = until(day_of(script()), now("11:00").utc)
     found = {(flag.batch, flag.rule) for flag in flags_of(morning, now("11:00"))}
     assert found == {("02", "short-soak"), ("02", "felting-risk"), ("03", "no-acid")}
@@ -179,8 +190,6 @@ def test_looser_rules_leave_fewer_doubts_and_touch_no_others() -> None:
 
 def test_a_wall_clock_set_back_after_the_day_hides_no_flag() -> None:
     """The flags of what happened stand, whatever the wall shows now."""
-    from tests.track.days import by_boot
-
     day = day_of(by_boot(script()))
     before = {(flag.batch, flag.rule) for flag in flags_of(day, booted("18:30"))}
     after = {(flag.batch, flag.rule) for flag in flags_of(day, booted("18:30", stepped_h=-2))}
