@@ -40,18 +40,18 @@ def alarm_line(picture: Picture, width: int) -> Text:
     return Text(" " + pad(text, width - 2) + " ", style=ALARM)
 
 
-def next_line(item: NextUp | None, place: int, width: int) -> Text:
-    """Return one line of what is next: the mark, the batch, what to do, and why."""
+def next_line(item: NextUp | None, place: int, width: int, about_cells: int = 2) -> Text:
+    """Return one line of what is next: the mark, the batch or unit, what to do, and why."""
     lead = "Next " if place == 0 else "then "
     if item is None:
         return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=QUIET)
     why = clip(item.why, 34)
-    room = min(48, width - len(lead) - 4 - 11 - cell_len(why) - 3)
+    room = min(48, width - len(lead) - 4 - about_cells - cell_len(why) - 4)
     style = {"!": ALARM, "*": DUE}.get(item.mark, "")
     return Text.assemble(
         (f" {lead}", QUIET),
         (f"{item.mark or ' '} ", style),
-        (pad(item.about, 10) + " ", "bold"),
+        (pad(item.about, about_cells) + "  ", "bold"),
         pad(item.do, max(12, room)),
         " ",
         (why, QUIET),

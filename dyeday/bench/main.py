@@ -103,11 +103,12 @@ class BenchScreen(Screen[None]):
         self.set_class(tiny, "tiny")
         self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
         self._line("alarm").say(alarm_line(shown, width))
+        about = max((len(item.about) for item in shown.next_up), default=2)
         for n in range(MOST_NEXT):
             line = self._line(f"next-{n}")
             line.set_class(n >= room, "hidden")
             item = shown.next_up[n] if n < len(shown.next_up) else None
-            line.say(next_line(item, n, width) if item or n == 0 else Text(""))
+            line.say(next_line(item, n, width, about) if item or n == 0 else Text(""))
         self._line("keys").say(keys_line(self._keys(), width))
         if tiny:
             self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")

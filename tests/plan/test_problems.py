@@ -22,6 +22,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a volume where a weight belongs": ("dye.on_hand", '"4 L"', "a volume, and a weight belongs"),
     "a time where a power belongs": ("kit.power", '"20 min"', "a time, and a power belongs"),
     "a length where a weight belongs": ("base.skein", '"420 m"', "a length, and a weight belongs"),
+    "degrees of hardness for bicarbonate": ("water.bicarbonate", '"10 dH"', "bicarbonate belongs here"),
     "a unit nobody knows": ("kit.power", '"20 blorps"', "no unit that can be read"),
     "no number": ("water.alkalinity", '"soft"', "is not alkalinity or hardness"),
     "a list for a number": ("water.alkalinity", "[180]", "is not alkalinity or hardness"),

@@ -1,0 +1,77 @@
+"""Make the pictures under screenshots/ anew: ``python -m tests.screenshots``.
+
+The demo day at a fixed moment, so that two runs give the same pictures. Fonts are the reader's own: nothing is
+loaded from elsewhere.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import re
+import tempfile
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+from rich.console import Console
+from rich.text import Text
+
+from dyeday.bench.app import BenchApp
+from dyeday.bench.keeper import Keeper
+from dyeday.commands.demo import make_demo
+from dyeday.paper.summary import summary_pages
+from dyeday.track.fold import fold
+from tests.fakes import ROOT, FakeClock, Ids, Ring
+
+FOLDER = ROOT / "screenshots"
+MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
+SHOTS: tuple[tuple[str, tuple[int, int], tuple[str, ...]], ...] = (
+    ("bench", (80, 24), ()),
+    ("bench-wide", (140, 40), ()),
+    ("going-on", (100, 30), ("0", "8", "space")),
+    ("doubts", (80, 24), ("0", "5", "f")),
+)
+
+
+def main() -> None:
+    """Write every picture."""
+    os.environ["TZ"] = "UTC"
+    if hasattr(time, "tzset"):
+        time.tzset()
+    FOLDER.mkdir(exist_ok=True)
+    for name, size, keys in SHOTS:
+        asyncio.run(_shoot(name, size, keys))
+    _page()
+
+
+async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> None:
+    with tempfile.TemporaryDirectory() as data:
+        clock = FakeClock(MOMENT)
+        session = make_demo(Path(data), clock())
+        app = BenchApp(Keeper(session, clock, Ids()), Ring())
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            await pilot.press(*keys)
+            await pilot.pause()
+            _write(name, app.export_screenshot(title=f"dyeday, {size[0]} x {size[1]}"))
+
+
+def _page() -> None:
+    with tempfile.TemporaryDirectory() as data:
+        clock = FakeClock(MOMENT)
+        session = make_demo(Path(data), clock())
+        day = fold(session.plan, session.events)
+        console = Console(record=True, width=76, file=open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123
+        console.print(Text(summary_pages(day, session.about.id, clock())[0]))
+        _write("page", console.export_svg(title="dyeday summary", unique_id="page"))
+
+
+def _write(name: str, svg: str) -> None:
+    plain = re.sub(r"@font-face \{.*?\}", "", svg, flags=re.DOTALL)
+    plain = re.sub(r"terminal-\d+", f"terminal-{name}", plain)
+    (FOLDER / f"{name}.svg").write_text(plain, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
