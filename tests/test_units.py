@@ -156,6 +156,7 @@ def test_the_example_of_every_kind_is_read(name: str) -> None:
         ("20 °C", units.POWER_W, "'20 °C' is a temperature, and a power belongs here"),
         ("4 blorps", units.VOLUME_L, "'4 blorps' has no unit that can be read"),
         ("4 L; rm", units.VOLUME_L, "has no unit that can be read"),
+        ("5 min-.", units.TIME_MIN, "'5 min-.' has no unit that can be read"),
         ("4 L 5", units.VOLUME_L, "'4 L 5'"),
         ("1,500.5 W", units.POWER_W, "'1,500.5 W'"),
         ("four", units.VOLUME_L, "'four' is not a volume"),

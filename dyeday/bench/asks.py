@@ -13,6 +13,7 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad
 from dyeday.plain import harmless
 
@@ -21,7 +22,7 @@ class Strip(Vertical):
     """The strip at the foot that a question stands in."""
 
 
-class AskText(ModalScreen[str | None]):
+class AskText(TypedAhead, ModalScreen[str | None]):
     """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong."""
 
     BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
@@ -31,12 +32,28 @@ class AskText(ModalScreen[str | None]):
         self.label = harmless(label)
         self.offered = offered
         self.understand = understand
+        self.early = ""
 
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"), id="ask-label")
             yield Input(self.offered, select_on_focus=True, id="ask-input")
             yield Static(Text("return takes it, escape leaves it", style="dim"), id="ask-understood")
+
+    def on_key(self, event: Key) -> None:
+        """Take keys that came before the box had the focus."""
+        box = self.query_one("#ask-input", Input)
+        if self.focused is box:
+            return
+        if event.is_printable and event.character:
+            event.stop()
+            self.early += event.character
+            box.select_on_focus = False
+            box.value = self.early
+            box.cursor_position = len(self.early)
+        elif event.key == "enter":
+            event.stop()
+            self._submit(self.early or self.offered)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.understand is None:
@@ -54,14 +71,17 @@ class AskText(ModalScreen[str | None]):
         return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style="dim")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if not event.value.strip():
+        self._submit(event.value)
+
+    def _submit(self, value: str) -> None:
+        if not value.strip():
             self.dismiss(None)
         elif self.understand is None:
-            self.dismiss(event.value)
+            self.dismiss(value)
         else:
-            good, said = self._understood(event.value)
+            good, said = self._understood(value)
             if good:
-                self.dismiss(event.value)
+                self.dismiss(value)
             else:
                 self.query_one("#ask-understood", Static).update(said)
 
@@ -78,7 +98,7 @@ class Choice:
     words: str
 
 
-class Choose(ModalScreen[str | None]):
+class Choose(TypedAhead, ModalScreen[str | None]):
     """One key of several; return takes the first where ``return_takes`` it."""
 
     AUTO_FOCUS = ""
@@ -150,7 +170,7 @@ class Taken:
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 
 
-class GoOn(ModalScreen[Taken | None]):
+class GoOn(TypedAhead, ModalScreen[Taken | None]):
     """The next step of a batch: digits choose the unit, return takes it all."""
 
     AUTO_FOCUS = ""

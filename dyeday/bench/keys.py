@@ -47,6 +47,10 @@ KEYS = (
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 
 
+ACTIONS = {key.key: key.action for key in KEYS} | {str(n): f"digit('{n}')" for n in range(10)}
+"""what each key does, as an action of the screen"""
+
+
 def bindings() -> list[Binding]:
     made = [Binding(k.key, k.action, k.word, show=False, tooltip=k.sentence) for k in KEYS]
     digits = [Binding(str(n), f"digit('{n}')", f"batch {n}", show=False) for n in range(10)]

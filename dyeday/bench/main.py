@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -13,9 +14,10 @@ from dyeday.ahead.steps import next_step
 from dyeday.bench.acts import Acts
 from dyeday.bench.columns import columns
 from dyeday.bench.keeper import Keeper
-from dyeday.bench.keys import KEYS, bindings
+from dyeday.bench.keys import ACTIONS, KEYS, bindings
 from dyeday.bench.lines import alarm_line, header_line, keys_line, next_line, row_line, top_line
 from dyeday.bench.picture import Picture, picture
+from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
 
@@ -47,7 +49,7 @@ def first_chosen(keeper: Keeper) -> str | None:
     return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
 
 
-class BenchScreen(Screen[None]):
+class BenchScreen(TypedAhead, Screen[None]):
     """The bench. ``chosen`` is the batch that keys speak of."""
 
     BINDINGS = [*bindings()]  # noqa: RUF012
@@ -75,6 +77,14 @@ class BenchScreen(Screen[None]):
     def on_mount(self) -> None:
         self.say(self._hint())
         self.paint()
+
+    async def on_key(self, event: Key) -> None:
+        """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
+        action = ACTIONS.get(event.key)
+        if action is not None:
+            event.stop()
+            event.prevent_default()
+            await self.run_action(action)
 
     def on_resize(self) -> None:
         self.paint()

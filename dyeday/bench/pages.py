@@ -12,6 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
+from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import wrap
 from dyeday.paper.when import clock_on
 from dyeday.plain import harmless
@@ -34,7 +35,7 @@ CAUTIONS = (
 )
 
 
-class Reader(Screen[None]):
+class Reader(TypedAhead, Screen[None]):
     """A text to scroll through; escape goes back."""
 
     BINDINGS = [  # noqa: RUF012
@@ -103,7 +104,7 @@ def cautions_text() -> Text:
     return text
 
 
-class BatchPage(Screen[None]):
+class BatchPage(TypedAhead, Screen[None]):
     """One batch: what is in doubt and what to do, then its story. A digit resolves a doubt."""
 
     BINDINGS = [Binding("escape,q,f", "back", "back"), Binding("down,pagedown", "more", "more")]  # noqa: RUF012

@@ -224,6 +224,31 @@ def test_acid_mixed_into_the_bath_before_anything_else_was_recorded_counts() -> 
     assert not flags(lines, NONE, "20:00", batch="03")
 
 
+def test_acid_recorded_as_the_soak_before_the_bath_began_counts() -> None:
+    """From the very moment of the stay before dye went on; a second earlier it belongs to something else."""
+    assert not flags(simmered(at("09:00", "03", acid_ml=80)), NONE, "20:00", batch="03")
+    assert flags(simmered(at("08:59:59", "03", acid_ml=80)), NONE, "20:00", batch="03")
+
+
+def test_acid_in_a_tray_the_batch_had_left_long_before_is_not_in_its_bath() -> None:
+    """Soaked with acid, set aside, and then dyed in a pot without any."""
+    lines = [
+        at("08:00", "03", to="soak", unit="tray 1"),
+        at("08:01", unit="tray 1", event="acid put in", acid_ml=60),
+        at("09:00", "03", to="set-aside"),
+        *simmered()[1:],
+    ]
+    assert flags(lines, NONE, "20:00", batch="03")
+
+
+def test_acid_in_a_pot_the_batch_goes_on_cooling_in_is_acid_in_its_bath() -> None:
+    """It never left the pot, and the acid stands with the pot."""
+    plan = read_plan(PLAN.replace('name = "Peat"', 'name = "Peat"\ncool_where = "in place"'))
+    lines = simmered(at("10:10", unit="pot 1", event="acid put in", acid_ml=80))
+    assert not flags(lines, NONE, "20:00", batch="03", plan=plan)
+    assert flags(simmered(), NONE, "20:00", batch="03", plan=plan)
+
+
 @pytest.mark.parametrize(("ph", "raised"), [(5.2, False), (5.21, True)])
 def test_a_bath_that_reads_low_enough_needs_no_acid_on_record(ph: float, raised: bool) -> None:
     """A pH at most target plus the limit settles it."""

@@ -12,7 +12,7 @@ from dyeday.track.flags.rule import Raised, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
 from dyeday.track.instant import Now
 from dyeday.track.progress import left_fix, soak_acids, soaks_before, stay_acids
-from dyeday.track.record import AcidIn, BatchRecord, Stay
+from dyeday.track.record import AcidIn, BatchRecord, Placement, Stay
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -29,11 +29,13 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if layer.acid_in != "soak" or not layer.new_soak or not soaks or put_on.since.utc in missed:
             continue
         ph = last_ph(batch, soaks[0].since, put_on.since)
-        acids = soak_acids(day, batch, put_on.since, put_on.layer)
-        water_l = soak_water_l(day, batch, soaks[-1], put_on.since)
-        why = _weak(day, ph, acids, dose(day.plan, water_l))
+        others = _others_in_soak(day, batch, soaks[-1])
+        acids = [*soak_acids(day, batch, put_on.since, put_on.layer), *_theirs(batch, others, soaks[-1], put_on.since)]
+        need = dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since))
+        why = _weak(day, ph, acids, need)
         if why:
-            yield Raised(put_on.since.utc, f"soak: {why}", _remedy(day, acids, water_l, ph, painted=True))
+            share = batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others))
+            yield Raised(put_on.since.utc, f"soak: {why}", _remedy(day, acids, need, share, painted=True))
 
 
 def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -44,48 +46,109 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         since = next((p.since for p in reversed(batch.painted) if p.layer == stay.layer), stay.since)
         ph = last_ph(batch, since, left)
+        dyed = Stay("fix", stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
-        shared = stay_acids(day, batch, Stay("fix", stay.layer, since, left), left)
-        water_l = liquor_ml(layer, batch.wof_g) / 1000
-        why = _weak(day, ph, [*own, *shared], dose(day.plan, water_l))
+        place = _place_in(batch, dyed) if layer.how == "immersed" else None
+        others = sharing(day, batch, place.unit, since, left) if place is not None else []
+        acids = [*own, *stay_acids(day, batch, dyed, left), *_theirs(batch, others, dyed, left)]
+        litres = recorded_l(day, place.unit, since, left) if place is not None else None
+        if litres is None:
+            litres = liquor_ml(layer, batch.wof_g) / 1000
+            litres += sum(liquor_ml(other.the_layer, other.wof_g) / 1000 for other in others)
+        need = dose(day.plan, litres)
+        why = _weak(day, ph, acids, need)
         if why:
             painted = layer.how != "immersed"
-            yield Raised(left.utc, f"{layer.acid_in}: {why}", _remedy(day, own, water_l, ph, painted=painted))
+            yield Raised(left.utc, f"{layer.acid_in}: {why}", _remedy(day, acids, need, 1.0, painted=painted))
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
     """Return the bath of a soak: as recorded when its unit was filled, else 10 L/kg of all the yarn in it."""
-    place = next(
+    place = _place_in(batch, soak)
+    litres = recorded_l(day, place.unit, soak.since, soak.until or now) if place is not None else None
+    if litres is not None:
+        return litres
+    together = [batch, *_others_in_soak(day, batch, soak)]
+    return sum(one.wof_g for one in together) / 1000 * SOAK_L_PER_KG
+
+
+def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
+    """Return the litres a unit was last filled with by ``until``, None where that was not said.
+
+    A bath poured away by ``since`` is no longer there.
+    """
+    record = day.units.get(unit)
+    if record is None:
+        return None
+    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
+    litres = [
+        filled for at, filled in record.litres if at.utc <= until.utc and (emptied is None or at.utc >= emptied)
+    ]
+    return litres[-1] if litres else None
+
+
+def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | None) -> list[BatchRecord]:
+    """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
+    inside = [
+        (other, place)
+        for other in day.live
+        if other.no != batch.no
+        for place in other.placements
+        if place.unit == unit
+        and (until is None or place.since.utc < until.utc)
+        and (place.until is None or place.until.utc > since.utc)
+    ]
+    moments = [since.utc, *(place.since.utc for _, place in inside if place.since.utc > since.utc)]
+    return max(
         (
-            p
-            for p in reversed(batch.placements)
-            if p.since.utc <= (soak.until or now).utc and (p.until is None or p.until.utc > soak.since.utc)
+            [o for o, p in inside if p.since.utc <= moment and (p.until is None or p.until.utc > moment)]
+            for moment in moments
+        ),
+        key=lambda together: sum(other.wof_g for other in together),
+    )
+
+
+def _others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
+    place = _place_in(batch, soak)
+    if place is None:
+        return []
+    return sharing(day, batch, place.unit, max(place.since, soak.since, key=lambda m: m.utc), soak.until)
+
+
+def _place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
+    """Return the last place a batch had during a stay; the one it went to at its end is not of it."""
+    return next(
+        (
+            place
+            for place in reversed(batch.placements)
+            if (stay.until is None or place.since.utc < stay.until.utc or place.since.utc <= stay.since.utc)
+            and (place.until is None or place.until.utc > stay.since.utc)
         ),
         None,
     )
-    if place is None:
-        return batch.wof_g / 1000 * SOAK_L_PER_KG
-    unit = day.units.get(place.unit)
-    litres = [] if unit is None else [litres for at, litres in unit.litres if at.utc <= (soak.until or now).utc]
-    if litres:
-        return litres[-1]
-    begin = soak.since.utc
-    together = [
-        other.wof_g
-        for other in day.live
-        if other.no != batch.no
-        and any(
-            p.unit == place.unit and p.since.utc <= begin and (p.until is None or p.until.utc > begin)
-            for p in other.placements
-        )
+
+
+def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: Now) -> list[AcidIn]:
+    """Return the acid recorded with the batches that shared a bath: it is in the same water.
+
+    Parts of one batch carry the same past, which counts once.
+    """
+    mine = set(batch.acids)
+    return [
+        put
+        for other in others
+        for put in other.acids
+        if put.any
+        and stay.since.utc <= put.at.utc <= until.utc
+        and not (other.parent is not None and other.parent == batch.parent and put in mine)
     ]
-    return (batch.wof_g + sum(together)) / 1000 * SOAK_L_PER_KG
 
 
 def _weak(day: Day, ph: float | None, acids: list[AcidIn], need: Dose | None) -> str:
     if ph is not None:
         limit = ph_limit(day.plan)
-        return f"pH {ph:g}, wanted {day.plan.acid.target_ph:g} and at most {limit:.1f}" if ph > limit + 1e-9 else ""
+        wanted = f"wanted {day.plan.acid.target_ph:g} and at most {round(limit, 2):g}"
+        return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
     if need is None or need.amount <= 0:
         return ""
     liquid = day.plan.acid.is_liquid
@@ -94,16 +157,18 @@ def _weak(day: Day, ph: float | None, acids: list[AcidIn], need: Dose | None) ->
     if other > 0:
         return ""  # another acid than the plan's went in: its strength is not known
     if put < need.amount * day.plan.rules.acid_share / 100 - 1e-9:
-        unit = "mL" if liquid else "g"
-        return f"acid {of(put, need.amount, unit)} that {need.water_l:g} L of this water needs alone"
+        numbers = of(put, need.amount, "mL") if liquid else f"{put:.3g} of {need.amount:.3g} g"
+        return f"acid {numbers} that {need.water_l:g} L of this water needs alone"
     return ""
 
 
-def _remedy(day: Day, acids: list[AcidIn], water_l: float, ph: float | None, *, painted: bool) -> str:
+def _remedy(day: Day, acids: list[AcidIn], need: Dose | None, share: float, *, painted: bool) -> str:
+    """Return what to do; ``share`` is the batch's part of the yarn in the bath."""
     liquid = day.plan.acid.is_liquid
-    need = dose(day.plan, water_l)
     put = sum(a.amount_ml if liquid else a.amount_g for a in acids)
-    more = "" if need is None or need.amount <= put else f" {need.amount - put:.0f} {'mL' if liquid else 'g'}"
+    lacks = 0.0 if need is None else (need.amount - put) * share
+    amount = f"{lacks:.0f} mL" if liquid else f"{lacks:.2g} g"
+    more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     how = "mist" if painted else "stir in"
     tail = " over the painted yarn, never pour it" if painted else ""
     return f"{how}{more} more {day.plan.acid.kind}{tail}, and read the pH before the heat ends"

@@ -1,0 +1,21 @@
+"""Keys typed faster than a question can open still reach the question, not the screen below it.
+
+Textual gives a key to the screen that is on top when the key arrives; the key before it may still be waiting
+there, about to open a question. So each screen hands on what is no longer its own.
+"""
+
+from __future__ import annotations
+
+from textual import events
+from textual.screen import Screen
+
+
+class TypedAhead:
+    """A mixin for screens; comes before the screen's class among its bases."""
+
+    async def on_event(self, event: events.Event) -> None:
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        if isinstance(event, events.Key) and self.is_attached and self.app.screen is not self:
+            (self.app.focused or self.app.screen).post_message(event)
+            return
+        await super().on_event(event)  # type: ignore[misc]

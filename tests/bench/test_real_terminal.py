@@ -1,0 +1,130 @@
+"""The bench in a real terminal, its bytes read by a terminal emulator: killed, opened again, told by another shell."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from dyeday.store.sessions import Sessions
+from tests.fakes import ROOT, SHORT_DAY
+
+pexpect = pytest.importorskip("pexpect")
+pyte = pytest.importorskip("pyte")
+pytestmark = [
+    pytest.mark.reference,
+    pytest.mark.skipif(sys.platform == "win32", reason="pexpect needs a pseudo terminal"),
+]
+
+LONGEST_S = 30.0
+
+
+class Terminal:
+    """`dyeday` in a pseudo terminal of 80 x 24, and what it shows."""
+
+    def __init__(self, data: Path, *args: str) -> None:
+        env = {**os.environ, "DYEDAY_DATA": str(data), "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)}
+        command = [sys.executable, "-m", "dyeday", *args]
+        self.child = pexpect.spawn(command[0], command[1:], dimensions=(24, 80), env=env, cwd=str(ROOT))
+        self.screen = pyte.Screen(80, 24)
+        self.stream = pyte.ByteStream(self.screen)
+        self.raw = b""
+
+    def press(self, keys: str) -> None:
+        self.child.send(keys)
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self.screen.display)
+
+    def until(self, seen: Callable[[str], bool], longest_s: float = LONGEST_S) -> str:
+        """Read the terminal until ``seen`` holds of its text; fail with the screen where it never does."""
+        deadline = time.monotonic() + longest_s
+        while not seen(self.text):
+            left = deadline - time.monotonic()
+            assert left > 0, self.text
+            try:
+                data = self.child.read_nonblocking(65536, timeout=min(left, 0.2))
+            except pexpect.TIMEOUT:
+                continue
+            except pexpect.EOF:
+                assert seen(self.text), self.text
+                break
+            self.raw += data
+            self.stream.feed(data)
+        return self.text
+
+    def kill(self) -> None:
+        self.child.kill(signal.SIGKILL)
+        self.child.wait()
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Iterator[Path]:
+    yield tmp_path / "data"
+
+
+def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) -> None:
+    """Killed in the middle and opened again, the bench shows what it had confirmed, its time counted on."""
+    first = Terminal(data, "open", str(SHORT_DAY))
+    first.until(lambda text: "Kelp Light" in text)
+    first.press("01 ")
+    first.until(lambda text: "return takes it" in text)
+    first.press("\r")
+    first.until(lambda text: "recorded: 01 to soak" in text and "left 19" in text)
+    first.kill()
+    session = Sessions(data).newest(unfinished=True)
+    assert session is not None
+    assert [event.kind for event in session.events] == ["moved", "acid put in"]
+    again = Terminal(data)
+    again.until(lambda text: "left 19" in text and "soak" in text)
+    again.press("q")
+    again.until(lambda text: "Leave the bench?" in text)
+    again.press("y")
+    again.child.expect(pexpect.EOF, timeout=LONGEST_S)
+    again.child.close()
+    assert again.child.exitstatus == 0
+
+
+def test_a_mark_from_a_second_shell_is_on_the_open_bench_within_two_seconds(data: Path) -> None:
+    """The shell's command ends, and the bench shows it at one of its next two ticks."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    command = [sys.executable, "-m", "dyeday", "mark", "03", "soak", "--unit", "tray 2", "--data", str(data)]
+    subprocess.run(command, check=True, cwd=ROOT, capture_output=True)
+    bench.until(lambda text: any("03" in line and "tray 2" in line for line in text.split("\n")), longest_s=2.0)
+    bench.kill()
+
+
+def test_names_with_escape_sequences_put_none_of_their_bytes_on_the_terminal(data: Path, tmp_path: Path) -> None:
+    """A colourway that would set the window's title or the colour is text and nothing else."""
+    plan = tmp_path / "evil.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace("Kelp Light", "\\u001b]0;owned\\u0007\\u001b[31mK")
+    plan.write_text(text, encoding="utf-8")
+    bench = Terminal(data, "open", str(plan))
+    bench.until(lambda text: "owned" in text)
+    assert b"\x1b]0;owned" not in bench.raw
+    assert b"\x1b[31mK" not in bench.raw
+    bench.kill()
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: int) -> None:
+    """SIGTERM and SIGHUP end the bench in order: the alternate screen is left, all is on record."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("m1")
+    bench.until(lambda text: "recorded: 01" in text or "recorded" in text)
+    bench.child.kill(number)
+    bench.child.expect(pexpect.EOF, timeout=LONGEST_S)
+    bench.raw += bench.child.before or b""
+    assert b"\x1b[?1049l" in bench.raw
+    session = Sessions(data).newest(unfinished=True)
+    assert session is not None
+    assert [event.kind for event in session.events] == ["moved"]
