@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+import signal
 from collections.abc import Callable
 
 from textual.app import App
@@ -35,6 +38,17 @@ class BenchApp(App[None], inherit_bindings=False):
     def on_mount(self) -> None:
         self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
+        self._end_in_order()
+
+    def _end_in_order(self) -> None:
+        """Let SIGTERM and SIGHUP leave the bench as `q` does: by themselves they would leave the terminal askew."""
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                # Not on Windows, and not where the app runs outside the main thread.
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(number, self.exit)
 
     def tick(self) -> None:
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""

@@ -32,28 +32,22 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         self.label = harmless(label)
         self.offered = offered
         self.understand = understand
-        self.early = ""
 
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"), id="ask-label")
-            yield Input(self.offered, select_on_focus=True, id="ask-input")
+            yield Input(self.offered, select_on_focus=False, id="ask-input")
             yield Static(Text("return takes it, escape leaves it", style="dim"), id="ask-understood")
 
     def on_key(self, event: Key) -> None:
-        """Take keys that came before the box had the focus."""
+        """Take keys that were typed before the box had the focus; those it had are not seen here."""
         box = self.query_one("#ask-input", Input)
-        if self.focused is box:
-            return
         if event.is_printable and event.character:
             event.stop()
-            self.early += event.character
-            box.select_on_focus = False
-            box.value = self.early
-            box.cursor_position = len(self.early)
+            box.insert_text_at_cursor(event.character)
         elif event.key == "enter":
             event.stop()
-            self._submit(self.early or self.offered)
+            self._submit(box.value)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.understand is None:

@@ -9,15 +9,16 @@ from dyeday.bench.keeper import Draft
 from dyeday.craft.cooling import left_min, newton
 from dyeday.craft.heat import warm_up_min
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose
+from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose, soak_dose
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
 from dyeday.track.bath import ph_limit
 from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
-from dyeday.track.flags.strength import soak_water_l
+from dyeday.track.flags.rinsing import WARM_YARN_C, felts
+from dyeday.track.flags.strength import recorded_l, soak_water_l
 from dyeday.track.instant import Now, minutes
-from dyeday.track.progress import acids_seen, bath_acids, fill_lasts_min, last_heat_end, readings_of
+from dyeday.track.progress import bath_acids, fill_lasts_min, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import state_word
 
@@ -53,7 +54,8 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
     if step.to == "soak":
         others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
-        need = dose(day.plan, (batch.wof_g + sum(others)) / 1000 * SOAK_L_PER_KG)
+        litres = recorded_l(day, unit, now, now) if unit else None
+        need = dose(day.plan, (batch.wof_g + sum(others)) / 1000 * SOAK_L_PER_KG if litres is None else litres)
         has = bath_acids(day, unit, now, now) if unit else []
     else:
         need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
@@ -65,8 +67,12 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     step_size = day.plan.jug_ml if liquid else day.plan.scale_g
     rounded = round(left / step_size) * step_size
     if rounded <= 0:
-        return "" if left <= 0 else f"{left:.1f}"
+        return "" if left < NOTHING else f"{left:.2g}"
     return f"{round(rounded, 3):g}"
+
+
+NOTHING = 0.001
+"""mL or g of acid that nobody puts in"""
 
 
 def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
@@ -87,14 +93,25 @@ def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     water = batch.wof_g / 1000 * SOAK_L_PER_KG
-    need = dose(day.plan, water, batch.wof_g) if layer.acid_in == "soak" else None
+    need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == "soak" else None
     line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
     if need is None:
         return [line if layer.acid_in == "soak" else f"{line}, no acid: it goes into the {layer.acid_in}"]
     notes = ", ".join(need.notes)
-    unit = "mL" if need.liquid else "g"
-    fibre = f"; the fibre may take {need.fibre_amount:.0f} {unit} more, so read the pH" if need.fibre_amount else ""
-    return [f"{line}; {need.amount:.3g} {unit} brings it to pH {need.ph:.1f}{fibre}", *([notes] if notes else [])]
+    takes = f"; the fibre may take {_measured(day, need.fibre_amount)} more, so read the pH"
+    fibre = takes if need.fibre_amount else ""
+    return [
+        f"{line}; {_measured(day, need.amount)} brings it to pH {need.ph:.1f}{fibre}",
+        *([notes] if notes else []),
+    ]
+
+
+def _measured(day: Day, acid: float) -> str:
+    """Return an amount of the plan's acid as the jug or the scale can do it."""
+    plan = day.plan
+    if plan.acid.is_liquid:
+        return units.show_volume(acid, plan.session.units, plan.jug_ml)
+    return units.show_mass(acid, plan.session.units, plan.scale_g)
 
 
 def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
@@ -164,21 +181,26 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
 def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     """Return what a pH reading asks for: enough, or what to add."""
     target = day.plan.acid.target_ph
-    if read_ph <= ph_limit(day.plan):
+    if read_ph <= ph_limit(day.plan) + 1e-9:
         return f", good: {target:g} is wanted"
-    liquid = day.plan.acid.is_liquid
-    put_in = sum(put.amount_ml if liquid else put.amount_g for put in acids_seen(day, batch))
-    soak = batch.stays[-1] if batch.stays else None
-    if batch.state == "soak" and soak is not None:
-        water_l = soak_water_l(day, batch, soak, now)
+    layer = batch.the_layer
+    stay = batch.stays[-1] if batch.stays else None
+    if batch.state == "soak" and stay is not None:
+        water_l = soak_water_l(day, batch, stay, now)
+        acids = soak_acids(day, batch, now, batch.layer)
+    elif layer.acid_in != "soak" and stay is not None:
+        water_l = liquor_ml(layer, batch.wof_g) / 1000
+        acids = [put for put in batch.acids if put.layer == batch.layer]
+        acids += stay_acids(day, batch, stay, now) if layer.how == "immersed" else []
     else:
-        water_l = liquor_ml(batch.the_layer, batch.wof_g) / 1000
+        # What of the soak's acid is in the paint, nobody can tell.
+        return f", above {target:g}: mist acid over it, never pour, and read again"
+    put_in = sum(put.amount_ml if day.plan.acid.is_liquid else put.amount_g for put in acids)
     more = correction(day.plan, water_l, put_in, read_ph)
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
-    unit = "mL" if liquid else "g"
-    how = "mist" if batch.state in ("paint", "fix") and batch.the_layer.how != "immersed" else "add"
-    return f", above {target:g}: {how} {more.amount:.3g} {unit} of {day.plan.acid.kind}"
+    how = "mist" if batch.state in ("paint", "fix") and layer.how != "immersed" else "add"
+    return f", above {target:g}: {how} {_measured(day, more.amount)} of {day.plan.acid.kind}"
 
 
 ROOM_C = 20.0
@@ -192,6 +214,8 @@ def cooling_meaning(day: Day, batch: BatchRecord, name: str, read_c: float, now:
         return ""
     plan = day.plan
     to_c = plan.water.rinse_temperature_c + plan.rules.shock
+    if not felts(batch):
+        to_c = max(to_c, WARM_YARN_C)
     if read_c <= to_c:
         return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
     seen = [

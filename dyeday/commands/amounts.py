@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 from dyeday import units
@@ -45,7 +46,8 @@ def acid(args: Namespace) -> int:
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = args.kind
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
-    target = _ph(args.target_ph, "--target-ph") or 4.5
+    said_target = _ph(args.target_ph, "--target-ph")
+    target = 4.5 if said_target is None else said_target
     reached, dosed = _ph(args.reached, "--reached"), args.dose
     fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
@@ -65,6 +67,7 @@ def acid(args: Namespace) -> int:
                 first = dose_for(water_l, water, target, mine)
                 before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
             found = after_reading(with_acid(bath, mine, before), reached, target, mine)
+            found = replace(found, notes=water.notes + found.notes)
         elif put_in is not None:
             after = with_acid(bath, mine, put_in)
             found = AcidDose(
@@ -154,7 +157,7 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
                     }
                     for d in one.dyes
                 ],
-                "soak": {"water_l": one.soak_l, **_dose(one.soak)},
+                "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(one.soak)},
                 "liquor_ml": one.liquor_ml,
                 "layers": [
                     {
@@ -208,7 +211,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
             parts.append(_mix_text(plan, t))
         if t.dry_powder_g:
             parts.append(f"{units.show_mass(t.dry_powder_g, system, plan.scale_g)} as powder")
-        short = f", SHORT by {t.short_g:.1f} g" if t.short_g else ""
+        short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
         lines.append(f"  {plan.acid.kind}: {_amount(plan, weighed.acid)} for the water alone")
@@ -247,7 +250,8 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {one.batch.skeins} x, {one.wof_g:g} g"]
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
-        soak += f", {_amount(plan, one.soak.amount)} {plan.acid.kind}"
+        each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
+        soak += f", {_amount(plan, one.soak.amount)} {plan.acid.kind}{each}"
         if one.soak.fibre_amount:
             soak += f" (the fibre may take {_amount(plan, one.soak.fibre_amount)} more: read the pH)"
     lines.append(soak)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from math import ceil
 
 from dyeday.craft.measuring import measure, to_mix
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
@@ -34,7 +35,9 @@ class BatchWeighed:
     dyes: tuple[PlannedDye, ...]
     soak_l: float
     soak: Dose | None
-    """None where the acid is not in the soak, or cannot be worked out"""
+    """of one soak; None where the acid is not in the soak, or cannot be worked out"""
+    acid_soaks: int
+    """how many soaks with acid its layers ask for"""
     liquors: tuple[LayerLiquor, ...]
 
     @property
@@ -43,7 +46,8 @@ class BatchWeighed:
 
     @property
     def doses(self) -> list[Dose]:
-        return [d for d in (self.soak, *(liquor.dose for liquor in self.liquors)) if d is not None]
+        each = (*[self.soak] * self.acid_soaks, *(liquor.dose for liquor in self.liquors))
+        return [dose for dose in each if dose is not None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +110,7 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
         liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
     soaks = sum(1 for layer in colourway.layers if layer.new_soak)
     soak = soak_dose(plan, wof_g, base) if soaks else None
-    return BatchWeighed(batch, wof_g, tuple(dyes), wof_g / 1000 * SOAK_L_PER_KG, soak, tuple(liquors))
+    return BatchWeighed(batch, wof_g, tuple(dyes), wof_g / 1000 * SOAK_L_PER_KG, soak, soaks, tuple(liquors))
 
 
 def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
@@ -148,11 +152,14 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     out = []
     for one in weighed.batches:
         for liquor in one.liquors:
-            if liquor.solutions_ml > liquor.liquor_ml > 0 and liquor.how != "speckled":
-                times = liquor.solutions_ml / liquor.liquor_ml
+            acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
+            room = liquor.liquor_ml - acid_ml
+            if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != "speckled":
+                times = f"make them {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
+                acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
                 out.append(
                     f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not go into "
-                    f"{liquor.liquor_ml:.0f} mL of liquor; make them {times:.1f} times as strong"
+                    f"{liquor.liquor_ml:.0f} mL of liquor{acid}; {times}take more liquor"
                 )
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)
@@ -177,3 +184,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
             f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {seen.solution_uncertainty_pct:.0f} % "
             f"in a jug of {plan.jug_ml:g} mL; a {seen.weaker_pct:g} % solution, or a pipette, makes it sure"
         )
+
+
+def _tenths_up(times: float) -> str:
+    return f"{ceil(times * 10 - 1e-9) / 10:g}"

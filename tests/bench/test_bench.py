@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -244,7 +245,8 @@ def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) ->
         await bench.press("0", "4", "m", "3", "space", "enter")
         await bench.on(40)
         other = bench.second_shell()
-        other.add([make("unit", bench.clock(), lambda: "another", unit="steamer 1", **{"is": "filled"})])
+        filled: dict[str, Any] = {"unit": "steamer 1", "is": "filled"}
+        other.add([make("unit", bench.clock(), lambda: "another", **filled)])
         await bench.on(9)
         rung = bench.ring.times
         await bench.on(7)
@@ -457,13 +459,11 @@ def test_a_disk_that_is_full_is_said_and_nothing_is_shown_as_done(
     """What the screen shows is on the disk; what could not be saved is not shown."""
 
     async def script(bench: Bench) -> None:
-        from dyeday.store import durable
-
         def full(*_args: object) -> None:
             raise OSError(28, "No space left on device")
 
         with monkeypatch.context() as broken:
-            broken.setattr(durable.os, "fsync", full)
+            broken.setattr("os.fsync", full)
             await bench.press("m", "1")
         assert "not recorded" in bench.screen
         assert "waiting" in bench.row("01")

@@ -1,4 +1,4 @@
-"""The bench in a real terminal, its bytes read by a terminal emulator: killed, opened again, told by another shell."""
+"""The bench in a real terminal, read by a terminal emulator: killed, opened again, told by another shell."""
 
 from __future__ import annotations
 

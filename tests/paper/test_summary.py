@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -19,7 +20,7 @@ from dyeday.track.fold import fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 
 
-def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, object]], text: str = "") -> Day:
+def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text: str = "") -> Day:
     """Fold a day from (minutes later, kind, batch, keys)."""
     plan = read_plan(text or SHORT_DAY.read_text(encoding="utf-8"))
     ids, events = Ids(), list[Event]()

@@ -22,8 +22,8 @@ from dyeday.track.keys import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
 
 
-def moved(clock: FakeClock, ids: Ids, batch: str = "01", to: str = "soak", **more: object) -> Event:
-    return make("moved", clock(), ids, batch=batch, to=to, **more)
+def moved(clock: FakeClock, ids: Ids, batch: str = "01", to: str = "soak", unit: str | None = None) -> Event:
+    return make("moved", clock(), ids, batch=batch, to=to, unit=unit)
 
 
 def test_an_event_stored_is_read_back_the_same_by_another_reader(tmp_path: Path) -> None:
@@ -114,11 +114,11 @@ def test_a_disk_that_fails_once_loses_nothing_that_was_confirmed(
     second = moved(clock, ids, batch="02")
     with monkeypatch.context() as broken:
         if call == "fsync":
-            broken.setattr(durable.os, "fsync", _no_space)
+            broken.setattr("os.fsync", _no_space)
         elif call == "replace":
-            broken.setattr(durable.Path, "replace", _no_space)
+            broken.setattr("pathlib.Path.replace", _no_space)
         else:
-            broken.setattr(durable.os, "open", _no_space)
+            broken.setattr("os.open", _no_space)
         with pytest.raises(StoreError, match=r"nothing could be saved|cannot be"):
             session.add([second])
     assert Sessions(tmp_path).open(session.about.id).events == (first,)

@@ -77,6 +77,33 @@ def test_one_temperature_alone_settles_nothing() -> None:
     assert flags([*dyed(), *rinse("11:40", yarn_c=20)], HOT, "20:00", batch="02")
 
 
+@pytest.mark.parametrize(
+    ("read_at", "raised"), [("11:40", False), ("11:45", False), ("11:50", False), ("11:51", True)]
+)
+def test_temperatures_first_read_in_the_rinse_count_until_it_is_over(read_at: str, raised: bool) -> None:
+    """From 11:40 to 11:50 the yarn is in the rinse: cool then is cool; read on the pegs it says nothing."""
+    lines = [
+        *dyed(),
+        at("11:40", "02", to="rinse"),
+        at("11:50", "02", to="dry"),
+        at(read_at, "02", reading="yarn_c", value=20),
+        at(read_at, "02", reading="rinse_c", value=15),
+    ]
+    assert bool(flags(lines, HOT, "20:00", batch="02")) is raised
+
+
+def test_the_first_temperature_read_in_the_rinse_is_the_one_that_shocked() -> None:
+    """52 °C going in is what counts, not the 18 it had come to later."""
+    lines = [
+        *dyed(),
+        *rinse(rinse_c=15),
+        at("12:31", "02", reading="yarn_c", value=52),
+        at("12:39", "02", reading="yarn_c", value=18),
+    ]
+    (flag,) = flags(lines, HOT, "20:00", batch="02")
+    assert "yarn 52 °C into 15 °C" in flag.why
+
+
 def test_a_yarn_temperature_from_before_the_last_heat_is_out_of_date() -> None:
     """Read at 10:00, heated since: it says nothing about the rinse."""
     lines = [at("10:00", "02", reading="yarn_c", value=18), *dyed(), *rinse("11:40", rinse_c=15)]

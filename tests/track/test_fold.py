@@ -486,6 +486,12 @@ def test_a_day_as_it_was_has_only_what_had_happened_by_then() -> None:
     assert (then.batches["01"].state, len(then.batches["01"].readings)) == ("fix", 1)
 
 
+@pytest.mark.parametrize(("time", "state"), [("10:29:59", "paint"), ("10:30", "fix")])
+def test_what_happened_at_that_very_moment_had_happened(time: str, state: str) -> None:
+    """Into its heat at 10:30."""
+    assert until(day_of(proper()), instant(time)).batches["01"].state == state
+
+
 def test_a_day_as_it_was_lacks_what_was_struck_later_and_has_what_was_corrected_later() -> None:
     """A strike or a correction of the evening is true of the morning as well."""
     lines = [

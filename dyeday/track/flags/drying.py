@@ -21,7 +21,9 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for n, stay in enumerate(batch.stays):
         if stay.state != "done":
             continue
-        begun = max((s.since.utc for s in batch.stays[:n] if s.state == "dry"), default=None)
+        hung = [s.since.utc for s in batch.stays[:n] if s.state == "dry"]
+        rinsed = [s.since.utc for s in batch.stays[:n] if s.state == "rinse"]
+        begun = max(hung or rinsed, default=None)
         weighed = [
             r
             for r in readings_of(batch, "weight_g")
@@ -35,10 +37,15 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + share)
         remedy = "hang it up again and weigh it in two hours; damp yarn weighs more and may mildew in its wrap"
         if last > allowed + 1e-9:
-            why = f"{last:.0f} g, dry at {humidity:.0f} % air is {allowed:.0f} g at most"
+            why = f"{_grams(last)}, dry at {humidity:.0f} % air is {_grams(allowed)} at most"
             yield Raised(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
         if before and abs(float(before[-1].value) - last) > share * last:
-            why = f"{float(before[-1].value):.0f} g, then {last:.0f} g: more than {day.plan.rules.dry:g} % apart"
+            apart = f"more than {day.plan.rules.dry:g} % apart"
+            why = f"{_grams(float(before[-1].value))}, then {_grams(last)}: {apart}"
             yield Raised(stay.since.utc, why, remedy)
+
+
+def _grams(weight_g: float) -> str:
+    return f"{round(weight_g, 1):g} g"

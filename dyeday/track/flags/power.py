@@ -7,7 +7,7 @@ from datetime import datetime
 
 from dyeday.craft.electric import circuit_load
 from dyeday.craft.heat import microwave_min
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Plan, pots_of
 from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import SECOND_MIN, Raised, of
@@ -105,6 +105,11 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             why = f"microwave {had:.1f} min, where the load needs {needs:.1f}"
             yield Raised(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(run.pass_no), _gap(batch, run)
+        if _repeats(day.plan, batch, run, now):
+            again = runs_of(batch, run.layer, run.pass_no, until=run.start)
+            earlier = again[-1 - pots_of(day.plan.kit_of(run.unit or ""), batch.skeins, batch.base.skein_g)]
+            rest = rest or layer.rest_before(run.pass_no + 1)
+            gap = minutes(earlier.end or run.start, run.start)
         if rest > 0 and gap is not None and gap < rest - SECOND_MIN:
             why = f"microwaved again after a rest of {of(gap, rest, 'min')}"
             yield Raised(run.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands")
@@ -124,6 +129,17 @@ def load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
     liquor_g = batch.layer_of(run.layer).liquor_ml_per_100g * dry_g / 100
     physics = microwave_min(dry_g, dry_g * WET_SHARE + liquor_g, kit.output_w)
     return min(planned, physics)
+
+
+def _repeats(plan: Plan, batch: BatchRecord, run: Run, now: Now) -> bool:
+    """Tell whether a pot gets the same burst once more. The rest of a burst that was broken off is no second one."""
+    kit = plan.kit_of(run.unit) if run.unit else None
+    again = runs_of(batch, run.layer, run.pass_no, until=run.start)
+    pots = pots_of(kit, batch.skeins, batch.base.skein_g)
+    if kit is None or len(again) <= pots:
+        return False
+    planned = batch.layer_of(run.layer).heats[run.pass_no - 1].minutes
+    return at_heat_min(again[-1 - pots], now) + at_heat_min(run, now) > planned + SECOND_MIN
 
 
 def _gap(batch: BatchRecord, run: Run) -> float | None:

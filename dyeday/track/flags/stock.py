@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
-from dyeday.plan.amounts import planned_dyes
+from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
 
 
 def short_stock(day: Day, now: Now) -> Iterator[Raised]:
@@ -24,33 +26,80 @@ def short_stock(day: Day, now: Now) -> Iterator[Raised]:
 def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid and for every base that is short."""
     plan = day.plan
+    needs = dye_needs_g(day)
     for dye in plan.dyes:
-        need = dye_needs_g(day).get(dye.name, 0.0)
-        if dye.on_hand_g is not None and need > dye.on_hand_g + 1e-9:
-            yield f"{dye.name}: {need:.1f} of {dye.on_hand_g:.1f} g on hand"
-    need = acid_need(day)
-    if plan.acid.on_hand is not None and need > plan.acid.on_hand + 1e-9:
-        unit = "mL" if plan.acid.is_liquid else "g"
-        yield f"{plan.acid.kind}: {need:.0f} of {plan.acid.on_hand:.0f} {unit} on hand"
+        need = needs.get(dye.name, DyeNeed())
+        # What is left in the bottle serves solutions only, and comes before powder.
+        bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, need.solution_g)
+        if dye.on_hand_g is not None and need.grams > dye.on_hand_g + bottle + 1e-9:
+            old = f" and {bottle:.1f} g in the bottle" if bottle else ""
+            yield f"{dye.name}: {need.grams:.1f} of {dye.on_hand_g:.1f} g on hand{old}"
+    acid = acid_need(day)
+    if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
+        numbers = f"{acid:.0f} of {plan.acid.on_hand:.0f} mL"
+        if not plan.acid.is_liquid:
+            numbers = f"{acid:.3g} of {plan.acid.on_hand:.3g} g"
+        yield f"{plan.acid.kind}: {numbers} on hand"
     for base in plan.bases:
         pieces = sum(batch.skeins for batch in day.live if batch.base.name == base.name)
         if base.on_hand is not None and pieces > base.on_hand:
             yield f"{base.name}: {pieces} of {base.on_hand:g} pieces on hand"
 
 
-def dye_needs_g(day: Day) -> dict[str, float]:
-    """Return the powder each dye takes: as recorded where a batch recorded any, else by its recipe."""
-    needs: dict[str, float] = {}
-    for batch in day.live:
-        recorded = {name: _grams(day, name, ml) for name, ml in batch.used_ml}
-        for name, grams in batch.powder_g:
-            recorded[name] = recorded.get(name, 0.0) + grams
-        if not recorded:
-            for planned in planned_dyes(day.plan, batch.colourway, batch.wof_g):
-                recorded[planned.dye] = recorded.get(planned.dye, 0.0) + planned.powder_g
-        for name, grams in recorded.items():
-            needs[name] = needs.get(name, 0.0) + grams
+@dataclass(frozen=True, slots=True)
+class DyeNeed:
+    """Powder one dye takes over the day: what goes into solution, and what goes on as it is."""
+
+    solution_g: float = 0.0
+    powder_g: float = 0.0
+
+    @property
+    def grams(self) -> float:
+        return self.solution_g + self.powder_g
+
+
+def dye_needs_g(day: Day) -> dict[str, DyeNeed]:
+    """Return what each dye takes: as recorded where a batch recorded any, else by its recipe.
+
+    A record is of the layers dyed so far; those to come are still the recipe's.
+    """
+    needs: dict[str, DyeNeed] = {}
+
+    def add(name: str, solution_g: float, powder_g: float) -> None:
+        before = needs.get(name, DyeNeed())
+        needs[name] = DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
+
+    for batch in day.batches.values():
+        parent = day.batches.get(batch.parent or "")
+        for name, volume_ml in _own(batch.used_ml, parent.used_ml if parent else ()):
+            add(name, _grams(day, name, volume_ml), 0.0)
+        for name, volume_ml in _own(batch.left_over_ml, parent.left_over_ml if parent else ()):
+            add(name, -_grams(day, name, volume_ml), 0.0)
+        for name, grams in _own(batch.powder_g, parent.powder_g if parent else ()):
+            add(name, 0.0, grams)
+        for number in _by_recipe(batch):
+            for planned in layer_dyes(day.plan, batch.colourway.layers[number - 1], number, batch.wof_g):
+                wet = planned.solution_ml is not None
+                add(planned.dye, planned.powder_g if wet else 0.0, 0.0 if wet else planned.powder_g)
     return needs
+
+
+def _own(amounts: Iterable[tuple[str, float]], parents: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
+    """Yield what a batch recorded itself: a part of a split one carries its parent's past."""
+    before = dict(parents)
+    for name, amount in amounts:
+        yield name, amount - before.get(name, 0.0)
+
+
+def _by_recipe(batch: BatchRecord) -> list[int]:
+    """Return the layers whose dye is reckoned from the recipe: not recorded, and put on or still to come."""
+    if batch.state == "split":
+        return []
+    dyed = {painted.layer for painted in batch.painted}
+    recorded = bool(batch.used_ml or batch.powder_g)
+    so_far = max(dyed, default=1) if recorded else 0
+    to_come = batch.is_live
+    return [n for n in range(1, len(batch.colourway.layers) + 1) if n > so_far and (to_come or n in dyed)]
 
 
 def _grams(day: Day, name: str, volume_ml: float) -> float:
@@ -61,16 +110,26 @@ def _grams(day: Day, name: str, volume_ml: float) -> float:
 def acid_need(day: Day) -> float:
     """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
     plan = day.plan
-    put = [a for batch in day.batches.values() for a in batch.acids]
-    put += [a for unit in day.units.values() for a in unit.acids]
+    put = [a for unit in day.units.values() for a in unit.acids]
+    for batch in day.batches.values():
+        parent = day.batches.get(batch.parent or "")
+        put += batch.acids[len(parent.acids) if parent else 0 :]
     total = sum(a.amount_ml if plan.acid.is_liquid else a.amount_g for a in put)
     for batch in day.live:
-        first = batch.colourway.layers[0]
-        if batch.state == "waiting" and first.acid_in == "soak":
-            need = soak_dose(plan, batch.wof_g, batch.base)
-            total += need.amount if need is not None else 0.0
+        if not batch.is_live:
+            continue
         for number, layer in enumerate(batch.colourway.layers, 1):
-            if layer.acid_in != "soak" and not any(p.layer == number for p in batch.painted):
+            need = None
+            if layer.new_soak and not _soaked(batch, number):
+                need = soak_dose(plan, batch.wof_g, batch.base)
+            elif layer.acid_in != "soak" and not any(p.layer == number for p in batch.painted):
                 need = layer_dose(plan, layer, batch.wof_g, batch.base)
-                total += need.amount if need is not None else 0.0
+            total += need.amount if need is not None else 0.0
     return total
+
+
+def _soaked(batch: BatchRecord, layer: int) -> bool:
+    """Tell whether the soak of a layer has begun, or was passed over."""
+    if layer == 1:
+        return batch.state != "waiting"
+    return any(stay.layer >= layer and stay.state in ("soak", "paint") for stay in batch.stays)

@@ -30,7 +30,10 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         ph = last_ph(batch, soaks[0].since, put_on.since)
         others = _others_in_soak(day, batch, soaks[-1])
-        acids = [*soak_acids(day, batch, put_on.since, put_on.layer), *_theirs(batch, others, soaks[-1], put_on.since)]
+        acids = [
+            *soak_acids(day, batch, put_on.since, put_on.layer),
+            *_theirs(batch, others, soaks[-1], put_on.since),
+        ]
         need = dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since))
         why = _weak(day, ph, acids, need)
         if why:
