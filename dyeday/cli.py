@@ -196,6 +196,8 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--tag", metavar="TEXT")
     made.add_argument("--skeins", type=int, metavar="N", help="counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
+    made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
+    made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
     made.add_argument("--why", metavar="TEXT")
     made.add_argument("--note", metavar="TEXT")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")

@@ -11,7 +11,7 @@ SWATCH_CELLS = 4
 
 
 WIDER = (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 48), ("flag_words", 0, 40))
-"""(column, room it needs to appear, how wide it may become), in the order in which room is given away"""
+"""(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +61,6 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
         grow("tag", max(len(row.tag) for row in rows))
     grow("colourway", max((len(row.colourway) for row in rows), default=12))
     for key, least, most in WIDER:
-        if spare() > least:
+        if spare() > least and (least or sizes[key]):
             grow(key, most)
     return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

@@ -113,9 +113,23 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     for key, value in (("tagged", args.tag), ("counted", args.skeins), ("covered", args.cover)):
         if value is not None:
             events.append(event(key, **{{"tagged": "tag", "counted": "skeins", "covered": "cover"}[key]: value}))
+    if args.overdye:
+        events.append(event("overdyed", colourway=args.overdye, why=args.why))
+    if args.into:
+        events.append(event("split", into=_parts(args.into), why=args.why))
     if args.note:
         events.append(event("note", note=args.note))
     return events
+
+
+def _parts(said: Sequence[str]) -> dict[str, int]:
+    parts = {}
+    for part in said:
+        number, equals, skeins = part.partition("=")
+        if not equals or not skeins.isdigit():
+            raise Refusal(f"--into {harmless(part)!r} is no part; write --into 03a=3 03b=2")
+        parts[number.strip()] = int(skeins)
+    return parts
 
 
 def _reading(said: str) -> tuple[str, Any]:

@@ -55,7 +55,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Block]
         yield Block(("Nothing: all is done.",), stays)
     for batch in sums.unfinished:
         yield Block(tuple(_stays(day, batch, now)), stays)
-    done = f"BATCHES: {sums.skeins_done} of {sums.skeins} skeins done"
+    done = f"BATCHES: {sums.skeins_done} of {sums.skeins} pieces done"
     for batch in day.live:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
         yield Block(tuple(_story(day, batch, resolved, marks, now, start)), done)
@@ -98,7 +98,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> Iterator[str]:
     where = f" in {batch.unit}" if batch.unit else ""
     left = ""
     if clock is not None and clock.left_s is not None:
-        left = f", {span(clock.left_s)} left" if clock.left_s > 0 else f", over its time by {span(-clock.left_s)}"
+        left = f", {span(clock.left_s)} left" if clock.left_s > 0 else f", {span(-clock.left_s)} over"
     yield from wrap(f"{_name(batch)}: {state_word(batch)}{where}{left}", indent="   ", first="")
 
 

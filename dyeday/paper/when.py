@@ -23,7 +23,7 @@ def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
 
 
 def span(seconds: float) -> str:
-    """Return a length as "45 s", "12 min", "1 h 05", "2 d 3 h"; minutes are whole, rounded down."""
+    """Return a length as "45 s", "12 min", "1h05", "2d03h"; minutes are whole, rounded down."""
     whole = int(abs(seconds))
     sign = "-" if seconds < 0 and whole else ""
     if whole < 60:
@@ -31,5 +31,5 @@ def span(seconds: float) -> str:
     if whole < 3600:
         return f"{sign}{whole // 60} min"
     if whole < 86400:
-        return f"{sign}{whole // 3600} h {whole // 60 % 60:02d}"
-    return f"{sign}{whole // 86400} d {whole // 3600 % 24} h"
+        return f"{sign}{whole // 3600}h{whole // 60 % 60:02d}"
+    return f"{sign}{whole // 86400}d{whole // 3600 % 24:02d}h"

@@ -29,14 +29,18 @@ def refuse_names(day: Day, event: Event) -> None:
         raise EventError(f"no unit is called {unit!r}", near(str(unit), day.plan.unit_names))
 
 
-def refuse(day: Day, event: Event) -> None:
-    """Raise EventError where ``event`` cannot be true of ``day``."""
+def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
+    """Raise EventError where ``event`` cannot be true of ``day``.
+
+    One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
+    of one minute stand in any order.
+    """
     refuse_names(day, event)
     batch = day.batches.get(event.batch) if event.batch is not None else None
     if batch is not None and batch.state == "split" and event.kind not in ("note", "resolved"):
         raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
     if batch is not None:
-        _refuse_of_batch(day, batch, event)
+        _refuse_of_batch(day, batch, event, typed)
     if event.kind in REWRITING:
         _refuse_rewriting(day, event)
     if event.kind == "added":
@@ -48,7 +52,7 @@ def refuse(day: Day, event: Event) -> None:
             raise EventError(f"{event.data['rule']!r} is no rule", near(str(event.data["rule"]), RULES))
 
 
-def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event) -> None:
+def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) -> None:
     layers = len(batch.colourway.layers)
     if int(event.data.get("layer") or 1) > layers:
         raise EventError(f"{batch.colourway.name!r} has no layer {event.data['layer']}", f"it has {layers}")
@@ -57,7 +61,7 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event) -> None:
             f"layer {batch.layer} of {batch.colourway.name!r} has no pass {event.data['pass']}",
             f"it has {len(batch.the_layer.heats)}",
         )
-    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is None:
+    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is None and (typed or not batch.runs):
         raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
     if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is not None:
         run = batch.open_run
@@ -155,5 +159,5 @@ def refuse_all(
             hold(whole, event, refuse)
     for day, event in replay(plan, everything):
         if event.id in new and event.id not in logged:
-            hold(day, event, refuse)
+            hold(day, event, lambda day, event: refuse(day, event, typed=False))
     return complaints

@@ -84,6 +84,21 @@ def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
     assert set(flags[0]) >= {"batch", "rule", "why", "remedy", "since", "resolved"}
 
 
+def test_a_batch_is_split_and_overdyed_from_the_shell(day: Shell) -> None:
+    """The parts carry its past; the whole is no longer there to be marked."""
+    assert day("mark", "03", "soak") == 0
+    assert day("mark", "03", "--into", "03a=3", "03b=1") == 0
+    assert day("mark", "03a", "--overdye", "Tin Roof Rain", "--why", "too green") == 0
+    assert day("mark", "03", "dry") == 1
+    assert "03a" in day.err
+    assert day("summary", "--json") == 0
+    batches = {b["batch"]: b for b in json.loads(day.out)["batches"]}
+    assert (batches["03a"]["colourway"], batches["03a"]["skeins"]) == ("Tin Roof Rain", 3)
+    assert (batches["03b"]["state"], batches["03b"]["skeins"]) == ("soak", 1)
+    assert day("mark", "03b", "--into", "03c=2") == 1
+    assert day("mark", "03b", "--into", "03c") == 1
+
+
 def test_flags_close_only_with_a_reason(day: Shell) -> None:
     """--resolve without --why is refused; with it the flag is closed and kept."""
     day("mark", "01", "paint")
@@ -345,3 +360,18 @@ def test_the_demo_is_part_way_through_and_has_something_to_see(shell: Shell, tmp
     data = json.loads(shell.out)
     assert len({batch["state"] for batch in data["batches"]}) >= 5
     assert {"missed-acid-soak", "under-exhausted"} <= {flag["rule"] for flag in data["in_doubt"]}
+
+
+def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) -> None:
+    """A heat ended by the move to cool may be ended once more by a line of the same minute."""
+    events = tmp_path / "events.jsonl"
+    at = '"at": "2026-03-14T10:'
+    lines = [
+        f'{{{at}00:00Z", "batch": "04", "to": "fix"}}',
+        f'{{{at}01:00Z", "batch": "04", "pass": 1, "run": "start", "unit": "steamer 1"}}',
+        f'{{{at}52:00Z", "batch": "04", "to": "cool"}}',
+        f'{{{at}52:00Z", "batch": "04", "pass": 1, "run": "end"}}',
+    ]
+    events.write_text("\n".join(lines), encoding="utf-8")
+    assert day("mark", "--from", str(events)) == 0, day.err
+    assert day.lines == ["4 taken, 0 already there"]

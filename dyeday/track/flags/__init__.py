@@ -142,7 +142,7 @@ def _evidence(batch: BatchRecord, raised: Raised) -> str:
         for reading in batch.readings
         if reading.at.utc > raised.since and reading.name in ("eye", "cloth", "ph", "swatch")
     ]
-    return ", ".join([*(f"{state} since" for state in dict.fromkeys(done)), *looks])
+    return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
 
 
 def flags_of(day: Day, now: Now) -> list[Flag]:
