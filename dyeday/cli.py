@@ -216,7 +216,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--temperature", metavar="T", help="15 °C if left out")
     made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take")
     made.add_argument(
-        "--fibre-takes", type=float, metavar="M", help="mmol of acid per g of fibre, else the usual allowance"
+        "--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance"
     )
     made.add_argument("--dose", metavar="Q", help="the pH that this much acid reaches")
     made.add_argument("--reached", metavar="PH", help="a reading after the dose (or --dose): what to add")

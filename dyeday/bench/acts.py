@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from dyeday import units
 from dyeday.ahead.steps import next_step
 from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
+from dyeday.bench.edits import Edits, minutes_ago
+from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import acid_draft, cooling_meaning, drafts_for, offer_for, ph_meaning, read_acid
 from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text
 from dyeday.paper.page import as_text
@@ -18,7 +20,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.pages import keep_page
 from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
 from dyeday.track.flags import USUAL_REASONS, Flag
-from dyeday.track.keys import CLOTHS, COVERS, EYES, PLACES, STATES, SWATCHES, EventError
+from dyeday.track.keys import CLOTHS, COVERS, EYES, GRADES, PLACES, STATES, SWATCHES, EventError
 from dyeday.track.record import BatchRecord, Reading
 from dyeday.track.told import READING_WORDS, event_text, reading_text, state_word
 from dyeday.track.typed import typed_reading
@@ -26,10 +28,9 @@ from dyeday.track.typed import typed_reading
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen
 
-READING_KEYS = {
-    "e": "eye", "p": "ph", "y": "yarn_c", "b": "bath_c", "w": "rinse_c", "g": "weight_g", "s": "spun_g",
-    "j": "jar", "a": "absorbance", "c": "cloth", "m": "swatch",
-}  # fmt: skip
+READING_KEYS = {"e": "eye", "p": "ph", "y": "yarn_c", "b": "bath_c", "w": "rinse_c", "g": "weight_g", "c": "cloth"}
+RARE_KEYS = {"s": "spun_g", "j": "jar", "a": "absorbance", "m": "swatch"}
+"""readings a studio may never use: one key further away"""
 READING_LABELS = {
     "ph": "pH", "yarn_c": "temperature of the yarn, °C", "bath_c": "temperature of the bath, °C",
     "rinse_c": "temperature of the rinse water, °C", "weight_g": "weight of the whole batch, g",
@@ -37,7 +38,8 @@ READING_LABELS = {
     "jar": "jar match: 1 in how many, litres left, litres at first if not the recipe's",
     "absorbance": "absorbance at first, litres, absorbance left, litres",
 }  # fmt: skip
-WORD_READINGS = {"eye": EYES, "cloth": tuple(CLOTHS), "swatch": SWATCHES}
+WORD_READINGS = {"eye": EYES, "cloth": (*CLOTHS, *reversed(GRADES)), "swatch": SWATCHES}
+DIGITS_AND_LETTERS = "123456789abcdefghijklmnopqrstuvwxyz"
 KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
             Choice("w", "up", "works again"))  # fmt: skip
 
@@ -178,8 +180,8 @@ class Acts:
         self.ask(ask, lambda unit: self.record(Draft("placed", batch.no, {"unit": unit})))
 
     def _unit_choices(self) -> list[Choice]:
-        keys = "123456789abcdefghijklmnopqrstuvwxyz"
-        return [Choice(key, unit, unit) for key, unit in zip(keys, self.keeper.day.plan.unit_names, strict=False)]
+        names = self.keeper.day.plan.unit_names
+        return [Choice(key, unit, unit) for key, unit in zip(DIGITS_AND_LETTERS, names, strict=False)]
 
     def cover(self) -> None:
         batch = self.batch()
@@ -214,30 +216,39 @@ class Acts:
             if text.strip():
                 self.record(Draft("note", batch.no, {"note": text}))
 
-        self.ask(AskText(f"note on {batch.no}"), noted)
+        self.ask(AskText(f"note on {batch.no}", drafts=self.keeper.drafts), noted)
 
     def back_date(self) -> None:
-        def minutes(text: str) -> str:
-            ago = units.read(text, units.TIME_MIN, low=0, high=1440)
-            return f"the next entry happened {ago:g} min ago"
+        def minutes(text: str) -> float:
+            return minutes_ago(text, self.keeper.now(), self.keeper.day.plan.session.zone)
 
         def keep(text: str) -> None:
-            self.keeper.minutes_ago = units.read(text, units.TIME_MIN, low=0, high=1440)
+            self.keeper.minutes_ago = minutes(text)
             self.screen.paint()
-            self.screen.say(f"the next entry counts as {self.keeper.minutes_ago:g} min ago")
+            self.screen.say(f"the next entry counts as {self.keeper.minutes_ago:.0f} min ago")
 
-        self.ask(AskText("the next entry happened how many minutes ago", understand=minutes), keep)
+        label = "the next entry happened how many minutes ago, or at what time"
+        self.ask(AskText(label, understand=lambda text: f"{minutes(text):.0f} min ago"), keep)
 
     def reading(self) -> None:
         batch = self.batch()
         if batch is None:
             return
         choices = [Choice(key, name, READING_WORDS[name]) for key, name in READING_KEYS.items()]
-        self.ask(Choose(f"reading of {batch.no}", choices), lambda name: self._read(batch, name))
+        choices.append(Choice("o", "", "others: spun weight, jar match, absorbance, swatch"))
+        rare = [Choice(key, name, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
+
+        def read(name: str) -> None:
+            if name:
+                self._read(batch, name)
+            else:
+                self.ask(Choose(f"reading of {batch.no}", rare), lambda other: self._read(batch, other))
+
+        self.ask(Choose(f"reading of {batch.no}", choices), read)
 
     def _read(self, batch: BatchRecord, name: str) -> None:
         if name in WORD_READINGS:
-            words = [Choice(str(n), word, word) for n, word in enumerate(WORD_READINGS[name], 1)]
+            words = [Choice(k, w, w) for k, w in zip(DIGITS_AND_LETTERS, WORD_READINGS[name], strict=False)]
             ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
             self.ask(ask, lambda word: self._where(batch, word) if name == "eye" else self._store(batch, name, word))
             return
@@ -250,7 +261,8 @@ class Acts:
             if text.strip():
                 self._store(batch, name, typed_reading(name, text))
 
-        self.ask(AskText(f"{batch.no} {READING_LABELS[name]}", understand=understood), store)
+        label = f"{batch.no} {READING_LABELS[name]}"
+        self.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
 
     def _where(self, batch: BatchRecord, word: str) -> None:
         places = [Choice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
@@ -299,7 +311,12 @@ class Acts:
         self._alarm("acknowledged")
 
     def shelve(self) -> None:
-        self._alarm("shelved", minutes=5)
+        if not (self.screen.shown and self.screen.shown.unacknowledged):
+            self.screen.say("no alarm stands unacknowledged")
+            return
+        lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
+        ask = Choose("shelve it for", lengths, return_takes=True)
+        self.ask(ask, lambda length: self._alarm("shelved", minutes=float(length)))
 
     def _alarm(self, what: str, **more: float) -> None:
         standing = self.screen.shown.unacknowledged if self.screen.shown else ()
@@ -352,9 +369,35 @@ class Acts:
         found = [f for fs in self.keeper.flags(now).values() for f in fs if f.resolved is None]
         whole = [f for f in found if f.batch is None]
         width = min(self.screen.size.width - 4, 100)
-        self.screen.app.push_screen(Reader(f"Doubts of the day: {len(found)}", doubts_text(found, width)))
+        text = doubts_text(found, width, self.screen.look)
+        self.screen.app.push_screen(Reader(f"Doubts of the day: {len(found)}", text))
         if whole and not self.keeper.watching:
             self._resolve(None, whole[0])
+
+    def far(self) -> None:
+        self.screen.app.push_screen(FarScreen(self.keeper))
+
+    def guard(self) -> None:
+        self.screen.bench_app.lock()
+
+    def other_look(self) -> None:
+        self.screen.bench_app.other_look()
+
+    def bell(self) -> None:
+        self.screen.bench_app.sounds.sound(self.keeper.now())
+        self.screen.say("the bell has sounded; not heard? look at the terminal's sound, or name one in session.sound")
+
+    def edit(self) -> None:
+        batch = self.batch()
+        if batch is not None:
+            Edits(self).edit(batch)
+
+    def order(self) -> None:
+        Edits(self).order()
+
+    def log(self) -> None:
+        edits = Edits(self)
+        self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
 
     def page(self) -> None:
         keeper = self.keeper

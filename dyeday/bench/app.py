@@ -1,43 +1,82 @@
-"""The Textual app: one tick for everything, one screen to begin with, nothing else."""
+"""The Textual app: one tick for everything, one blink while an alarm wants acknowledging, one door for every key."""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
-from textual.app import App
+from textual import events
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+from textual.widgets import Input
 
-from dyeday.bench.keeper import Keeper
+from dyeday.bench.far import FarScreen
+from dyeday.bench.guard import KeyWatch, Verdict
+from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS
+from dyeday.bench.locked import GuardStrip
+from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
-from dyeday.bench.pages import BatchPage
+from dyeday.bench.meanwhile import AWAY_S, meanwhile
+from dyeday.bench.pages import BatchPage, Reader, lines_text
+from dyeday.bench.sounds import Sounds
 from dyeday.store.durable import StoreError
-from dyeday.track.alarms import standing
-from dyeday.track.clocks import due
+from dyeday.track.instant import Now, elapsed_s
 
-TICK_S = 1.0
+TICK_S, BLINK_S = 1.0, 0.25
+"""A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
+STEP_S = 2.0
+ASLEEP_S = 60.0
 
 
 class BenchApp(App[None], inherit_bindings=False):
-    """The bench on one session. ``ring`` makes one sound; tests give a quiet one."""
+    """The bench on one session. ``ring`` sounds once, ``key_time`` tells when a key came; tests give their own."""
 
     CSS_PATH = "bench.tcss"
-    ENABLE_COMMAND_PALETTE = False
     TITLE = "dyeday"
 
-    def __init__(self, keeper: Keeper, ring: Callable[[], None] | None = None) -> None:
+    def __init__(
+        self,
+        keeper: Keeper,
+        ring: Callable[[], None] | None = None,
+        key_time: Callable[[events.Event], float] = lambda event: event.time,
+    ) -> None:
+        self.look: Look = DARK
         super().__init__()
         self.keeper = keeper
-        self.ring = ring or self.bell
+        self.key_time = key_time
         self.bench = BenchScreen(keeper)
+        self.key_watch = KeyWatch()
         now = keeper.now()
-        self.heard = {clock.id for clock in due(keeper.day, now)}
-        self.rung: dict[str, int] = {}
+        session = keeper.day.plan.session
+        self.sounds = Sounds(ring or self.bell, session.sound, keeper.day, now)
+        self.last_key = now
+        self.last_tick = now
+        self.guard: GuardStrip | None = None
+        self.blinking = False
+
+    def get_css_variables(self) -> dict[str, str]:
+        """Add the look's ground and ink to the style sheet's variables."""
+        bands = {"dark": ("#303030", "#1c1c1c", "#3a3a3a"), "bright": ("#e0e0e0", "#f0f0f0", "#ffffff")}
+        band, strip, box = bands[self.look.name]
+        own = {"ground": self.look.ground, "ink": self.look.ink, "band": band, "strip": strip, "box": box}
+        return {**super().get_css_variables(), **own}
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Every action of the bench by its plain name."""
+        if screen is not self.bench:
+            return
+        for key in KEYS:
+            if "(" not in key.action and key.key != "ctrl+q":
+                run = getattr(self.bench, f"action_{key.action}")
+                yield SystemCommand(f"{key.word} ({key.shown_as or key.key})", key.sentence, run)
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
+        self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
         self._end_in_order()
 
     def _end_in_order(self) -> None:
@@ -52,6 +91,8 @@ class BenchApp(App[None], inherit_bindings=False):
 
     def tick(self) -> None:
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
+        now = self.keeper.now()
+        self._mind_the_clock(now)
         try:
             self.keeper.refresh()
         except StoreError as error:
@@ -59,21 +100,122 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.keeper.watching and self.keeper.file.hold_bench():
             self.keeper.watching = False
             self.bench.say("the other bench has gone: this one records now")
-        self.sound()
+        self.sounds.listen(self.keeper.day, now)
+        if self.sounds.failed:
+            self.bench.say(self.sounds.failed, wrong=True)
+            self.sounds.failed = ""
         self.bench.paint()
+        self._blink_if_wanted()
         if isinstance(self.screen, BatchPage):
             self.screen.show()
+        for screen in self.screen_stack:
+            if isinstance(screen, FarScreen):
+                screen.paint()
 
-    def sound(self) -> None:
-        """Ring once for all prompts that came due since the last tick, and for alarms as often as they sound."""
-        now = self.keeper.now()
-        coming = {clock.id for clock in due(self.keeper.day, now) if clock.what != "dry"}
-        fresh = bool(coming - self.heard)
-        self.heard = coming | self.heard
-        for alarm in standing(self.keeper.day, now):
-            times = alarm.sounds(now.utc, self.keeper.day.plan.rules.re_alarm)
-            if times > self.rung.get(alarm.id, 0):
-                fresh = True
-            self.rung[alarm.id] = times
-        if fresh:
-            self.ring()
+    def _mind_the_clock(self, now: Now) -> None:
+        """Put a step of the wall clock on record; after a sleep, tell what came due in it."""
+        before, self.last_tick = self.last_tick, now
+        passed = elapsed_s(before, now)
+        stepped = (now.utc - before.utc).total_seconds() - passed
+        same_boot = before.boot_id is not None and before.boot_id == now.boot_id
+        if same_boot and abs(stepped) > STEP_S and not self.keeper.watching:
+            self.bench.acts.record(Draft("clock stepped", None, {"seconds": round(stepped, 1)}))
+            self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
+        if passed > ASLEEP_S:
+            lines = meanwhile(self.keeper.day, before.utc, now, self.keeper.own)
+            self.last_key = now
+            self.tell_meanwhile(f"This computer slept {passed / 60:.0f} min", lines)
+
+    def _blink_if_wanted(self) -> None:
+        wanted = bool(self.bench.shown and self.bench.shown.unacknowledged)
+        if wanted == self.blinking:
+            return
+        self.blinking = wanted
+        if wanted:
+            self.blinker.resume()
+        else:
+            self.blinker.pause()
+            self.bench.lit = True
+            self.bench.paint()
+        for screen in self.screen_stack:
+            if isinstance(screen, FarScreen):
+                screen.lit = True
+
+    def blink(self) -> None:
+        """Move the one mark that blinks, on the screen that is seen."""
+        if isinstance(self.screen, FarScreen):
+            self.screen.blink()
+        else:
+            self.bench.blink()
+
+    def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
+        """Show what happened meanwhile, if anything did; tell whether it is shown."""
+        if not lines:
+            return False
+        self.push_screen(Reader(heading, lines_text(lines)))
+        return True
+
+    async def on_event(self, event: events.Event) -> None:
+        """Let a key or a paste in only where it counts; everything else is Textual's."""
+        if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded and self._kept_out(event):
+            event.stop()
+            return
+        await super().on_event(event)
+
+    def _kept_out(self, event: events.Key | events.Paste) -> bool:
+        in_text = isinstance(self.focused, Input)
+        if isinstance(event, events.Paste):
+            return self.key_watch.locked or not in_text
+        verdict = self.key_watch.take(
+            self.key_time(event),
+            event.key,
+            event.character,
+            bound=self.screen is not self.bench or event.key in ACTIONS,
+            command=self.screen is self.bench and event.key in COMMAND_KEYS,
+            text=in_text,
+        )
+        if verdict is Verdict.LOCK:
+            self.lock("mashed")
+        elif verdict is Verdict.UNLOCK:
+            self.unlock()
+        elif verdict is Verdict.SMEAR:
+            self.bench.say("two keys at once: nothing done")
+        if verdict is not Verdict.PASS:
+            return True
+        return self._back_after_a_while()
+
+    def _back_after_a_while(self) -> bool:
+        """After two minutes without a key, the first one shows what happened meanwhile, where anything did."""
+        before, self.last_key = self.last_key, self.keeper.now()
+        if elapsed_s(before, self.last_key) < AWAY_S or self.screen not in (self.bench,):
+            return False
+        lines = meanwhile(self.keeper.day, before.utc, self.last_key, self.keeper.own)
+        return self.tell_meanwhile("Since you left", lines)
+
+    def lock(self, why: str = "") -> None:
+        """Make the keyboard deaf until the word is typed; alarms go on."""
+        if self.key_watch.locked:
+            return
+        self.key_watch.lock()
+        self._record("guard on", {"why": why} if why else {})
+        self.guard = GuardStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
+        self.push_screen(self.guard)
+
+    def unlock(self) -> None:
+        swallowed = self.key_watch.unlock()
+        if self.guard is not None and self.guard in self.screen_stack:
+            self.guard.dismiss(None)
+        self.guard = None
+        self.last_key = self.keeper.now()
+        self._record("guard off", {"swallowed": swallowed})
+        self.bench.say(f"the guard is off; {swallowed} keys did nothing")
+
+    def _record(self, kind: str, data: dict[str, object]) -> None:
+        if not self.keeper.watching:
+            self.bench.acts.record(Draft(kind, None, data))
+
+    def other_look(self) -> None:
+        """Change between the dark and the bright look."""
+        self.look = BRIGHT if self.look is DARK else DARK
+        self.refresh_css(animate=False)
+        self.bench.look_changed()

@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad
 from dyeday.plain import harmless
+from dyeday.store.drafts import Drafts
 
 
 class Strip(Vertical):
@@ -23,21 +24,35 @@ class Strip(Vertical):
 
 
 class AskText(TypedAhead, ModalScreen[str | None]):
-    """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong."""
+    """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
+
+    What is half typed is kept under ``question`` in ``drafts`` until it is taken, also when this is left.
+    """
 
     BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
 
-    def __init__(self, label: str, offered: str = "", understand: Callable[[str], str] | None = None) -> None:
+    def __init__(
+        self,
+        label: str,
+        offered: str = "",
+        understand: Callable[[str], str] | None = None,
+        *,
+        drafts: Drafts | None = None,
+        question: str = "",
+    ) -> None:
         super().__init__()
-        self.label = harmless(label)
-        self.offered = offered
+        self.drafts = drafts
+        self.question = question or label
+        before = drafts.get(self.question) if drafts is not None else ""
+        self.label = harmless(label) + (" (half typed before)" if before else "")
+        self.offered = before or offered
         self.understand = understand
 
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"), id="ask-label")
             yield Input(self.offered, select_on_focus=False, id="ask-input")
-            yield Static(Text("return takes it, escape leaves it", style="dim"), id="ask-understood")
+            yield Static(Text("return takes it, escape leaves it", style=self.look.quiet), id="ask-understood")
 
     def on_key(self, event: Key) -> None:
         """Take keys that were typed before the box had the focus; those it had are not seen here."""
@@ -50,10 +65,12 @@ class AskText(TypedAhead, ModalScreen[str | None]):
             self._submit(box.value)
 
     def on_input_changed(self, event: Input.Changed) -> None:
+        if self.drafts is not None:
+            self.drafts.keep(self.question, event.value)
         if self.understand is None:
             return
         if not event.value.strip():
-            self.query_one("#ask-understood", Static).update(Text("escape leaves it", style="dim"))
+            self.query_one("#ask-understood", Static).update(Text("escape leaves it", style=self.look.quiet))
             return
         self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
 
@@ -61,23 +78,28 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         try:
             said = self.understand(value) if self.understand is not None else value
         except ValueError as error:
-            return False, Text(harmless(error), style="#e69f00")
-        return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style="dim")
+            return False, Text(harmless(error), style=self.look.doubt)
+        return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style=self.look.quiet)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self._submit(event.value)
 
     def _submit(self, value: str) -> None:
         if not value.strip():
-            self.dismiss(None)
+            self._take(None)
         elif self.understand is None:
-            self.dismiss(value)
+            self._take(value)
         else:
             good, said = self._understood(value)
             if good:
-                self.dismiss(value)
+                self._take(value)
             else:
                 self.query_one("#ask-understood", Static).update(said)
+
+    def _take(self, value: str | None) -> None:
+        if self.drafts is not None:
+            self.drafts.keep(self.question, "")
+        self.dismiss(value)
 
     def action_leave(self) -> None:
         self.dismiss(None)
@@ -109,7 +131,7 @@ class Choose(TypedAhead, ModalScreen[str | None]):
             yield Static(Text(self.label, style="bold"))
             yield Static(self._laid_out())
             taken = f"return: {harmless(self.choices[0].words)}, " if self.return_takes else ""
-            yield Static(Text(f"{taken}escape leaves it", style="dim"))
+            yield Static(Text(f"{taken}escape leaves it", style=self.look.quiet))
 
     def _laid_out(self) -> Text:
         """Put the choices into columns, so that no key stands apart from its words."""
@@ -175,7 +197,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         self.offer = offer
         self.unit = offer.unit
         self.amount = offer.amount_for(offer.unit)
-        self.look: str | None = None
+        self.bath: str | None = None
         self.typing = False
 
     def compose(self) -> ComposeResult:
@@ -201,7 +223,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             text.append(f"{harmless(offer.amount_label)}: {harmless(self.amount) or 'none'}   ")
         if offer.looks:
             for key, word in LOOKS:
-                text.append(f"{key} {word}", style="bold reverse" if self.look == word else "")
+                text.append(f"{key} {word}", style="bold reverse" if self.bath == word else "")
                 text.append("   ")
         self.query_one("#go-on-offer", Static).update(text)
         keys = ["return takes it"]
@@ -209,7 +231,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         keys += ["a: another amount"] if offer.amount_label else []
         keys += ["c t o: the bath looks"] if offer.looks else []
         line = wrong or ", ".join([*keys, "escape leaves it"])
-        self.query_one("#go-on-keys", Static).update(Text(line, style="#e69f00" if wrong else "dim"))
+        self.query_one("#go-on-keys", Static).update(Text(line, style=self.look.doubt if wrong else self.look.quiet))
 
     def on_key(self, event: Key) -> None:
         if self.typing:
@@ -217,7 +239,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         said = event.character or ""
         if event.key == "enter":
             event.stop()
-            self.dismiss(Taken(self.unit, self.amount, self.look))
+            self.dismiss(Taken(self.unit, self.amount, self.bath))
         elif said.isdigit() and 1 <= int(said) <= len(self.offer.units):
             event.stop()
             self.unit = self.offer.units[int(said) - 1][0]
@@ -229,7 +251,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             self._type()
         elif self.offer.looks and said in dict(LOOKS):
             event.stop()
-            self.look = dict(LOOKS)[said]
+            self.bath = dict(LOOKS)[said]
             self._show()
 
     def _type(self) -> None:

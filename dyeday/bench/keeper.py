@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from dyeday.store.drafts import Drafts
 from dyeday.store.sessions import SessionFile
 from dyeday.track.check import refuse
 from dyeday.track.day import Day
@@ -44,6 +45,9 @@ class Keeper:
         self.watching = watching
         self.day: Day = fold(file.plan, file.events)
         self.minutes_ago = 0.0
+        self.own: set[str] = set()
+        """ids of what this bench recorded"""
+        self.drafts = Drafts(file.path)
         self._flags: dict[str, list[Flag]] = {}
         self._flags_at: float | None = None
         self._flags_day: Day | None = None
@@ -66,7 +70,8 @@ class Keeper:
 
         Raises EventError where they cannot be true, StoreError where they cannot be saved; then nothing changed.
         """
-        now = self.now()
+        # By the line of the day's latest event: a clock set back must not put this before what went before.
+        now = self.day.steady(self.now())
         events = [
             make(d.kind, now, self.new_id, batch=d.batch, minutes_ago=self.minutes_ago, **d.data) for d in drafts
         ]
@@ -80,7 +85,9 @@ class Keeper:
 
         stored = self.file.add(events, check)
         self.day = take_all(self.day, stored)
-        self.minutes_ago = 0.0
+        self.own.update(event.id for event in stored)
+        if any(draft.kind not in MARKS for draft in drafts):
+            self.minutes_ago = 0.0
         return stored
 
     def refresh_day(self) -> None:

@@ -27,14 +27,21 @@ KEYS = (
     Key("u", "unit", "unit", "Put it into another unit; its state stays.", True),
     Key("w", "cover", "cover", "Painted yarn waits open, lidded or wrapped.", True),
     Key("k", "kit", "kit", "A unit was filled, emptied, broke down, works again.", True),
+    Key("e", "edit", "edit", "Tag, count, split, overdye it; dye used or left over.", True),
+    Key("o", "order", "rush order", "An order that came in during the day.", True),
     Key("n", "note", "note", "Write a note on the chosen batch.", True),
-    Key("b", "back_date", "earlier", "The next entry happened some minutes ago.", True),
+    Key("b", "back_date", "earlier", "The next entry happened minutes ago, or at 14:05.", True),
+    Key("l", "log", "log", "Every entry: strike, unstrike or correct any of them."),
     Key("z", "strike", "strike", "Strike the last entry; the log keeps it readable.", True),
     Key("Z", "unstrike", "unstrike", "Take back the last striking.", True),
     Key("a", "acknowledge", "acknowledge", "Acknowledge an alarm: its sound stops, nothing else.", True),
-    Key("s", "shelve", "shelve", "Shelve an alarm for 5 minutes; it comes back by itself.", True),
+    Key("s", "shelve", "shelve", "Shelve an alarm for 5 to 15 minutes; it comes back.", True),
     Key("f", "flags", "doubts", "The chosen batch: its doubts, remedies, and story."),
     Key("d", "doubts", "all doubts", "Every open doubt of the day."),
+    Key("v", "far", "far view", "What is next, readable from across the room."),
+    Key("g", "guard", "guard", "Make the keys deaf; a typed word opens them."),
+    Key("t", "other_look", "bright/dark", "A bright look for a bright window, and back."),
+    Key("j", "bell", "bell", "Sound the bell once, to hear that it does."),
     Key("p", "page", "page", "The end-of-day page: see it, print it."),
     Key("c", "cautions", "cautions", "The cautions, all together."),
     Key("x", "close_day", "close day", "Close the day, once every heat is off.", True),
@@ -47,6 +54,8 @@ KEYS = (
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 
 
+COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "question_mark")}
+"""keys of which a bounce or a smear must not act; arrows and digits may come as quick as they like"""
 ACTIONS = {key.key: key.action for key in KEYS} | {str(n): f"digit('{n}')" for n in range(10)}
 """what each key does, as an action of the screen"""
 

@@ -9,14 +9,10 @@ from rich.text import Text
 
 from dyeday.ahead.next_up import NextUp
 from dyeday.bench.columns import Column
+from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, Row
 from dyeday.paper.page import clip, pad
 
-# From the Okabe-Ito set, which colour-blind eyes tell apart.
-DUE = "bold #f0e442"
-ALARM = "bold black on #e69f00"
-DOUBT = "#e69f00"
-QUIET = "dim"
 MARK = {0: " ", 1: "*", 2: "!"}
 
 
@@ -30,31 +26,31 @@ def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Te
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def alarm_line(picture: Picture, width: int) -> Text:
+def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True) -> Text:
     """Return the banner that stands while an alarm is not acknowledged; a blank line where none does."""
     if not picture.alarms:
         return Text("")
     more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 else ""
     keys = " [a]"
-    text = "! " + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
-    return Text(" " + pad(text, width - 2) + " ", style=ALARM)
+    text = ("! " if lit else "  ") + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
+    return Text(" " + pad(text, width - 2) + " ", style=look.alarm)
 
 
-def next_line(item: NextUp | None, place: int, width: int, about_cells: int = 2) -> Text:
+def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2) -> Text:
     """Return one line of what is next: the mark, the batch or unit, what to do, and why."""
     lead = "Next " if place == 0 else "then "
     if item is None:
-        return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=QUIET)
+        return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=look.quiet)
     why = clip(item.why, 34)
     room = min(48, width - len(lead) - 4 - about_cells - cell_len(why) - 4)
-    style = {"!": ALARM, "*": DUE}.get(item.mark, "")
+    style = {"!": look.alarm, "*": look.due}.get(item.mark, "")
     return Text.assemble(
-        (f" {lead}", QUIET),
+        (f" {lead}", look.quiet),
         (f"{item.mark or ' '} ", style),
         (pad(item.about, about_cells) + "  ", "bold"),
         pad(item.do, max(12, room)),
         " ",
-        (why, QUIET),
+        (why, look.quiet),
     )
 
 
@@ -73,13 +69,13 @@ def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
     return line
 
 
-def row_line(row: Row, columns: Sequence[Column], chosen: bool, colour: bool = True) -> Text:
+def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colour: bool = True) -> Text:
     """Return one batch's line; the chosen one has a sign in front and stands in reverse.
 
     Without ``colour`` the swatch stays blank: greys would say something untrue.
     """
     line = Text(">" if chosen else " ", style="bold" if chosen else "")
-    line.append(MARK[row.urgency], style=ALARM if row.urgency == 2 else (DUE if row.urgency == 1 else ""))
+    line.append(MARK[row.urgency], style=look.alarm if row.urgency == 2 else (look.due if row.urgency == 1 else ""))
     for n, column in enumerate(columns):
         if n:
             line.append(" ")
@@ -88,19 +84,19 @@ def row_line(row: Row, columns: Sequence[Column], chosen: bool, colour: bool = T
                 line.append(" ", style=f"on {shade}" if colour else "")
             line.append(" " * (column.cells - len(row.swatch)))
             continue
-        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key))
+        line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look))
     if chosen:
         line.stylize("reverse", 2, 2 + columns[0].cells)
     return line
 
 
-def _style(row: Row, key: str) -> str:
+def _style(row: Row, key: str, look: Look) -> str:
     if row.over:
-        return QUIET
+        return look.quiet
     if key in ("time", "state") and row.urgency:
-        return "bold #e69f00" if row.urgency == 2 else DUE
+        return look.urgent if row.urgency == 2 else look.due
     if key in ("flags", "flag_words"):
-        return DOUBT
+        return look.doubt
     if key == "last":
-        return QUIET
+        return look.quiet
     return "bold" if key == "no" else ""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+from typing import TYPE_CHECKING
+
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -13,13 +16,19 @@ from dyeday.ahead.next_up import next_up
 from dyeday.ahead.steps import next_step
 from dyeday.bench.acts import Acts
 from dyeday.bench.columns import columns
+from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
-from dyeday.bench.keys import ACTIONS, KEYS, bindings
+from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, bindings
 from dyeday.bench.lines import alarm_line, header_line, keys_line, next_line, row_line, top_line
+from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, picture
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
+
+if TYPE_CHECKING:
+    from dyeday.bench.app import BenchApp
+    from dyeday.track.instant import Now
 
 NARROWEST, LOWEST = 40, 12
 MOST_NEXT = 6
@@ -63,6 +72,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.lines: dict[str, Line] = {}
         self.shown: Picture | None = None
         self.repaints = 0
+        self.lit = True
+        self.smear_s = SMEAR_S
+        self.said = ("", False)
 
     def compose(self) -> ComposeResult:
         yield Line(id="top")
@@ -71,6 +83,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             yield Line(id=f"next-{n}", classes="next")
         yield Line(id="header")
         yield VerticalScroll(id="rows", can_focus=False)
+        yield Line(id="chosen")
         yield Line(id="message")
         yield Line(id="keys")
 
@@ -81,10 +94,24 @@ class BenchScreen(TypedAhead, Screen[None]):
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
         action = ACTIONS.get(event.key)
-        if action is not None:
-            event.stop()
-            event.prevent_default()
-            await self.run_action(action)
+        if action is None:
+            return
+        event.stop()
+        event.prevent_default()
+        watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
+        if event.key in COMMAND_KEYS:
+            # Long enough to see whether a glove is coming down on the key beside it as well.
+            await asyncio.sleep(self.smear_s)
+            if watch.was_smeared(event.key, at):
+                return
+        await self.run_action(action)
+
+    @property
+    def bench_app(self) -> BenchApp:
+        from dyeday.bench.app import BenchApp
+
+        assert isinstance(self.app, BenchApp)  # noqa: S101 - no other app shows this screen
+        return self.app
 
     def on_resize(self) -> None:
         self.paint()
@@ -107,23 +134,34 @@ class BenchScreen(TypedAhead, Screen[None]):
         now = self.keeper.now()
         width, height = self.size
         rows = len(self.keeper.day.live)
-        room = max(3, min(MOST_NEXT, height - 6 - rows))
+        room = max(3, min(MOST_NEXT, height - 7 - rows))
         self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room)
         tiny = width < NARROWEST or height < LOWEST
         self.set_class(tiny, "tiny")
         self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
-        self._line("alarm").say(alarm_line(shown, width))
+        self._line("alarm").say(alarm_line(shown, width, self.look, self.lit))
         about = max((len(item.about) for item in shown.next_up), default=2)
         for n in range(MOST_NEXT):
             line = self._line(f"next-{n}")
             line.set_class(n >= room, "hidden")
             item = shown.next_up[n] if n < len(shown.next_up) else None
-            line.say(next_line(item, n, width, about) if item or n == 0 else Text(""))
+            line.say(next_line(item, n, width, self.look, about) if item or n == 0 else Text(""))
+        self._line("chosen").say(self._chosen_line(now, width))
         self._line("keys").say(keys_line(self._keys(), width))
         if tiny:
             self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
         else:
             self._rows(shown, width)
+
+    def _chosen_line(self, now: Now, width: int) -> Text:
+        """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
+        batch = self.keeper.day.batches.get(self.chosen or "")
+        row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
+        if batch is None or row is None:
+            return Text("")
+        step = next_step(self.keeper.day, batch, now) if batch.is_live else None
+        after = f"; next {step.text}" if step is not None else ""
+        return Text(" " + clip(f"{row.no}: {row.last or 'nothing yet'}{after}", width - 2), style=self.look.quiet)
 
     def _keys(self) -> list[tuple[str, str]]:
         """Return the keys that make sense now, six at most, the most useful first."""
@@ -162,12 +200,12 @@ class BenchScreen(TypedAhead, Screen[None]):
                     holder.mount(line, after=after)
                 else:
                     holder.mount(line, before=0 if holder.children else None)
-            self.repaints += line.say(row_line(row, laid, row.no == self.chosen, not self.app.no_color))
+            self.repaints += line.say(row_line(row, laid, row.no == self.chosen, self.look, not self.app.no_color))
         for gone in [no for no in self.lines if no not in numbers]:
             self.lines.pop(gone).remove()
 
     def _room(self) -> int:
-        return max(1, self.size.height - 9)
+        return max(1, self.size.height - 10)
 
     def _line(self, name: str) -> Line:
         return self.query_one(f"#{name}", Line)
@@ -178,7 +216,26 @@ class BenchScreen(TypedAhead, Screen[None]):
         lines = wrap(text, room)
         if len(lines) > 2:
             lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
-        self._line("message").say(Text("\n".join(f" {line}" for line in lines), style="#e69f00" if wrong else ""))
+        self.said = (text, wrong)
+        shown = Text("\n".join(f" {line}" for line in lines), style=self.look.doubt if wrong else "")
+        self._line("message").say(shown)
+
+    @property
+    def look(self) -> Look:
+        return self.bench_app.look
+
+    def look_changed(self) -> None:
+        """Paint everything in the other look."""
+        for line in self.query(Line):
+            line.said = None
+        text, wrong = self.said
+        self.say(text, wrong=wrong)
+        self.paint()
+
+    def blink(self) -> None:
+        self.lit = not self.lit
+        if self.shown is not None:
+            self._line("alarm").say(alarm_line(self.shown, self.size.width, self.look, self.lit))
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no

@@ -12,6 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static
 
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
+from dyeday.bench.look import Look
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import wrap
 from dyeday.paper.when import clock_on
@@ -64,6 +65,10 @@ class Reader(TypedAhead, Screen[None]):
         self.dismiss(None)
 
 
+def lines_text(lines: Sequence[str]) -> Text:
+    return Text("\n".join(f" {harmless(line)}" for line in lines))
+
+
 def help_text() -> Text:
     """Return the live keys of the main screen with a sentence each."""
     text = Text()
@@ -79,6 +84,12 @@ def help_text() -> Text:
 
 
 WORDS = (
+    ("soak", "wetting the yarn, with the acid in it or not"),
+    ("fix", "heat that makes the dye stay: steam, microwave or simmer"),
+    ("pass", "one stretch of heat; a microwave takes pot after pot"),
+    ("cool", "as warm as the room before it meets cold water"),
+    ("bath", "what the yarn lies in; clear when the dye has gone into it"),
+    ("doubt", "something about quality or safety nobody has settled yet"),
     ("*", "its time has come: a prompt"),
     ("!", "an alarm: past its time and it can do harm"),
     ("? 2", "two doubts are open; f tells them"),
@@ -110,10 +121,12 @@ class BatchPage(TypedAhead, Screen[None]):
     BINDINGS = [Binding("escape,q,f", "back", "back"), Binding("down,pagedown", "more", "more")]  # noqa: RUF012
 
     def __init__(
-        self, look: Callable[[], tuple[Day, BatchRecord, list[Flag], Now]], resolve: Callable[[BatchPage, Flag], None]
+        self,
+        fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now]],
+        resolve: Callable[[BatchPage, Flag], None],
     ) -> None:
         super().__init__()
-        self.look = look
+        self.fetch = fetch
         self.resolve = resolve
         self.open_flags: list[Flag] = []
 
@@ -127,14 +140,14 @@ class BatchPage(TypedAhead, Screen[None]):
         self.show()
 
     def show(self) -> None:
-        day, batch, flags, now = self.look()
+        day, batch, flags, now = self.fetch()
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, {batch.skeins} pieces: {state_word(batch)}"
         )
         self.query_one("#batch-heading", Static).update(Text(f" {harmless(heading)}", style="bold"))
         width = min(self.app.size.width - 4, 100)
-        self.query_one("#reader-text", Static).update(batch_text(day, batch, flags, now, width))
+        self.query_one("#reader-text", Static).update(batch_text(day, batch, flags, now, width, self.look))
 
     def on_key(self, event: object) -> None:
         said = getattr(event, "character", None) or ""
@@ -148,7 +161,7 @@ class BatchPage(TypedAhead, Screen[None]):
         self.dismiss(None)
 
 
-def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int) -> Text:
+def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look) -> Text:
     """Return a batch's doubts (the open ones numbered), and every event of it, newest last."""
     zone = day.plan.session.zone
     text = Text()
@@ -156,14 +169,14 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
     text.append(" In doubt\n" if opened else " Nothing in doubt.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
-        text.append(f" {flag.rule}", style="bold #e69f00")
+        text.append(f" {flag.rule}", style=look.urgent)
         text.append(f"  since {clock_on(flag.since, zone, now.utc)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
         if flag.evidence:
             _paragraph(text, f"since then: {flag.evidence}", width)
     if opened:
-        text.append(" a digit resolves that doubt, with a reason\n", style="dim")
+        text.append(" a digit resolves that doubt, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.resolved is not None:
             _paragraph(text, f"resolved {flag.rule}: {flag.resolved.why}", width, indent=" ")
@@ -184,14 +197,14 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
     return text
 
 
-def doubts_text(flags: Sequence[Flag], width: int) -> Text:
+def doubts_text(flags: Sequence[Flag], width: int, look: Look) -> Text:
     """Return open doubts, batch by batch, with numbers and remedies."""
     text = Text()
     if not flags:
         text.append(" Nothing in doubt.\n")
     for flag in flags:
         text.append(f" {flag.batch or 'day'} ", style="bold")
-        text.append(f"{flag.rule}\n", style="bold #e69f00")
+        text.append(f"{flag.rule}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
     return text

@@ -9,9 +9,18 @@ from __future__ import annotations
 from textual import events
 from textual.screen import Screen
 
+from dyeday.bench.look import DARK, Look
+
 
 class TypedAhead:
-    """A mixin for screens; comes before the screen's class among its bases."""
+    """A mixin for the bench's screens; comes before the screen's class among its bases."""
+
+    @property
+    def look(self) -> Look:
+        """The colours of now: the app's, dark where a screen is shown by another app."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        look = getattr(self.app, "look", DARK)
+        return look if isinstance(look, Look) else DARK
 
     async def on_event(self, event: events.Event) -> None:
         assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only

@@ -42,6 +42,18 @@ def _ph(said: str | None, option: str) -> float | None:
     return value
 
 
+def _takes(said: str | None) -> float | None:
+    if said is None:
+        return None
+    try:
+        value = units.number(said)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= 2:
+        raise Refusal(f"--fibre-takes: {said!r} cannot be; write 0 to 2 mmol per g")
+    return value
+
+
 def acid(args: Namespace) -> int:
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = args.kind
@@ -51,6 +63,8 @@ def acid(args: Namespace) -> int:
     reached, dosed = _ph(args.reached, "--reached"), args.dose
     fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
+    if strength is not None and kind in ("citric", "citric monohydrate"):
+        raise Refusal(f"--strength: {kind} is a powder and has none; for a solution say --kind 'citric solution'")
     try:
         mine = craft_acid(kind, strength)
         water = raw_water(
@@ -83,7 +97,7 @@ def acid(args: Namespace) -> int:
                 notes=water.notes,
             )
         else:
-            takes = args.fibre_takes
+            takes = _takes(args.fibre_takes)
             found = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
     except RefusedError as error:
         raise Refusal(str(error)) from None

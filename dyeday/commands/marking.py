@@ -39,7 +39,7 @@ def mark(args: Namespace) -> int:
         raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
     session = choose(args, reading=False)
     day = fold(session.plan, session.events)
-    now = clock.now()
+    now = day.steady(clock.now())
     try:
         events = _typed(args, day, now)
         if not events:

@@ -14,6 +14,7 @@ from dyeday.track.flags import Flag
 from dyeday.track.fold import effective
 from dyeday.track.instant import Now
 from dyeday.track.progress import acids_seen, at_heat_min
+from dyeday.track.rates import rates
 from dyeday.track.record import BatchRecord, Run
 from dyeday.track.told import reading_text, state_word
 
@@ -60,6 +61,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Block]
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
         yield Block(tuple(_story(day, batch, resolved, marks, now, start)), done)
     yield Block(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+    yield Block(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
     if day.notes:
         zone = day.plan.session.zone
         lines = [
@@ -167,6 +169,19 @@ def _dye_text(use: DyeUse) -> str:
         of_which = f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder"
         parts.append(f"{use.by_recipe_g:.2f} g{of_which} by the recipe, not recorded")
     return ", ".join(parts)
+
+
+def _rates(day: Day, now: Now, start: datetime) -> Iterator[str]:
+    counted = rates(day, now)
+    zone = day.plan.session.zone
+    yield f"{_count(counted.prompts, 'prompt')}, {_count(counted.alarms, 'alarm')}: {counted.per_hour:.1f} an hour"
+    if counted.busiest_at is not None:
+        at = clock_on(counted.busiest_at, zone, start)
+        yield f"busiest ten minutes from {at}: {counted.busiest}"
+    if counted.alarms:
+        yield from wrap(
+            f"longest an alarm stood: {counted.longest_min:.0f} min ({counted.longest_text})", indent="   ", first=""
+        )
 
 
 class Marks:

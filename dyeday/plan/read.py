@@ -254,6 +254,7 @@ def _acid(t: Table) -> Acid:
         target_ph=t.number("target_ph", 4.5, low=2.5, high=7.5) or 4.5,
         ph_with=t.choice("ph_with", ("strip", "meter"), "strip"),
         on_hand=on_hand,
+        fibre_takes_mmol_per_g=t.number("fibre_takes", None, low=0, high=2),
     )
     t.finish()
     return acid

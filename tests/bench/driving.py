@@ -14,6 +14,21 @@ from dyeday.store.sessions import SessionFile, Sessions
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
 
 
+class FakeHand:
+    """When keys come: ``pause_s`` apart, however fast the test presses them."""
+
+    def __init__(self, pause_s: float = 0.5) -> None:
+        self.now_s = 100.0
+        self.pause_s = pause_s
+        self.times: dict[int, float] = {}
+
+    def __call__(self, event: object) -> float:
+        if id(event) not in self.times:
+            self.now_s += self.pause_s
+            self.times = {id(event): self.now_s}
+        return self.times[id(event)]
+
+
 class Bench:
     """A bench under test. ``press`` keys, ``on`` lets time pass and ticks, ``screen`` is what is seen."""
 
@@ -31,8 +46,13 @@ class Bench:
     async def type(self, text: str) -> None:
         await self.press(*("space" if char == " " else _NAMES.get(char, char) for char in text))
 
-    async def on(self, minutes: float) -> None:
+    async def on(self, minutes: float, *, away: bool = False) -> None:
+        """Let time pass, with somebody at the keys all along unless they were ``away``."""
         self.clock.on(minutes)
+        if not away:
+            self.app.last_key = self.clock()
+        # As if it had ticked all along: a gap would be the computer's sleep.
+        self.app.last_tick = self.clock()
         self.app.tick()
         await self.pilot.pause()
 
@@ -86,7 +106,8 @@ def drive(
     async def run() -> None:
         time, ring = clock or FakeClock(), Ring()
         file = session or begun(folder, time, plan, text)
-        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring)
+        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring, key_time=FakeHand())
+        app.bench.smear_s = 0.0
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await script(Bench(pilot, app, time, ring, folder))

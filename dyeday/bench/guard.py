@@ -1,0 +1,120 @@
+"""Which keys count: bounces, held keys, smears of a glove, and the guard against elbows, children and cats.
+
+A plain state machine on times and key names, so that every rule can be tried without a screen. Numbers: repeats
+within 300 ms are one press (the acceptance time of usual slow-key filters); two neighbouring keys within 80 ms are
+one finger; more than six keys in a second, or more than three that mean nothing in two, are no hand at work.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from enum import Enum, auto
+
+WORD = "skein"
+"""typed, then return: the way out of the guard"""
+BOUNCE_S, SMEAR_S = 0.3, 0.08
+MASH_KEYS, MASH_S = 6, 1.0
+UNBOUND_KEYS, UNBOUND_S = 3, 2.0
+TYPING_PAUSE_S = 5.0
+_ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
+_UNDER_SPACE = "xcvbnm"
+
+
+class Verdict(Enum):
+    PASS = auto()
+    SWALLOW = auto()
+    SMEAR = auto()
+    """neither this key nor the one just before it may act"""
+    LOCK = auto()
+    UNLOCK = auto()
+
+
+def neighbours(one: str, other: str) -> bool:
+    """Tell whether two keys touch on a usual keyboard; rows are half a key apart."""
+    if "space" in (one, other):
+        return (other if one == "space" else one).lower() in _UNDER_SPACE
+    places = {key: (row, column + row * 0.5) for row, keys in enumerate(_ROWS) for column, key in enumerate(keys)}
+    a, b = places.get(one.lower()), places.get(other.lower())
+    return a is not None and b is not None and abs(a[0] - b[0]) <= 1 and abs(a[1] - b[1]) <= 1.0 and a != b
+
+
+@dataclass
+class KeyWatch:
+    """``take`` every key as it arrives; it says what becomes of it."""
+
+    locked: bool = False
+    swallowed: int = 0
+    typed: str = ""
+    last_letter_s: float = 0.0
+    last_of: dict[str, float] = field(default_factory=dict)
+    recent: deque[float] = field(default_factory=deque)
+    unbound: deque[float] = field(default_factory=deque)
+    last_command: tuple[str, float] | None = None
+    smeared: set[tuple[str, float]] = field(default_factory=set)
+
+    def lock(self) -> None:
+        self.locked, self.swallowed, self.typed = True, 0, ""
+
+    def unlock(self) -> int:
+        """Open again; return how many keys were swallowed."""
+        self.locked = False
+        self.recent.clear()
+        self.unbound.clear()
+        return self.swallowed
+
+    def take(
+        self, now_s: float, key: str, character: str | None, *, bound: bool, command: bool, text: bool
+    ) -> Verdict:
+        """Say what becomes of a key.
+
+        ``bound``: it means something where it lands. ``command``: a letter or space that acts, so bounces and
+        smears of it do not. ``text``: it goes into a text being typed, where nothing but the guard filters.
+        """
+        if self.locked:
+            return self._while_locked(now_s, key, character)
+        if text:
+            return Verdict.PASS
+        for times, span in ((self.recent, MASH_S), (self.unbound, UNBOUND_S)):
+            while times and now_s - times[0] > span:
+                times.popleft()
+        self.recent.append(now_s)
+        if not bound:
+            self.unbound.append(now_s)
+        if len(self.recent) > MASH_KEYS or len(self.unbound) > UNBOUND_KEYS:
+            return Verdict.LOCK
+        if not command:
+            return Verdict.PASS
+        return self._command(now_s, key)
+
+    def _command(self, now_s: float, key: str) -> Verdict:
+        before = self.last_of.get(key)
+        self.last_of[key] = now_s
+        if before is not None and now_s - before < BOUNCE_S:
+            return Verdict.SWALLOW
+        last = self.last_command
+        self.last_command = (key, now_s)
+        if last is not None and last[0] != key and now_s - last[1] <= SMEAR_S and neighbours(last[0], key):
+            self.smeared.add(last)
+            return Verdict.SMEAR
+        return Verdict.PASS
+
+    def was_smeared(self, key: str, at_s: float) -> bool:
+        """Tell whether a command key that passed turned out to be half of a smear."""
+        if (key, at_s) in self.smeared:
+            self.smeared.discard((key, at_s))
+            return True
+        return False
+
+    def _while_locked(self, now_s: float, key: str, character: str | None) -> Verdict:
+        self.swallowed += 1
+        if now_s - self.last_letter_s > TYPING_PAUSE_S:
+            self.typed = ""
+        self.last_letter_s = now_s
+        if key == "enter":
+            right, self.typed = self.typed == WORD, ""
+            return Verdict.UNLOCK if right else Verdict.SWALLOW
+        self.typed += character if character and len(self.typed) < 20 else "?"
+        if not WORD.startswith(self.typed):
+            self.typed = ""
+        return Verdict.SWALLOW

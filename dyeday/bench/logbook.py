@@ -1,0 +1,109 @@
+"""Every entry of the day, one a line: the chosen one is struck, unstruck, or corrected with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.screen import Screen
+from textual.widgets import Static
+
+from dyeday.bench.keeper import Keeper
+from dyeday.bench.look import Look
+from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.paper.page import clip
+from dyeday.paper.when import clock_on
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.told import event_text
+
+KEYS_LINE = " up, down choose  [z] strike or unstrike  [c] correct  [escape] back"
+
+
+class LogScreen(TypedAhead, Screen[None]):
+    """The log, newest at the foot. ``strike`` and ``correct`` are given the chosen event."""
+
+    BINDINGS = [  # noqa: RUF012
+        ("escape,q,l", "back", "back"),
+        ("up", "move(-1)", "up"),
+        ("down", "move(1)", "down"),
+        ("pageup", "move(-15)", "page up"),
+        ("pagedown", "move(15)", "page down"),
+        ("z", "strike", "strike"),
+        ("c", "correct", "correct"),
+    ]
+
+    def __init__(self, keeper: Keeper, strike: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+        super().__init__()
+        self.keeper = keeper
+        self.strike = strike
+        self.correct = correct
+        self.place = max(0, len(self.events) - 1)
+
+    @property
+    def events(self) -> list[Event]:
+        return sorted(self.keeper.day.events, key=lambda event: event.at)
+
+    @property
+    def chosen(self) -> Event | None:
+        return self.events[self.place] if 0 <= self.place < len(self.events) else None
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
+        yield Static(id="log-lines")
+        yield Static(Text(KEYS_LINE), id="keys")
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def on_screen_resume(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        room, width = max(1, self.app.size.height - 3), self.app.size.width
+        text = log_text(self.keeper.day, self.events, self.place, room, width, self.look)
+        self.query_one("#log-lines", Static).update(text)
+
+    def action_move(self, step: int) -> None:
+        self.place = max(0, min(len(self.events) - 1, self.place + step))
+        self.show()
+
+    def action_strike(self) -> None:
+        if self.chosen is not None:
+            self.strike(self.chosen)
+
+    def action_correct(self) -> None:
+        if self.chosen is not None:
+            self.correct(self.chosen)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: Look) -> Text:
+    """Return as many entries around the chosen one as there is room for."""
+    if not events:
+        return Text(" nothing is on record yet")
+    first = max(0, min(place - room // 2, len(events) - room))
+    corrected = {str(e.data["corrects"]) for e in events if e.kind == "corrected" and e.id not in day.dead}
+    start = events[0].at
+    text = Text()
+    for n, event in enumerate(events[first : first + room], first):
+        dead = event.id in day.dead
+        notes = [
+            word
+            for word, holds in (("struck", dead), ("late", event.is_late), ("corrected", event.id in corrected))
+            if holds
+        ]
+        batch = f"{event.batch} " if event.batch else ""
+        when = clock_on(event.at, day.plan.session.zone, start)
+        line = f"{when:7} {batch}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
+        text.append(">" if n == place else " ", style="bold")
+        text.append(
+            clip(line, width - 2) + "\n", style=("strike " if dead else "") + ("reverse" if n == place else "")
+        )
+    return text

@@ -1,0 +1,41 @@
+"""What happened while nobody was at the keys: the cues a head needs that was called away."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+
+from dyeday.paper.when import clock as clock_text
+from dyeday.paper.when import span
+from dyeday.track.alarms import standing
+from dyeday.track.clocks import all_clocks
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.told import event_text
+
+AWAY_S = 120.0
+
+
+def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
+    """Return a line for each thing that came due, alarmed, or was recorded by another shell after ``since``.
+
+    Alarms first, then what came due, then records; ``own`` are the ids of events this bench recorded.
+    """
+    zone = day.plan.session.zone
+    lines = [
+        f"! {alarm.text}, since {clock_text(alarm.since, zone)}"
+        for alarm in standing(day, now)
+        if alarm.since > since and alarm.until is None
+    ]
+    for clock in sorted(
+        (c for c in all_clocks(day, now) if c.is_due and c.what != "dry"), key=lambda c: c.left_s or 0
+    ):
+        due_at = clock.due_at(now)
+        if due_at is not None and due_at > since:
+            about = clock.batch or clock.unit or ""
+            lines.append(f"* {about} {clock.text or clock.what}, {span(-(clock.left_s or 0.0))} ago")
+    for event in day.events:
+        if event.recorded_at > since and event.id not in own:
+            batch = f"{event.batch} " if event.batch else ""
+            lines.append(f"  {clock_text(event.at, zone)} another shell: {batch}{event_text(event, day)}")
+    return lines

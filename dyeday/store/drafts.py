@@ -1,0 +1,38 @@
+"""Half-typed texts kept until they are taken, so that being called away, or a pulled plug, costs no typing."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from pathlib import Path
+
+from dyeday.store.durable import StoreError, read_bytes, replace_file
+
+LARGEST = 100_000
+
+
+class Drafts:
+    """Texts by the question they answer, in a file beside the session's."""
+
+    def __init__(self, session_file: Path) -> None:
+        self.path = session_file.with_suffix(".drafts")
+        self.kept: dict[str, str] = {}
+        # A draft is a convenience: whatever is wrong with its file, the day goes on without it.
+        with contextlib.suppress(StoreError, ValueError, RecursionError):
+            raw = json.loads(read_bytes(self.path, LARGEST))
+            if isinstance(raw, dict):
+                self.kept = {str(key): str(text) for key, text in raw.items()}
+
+    def get(self, question: str) -> str:
+        return self.kept.get(question, "")
+
+    def keep(self, question: str, text: str) -> None:
+        """Keep ``text``, or forget the question where it is empty."""
+        if self.get(question) == text:
+            return
+        if text:
+            self.kept[question] = text[:1000]
+        else:
+            self.kept.pop(question, None)
+        with contextlib.suppress(OSError):
+            replace_file(self.path, json.dumps(self.kept).encode())

@@ -1,0 +1,93 @@
+"""How many prompts and alarms a day made, when they crowded, and how long an alarm stood; for the day's page.
+
+Counting as EEMUA 191 and ISA-18.2 do, by ten minutes and by the hour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from dyeday.track.alarms import alarms
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.progress import at_heat_min, soak_needed_min
+from dyeday.track.record import BatchRecord
+
+TEN_MIN = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    prompts: int
+    alarms: int
+    hours: float
+    busiest: int
+    """prompts and alarms in the busiest ten minutes"""
+    busiest_at: datetime | None
+    longest_min: float
+    """the longest an alarm stood unacknowledged"""
+    longest_text: str
+
+    @property
+    def per_hour(self) -> float:
+        return (self.prompts + self.alarms) / self.hours if self.hours > 0 else 0.0
+
+
+def prompts(day: Day, now: Now) -> list[datetime]:
+    """Return the instants at which a clock came due while its batch was still there, in order."""
+    found = {
+        moment.replace(second=0, microsecond=0)
+        for batch in day.live
+        for moment in _of_batch(day, batch, now)
+        if moment <= now.utc
+    }
+    return sorted(found)
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    soaked = 0.0
+    for stay in batch.stays:
+        length = (stay.until or now).utc - stay.since.utc
+        if stay.state == "waiting":
+            soaked = 0.0
+        elif stay.state == "soak":
+            left = timedelta(minutes=max(0.0, soak_needed_min(batch, day.plan) - soaked))
+            if length >= left:
+                yield stay.since.utc + left
+            soaked += length.total_seconds() / 60
+        elif stay.state == "cool":
+            ends = [run.end.utc for run in batch.runs if run.end is not None and run.end.utc <= stay.since.utc]
+            due = (max(ends) if ends else stay.since.utc) + timedelta(minutes=batch.layer_of(stay.layer).cool_min)
+            if due <= (stay.until or now).utc:
+                yield due
+    for run in batch.runs:
+        heats = batch.layer_of(run.layer).heats
+        heat = heats[min(run.pass_no, len(heats)) - 1]
+        if at_heat_min(run, now) >= heat.minutes:
+            yield run.heat_start.later(heat.minutes * 60).utc
+
+
+def rates(day: Day, now: Now) -> Rates:
+    """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
+    came = prompts(day, now)
+    raised = alarms(day, now)
+    moments = sorted([*came, *(alarm.since for alarm in raised)])
+    busiest, at = 0, None
+    for n, moment in enumerate(moments):
+        count = sum(other < moment + TEN_MIN for other in moments[n:])
+        if count > busiest:
+            busiest, at = count, moment
+    longest = max(raised, key=lambda alarm: alarm.stood_min(now.utc), default=None)
+    start = min((event.at for event in day.events), default=now.utc)
+    end = max((event.at for event in day.events), default=now.utc)
+    return Rates(
+        prompts=len(came),
+        alarms=len(raised),
+        hours=max(0.25, (end - start).total_seconds() / 3600),
+        busiest=busiest,
+        busiest_at=at,
+        longest_min=longest.stood_min(now.utc) if longest is not None else 0.0,
+        longest_text=longest.text if longest is not None else "",
+    )

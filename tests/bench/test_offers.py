@@ -1,0 +1,432 @@
+"""What the bench offers for a step, what taking it records, and what a reading means; without a screen.
+
+The dose offered is held against PHREEQC, the cooling against Newton's law; other limits are common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import exp, log
+
+import pytest
+
+from dyeday import units
+from dyeday.ahead.steps import Step, next_step
+from dyeday.bench.asks import Offer, Taken
+from dyeday.bench.keeper import Draft
+from dyeday.bench.offers import cooling_meaning, drafts_for, offer_for, ph_meaning
+from dyeday.craft.acid import with_acid
+from dyeday.craft.acid_kinds import acid
+from dyeday.craft.bath import of_raw_water
+from dyeday.craft.water import raw_water
+from dyeday.plan.doses import dose
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
+
+WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
+HARD = plan_with(more=WATER)
+
+
+def step_of(day: Day, batch: str, time: str) -> Step:
+    step = next_step(day, day.batches[batch], now(time))
+    assert step is not None
+    return step
+
+
+def offered(lines: list[Line], batch: str = "01", time: str = "12:00", plan: Plan = HARD) -> Offer:
+    day = day_of(lines, plan)
+    return offer_for(day, day.batches[batch], step_of(day, batch, time), now(time))
+
+
+def need(litres: float, plan: Plan = HARD) -> float:
+    found = dose(plan, litres)
+    assert found is not None
+    return found.amount
+
+
+def test_the_soak_is_offered_with_the_dose_for_its_water_as_the_jug_does_it() -> None:
+    """300 g are 3 L: 38.4 mL by PHREEQC (minteq.v4.dat), 40 mL in a jug of 5 mL."""
+    offer = offered([])
+    assert offer.title.startswith("01 Harbour, now waiting")
+    assert offer.unit == "tray 1"
+    assert offer.amount_label == "acid mL of vinegar"
+    assert offer.amount_for("tray 1") == "40"
+    assert not offer.looks
+
+
+def test_a_finer_jug_is_offered_finer() -> None:
+    """38.4 mL to the half millilitre."""
+    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "38.5"
+
+
+def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
+    """500 g are 5 L, 64 mL, of which 40 are in: 25 more; an empty tray gets its own 2 L, 26 mL."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=40),
+    ]
+    offer = offered(lines, "05")
+    assert offer.amount_for("tray 1") == "25"
+    assert offer.amount_for("tray 2") == "25"
+    assert need(5) - 40 == pytest.approx(need(2), abs=2.5)
+    assert ("tray 1", " (01, full)") in offer.units
+    assert ("tray 2", "") in offer.units
+
+
+def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
+    """Nothing rather than a negative amount."""
+    full = at("09:00", unit="tray 1", event="acid put in", acid_ml=100)
+    assert offered([full]).amount_for("tray 1") == ""
+    assert offered([full]).amount_for("tray 2") == "40"
+
+
+def test_acid_poured_away_is_offered_anew() -> None:
+    """The tray was emptied since."""
+    lines = [at("09:00", unit="tray 1", event="acid put in", acid_ml=100), at("09:10", unit="tray 1", is_="emptied")]
+    assert offered(lines).amount_for("tray 1") == "40"
+
+
+def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
+    """6 L: 76.7 mL by PHREEQC, and what is offered is never weak by the record."""
+    lines = [at("08:50", unit="tray 1", is_="filled", litres=6)]
+    said = offered(lines).amount_for("tray 1")
+    assert said == "75"
+    put = at("09:00", unit="tray 1", event="acid put in", acid_ml=float(said))
+    record = [*lines, at("09:00", "01", to="soak", unit="tray 1"), put, at("10:00", "01", to="paint")]
+    assert not flags(record, "weak-acid", "20:00", plan=HARD)
+
+
+def test_an_amount_below_the_jug_is_offered_as_it_is() -> None:
+    """2.3 mL in a jug of 5 mL, and 0.04 g on a scale of 0.1 g, are not 0."""
+    paint = [*soaked("07")][:2]
+    assert offered(paint, "07").amount_for(None) == f"{need(0.18):.2g}"
+    citric = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n[scale]\nresolution = 1\n')
+    assert offered(paint, "07", plan=citric).amount_for(None) == f"{need(0.18, citric):.2g}"
+    assert float(offered(paint, "07", plan=citric).amount_for(None)) > 0
+
+
+def test_of_unknown_water_no_amount_is_offered_but_acid_may_be_typed() -> None:
+    """The label stands, the amount is empty."""
+    offer = offered([], plan=plan_with())
+    assert offer.amount_label == "acid mL of vinegar"
+    assert offer.amount_for("tray 1") == ""
+
+
+def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
+    """Peat is immersed: plain water first, its acid with the dye, for 8 L."""
+    soak = offered([], "03")
+    assert soak.amount_label == ""
+    assert soak.amount_for("tray 1") == ""
+    assert any("no acid: it goes into the bath" in line for line in soak.lines)
+    dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
+    assert dye.amount_for("pot 1") == f"{round(need(8) / 5) * 5}"
+    assert dye.unit == "pot 1"
+
+
+def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
+    """A tablespoon is read; grams where millilitres belong are refused."""
+    read = offered([]).read_amount
+    assert read is not None
+    assert read("60 mL") == "60"
+    assert read("0,5 L") == "500"
+    with pytest.raises(units.QuantityError):
+        read("6 g")
+
+
+def test_the_soak_says_water_acid_and_what_the_fibre_may_take_as_the_jug_does_it() -> None:
+    """3 L, 40 mL to pH 4.5, and an allowance to be read after."""
+    (line, *_) = offered([]).lines
+    assert line.startswith("3 L of water; 40 mL brings it to pH 4.5; the fibre may take ")
+    assert line.endswith(("0 mL more, so read the pH", "5 mL more, so read the pH"))
+
+
+def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
+    """Half the yarn cotton: half the allowance."""
+    fine = f"{WATER}[jug]\nresolution = 0.1\n"
+    wool = read_plan(f"{PLAN}\n{fine}")
+    half = read_plan(f"{PLAN.replace('fibre = { wool = 100 }', 'fibre = { wool = 50, cotton = 50 }')}\n{fine}")
+
+    def takes(plan: Plan) -> float:
+        line = offered([], "02", plan=plan).lines[0]
+        return float(line.split("may take ")[1].split(" mL")[0])
+
+    assert takes(half) == pytest.approx(takes(wool) / 2, abs=0.1)
+
+
+def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
+    """The upper guess in words."""
+    plan = plan_with(more="[water]\nhardness = 200\n")
+    assert any("upper guess" in line for line in offered([], plan=plan).lines)
+
+
+def test_paint_is_offered_with_its_amounts_by_section() -> None:
+    """3 g of Navy for 300 g at 1 %, 300 mL of 1 %: more than the 270 mL of liquor, so no water."""
+    lines = offered(soaked()[:2]).lines
+    assert lines[0] == "Navy 300 mL"
+    assert lines[1] == "0 mL of water makes it 270 mL"
+
+
+def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
+    """0.6 g of powder, no liquor."""
+    text = PLAN.replace(
+        'how = "speckled"\nfix = ["steam 30 min"]', 'how = "speckled"\npowder = 0.3\nfix = ["steam 30 min"]'
+    )
+    lines = [*soaked("05"), *heated("05")]
+    assert offered(lines, "05", "13:00", read_plan(text)).lines == ("Navy 0.6 g",)
+
+
+def test_heat_is_offered_with_what_its_tank_still_has() -> None:
+    """100 min less 20 % are 80; after 50 of them, 30 are not enough for 40 and the warm-up."""
+    waiting = [*soaked(), at("10:30", "01", to="fix")]
+    assert "its tank has 80 min to its reserve" in offered(waiting).lines
+    ran = [
+        *soaked("05"),
+        at("10:10", "05", pass_no=1, run="start", unit="steamer 1"),
+        at("11:00", "05", pass_no=1, run="end"),
+        at("11:00", "05", to="cool"),
+    ]
+    (last,) = [line for line in offered([*ran, *waiting]).lines if "tank" in line]
+    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (k)"
+
+
+def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
+    """Three skeins in an oven for two."""
+    offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
+    assert offer.lines == ("2 pots in turn, 2 min each",)
+    assert "pot 1 of 2" in offer.title
+
+
+def test_units_say_who_is_in_them_and_which_are_down() -> None:
+    """The dyer sees what a digit would choose."""
+    lines = [at("09:00", unit="tray 2", is_="down"), at("09:00", "06", to="soak", unit="tray 3")]
+    assert offered(lines, "05").units == (
+        ("tray 1", ""),
+        ("tray 2", " (down)"),
+        ("tray 3", " (06)"),
+        ("tray 4", ""),
+    )
+
+
+def test_the_rinse_asks_for_a_look_and_nothing_else_does() -> None:
+    """Clear, tinted or coloured, before the water runs."""
+    cooled = [*soaked(), *heated()]
+    assert offered(cooled, time="13:00").looks
+    assert not offered(soaked()).looks
+
+
+def test_done_asks_for_the_weight_of_the_whole_batch() -> None:
+    """A weight in any unit becomes grams; what is left of the drying is said."""
+    offer = offered([at("12:00", "01", to="dry", unit="pegs 1")], time="22:00")
+    assert offer.amount_label == "weight of the whole batch, g"
+    assert offer.read_amount is not None
+    assert offer.read_amount("0,305 kg") == "305"
+    assert offer.amount_for(None) == ""
+    (line,) = offer.lines
+    assert line.startswith("14 h of its 24 h of drying are left")
+    assert not offered([at("12:00", "01", to="dry")], time="36:00").lines[0].startswith("0 h")
+
+
+def taken(
+    lines: list[Line], batch: str, unit: str | None, amount: str = "", look: str | None = None, time: str = "20:00"
+) -> list[Draft]:
+    day = day_of(lines, HARD)
+    return drafts_for(day, day.batches[batch], step_of(day, batch, time), Taken(unit, amount, look))
+
+
+def test_taking_the_soak_records_the_move_and_the_acid_in_its_tray() -> None:
+    """Two events: the move, and the acid in the unit's bath."""
+    assert taken([], "01", "tray 2", "40") == [
+        Draft("moved", "01", {"to": "soak", "unit": "tray 2"}),
+        Draft("acid put in", "01", {"acid_ml": 40.0, "unit": "tray 2"}),
+    ]
+
+
+def test_no_amount_records_no_acid() -> None:
+    """An empty field is not 0 mL."""
+    assert taken([], "01", "tray 2") == [Draft("moved", "01", {"to": "soak", "unit": "tray 2"})]
+
+
+def test_acid_for_an_immersed_layer_goes_into_its_pot_and_for_paint_with_the_batch() -> None:
+    """Paint has no bath of a unit."""
+    immersed = taken([at("09:00", "03", to="soak", unit="tray 1")], "03", "pot 1", "100")
+    assert immersed[1] == Draft("acid put in", "03", {"acid_ml": 100.0, "unit": "pot 1"})
+    painted = taken([at("09:00", "07", to="soak", unit="tray 1")], "07", None, "3")
+    assert painted == [Draft("moved", "07", {"to": "paint"}), Draft("acid put in", "07", {"acid_ml": 3.0})]
+
+
+def test_acid_is_recorded_in_grams_where_the_plans_is_weighed() -> None:
+    """acid_g for citric."""
+    day = day_of([], plan_with(more=f'{WATER}[acid]\nkind = "citric"\n'))
+    drafts = drafts_for(day, day.batches["01"], step_of(day, "01", "09:00"), Taken("tray 1", "1.6", None))
+    assert drafts[1] == Draft("acid put in", "01", {"acid_g": 1.6, "unit": "tray 1"})
+
+
+def test_a_look_is_recorded_before_the_rinse() -> None:
+    """What was left in the bath is looked at before water runs."""
+    drafts = taken([*soaked(), *heated()], "01", "sink 1", look="tinted")
+    assert drafts == [
+        Draft("reading", "01", {"reading": "eye", "value": "tinted"}),
+        Draft("moved", "01", {"to": "rinse", "unit": "sink 1"}),
+    ]
+    assert len(taken([*soaked(), *heated()], "01", "sink 1")) == 1
+
+
+def test_a_weight_is_recorded_before_done() -> None:
+    """Weighed on the pegs, then called done."""
+    drafts = taken([at("12:00", "01", to="dry")], "01", None, "305")
+    assert drafts == [
+        Draft("reading", "01", {"reading": "weight_g", "value": 305.0}),
+        Draft("moved", "01", {"to": "done"}),
+    ]
+
+
+def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
+    """One event each."""
+    waiting = [*soaked(), at("10:30", "01", to="fix")]
+    assert taken(waiting, "01", "steamer 2") == [
+        Draft("pass", "01", {"pass": 1, "run": "start", "unit": "steamer 2"})
+    ]
+    on = [*waiting, at("10:30", "01", pass_no=1, run="start", unit="steamer 2")]
+    assert taken(on, "01", "steamer 2") == [Draft("pass", "01", {"pass": 1, "run": "end"})]
+
+
+def test_a_later_layer_is_recorded_with_its_number() -> None:
+    """The speckle over the wash is layer 2."""
+    assert taken([*soaked("05"), *heated("05")], "05", None) == [Draft("moved", "05", {"to": "paint", "layer": 2})]
+
+
+def meaning(lines: list[Line], read_ph: float, batch: str = "01", plan: Plan = HARD) -> str:
+    day = day_of(lines, plan)
+    return ph_meaning(day, day.batches[batch], read_ph, now("09:50"))
+
+
+def in_tray(acid_ml: float) -> list[Line]:
+    return [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=acid_ml),
+    ]
+
+
+@pytest.mark.parametrize(("read_ph", "good"), [(4.5, True), (5.2, True), (5.21, False)])
+def test_a_ph_within_the_limit_is_good(read_ph: float, good: bool) -> None:
+    """The same edge as the flag's: target and 0.7."""
+    assert meaning(in_tray(38), read_ph).startswith(", good: 4.5 is wanted") is good
+
+
+def test_every_target_with_its_limit_is_held_to_the_very_edge_of_the_flag() -> None:
+    """No reading is good for one and bad for the other: 3.8 to 5.6 in tenths."""
+    for tenth in range(38, 57):
+        plan = replace(HARD, acid=replace(HARD.acid, target_ph=tenth / 10))
+        edge = (tenth + 7) / 10
+        lines = [*in_tray(500), at("09:50", "01", reading="ph", value=edge), at("10:00", "01", to="paint")]
+        assert not flags(lines, "weak-acid", "20:00", plan=plan)
+        assert meaning(in_tray(500), edge, plan=plan).startswith(", good")
+
+
+def test_a_high_ph_says_what_to_add_as_the_jug_does_it() -> None:
+    """Nothing in yet and water's own pH read: the whole dose, 40 mL."""
+    assert meaning(in_tray(0)[:1], 7.8) == ", above 4.5: add 40 mL of vinegar"
+
+
+def test_what_is_in_the_bath_already_is_not_added_again() -> None:
+    """10 of 38 mL in and their own pH read: 30 more to the step of the jug."""
+    own_ph = with_acid(of_raw_water(3, raw_water(200, 0, temperature_c=20)), acid(), 10).ph
+    assert meaning(in_tray(10), own_ph) == ", above 4.5: add 30 mL of vinegar"
+
+
+def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
+    """100 mL in the first layer's tray are not in the second's fresh water."""
+    first = [
+        at("07:00", "06", to="soak", unit="tray 1"),
+        at("07:00", unit="tray 1", event="acid put in", acid_ml=100),
+        at("07:30", "06", to="paint"),
+        *heated("06", "07:40", "08:30"),
+        at("09:30", "06", to="soak", unit="tray 2"),
+    ]
+    assert meaning(first, 7.8, "06") == f", above 4.5: add {round(need(2) / 5) * 5} mL of vinegar"
+
+
+def test_painted_yarn_is_misted_and_never_poured_on() -> None:
+    """What of the soak's acid is in the paint nobody can tell, so no amount is said."""
+    said = meaning([*in_tray(38), at("09:40", "01", to="paint")], 6.0)
+    assert said == ", above 4.5: mist acid over it, never pour, and read again"
+    own = meaning([at("09:00", "07", to="soak"), at("09:40", "07", to="paint")], 7.0, "07")
+    assert own.startswith(", above 4.5: mist ")
+    assert own.endswith(" mL of vinegar")
+
+
+def test_an_immersed_bath_is_stirred_not_misted() -> None:
+    """8 L in the pot, read at the water's own pH."""
+    lines = [at("09:00", "03", to="soak"), at("09:40", "03", to="paint", unit="pot 1")]
+    assert meaning(lines, 7.8, "03") == f", above 4.5: add {round(need(8) / 5) * 5} mL of vinegar"
+
+
+def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:
+    """Stirred in or misted, never poured on paint."""
+    said = meaning(in_tray(38), 6.5, plan=plan_with())
+    assert said == ", above 4.5: more acid, stirred in or misted, never poured on paint"
+
+
+def cooling(batch: str, read_c: float, time: str, *earlier: Line, more: str = WATER) -> str:
+    """Return what a temperature means to a batch whose heat ended at 11:20."""
+    day = day_of([*soaked(batch), *heated(batch), *earlier], plan_with(more=more))
+    return cooling_meaning(day, day.batches[batch], "yarn_c", read_c, now(time))
+
+
+def test_two_readings_tell_when_yarn_is_cool_by_newtons_law() -> None:
+    """90 °C, then 60 °C ten minutes later in a room of 20 °C: ln(70/40)/10 a minute, at 25 °C after 37 min more.
+
+    Rinse water of 15 °C and a shock of 10 °C: wool waits for 25 °C.
+    """
+    water = f"{WATER}rinse_temperature = 15\n"
+    first = at("11:25", "02", reading="yarn_c", value=90)
+    rate = log(70 / 40) / 10
+    left = log(40 / 5) / rate
+    assert 20 + 40 * exp(-rate * left) == pytest.approx(25)
+    assert cooling("02", 60, "11:35", first, more=water) == f", below 25 °C in about {left:.0f} min"
+
+
+def test_one_reading_alone_says_only_the_limit() -> None:
+    """How fast it cools is not known yet."""
+    assert cooling("02", 60, "11:35") == ", rinse below 30 °C"
+
+
+def test_the_room_is_the_plans_air() -> None:
+    """In a room of 10 °C it is cool sooner than in one of 20 °C."""
+    first = at("11:25", "02", reading="yarn_c", value=90)
+    warm, cold = (
+        int(cooling("02", 60, "11:35", first, more=f"{WATER}[air]\ntemperature = {room}\n").split()[-2])
+        for room in (20, 10)
+    )
+    assert cold < warm
+
+
+def test_a_reading_from_before_the_heat_ended_is_of_another_curve() -> None:
+    """Hot in the steamer at 11:00 says nothing of the cooling since 11:20."""
+    day = day_of([*soaked("02"), at("11:00", "02", reading="yarn_c", value=95), *heated("02")], HARD)
+    assert cooling_meaning(day, day.batches["02"], "yarn_c", 60, now("11:35")) == ", rinse below 30 °C"
+
+
+@pytest.mark.parametrize(("read_c", "enough"), [(30, True), (30.1, False)])
+def test_wool_is_cool_enough_within_the_shock_of_its_rinse_water(read_c: float, enough: bool) -> None:
+    """Rinse water of 20 °C and 10 °C more."""
+    said = cooling("02", read_c, "12:30")
+    assert said.startswith(", cool enough for rinse water of 20 °C") is enough
+
+
+@pytest.mark.parametrize(("read_c", "enough"), [(30, True), (30.1, False)])
+def test_superwash_is_cool_enough_at_thirty_degrees_whatever_its_rinse_water(read_c: float, enough: bool) -> None:
+    """Cold water of 8 °C: wool waits for 18 °C, superwash only for 30 °C."""
+    cold = f"{WATER}rinse_temperature = 8\n"
+    assert cooling("01", read_c, "12:30", more=cold).startswith(", cool enough") is enough
+    assert not cooling("02", read_c, "12:30", more=cold).startswith(", cool enough")
+
+
+def test_a_temperature_outside_the_cooling_means_nothing_here() -> None:
+    """In the soak or in the rinse no cooling is told."""
+    day = day_of(soaked("02"), HARD)
+    assert cooling_meaning(day, day.batches["02"], "yarn_c", 40, now("10:05")) == ""
+    rinsed = day_of([*soaked("02"), *heated("02"), at("12:30", "02", to="rinse")], HARD)
+    assert cooling_meaning(rinsed, rinsed.batches["02"], "yarn_c", 40, now("12:35")) == ""

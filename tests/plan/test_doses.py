@@ -1,0 +1,236 @@
+"""Acid for a plan's water, against values recorded from USGS PHREEQC (minteq.v4.dat through phreeqpython 1.6.2)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.craft.acid import with_acid
+from dyeday.craft.acid_kinds import acid as craft_acid
+from dyeday.craft.bath import of_raw_water
+from dyeday.craft.water import raw_water
+from dyeday.plan.doses import correction, dose, layer_dose, refusal, soak_dose, water_known
+from dyeday.plan.model import Plan
+from tests.plan.plans import plan
+
+
+def water(
+    alkalinity: float | None = 200, hardness: float | None = 0, kind: str = "vinegar", ph: float = 4.5, **more: str
+) -> Plan:
+    """Return the small plan with this water at 20 °C, this acid and this target."""
+    changes: dict[str, str | None] = {
+        "water.temperature": "20",
+        "acid.kind": f'"{kind}"',
+        "acid.target_ph": str(ph),
+        **{key.replace("__", "."): value for key, value in more.items()},
+    }
+    if alkalinity is not None:
+        changes["water.alkalinity"] = str(alkalinity)
+    if hardness is not None:
+        changes["water.hardness"] = str(hardness)
+    return plan(changes)
+
+
+def amount(read: Plan, litres: float = 1.0) -> float:
+    found = dose(read, litres)
+    assert found is not None
+    return found.amount
+
+
+# PHREEQC 3 with minteq.v4.dat, closed, 20 °C, raw pH 7.8: (alkalinity, target, mL of 5 % vinegar per L)
+VINEGAR = [
+    (20, 4.0, 3.94), (20, 4.5, 1.41), (20, 5.0, 0.73),
+    (100, 4.0, 16.15), (100, 4.5, 6.53), (100, 5.0, 3.56),
+    (200, 4.0, 31.00), (200, 4.5, 12.79), (200, 5.0, 7.05),
+    (300, 4.0, 45.58), (300, 4.5, 18.96), (300, 5.0, 10.50),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("alkalinity", "ph", "ml"), VINEGAR)
+def test_vinegar_for_a_plans_water_is_phreeqcs(alkalinity: float, ph: float, ml: float) -> None:
+    """Twelve waters without calcium within 1.5 %."""
+    assert amount(water(alkalinity, ph=ph)) == pytest.approx(ml, rel=0.015)
+
+
+@pytest.mark.parametrize(
+    ("alkalinity", "hardness", "grams", "tolerance"),
+    [(200, 0, 0.5487, 0.015), (200, 200, 0.4274, 0.03), (100, 0, 0.2810, 0.015), (100, 100, 0.2321, 0.03)],
+)
+def test_citric_for_a_plans_water_is_phreeqcs(
+    alkalinity: float, hardness: float, grams: float, tolerance: float
+) -> None:
+    """Calcium lets citric acid work harder; where it is in the water the dose is a fifth smaller."""
+    assert amount(water(alkalinity, hardness, "citric")) == pytest.approx(grams, rel=tolerance)
+
+
+def test_only_alkalinity_known_takes_as_much_hardness() -> None:
+    """The citric dose is then that of water with calcium."""
+    assert amount(water(200, None, "citric")) == pytest.approx(0.4274, rel=0.03)
+
+
+def test_only_hardness_known_stands_in_for_alkalinity_and_says_so() -> None:
+    """An upper guess, in words."""
+    found = dose(water(None, 200), 1)
+    assert found is not None
+    assert found.amount == pytest.approx(amount(water(200, 200)))
+    assert any("upper guess" in note for note in found.notes)
+    known = dose(water(200, 200), 1)
+    assert known is not None
+    assert not any("upper guess" in note for note in known.notes)
+
+
+def test_monohydrate_weighs_more_than_anhydrous_by_its_water() -> None:
+    """210.138 / 192.124 = 1.0938 by molar masses."""
+    ratio = amount(water(kind="citric monohydrate")) / amount(water(kind="citric"))
+    assert ratio == pytest.approx(1.0938, rel=1e-4)
+
+
+def test_a_citric_solution_is_poured_and_holds_the_same_acid() -> None:
+    """50 % w/v: half a gram in a millilitre, so twice the anhydrous grams in mL, its own water apart."""
+    found = dose(water(kind="citric solution", acid__strength="50"), 1)
+    assert found is not None
+    assert found.liquid
+    assert found.acid_g is None
+    assert found.acid_ml == pytest.approx(2 * amount(water(kind="citric")), rel=0.005)
+
+
+def test_stronger_vinegar_takes_less() -> None:
+    """10 % vinegar: half the volume, a little less for the water that is not poured in with it."""
+    strong, usual = amount(water(acid__strength="10")), amount(water())
+    assert 0.49 * usual < strong < 0.5 * usual
+
+
+@pytest.mark.parametrize(("kind", "liquid"), [("vinegar", True), ("citric", False)])
+def test_a_dose_is_in_millilitres_or_in_grams_and_not_in_both(kind: str, liquid: bool) -> None:
+    """One of the two is None."""
+    found = dose(water(kind=kind), 3)
+    assert found is not None
+    assert (found.acid_ml, found.acid_g) == ((found.amount, None) if liquid else (None, found.amount))
+    assert found.water_l == 3
+    assert found.ph == pytest.approx(4.5)
+
+
+@given(st.floats(0.01, 500), st.sampled_from(["vinegar", "citric"]))
+def test_twice_the_water_is_twice_the_acid(litres: float, kind: str) -> None:
+    """The dose is per litre."""
+    read = WATERS[kind]
+    assert amount(read, 2 * litres) == pytest.approx(2 * amount(read, litres))
+    assert amount(read, litres) == pytest.approx(litres * amount(read))
+
+
+WATERS = {kind: water(kind=kind) for kind in ("vinegar", "citric")}
+
+
+def test_of_unknown_water_there_is_no_dose_and_the_reason_is_said() -> None:
+    """Nothing is made up."""
+    read = plan()
+    assert not water_known(read.water)
+    assert dose(read, 3) is None
+    assert soak_dose(read, 400, read.bases[0]) is None
+    assert correction(read, 3, 40, 5.5) is None
+    assert "water.alkalinity" in refusal(read)
+
+
+def test_alkalinity_of_zero_is_known_water() -> None:
+    """Zero is not unknown: rain water takes a little acid to pH 4.5."""
+    read = water(0)
+    assert water_known(read.water)
+    assert refusal(read) == ""
+    assert 0 < amount(read) < 0.5
+
+
+@pytest.mark.parametrize("litres", [0.0, -1.0])
+def test_without_water_there_is_no_dose(litres: float) -> None:
+    """Nothing to bring to a pH."""
+    assert dose(water(), litres) is None
+    assert correction(water(), litres, 10, 5.5) is None
+
+
+@pytest.mark.parametrize(("ph", "says"), [(8.5, "any below"), (2.0, "at most it reaches pH")])
+def test_a_target_that_cannot_be_reached_is_refused_with_what_can(ph: float, says: str) -> None:
+    """No dose, and the way out in words."""
+    read = water()
+    read = replace(read, acid=replace(read.acid, target_ph=ph))
+    assert dose(read, 3) is None
+    assert says in refusal(read)
+
+
+def test_a_soak_is_ten_litres_to_the_kilogram() -> None:
+    """450 g soak in 4.5 L (common practice): 4.5 times the dose of a litre."""
+    read = water()
+    found = soak_dose(read, 450, read.bases[0])
+    assert found is not None
+    assert found.water_l == pytest.approx(4.5)
+    assert found.amount == pytest.approx(4.5 * 12.79, rel=0.015)
+
+
+def test_a_layers_liquor_is_dosed_by_its_volume() -> None:
+    """Painted: 90 mL per 100 g, 0.36 L for 400 g. Immersed at 20 L/kg: 8 L."""
+    read = water()
+    painted = layer_dose(read, read.colourways[0].layers[0], 400, read.bases[0])
+    immersed = water(colourway__how='"immersed"')
+    bath = layer_dose(immersed, immersed.colourways[0].layers[0], 400, immersed.bases[0])
+    assert painted is not None
+    assert bath is not None
+    assert (painted.water_l, bath.water_l) == pytest.approx((0.36, 8.0))
+    assert bath.amount == pytest.approx(8 * 12.79, rel=0.015)
+
+
+def test_what_the_fibre_may_take_stands_beside_the_dose_and_never_in_it() -> None:
+    """The amount is the water's alone, with yarn in it or without."""
+    read = water()
+    with_yarn, without = dose(read, 4, 400), dose(read, 4)
+    assert with_yarn is not None
+    assert without is not None
+    assert with_yarn.amount == pytest.approx(without.amount)
+    assert without.fibre_amount == 0
+    # 60 mmol for 1 kg of wool at pH 4.5 in 5 mM anions is of the size of 20 mL for 100 g, within a factor of two.
+    assert 40 < with_yarn.fibre_amount < 260
+
+
+def test_fibre_that_acid_dye_leaves_white_takes_no_acid() -> None:
+    """Half cotton: half the allowance of all wool."""
+    wool = water(base__fibre="{ wool = 100 }")
+    half = water(base__fibre="{ wool = 50, cotton = 50 }")
+    all_of_it, half_of_it = soak_dose(wool, 400, wool.bases[0]), soak_dose(half, 400, half.bases[0])
+    assert all_of_it is not None
+    assert half_of_it is not None
+    assert half_of_it.fibre_amount == pytest.approx(all_of_it.fibre_amount / 2)
+    assert half_of_it.amount == pytest.approx(all_of_it.amount)
+
+
+@given(st.floats(0.5, 12), st.floats(0, 1), st.sampled_from(["vinegar", "citric"]))
+def test_after_a_reading_that_is_what_was_reckoned_the_rest_of_the_dose_is_added(
+    litres: float, share: float, kind: str
+) -> None:
+    """Part of the dose put in and its own pH read: what is added makes the dose whole."""
+    read = WATERS[kind]
+    whole = amount(read, litres)
+    put_in = whole * share
+    mine = craft_acid(read.acid.kind, read.acid.strength_pct)
+    bath = with_acid(of_raw_water(litres, raw_water(200, 0, temperature_c=20)), mine, put_in)
+    more = correction(read, litres, put_in, bath.ph)
+    assert more is not None
+    assert put_in + more.amount == pytest.approx(whole, rel=0.005, abs=0.001)
+
+
+def test_a_higher_reading_than_reckoned_asks_for_more() -> None:
+    """The yarn took acid: the whole dose is in and pH 5.2 is read."""
+    read = water()
+    whole = amount(read, 4)
+    a_little, more = correction(read, 4, whole, 4.8), correction(read, 4, whole, 5.2)
+    assert a_little is not None
+    assert more is not None
+    assert 0 < a_little.amount < more.amount
+    assert more.ph == pytest.approx(4.5)
+
+
+def test_a_reading_at_or_below_the_target_asks_for_nothing() -> None:
+    """Nothing is taken out again."""
+    for read_ph in (4.5, 4.0):
+        found = correction(water(), 4, 60, read_ph)
+        assert found is not None
+        assert found.amount == 0

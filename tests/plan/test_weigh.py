@@ -1,0 +1,311 @@
+"""The weigh-out: worked by hand, and what must hold for every plan."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
+from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, warnings, weigh_batch, weigh_out
+from tests.plan.plans import plan
+
+STEAM = (FixStep("steam", 40),)
+WATER: dict[str, str | None] = {"water.alkalinity": "200", "water.hardness": "0", "water.temperature": "20"}
+
+
+def one_dye(
+    dos: float, solution: float, skein: float, skeins: int, more: dict[str, str | None] | None = None, dye: str = ""
+) -> Plan:
+    """Return a plan of one order in one dye; ``dye`` are more lines of that dye."""
+    return plan(
+        {
+            "dye.solution": f"{solution}\n{dye}",
+            "base.skein": str(skein),
+            "order.skeins": str(skeins),
+            "colourway.sections": f'[{{ share = 100, dyes = {{ "Peat" = {dos} }} }}]',
+            **(more or {}),
+        }
+    )
+
+
+def the_batch(read: Plan) -> BatchWeighed:
+    (one,) = weigh_out(read).batches
+    return one
+
+
+def the_total(read: Plan) -> DyeTotal:
+    (one,) = weigh_out(read).dyes
+    return one
+
+
+@pytest.mark.parametrize(
+    ("dos", "solution", "skein", "skeins", "grams", "ml"),
+    [(1, 1, 100, 1, 1.0, 100.0), (1.5, 2, 150, 3, 6.75, 337.5)],
+)
+def test_powder_and_solution_are_those_worked_by_hand(
+    dos: float, solution: float, skein: float, skeins: int, grams: float, ml: float
+) -> None:
+    """By the definitions: 100 g at 1 % of a 1 % solution, and 450 g at 1.5 % of a 2 % solution."""
+    read = one_dye(dos, solution, skein, skeins)
+    one = the_batch(read)
+    (dye,) = one.dyes
+    assert one.wof_g == skein * skeins
+    assert (dye.powder_g, dye.solution_ml) == pytest.approx((grams, ml))
+    total = the_total(read)
+    assert (total.powder_g, total.solution_ml) == pytest.approx((grams, ml))
+
+
+def test_soak_liquor_and_the_water_that_makes_it_up_worked_by_hand() -> None:
+    """400 g: 4 L of soak; 360 mL of liquor, of it 200 mL of 1 % solution (2 g, 0.5 % of 400 g) and 160 mL water."""
+    one = the_batch(one_dye(0.5, 1, 100, 4))
+    (liquor,) = one.liquors
+    assert one.soak_l == pytest.approx(4)
+    assert (one.liquor_ml, liquor.solutions_ml, liquor.water_ml) == pytest.approx((360, 200, 160))
+    assert liquor.dose is None
+
+
+def test_acid_in_the_soak_is_for_its_water_alone() -> None:
+    """4 L at 200 mg/L: four times PHREEQC's 12.79 mL (minteq.v4.dat)."""
+    weighed = weigh_out(one_dye(0.5, 1, 100, 4, WATER))
+    assert weighed.acid == pytest.approx(4 * 12.79, rel=0.015)
+    assert weighed.liquid
+    assert weighed.doses_known
+
+
+def test_acid_in_the_bath_is_for_the_liquor_and_takes_its_place_in_it() -> None:
+    """Immersed at 20 L/kg: 8 L, no acid in the soak; water, solution and acid make the 8 L."""
+    one = the_batch(one_dye(0.5, 1, 100, 4, {**WATER, "colourway.how": '"immersed"'}))
+    (liquor,) = one.liquors
+    assert one.soak is None
+    assert liquor.dose is not None
+    assert liquor.dose.acid_ml == pytest.approx(8 * 12.79, rel=0.015)
+    assert liquor.water_ml + liquor.solutions_ml + liquor.dose.amount == pytest.approx(8000)
+
+
+def test_two_layers_with_acid_soaks_of_their_own_take_acid_twice() -> None:
+    """A second layer that says acid_in = "soak" soaks again; one that says nothing does not."""
+    layers = """
+[[colourway]]
+name = "Twice"
+[[colourway.layer]]
+fix = ["steam 40 min"]
+sections = [{ dyes = { Peat = 1 } }]
+[[colourway.layer]]
+fix = ["steam 40 min"]
+sections = [{ dyes = { Peat = 1 } }]
+"""
+    own = layers.replace("[[colourway.layer]]\nfix", '[[colourway.layer]]\nacid_in = "soak"\nfix')
+    once = plan({**WATER, "order.colourway": '"Twice"'}, layers)
+    twice = plan({**WATER, "order.colourway": '"Twice"'}, own)
+    assert (the_batch(once).acid_soaks, the_batch(twice).acid_soaks) == (1, 2)
+    assert weigh_out(twice).acid == pytest.approx(2 * weigh_out(once).acid)
+
+
+def test_of_unknown_water_no_acid_is_made_up() -> None:
+    """All else is weighed."""
+    weighed = weigh_out(one_dye(1, 1, 100, 1))
+    assert not weighed.doses_known
+    assert weighed.acid == 0
+    assert weighed.batches[0].soak is None
+    assert weighed.dyes[0].powder_g == 1
+
+
+def test_yarn_that_was_weighed_is_dosed_by_its_weight() -> None:
+    """Four skeins of 100 g that weigh 380 g take dye and water for 380 g."""
+    read = one_dye(1, 1, 100, 4)
+    one = weigh_batch(read, read.batches[0], 380)
+    assert (one.wof_g, one.soak_l, one.dyes[0].powder_g) == pytest.approx((380, 3.8, 3.8))
+    by_number = weigh_out(read, weights_g={read.batches[0].no: 380})
+    assert by_number.dyes[0].powder_g == pytest.approx(3.8)
+
+
+def test_a_speckle_of_powder_has_no_liquor_and_no_solution() -> None:
+    """0.15 g per 100 g of 400 g is 0.6 g, by the dyes' parts, and none of it is mixed."""
+    speckle = '\n[[colourway]]\nname = "Dots"\nhow = "speckled"\npowder = 0.15\nfix = ["steam 30 min"]\n'
+    speckle += "sections = [{ dyes = { Peat = 3, Rose = 1 } }]\n"
+    read = plan({"order.colourway": '"Dots"'}, f'\n[[dye]]\nname = "Rose"\n{speckle}')
+    weighed = weigh_out(read)
+    one = weighed.batches[0]
+    assert one.liquor_ml == 0
+    assert [(d.dye, d.solution_ml) for d in one.dyes] == [("Peat", None), ("Rose", None)]
+    assert [t.dry_powder_g for t in weighed.dyes] == pytest.approx([0.45, 0.15])
+    assert all((t.mix_ml, t.mix_powder_g, t.from_bottle_ml) == (0, 0, 0) for t in weighed.dyes)
+
+
+def test_what_is_mixed_has_a_twentieth_for_jugs_and_brushes() -> None:
+    """100 mL needed, 105 mL mixed from 1.05 g."""
+    total = the_total(one_dye(1, 1, 100, 1))
+    assert WASTE_PCT == 5
+    assert (total.mix_ml, total.mix_powder_g, total.from_bottle_ml) == pytest.approx((105, 1.05, 0))
+
+
+@pytest.mark.parametrize(
+    ("left", "bottle_ml", "powder_g"),
+    [("40 mL", 40, 0.65), ("105 mL", 105, 0.0), ("500 mL", 105, 0.0)],
+)
+def test_the_bottle_is_taken_before_powder(left: str, bottle_ml: float, powder_g: float) -> None:
+    """105 mL of 1 % to mix: 40 old ones leave 65 mL, 0.65 g; a full bottle leaves nothing to weigh."""
+    total = the_total(one_dye(1, 1, 100, 1, dye=f'bottle = {{ left = "{left}" }}'))
+    assert (total.mix_ml, total.from_bottle_ml, total.mix_powder_g) == pytest.approx((105, bottle_ml, powder_g))
+
+
+@pytest.mark.parametrize(("strength", "bottle_ml", "powder_g"), [(2, 40, 0.25), (0.5, 40, 0.85)])
+def test_a_bottle_of_another_strength_brings_its_own_dye(strength: float, bottle_ml: float, powder_g: float) -> None:
+    """1.05 g wanted: 40 mL of 2 % hold 0.8 g, of 0.5 % 0.2 g."""
+    total = the_total(one_dye(1, 1, 100, 1, dye=f'bottle = {{ left = "40 mL", strength = {strength} }}'))
+    assert (total.from_bottle_ml, total.mix_powder_g) == pytest.approx((bottle_ml, powder_g))
+
+
+def test_a_strong_bottle_gives_no_more_dye_than_is_wanted() -> None:
+    """1.05 g are 26.25 mL of 4 %, whatever more is in it."""
+    total = the_total(one_dye(1, 1, 100, 1, dye='bottle = { left = "200 mL", strength = 4 }'))
+    assert (total.from_bottle_ml, total.mix_powder_g) == pytest.approx((26.25, 0))
+
+
+@pytest.mark.parametrize(
+    ("dye", "short_g"),
+    [
+        ("", None),
+        ("on_hand = 1.05", 0),
+        ("on_hand = 1", 0.05),
+        ("on_hand = 0", 1.05),
+        ('on_hand = 0.65\nbottle = { left = "40 mL" }', 0),
+        ('on_hand = 0.6\nbottle = { left = "40 mL" }', 0.05),
+    ],
+)
+def test_what_is_short_is_the_powder_to_mix_less_what_is_on_hand(dye: str, short_g: float | None) -> None:
+    """Never negative, nothing where the stock is unknown, and zero on hand is known."""
+    total = the_total(one_dye(1, 1, 100, 1, dye=dye))
+    assert total.short_g == (None if short_g is None else pytest.approx(short_g, abs=1e-9))
+
+
+def test_chosen_batches_alone_are_weighed() -> None:
+    """The day's total is of what was asked for."""
+    read = one_dye(1, 1, 100, 8)
+    assert len(read.batches) == 2
+    assert weigh_out(read, read.batches[:1]).dyes[0].powder_g == pytest.approx(4)
+    assert weigh_out(read, []).dyes == ()
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 40), st.floats(0.01, 5), st.floats(0.01, 5)), min_size=1, max_size=5),
+    st.floats(1, 500),
+    st.floats(0.1, 10),
+)
+def test_totals_are_the_sum_of_the_batches(
+    lots: list[tuple[int, float, float]], skein_g: float, solution_pct: float
+) -> None:
+    """Dye by dye and in acid, whatever the day is made of."""
+    colourways = tuple(
+        Colourway(
+            f"C{n}",
+            (Layer("painted", (Section(60, None, (("A", a),)), Section(40, None, (("A", b), ("B", a)))), STEAM),),
+        )
+        for n, (_, a, b) in enumerate(lots)
+    )
+    read = replace(
+        WATERED,
+        bases=(replace(WATERED.bases[0], skein_g=skein_g),),
+        colourways=colourways,
+        dyes=(Dye("A", solution_pct), Dye("B", solution_pct)),
+    )
+    batches = [Batch(f"{n:02d}", f"C{n}", "Sock", skeins) for n, (skeins, _, _) in enumerate(lots)]
+    weighed = weigh_out(read, batches)
+    for total in weighed.dyes:
+        mine = [d for one in weighed.batches for d in one.dyes if d.dye == total.dye]
+        assert total.powder_g == pytest.approx(sum(d.powder_g for d in mine))
+        assert total.solution_ml == pytest.approx(sum(d.solution_ml or 0 for d in mine))
+        assert total.solution_ml * solution_pct / 100 == pytest.approx(total.powder_g)
+    assert weighed.acid == pytest.approx(sum(one.soak.amount for one in weighed.batches if one.soak))
+    by_hand = {"A": 0.0, "B": 0.0}
+    for skeins, a, b in lots:
+        by_hand["A"] += skeins * skein_g * (0.6 * a + 0.4 * b) / 100
+        by_hand["B"] += skeins * skein_g * 0.4 * a / 100
+    assert {t.dye: t.powder_g for t in weighed.dyes} == pytest.approx(by_hand)
+
+
+WATERED = plan(WATER)
+
+
+@given(st.lists(st.integers(1, 30), min_size=1, max_size=6), st.floats(0.01, 5))
+def test_splitting_a_lot_conserves_its_grams(parts: list[int], dos: float) -> None:
+    """However a lot is divided, dye, solution, soak water and acid are those of the whole."""
+    layer = Layer("painted", (Section(100, None, (("Peat", dos),)),), STEAM)
+    read = replace(WATERED, colourways=(Colourway("Bog", (layer,)),))
+    whole = weigh_out(read, [Batch("01", "Bog", "Sock", sum(parts))])
+    split = weigh_out(read, [Batch(f"{n:02d}", "Bog", "Sock", part) for n, part in enumerate(parts)])
+    assert split.dyes[0].powder_g == pytest.approx(whole.dyes[0].powder_g)
+    assert split.dyes[0].mix_ml == pytest.approx(whole.dyes[0].mix_ml)
+    assert split.acid == pytest.approx(whole.acid)
+    assert sum(one.soak_l for one in split.batches) == pytest.approx(whole.batches[0].soak_l)
+
+
+def warned(read: Plan) -> list[str]:
+    return warnings(read, weigh_out(read))
+
+
+def test_amounts_that_jug_and_scale_can_do_are_not_remarked_on() -> None:
+    """A jug of 5 mL is sure to 5 % from 50 mL on."""
+    assert warned(one_dye(0.5, 1, 100, 4)) == []
+
+
+@pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
+def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
+    """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
+    said = [line for line in warned(one_dye(dos, 0.1, 250, 4)) if "below what a scale of 0.1 g weighs" in line]
+    assert bool(said) is remarked
+
+
+def test_a_finer_scale_weighs_it() -> None:
+    """[scale] resolution = 0.01."""
+    assert not [
+        line for line in warned(one_dye(0.0095, 0.1, 250, 4, {"scale.resolution": "0.01"})) if "scale" in line
+    ]
+
+
+@pytest.mark.parametrize(("dos", "remarked"), [(0.5, False), (0.49, True)])
+def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos: float, remarked: bool) -> None:
+    """Half a step of 5 mL in 50 mL is 5 %; in 49 mL it is more, and 0.5 % solution makes it 98 mL."""
+    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "is uncertain by" in line]
+    assert bool(said) is remarked
+    if remarked:
+        assert said == [
+            "Peat: 49.0 mL is uncertain by 5 % in a jug of 5 mL; a 0.5 % solution, or a pipette, makes it sure"
+        ]
+
+
+def test_a_finer_jug_measures_it() -> None:
+    """[jug] resolution = 1."""
+    assert not warned(one_dye(0.1, 1, 100, 1, {"jug.resolution": "1"}))
+
+
+@pytest.mark.parametrize(("dos", "remarked"), [(0.9, False), (0.91, True)])
+def test_solutions_that_do_not_go_into_the_liquor_are_remarked_on(dos: float, remarked: bool) -> None:
+    """90 mL of liquor for 100 g hold 90 mL of solution and no more."""
+    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "do not go into" in line]
+    assert bool(said) is remarked
+
+
+def test_how_much_stronger_the_solutions_must_be_is_never_too_little() -> None:
+    """100 mL in 90 mL: 1.11 times is said as 1.2, which does it, and not as 1.1, which does not."""
+    (said,) = [line for line in warned(one_dye(1, 1, 100, 1)) if "do not go into" in line]
+    assert "01: 100 mL of solutions do not go into 90 mL of liquor" in said
+    assert "1.2 times as strong" in said
+    assert not [line for line in warned(one_dye(1, 1.2, 100, 1)) if "do not go into" in line]
+
+
+def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:
+    """360 mL of solution just fill 360 mL of liquor, and 5 mL of vinegar do not go in beside them."""
+    in_paint: dict[str, str | None] = {**WATER, "colourway.acid_in": '"paint"'}
+    assert not [line for line in warned(one_dye(0.9, 1, 100, 4, WATER)) if "do not go into" in line]
+    (said,) = [line for line in warned(one_dye(0.9, 1, 100, 4, in_paint)) if "do not go into" in line]
+    assert "beside 5 mL of acid" in said
+
+
+def test_a_speckle_needs_no_room_for_its_solution() -> None:
+    """What is flicked on is not made up to a liquor."""
+    read = one_dye(1, 1, 100, 1, {"colourway.how": '"speckled"'})
+    assert not [line for line in warned(read) if "do not go into" in line]

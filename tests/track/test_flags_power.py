@@ -1,0 +1,329 @@
+"""Flags about current, tanks and the microwave. Limits are common practice unless a source is named.
+
+Currents by definition, amps = watts / volts; a UK lead with a 13 A plug and a 32 A ring are the usual limits.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.craft.heat import microwave_min, tank_lasts_min
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from tests.track.days import PLAN, Line, at, flags, instant
+
+SCORCH, LOAD, DRY = "scorch-risk", "overloaded-circuit", "boil-dry"
+
+
+def plan_of(old: str = "", new: str = "", rules: str = "", more: str = "") -> Plan:
+    """Return the tests' plan with one text in it changed, rules and tables added."""
+    assert old in PLAN
+    return read_plan(f"{PLAN.replace(old, new) if old else PLAN}\n[rules]\n{rules}\n{more}\n")
+
+
+USUAL = plan_of()
+ONE_POT = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4')
+
+
+def burst(since: str, until: str, pass_no: int = 1, batch: str = "04", unit: str = "oven 1") -> list[Line]:
+    return [
+        at(since, batch, pass_no=pass_no, run="start", unit=unit),
+        at(until, batch, pass_no=pass_no, run="end"),
+    ]
+
+
+def in_oven(*lines: Line, batch: str = "04") -> list[Line]:
+    return [at("10:00", batch, to="paint"), at("10:30", batch, to="fix"), *lines]
+
+
+def scorched(lines: list[Line], plan: Plan = ONE_POT) -> list[str]:
+    return [flag.why for flag in flags(lines, SCORCH, "20:00", batch="04", plan=plan)]
+
+
+@pytest.mark.parametrize(("until", "raised"), [("10:34", False), ("10:34:01", False), ("10:34:02", True)])
+def test_a_burst_of_twice_its_minutes_is_the_longest_that_raises_nothing(until: str, raised: bool) -> None:
+    """Two minutes planned, four are the limit: met to the second it is met."""
+    assert bool(scorched(in_oven(*burst("10:30", until)))) is raised
+
+
+@pytest.mark.parametrize(("until", "raised"), [("10:33", False), ("10:33:02", True)])
+def test_the_scorch_factor_is_set_in_the_rules(until: str, raised: bool) -> None:
+    """[rules] scorch_factor = 1.5 allows three minutes."""
+    plan = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4', "scorch_factor = 1.5")
+    assert bool(scorched(in_oven(*burst("10:30", until)), plan)) is raised
+
+
+def test_a_long_burst_says_its_minutes_and_what_the_load_needs() -> None:
+    """Five minutes where two are needed, since the fourth was over."""
+    (flag,) = flags(in_oven(*burst("10:30", "10:35")), SCORCH, "20:00", batch="04", plan=ONE_POT)
+    assert flag.why == "microwave 5.0 min, where the load needs 2.0"
+    assert flag.since == instant("10:34")
+    assert "feel for dry or browned strands" in flag.remedy
+
+
+def test_a_burst_that_goes_on_is_flagged_before_it_ends() -> None:
+    """At four minutes nothing, a little later the flag."""
+    on = in_oven(*burst("10:30", "10:40"))[:-1]
+    assert not flags(on, SCORCH, "10:34", batch="04", plan=ONE_POT)
+    assert flags(on, SCORCH, "10:34:05", batch="04", plan=ONE_POT)
+
+
+def test_a_small_load_in_a_strong_oven_needs_less_than_its_recipe() -> None:
+    """One skein, its own weight of water and 90 mL of liquor at 60 % of 1000 W are hot in under two minutes."""
+    strong = plan_of(
+        'kind = "microwave"\nholds = 2',
+        'kind = "microwave"\nholds = 4\npower = 1500\noutput = 1000',
+    )
+    needs = microwave_min(100, 190, 1000)
+    assert needs < 2
+    one = at("09:00", "04", skeins=1)
+    limit_s = round(needs * 2 * 60)
+    inside, outside = (f"10:{30 + s // 60}:{s % 60:02d}" for s in (limit_s, limit_s + 3))
+    assert not scorched([one, *in_oven(*burst("10:30", inside))], strong)
+    (why,) = scorched([one, *in_oven(*burst("10:30", outside))], strong)
+    assert why.endswith(f"where the load needs {needs:.1f}")
+
+
+def test_a_weak_oven_calls_for_no_longer_burst_than_was_planned() -> None:
+    """By its 300 W the load would need many minutes; the recipe's two stay the measure."""
+    weak = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4\npower = 600\noutput = 300')
+    assert microwave_min(300, 570, 300) > 4
+    assert scorched(in_oven(*burst("10:30", "10:35")), weak)
+
+
+def test_a_steam_however_long_scorches_nothing_by_this_rule() -> None:
+    """Only a microwave's pass is asked."""
+    lines = [at("10:00", "01", to="paint"), *burst("10:30", "13:00", batch="01", unit="steamer 1")]
+    assert not flags(lines, SCORCH, "20:00", plan=USUAL)
+
+
+@pytest.mark.parametrize(("second", "raised"), [("10:37", False), ("10:36:59", False), ("10:36:58", True)])
+def test_the_second_burst_waits_for_its_rest(second: str, raised: bool) -> None:
+    """Five minutes from the end of the first burst; met to the second it is met."""
+    assert bool(scorched(in_oven(*burst("10:30", "10:32"), *burst(second, "10:38", 2)))) is raised
+
+
+def test_a_short_rest_says_its_minutes() -> None:
+    """Two of five minutes, since the second burst began."""
+    (flag,) = flags(
+        in_oven(*burst("10:30", "10:32"), *burst("10:34", "10:36", 2)), SCORCH, "20:00", batch="04", plan=ONE_POT
+    )
+    assert flag.why == "microwaved again after a rest of 2 of 5 min"
+    assert flag.since == instant("10:34")
+
+
+def test_pots_in_turn_rest_while_the_others_are_in_the_oven() -> None:
+    """Three skeins are two pots in an oven for two: each rests from its own first burst, not from the last."""
+    first = [*burst("10:30", "10:32"), *burst("10:34", "10:36")]
+    rested = in_oven(*first, *burst("10:37", "10:39", 2), *burst("10:41", "10:43", 2))
+    assert not scorched(rested, USUAL)
+    hasty = in_oven(*first, *burst("10:37", "10:39", 2), *burst("10:40", "10:42", 2))
+    assert scorched(hasty, USUAL) == ["microwaved again after a rest of 4 of 5 min"]
+
+
+def test_the_same_burst_once_more_without_its_rest_is_flagged() -> None:
+    """One pot, burst one twice with a minute between; with the five minutes between it is not."""
+    assert scorched(in_oven(*burst("10:30", "10:32"), *burst("10:33", "10:35"))) == [
+        "microwaved again after a rest of 1 of 5 min"
+    ]
+    assert not scorched(in_oven(*burst("10:30", "10:32"), *burst("10:37", "10:39")))
+
+
+def test_the_last_burst_once_more_without_its_rest_is_flagged() -> None:
+    """Burst two twice: the second time rests from the first time, not from burst one."""
+    twice = [*burst("10:30", "10:32"), *burst("10:40", "10:42", 2), *burst("10:43", "10:45", 2)]
+    assert scorched(in_oven(*twice)) == ["microwaved again after a rest of 1 of 5 min"]
+
+
+def test_the_rest_of_a_burst_that_was_broken_off_is_no_second_burst() -> None:
+    """One of two minutes, the door opened, then the other."""
+    assert not scorched(in_oven(*burst("10:30", "10:31"), *burst("10:31:10", "10:32:10")))
+
+
+TWO_STEAMERS = 'name = "steamer"\nkind = "steamer"\nunits = 2'
+OVEN = 'name = "oven"\nkind = "microwave"'
+
+
+def wired(circuit: str, oven_w: int = 1250) -> Plan:
+    """Return the plan with two steamers of 1500 W and an oven on one circuit."""
+    text = PLAN.replace(TWO_STEAMERS, f'{TWO_STEAMERS}\npower = 1500\ncircuit = "worktop"')
+    text = text.replace(OVEN, f'{OVEN}\npower = {oven_w}\ncircuit = "worktop"')
+    return read_plan(f'{text}\n[[circuit]]\nname = "worktop"\n{circuit}\n')
+
+
+LEAD = wired("volts = 230\namps = 32\nlead_amps = 13")
+RING = wired("volts = 230\namps = 32")
+
+
+def running(*units: tuple[str, str], since: str = "10:30", until: str = "11:20") -> list[Line]:
+    """Return each batch's heat in its unit, all at the same time."""
+    return [
+        line
+        for batch, unit in units
+        for line in (at("10:00", batch, to="paint"), *burst(since, until, batch=batch, unit=unit))
+    ]
+
+
+ALL_ON = running(("01", "steamer 1"), ("02", "steamer 2"), ("04", "oven 1"))
+
+
+def loaded(lines: list[Line], plan: Plan, batch: str = "01") -> list[str]:
+    return [flag.why for flag in flags(lines, LOAD, "20:00", batch=batch, plan=plan)]
+
+
+@pytest.mark.parametrize("batch", ["01", "02", "04"])
+def test_two_steamers_and_a_microwave_are_more_than_a_lead_of_13_amps(batch: str) -> None:
+    """2 × 1500 + 1250 W = 4250 W, 18.48 A at 230 V; every batch in them is told."""
+    (why,) = loaded(ALL_ON, LEAD, batch)
+    assert "oven 1 + steamer 1 + steamer 2" in why
+    assert "18.5 A (4250 W)" in why
+    assert "13 A, the lead" in why
+
+
+@pytest.mark.parametrize("batch", ["01", "02", "04"])
+def test_the_same_load_is_within_a_ring_of_32_amps(batch: str) -> None:
+    """18.48 A of 32 A."""
+    assert not loaded(ALL_ON, RING, batch)
+
+
+@pytest.mark.parametrize(("amps", "raised"), [(18.48, False), (18.47, True)])
+def test_a_circuit_is_overloaded_from_just_above_its_amps(amps: float, raised: bool) -> None:
+    """4250 W at 230 V are 18.478 A."""
+    assert bool(loaded(ALL_ON, wired(f"volts = 230\namps = {amps}"))) is raised
+
+
+def test_exactly_the_amps_of_a_circuit_are_no_overload() -> None:
+    """3680 W at 230 V are 16 A to the digit; one watt more is too much."""
+    both = running(("01", "steamer 1"), ("04", "oven 1"))
+    assert not loaded(both, wired("volts = 230\namps = 16", 2180))
+    assert loaded(both, wired("volts = 230\namps = 16", 2181))
+
+
+@pytest.mark.parametrize(("share", "raised"), [(0.8, True), (1.0, False)])
+def test_a_continuous_share_lowers_what_a_circuit_may_carry(share: float, raised: bool) -> None:
+    """18.48 A is within 20 A and over 80 % of it, 16 A (the share of NEC 210.19 and 210.20)."""
+    whys = loaded(ALL_ON, wired(f"volts = 230\namps = 20\ncontinuous_share = {share}"))
+    assert bool(whys) is raised
+    assert not raised or "16 A, 80 % of the circuit" in whys[0]
+
+
+def test_a_steamer_and_a_microwave_are_more_than_an_american_circuit() -> None:
+    """1500 + 1250 W at 120 V are 22.9 A, over 20 A."""
+    (why,) = loaded(running(("01", "steamer 1"), ("04", "oven 1")), wired("volts = 120\namps = 20"))
+    assert "22.9 A" in why
+
+
+def test_units_that_run_in_turn_do_not_add_up() -> None:
+    """One off as the next goes on; a second earlier they run together."""
+    first = running(("01", "steamer 1"), since="10:30", until="11:20")
+    assert not loaded([*first, *running(("02", "steamer 2"), since="11:20", until="12:10")], LEAD)
+    assert loaded([*first, *running(("02", "steamer 2"), since="11:19:59", until="12:10")], LEAD)
+
+
+def test_two_batches_in_one_unit_draw_its_power_once() -> None:
+    """6.5 A, not 13.04 A, on a lead of 13 A."""
+    assert not loaded(running(("05", "steamer 1"), ("06", "steamer 1")), LEAD, "05")
+    assert loaded(running(("05", "steamer 1"), ("06", "steamer 2")), LEAD, "05")
+
+
+def test_units_on_another_circuit_are_not_counted() -> None:
+    """The pots hang on none of the plan's circuits."""
+    lines = running(("01", "steamer 1"), ("03", "pot 1"))
+    assert not loaded(lines, LEAD)
+    assert not loaded(lines, LEAD, "03")
+
+
+def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electrician() -> None:
+    """The second steamer at 10:40 is what made it too much; the first steamer's batch is told as well."""
+    lines = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
+    for batch in ("01", "02"):
+        (flag,) = flags(lines, LOAD, "20:00", batch=batch, plan=LEAD)
+        assert flag.since == instant("10:40")
+        assert "switch one off" in flag.remedy
+        assert "licensed electrician" in flag.remedy
+
+
+def steamed(until: str, *more: Line, batch: str = "01") -> list[Line]:
+    """Return a steamer on from 10:00, of which a fill lasts 100 min, until a time."""
+    return [
+        at("09:50", batch, to="paint"),
+        at("10:00", batch, pass_no=1, run="start", unit="steamer 1"),
+        *more,
+        at(until, batch, pass_no=1, run="end"),
+    ]
+
+
+def ran_low(lines: list[Line], plan: Plan = USUAL, batch: str = "01", time: str = "20:00") -> bool:
+    return bool(flags(lines, DRY, time, batch=batch, plan=plan))
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:20", False), ("11:20:01", False), ("11:20:03", True)])
+def test_a_tank_may_run_down_to_its_reserve(until: str, raised: bool) -> None:
+    """100 min less 20 % are 80 min; met to the second it is met."""
+    assert ran_low(steamed(until)) is raised
+
+
+@pytest.mark.parametrize(("until", "raised"), [("11:40", False), ("11:40:03", True)])
+def test_the_reserve_is_set_in_the_rules(until: str, raised: bool) -> None:
+    """[rules] reserve = 0 uses all of it."""
+    assert ran_low(steamed(until), plan_of(rules="reserve = 0")) is raised
+
+
+def test_a_tank_run_low_says_its_minutes_and_to_let_it_cool_before_filling() -> None:
+    """90 of 100 min, since the reserve was reached."""
+    (flag,) = flags(steamed("11:30"), DRY, "20:00", plan=USUAL)
+    assert flag.why == "steamer 1 ran 90 of 100 min one fill lasts, the reserve is 20 %"
+    assert "off at the wall, let it cool, then fill it" in flag.remedy
+    assert abs((flag.since - instant("11:20")).total_seconds()) <= 1
+
+
+def test_a_fill_in_between_begins_anew() -> None:
+    """Filled at an hour, two hours in all: no fill ran longer than one."""
+    again = at("11:00", unit="steamer 1", is_="filled")
+    assert not ran_low(steamed("12:00", again))
+    assert ran_low(steamed("12:21", again))
+
+
+def test_a_fill_of_another_steamer_does_not_help() -> None:
+    """Steamer 2 is not steamer 1."""
+    assert ran_low(steamed("12:00", at("11:00", unit="steamer 2", is_="filled")))
+
+
+def test_runs_of_several_batches_add_up_on_one_fill_and_the_later_batch_is_told() -> None:
+    """50 and 50 min on one fill: the second went below the reserve, the first had long left."""
+    lines = [
+        *steamed("10:50"),
+        at("11:00", "05", to="paint"),
+        *burst("11:10", "12:00", batch="05", unit="steamer 1"),
+    ]
+    assert ran_low(lines, batch="05")
+    assert not ran_low(lines, batch="01")
+
+
+def test_every_batch_that_was_in_it_when_it_ran_low_is_told() -> None:
+    """Two batches steamed together share the doubt, and the minutes count once."""
+    together = [*steamed("11:30"), *steamed("11:30", batch="05")]
+    assert ran_low(together, batch="01")
+    assert ran_low(together, batch="05")
+    assert not ran_low([*steamed("10:50"), *steamed("10:50", batch="05")], batch="05")
+
+
+def test_a_steamer_still_on_is_flagged_when_its_reserve_is_reached() -> None:
+    """At 11:20 not yet, a little later yes."""
+    on = steamed("20:00")[:-1]
+    assert not ran_low(on, time="11:20")
+    assert ran_low(on, time="11:20:05")
+
+
+def test_without_a_time_of_its_own_a_tank_lasts_as_long_as_its_power_boils_it() -> None:
+    """2 L at 1500 W: 2.39 kg an hour (IAPWS latent heat), 50 min in all, 40 to the reserve."""
+    assert tank_lasts_min(2, 1500) == pytest.approx(2 / 2.39 * 60, rel=0.005)
+    plan = plan_of('tank = "2 L"\nlasts = "100 min"', 'tank = "2 L"\npower = 1500')
+    assert not ran_low(steamed("10:39"), plan)
+    assert ran_low(steamed("10:42"), plan)
+
+
+def test_a_unit_without_a_tank_boils_nothing_dry() -> None:
+    """A steamer of which neither tank nor minutes are known is not asked."""
+    plan = plan_of('tank = "2 L"\nlasts = "100 min"\n', "")
+    assert not ran_low(steamed("19:00"), plan)

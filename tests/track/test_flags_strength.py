@@ -1,0 +1,354 @@
+"""The flag about too little acid. Limits are common practice; the need is USGS PHREEQC's figure for this water.
+
+Vinegar of 5 % w/v to pH 4.5 in water of 200 mg/L alkalinity at 20 °C: 12.79 mL for each litre (phreeqpython 1.6.2
+with minteq.v4.dat).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from dyeday.plan.doses import dose
+from dyeday.plan.model import Plan
+from tests.track.days import Line, at, flags, heated, instant, plan_with
+
+WEAK = "weak-acid"
+WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
+HARD = plan_with(more=WATER)
+PHREEQC_ML_PER_L = 12.79
+
+
+def need(litres: float, plan: Plan = HARD) -> float:
+    """Return the mL or g that so much of the plan's water needs alone."""
+    found = dose(plan, litres)
+    assert found is not None
+    return found.amount
+
+
+def soak(*more: Line, acid_ml: float | None = None, batch: str = "01", unit: str = "tray 1") -> list[Line]:
+    """Return a soak of an hour with so much acid in its tray, and the paint that ends it."""
+    put = [] if acid_ml is None else [at("09:00", batch, event="acid put in", acid_ml=acid_ml, unit=unit)]
+    return [at("09:00", batch, to="soak", unit=unit), *put, *more, at("10:00", batch, to="paint")]
+
+
+def raised(lines: list[Line], plan: Plan = HARD, batch: str = "01") -> bool:
+    return bool(flags(lines, WEAK, "20:00", batch=batch, plan=plan))
+
+
+def ph(time: str, value: float, batch: str = "01") -> Line:
+    return at(time, batch, reading="ph", value=value)
+
+
+@pytest.mark.parametrize(("value", "weak"), [(4.5, False), (5.2, False), (5.21, True), (6.8, True)])
+def test_a_ph_above_target_by_more_than_the_limit_is_weak(value: float, weak: bool) -> None:
+    """Target 4.5 and a strip's 0.7: 5.2 is within it, a hundredth more is not."""
+    assert raised(soak(ph("09:50", value), acid_ml=100)) is weak
+
+
+@pytest.mark.parametrize(("value", "weak"), [(5.0, False), (5.01, True)])
+def test_a_meter_is_held_to_half_a_ph(value: float, weak: bool) -> None:
+    """Read with a meter the limit is 0.5."""
+    plan = plan_with(more=f'{WATER}[acid]\nph_with = "meter"\n')
+    assert raised(soak(ph("09:50", value), acid_ml=100), plan) is weak
+
+
+@pytest.mark.parametrize(("value", "weak"), [(4.8, False), (4.81, True)])
+def test_the_ph_limit_is_set_in_the_rules(value: float, weak: bool) -> None:
+    """[rules] ph_limit = 0.3 moves the edge to 4.8."""
+    assert raised(soak(ph("09:50", value), acid_ml=100), plan_with("ph_limit = 0.3", WATER)) is weak
+
+
+@pytest.mark.parametrize(("value", "weak"), [(4.7, False), (4.71, True)])
+def test_the_target_is_the_plans(value: float, weak: bool) -> None:
+    """A target of 4.0 with a strip allows 4.7."""
+    plan = plan_with(more=f"{WATER}[acid]\ntarget_ph = 4.0\n")
+    assert raised(soak(ph("09:50", value), acid_ml=200), plan) is weak
+
+
+def test_the_last_ph_of_the_soak_counts_and_not_an_earlier_one() -> None:
+    """High then low is good; low then high is weak."""
+    assert not raised(soak(ph("09:10", 6.5), ph("09:50", 4.6), acid_ml=100))
+    assert raised(soak(ph("09:10", 4.6), ph("09:50", 6.5), acid_ml=100))
+
+
+def test_a_ph_read_after_dye_went_on_is_not_of_the_soak() -> None:
+    """A reading one second into the paint says nothing of the soak; in its last moment it does."""
+    assert not raised([*soak(acid_ml=100), ph("10:00:01", 6.8)])
+    assert raised(soak(ph("10:00", 6.8), acid_ml=100))
+
+
+def test_a_low_ph_settles_it_however_little_acid_is_on_record() -> None:
+    """What was read goes before what was put in."""
+    assert not raised(soak(ph("09:50", 4.9), acid_ml=1))
+
+
+def test_a_weak_ph_says_its_numbers_and_since_when() -> None:
+    """What was read, what is wanted, the most that counts; since dye went on."""
+    (flag,) = flags(soak(ph("09:50", 6.1), acid_ml=100), WEAK, "20:00", plan=HARD)
+    assert flag.why == "soak: pH 6.1, wanted 4.5 and at most 5.2"
+    assert flag.since == instant("10:00")
+
+
+def test_nothing_is_weak_while_the_batch_still_soaks() -> None:
+    """More acid can still go in."""
+    assert not raised(soak(ph("09:50", 6.8), acid_ml=1)[:-1])
+
+
+@pytest.mark.parametrize(("share", "weak"), [(0.83, False), (0.77, True)])
+def test_without_a_ph_acid_is_held_against_what_phreeqc_says_the_water_needs(share: float, weak: bool) -> None:
+    """300 g in 3 L planned: 38.4 mL by PHREEQC, of which 80 % must have gone in."""
+    assert raised(soak(acid_ml=share * 3 * PHREEQC_ML_PER_L)) is weak
+
+
+@pytest.mark.parametrize(("off", "weak"), [(0.0, False), (0.001, False), (-0.001, True)])
+def test_eighty_percent_of_the_need_is_enough_and_a_hair_less_is_not(off: float, weak: bool) -> None:
+    """The edge itself raises nothing."""
+    assert raised(soak(acid_ml=0.8 * need(3) + off)) is weak
+
+
+@pytest.mark.parametrize(("share", "weak"), [(0.501, False), (0.499, True)])
+def test_the_share_of_acid_is_set_in_the_rules(share: float, weak: bool) -> None:
+    """[rules] acid_share = 50 asks for half."""
+    assert raised(soak(acid_ml=share * need(3)), plan_with("acid_share = 50", WATER)) is weak
+
+
+def test_the_acid_the_fibre_may_take_is_no_part_of_what_is_asked() -> None:
+    """The water alone: an allowance of 1 mmol/g, far more than the water's need, changes nothing."""
+    plan = replace(HARD, acid=replace(HARD.acid, fibre_takes_mmol_per_g=1.0))
+    given = dose(plan, 3, 300)
+    assert given is not None
+    assert given.fibre_amount > given.amount
+    assert not raised(soak(acid_ml=0.81 * PHREEQC_ML_PER_L * 3), plan)
+
+
+def test_too_little_acid_says_how_much_of_how_much_and_what_to_mist() -> None:
+    """10 of the 38 mL that 3 L need; 28 mL more, misted, never poured."""
+    (flag,) = flags(soak(acid_ml=10), WEAK, "20:00", plan=HARD)
+    assert flag.why == "soak: acid 10 of 38 mL that 3 L of this water needs alone"
+    assert flag.remedy.startswith("mist 28 mL more vinegar over the painted yarn, never pour it")
+    assert flag.since == instant("10:00")
+
+
+def test_acid_weighed_in_grams_says_grams_that_tell_it_apart() -> None:
+    """Citric in 3 L of water without calcium: 0.5487 g/L by PHREEQC, 1.65 g in all."""
+    plan = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n')
+    few = [at("09:00", "01", to="soak", unit="tray 1"), at("09:01", "01", acid_g=1.2), at("10:00", "01", to="paint")]
+    (flag,) = flags(few, WEAK, "20:00", plan=plan)
+    assert flag.why == f"soak: acid 1.2 of {need(3, plan):.3g} g that 3 L of this water needs alone"
+    assert need(3, plan) == pytest.approx(3 * 0.5487, rel=0.015)
+    assert f"mist {need(3, plan) - 1.2:.2g} g more citric" in flag.remedy
+    assert "mist 0 g" not in flag.remedy
+
+
+def test_another_acid_than_the_plans_is_not_reckoned() -> None:
+    """A gram of citric where vinegar was planned: its strength is not known, so nothing is said."""
+    lines = soak(at("09:05", "01", acid_g=1), acid_ml=1)
+    assert not raised(lines)
+
+
+def test_of_unknown_water_nothing_is_asked_but_a_ph_still_tells() -> None:
+    """No alkalinity, no hardness: too little cannot be known by amount."""
+    unknown = plan_with()
+    assert not raised(soak(acid_ml=0.1), unknown)
+    assert raised(soak(ph("09:50", 6.8), acid_ml=0.1), unknown)
+
+
+def test_where_only_hardness_is_known_it_stands_in() -> None:
+    """Hardness as an upper guess of alkalinity makes the same demand."""
+    plan = plan_with(more="[water]\nhardness = 200\ntemperature = 20\n")
+    assert raised(soak(acid_ml=0.75 * need(3)), plan)
+    assert not raised(soak(acid_ml=0.85 * need(3)), plan)
+
+
+def filled(time: str, litres: float, unit: str = "tray 1") -> Line:
+    return at(time, unit=unit, is_="filled", litres=litres)
+
+
+@pytest.mark.parametrize(("share", "weak"), [(0.81, False), (0.79, True)])
+def test_a_tray_filled_with_litres_is_held_to_those(share: float, weak: bool) -> None:
+    """6 L recorded, not the 3 L that would be planned."""
+    assert raised([filled("08:50", 6), *soak(acid_ml=share * need(6))]) is weak
+
+
+def test_less_water_than_planned_needs_less_acid() -> None:
+    """1.5 L recorded: half the planned bath's acid is enough."""
+    assert not raised([filled("08:50", 1.5), *soak(acid_ml=need(1.5))])
+    assert raised(soak(acid_ml=need(1.5)))
+
+
+def test_litres_of_another_tray_or_of_a_bath_poured_away_are_not_this_bath() -> None:
+    """Only the last fill of the tray it soaked in, since that was emptied."""
+    assert not raised([filled("08:50", 9, "tray 2"), *soak(acid_ml=need(3))])
+    emptied = at("08:55", unit="tray 1", is_="emptied")
+    assert not raised([filled("08:50", 9), emptied, *soak(acid_ml=need(3))])
+    assert raised([filled("08:50", 9), *soak(acid_ml=need(3))])
+
+
+def test_the_tray_a_batch_goes_to_when_its_soak_ends_is_not_the_bath_it_soaked_in() -> None:
+    """Painted in another tray: its litres say nothing of the soak."""
+    lines = soak(acid_ml=need(3))
+    lines[-1] = at("10:00", "01", to="paint", unit="tray 2")
+    assert not raised([filled("08:50", 20, "tray 2"), *lines])
+
+
+def shared(acid_ml: float, other_since: str = "09:00") -> list[Line]:
+    """Return 300 g and 200 g in one tray with so much acid, the second batch there from ``other_since`` on."""
+    return [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", "01", event="acid put in", acid_ml=acid_ml, unit="tray 1"),
+        at(other_since, "05", to="soak", unit="tray 1"),
+        at("10:00", "01", to="paint"),
+        at("10:05", "05", to="paint"),
+    ]
+
+
+@pytest.mark.parametrize("other_since", ["09:00", "09:01", "09:30"])
+@pytest.mark.parametrize("batch", ["01", "05"])
+def test_yarn_together_in_one_tray_is_one_bath(batch: str, other_since: str) -> None:
+    """500 g are 5 L: 80 % of their acid is enough for both, and what would do for 3 L is weak for both."""
+    assert not raised(shared(0.81 * need(5), other_since), batch=batch)
+    assert raised(shared(0.81 * need(3), other_since), batch=batch)
+
+
+def test_a_batch_that_comes_as_the_other_leaves_shares_no_bath_with_it() -> None:
+    """In and out at the same moment: the first batch's bath was its own 3 L."""
+    assert not raised(shared(0.81 * need(3), "10:00"))
+
+
+def test_acid_recorded_with_either_of_two_batches_is_in_their_one_bath() -> None:
+    """Each batch's own dose, told without the tray: together they are enough, one of them alone is not."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", "01", acid_ml=need(3), event="acid put in"),
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("10:00", "01", to="paint"),
+        at("10:00", "05", to="paint"),
+    ]
+    its_own = at("09:00", "05", acid_ml=need(2), event="acid put in")
+    for batch in ("01", "05"):
+        assert not raised([*lines[:3], its_own, *lines[3:]], batch=batch)
+    assert raised(lines)
+
+
+def test_parts_of_a_split_batch_do_not_count_their_acid_twice() -> None:
+    """50 % of the need stays 50 % when the batch is divided in its tray."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", "01", acid_ml=0.5 * need(3), event="acid put in"),
+        at("09:30", "01", into={"01a": 2, "01b": 1}),
+        at("10:00", "01a", to="paint"),
+        at("10:00", "01b", to="paint"),
+    ]
+    assert raised(lines, batch="01a")
+    assert raised(lines, batch="01b")
+
+
+def test_of_a_shared_bath_only_the_batchs_own_part_is_misted() -> None:
+    """Nothing of the 64 mL of 5 L is there but 14: three fifths of the rest are for 300 of the 500 g."""
+    (flag,) = flags(shared(14), WEAK, "20:00", plan=HARD)
+    assert flag.remedy.startswith(f"mist {(need(5) - 14) * 0.6:.0f} mL more vinegar")
+
+
+def test_nothing_is_weak_while_a_missed_acid_soak_stands() -> None:
+    """No acid at all is the other rule's, also with a high pH read."""
+    lines = soak(ph("09:50", 6.8))
+    assert flags(lines, "missed-acid-soak", "20:00", plan=HARD)
+    assert not raised(lines)
+    assert not raised([at("10:00", "01", to="paint")])
+
+
+def test_a_later_layer_is_judged_by_its_own_soak() -> None:
+    """The first layer's acid does not serve the second, which has its own soak with too little."""
+    first = [*soak(acid_ml=100, batch="06"), *heated("06")]
+    weak = [
+        at("12:30", "06", to="soak", unit="tray 2"),
+        at("12:30", "06", event="acid put in", acid_ml=5, unit="tray 2"),
+        at("13:30", "06", to="paint"),
+    ]
+    (flag,) = flags([*first, *weak], WEAK, "20:00", batch="06", plan=HARD)
+    assert flag.since == instant("13:30")
+    enough = [weak[0], {**weak[1], "acid_ml": need(2)}, weak[2]]
+    assert not raised([*first, *enough], batch="06")
+
+
+def simmered(*more: Line, acid_ml: float | None = None, batch: str = "03") -> list[Line]:
+    """Return 400 g dyed in a pot of 8 L (20 L/kg), its acid in the bath, and the move out of the heat."""
+    put = [] if acid_ml is None else [at("10:01", batch, acid_ml=acid_ml)]
+    return [
+        at("09:00", batch, to="soak", unit="tray 1"),
+        at("10:00", batch, to="paint", unit="pot 1"),
+        *put,
+        at("10:05", batch, pass_no=1, run="start", unit="pot 1"),
+        at("10:45", batch, pass_no=1, run="end"),
+        *more,
+        at("10:50", batch, to="cool"),
+    ]
+
+
+@pytest.mark.parametrize(("share", "weak"), [(0.8, False), (0.801, False), (0.799, True)])
+def test_a_bath_is_held_to_its_liquor(share: float, weak: bool) -> None:
+    """400 g at 20 L/kg are 8 L."""
+    assert raised(simmered(acid_ml=share * need(8)), batch="03") is weak
+
+
+@pytest.mark.parametrize(("share", "weak"), [(0.81, False), (0.79, True)])
+def test_a_pot_filled_with_litres_is_held_to_those(share: float, weak: bool) -> None:
+    """12 L recorded where 8 L were planned."""
+    lines = [filled("09:50", 12, "pot 1"), *simmered(acid_ml=share * need(12))]
+    assert raised(lines, batch="03") is weak
+
+
+def test_two_batches_in_one_pot_are_one_bath() -> None:
+    """400 g and 200 g are 12 L: acid for 8 L recorded with the pot is weak for both, for 12 L it is not."""
+
+    def pot(acid_ml: float) -> list[Line]:
+        put = at("10:01", unit="pot 1", event="acid put in", acid_ml=acid_ml)
+        return [put, *simmered(), *simmered(batch="11")]
+
+    for batch in ("03", "11"):
+        assert raised(pot(0.85 * need(8)), batch=batch)
+        assert not raised(pot(0.85 * need(12)), batch=batch)
+
+
+@pytest.mark.parametrize(("value", "weak"), [(5.2, False), (5.21, True)])
+def test_a_baths_ph_goes_before_its_amount(value: float, weak: bool) -> None:
+    """Read in the pot, too little acid on record or too much."""
+    assert raised(simmered(ph("10:40", value, "03"), acid_ml=need(8) if weak else 1), batch="03") is weak
+
+
+def test_a_weak_bath_says_its_numbers_and_stirs_in_what_lacks() -> None:
+    """40 mL in the pot and 20 with the batch, of the 102 mL that 8 L need: 42 more, stirred in."""
+    lines = [at("09:55", unit="pot 1", event="acid put in", acid_ml=40), *simmered(acid_ml=20)]
+    (flag,) = flags(lines, WEAK, "20:00", batch="03", plan=HARD)
+    assert flag.why == f"bath: acid 60 of {need(8):.0f} mL that 8 L of this water needs alone"
+    assert flag.remedy.startswith(f"stir in {need(8) - 60:.0f} mL more vinegar")
+    assert flag.since == instant("10:50")
+
+
+def test_a_bath_without_any_acid_is_not_weak_but_without() -> None:
+    """no-acid stands."""
+    assert flags(simmered(), "no-acid", "20:00", batch="03", plan=HARD)
+    assert not raised(simmered(), batch="03")
+
+
+def test_a_bath_still_in_its_heat_is_not_weak_yet() -> None:
+    """Acid may still be stirred in."""
+    assert not raised(simmered(acid_ml=1)[:-1], batch="03")
+
+
+def test_paint_with_its_own_acid_is_held_to_its_liquor_and_not_to_the_steamers_tank() -> None:
+    """200 g at 90 mL per 100 g are 0.18 L, whatever the steamer was filled with."""
+    lines = [
+        filled("08:00", 2, "steamer 1"),
+        at("09:00", "07", to="soak"),
+        at("10:00", "07", to="paint"),
+        at("10:00", "07", acid_ml=0.85 * need(0.18)),
+        *heated("07"),
+    ]
+    assert not raised(lines, batch="07")
+    lines[3] = at("10:00", "07", acid_ml=0.75 * need(0.18))
+    (flag,) = flags(lines, WEAK, "20:00", batch="07", plan=HARD)
+    assert flag.why.startswith("paint: acid ")
+    assert "never pour" in flag.remedy
