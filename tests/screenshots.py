@@ -22,6 +22,7 @@ from dyeday.bench.keeper import Keeper
 from dyeday.commands.demo import make_demo
 from dyeday.paper.summary import summary_pages
 from dyeday.track.fold import fold
+from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 
 FOLDER = ROOT / "screenshots"
@@ -31,6 +32,12 @@ SHOTS: tuple[tuple[str, tuple[int, int], tuple[str, ...]], ...] = (
     ("bench-wide", (140, 40), ()),
     ("going-on", (100, 30), ("0", "8", "space")),
     ("doubts", (80, 24), ("0", "5", "f")),
+    ("far-view", (80, 24), ("v",)),
+    ("guard", (80, 24), ("g",)),
+    ("readings", (80, 24), ("1", "3", "r", "p", "5", "full_stop", "6")),
+    ("help", (80, 24), ("question_mark",)),
+    ("bright", (80, 24), ("t",)),
+    ("no-colour", (80, 24), ()),
 )
 
 
@@ -49,7 +56,10 @@ async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> Non
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)
         session = make_demo(Path(data), clock())
-        app = BenchApp(Keeper(session, clock, Ids()), Ring())
+        if name == "no-colour":
+            os.environ["NO_COLOR"] = "1"
+        app = BenchApp(Keeper(session, clock, Ids()), Ring(), key_time=FakeHand())
+        os.environ.pop("NO_COLOR", None)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await pilot.press(*keys)

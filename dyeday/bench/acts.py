@@ -11,35 +11,22 @@ from dyeday.bench.edits import Edits, minutes_ago
 from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.logbook import LogScreen
-from dyeday.bench.offers import acid_draft, cooling_meaning, drafts_for, offer_for, ph_meaning, read_acid
+from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
 from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text
+from dyeday.bench.reads import DIGITS_AND_LETTERS, Reads
 from dyeday.paper.page import as_text
 from dyeday.paper.printer import send
 from dyeday.paper.summary import summary_pages
 from dyeday.store.durable import StoreError
 from dyeday.store.pages import keep_page
-from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
 from dyeday.track.flags import USUAL_REASONS, Flag
-from dyeday.track.keys import CLOTHS, COVERS, EYES, GRADES, PLACES, STATES, SWATCHES, EventError
-from dyeday.track.record import BatchRecord, Reading
-from dyeday.track.told import READING_WORDS, event_text, reading_text, state_word
-from dyeday.track.typed import typed_reading
+from dyeday.track.keys import COVERS, STATES, EventError
+from dyeday.track.record import BatchRecord
+from dyeday.track.told import event_text, state_word
 
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen
 
-READING_KEYS = {"e": "eye", "p": "ph", "y": "yarn_c", "b": "bath_c", "w": "rinse_c", "g": "weight_g", "c": "cloth"}
-RARE_KEYS = {"s": "spun_g", "j": "jar", "a": "absorbance", "m": "swatch"}
-"""readings a studio may never use: one key further away"""
-READING_LABELS = {
-    "ph": "pH", "yarn_c": "temperature of the yarn, °C", "bath_c": "temperature of the bath, °C",
-    "rinse_c": "temperature of the rinse water, °C", "weight_g": "weight of the whole batch, g",
-    "spun_g": "weight spun out, whole batch, g",
-    "jar": "jar match: 1 in how many, litres left, litres at first if not the recipe's",
-    "absorbance": "absorbance at first, litres, absorbance left, litres",
-}  # fmt: skip
-WORD_READINGS = {"eye": EYES, "cloth": (*CLOTHS, *reversed(GRADES)), "swatch": SWATCHES}
-DIGITS_AND_LETTERS = "123456789abcdefghijklmnopqrstuvwxyz"
 KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
             Choice("w", "up", "works again"))  # fmt: skip
 
@@ -105,7 +92,7 @@ class Acts:
             return
 
         def taken(answer: Taken) -> None:
-            look = self._meaning(batch, "eye", answer.look) if answer.look else ""
+            look = Reads(self).meaning(batch, "eye", answer.look) if answer.look else ""
             self.record(*drafts_for(self.keeper.day, batch, step, answer), then=look)
 
         self.ask(GoOn(offer_for(self.keeper.day, batch, step, self.keeper.now())), taken)
@@ -232,60 +219,8 @@ class Acts:
 
     def reading(self) -> None:
         batch = self.batch()
-        if batch is None:
-            return
-        choices = [Choice(key, name, READING_WORDS[name]) for key, name in READING_KEYS.items()]
-        choices.append(Choice("o", "", "others: spun weight, jar match, absorbance, swatch"))
-        rare = [Choice(key, name, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
-
-        def read(name: str) -> None:
-            if name:
-                self._read(batch, name)
-            else:
-                self.ask(Choose(f"reading of {batch.no}", rare), lambda other: self._read(batch, other))
-
-        self.ask(Choose(f"reading of {batch.no}", choices), read)
-
-    def _read(self, batch: BatchRecord, name: str) -> None:
-        if name in WORD_READINGS:
-            words = [Choice(k, w, w) for k, w in zip(DIGITS_AND_LETTERS, WORD_READINGS[name], strict=False)]
-            ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
-            self.ask(ask, lambda word: self._where(batch, word) if name == "eye" else self._store(batch, name, word))
-            return
-
-        def understood(text: str) -> str:
-            value = typed_reading(name, text)
-            return reading_text(name, value) + self._meaning(batch, name, value)
-
-        def store(text: str) -> None:
-            if text.strip():
-                self._store(batch, name, typed_reading(name, text))
-
-        label = f"{batch.no} {READING_LABELS[name]}"
-        self.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
-
-    def _where(self, batch: BatchRecord, word: str) -> None:
-        places = [Choice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
-        ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
-        self.ask(ask, lambda place: self._store(batch, "eye", word, place))
-
-    def _store(self, batch: BatchRecord, name: str, value: Any, where: str | None = None) -> None:
-        data = {"reading": name, "value": value, **({"where": where} if where else {})}
-        self.record(Draft("reading", batch.no, data), then=self._meaning(batch, name, value))
-
-    def _meaning(self, batch: BatchRecord, name: str, value: Any) -> str:
-        """Return what a reading means: of a look, how much is exhausted; of a pH, what to add; else nothing."""
-        if name == "ph":
-            return ph_meaning(self.keeper.day, batch, float(value), self.keeper.now())
-        if name in ("yarn_c", "bath_c"):
-            return cooling_meaning(self.keeper.day, batch, name, float(value), self.keeper.now())
-        if name not in ("eye", "jar", "absorbance"):
-            return ""
-        read = Reading(self.keeper.now(), name, value, None, batch.state, batch.layer, "")
-        low, high = exhausted_pct(batch, read)
-        share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
-        hot = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
-        return f", {share} exhausted, {expected_pct(self.keeper.day.plan, batch, batch.layer):.0f} % expected{hot}"
+        if batch is not None:
+            Reads(self).reading(batch)
 
     def strike(self) -> None:
         event = self.keeper.last_own()

@@ -69,7 +69,7 @@ class BenchApp(App[None], inherit_bindings=False):
         if screen is not self.bench:
             return
         for key in KEYS:
-            if "(" not in key.action and key.key != "ctrl+q":
+            if key.action.isidentifier() and key.key != "ctrl+q":
                 run = getattr(self.bench, f"action_{key.action}")
                 yield SystemCommand(f"{key.word} ({key.shown_as or key.key})", key.sentence, run)
 
@@ -77,6 +77,7 @@ class BenchApp(App[None], inherit_bindings=False):
         self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
         self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
+        self.app_resume_signal.subscribe(self, lambda _app: self.tick())
         self._end_in_order()
 
     def _end_in_order(self) -> None:
@@ -124,7 +125,7 @@ class BenchApp(App[None], inherit_bindings=False):
         if passed > ASLEEP_S:
             lines = meanwhile(self.keeper.day, before.utc, now, self.keeper.own)
             self.last_key = now
-            self.tell_meanwhile(f"This computer slept {passed / 60:.0f} min", lines)
+            self.tell_meanwhile(f"Asleep for {passed / 60:.0f} min", lines)
 
     def _blink_if_wanted(self) -> None:
         wanted = bool(self.bench.shown and self.bench.shown.unacknowledged)
@@ -213,6 +214,9 @@ class BenchApp(App[None], inherit_bindings=False):
     def _record(self, kind: str, data: dict[str, object]) -> None:
         if not self.keeper.watching:
             self.bench.acts.record(Draft(kind, None, data))
+
+    def action_guard(self) -> None:
+        self.lock()
 
     def other_look(self) -> None:
         """Change between the dark and the bright look."""

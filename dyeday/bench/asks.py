@@ -17,6 +17,7 @@ from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad
 from dyeday.plain import harmless
 from dyeday.store.drafts import Drafts
+from dyeday.track.keys import PLACES
 
 
 class Strip(Vertical):
@@ -181,6 +182,7 @@ class Taken:
     unit: str | None
     amount: str
     look: str | None
+    where: str = PLACES[0]
 
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
@@ -198,6 +200,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         self.unit = offer.unit
         self.amount = offer.amount_for(offer.unit)
         self.bath: str | None = None
+        self.where = PLACES[0]
         self.typing = False
 
     def compose(self) -> ComposeResult:
@@ -225,6 +228,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             for key, word in LOOKS:
                 text.append(f"{key} {word}", style="bold reverse" if self.bath == word else "")
                 text.append("   ")
+            text.append(f"w seen in the {self.where}")
         self.query_one("#go-on-offer", Static).update(text)
         keys = ["return takes it"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
@@ -239,7 +243,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         said = event.character or ""
         if event.key == "enter":
             event.stop()
-            self.dismiss(Taken(self.unit, self.amount, self.bath))
+            self.dismiss(Taken(self.unit, self.amount, self.bath, self.where))
         elif said.isdigit() and 1 <= int(said) <= len(self.offer.units):
             event.stop()
             self.unit = self.offer.units[int(said) - 1][0]
@@ -252,6 +256,10 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         elif self.offer.looks and said in dict(LOOKS):
             event.stop()
             self.bath = dict(LOOKS)[said]
+            self._show()
+        elif self.offer.looks and said == "w":
+            event.stop()
+            self.where = PLACES[(PLACES.index(self.where) + 1) % len(PLACES)]
             self._show()
 
     def _type(self) -> None:

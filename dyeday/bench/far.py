@@ -136,7 +136,7 @@ def _distance(screen_mm: float | None, height: int) -> str:
 class FarScreen(TypedAhead, Screen[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
-    BINDINGS = [("v,escape,q", "back", "back")]  # noqa: RUF012
+    BINDINGS = [("v,escape,q", "back", "back"), ("g", "app.guard", "guard")]  # noqa: RUF012
 
     def __init__(self, keeper: Keeper) -> None:
         super().__init__()

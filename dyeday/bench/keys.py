@@ -48,6 +48,7 @@ KEYS = (
     Key("question_mark", "help", "keys", "This list.", shown_as="?"),
     Key("q", "leave", "leave", "Leave the bench; asks once, loses nothing."),
     Key("ctrl+q", "leave", "leave", "The same."),
+    Key("ctrl+z", "app.suspend_process", "suspend", "To the shell for a while; fg comes back."),
     Key("up", "choose(-1)", "up", "Choose the batch above.", shown_as="↑"),
     Key("down", "choose(1)", "down", "Choose the batch below.", shown_as="↓"),
 )

@@ -54,7 +54,7 @@ class Line(Static):
 def first_chosen(keeper: Keeper) -> str | None:
     """Return the batch chosen when the bench opens: the one hands go to next, else the first."""
     numbers = [batch.no for batch in keeper.day.live]
-    wanted = (item.about for item in next_up(keeper.day, keeper.now(), 6))
+    wanted = (about for item in next_up(keeper.day, keeper.now(), 6) for about in item.about.split("+"))
     return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
 
 

@@ -248,7 +248,7 @@ def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[D
     drafts = []
     if step.to == "rinse" and taken.look:
         # Looked at before the water runs, so it is recorded before the rinse.
-        drafts.append(Draft("reading", batch.no, {"reading": "eye", "value": taken.look}))
+        drafts.append(Draft("reading", batch.no, {"reading": "eye", "value": taken.look, "where": taken.where}))
     if step.to == "done" and taken.amount:
         drafts.append(Draft("reading", batch.no, {"reading": "weight_g", "value": float(taken.amount)}))
     if step.run is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 from argparse import Namespace
@@ -50,8 +51,11 @@ def demo(args: Namespace) -> int:
 
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
+    answer_without = "`dyeday flags`, `log` and `summary` answer without one"
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Refusal("the bench needs a terminal; `dyeday flags`, `log` and `summary` answer without one")
+        raise Refusal(f"the bench needs a terminal; {answer_without}")
+    if os.environ.get("TERM") in ("dumb", ""):
+        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {answer_without}")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
 

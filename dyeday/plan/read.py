@@ -6,9 +6,7 @@ What each key means, its unit and its default stand here and nowhere else; what 
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import fields, replace
 from datetime import date as Date  # noqa: N812
 from math import ceil
@@ -16,18 +14,13 @@ from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
-from dyeday.craft import fibres
-from dyeday.plain import brief, harmless
+from dyeday.plain import brief
 from dyeday.plan import batches as splitting
-from dyeday.plan.lines import Path, key_lines
 from dyeday.plan.model import (
     UNIT_KIND_OF_HEAT,
     Acid,
     Base,
-    Chore,
-    Circuit,
     Colourway,
-    Dye,
     HandBatch,
     Kit,
     Order,
@@ -36,15 +29,13 @@ from dyeday.plan.model import (
     Session,
     Water,
 )
-from dyeday.plan.problems import PlanError, Problem, near, undefined
-from dyeday.plan.recipe import read_layer
-from dyeday.plan.table import PIECES, Notes, Table
+from dyeday.plan.problems import PlanError, near
+from dyeday.plan.table import Notes, Table
+from dyeday.plan.tables import base_of, chore_of, circuit_of, colourway_of, dye_of, hand_batch_of, kit_of, order_of
+from dyeday.plan.toml_text import toml_of
 
-LONGEST_TEXT = 1_000_000
 MOST_BATCHES = 999
 ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
-KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
-CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
 BICARBONATE_TO_CACO3 = 50.0435 / 61.0168
 """equivalent weights of CaCO3 and HCO3"""
 
@@ -54,7 +45,7 @@ def read_plan(text: str) -> Plan:
 
     Raises PlanError with every problem, each with its line; where the TOML itself cannot be read, with that one.
     """
-    raw, lines = _toml(text)
+    raw, lines = toml_of(text)
     notes = Notes(lines)
     root = Table(notes, raw, ())
     if not root.has("session"):
@@ -73,16 +64,16 @@ def read_plan(text: str) -> Plan:
     air_c = air.quantity("temperature", units.TEMPERATURE_C, low=-10, high=60)
     humidity = air.quantity("humidity", units.PERCENT, low=0, high=100)
     air.finish()
-    circuits = tuple(_circuit(t) for t in root.tables("circuit"))
-    kit = tuple(_kit(t, [c.name for c in circuits]) for t in root.tables("kit"))
-    bases = tuple(_base(t) for t in root.tables("base"))
-    dyes = tuple(_dye(t) for t in root.tables("dye"))
-    colourways = tuple(_colourway(t, [d.name for d in dyes]) for t in root.tables("colourway"))
-    chores = tuple(_chore(t) for t in root.tables("chore"))
+    circuits = tuple(circuit_of(t) for t in root.tables("circuit"))
+    kit = tuple(kit_of(t, [c.name for c in circuits]) for t in root.tables("kit"))
+    bases = tuple(base_of(t) for t in root.tables("base"))
+    dyes = tuple(dye_of(t) for t in root.tables("dye"))
+    colourways = tuple(colourway_of(t, [d.name for d in dyes]) for t in root.tables("colourway"))
+    chores = tuple(chore_of(t) for t in root.tables("chore"))
     order_tables = root.tables("order")
-    orders = tuple(_order(t, [c.name for c in colourways], [b.name for b in bases]) for t in order_tables)
+    orders = tuple(order_of(t, [c.name for c in colourways], [b.name for b in bases]) for t in order_tables)
     batch_tables = root.tables("batch")
-    hand = tuple(_hand_batch(t, [order.item for order in orders]) for t in batch_tables)
+    hand = tuple(hand_batch_of(t, [order.item for order in orders]) for t in batch_tables)
     if not root.has("order"):
         what = "there is no [[order]], so nothing to dye"
         root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
@@ -126,56 +117,6 @@ def read_plan(text: str) -> Plan:
         orders=orders,
         batches=batches,
     )
-
-
-_DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
-"""A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
-
-
-def _toml(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
-    """Return the tables of the text, and the line of every key."""
-    if len(text) > LONGEST_TEXT:
-        raise PlanError([Problem(1, "the plan is longer than a million characters", "split it into several days")])
-    dotted = _DOTTED.search(text)
-    if dotted is not None:
-        what = "a key has more than fifty parts"
-        raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
-    try:
-        return tomllib.loads(text), key_lines(text)
-    except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
-        line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
-        what = re.sub(r" \(at [^()]*\)$", "", str(error))
-        right = "write year-month-day of a day that exists" if "Invalid date" in what else "mend this line"
-        raise PlanError([Problem(line, f"this is not TOML: {_cut(harmless(what))}", right)]) from None
-    except RecursionError:
-        what = "tables or lists are nested too deeply"
-        raise PlanError([Problem(_deep_line(text), what, "a plan needs five levels at most")]) from None
-    except ValueError:  # Python reads no decimal number of more than 4300 digits
-        long = re.search(r"(?<![\d_])[\d_]{4300}", text)
-        line = _line_at(text, long.start() if long else 0)
-        raise PlanError([Problem(line, "a number has too many digits", "write a shorter number")]) from None
-
-
-def _line_at(text: str, position: int) -> int:
-    return text.count("\n", 0, position) + 1
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= 200 else text[:199] + "…"
-
-
-def _deep_line(text: str) -> int:
-    """Return the line of the first place where more than sixty brackets are open."""
-    depth = 0
-    for position, char in enumerate(text):
-        if char in "[{":
-            depth += 1
-            if depth > 60:
-                return _line_at(text, position)
-        elif char in "]}":
-            depth -= 1
-    return 1
 
 
 def _session(t: Table, *, there: bool) -> Session:
@@ -287,188 +228,6 @@ def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
     default = Rules(ph_limit=0.5 if plan.acid.ph_with == "meter" else 0.7)
     pairs = ((f.name, getattr(plan.rules, f.name), getattr(default, f.name)) for f in fields(Rules))
     return [(key, value, usual) for key, value, usual in pairs if value != usual]
-
-
-def _circuit(t: Table) -> Circuit:
-    circuit = Circuit(
-        name=t.text("name", required=True),
-        volts=t.amount("volts", units.VOLTS, 230.0, required=True, low=50, high=500),
-        amps=t.amount("amps", units.AMPS, 16.0, required=True, low=0.5, high=200),
-        continuous_share=t.number("continuous_share", None, low=0.1, high=1),
-        lead_amps=t.quantity("lead_amps", units.AMPS, low=0.5, high=200),
-    )
-    t.finish()
-    return circuit
-
-
-def _kit(t: Table, circuits: Collection[str]) -> Kit:
-    name = t.text("name", required=True)
-    kind = t.choice("kind", KINDS, "tray", required=True)
-    holds_skeins: int | None = None
-    holds_g: float | None = None
-    raw = t.get("holds", required=kind != "sink" and not t.wrong("kind"), example='4 or "600 g"')
-    if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
-        holds_g = t.quantity("holds", units.MASS_G, low=1, high=100_000, strip=r"\s+of yarn$")
-    elif raw is not None:
-        holds_skeins = (
-            t.count("holds", 0, low=1, high=1000, right='write 1 to 1000, or a weight such as "600 g"') or None
-        )
-    circuit = t.text("circuit") or None
-    if circuit is not None and undefined(circuit, circuits):
-        t.problem("circuit", f"no [[circuit]] is called {brief(circuit)}", near(circuit, circuits))
-    kit = Kit(
-        name=name,
-        kind=kind,
-        units=t.count("units", 1, low=1, high=99),
-        holds_skeins=holds_skeins,
-        holds_g=holds_g,
-        power_w=t.quantity("power", units.POWER_W, low=1, high=30_000),
-        output_w=t.quantity("output", units.POWER_W, low=1, high=5_000),
-        circuit=circuit,
-        tank_l=t.quantity("tank", units.VOLUME_L, low=0.05, high=200),
-        lasts_min=t.quantity("lasts", units.TIME_MIN, low=1, high=1440),
-        warm_up_min=t.amount("warm_up", units.TIME_MIN, 10.0 if kind in ("steamer", "pot") else 0.0, high=240),
-        load_min=t.amount("load", units.TIME_MIN, 2.0, high=120),
-        unload_min=t.amount("unload", units.TIME_MIN, 2.0, high=120),
-    )
-    if kit.output_w is not None and kit.power_w is not None and kit.output_w > kit.power_w:
-        t.problem("output", "a microwave gives less than it draws", "write power as the input on its nameplate")
-    t.finish()
-    return kit
-
-
-def _base(t: Table) -> Base:
-    name = t.text("name", required=True)
-    mix = _fibre(t)
-    quick = any(fibre.startswith("superwash") or fibre == "nylon" for fibre, _ in mix)
-    base = Base(
-        name=name,
-        fibre=mix,
-        skein_g=t.amount("skein", units.MASS_G, 100.0, required=True, low=1, high=5000),
-        length_m=t.quantity("length", units.LENGTH_M, low=0.5, high=20_000),
-        form=t.choice("form", ("skein", "mini", "blank"), "skein"),
-        soak_min=t.amount("soak", units.TIME_MIN, 20.0 if quick else 45.0, high=1440),
-        on_hand=t.number("on_hand", None, low=0, high=1e6, strip=PIECES),
-        price=t.number("price", None, low=0, high=1e6),
-    )
-    t.finish()
-    return base
-
-
-def _fibre(t: Table) -> tuple[tuple[str, float], ...]:
-    raw = t.get("fibre", required=True, example='{ "superwash wool" = 75, nylon = 25 }')
-    if raw is None:
-        return ()
-    if not isinstance(raw, dict) or not raw:
-        t.problem("fibre", "it is not a table of fibres", 'write { "superwash wool" = 75, nylon = 25 }')
-        return ()
-    inner = Table(t.notes, raw, (*t.path, "fibre"))
-    mix: dict[str, float] = {}
-    for name in raw:
-        share = inner.quantity(name, units.PERCENT, low=0.1, high=100)
-        try:
-            known = fibres.find(name).name
-        except fibres.UnknownFibreError:
-            inner.problem(name, "this fibre is not known here", near(name, fibres.FIBRES))
-        else:
-            mix[known] = mix.get(known, 0.0) + (share or 0.0)
-    total = sum(mix.values())
-    if not t.wrong("fibre") and abs(total - 100) > 0.5:
-        t.problem("fibre", f"the shares add to {total:g} %", "make them add to 100")
-    return tuple(mix.items())
-
-
-def _dye(t: Table) -> Dye:
-    bottle = t.table("bottle")
-    dye = Dye(
-        name=t.text("name", required=True),
-        solution_pct=t.amount("solution", units.STRENGTH_PCT, 1.0, low=0.01, high=30),
-        on_hand_g=t.quantity("on_hand", units.MASS_G, high=1e6),
-        price_per_g=t.number("price", None, low=0, high=1e5),
-        min_steam_min=t.quantity("min_steam", units.TIME_MIN, high=600),
-        expected_exhaustion_pct=t.quantity("expected_exhaustion", units.PERCENT, low=1, high=100),
-        bottle_ml=bottle.amount("left", units.VOLUME_ML, 0.0, required=t.has("bottle"), high=100_000),
-        bottle_pct=bottle.quantity("strength", units.STRENGTH_PCT, low=0.01, high=30),
-        bottle_made=bottle.day("made"),
-    )
-    bottle.finish()
-    t.finish()
-    return dye
-
-
-def _colourway(t: Table, dyes: Collection[str]) -> Colourway:
-    name = t.text("name", required=True)
-    layers = [read_layer(inner, dyes, n) for n, inner in enumerate(t.tables("layer"))]
-    if not t.has("layer"):
-        layers = [read_layer(t, dyes, 0)]
-    elif not layers and not t.wrong("layer"):
-        t.problem("layer", "there is none", "write the layer's keys, or drop it")
-    colourway = Colourway(
-        name=name,
-        layers=tuple(layers),
-        rinse_min_per_100g=t.amount("rinse", units.TIME_MIN, 2.0, high=240, strip=r"\s*(/|per)\s*100\s*g$"),
-        dry_h=t.amount("dry", units.TIME_H, 24.0, high=400),
-        steps=t.texts("steps"),
-    )
-    t.finish()
-    return colourway
-
-
-def _chore(t: Table) -> Chore:
-    chore = Chore(
-        name=t.text("name", required=True),
-        minutes=t.amount("minutes", units.TIME_MIN, 0.0, required=True, high=1440),
-        per=t.choice("per", ("day", "lot", "batch", "skein"), "day", required=True),
-        when=t.choice("when", CHORE_TIMES, "end of day", required=True),
-    )
-    t.finish()
-    return chore
-
-
-def _order(t: Table, colourways: Collection[str], bases: Collection[str]) -> Order:
-    order = Order(
-        item=t.text("item", required=True),
-        colourway=_named(t, "colourway", colourways),
-        base=_named(t, "base", bases),
-        skeins=t.count("skeins", 1, required=True, low=1, high=5000),
-        due=t.day("due"),
-        priority=t.count("priority", 5, low=1, high=9),
-        match=t.flag("match"),
-        spare=t.count("spare", 0, high=500),
-    )
-    t.finish()
-    return order
-
-
-def _named(t: Table, key: str, known: Collection[str]) -> str:
-    name = t.text(key, required=True)
-    if name and undefined(name, known):
-        t.problem(key, f"no [[{key}]] is called {brief(name)}", near(name, known))
-    return name
-
-
-def _hand_batch(t: Table, items: Collection[str]) -> HandBatch:
-    raw = t.get("no")
-    no = None
-    if raw is not None:
-        whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
-        no = f"{raw:02d}" if whole else raw
-        if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]?", no):
-            t.problem("no", f"{brief(raw)} is no batch number", 'write two digits in quotes, such as "03"')
-            no = None
-    order = t.text("order") or None
-    if order is not None and undefined(order, items):
-        t.problem("order", f"no [[order]] has the item {brief(order)}", near(order, items))
-    skeins = t.count("skeins", 0, low=1, high=5000) or None
-    if order is not None and not t.has("skeins"):
-        t.lacks("skeins", "this batch names an order but no skeins", "add skeins = 3")
-    if not t.has("order") and t.has("skeins"):
-        t.lacks("order", "this batch has skeins but no order", 'add order = "…", the item they are for')
-    elif not t.has("order") and not t.has("no"):
-        t.lacks("no", "this batch has neither a number nor an order", 'add no = "03", or order and skeins')
-    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40))
-    t.finish()
-    return batch
 
 
 def _no_twins(notes: Notes, key: str, names: Iterable[str]) -> None:

@@ -267,7 +267,7 @@ def test_a_look_is_recorded_before_the_rinse() -> None:
     """What was left in the bath is looked at before water runs."""
     drafts = taken([*soaked(), *heated()], "01", "sink 1", look="tinted")
     assert drafts == [
-        Draft("reading", "01", {"reading": "eye", "value": "tinted"}),
+        Draft("reading", "01", {"reading": "eye", "value": "tinted", "where": "puddle"}),
         Draft("moved", "01", {"to": "rinse", "unit": "sink 1"}),
     ]
     assert len(taken([*soaked(), *heated()], "01", "sink 1")) == 1

@@ -1,0 +1,61 @@
+"""TOML text into plain data, or the one reason why not, with its line."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+from dyeday.plain import harmless
+from dyeday.plan.lines import Path, key_lines
+from dyeday.plan.problems import PlanError, Problem
+
+LONGEST_TEXT = 1_000_000
+_DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
+"""A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
+
+
+def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
+    """Return the tables of the text, and the line of every key."""
+    if len(text) > LONGEST_TEXT:
+        raise PlanError([Problem(1, "the plan is longer than a million characters", "split it into several days")])
+    dotted = _DOTTED.search(text)
+    if dotted is not None:
+        what = "a key has more than fifty parts"
+        raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
+    try:
+        return tomllib.loads(text), key_lines(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
+        line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
+        what = re.sub(r" \(at [^()]*\)$", "", str(error))
+        right = "write year-month-day of a day that exists" if "Invalid date" in what else "mend this line"
+        raise PlanError([Problem(line, f"this is not TOML: {_cut(harmless(what))}", right)]) from None
+    except RecursionError:
+        what = "tables or lists are nested too deeply"
+        raise PlanError([Problem(_deep_line(text), what, "a plan needs five levels at most")]) from None
+    except ValueError:  # Python reads no decimal number of more than 4300 digits
+        long = re.search(r"(?<![\d_])[\d_]{4300}", text)
+        line = _line_at(text, long.start() if long else 0)
+        raise PlanError([Problem(line, "a number has too many digits", "write a shorter number")]) from None
+
+
+def _line_at(text: str, position: int) -> int:
+    return text.count("\n", 0, position) + 1
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 200 else text[:199] + "…"
+
+
+def _deep_line(text: str) -> int:
+    """Return the line of the first place where more than sixty brackets are open."""
+    depth = 0
+    for position, char in enumerate(text):
+        if char in "[{":
+            depth += 1
+            if depth > 60:
+                return _line_at(text, position)
+        elif char in "]}":
+            depth -= 1
+    return 1

@@ -1,0 +1,149 @@
+"""The far view: large enough, in the right order, the same words without colour."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rich.cells import cell_len
+
+from dyeday.bench import glyphs
+from dyeday.bench.far import Wanted, far_text, reading_m, wanted
+from dyeday.bench.look import BRIGHT, DARK
+from dyeday.track.fold import fold
+from tests.bench.driving import Bench, drive
+from tests.fakes import SHORT_DAY, FakeClock, Ids
+
+THINGS = [
+    Wanted("03", "heat off", -420.0, 2, True),
+    Wanted("01", "paint", -60.0, 1),
+    Wanted("12", "rinse", 754.0, 0),
+]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (160, 50)])
+@pytest.mark.parametrize("things", [THINGS, THINGS[1:], THINGS[2:], [], [Wanted("steamer 1", "tank", -9000.0, 2)]])
+def test_it_fits_every_terminal_and_its_digits_are_seven_rows_by_ten_columns(
+    size: tuple[int, int], things: list[Wanted]
+) -> None:
+    """ISO 9241-3 asks 5 x 7 dots of a numeral at least; a dot is a row and two columns."""
+    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+    lines = text.split("\n")
+    assert len(lines) <= size[1]
+    assert max(cell_len(line) for line in lines) <= size[0]
+    if things:
+        digits = things[0].digits
+        block = glyphs.large(digits)
+        assert len(block) == 7
+        assert all(len(row) == glyphs.width_large(digits) for row in block)
+        start = next(n for n, line in enumerate(lines) if line.startswith(f"  {block[0]}".rstrip()))
+        assert [line[2 : 2 + len(block[0])].rstrip() for line in lines[start : start + 7]] == [
+            r.rstrip() for r in block
+        ]
+
+
+def test_the_mark_blinks_and_the_text_never_does() -> None:
+    """CRIOP, after NUREG-0700: a sign may flash, text never."""
+    on = far_text(THINGS, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
+    off = far_text(THINGS, 80, 24, look=DARK, lit=False, screen_mm=None).plain.split("\n")
+    assert [a for a, b in zip(on, off, strict=True) if a != b]
+    assert [line[13:] for line in on[:7]] == [line[13:] for line in off[:7]]
+    assert on[7:] == off[7:]
+    calm = [Wanted("03", "heat off", -420.0, 2, False)]
+    assert far_text(calm, 80, 24, look=DARK, lit=False, screen_mm=None) == far_text(
+        calm, 80, 24, look=DARK, lit=True, screen_mm=None
+    )
+
+
+@pytest.mark.parametrize(
+    ("rows", "metres"),
+    [(24, 8.7), (50, 4.2)],
+)
+def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, metres: float) -> None:
+    """ISO 9241-303: 20 to 22 minutes of arc are preferred; h = 2 d tan(angle / 2), here of a 174 mm screen."""
+    assert reading_m(174, rows) == pytest.approx(metres, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("left_s", "digits", "sense"),
+    [
+        (754.0, "12", "left"),
+        (42.0, "0:42", "left"),
+        (60.0, "1", "left"),
+        (0.0, "0", "over"),
+        (-7200.0, "120", "over"),
+    ],
+)
+def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, digits: str, sense: str) -> None:
+    """One number, and whether it is left or over."""
+    thing = Wanted("01", "paint", left_s, 0)
+    assert (thing.digits, thing.sense) == (digits, sense)
+
+
+def test_alarms_come_first_then_what_is_longest_due_then_what_comes_soonest() -> None:
+    """The one big number is the most urgent thing of the day."""
+    from dyeday.plan.read import read_plan
+    from dyeday.track.events import Event, make
+
+    clock, ids = FakeClock(), Ids()
+    events: list[Event] = []
+
+    def happen(kind: str, batch: str, **data: Any) -> None:
+        events.append(make(kind, clock(), ids, batch=batch, **data))
+
+    happen("pass", "04", run="start", **{"pass": 1})
+    clock.on(30)
+    happen("moved", "01", to="soak")
+    clock.on(15)
+    happen("moved", "02", to="soak")
+    clock.on(12)
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    found = wanted(fold(plan, events), clock())
+    assert [(w.about, w.word, w.urgency) for w in found] == [
+        ("04", "heat off", 2),
+        ("01", "paint", 1),
+        ("02", "paint", 0),
+    ]
+
+
+def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
+    """v there and back; what is big is the next thing's number and minutes."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1")
+        await bench.on(8)
+        await bench.press("v")
+        for row in glyphs.large("12"):
+            assert row.rstrip() in bench.screen
+        for row in glyphs.half("paint"):
+            assert row.rstrip() in bench.screen
+        await bench.on(1)
+        assert glyphs.large("11")[3].rstrip() in bench.screen
+        await bench.press("v")
+        assert "Colourway" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def luminance(colour: str) -> float:
+    """WCAG 2.2, relative luminance."""
+    parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """WCAG 2.2, contrast ratio."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("look", [DARK, BRIGHT], ids=["dark", "bright"])
+def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: object) -> None:
+    """WCAG 2.2, 1.4.6, in both looks; the formula gives 21:1 for black on white."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    for name in ("due", "alarm", "urgent", "doubt", "quiet", "ink"):
+        words = [word for word in str(getattr(look, name)).split() if word.startswith("#")]
+        ground = words[1] if len(words) > 1 else str(getattr(look, "ground"))  # noqa: B009 - one of two looks
+        assert contrast(words[0], ground) >= 7.0, name

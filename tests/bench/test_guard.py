@@ -1,0 +1,129 @@
+"""Which keys count, as a plain state machine on times: bounces, held keys, smears, mashing, and the way out.
+
+The numbers are common practice; 300 ms is the acceptance time that usual slow-key filters have.
+"""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from dyeday.bench.guard import WORD, KeyWatch, Verdict, neighbours
+
+
+def press(watch: KeyWatch, at: float, key: str, **how: bool) -> Verdict:
+    means = {"bound": True, "command": True, "text": False, **how}
+    character = " " if key == "space" else (key if len(key) == 1 else None)
+    return watch.take(at, key, character, **means)
+
+
+def test_the_same_command_within_300_ms_counts_once() -> None:
+    """A bounce is no second press; after the pause it is."""
+    watch = KeyWatch()
+    times = (0.0, 0.1, 0.5, 0.79, 1.1)
+    verdicts = [press(watch, at, "z") for at in times]
+    assert [v is Verdict.PASS for v in verdicts] == [True, False, True, False, True]
+
+
+def test_a_held_key_acts_once_however_long_it_is_held() -> None:
+    """Its repeats are each a bounce of the one before."""
+    watch = KeyWatch()
+    verdicts = [press(watch, n / 5, "space", command=True) for n in range(6)]
+    assert verdicts.count(Verdict.PASS) == 1
+
+
+def test_two_neighbouring_commands_within_80_ms_do_nothing() -> None:
+    """The second is refused, and the first is told that it was half of a smear."""
+    watch = KeyWatch()
+    assert press(watch, 1.0, "a") is Verdict.PASS
+    assert press(watch, 1.079, "s") is Verdict.SMEAR
+    assert watch.was_smeared("a", 1.0)
+    assert not watch.was_smeared("a", 1.0)
+
+
+@pytest.mark.parametrize(("other", "at"), [("s", 1.09), ("p", 1.05)])
+def test_a_later_or_a_distant_key_is_no_smear(other: str, at: float) -> None:
+    """80 ms and touching keys make a smear, nothing else."""
+    watch = KeyWatch()
+    press(watch, 1.0, "a")
+    assert press(watch, at, other) is Verdict.PASS
+    assert not watch.was_smeared("a", 1.0)
+
+
+def test_keys_that_touch_are_neighbours_and_none_is_its_own() -> None:
+    """Rows are half a key apart; the space bar touches the row above it."""
+    assert neighbours("a", "s")
+    assert neighbours("g", "t")
+    assert neighbours("space", "n")
+    assert neighbours("n", "space")
+    assert not neighbours("a", "d")
+    assert not neighbours("q", "z")
+    assert not neighbours("space", "p")
+    assert not neighbours("r", "r")
+
+
+def test_more_than_six_keys_in_a_second_lock() -> None:
+    """Six are a quick hand; the seventh is an elbow."""
+    watch = KeyWatch()
+    assert [press(watch, n * 0.14, str(n), command=False) for n in range(6)] == [Verdict.PASS] * 6
+    assert press(watch, 0.99, "7", command=False) is Verdict.LOCK
+    slow = KeyWatch()
+    assert all(press(slow, n * 0.2, str(n % 10), command=False) is Verdict.PASS for n in range(40))
+
+
+def test_more_than_three_keys_that_mean_nothing_in_two_seconds_lock() -> None:
+    """A cat finds keys that no dyer uses."""
+    watch = KeyWatch()
+    verdicts = [press(watch, n * 0.6, "f9", bound=False, command=False) for n in range(4)]
+    assert verdicts == [Verdict.PASS, Verdict.PASS, Verdict.PASS, Verdict.LOCK]
+
+
+def test_typing_a_text_locks_nothing() -> None:
+    """A note may be typed as fast as one can."""
+    watch = KeyWatch()
+    assert all(press(watch, n * 0.02, "e", text=True) is Verdict.PASS for n in range(200))
+
+
+def locked() -> KeyWatch:
+    watch = KeyWatch()
+    watch.lock()
+    return watch
+
+
+def spell(watch: KeyWatch, word: str, start: float = 0.0, pause: float = 0.2) -> Verdict:
+    verdict = Verdict.SWALLOW
+    for n, char in enumerate(word):
+        verdict = press(watch, start + n * pause, char)
+    return verdict
+
+
+def test_the_word_and_return_open_the_guard_and_nothing_shorter() -> None:
+    """The word alone does nothing; wrong letters before it must be ended with return or left a while."""
+    watch = locked()
+    assert spell(watch, WORD) is Verdict.SWALLOW
+    assert press(watch, 2.0, "enter") is Verdict.UNLOCK
+    watch = locked()
+    spell(watch, WORD[:-1])
+    assert press(watch, 2.0, "enter") is Verdict.SWALLOW
+    watch = locked()
+    spell(watch, WORD, pause=6.0)
+    assert press(watch, 60.0, "enter") is Verdict.SWALLOW
+
+
+def test_what_was_swallowed_is_counted() -> None:
+    """The record says how many keys did nothing, those of the word among them."""
+    watch = locked()
+    spell(watch, "xyz")
+    spell(watch, WORD, start=3.0)
+    press(watch, 9.0, "enter")
+    assert watch.unlock() == 3 + len(WORD) + 1
+    assert not watch.locked
+
+
+def test_no_mashing_opens_it() -> None:
+    """A hundred thousand random keys, the word's letters and return among them more often than not."""
+    rng = random.Random(7)  # noqa: S311 - a paw, not a secret
+    watch = locked()
+    keys = [*WORD, *"abcdefghijklmnopqrstuvwxyz", "enter", "space", "escape", "ctrl+q"]
+    assert all(press(watch, n * 0.05, rng.choice(keys)) is Verdict.SWALLOW for n in range(100_000))

@@ -1,0 +1,392 @@
+"""An interrupted, wet, watched-by-a-toddler day: guard, absence, sleep, drafts, corrections; all by keys."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual import events as textual_events
+
+from dyeday.bench.guard import WORD
+from dyeday.bench.sounds import Sounds
+from dyeday.plan.read import read_plan
+from dyeday.store.sessions import Sessions
+from dyeday.track.events import make
+from dyeday.track.fold import begin, effective, fold
+from tests.bench.driving import Bench, drive
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, Ring, begun
+
+
+def kinds(bench: Bench) -> list[str]:
+    return [event.kind for event in bench.session.events]
+
+
+def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) -> None:
+    """Commands, ctrl+q, the palette, paste and escape do nothing; what was swallowed is on record."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("g")
+        assert f"type  {WORD}  and press return" in bench.screen
+        await bench.press("m", "1", "ctrl+q", "ctrl+p", "escape", "z", "enter")
+        bench.app.post_message(textual_events.Paste("m1\nq\ny\n"))
+        await bench.pilot.pause()
+        assert kinds(bench) == ["guard on"]
+        assert bench.app.is_running
+        assert len(bench.app.screen_stack) == 3
+        await bench.press(*WORD, "enter")
+        assert kinds(bench) == ["guard on", "guard off"]
+        assert bench.session.events[-1].data["swallowed"] == 7 + len(WORD) + 1
+        await bench.press("m", "1")
+        assert kinds(bench)[-1] == "moved"
+
+    drive(tmp_path, script)
+
+
+def test_alarms_show_and_sound_behind_the_guard(tmp_path: Path) -> None:
+    """The banner above stays, the bell goes on."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter", "g")
+        rung = bench.ring.times
+        await bench.on(56)
+        assert bench.ring.times > rung
+        assert "! 04 steam 40 min is over" in bench.screen
+        assert WORD in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_mashed_keys_lock_by_themselves_and_move_nothing_twice(tmp_path: Path) -> None:
+    """500 random keys in five seconds: no batch moved twice, and all of it can be undone."""
+
+    class Paw:
+        def __init__(self) -> None:
+            self.now_s = 0.0
+            self.seen: dict[int, float] = {}
+
+        def __call__(self, event: object) -> float:
+            if id(event) not in self.seen:
+                self.now_s += 0.01
+                self.seen = {id(event): self.now_s}
+            return self.seen[id(event)]
+
+    async def script(bench: Bench) -> None:
+        bench.app.key_time = Paw()
+        rng = random.Random(20)  # noqa: S311 - a paw, not a secret
+        keys = [*"abcdefghijklmnopqrstuvwxyz0123456789", "space", "enter", "escape", "up", "down", "f5"]
+        for _press in range(500):
+            key = rng.choice(keys)
+            char = " " if key == "space" else (key if len(key) == 1 else None)
+            bench.app.post_message(textual_events.Key(key, char))
+        await bench.pilot.pause()
+        await bench.pilot.pause()
+        assert bench.app.key_watch.locked
+        assert bench.session.events[-1].kind == "guard on"
+        moves = Counter(event.batch for event in bench.session.events if event.kind in ("moved", "pass"))
+        assert all(count <= 1 for count in moves.values())
+        strikes = [
+            make("struck", bench.clock(), Ids(iter(range(9000, 9999))), strikes=event.id)
+            for event in bench.session.events
+        ]
+        undone = fold(bench.session.plan, (*bench.session.events, *strikes[:1]))
+        assert undone.dead == {bench.session.events[0].id}
+
+    drive(tmp_path, script)
+
+
+def test_the_first_key_after_two_minutes_away_shows_what_happened_and_does_nothing_else(tmp_path: Path) -> None:
+    """What came due and what another shell recorded stands there; the alarm is not swallowed."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1", "0", "4", "m", "3", "space", "enter")
+        before = len(bench.session.events)
+        bench.second_shell().add([make("moved", bench.clock(), lambda: "another", batch="03", to="soak")])
+        await bench.on(57, away=True)
+        await bench.press("z")
+        assert "Since you left" in bench.screen
+        assert "! 04 steam 40 min is over" in bench.screen
+        assert "01 soaked: paint" in bench.screen
+        assert "another shell: 03 to soak" in bench.screen
+        await bench.press("escape")
+        assert len(bench.session.events) == before + 1
+        assert "04 steam 40 min is over" in bench.screen.split("\n")[1]
+        await bench.press("z")
+        assert "strike:" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_nothing_happened_so_the_first_key_acts(tmp_path: Path) -> None:
+    """Nobody is told that nothing was."""
+
+    async def script(bench: Bench) -> None:
+        await bench.on(30, away=True)
+        await bench.press("m", "1")
+        assert kinds(bench) == ["moved"]
+
+    drive(tmp_path, script)
+
+
+def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_path: Path) -> None:
+    """The boot clock counts sleep: what came due is told at once, longest due first."""
+
+    async def script(bench: Bench) -> None:
+        for number in ("01", "02", "03", "04", "05"):
+            await bench.press(*number, "m", "1")
+            await bench.on(1)
+        rung = bench.ring.times
+        bench.clock.on(180)
+        bench.app.tick()
+        await bench.pilot.pause()
+        assert bench.ring.times == rung + 1
+        assert "Asleep for 180 min" in bench.screen
+        assert bench.screen.count("soaked:") == 5
+        assert bench.screen.index("01 soaked") < bench.screen.index("05 soaked")
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize("hours", [2.0, -2.0])
+def test_a_clock_that_is_set_moves_no_timer_and_is_on_record(tmp_path: Path, hours: float) -> None:
+    """Remaining time is by true time; the step stands in the log; what follows stays in order."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1")
+        await bench.on(5)
+        bench.clock.step(hours)
+        bench.app.tick()
+        await bench.pilot.pause()
+        assert "left 15" in bench.row("01")
+        assert bench.session.events[-1].kind == "clock stepped"
+        assert bench.session.events[-1].data["seconds"] == hours * 3600
+        await bench.press("m", "2")
+        await bench.press("f")
+        assert "soaked 5 of 20 min" in bench.screen
+        assert [e.kind for e in effective(bench.session.events)[0]] == ["moved", "clock stepped", "moved"]
+
+    drive(tmp_path, script)
+
+
+def test_a_half_typed_reading_survives_being_called_away_and_a_restart(tmp_path: Path) -> None:
+    """Escape, or the plug: the same question comes back with what was typed, and says so."""
+    clock = FakeClock()
+    session = begun(tmp_path, clock)
+
+    async def typed(bench: Bench) -> None:
+        await bench.press("r", "p")
+        await bench.type("4.")
+        await bench.press("escape")
+
+    async def again(bench: Bench) -> None:
+        await bench.press("r", "p")
+        assert "half typed before" in bench.screen
+        await bench.type("7")
+        await bench.press("enter")
+        assert bench.session.events[-1].data["value"] == 4.7
+        await bench.press("r", "p")
+        assert "half typed" not in bench.screen
+
+    drive(tmp_path, typed, session=session, clock=clock)
+    drive(tmp_path, again, session=Sessions(tmp_path).open(session.about.id), clock=clock)
+
+
+def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Path) -> None:
+    """l, the entry, c, the value, the reason; the page marks it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("r", "p")
+        await bench.type("5.9")
+        await bench.press("enter", "l", "c", "v")
+        await bench.type("4.9")
+        await bench.press("enter", "1")
+        assert "pH 4.9  (corrected)" in bench.screen or "corrected 01 pH 5.9: value 4.9" in bench.screen
+        await bench.press("escape", "p")
+        assert "pH 4.9 09:00*" in bench.screen
+        assert kinds(bench) == ["reading", "corrected"]
+
+    drive(tmp_path, script, size=(100, 60))
+
+
+def test_any_entry_is_struck_and_unstruck_from_the_log(tmp_path: Path) -> None:
+    """Not only the last."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1", "0", "2", "m", "1", "l", "up", "z", "enter")
+        assert "struck" in bench.screen
+        day = fold(bench.session.plan, bench.session.events)
+        assert (day.batches["01"].state, day.batches["02"].state) == ("waiting", "soak")
+        await bench.press("z", "enter")
+        day = fold(bench.session.plan, bench.session.events)
+        assert day.batches["01"].state == "soak"
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("keys", "text", "kind", "data"),
+    [
+        ("t", "blue knot", "tagged", {"tag": "blue knot"}),
+        ("s", "2 1", "split", {"into": {"01a": 2, "01b": 1}}),
+        ("u1", "35,5", "used", {"used": {"Lamp Yellow": 35.5}}),
+        ("l2", "4", "used", {"left_over": {"Slate Blue": 4}}),
+        ("p1", "0.2", "used", {"used": {"powder": {"Lamp Yellow": 0.2}}}),
+    ],
+)
+def test_what_is_wrong_lost_or_used_is_an_event_by_keys(
+    tmp_path: Path, keys: str, text: str, kind: str, data: dict[str, Any]
+) -> None:
+    """e, a letter, the value."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("e", *keys)
+        await bench.type(text)
+        await bench.press("enter")
+        assert bench.session.events[-1].kind == kind
+        assert dict(bench.session.events[-1].data) == data
+
+    drive(tmp_path, script)
+
+
+def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
+    """o, colourway, base, count."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("o", "2", "3")
+        await bench.type("3")
+        await bench.press("enter")
+        assert "Tin Roof Rain" in bench.row("06")
+        assert "waiting" in bench.row("06")
+
+    drive(tmp_path, script)
+
+
+def test_overdyed_the_batch_goes_on_under_another_name(tmp_path: Path) -> None:
+    """Its history stays."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1", "e", "o", "1")
+        assert "Tin Roof Rain" in bench.row("01")
+        assert "soak" in bench.row("01")
+
+    drive(tmp_path, script)
+
+
+def test_the_next_entry_can_be_at_a_time_of_day(tmp_path: Path) -> None:
+    """b takes 08:40 as well as minutes."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("b")
+        await bench.type("08:40")
+        await bench.press("enter", "m", "1")
+        event = bench.session.events[0]
+        assert (event.recorded_at - event.at).total_seconds() == 20 * 60
+
+    text = (
+        SHORT_DAY.read_text(encoding="utf-8")
+        .replace("[water]", "zone = 'UTC'\n\n[water]")
+        .replace('screen_height = "174 mm"\n', 'screen_height = "174 mm"\n')
+    )
+    drive(tmp_path, script, text=text.replace("\n\nzone", "\nzone", 1))
+
+
+def test_a_shelved_alarm_is_counted_and_comes_back_by_itself(tmp_path: Path) -> None:
+    """Ten minutes are ten minutes; the number shelved stands on top meanwhile."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(56)
+        await bench.press("s", "2")
+        assert "1 shelved" in bench.screen
+        assert "04 steam" not in bench.screen.split("\n")[1]
+        await bench.on(9)
+        assert "1 shelved" in bench.screen
+        rung = bench.ring.times
+        await bench.on(1.1)
+        assert "04 steam" in bench.screen.split("\n")[1]
+        assert bench.ring.times > rung
+
+    drive(tmp_path, script)
+
+
+def test_the_bright_look_says_the_same_words(tmp_path: Path) -> None:
+    """t changes colours and nothing else."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1")
+        dark = bench.screen
+        await bench.press("t")
+        assert bench.screen == dark
+        assert bench.app.look.name == "bright"
+        await bench.press("t")
+        assert bench.app.look.name == "dark"
+
+    drive(tmp_path, script)
+
+
+def test_all_states_stay_apart_by_their_words(tmp_path: Path) -> None:
+    """With every colour stripped, as on a monochrome screen or with NO_COLOR, no two states read the same."""
+
+    async def script(bench: Bench) -> None:
+        words = set()
+        for key in "123456789":
+            await bench.press(*"04", "m", key)
+            if key == "7":
+                await bench.press("f")
+            if key == "9":
+                await bench.type("lost")
+                await bench.press("enter")
+            words.add(bench.row("04")[28:46].strip())
+        assert len(words) == 9
+
+    drive(tmp_path, script)
+
+
+def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
+    """ctrl+p, a word, return."""
+
+    async def script(bench: Bench) -> None:
+        commands = {command.title for command in bench.app.get_system_commands(bench.app.bench)}
+        assert {"far view (v)", "go on (space)", "strike (z)", "keys (?)"} <= commands
+
+    drive(tmp_path, script)
+
+
+def test_the_help_names_every_key_of_the_screen_and_its_words(tmp_path: Path) -> None:
+    """One key, the live keys with a sentence each, the trade's words."""
+
+    async def script(bench: Bench) -> None:
+        from dyeday.bench.keys import KEYS
+
+        await bench.press("question_mark")
+        for key in KEYS:
+            assert key.sentence in bench.screen
+        for word in ("warming", "doubt", "pass"):
+            assert f"{word}  " in bench.screen
+
+    drive(tmp_path, script, size=(80, 60))
+
+
+def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(tmp_path: Path) -> None:
+    """A missing program is said once; a hanging one is left alone, and only one runs at a time."""
+    day = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))
+    clock, ring = FakeClock(), Ring()
+    missing = Sounds(ring, ["/nowhere/chime", "; touch x"], day, clock())
+    missing.sound(clock())
+    assert "cannot be run" in missing.failed
+    missing.sound(clock())
+    assert ring.times == 2
+    hanging = Sounds(ring, ["sleep", "60"], day, clock())
+    hanging.sound(clock())
+    first = hanging.running
+    hanging.sound(clock())
+    assert hanging.running is first
+    clock.on(1)
+    hanging.sound(clock())
+    assert hanging.running is not first
+    for process in (first, hanging.running):
+        assert process is not None
+        process.kill()
+        process.wait()
