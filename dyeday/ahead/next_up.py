@@ -37,7 +37,19 @@ def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
         if item.about not in seen:
             seen.add(item.about)
             unique.append(item)
-    return unique[:most]
+    return _together(unique)[:most]
+
+
+def _together(items: list[NextUp]) -> list[NextUp]:
+    """Make one line of batches for which the same thing came due in the same minute."""
+    out: list[NextUp] = []
+    for item in items:
+        same = next((o for o in out if item.mark and (o.do, o.why, o.mark) == (item.do, item.why, item.mark)), None)
+        if same is None:
+            out.append(item)
+        else:
+            out[out.index(same)] = replace(same, about=f"{same.about}+{item.about}")
+    return out
 
 
 def _all(day: Day, now: Now) -> Iterator[NextUp]:
@@ -48,7 +60,7 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
         alarmed.add(alarm.batch)
         if alarm.batch is None and alarm.unit is not None:
             stood = (now.utc - alarm.since).total_seconds() / 60
-            yield NextUp(alarm.unit, "fill its tank", f"alarm for {stood:.0f} min", 0, "!")
+            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood:.0f} min", 1, "!")
     for batch in day.live:
         if batch.is_live:
             for item in _of_batch(day, batch, now):

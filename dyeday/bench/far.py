@@ -97,7 +97,7 @@ def far_text(
         return text
     first = things[0]
     mark = {2: "!", 1: "*", 0: " "}[first.urgency]
-    style = {2: look.alarm, 1: look.due, 0: "bold"}[first.urgency]
+    style = {2: look.urgent, 1: look.due, 0: "bold"}[first.urgency]
     number = first.about if len(first.about) <= 3 else ""
     shown_mark = mark if lit or not first.unacknowledged else " "
     mark_rows, number_rows = glyphs.large(shown_mark), glyphs.large(number)
@@ -129,7 +129,7 @@ def far_text(
 
 def _distance(screen_mm: float | None, height: int) -> str:
     if screen_mm is None:
-        return "v goes back; session.screen_height in the plan tells from how far this can be read"
+        return "v goes back; with session.screen_height it says from how far it reads"
     return f"the digits read from {reading_m(screen_mm, height):.1f} m; v goes back"
 
 

@@ -1,0 +1,66 @@
+"""Nights: summer time begins and ends while yarn dries, midnight passes, a zone is changed; true time goes on."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from dyeday.paper.summary import summary_pages
+from dyeday.paper.when import clock_on
+from dyeday.plan.read import read_plan
+from dyeday.track.clocks import clock_of
+from dyeday.track.day import Day
+from dyeday.track.events import make
+from dyeday.track.fold import fold
+from dyeday.track.instant import Now
+from tests.fakes import SHORT_DAY, Ids
+
+
+def night(start: datetime, zone: str) -> Day:
+    """A day whose batch 01 was hung up at ``start``."""
+    text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]\n", f'[session]\nzone = "{zone}"\n', 1)
+    data: dict[str, Any] = {"to": "dry"}
+    return fold(read_plan(text), [make("moved", Now(start), Ids(), batch="01", **data)])
+
+
+@pytest.mark.parametrize(
+    ("start", "after"),
+    [
+        (datetime(2026, 3, 28, 21, 0, tzinfo=UTC), "23:00+1"),  # Berlin 22:00, clocks go forward in the night
+        (datetime(2026, 10, 24, 20, 0, tzinfo=UTC), "21:00+1"),  # Berlin 22:00, clocks go back in the night
+        (datetime(2026, 6, 1, 20, 0, tzinfo=UTC), "22:00+1"),
+    ],
+)
+def test_a_day_of_drying_is_24_hours_whatever_the_clock_on_the_wall_does(start: datetime, after: str) -> None:
+    """Durations are true (IANA time zone database, Europe/Berlin 2026); only the label moves."""
+    day = night(start, "Europe/Berlin")
+    due = datetime.fromtimestamp(start.timestamp() + 24 * 3600, UTC)
+    for moment, left in ((start, 86400.0), (due, 0.0)):
+        clock = clock_of(day, day.batches["01"], Now(moment))
+        assert clock is not None
+        assert clock.left_s == left
+    assert clock_on(due, "Europe/Berlin", start) == after
+
+
+def test_another_zone_moves_the_labels_and_no_instant() -> None:
+    """The zone is for display only."""
+    start = datetime(2026, 6, 1, 22, 30, tzinfo=UTC)
+    here, there = night(start, "Europe/Berlin"), night(start, "America/New_York")
+    for day in (here, there):
+        clock = clock_of(day, day.batches["01"], Now(start.replace(hour=23)))
+        assert clock is not None
+        assert clock.left_s == 86400.0 - 1800.0
+    assert "dry 00:30-" in "".join(summary_pages(here, "x", Now(start)))
+    assert "dry 18:30-" in "".join(summary_pages(there, "x", Now(start)))
+
+
+def test_past_midnight_the_page_says_which_day() -> None:
+    """A time of the next day carries +1."""
+    start = datetime(2026, 6, 1, 21, 30, tzinfo=UTC)
+    day = night(start, "Europe/Berlin")
+    later = make("moved", Now(start.replace(hour=23)), Ids(iter(range(50, 60))), batch="02", to="dry")
+    page = "".join(summary_pages(fold(day.plan, [*day.events, later]), "x", Now(later.at)))
+    assert "dry 23:30-" in page
+    assert "dry 01:00+1-" in page
