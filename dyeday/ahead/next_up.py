@@ -71,6 +71,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     step = next_step(day, batch, now)
     if step is None:
         return
+    if step.unit_kind is not None and step.unit is None and step.run == "start" and day.plan.units_of(step.unit_kind):
+        return  # it waits for a unit with room, and hands can do nothing about that
     clock = clock_of(day, batch, now)
     where = f" in {step.unit}" if step.unit and step.run != "end" else (f" off {step.unit}" if step.unit else "")
     do = f"{step.text}{where}"

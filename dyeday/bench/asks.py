@@ -241,7 +241,10 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         if self.typing:
             return
         said = event.character or ""
-        if event.key == "enter":
+        if event.key == "enter" and self.offer.units and self.unit is None:
+            event.stop()
+            self._show("none of them has room: a digit takes one all the same, escape leaves it")
+        elif event.key == "enter":
             event.stop()
             self.dismiss(Taken(self.unit, self.amount, self.bath, self.where))
         elif said.isdigit() and 1 <= int(said) <= len(self.offer.units):

@@ -472,3 +472,23 @@ def test_a_disk_that_is_full_is_said_and_nothing_is_shown_as_done(
         assert "soak" in bench.row("01")
 
     drive(tmp_path, script)
+
+
+def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -> None:
+    """Return is refused with the reason; a digit takes a full one all the same, and the doubt says so."""
+
+    async def script(bench: Bench) -> None:
+        for batch in ("01", "02", "04"):
+            await bench.press(*batch, "m", "3")
+        for batch, unit in (("01", "1"), ("02", "2")):
+            data: dict[str, Any] = {"pass": 2, "run": "start", "unit": f"steamer {unit}"}
+            shell = bench.second_shell()
+            shell.add([make("pass", bench.clock(), lambda b=batch: f"pass-{b}", batch=batch, **data)])  # type: ignore[misc]
+        await bench.on(0)
+        await bench.press("0", "4", "space", "enter")
+        assert "none of them has room" in bench.screen
+        await bench.press("1", "enter")
+        assert "steamer 1" in bench.row("04")
+        assert "over-full" in bench.screen
+
+    drive(tmp_path, script)

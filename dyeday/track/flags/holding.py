@@ -53,7 +53,9 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     if kit.holds_skeins is not None:
         counts = [b.skeins if kit.kind != "microwave" else min(b.skeins, kit.holds_skeins) for b in inside]
         return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
-    limit = kit.holds_g or 0.0
+    if kit.holds_g is None:
+        return ""
+    limit = kit.holds_g
     weights = [b.wof_g if kit.kind != "microwave" else min(b.wof_g, limit) for b in inside]
     return f"{sum(weights):.0f} of {limit:.0f} g" if sum(weights) > limit + 1e-6 else ""
 
