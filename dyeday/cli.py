@@ -67,6 +67,10 @@ def _run(args: argparse.Namespace) -> int:
         from dyeday.commands import marking
 
         return {"mark": marking.mark, "close": marking.close}[command](args)
+    if command == "ahead":
+        from dyeday.commands import looking
+
+        return looking.ahead(args)
     if command in ("acid", "weigh"):
         from dyeday.commands import amounts
 
@@ -176,6 +180,21 @@ def _parser() -> argparse.ArgumentParser:
             as_json,
         )
     )
+    looking = add(
+        "ahead",
+        "when everything happens, and what will not fit",
+        "dyeday ahead saturday.toml",
+        chosen,
+        as_json,
+        as_of,
+    )
+    looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
+    looking.add_argument("--with", dest="with_", action="append", metavar="CHANGE", help="'steamer +1', 'stop 21:00'")
+    looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
+    looking.add_argument("--budget-ms", type=int, default=500, metavar="MS", help="time for each of the two answers")
+    looking.add_argument("--evaluations", type=int, metavar="N", help="instead of a time: the same answer every time")
+    looking.add_argument("--width", type=int, default=80, metavar="N", help="columns of the chart")
+    looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")
     closing = add("close", "end the session; says what stays where", "dyeday close", chosen, as_json)
     closing.add_argument("--why", metavar="TEXT")
     closing.add_argument("--yes", action="store_true", help="though heat is still on by the record")
@@ -215,8 +234,6 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--strength", metavar="S", help="%% w/v; 5 for vinegar")
     made.add_argument("--temperature", metavar="T", help="15 °C if left out")
     made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take")
-    made.add_argument(
-        "--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance"
-    )
+    made.add_argument("--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance")
     made.add_argument("--dose", metavar="Q", help="the pH that this much acid reaches")
     made.add_argument("--reached", metavar="PH", help="a reading after the dose (or --dose): what to add")

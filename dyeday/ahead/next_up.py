@@ -60,7 +60,7 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
         alarmed.add(alarm.batch)
         if alarm.batch is None and alarm.unit is not None:
             stood = (now.utc - alarm.since).total_seconds() / 60
-            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood:.0f} min", 1, "!")
+            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {int(stood)} min", 1, "!")
     for batch in day.live:
         if batch.is_live:
             for item in _of_batch(day, batch, now):
@@ -101,7 +101,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
 def _since(clock: Clock) -> str:
     late = -(clock.left_s or 0.0) / 60
     ready = clock.what if clock.what != "heat" else "heat time"
-    return f"{ready} over" + (f" {late:.0f} min ago" if late >= 1 else " now")
+    return f"{ready} over" + (f" {int(late)} min ago" if late >= 1 else " now")
 
 
 def _rank_due(clock: Clock) -> int:

@@ -12,11 +12,13 @@ from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
-from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text
+from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text, lines_text
 from dyeday.bench.reads import DIGITS_AND_LETTERS, Reads
 from dyeday.paper.page import as_text
 from dyeday.paper.printer import send
 from dyeday.paper.summary import summary_pages
+from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
+from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
 from dyeday.store.pages import keep_page
 from dyeday.track.flags import USUAL_REASONS, Flag
@@ -55,15 +57,23 @@ class Acts:
         batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
         self.screen.paint()
         after = [f for fs in self.keeper.flags(self.keeper.now()).values() for f in fs if f.resolved is None]
-        raised = [f for f in after if (f.batch, f.rule) not in before]
+        acted = stored[0].batch if stored else None
+        raised = [f for f in after if not self._known(f, before)]
+        raised.sort(key=lambda flag: flag.batch != acted)
         if raised:
-            self.screen.say(
-                f"{raised[0].batch} {raised[0].rule}: {raised[0].why}. Do: {raised[0].remedy}", wrong=True
-            )
+            first, more = raised[0], f" (+{len(raised) - 1} more)" if len(raised) > 1 else ""
+            about = first.batch or "the day"
+            self.screen.say(f"{about} {first.rule}{more}: {first.why}. Do: {first.remedy}", wrong=True)
             self.screen.app.bell()
         else:
             self.screen.say(f"recorded: {batch}{said}{then}{closed}")
         return True
+
+    def _known(self, flag: Flag, before: set[tuple[str | None, str]]) -> bool:
+        """Tell whether a doubt stood before, under this number or that of the batch it was split from."""
+        record = self.keeper.day.batches.get(flag.batch or "")
+        parent = record.parent if record is not None else None
+        return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)
 
     def batch(self) -> BatchRecord | None:
         found = self.keeper.day.batches.get(self.screen.chosen or "")
@@ -215,7 +225,13 @@ class Acts:
             self.screen.say(f"the next entry counts as {self.keeper.minutes_ago:.0f} min ago")
 
         label = "the next entry happened how many minutes ago, or at what time"
-        self.ask(AskText(label, understand=lambda text: f"{minutes(text):.0f} min ago"), keep)
+        zone = self.keeper.day.plan.session.zone
+
+        def said(text: str) -> str:
+            ago = minutes(text)
+            return f"{ago:.0f} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
+
+        self.ask(AskText(label, understand=said), keep)
 
     def reading(self) -> None:
         batch = self.batch()
@@ -308,6 +324,21 @@ class Acts:
         self.screen.app.push_screen(Reader(f"Doubts of the day: {len(found)}", text))
         if whole and not self.keeper.watching:
             self._resolve(None, whole[0])
+
+    def ahead(self) -> None:
+        found = self.screen.bench_app.found
+        if found is None:
+            self.screen.say("the forecast is not worked out yet; try again in a moment")
+            return
+        zone, width = self.keeper.day.plan.session.zone, self.screen.size.width - 3
+        lines = [
+            *verdict_lines(found, zone),
+            "",
+            *chart_lines(found, zone, width),
+            "",
+            *table_lines(found, zone, width),
+        ]
+        self.screen.app.push_screen(Reader("The rest of the day, ↓ scrolls", lines_text(lines)))
 
     def far(self) -> None:
         self.screen.app.push_screen(FarScreen(self.keeper))

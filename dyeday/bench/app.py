@@ -6,12 +6,14 @@ import asyncio
 import contextlib
 import signal
 from collections.abc import Callable, Iterable
+from typing import Any
 
 from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.widgets import Input
 
+from dyeday.ahead.forecast import Forecast
 from dyeday.bench.far import FarScreen
 from dyeday.bench.guard import KeyWatch, Verdict
 from dyeday.bench.keeper import Draft, Keeper
@@ -20,13 +22,16 @@ from dyeday.bench.locked import GuardStrip
 from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
 from dyeday.bench.meanwhile import AWAY_S, meanwhile
-from dyeday.bench.pages import BatchPage, Reader, lines_text
+from dyeday.bench.pages import BatchPage, Meanwhile, lines_text
 from dyeday.bench.sounds import Sounds
 from dyeday.store.durable import StoreError
+from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
+Foresee = Callable[[Day, Now, Forecast | None], Forecast]
+"""works out the rest of a day; given the forecast before"""
 STEP_S = 2.0
 ASLEEP_S = 60.0
 
@@ -42,6 +47,7 @@ class BenchApp(App[None], inherit_bindings=False):
         keeper: Keeper,
         ring: Callable[[], None] | None = None,
         key_time: Callable[[events.Event], float] = lambda event: event.time,
+        foresee: Foresee | None = None,
     ) -> None:
         self.look: Look = DARK
         super().__init__()
@@ -55,6 +61,10 @@ class BenchApp(App[None], inherit_bindings=False):
         self.last_key = now
         self.last_tick = now
         self.guard: GuardStrip | None = None
+        self.foresee = foresee
+        self.found: Forecast | None = None
+        self.foreseen: tuple[Day, int] | None = None
+        self.forecasts = 0
         self.blinking = False
 
     def get_css_variables(self) -> dict[str, str]:
@@ -64,7 +74,7 @@ class BenchApp(App[None], inherit_bindings=False):
         own = {"ground": self.look.ground, "ink": self.look.ink, "band": band, "strip": strip, "box": box}
         return {**super().get_css_variables(), **own}
 
-    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """Every action of the bench by its plain name."""
         if screen is not self.bench:
             return
@@ -101,6 +111,7 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.keeper.watching and self.keeper.file.hold_bench():
             self.keeper.watching = False
             self.bench.say("the other bench has gone: this one records now")
+        self._look_ahead(now)
         self.sounds.listen(self.keeper.day, now)
         if self.sounds.failed:
             self.bench.say(self.sounds.failed, wrong=True)
@@ -112,6 +123,27 @@ class BenchApp(App[None], inherit_bindings=False):
         for screen in self.screen_stack:
             if isinstance(screen, FarScreen):
                 screen.paint()
+
+    def _look_ahead(self, now: Now) -> None:
+        """Forecast anew after an event and every minute, beside the keys: one at a time, in a thread of its own."""
+        asked = (self.keeper.day, int(now.utc.timestamp() // 60))
+        before = self.foreseen
+        if self.foresee is None or (before is not None and before[0] is asked[0] and before[1] == asked[1]):
+            return
+        if any(worker.group == "ahead" and not worker.is_finished for worker in self.workers):
+            return
+        self.foreseen = asked
+        self.forecasts += 1
+        self.run_worker(lambda: self._forecast(asked[0], now), thread=True, group="ahead", exit_on_error=False)
+
+    def _forecast(self, day: Day, now: Now) -> None:
+        assert self.foresee is not None  # noqa: S101 - asked by its caller
+        found = self.foresee(day, now, self.found)
+        self.call_from_thread(self._found, found)
+
+    def _found(self, found: Forecast) -> None:
+        self.found = found
+        self.bench.paint()
 
     def _mind_the_clock(self, now: Now) -> None:
         """Put a step of the wall clock on record; after a sleep, tell what came due in it."""
@@ -153,7 +185,7 @@ class BenchApp(App[None], inherit_bindings=False):
         """Show what happened meanwhile, if anything did; tell whether it is shown."""
         if not lines:
             return False
-        self.push_screen(Reader(heading, lines_text(lines)))
+        self.push_screen(Meanwhile(f"{heading} (any key goes on)", lines_text(lines)))
         return True
 
     async def on_event(self, event: events.Event) -> None:

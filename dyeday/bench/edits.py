@@ -12,7 +12,7 @@ from dyeday.bench.keeper import Draft
 from dyeday.paper.when import local
 from dyeday.plan.table import clock_min
 from dyeday.track.events import Event
-from dyeday.track.instant import Now, iso
+from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text
 from dyeday.track.typed import typed_reading
@@ -169,13 +169,14 @@ class Edits:
         zone = self.keeper.day.plan.session.zone
 
         def when(text: str) -> datetime:
-            return self.keeper.now().utc - timedelta(minutes=minutes_ago(text, self.keeper.now(), zone))
+            now = self.keeper.now()
+            return now.utc - timedelta(minutes=minutes_ago(text, now, zone))
 
         ask = AskText(
             "it happened at what time, or how many minutes ago",
             understand=lambda text: f"{local(when(text), zone):%a %H:%M}",
         )
-        self.acts.ask(ask, lambda text: self._because(event, {"at": iso(when(text))}))
+        self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
 
     def _value_label(self, event: Event) -> str:
         return {"reading": "the value", "acid put in": "the amount", "counted": "the count", "moved": "the unit"}.get(
@@ -205,13 +206,17 @@ class Edits:
             raise ValueError(f"no unit is called {text.strip()!r}; there are {', '.join(names)}")
         return {"unit": text.strip()}
 
-    def _because(self, event: Event, keys: dict[str, Any]) -> None:
+    def _because(self, event: Event, keys: dict[str, Any], moved_to: datetime | None = None) -> None:
+        """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = [
             Choice("1", "misread", "misread"),
             Choice("2", "mistyped", "mistyped"),
             Choice("3", "recorded late", "recorded late"),
         ]
-        ask = Choose("corrected because it was", reasons, return_takes=True)
-        self.acts.ask(
-            ask, lambda why: self.acts.record(Draft("corrected", None, {"corrects": event.id, **keys, "why": why}))
-        )
+
+        def record(why: str) -> None:
+            if moved_to is not None:
+                self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
+            self.acts.record(Draft("corrected", None, {"corrects": event.id, **keys, "why": why}))
+
+        self.acts.ask(Choose("corrected because it was", reasons, return_takes=True), record)

@@ -88,7 +88,7 @@ def far_text(
     things: list[Wanted], width: int, height: int, *, look: Look, lit: bool, screen_mm: float | None
 ) -> Text:
     """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now."""
-    text = Text()
+    text = Text(no_wrap=True, overflow="crop")
     if not things:
         text.append("\n\n")
         for line in glyphs.half("NO CLOCK"):

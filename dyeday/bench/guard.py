@@ -57,11 +57,11 @@ class KeyWatch:
         self.locked, self.swallowed, self.typed = True, 0, ""
 
     def unlock(self) -> int:
-        """Open again; return how many keys were swallowed."""
+        """Open again; return how many keys were swallowed, the word that opened it apart."""
         self.locked = False
         self.recent.clear()
         self.unbound.clear()
-        return self.swallowed
+        return max(0, self.swallowed - len(WORD) - 1)
 
     def take(
         self, now_s: float, key: str, character: str | None, *, bound: bool, command: bool, text: bool
@@ -114,7 +114,7 @@ class KeyWatch:
         if key == "enter":
             right, self.typed = self.typed == WORD, ""
             return Verdict.UNLOCK if right else Verdict.SWALLOW
-        self.typed += character if character and len(self.typed) < 20 else "?"
+        self.typed += character.lower() if character and len(self.typed) < 20 else "?"
         if not WORD.startswith(self.typed):
             self.typed = ""
         return Verdict.SWALLOW

@@ -38,6 +38,7 @@ KEYS = (
     Key("s", "shelve", "shelve", "Shelve an alarm for 5 to 15 minutes; it comes back.", True),
     Key("f", "flags", "doubts", "The chosen batch: its doubts, remedies, and story."),
     Key("d", "doubts", "all doubts", "Every open doubt of the day."),
+    Key("y", "ahead", "ahead", "The rest of the day: when hands are off, what fits, the chart."),
     Key("v", "far", "far view", "What is next, readable from across the room."),
     Key("g", "guard", "guard", "Make the keys deaf; a typed word opens them."),
     Key("t", "other_look", "bright/dark", "A bright look for a bright window, and back."),

@@ -25,6 +25,7 @@ from dyeday.bench.picture import Picture, picture
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
+from dyeday.track.instant import elapsed_s
 
 if TYPE_CHECKING:
     from dyeday.bench.app import BenchApp
@@ -73,6 +74,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.shown: Picture | None = None
         self.repaints = 0
         self.lit = True
+        self.tiny = False
         self.smear_s = SMEAR_S
         self.said = ("", False)
 
@@ -135,7 +137,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         width, height = self.size
         rows = len(self.keeper.day.live)
         room = max(3, min(MOST_NEXT, height - 7 - rows))
-        self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room)
+        self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room, self.bench_app.found)
         tiny = width < NARROWEST or height < LOWEST
         self.set_class(tiny, "tiny")
         self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
@@ -148,6 +150,9 @@ class BenchScreen(TypedAhead, Screen[None]):
             line.say(next_line(item, n, width, self.look, about) if item or n == 0 else Text(""))
         self._line("chosen").say(self._chosen_line(now, width))
         self._line("keys").say(keys_line(self._keys(), width))
+        if self.tiny and not tiny:
+            self.say(self._hint())
+        self.tiny = tiny
         if tiny:
             self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
         else:
@@ -174,7 +179,11 @@ class BenchScreen(TypedAhead, Screen[None]):
             if step is not None:
                 keys.append(("space", "go on"))
             run = batch.open_run
-            if run is not None and run.heat is None and run.warm_up_min:
+            if (
+                run is not None
+                and run.heat is None
+                and elapsed_s(run.start, self.keeper.now()) < run.warm_up_min * 60
+            ):
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
@@ -190,7 +199,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         holder = self.query_one("#rows", VerticalScroll)
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
-            self.chosen = numbers[0] if numbers else None
+            whole = self.keeper.day.batches.get(self.chosen or "")
+            parts = [no for no in (whole.split_into if whole is not None else ()) if no in numbers]
+            self.chosen = next(iter(parts or numbers), None)
         for place, row in enumerate(shown.rows):
             line = self.lines.get(row.no)
             if line is None:

@@ -8,6 +8,7 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
+from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
@@ -62,6 +63,14 @@ class Reader(TypedAhead, Screen[None]):
         self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
 
     def action_back(self) -> None:
+        self.dismiss(None)
+
+
+class Meanwhile(Reader):
+    """What happened while nobody was there; any key goes on and does nothing else."""
+
+    def on_key(self, event: Key) -> None:
+        event.stop()
         self.dismiss(None)
 
 

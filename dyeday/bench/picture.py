@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dyeday.ahead.forecast import Forecast, Planned, why
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local, span
@@ -53,24 +54,84 @@ class Picture:
     """open doubts about the whole day"""
 
 
-def picture(day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int = 3) -> Picture:
-    """Return the main screen of ``day`` at ``now``; ``flags`` by batch, the whole day's under ""."""
+def picture(
+    day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int = 3, found: Forecast | None = None
+) -> Picture:
+    """Return the main screen of ``day`` at ``now``; ``flags`` by batch, the whole day's under "".
+
+    ``found`` is the latest forecast, where there is one.
+    """
     stand = standing(day, now)
     wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
     shelved = [alarm for alarm in stand if alarm.is_shelved(now.utc) and alarm.until is None]
     zone = day.plan.session.zone
     here = local(now.utc, zone)
+    foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
     return Picture(
         title=harmless(day.plan.session.name),
-        clock=f"{here:%a} {here.day} {here:%b}  {here:%H:%M}",
+        clock=f"{foreseen}   {here:%H:%M}".strip(),
         alarm_count=_alarm_count(len([a for a in stand if a.until is None]), len(shelved)),
         alarms=tuple(_alarm_line(alarm, now) for alarm in wanting),
-        next_up=tuple(next_up(day, now, most_next)),
+        next_up=tuple(advice(day, now, most_next, found)),
         rows=tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live),
         unacknowledged=tuple(alarm.id for alarm in wanting),
         closed=day.closed is not None,
         day_doubts=sum(flag.resolved is None for flag in flags.get("", [])),
     )
+
+
+def fit_text(found: Forecast, zone: str | None) -> str:
+    """Return when hands are off and whether the day fits, as short as the top line needs it."""
+    if not found.steps:
+        return ""
+    off = f"hands off {clock_on(found.hands_off, zone, found.at.utc)}"
+    if found.fits:
+        return f"{off}, fits"
+    return f"{off}, {found.rinsed} of {found.of} by {clock_on(found.stop, zone, found.at.utc)}"
+
+
+URGENT_RANK = 5
+"""what is due and harms, or holds up the kit, goes before any plan"""
+
+
+def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
+    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons."""
+    plain = next_up(day, now, 50)
+    if found is None or not found.steps:
+        return plain[:most]
+    urgent = [item for item in plain if item.rank <= URGENT_RANK]
+    named = {about for item in urgent for about in item.about.split("+")}
+    planned = []
+    for step in found.steps:
+        batch = day.batches.get(step.batch)
+        if not step.attended or step.batch in named or (batch is not None and not batch.is_live):
+            continue
+        if (
+            step.start <= now.utc
+            and batch is not None
+            and batch.state in ("paint", "rinse")
+            and step.step == batch.state
+        ):
+            continue
+        named.add(step.batch)
+        about = step.batch if batch is not None else "--"
+        planned.append(NextUp(about, do_text(step), why(step, found, day), 30))
+    return [*urgent, *planned][:most]
+
+
+def do_text(step: Planned) -> str:
+    """Return a foreseen step in the bench's words."""
+    word = step.what.split(" ")[0]
+    unit = f" in {step.unit}" if step.unit else ""
+    if word == "soak":
+        return f"into the soak{unit}"
+    if word == "load":
+        return f"heat on{unit}"
+    if word == "unload":
+        return f"heat off {step.unit or ''}".rstrip()
+    if word in ("paint", "speckle", "dye", "rinse"):
+        return word
+    return step.what
 
 
 def _alarm_count(count: int, shelved: int) -> str:
@@ -80,7 +141,7 @@ def _alarm_count(count: int, shelved: int) -> str:
 
 def _alarm_line(alarm: Alarm, now: Now) -> str:
     if alarm.until is not None:
-        return f"over now, not acknowledged: {alarm.text}"
+        return f"past, not acknowledged: {alarm.text.split(':')[0]}"
     stood = (now.utc - alarm.since).total_seconds()
     return f"{alarm.text}, alarm for {span(stood)}"
 

@@ -5,13 +5,20 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+import time
 from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, answer, complain, say, sessions
 from dyeday.commands.plans import begun
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Forecast
 
 
 def bench(args: Namespace) -> int:
@@ -49,6 +56,25 @@ def demo(args: Namespace) -> int:
         )
 
 
+AHEAD_S = 0.1
+"""for each of the forecast's two answers"""
+
+
+def look_ahead(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    """Return the forecast, each of its answers within a tenth of a second."""
+    from dyeday.ahead.forecast import forecast
+
+    began = time.monotonic()
+    until = [began + AHEAD_S]
+
+    def spent() -> bool:
+        if time.monotonic() > until[0] + AHEAD_S:
+            until[0] = time.monotonic() + AHEAD_S
+        return time.monotonic() > until[0]
+
+    return forecast(day, now, spent=spent, before=before)
+
+
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     answer_without = "`dyeday flags`, `log` and `summary` answer without one"
@@ -61,8 +87,12 @@ def run_bench(session: SessionFile, after: str = "") -> int:
 
     mine = session.hold_bench()
     try:
-        BenchApp(Keeper(session, clock.now, clock.new_id, watching=not mine)).run(mouse=False)
+        keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
+        app = BenchApp(keeper, foresee=look_ahead)
+        app.run(mouse=False)
     finally:
         session.release_bench()
+    if app.return_code:
+        raise Refusal("the bench ended by a fault of its own; all it confirmed is on record, `dyeday` opens it again")
     say(after or f"{session.about.id}: all is on record. `dyeday` opens it again.")
     return 0

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from datetime import timedelta
 from pathlib import Path
 
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.from_day import midnight
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.paper.timetable import verdict_lines
 from dyeday.plan.advice import advice
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import changed_rules, read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, digest_of
+from dyeday.track.fold import begin as begin_day
+from dyeday.track.instant import Now
+
+CHECK_EVALUATIONS = 40
+"""enough for the ways of working to be tried, before any search: `check` stays quick"""
+
+
+def first_moment(plan: Plan) -> Now:
+    """Return the moment the plan's day begins."""
+    return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
 
 
 def load(path: Path) -> tuple[Plan, str]:
@@ -35,9 +49,10 @@ def check(args: Namespace) -> int:
         complain(f"{path}:{problem}" for problem in error.problems)
         return 1
     found = advice(plan)
+    seen = forecast(begin_day(plan), first_moment(plan), evaluations=CHECK_EVALUATIONS, replays=0)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
-        answer({"problems": [], "advice": told, "fits": None})
+        answer({"problems": [], "advice": told, "fits": seen.fits})
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: sound, {len(plan.batches)} batches, {skeins} pieces")
@@ -45,6 +60,7 @@ def check(args: Namespace) -> int:
             say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
         for item in found:
             say(f"advice: {item}")
+        say(*verdict_lines(seen, plan.session.zone))
     return 1 if args.strict and found else 0
 
 

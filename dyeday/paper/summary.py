@@ -144,9 +144,12 @@ def _story(
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
     heats = batch.layer_of(run.layer).heats
     heat = heats[min(run.pass_no, len(heats)) - 1]
-    where = f" {run.unit}" if run.unit else ""
+    where = heat.how
+    if run.unit is not None:
+        # "steamer 1" says steam already.
+        where = run.unit if run.unit.startswith(heat.how) else f"{heat.how} in {run.unit}"
     on = "" if run.end else " so far"
-    return f"{heat.how}{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
+    return f"{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[str]:

@@ -116,7 +116,7 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
         so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
     left = heat.minutes * 60 - so_far
     where = f" {run.unit}" if run.unit else ""
-    text = f"{heat.how}{where} off" if heat.how != "microwave" else f"microwave{where and ' ' + str(run.unit)} done"
+    text = f"{heat.how}{where} off" if heat.how != "microwave" else f"{run.unit or heat.how} done"
     return Clock(
         heat_id(batch, run), batch.no, "warm-up" if warming else "heat", max(0.0, so_far), left, run.unit, text
     )

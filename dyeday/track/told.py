@@ -94,9 +94,9 @@ def _said(event: Event) -> str:
         case "note":
             return f"note: {data['note']}"
         case "alarm":
-            return f"alarm {data['alarm']} {data['is']}" + (
-                f" {data['minutes']:g} min" if data.get("minutes") else ""
-            )
+            kind, _, about = str(data["alarm"]).partition("-")
+            about = about.rsplit("-", 1)[0] if kind == "tank" else about.split("-")[0]
+            return f"{about} {kind} alarm {data['is']}" + (f" {data['minutes']:g} min" if data.get("minutes") else "")
         case "resolved":
             return f"{data['rule']} resolved"
         case "struck" | "unstruck":

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from dyeday.bench.app import BenchApp
+from dyeday.bench.app import BenchApp, Foresee
 from dyeday.bench.keeper import Keeper
 from dyeday.store.sessions import SessionFile, Sessions
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
@@ -100,13 +100,14 @@ def drive(
     session: SessionFile | None = None,
     clock: FakeClock | None = None,
     watching: bool = False,
+    foresee: Foresee | None = None,
 ) -> None:
     """Run ``script`` on a bench of its own."""
 
     async def run() -> None:
         time, ring = clock or FakeClock(), Ring()
         file = session or begun(folder, time, plan, text)
-        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring, key_time=FakeHand())
+        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring, key_time=FakeHand(), foresee=foresee)
         app.bench.smear_s = 0.0
         async with app.run_test(size=size) as pilot:
             await pilot.pause()

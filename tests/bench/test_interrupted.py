@@ -38,7 +38,7 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
         assert len(bench.app.screen_stack) == 3
         await bench.press(*WORD, "enter")
         assert kinds(bench) == ["guard on", "guard off"]
-        assert bench.session.events[-1].data["swallowed"] == 7 + len(WORD) + 1
+        assert bench.session.events[-1].data["swallowed"] == 7
         await bench.press("m", "1")
         assert kinds(bench)[-1] == "moved"
 
@@ -390,3 +390,32 @@ def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(
         assert process is not None
         process.kill()
         process.wait()
+
+
+def test_an_entrys_time_is_corrected_and_its_clock_follows(tmp_path: Path) -> None:
+    """l, c, t, the time: the soak began earlier than was recorded."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1")
+        await bench.on(2)
+        await bench.press("l", "c", "t")
+        await bench.type("12")
+        await bench.press("enter", "enter", "escape")
+        assert kinds(bench) == ["moved", "corrected"]
+        assert "left 8" in bench.row("01")
+        await bench.press("m", "2")
+        assert bench.session.events[-1].at == bench.clock().utc
+
+    drive(tmp_path, script)
+
+
+def test_after_a_split_the_first_part_is_chosen(tmp_path: Path) -> None:
+    """A key that follows acts on the yarn that was in hand."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "e", "s")
+        await bench.type("2 1")
+        await bench.press("enter", "m", "1")
+        assert bench.session.events[-1].batch == "02a"
+
+    drive(tmp_path, script)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from dyeday.track.bath import last_ph, ph_limit
 from dyeday.track.day import Day
@@ -10,6 +11,8 @@ from dyeday.track.flags.rule import SECOND_MIN, Raised, of
 from dyeday.track.instant import Now
 from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
 from dyeday.track.record import BatchRecord
+
+_PUTTING = {"painted": "painting", "speckled": "speckling", "immersed": "dyeing"}
 
 
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -83,5 +86,6 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         if soaked < needed - SECOND_MIN:
-            remedy = f"back into the acid soak for {needed - soaked:.0f} min before painting"
+            acid = "acid " if layer.acid_in == "soak" else ""
+            remedy = f"back into the {acid}soak for {ceil(needed - soaked)} min before {_PUTTING[layer.how]}"
             yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

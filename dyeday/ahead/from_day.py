@@ -1,0 +1,349 @@
+"""A running day becomes a problem of whole minutes: what is left of every batch, from the state it is in.
+
+Minutes are counted from midnight of the session's date, as the plan counts them. A batch set aside, done or
+scrapped has nothing left; one under way keeps the unit it is in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, time
+from math import ceil
+from zoneinfo import ZoneInfo
+
+from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.record import BatchRecord
+
+FULL_DAY = 1440
+SINGLE = ("microwave",)
+"""kinds that take one batch at a time whatever its size"""
+
+
+def midnight(plan: Plan) -> datetime:
+    """Return the instant the plan's minutes are counted from."""
+    at = datetime.combine(plan.session.date, time())
+    if plan.session.zone:
+        return at.replace(tzinfo=ZoneInfo(plan.session.zone)).astimezone(UTC)
+    return at.astimezone(UTC)
+
+
+def minute(plan: Plan, moment: datetime) -> int:
+    """Return a moment in whole minutes from the plan's midnight, rounded down."""
+    return int((moment - midnight(plan)).total_seconds() // 60)
+
+
+@dataclass
+class _Draft:
+    """The steps of one batch while they are laid out."""
+
+    steps: list[Step] = field(default_factory=list)
+    holds: list[Hold] = field(default_factory=list)
+    past: list[tuple[int, int]] = field(default_factory=list)
+    places: dict[str, int] = field(default_factory=dict)
+    """which step is the n-th "paint 1", "run 1.2", "rinse" …"""
+
+    def add(self, name: str, minutes: float, **how: object) -> int:
+        self.steps.append(Step(name, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
+        self.places[name] = len(self.steps) - 1
+        return len(self.steps) - 1
+
+    def lag(self, place: int, lag: Lag) -> None:
+        step = self.steps[place]
+        self.steps[place] = replace(step, lags=(*step.lags, lag))
+
+
+def problem_of(day: Day, now: Now, *, tonight: bool, stop_min: int | None = None) -> Problem:
+    """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop."""
+    plan = day.plan
+    current = minute(plan, now.utc)
+    stop = plan.session.stop_min if stop_min is None else stop_min
+    batches: list[Batch] = []
+    links: list[Link] = []
+    painted_lots = {b.mix for b in day.live if b.painted}
+    for record in day.live:
+        if not record.is_live or record.state in ("set-aside", "dry"):
+            continue
+        first_of_lot = record.mix not in painted_lots
+        painted_lots.add(record.mix)
+        batches.append(batch_of(day, record, current, now, setup=first_of_lot))
+    batches += list(_chores(plan, day, batches, links))
+    return Problem(
+        now=current,
+        windows=windows_of(plan, stop, tonight=tonight, now=current),
+        stop=stop,
+        units=tuple(_units(day)),
+        batches=tuple(batches),
+        circuits=tuple(Circuit(c.name, _limit(c.amps, c.lead_amps, c.continuous_share)) for c in plan.circuits),
+        links=tuple(links),
+    )
+
+
+def _limit(amps: float, lead: float | None, share: float | None) -> int:
+    limit = min(amps, lead if lead is not None else amps)
+    return int(1000 * min(limit, amps * share if share is not None else limit))
+
+
+def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
+    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after."""
+    session = plan.session
+    spans: list[Window] = []
+    start = session.start_min
+    end = None if tonight else max(stop, start)
+    for pause, back in sorted(session.breaks):
+        if pause > start and (end is None or pause < end):
+            spans.append((start, pause))
+            start = back
+    if end is None or end > start:
+        spans.append((start, end))
+    if end is not None:
+        tomorrow = session.tomorrow or ((session.start_min, session.stop_min),)
+        for number in range(1, 4):
+            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
+    return tuple(spans)
+
+
+def _units(day: Day) -> Iterable[Unit]:
+    circuits = {circuit.name: circuit for circuit in day.plan.circuits}
+    for kit in day.plan.kit:
+        circuit = circuits.get(kit.circuit or "")
+        amps = int(1000 * (kit.power_w or 0.0) / circuit.volts) if circuit is not None else 0
+        for name in kit.unit_names:
+            yield Unit(
+                name=name,
+                kind=kit.kind,
+                holds=kit.holds_skeins,
+                holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
+                shared=kit.kind in ("pegs", "tray"),
+                join_within=0 if kit.kind == "tray" else None,
+                milliamps=amps,
+                circuit=circuit.name if circuit is not None else None,
+                free_at=None if day.units[name].is_down else 0,
+            )
+
+
+def _kit(plan: Plan, kind: str) -> Kit | None:
+    return next((kit for kit in plan.kit if kit.kind == kind), None)
+
+
+def batch_of(day: Day, record: BatchRecord, current: int, now: Now, *, setup: bool) -> Batch:
+    """Return what is left of one batch."""
+    draft = _Draft()
+    plan = day.plan
+    start_layer = record.layer
+    for number in range(start_layer, len(record.colourway.layers) + 1):
+        _lay_out(plan, record, number, draft, setup=setup and number == start_layer)
+    wof = record.wof_g / 100
+    rinse = draft.add("rinse", record.colourway.rinse_min_per_100g * wof)
+    last_run = max(place for name, place in draft.places.items() if name.startswith("run"))
+    cool = ceil(record.layer_of(len(record.colourway.layers)).cool_min)
+    draft.lag(rinse, Lag(last_run, least=cool))
+    last = record.colourway.layers[-1]
+    if last.cool_where == "in place" and draft.holds:
+        draft.holds[-1] = replace(draft.holds[-1], last=rinse, to_end=False)
+    if plan.units_of("sink"):
+        draft.holds.append(Hold("sink", rinse, rinse))
+    for chore in plan.chores:
+        if chore.when == "after rinse" and chore.per in ("batch", "skein"):
+            draft.add(chore.name, _chore_minutes(chore, record.skeins))
+    dry = draft.add("dry", record.colourway.dry_h * 60, attended=False)
+    if plan.units_of("pegs"):
+        draft.holds.append(Hold("pegs", dry, dry))
+    _put_past(day, record, draft, current, now)
+    due = min(
+        (o.due for o in plan.orders if o.due and any(o.item == item for item, _ in record.shares)), default=None
+    )
+    days = (due - plan.session.date).days if due is not None else 60
+    return Batch(
+        name=record.no,
+        steps=tuple(draft.steps),
+        holds=tuple(draft.holds),
+        skeins=record.skeins,
+        grams=ceil(record.wof_g),
+        past=tuple(draft.past),
+        goal=rinse,
+        weight=max(1, 60 - min(59, max(0, days))),
+    )
+
+
+def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, setup: bool) -> None:
+    """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
+    layer = record.layer_of(number)
+    wof = record.wof_g / 100
+    begin = len(draft.steps)
+    soaks = number == 1 or layer.new_soak
+    if soaks:
+        for chore in plan.chores:
+            if chore.when == "before soak" and chore.per in ("batch", "skein") and number == 1:
+                draft.add(chore.name, _chore_minutes(chore, record.skeins))
+        tray = _kit(plan, "tray")
+        load = draft.add(f"soak load {number}", tray.load_min if tray is not None else 2)
+        draft.add(f"soak {number}", soak_needed_min(record, plan), attended=False, exact=False)
+    for chore in plan.chores:
+        if chore.when == "before paint" and chore.per in ("batch", "skein"):
+            draft.add(f"{chore.name} {number}", _chore_minutes(chore, record.skeins))
+    paint = draft.add(f"{layer.word} {number}", layer.minutes_per_100g * wof + (layer.setup_min if setup else 0))
+    draft.places[f"paint {number}"] = paint
+    if soaks and plan.units_of("tray"):
+        draft.holds.append(Hold("tray", load, paint, to_end=False))
+    if not soaks and begin:
+        before = record.layer_of(number - 1)
+        draft.lag(paint, Lag(draft.places[f"run {number - 1}.{len(before.heats)}"], least=ceil(before.cool_min)))
+    for chore in plan.chores:
+        if chore.when == "after paint" and chore.per in ("batch", "skein"):
+            draft.add(f"{chore.name} after {number}", _chore_minutes(chore, record.skeins))
+    _heats(plan, record, number, layer, paint, draft)
+
+
+def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: _Draft) -> None:
+    first_wait = ceil(plan.rules.cover_min(layer.cover))
+    before = paint
+    for pass_no, heat in enumerate(layer.heats, 1):
+        kind = UNIT_KIND_OF_HEAT[heat.how]
+        kit = _kit(plan, kind)
+        pots = pots_of(kit, record.skeins, record.base.skein_g) if heat.how == "microwave" else 1
+        in_pot = layer.how == "immersed" and kind == "pot"
+        load = draft.add(f"load {number}.{pass_no}", 1 if in_pot else (kit.load_min if kit is not None else 2))
+        rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
+        draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
+        warm = kit.warm_up_min if kit is not None else 0.0
+        run = draft.add(f"run {number}.{pass_no}", heat.minutes * pots + warm, attended=False, draws=True)
+        hold_from = paint if in_pot else load
+        if in_pot and layer.cool_where == "in place":
+            end, to_end = run, True
+        else:
+            end = draft.add(f"unload {number}.{pass_no}", kit.unload_min if kit is not None else 2)
+            to_end = False
+        if plan.units_of(kind):
+            draft.holds.append(Hold(kind, hold_from, end, to_end=to_end, whole=kind in SINGLE))
+        before = run
+
+
+def _chore_minutes(chore: Chore, skeins: int) -> float:
+    return chore.minutes * (skeins if chore.per == "skein" else 1)
+
+
+def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
+    """Say which of the first steps have begun, and when, by the state the batch is in."""
+    begun = _begun(day, record, draft, current, now)
+    for place in range(len(begun)):
+        draft.past.append(begun[place])
+    holding = [n for n, hold in enumerate(draft.holds) if hold.first < len(begun)]
+    for n in holding:
+        hold = draft.holds[n]
+        ended = hold.last < len(begun)
+        units = day.plan.units_of(hold.kind)
+        unit = record.unit if record.unit in units else (units[0] if units else None)
+        draft.holds[n] = replace(hold, unit=unit)
+        if ended and not hold.to_end:
+            draft.holds[n] = replace(hold, unit=unit)
+
+
+def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> list[tuple[int, int]]:
+    plan = day.plan
+    since = minute(plan, record.state_since.utc) if record.state_since is not None else current
+    number = record.layer
+
+    def up_to(name: str, *, running: int | None = None) -> list[tuple[int, int]]:
+        """Everything before the step ``name`` is past; with ``running`` that step too, until that minute."""
+        place = draft.places[name]
+        done = [(since, since)] * place
+        return [*done, (since, max(running, since))] if running is not None else done
+
+    if record.state == "waiting":
+        return []
+    if record.state == "soak" and f"soak {number}" in draft.places:
+        left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
+        place = draft.places[f"soak {number}"]
+        return [*[(since, since)] * place, (since, max(current, current + left))]
+    if record.state in ("soak", "paint"):
+        paint = draft.places[f"paint {number}"]
+        if record.state == "soak":
+            return [(since, since)] * paint
+        return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
+    if record.state == "fix":
+        return _begun_heat(day, record, draft, current, now)
+    heat_end = last_heat_end(record)
+    ended = minute(plan, heat_end.utc) if heat_end is not None else since
+    layer_done = draft.places[f"run {number}.{len(record.layer_of(number).heats)}"]
+    if record.state == "cool":
+        unload = draft.places.get(f"unload {number}.{len(record.layer_of(number).heats)}", layer_done)
+        return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
+    if record.state == "rinse":
+        rinse = draft.places["rinse"]
+        return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
+    return up_to("rinse", running=since)
+
+
+def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
+    """Return everything before step ``place`` as past, and that step as running ``until``."""
+    return [*[(since, since)] * place, (since, max(until, since))]
+
+
+def _begun_heat(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> list[tuple[int, int]]:
+    plan, number = day.plan, record.layer
+    painted = dyed(record)
+    left_paint = next((s.until for s in reversed(record.stays) if s.state == "paint" and s.until is not None), None)
+    at = left_paint or (painted.since if painted is not None else now)
+    dye_on = minute(plan, at.utc)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.places[f"paint {number}"] + 1)
+    run = record.open_run
+    reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
+    for pass_no in range(1, reached + 1):
+        mine = runs_of(record, number, pass_no)
+        begin = minute(plan, mine[0].start.utc) if mine else dye_on
+        load, place = draft.places[f"load {number}.{pass_no}"], draft.places[f"run {number}.{pass_no}"]
+        done += [(begin, begin)] * (load + 1 - len(done))
+        if run is not None and pass_no == run.pass_no:
+            return [*done, (begin, max(current, begin + draft.steps[place].minutes))]
+        ends = [r.end for r in mine if r.end is not None]
+        end = minute(plan, ends[-1].utc) if ends else begin
+        unload = draft.places.get(f"unload {number}.{pass_no}", place)
+        done += [(begin, end), *[(end, end)] * (unload - place)]
+    return done
+
+
+def _chores(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> Iterable[Batch]:
+    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
+    records = {record.no: record for record in day.live}
+    for chore in plan.chores:
+        if chore.per not in ("lot", "day") or chore.when == "end of day":
+            continue
+        groups: dict[str, list[Batch]] = {}
+        for batch in batches:
+            if batch.name in records:
+                groups.setdefault(records[batch.name].mix if chore.per == "lot" else "", []).append(batch)
+        for number, (_, members) in enumerate(groups.items(), 1):
+            places = [(b, _place_of(b, chore.when)) for b in members]
+            waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
+            if not waiting or (chore.when.startswith("before") and len(waiting) < len(members)):
+                continue  # begun already, so the chore was done
+            name = f"{chore.name} {number}" if len(groups) > 1 else chore.name
+            for batch, place in waiting:
+                if chore.when.startswith("before"):
+                    links.append(Link(name, 0, batch.name, place))
+                else:
+                    links.append(Link(batch.name, place, name, 0))
+            yield Batch(name=name, steps=(Step(chore.name, max(1, ceil(chore.minutes))),), counts=False)
+
+
+def _place_of(batch: Batch, when: str) -> int | None:
+    """Return the step of a batch that a chore comes before or after."""
+    starts = {
+        "before soak": ("soak load",),
+        "before paint": ("paint", "speckle", "dye"),
+        "after paint": ("paint", "speckle", "dye"),
+        "after cool": ("rinse",),
+        "after rinse": ("rinse",),
+        "after dry": ("dry",),
+    }[when]
+    return next((n for n, step in enumerate(batch.steps) if step.name.startswith(starts)), None)
+
+
+def end_of_day_min(plan: Plan) -> int:
+    """Return the minutes of the chores that end the day."""
+    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == "end of day")

@@ -1,0 +1,242 @@
+"""The best order of the hands' tasks that a budget allows: policies, the order of batches, then short moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from random import Random
+
+from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
+from dyeday.ahead.decode import State, beginning, decode
+from dyeday.ahead.moves import exchange, kick
+from dyeday.ahead.policies import FOR_COUNT, FOR_END, Policy, batch_order, one_at_a_time, play
+from dyeday.ahead.problem import Problem, Row, Solution, Value
+from dyeday.ahead.schedule import replayed, rows_of, tie
+from dyeday.ahead.tables import BIG, Tables
+from dyeday.ahead.tabulate import tabulate, without_stop
+
+END, COUNT = 1, 2
+"""objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
+FEW = 300
+"""evaluations when no budget is given"""
+PATIENCE = 15
+"""moves without success, for each task, before a new beginning"""
+PLAYS = 3
+"""batch orders tried, for each batch, before the search over tasks"""
+KICK = 6
+"""moves nobody judges at a new beginning near the best"""
+SWITCH = 0.2
+"""share of tries that change the policy rather than the order of batches"""
+
+
+def solve(
+    problem: Problem,
+    objective: int,
+    seed: int = 0,
+    evaluations: int | None = None,
+    spent: Callable[[], bool] | None = None,
+    warm: Sequence[Row] | None = None,
+) -> Solution:
+    """Return the best schedule found before ``evaluations`` are used up or ``spent()`` is true.
+
+    ``warm`` is an earlier answer: the new one is no worse as long as those rows are still possible.
+    """
+    if evaluations is None and spent is None:
+        evaluations = FEW
+    tables = tabulate(problem)
+    search = _Search(tables, objective, Random(seed), Budget(evaluations, spent))  # noqa: S311 - no secret
+    search.run(warm)
+    left_out = tables.left_out
+    if search.best_state is None:
+        stuck = tuple((batch.name, "its kit is never let go") for batch in tables.batches)
+        return Solution((), Value(BIG, BIG, BIG), search.budget.used, left_out + stuck)
+    value = Value(*search.best)
+    return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
+
+
+class _Search:
+    """One search under way: the best so far, and what is left of the budget."""
+
+    def __init__(self, tables: Tables, objective: int, rng: Random, budget: Budget) -> None:
+        self.tables, self.objective, self.rng, self.budget = tables, objective, rng, budget
+        self.policies = FOR_END if objective == END else FOR_COUNT
+        self.aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
+        self.ties = bool(tables.ties) or len({batch.weight for batch in tables.batches}) > 1
+        self.best = (BIG, BIG, BIG)
+        self.best_tie = 0
+        self.best_order: list[int] = []
+        self.best_state: State | None = None
+
+    def run(self, warm: Sequence[Row] | None) -> None:
+        if warm:
+            self._keep(*replayed(self.tables, warm))
+        policy = self._policies()
+        if self.best_state is None or self.best[0]:
+            order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
+            self._decode(order)
+        if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
+            return
+        if self.objective == END:
+            self._batch_orders(policy)
+            self._climb(self.best_order)
+            while not self.budget.over():
+                self._climb(self._new_beginning())
+        else:
+            self._count()
+
+    def _keep(self, order: list[int], state: State | None) -> bool:
+        """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
+        if state is None:
+            return False
+        value = self.aim.value(state)
+        if value > self.best:
+            return False
+        mine = tie(self.tables, order, state) if self.ties else 0
+        if value == self.best and mine >= self.best_tie:
+            return False
+        better = value < self.best
+        self.best, self.best_tie, self.best_order, self.best_state = value, mine, order[:], state
+        return better
+
+    def _decode(self, order: list[int]) -> State | None:
+        self.budget.used += 1
+        out = decode(self.tables, order, beginning(self.tables))
+        if out is None:
+            return None
+        self._keep(order, out.state)
+        return out.state
+
+    def _play(self, policy: Policy, batches: Sequence[int]) -> tuple[list[int], State] | None:
+        self.budget.used += 1
+        played = play(self.tables, policy.ranks, batches, policy.wait, policy.by == "left")
+        if played is not None:
+            self._keep(*played)
+        return played
+
+    def _policies(self) -> Policy:
+        best, found = self.policies[0], (BIG, BIG, BIG)
+        for policy in self.policies:
+            played = self._play(policy, batch_order(self.tables, policy.by))
+            if played is not None and self.aim.value(played[1]) < found:
+                best, found = policy, self.aim.value(played[1])
+            if self.budget.over():
+                break
+        return best
+
+    def _batch_orders(self, policy: Policy) -> None:
+        """Climb over the order in which batches are served, under one policy."""
+        batches, found = batch_order(self.tables, policy.by), self.best
+        for _ in range(PLAYS * len(batches)):
+            if self.budget.over():
+                return
+            by, other = self._vary(policy, batches)
+            played = self._play(Policy(by.ranks, "given", by.wait), other)
+            if played is not None and self.aim.value(played[1]) <= found:
+                policy, batches, found = by, other, self.aim.value(played[1])
+
+    def _vary(self, policy: Policy, batches: list[int]) -> tuple[Policy, list[int]]:
+        """Return a neighbour: another policy with the same order of batches, or one batch in another place."""
+        if self.rng.random() < SWITCH:
+            return self.policies[int(self.rng.random() * len(self.policies))], batches
+        return policy, kick(self.rng, batches, 1)
+
+    def _climb(self, order: list[int]) -> None:
+        climb(self.tables, order, self.aim, self.rng, self.budget, PATIENCE * len(order), self._keep)
+
+    def _new_beginning(self) -> list[int]:
+        """Return another order to climb from: near the best one, or one of another policy and order of batches."""
+        draw = self.rng.random
+        if draw() < 0.5:
+            policy = self.policies[int(draw() * len(self.policies))]
+            batches = batch_order(self.tables, policy.by)
+            batches = kick(self.rng, batches, 1 + int(draw() * len(batches)))
+            played = self._play(Policy(policy.ranks, "given", policy.wait), batches)
+            if played is not None:
+                return played[0]
+        return kick(self.rng, self.best_order, KICK)
+
+    @property
+    def _done(self) -> int:
+        return self.tables.goals - self.best[1]
+
+    def _count(self) -> None:
+        """Objective 2: get one batch more done by the stop, again and again; between that, the earliest end."""
+        relaxed = without_stop(self.tables)
+        order = self._first_few_batches(relaxed)
+        while not self.budget.over():
+            done = self._done
+            if done < self.tables.goals:
+                order = self._one_more(relaxed, order, done + 1)
+                if self._done > done:
+                    continue
+            self._climb(self.best_order)
+            order = exchange(self.rng, self.best_order)
+            if self.rng.random() < 0.5:
+                order = kick(self.rng, order, KICK)
+
+    def _first_few_batches(self, relaxed: Tables) -> list[int]:
+        """Climb over the order of batches towards one more rinsed than the best; return an order to go on from."""
+        best: tuple[Worth, list[int], list[int], Policy] | None = None
+        tries = -len(self.policies)
+        order = self.best_order
+        while tries < PLAYS * len(self.tables.batches) and not self.budget.over() and self._done < self.tables.goals:
+            aim = FirstFew(relaxed, self._done + 1, self.tables.stop)
+            if tries < 0:
+                policy = self.policies[tries]
+                batches = batch_order(relaxed, policy.by)
+            elif best is not None:
+                policy, batches = self._vary(best[3], best[2])
+            else:
+                break
+            tries += 1
+            self.budget.used += 1
+            played = play(relaxed, policy.ranks, batches, policy.wait, wanted=aim.wanted)
+            if played is None:
+                continue
+            value = aim.value(played[1])
+            if best is None or value <= best[0]:
+                order = self._whole(played[0])
+                best = value, order, batches, policy
+                if aim.enough(value):
+                    self._complete(*played)
+                    best = ((BIG, 0, 0), order, batches, policy)
+        return order
+
+    def _whole(self, lead: list[int]) -> list[int]:
+        """Return an order with all that it does not contain yet behind it, batch by batch."""
+        first = self.tables.first
+        rest = [b for b in range(len(self.tables.batches)) for _ in range(first[b + 1] - first[b] - lead.count(b))]
+        return lead + rest
+
+    def _one_more(self, relaxed: Tables, order: list[int], wanted: int) -> list[int]:
+        """Climb towards ``wanted`` batches rinsed by the stop, as if evening never came; return the order reached."""
+        aim = FirstFew(relaxed, wanted, self.tables.stop)
+        reached, state = climb(relaxed, order, aim, self.rng, self.budget, PATIENCE * len(order))
+        if state is not None and aim.enough(aim.value(state)):
+            self._complete(reached[: state.at], state)
+        return reached
+
+    def _complete(self, lead: list[int], state: State) -> None:
+        """Follow ``lead`` except for yarn that would be left painted, then let some policies go on from there."""
+        first, keep = self.tables.first, [BIG] * len(self.tables.batches)
+        for _, b, to, _ in state.pending:
+            for task in range(first[b], to):
+                if any(later == to for later, _ in self.tables.deadlines.get(task, ())):
+                    keep[b] = task - first[b]
+        for sure in (lead, _at_most(lead, keep)):
+            for policy in FOR_END[:2]:
+                self.budget.used += 1
+                batches = batch_order(self.tables, policy.by)
+                played = play(self.tables, policy.ranks, batches, policy.wait, policy.by == "left", sure)
+                if played is not None:
+                    self._keep(*played)
+
+
+def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
+    """Return ``order`` with every batch in it no more often than ``times`` says."""
+    seen = [0] * len(times)
+    kept = []
+    for b in order:
+        if seen[b] < times[b]:
+            kept.append(b)
+        seen[b] += 1
+    return kept

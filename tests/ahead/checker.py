@@ -1,0 +1,235 @@
+"""Whether a schedule can be done as it stands: written from what the problem means, apart from the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from dyeday.ahead.problem import Batch, Hold, Problem, Row, Unit
+
+Span = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Stay:
+    """One batch in one unit."""
+
+    unit: Unit
+    start: int
+    end: float
+    batch: Batch
+    hold: Hold
+
+
+class Day:
+    """The times of every step of every batch, begun or scheduled."""
+
+    def __init__(self, problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> None:
+        self.problem = problem
+        self.out = set(left_out)
+        self.batches = [batch for batch in problem.batches if batch.name not in self.out]
+        self.units = {unit.name: unit for unit in problem.units}
+        self.rows: dict[tuple[str, int], Row] = {}
+        self.begun: dict[str, int] = {}
+        self.times: dict[tuple[str, int], Span] = {}
+        self.unknown: list[str] = []
+        unplaced = list(rows)
+        for batch in problem.batches:
+            past = list(batch.past)
+            while past and len(past) < len(batch.steps) and not batch.steps[len(past)].attended:
+                past.append((past[-1][1], past[-1][1] + batch.steps[len(past)].minutes))
+            self.begun[batch.name] = len(past)
+            self.times.update({(batch.name, n): span for n, span in enumerate(past)})
+            for n in range(len(past), len(batch.steps)):
+                found = [row for row in unplaced if (row.batch, row.step) == (batch.name, batch.steps[n].name)]
+                if found:
+                    unplaced.remove(found[0])
+                    self.rows[batch.name, n] = found[0]
+                    self.times[batch.name, n] = (found[0].start, found[0].end)
+        self.unknown = [f"unknown row {row.batch}.{row.step}" for row in unplaced]
+
+
+def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> list[str]:
+    """Return everything that is wrong, exceeded longest waits included."""
+    day = Day(problem, rows, left_out)
+    missing = [
+        f"missing row {batch.name}.{batch.steps[n].name}"
+        for batch in day.batches
+        for n in range(len(batch.steps))
+        if (batch.name, n) not in day.times
+    ]
+    if missing:
+        return missing + day.unknown
+    return [*day.unknown, *_steps(day), *_hands(day), *_waits(day), *_kit(day), *_amps(day)]
+
+
+def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> int:
+    """Return the minutes by which longest waits are exceeded, in sum, by steps still ahead."""
+    day = Day(problem, rows, left_out)
+    return sum(late for late, _ in _exceeded(day))
+
+
+def end_of_hands(problem: Problem, rows: Sequence[Row]) -> int:
+    """Return when the last attended step ends, those running already included."""
+    running = [b.past[-1][1] for b in problem.batches if b.past and b.steps[len(b.past) - 1].attended]
+    return max([problem.now, *running, *(row.end for row in rows if row.attended)])
+
+
+def rinsed_by(problem: Problem, rows: Sequence[Row], minute: int) -> int:
+    """Return how many batches reach their goal by ``minute``, of those that had not begun it."""
+    day = Day(problem, rows)
+    count = 0
+    for batch in problem.batches:
+        attended = [n for n, step in enumerate(batch.steps) if step.attended]
+        goal = batch.goal if batch.goal is not None else attended[-1]
+        if batch.counts and (batch.name, goal) in day.rows:
+            count += day.rows[batch.name, goal].end <= minute
+    return count
+
+
+def _steps(day: Day) -> Iterator[str]:
+    for batch in day.batches:
+        for n, step in enumerate(batch.steps):
+            row = day.rows.get((batch.name, n))
+            if row is None:
+                continue
+            name = f"{batch.name}.{step.name}"
+            lasts = row.end - row.start
+            if lasts != step.minutes and (step.attended or step.exact or lasts < step.minutes):
+                yield f"{name}: lasts {lasts}, must be {step.minutes}"
+            if row.attended != step.attended:
+                yield f"{name}: attended is wrong"
+            if row.start < max(day.problem.now, batch.release) and n >= len(batch.past) and step.attended:
+                yield f"{name}: starts before it may"
+            if n:
+                before = day.times[batch.name, n - 1][1]
+                if row.start < before:
+                    yield f"{name}: starts before the step ahead of it ends"
+                if not step.attended and row.start != before:
+                    yield f"{name}: does not start at once"
+            for lag in step.lags:
+                if row.start < day.times[batch.name, lag.after][1] + lag.least:
+                    yield f"{name}: starts too soon after {batch.steps[lag.after].name}"
+    for link in day.problem.links:
+        to, of = (link.to, link.to_step), (link.of, link.of_step)
+        if to in day.rows and of in day.times and day.rows[to].start < day.times[of][1] + link.least:
+            yield f"{link.to}: starts before {link.of} allows"
+
+
+def _exceeded(day: Day) -> Iterator[tuple[int, str]]:
+    for batch in day.batches:
+        for n, step in enumerate(batch.steps):
+            for lag in step.lags:
+                row = day.rows.get((batch.name, n))
+                if row is not None and lag.most is not None:
+                    late = row.start - day.times[batch.name, lag.after][1] - lag.most
+                    if late > 0:
+                        yield late, f"{batch.name}.{step.name}: waited {late} min too long"
+
+
+def _waits(day: Day) -> Iterator[str]:
+    for _, text in _exceeded(day):
+        yield text
+
+
+def _hands(day: Day) -> Iterator[str]:
+    busy: list[tuple[int, int, str]] = []
+    for batch in day.batches:
+        for n, step in enumerate(batch.steps):
+            if step.attended and (batch.name, n) in day.times:
+                start, end = day.times[batch.name, n]
+                if (batch.name, n) in day.rows:
+                    busy.append((start, end, f"{batch.name}.{step.name}"))
+                    if not any(a <= start and (z is None or end <= z) for a, z in _windows(day.problem)):
+                        yield f"{batch.name}.{step.name}: {start} to {end} is outside the hands' windows"
+                elif end > day.problem.now:
+                    busy.append((start, end, f"{batch.name}.{step.name}"))
+    busy.sort()
+    for (_, end, first), (start, _, second) in pairwise(busy):
+        if start < end:
+            yield f"hands at {first} and {second} at once"
+
+
+def _windows(problem: Problem) -> list[tuple[int, int | None]]:
+    last_start, last_end = problem.windows[-1]
+    if last_end is None:
+        return list(problem.windows)
+    return [*problem.windows, (max(last_start + 1440, last_end), None)]
+
+
+def _stays(day: Day) -> Iterator[Stay | str]:
+    """Every stretch of a batch in a unit that is not over yet; a text where that cannot be told."""
+    for batch in day.problem.batches:
+        for hold in batch.holds:
+            begun = hold.first < day.begun[batch.name]
+            if batch.name in day.out and not begun:
+                continue
+            if begun:
+                name = hold.unit
+            else:
+                units = {row.unit for n in range(hold.first, hold.last + 1) if (row := day.rows[batch.name, n]).unit}
+                mine = {u for u in units if u in day.units and day.units[u].kind == hold.kind}
+                if len(mine) != 1:
+                    yield f"{batch.name}: is in {sorted(mine)} for its {hold.kind}"
+                    continue
+                name = mine.pop()
+                if hold.unit is not None and name != hold.unit:
+                    yield f"{batch.name}: is in {name}, is tied to {hold.unit}"
+            if name is None or name not in day.units:
+                continue
+            end: float
+            if (batch.name, hold.last) in day.times:
+                end = day.times[batch.name, hold.last][1 if hold.to_end else 0]
+            else:
+                end = float("inf")
+            if end > day.problem.now:
+                yield Stay(day.units[name], day.times[batch.name, hold.first][0], end, batch, hold)
+
+
+def _kit(day: Day) -> Iterator[str]:
+    stays: list[Stay] = []
+    for stay in _stays(day):
+        if isinstance(stay, str):
+            yield stay
+        else:
+            stays.append(stay)
+    for stay in stays:
+        unit, name = stay.unit, f"{stay.batch.name} in {stay.unit.name}"
+        if stay.hold.first < day.begun[stay.batch.name]:
+            continue
+        if unit.free_at is None or stay.start < unit.free_at:
+            yield f"{name}: the unit is down"
+        if not stay.hold.whole and unit.holds is not None and stay.batch.skeins > unit.holds:
+            yield f"{name}: {stay.batch.skeins} skeins do not fit"
+        if not stay.hold.whole and unit.holds_g is not None and stay.batch.grams > unit.holds_g:
+            yield f"{name}: {stay.batch.grams} g do not fit"
+        inside = [s for s in stays if s is not stay and s.unit.name == unit.name and s.start <= stay.start < s.end]
+        inside = [s for s in inside if s.end > s.start and stay.end > stay.start]
+        if not inside:
+            continue
+        if not unit.shared or stay.hold.whole or any(s.hold.whole for s in inside):
+            yield f"{name}: {inside[0].batch.name} is in it"
+        if unit.holds is not None and stay.batch.skeins + sum(s.batch.skeins for s in inside) > unit.holds:
+            yield f"{name}: no room for its skeins beside the others"
+        if unit.holds_g is not None and stay.batch.grams + sum(s.batch.grams for s in inside) > unit.holds_g:
+            yield f"{name}: no room for its grams beside the others"
+        if unit.join_within is not None and stay.start - min(s.start for s in inside) > unit.join_within:
+            yield f"{name}: joins too late"
+
+
+def _amps(day: Day) -> Iterator[str]:
+    runs: list[tuple[int, int, Unit]] = []
+    stays = [stay for stay in _stays(day) if isinstance(stay, Stay)]
+    for stay in stays:
+        for n in range(stay.hold.first, stay.hold.last + stay.hold.to_end):
+            if stay.batch.steps[n].draws and (stay.batch.name, n) in day.times:
+                runs.append((*day.times[stay.batch.name, n], stay.unit))
+    for circuit in day.problem.circuits:
+        on = [run for run in runs if run[2].circuit == circuit.name]
+        for start, _, _ in on:
+            if start < day.problem.now:
+                continue
+            units = {unit.name: unit.milliamps for a, z, unit in on if a <= start < z}
+            if sum(units.values()) > circuit.milliamps:
+                yield f"circuit {circuit.name}: {sum(units.values())} mA at {start}, limit {circuit.milliamps}"

@@ -1,0 +1,88 @@
+"""The same question gets the same answer, and more room never a worse one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dyeday.ahead.problem import Batch, Problem, Step, Unit
+from dyeday.ahead.search import solve
+from tests.ahead.checker import rinsed_by, violations
+from tests.ahead.days import random_case, random_problem
+from tests.speed.case_format import problem_of
+
+SEEDS = st.integers(0, 10_000)
+OBJECTIVES = st.sampled_from((1, 2))
+
+
+@given(SEEDS, OBJECTIVES)
+@settings(max_examples=15, deadline=None)
+def test_the_same_evaluations_give_the_same_answer(seed: int, objective: int) -> None:
+    """Nothing but problem, objective, seed and evaluations matters."""
+    problem = problem_of(random_case(seed, 5), objective)
+    one, other = (solve(problem, objective, seed=seed, evaluations=150) for _ in range(2))
+    assert one == other
+
+
+@given(SEEDS, OBJECTIVES)
+@settings(max_examples=15, deadline=None)
+def test_more_evaluations_are_never_worse(seed: int, objective: int) -> None:
+    """A longer search goes the same way, further."""
+    problem = problem_of(random_case(seed, 5), objective)
+    values = [solve(problem, objective, seed=seed, evaluations=n).value.key for n in (5, 50, 200)]
+    assert values == sorted(values, reverse=True)
+
+
+@given(SEEDS, OBJECTIVES, st.sampled_from(("tray", "steamer", "microwave")))
+@settings(max_examples=30, deadline=None)
+def test_one_unit_more_is_never_worse_than_the_answer_already_found(seed: int, objective: int, kind: str) -> None:
+    """The earlier answer is where the next begins."""
+    problem = problem_of(random_case(seed, 4), objective)
+    before = solve(problem, objective, evaluations=60)
+    more = replace(problem, units=(Unit("another", kind, holds=9), *problem.units))
+    after = solve(more, objective, evaluations=20, warm=before.rows)
+    assert violations(more, after.rows) == []
+    assert after.value.key <= before.value.key
+
+
+@given(SEEDS, st.integers(1, 180), st.booleans())
+@settings(max_examples=30, deadline=None)
+def test_a_later_stop_never_rinses_fewer(seed: int, minutes: int, every_freedom: bool) -> None:
+    """The hands stay longer on the first day; the rest of the week is as it was."""
+    problem = random_problem(seed, 3) if every_freedom else problem_of(random_case(seed, 4), 2)
+    before = solve(problem, 2, evaluations=60)
+    first, (opens, closes), *others = problem.windows
+    assert closes is not None
+    later = replace(problem, stop=problem.stop + minutes, windows=(first, (opens, closes + minutes), *others))
+    after = solve(later, 2, evaluations=20, warm=before.rows)
+    assert after.value.key <= before.value.key
+    assert rinsed_by(later, after.rows, later.stop) >= rinsed_by(problem, before.rows, problem.stop)
+
+
+def test_a_budget_that_is_spent_at_once_still_gives_an_answer() -> None:
+    """The first rule's day is better than none."""
+    problem = problem_of(random_case(1, 6), 1)
+    solution = solve(problem, 1, spent=lambda: True)
+    assert violations(problem, solution.rows) == []
+    assert solution.evaluations >= 1
+
+
+def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> None:
+    """Two batches that differ in nothing but their weight, or their shade."""
+
+    def painted(name: str, weight: int = 1, shade: int = 0) -> Batch:
+        return Batch(name, (Step("paint", 30),), weight=weight, shade=shade, shade_step=0)
+
+    def order(*batches: Batch) -> list[str]:
+        problem = Problem(540, ((540, None),), 1080, (), batches)
+        rows = solve(problem, 1, evaluations=200).rows
+        assert all(a.end == b.start for a, b in pairwise(rows))
+        return [row.batch for row in rows]
+
+    assert order(painted("one"), painted("two", weight=5)) == ["two", "one"]
+    assert order(painted("dark", shade=9), painted("light", shade=1)) == ["light", "dark"]
+    mixed = order(painted("a", shade=1), painted("b", shade=2), painted("c", shade=1), painted("d", shade=2))
+    assert mixed in (["a", "c", "b", "d"], ["c", "a", "b", "d"], ["a", "c", "d", "b"], ["c", "a", "d", "b"])

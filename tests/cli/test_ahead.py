@@ -1,0 +1,109 @@
+"""`dyeday ahead`, and what `check` says of fit: both answers, the steps there, and what would change them."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.test_commands import Shell
+from tests.fakes import HEAVY_DAY, SHORT_DAY
+
+
+@pytest.fixture
+def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    return Shell(tmp_path / "data", capsys)
+
+
+def ahead(shell: Shell, *args: str) -> dict[str, Any]:
+    assert shell("ahead", *args, "--json", "--evaluations", "150") == 0, shell.err
+    answer: dict[str, Any] = json.loads(shell.out)
+    return answer
+
+
+def test_both_questions_are_answered_with_the_contracts_keys(shell: Shell) -> None:
+    """How late tonight, how much by stop; steps, next, kit, warnings."""
+    found = ahead(shell, str(SHORT_DAY))
+    assert set(found) >= {"tonight", "by_stop", "fits", "steps", "next", "kit", "warnings"}
+    assert found["by_stop"]["rinsed"] == found["by_stop"]["of"] == 5
+    assert found["fits"] is True
+    late = datetime.fromisoformat(found["tonight"]["hands_off_late"])
+    assert late >= datetime.fromisoformat(found["tonight"]["hands_off"])
+    assert all(set(step) >= {"batch", "step", "pass", "unit", "start", "end", "attended"} for step in found["steps"])
+    assert {step["step"] for step in found["steps"]} >= {"soak", "paint", "fix", "rinse", "dry"}
+    assert all(step["why"] for step in found["next"])
+    assert all(0 <= unit["busy_share"] <= 1 for unit in found["kit"])
+
+
+def test_the_same_evaluations_give_the_same_answer(shell: Shell) -> None:
+    """A budget in evaluations instead of milliseconds repeats exactly."""
+    assert ahead(shell, str(SHORT_DAY)) == ahead(shell, str(SHORT_DAY))
+
+
+def test_hands_do_one_thing_at_a_time_and_no_step_starts_before_the_day(shell: Shell) -> None:
+    """Attended steps never overlap; a batch's steps follow each other."""
+    found = ahead(shell, str(SHORT_DAY))
+    steps = [(datetime.fromisoformat(s["start"]), datetime.fromisoformat(s["end"]), s) for s in found["steps"]]
+    attended = sorted((start, end) for start, end, s in steps if s["attended"])
+    assert all(end <= start for (_, end), (start, _) in pairwise(attended))
+    for batch in {s["batch"] for _, _, s in steps}:
+        mine = [(start, end) for start, end, s in steps if s["batch"] == batch]
+        assert mine == sorted(mine)
+
+
+def test_a_heavy_day_does_not_fit_and_says_what_stays(shell: Shell) -> None:
+    """Not fitting is an answer; --strict makes it exit 1."""
+    found = ahead(shell, str(HEAVY_DAY))
+    assert found["fits"] is False
+    carried = found["by_stop"]["carried"]
+    assert carried
+    assert found["by_stop"]["rinsed"] + len(carried) == found["by_stop"]["of"] == 14
+    assert shell("ahead", str(HEAVY_DAY), "--evaluations", "20", "--strict") == 1
+
+
+def test_leaving_a_batch_out_or_stopping_later_can_be_asked(shell: Shell) -> None:
+    """--without and --with change the day that is looked at, and only that."""
+    assert ahead(shell, str(SHORT_DAY), "--without", "03")["by_stop"]["of"] == 4
+    assert ahead(shell, str(SHORT_DAY), "--with", "stop 11:00")["fits"] is False
+    more = ahead(shell, str(HEAVY_DAY), "--with", "steamer +1", "--with", "stop 23:30")
+    assert any(unit["unit"] == "steamer 3" for unit in more["kit"])
+    for wrong in (["--with", "kettle +1"], ["--with", "more"], ["--with", "stop 25:00"], ["--without", "99"]):
+        assert shell("ahead", str(SHORT_DAY), *wrong) == 1
+        assert shell.err.strip()
+
+
+def test_the_rest_of_a_running_day_starts_from_what_is(shell: Shell) -> None:
+    """The demo, part-way through: what is done is not planned again, what runs goes on where it is."""
+    assert shell("demo", "--into", str(shell.data)) == 0
+    found = ahead(shell)
+    planned = {(step["batch"], step["what"]) for step in found["steps"]}
+    assert not [what for batch, what in planned if batch == "01"]
+    assert ("02", "rinse") in planned
+    assert not [what for batch, what in planned if batch == "02" and what.startswith(("soak", "paint"))]
+    speckle = [what for batch, what in planned if batch == "05"]
+    assert "speckle 2" in speckle
+    assert "paint 1" not in speckle
+    running = next(step for step in found["steps"] if step["batch"] == "06" and step["what"] == "unload 1.1")
+    assert running["unit"] == "steamer 2"
+
+
+def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None:
+    """Within the width asked for, words and signs only."""
+    assert shell("ahead", str(SHORT_DAY), "--evaluations", "60", "--width", "80") == 0
+    assert "all rinsed tonight: hands off" in shell.out
+    assert "by 17:30: 5 of 5 batches rinsed" in shell.out
+    chart = [line for line in shell.lines if line.startswith(("hands", "steamer 1"))]
+    assert len(chart) == 2
+    assert "#" in chart[0]
+    assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "by "))) <= 80
+
+
+@pytest.mark.parametrize(("plan", "fits"), [(SHORT_DAY, True), (HEAVY_DAY, False)])
+def test_check_says_whether_the_day_fits(shell: Shell, plan: Path, fits: bool) -> None:
+    """By the ways of working alone, so that it stays quick."""
+    assert shell("check", str(plan), "--json") == 0
+    assert json.loads(shell.out)["fits"] is fits
