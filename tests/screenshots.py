@@ -17,6 +17,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
+from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
 from dyeday.bench.keeper import Keeper
 from dyeday.commands.demo import make_demo
@@ -32,6 +33,7 @@ SHOTS: tuple[tuple[str, tuple[int, int], tuple[str, ...]], ...] = (
     ("bench-wide", (140, 40), ()),
     ("going-on", (100, 30), ("0", "8", "space")),
     ("doubts", (80, 24), ("0", "5", "f")),
+    ("ahead", (100, 30), ("y",)),
     ("far-view", (80, 24), ("v",)),
     ("guard", (80, 24), ("g",)),
     ("readings", (80, 24), ("1", "3", "r", "p", "5", "full_stop", "6")),
@@ -60,6 +62,7 @@ async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> Non
             os.environ["NO_COLOR"] = "1"
         app = BenchApp(Keeper(session, clock, Ids()), Ring(), key_time=FakeHand())
         os.environ.pop("NO_COLOR", None)
+        app.found = forecast(app.keeper.day, clock(), evaluations=200)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await pilot.press(*keys)

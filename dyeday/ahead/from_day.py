@@ -213,13 +213,15 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         warm = kit.warm_up_min if kit is not None else 0.0
         run = draft.add(f"run {number}.{pass_no}", heat.minutes * pots + warm, attended=False, draws=True)
         hold_from = paint if in_pot else load
-        if in_pot and layer.cool_where == "in place":
-            end, to_end = run, True
-        else:
-            end = draft.add(f"unload {number}.{pass_no}", kit.unload_min if kit is not None else 2)
-            to_end = False
+        stays = in_pot and layer.cool_where == "in place"
+        off = 1 if stays else (kit.unload_min if kit is not None else 2)
+        end = draft.add(f"unload {number}.{pass_no}", off)
+        on = record.open_run
+        if on is not None and (on.layer, on.pass_no) == (number, pass_no):
+            # Heat that runs on harms: what is on now is taken off before it would be an alarm.
+            draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         if plan.units_of(kind):
-            draft.holds.append(Hold(kind, hold_from, end, to_end=to_end, whole=kind in SINGLE))
+            draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE))
         before = run
 
 

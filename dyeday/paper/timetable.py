@@ -73,7 +73,7 @@ def _scale(begin: datetime, slot: int, cells: int, zone: str | None) -> str:
         text = f"|{hour:%H}"
         if place >= 0:
             marks[place : place + len(text)] = text
-        hour += timedelta(hours=1 if slot <= 15 else 2)
+        hour += timedelta(hours=max(1, -(-4 * slot // 60)))
     return "".join(marks[:cells])
 
 
