@@ -77,7 +77,7 @@ NOTHING = 0.001
 
 def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
     if step.to == "soak":
-        return _soak_lines(day, batch, layer)
+        return [*_soak_lines(day, batch, layer), *_bath_lines(day, step, now)]
     if step.to == "paint":
         return _paint_lines(day, batch, step, layer)
     if step.run == "start":
@@ -89,6 +89,15 @@ def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -
     if step.to == "cool":
         return [f"cools {layer.cool_min:g} min before it may be rinsed"]
     return []
+
+
+def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
+    """Tell what the bath of the offered tray holds already: new water must be on record, or its acid is missed."""
+    has = bath_acids(day, step.unit, now, now) if step.unit else []
+    put = sum(a.amount_ml if day.plan.acid.is_liquid else a.amount_g for a in has)
+    if put <= 0:
+        return []
+    return [f"{step.unit} has {_measured(day, put)} from before; if its water is new, say so first: k, emptied"]
 
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:

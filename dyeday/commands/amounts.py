@@ -30,27 +30,16 @@ def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: 
         raise Refusal(f"{option}: {error}") from None
 
 
-def _ph(said: str | None, option: str) -> float | None:
+def _number(said: str | None, option: str, what: str, high: float) -> float | None:
+    """Return a plain number from 0 to ``high``, None where it was not given. Raises Refusal."""
     if said is None:
         return None
     try:
         value = units.number(said)
     except ValueError:
         value = -1.0
-    if not 0 <= value <= 14:
-        raise Refusal(f"{option}: {said!r} is no pH; write 0 to 14")
-    return value
-
-
-def _takes(said: str | None) -> float | None:
-    if said is None:
-        return None
-    try:
-        value = units.number(said)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= 2:
-        raise Refusal(f"--fibre-takes: {said!r} cannot be; write 0 to 2 mmol per g")
+    if not 0 <= value <= high:
+        raise Refusal(f"{option}: {said!r} is no {what}; write 0 to {high:g}")
     return value
 
 
@@ -58,9 +47,9 @@ def acid(args: Namespace) -> int:
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = args.kind
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
-    said_target = _ph(args.target_ph, "--target-ph")
+    said_target = _number(args.target_ph, "--target-ph", "pH", 14)
     target = 4.5 if said_target is None else said_target
-    reached, dosed = _ph(args.reached, "--reached"), args.dose
+    reached, dosed = _number(args.reached, "--reached", "pH", 14), args.dose
     fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
     if strength is not None and kind in ("citric", "citric monohydrate"):
@@ -97,7 +86,7 @@ def acid(args: Namespace) -> int:
                 notes=water.notes,
             )
         else:
-            takes = _takes(args.fibre_takes)
+            takes = _number(args.fibre_takes, "--fibre-takes", "amount in mmol per g", 2)
             found = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
     except RefusedError as error:
         raise Refusal(str(error)) from None
