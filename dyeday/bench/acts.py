@@ -12,15 +12,11 @@ from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
-from dyeday.bench.pages import BatchPage, Reader, SheetPage, cautions_text, doubts_text, help_text, lines_text
+from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
 from dyeday.bench.reads import DIGITS_AND_LETTERS, Reads
-from dyeday.paper.page import as_text
-from dyeday.paper.printer import send
-from dyeday.paper.summary import summary_pages
-from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
+from dyeday.bench.views import end_of_day, rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
-from dyeday.store.pages import keep_page
 from dyeday.track.flags import USUAL_REASONS, Flag
 from dyeday.track.keys import COVERS, STATES, EventError
 from dyeday.track.record import BatchRecord
@@ -330,15 +326,7 @@ class Acts:
         if found is None:
             self.screen.say("the forecast is not worked out yet; try again in a moment")
             return
-        zone, width = self.keeper.day.plan.session.zone, self.screen.size.width - 3
-        lines = [
-            *verdict_lines(found, zone),
-            "",
-            *chart_lines(found, zone, width),
-            "",
-            *table_lines(found, zone, width),
-        ]
-        self.screen.app.push_screen(Reader("The rest of the day, ↓ scrolls", lines_text(lines)))
+        self.screen.app.push_screen(rest_of_day(self.keeper, found, self.screen.size.width - 3))
 
     def far(self) -> None:
         self.screen.app.push_screen(FarScreen(self.keeper))
@@ -366,17 +354,7 @@ class Acts:
         self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
 
     def page(self) -> None:
-        keeper = self.keeper
-        pages = summary_pages(keeper.day, keeper.file.about.id, keeper.now())
-
-        def print_it() -> str:
-            try:
-                file = keep_page(keeper.file.path.parent.parent, keeper.file.about.id, "summary", as_text(pages))
-            except StoreError as error:
-                return str(error)
-            return send(file, f"Day's end {keeper.file.about.id}").text
-
-        self.screen.app.push_screen(SheetPage(pages, print_it))
+        self.screen.app.push_screen(end_of_day(self.keeper))
 
     def cautions(self) -> None:
         self.screen.app.push_screen(Reader("Cautions", cautions_text()))
