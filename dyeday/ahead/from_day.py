@@ -232,16 +232,11 @@ def _chore_minutes(chore: Chore, skeins: int) -> float:
 def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
     begun = _begun(day, record, draft, current, now)
-    for place in range(len(begun)):
-        draft.past.append(begun[place])
-    holding = [n for n, hold in enumerate(draft.holds) if hold.first < len(begun)]
-    for n in holding:
-        hold = draft.holds[n]
-        ended = hold.last < len(begun)
-        units = day.plan.units_of(hold.kind)
-        unit = record.unit if record.unit in units else (units[0] if units else None)
-        draft.holds[n] = replace(hold, unit=unit)
-        if ended and not hold.to_end:
+    draft.past.extend(begun)
+    for n, hold in enumerate(draft.holds):
+        if hold.first < len(begun):
+            units = day.plan.units_of(hold.kind)
+            unit = record.unit if record.unit in units else (units[0] if units else None)
             draft.holds[n] = replace(hold, unit=unit)
 
 
@@ -249,12 +244,6 @@ def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now)
     plan = day.plan
     since = minute(plan, record.state_since.utc) if record.state_since is not None else current
     number = record.layer
-
-    def up_to(name: str, *, running: int | None = None) -> list[tuple[int, int]]:
-        """Everything before the step ``name`` is past; with ``running`` that step too, until that minute."""
-        place = draft.places[name]
-        done = [(since, since)] * place
-        return [*done, (since, max(running, since))] if running is not None else done
 
     if record.state == "waiting":
         return []
@@ -278,7 +267,7 @@ def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now)
     if record.state == "rinse":
         rinse = draft.places["rinse"]
         return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
-    return up_to("rinse", running=since)
+    return up_to_place(since, draft.places["rinse"], since)
 
 
 def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:

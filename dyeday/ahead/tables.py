@@ -111,7 +111,3 @@ class Tables:
     """task → shade, where the order of shades matters"""
     goals: int = 0
     """batches that can still count"""
-
-    @property
-    def order_length(self) -> int:
-        return len(self.tasks)

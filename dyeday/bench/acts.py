@@ -6,14 +6,14 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from dyeday.ahead.steps import next_step
-from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
+from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose, GoOn, Taken
 from dyeday.bench.edits import Edits, minutes_ago
 from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
 from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
-from dyeday.bench.reads import DIGITS_AND_LETTERS, Reads
+from dyeday.bench.reads import Reads
 from dyeday.bench.views import end_of_day, rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
@@ -174,7 +174,7 @@ class Acts:
 
     def _unit_choices(self) -> list[Choice]:
         names = self.keeper.day.plan.unit_names
-        return [Choice(key, unit, unit) for key, unit in zip(DIGITS_AND_LETTERS, names, strict=False)]
+        return [Choice(key, unit, unit) for key, unit in zip(CHOICE_KEYS, names, strict=False)]
 
     def cover(self) -> None:
         batch = self.batch()

@@ -19,6 +19,9 @@ from dyeday.plain import harmless
 from dyeday.store.drafts import Drafts
 from dyeday.track.keys import PLACES
 
+CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
+"""keys for a list of choices, in the order they are offered"""
+
 
 class Strip(Vertical):
     """The strip at the foot that a question stands in."""

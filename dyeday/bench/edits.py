@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from dyeday import units
-from dyeday.bench.asks import AskText, Choice, Choose
+from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import local
 from dyeday.plan.table import clock_min
@@ -19,8 +19,6 @@ from dyeday.track.typed import typed_reading
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
-
-KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 
 
 def minutes_ago(text: str, now: Now, zone: str | None) -> float:
@@ -93,7 +91,7 @@ class Edits:
 
     def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
-        choices = [Choice(key, name, name) for key, name in zip(KEYS, names, strict=False)]
+        choices = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
         if not choices:
             self.acts.screen.say("the plan has no other colourway", wrong=True)
             return
@@ -104,7 +102,7 @@ class Edits:
         dyes = [d.name for d in self.keeper.day.plan.dyes]
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         ordered = list(dict.fromkeys([*own, *dyes]))
-        choices = [Choice(key, name, name) for key, name in zip(KEYS, ordered, strict=False)]
+        choices = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, ordered, strict=False)]
         kind = units.MASS_G if what == "powder" else units.VOLUME_ML
         unit = "g" if what == "powder" else "mL"
         words = {"used": "used", "left_over": "left over", "powder": "powder used"}[what]
@@ -126,8 +124,8 @@ class Edits:
     def order(self) -> None:
         """A rush order: colourway, base, count; its batches come at the end of the list."""
         plan = self.keeper.day.plan
-        ways = [Choice(key, c.name, c.name) for key, c in zip(KEYS, plan.colourways, strict=False)]
-        bases = [Choice(key, b.name, b.name) for key, b in zip(KEYS, plan.bases, strict=False)]
+        ways = [Choice(key, c.name, c.name) for key, c in zip(CHOICE_KEYS, plan.colourways, strict=False)]
+        bases = [Choice(key, b.name, b.name) for key, b in zip(CHOICE_KEYS, plan.bases, strict=False)]
 
         def colourway(way: str) -> None:
             def base(name: str) -> None:

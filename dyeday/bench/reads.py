@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from dyeday.bench.asks import AskText, Choice, Choose
+from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.bench.keeper import Draft
 from dyeday.bench.offers import cooling_meaning, ph_meaning
 from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
@@ -27,7 +27,6 @@ READING_LABELS = {
     "absorbance": "absorbance at first, litres, absorbance left, litres",
 }  # fmt: skip
 WORD_READINGS = {"eye": EYES, "cloth": (*CLOTHS, *reversed(GRADES)), "swatch": SWATCHES}
-DIGITS_AND_LETTERS = "123456789abcdefghijklmnopqrstuvwxyz"
 
 
 class Reads:
@@ -53,7 +52,7 @@ class Reads:
 
     def _read(self, batch: BatchRecord, name: str) -> None:
         if name in WORD_READINGS:
-            words = [Choice(k, w, w) for k, w in zip(DIGITS_AND_LETTERS, WORD_READINGS[name], strict=False)]
+            words = [Choice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
             ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
             self.acts.ask(
                 ask, lambda word: self._where(batch, word) if name == "eye" else self._store(batch, name, word)

@@ -84,18 +84,27 @@ def shares_of(
     left = [(order.item, order.skeins + order.spare) for order in orders]
     out = []
     for n, count in enumerate(counts):
-        share: list[tuple[str, int]] = []
         if n < len(wanted):
             left.sort(key=lambda pair: pair[0] != wanted[n])
-        while count > 0 and left:
-            item, rest = left.pop(0)
-            taken = min(count, rest)
-            share.append((item, taken))
-            count -= taken
-            if rest > taken:
-                left.insert(0, (item, rest - taken))
-        out.append(tuple(share))
+        share, left = take_shares(left, count)
+        out.append(share)
     return out
+
+
+def take_shares(
+    shares: Sequence[tuple[str, int]], skeins: int
+) -> tuple[tuple[tuple[str, int], ...], list[tuple[str, int]]]:
+    """Take ``skeins`` off the front of (order, skeins) pairs; return the pairs taken and those that are left."""
+    taken: list[tuple[str, int]] = []
+    left = list(shares)
+    while skeins > 0 and left:
+        item, count = left.pop(0)
+        mine = min(skeins, count)
+        taken.append((item, mine))
+        skeins -= mine
+        if count > mine:
+            left.insert(0, (item, count - mine))
+    return tuple(taken), left
 
 
 def number(index: int, total: int) -> str:

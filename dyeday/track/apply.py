@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.craft.drying import regain_in_air_pct
 from dyeday.craft.fibres import regain_pct
 from dyeday.craft.shade import wof_weighed_g
-from dyeday.plan.batches import number, split
+from dyeday.plan.batches import number, split, take_shares
 from dyeday.plan.keep import from_plain
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
 from dyeday.track.day import AlarmAct, Day
@@ -232,7 +232,7 @@ def _split(day: Day, event: Event) -> Day:
     batches = dict(day.batches)
     left = list(parent.shares)
     for no, skeins in into.items():
-        mine, left = _take_shares(left, skeins)
+        mine, left = take_shares(left, skeins)
         weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
         part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id)
         batches[no] = replace(part, weighed_wof_g=weighed)
@@ -240,25 +240,9 @@ def _split(day: Day, event: Event) -> Day:
     return replace(day, batches=batches)
 
 
-def _take_shares(
-    shares: list[tuple[str, int]], skeins: int
-) -> tuple[tuple[tuple[str, int], ...], list[tuple[str, int]]]:
-    """Take ``skeins`` off the front of ``shares``; return them and what is left."""
-    taken: list[tuple[str, int]] = []
-    left = list(shares)
-    while skeins > 0 and left:
-        item, count = left.pop(0)
-        mine = min(skeins, count)
-        taken.append((item, mine))
-        skeins -= mine
-        if count > mine:
-            left.insert(0, (item, count - mine))
-    return tuple(taken), left
-
-
 def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     skeins = int(event.data["skeins"])
-    mine, _ = _take_shares(list(batch.shares), skeins)
+    mine, _ = take_shares(batch.shares, skeins)
     more = skeins - sum(count for _, count in mine)
     if more > 0 and mine:
         mine = (*mine[:-1], (mine[-1][0], mine[-1][1] + more))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, elapsed_s, minutes, on_wall
+from dyeday.track.instant import Now, elapsed_s, on_wall
 from dyeday.track.progress import (
     at_heat_min,
     fill_lasts_min,
@@ -242,7 +242,3 @@ def all_clocks(day: Day, now: Now) -> list[Clock]:
 def due(day: Day, now: Now) -> list[Clock]:
     """Return the clocks that have reached their time, longest due first."""
     return sorted((clock for clock in all_clocks(day, now) if clock.is_due), key=lambda c: c.left_s or 0.0)
-
-
-def minutes_in_state(batch: BatchRecord, now: Now) -> float:
-    return minutes(batch.state_since, now) if batch.state_since is not None else 0.0
