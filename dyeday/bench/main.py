@@ -70,6 +70,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.acts = Acts(self, keeper)
         self.chosen: str | None = first_chosen(keeper)
         self.digits = ""
+        self.parts = {name: Line(id=name) for name in ("top", "alarm", "header", "chosen", "message", "keys")}
+        self.parts |= {f"next-{n}": Line(id=f"next-{n}", classes="next") for n in range(MOST_NEXT)}
+        self._holder = VerticalScroll(id="rows", can_focus=False)
         self.lines: dict[str, Line] = {}
         self.shown: Picture | None = None
         self.repaints = 0
@@ -79,15 +82,12 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.said = ("", False)
 
     def compose(self) -> ComposeResult:
-        yield Line(id="top")
-        yield Line(id="alarm")
-        for n in range(MOST_NEXT):
-            yield Line(id=f"next-{n}", classes="next")
-        yield Line(id="header")
-        yield VerticalScroll(id="rows", can_focus=False)
-        yield Line(id="chosen")
-        yield Line(id="message")
-        yield Line(id="keys")
+        yield self.parts["top"]
+        yield self.parts["alarm"]
+        yield from (self.parts[f"next-{n}"] for n in range(MOST_NEXT))
+        yield self.parts["header"]
+        yield self._holder
+        yield from (self.parts[name] for name in ("chosen", "message", "keys"))
 
     def on_mount(self) -> None:
         self.say(self._hint())
@@ -131,7 +131,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def paint(self) -> None:
         """Show the day as it is now; only lines that say something else are drawn again."""
-        if not self.is_mounted or not self.query("#rows"):
+        if not self.is_mounted or not self._holder.is_attached:
             return
         now = self.keeper.now()
         width, height = self.size
@@ -196,7 +196,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         room = width - (1 if len(shown.rows) > self._room() else 0)
         laid = columns(room, shown.rows)
         self._line("header").say(header_line(laid))
-        holder = self.query_one("#rows", VerticalScroll)
+        holder = self._holder
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
             whole = self.keeper.day.batches.get(self.chosen or "")
@@ -219,7 +219,8 @@ class BenchScreen(TypedAhead, Screen[None]):
         return max(1, self.size.height - 10)
 
     def _line(self, name: str) -> Line:
-        return self.query_one(f"#{name}", Line)
+        # Kept, not looked up: while the app ends, a tick may still come when the tree is half taken down.
+        return self.parts[name]
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Put a sentence into the message lines; what does not fit is told by the batch's own page."""

@@ -149,6 +149,9 @@ class BatchPage(TypedAhead, Screen[None]):
         self.show()
 
     def show(self) -> None:
+        if not self.query("#batch-heading, #reader-text"):
+            # Taken down: a last tick came while the app ends.
+            return
         day, batch, flags, now = self.fetch()
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (

@@ -419,3 +419,14 @@ def test_after_a_split_the_first_part_is_chosen(tmp_path: Path) -> None:
         assert bench.session.events[-1].batch == "02a"
 
     drive(tmp_path, script)
+
+
+def test_a_tick_that_comes_while_the_bench_is_taken_down_does_no_harm(tmp_path: Path) -> None:
+    """Leaving takes the screen apart piece by piece, and the clock does not know of it."""
+
+    async def script(bench: Bench) -> None:
+        for wanted in ("#top", "#rows", "Line"):
+            await bench.app.bench.query(wanted).remove()
+            await bench.on(1)
+
+    drive(tmp_path, script)
