@@ -1,0 +1,28 @@
+"""The words of the shell: every command with its options, and which function runs it, one family a file."""
+
+from __future__ import annotations
+
+import argparse
+
+from dyeday import __version__
+from dyeday.commands.usage import amounts, days, papers, records
+from dyeday.commands.usage.adding import Adding
+
+FAMILIES = (days, records, amounts, papers)
+
+
+def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
+    """Return the parser and, by a command's name, the function that runs it as ``module:function`` of `commands`."""
+    made = Adding()
+    parser = argparse.ArgumentParser(
+        prog="dyeday",
+        parents=[made.chosen],
+        description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session.",
+        epilog="example: dyeday demo",
+    )
+    parser.add_argument("--version", action="version", version=f"dyeday {__version__}")
+    parser.set_defaults(command=None)
+    made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False)
+    for family in FAMILIES:
+        family.add(made)
+    return parser, made.runs

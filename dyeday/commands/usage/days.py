@@ -1,0 +1,78 @@
+"""Usage of the commands that begin a day, open it, and look at what it will be."""
+
+from __future__ import annotations
+
+from dyeday.commands.usage.adding import Adding
+
+
+def add(made: Adding) -> None:
+    """Add ``open``, ``demo``, ``begin``, ``sessions``, ``check`` and ``ahead``."""
+    opening = made.add(
+        "open",
+        "benches:open_plan",
+        "that plan's session on the bench, begun if it is not",
+        "dyeday open saturday.toml",
+        made.common,
+    )
+    opening.add_argument("plan", metavar="PLAN")
+    demo = made.add(
+        "demo",
+        "benches:demo",
+        "an invented day on the bench, part-way through, thrown away after",
+        "dyeday demo",
+        made.common,
+        made.as_json,
+    )
+    demo.add_argument("--into", metavar="DIR", help="make the demo's data here, print its session, open nothing")
+    beginning = made.add(
+        "begin",
+        "plans:begin",
+        "begin a session without a screen; prints its id",
+        "dyeday begin saturday.toml",
+        made.common,
+        made.as_json,
+    )
+    beginning.add_argument("plan", metavar="PLAN")
+    for each in (opening, beginning):
+        each.add_argument("--new", action="store_true", help="begin another, though one of this file goes on")
+        each.add_argument(
+            "--take-changes", action="store_true", help="take a changed plan into the session that goes on"
+        )
+    made.add(
+        "sessions",
+        "answers:list_sessions",
+        "all sessions, newest first",
+        "dyeday sessions --json",
+        made.common,
+        made.as_json,
+    )
+    checking = made.add(
+        "check",
+        "plans:check",
+        "is a plan sound, and is it what the trade would do",
+        "dyeday check saturday.toml",
+        made.common,
+        made.as_json,
+    )
+    checking.add_argument("plan", metavar="PLAN")
+    checking.add_argument("--strict", action="store_true", help="exit 1 where there is advice too")
+    _add_ahead(made)
+
+
+def _add_ahead(made: Adding) -> None:
+    looking = made.add(
+        "ahead",
+        "looking:ahead",
+        "when everything happens, and what will not fit",
+        "dyeday ahead saturday.toml",
+        made.chosen,
+        made.as_json,
+        made.as_of,
+    )
+    looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
+    looking.add_argument("--with", dest="with_", action="append", metavar="CHANGE", help="'steamer +1', 'stop 21:00'")
+    looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
+    looking.add_argument("--budget-ms", type=int, default=500, metavar="MS", help="time for each of the two answers")
+    looking.add_argument("--evaluations", type=int, metavar="N", help="instead of a time: the same answer every time")
+    looking.add_argument("--width", type=int, default=80, metavar="N", help="columns of the chart")
+    looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")

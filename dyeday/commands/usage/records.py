@@ -1,0 +1,71 @@
+"""Usage of the commands that put on record what happened, and read it back."""
+
+from __future__ import annotations
+
+import argparse
+
+from dyeday.commands.usage.adding import Adding
+
+STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
+
+
+def add(made: Adding) -> None:
+    """Add ``mark``, ``flags``, ``log`` and ``close``."""
+    _add_mark(
+        made.add(
+            "mark",
+            "marking:mark",
+            "put on record what happened",
+            "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
+            made.chosen,
+            made.as_json,
+        )
+    )
+    flags = made.add(
+        "flags",
+        "answers:list_flags",
+        "doubts that are open",
+        "dyeday flags --resolve 03 short-soak --why 'soaked on'",
+        made.chosen,
+        made.as_json,
+        made.as_of,
+    )
+    flags.add_argument("--all", action="store_true", help="resolved ones too")
+    flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="close a flag, with --why")
+    flags.add_argument("--why", metavar="TEXT")
+    flags.add_argument("--strict", action="store_true", help="exit 1 where a flag is open")
+    made.add("log", "answers:log", "every event", "dyeday log --json > day.jsonl", made.chosen, made.as_json)
+    closing = made.add(
+        "close",
+        "marking:close",
+        "end the session; says what stays where",
+        "dyeday close",
+        made.chosen,
+        made.as_json,
+    )
+    closing.add_argument("--why", metavar="TEXT")
+    closing.add_argument("--yes", action="store_true", help="though heat is still on by the record")
+
+
+def _add_mark(made: argparse.ArgumentParser) -> None:
+    made.add_argument("batch", metavar="BATCH", nargs="?", help="its number")
+    made.add_argument("state", metavar="STATE", nargs="?", choices=STATES, help=", ".join(STATES))
+    made.add_argument("--unit", metavar="U", help="which unit it is in, such as 'steamer 2'")
+    made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
+    made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="pass N start, heat or end")
+    made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
+    made.add_argument("--where", metavar="PLACE", help="of a look: puddle, pot, first rinse")
+    made.add_argument("--layer", type=int, metavar="N", help="which layer it moves into")
+    made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
+    made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
+    made.add_argument("--tag", metavar="TEXT")
+    made.add_argument("--skeins", type=int, metavar="N", help="counted again")
+    made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
+    made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
+    made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
+    made.add_argument("--why", metavar="TEXT")
+    made.add_argument("--note", metavar="TEXT")
+    made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
+    made.add_argument(
+        "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"
+    )
