@@ -15,11 +15,12 @@ from dyeday.track.bath import ph_limit
 from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
-from dyeday.track.flags.rinsing import WARM_YARN_C, felts
+from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.flags.strength import recorded_l, soak_water_l
 from dyeday.track.instant import Now, minutes
 from dyeday.track.progress import bath_acids, fill_lasts_min, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.record import BatchRecord
+from dyeday.track.taken import room_c
 from dyeday.track.told import state_word
 
 
@@ -212,19 +213,13 @@ def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     return f", above {target:g}: {how} {_measured(day, more.amount)} of {day.plan.acid.kind}"
 
 
-ROOM_C = 20.0
-"""where the plan does not say how warm the air is; common practice, no source"""
-
-
 def cooling_meaning(day: Day, batch: BatchRecord, name: str, read_c: float, now: Now) -> str:
     """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
     heat_end = last_heat_end(batch)
     if batch.state != "cool" or heat_end is None:
         return ""
     plan = day.plan
-    to_c = plan.water.rinse_temperature_c + plan.rules.shock
-    if not felts(batch):
-        to_c = max(to_c, WARM_YARN_C)
+    to_c = rinse_below_c(plan, batch)
     if read_c <= to_c:
         return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
     seen = [
@@ -232,10 +227,9 @@ def cooling_meaning(day: Day, batch: BatchRecord, name: str, read_c: float, now:
         for reading in readings_of(batch, name)
         if reading.at.utc >= heat_end.utc
     ]
-    room = ROOM_C if plan.air_temperature_c is None else plan.air_temperature_c
     so_far = minutes(heat_end, now)
     try:
-        left = left_min(newton([*seen, (so_far, read_c)], room), so_far, to_c)
+        left = left_min(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
     except ValueError:
         return f", rinse below {to_c:g} °C"
     return f", below {to_c:g} °C in about {left:.0f} min"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft import fibres
+from dyeday.plan.model import Plan
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import SECOND_MIN, Raised, of
 from dyeday.track.instant import Now, minutes
@@ -18,6 +19,12 @@ WARM_YARN_C = 30.0
 
 def felts(batch: BatchRecord) -> bool:
     return fibres.felts(dict(batch.base.fibre))
+
+
+def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
+    """Return the warmth of yarn, °C, below which the plan's rinse water does it no harm."""
+    below = plan.water.rinse_temperature_c + plan.rules.shock
+    return below if felts(batch) else max(below, WARM_YARN_C)
 
 
 def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

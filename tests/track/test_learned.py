@@ -1,0 +1,205 @@
+"""Minutes read off the record, and what is learned from them.
+
+The constant 1.4826 that makes the median absolute deviation a standard deviation is 1 / Φ⁻¹(3/4), worked out here
+by the standard library's normal distribution. Newton's law is checked against the cheesecake of the open algebra text
+in the trade's tables (165 °F in a refrigerator of 35 °F, 150 °F after 10 min, 70 °F after 107 min).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import exp, log
+from statistics import NormalDist
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.track.learned import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
+from dyeday.track.taken import Taken, cooling_rates, taken, weather_ratio
+from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
+
+
+def told(lines: list[Line], kind: str, more: str = "") -> list[Taken]:
+    plan = plan_with(more=more)
+    return [one for one in taken(day_of(lines, plan)) if one.kind == kind]
+
+
+def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
+    # three skeins of 100 g at 6 min per 100 g, from ten to half past; rinsed 15 min where 6 were planned
+    assert told(proper(), "painted") == [Taken("painted", 18.0, 30.0, "01")]
+    assert told(proper(), "rinse") == [Taken("rinse", 6.0, 15.0, "01")]
+
+
+def test_two_batches_painted_at_once_share_the_hands() -> None:
+    lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
+    assert [(one.batch, one.actual_min) for one in told(lines, "painted")] == [("01", 15.0), ("05", 15.0)]
+
+
+def test_with_four_hands_two_batches_at_once_share_nothing() -> None:
+    lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
+    plan = plan_with()
+    two = replace(plan, session=replace(plan.session, hands=2))
+    assert [one.actual_min for one in taken(day_of(lines, two)) if one.kind == "painted"] == [30.0, 30.0]
+
+
+def test_chores_that_lie_in_a_stretch_are_planned_with_it() -> None:
+    chore = '[[chore]]\nname = "wrap"\nminutes = 2\nper = "skein"\nwhen = "after paint"'
+    assert told(proper(), "painted", chore)[0].planned_min == 24.0
+
+
+def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
+    plan = plan_with()
+    layer = replace(plan.colourway("Harbour").layers[0], setup_min=10.0)
+    harbour = replace(plan.colourway("Harbour"), layers=(layer,))
+    changed = replace(plan, colourways=tuple(harbour if c.name == "Harbour" else c for c in plan.colourways))
+    # 08 and 09 are four skeins each of one lot
+    lines = [*soaked("09", "09:00", "09:30"), at("10:00", "09", to="fix"), *soaked("08"), at("10:30", "08", to="fix")]
+    assert [(one.batch, one.planned_min) for one in taken(day_of(lines, changed)) if one.kind == "painted"] == [
+        ("09", 34.0),
+        ("08", 24.0),
+    ]
+
+
+def test_loading_and_unloading_are_told_where_hands_did_nothing_else_meanwhile() -> None:
+    lines = [
+        *soaked("01"),
+        at("10:30", "01", to="fix"),
+        at("10:33", "01", pass_no=1, run="start", unit="steamer 1"),
+        at("11:23", "01", pass_no=1, run="end"),
+        at("11:27", "01", to="cool"),
+    ]
+    assert told(lines, "load") == [Taken("load", 2.0, 3.0, "01")]
+    assert told(lines, "unload") == [Taken("unload", 2.0, 4.0, "01")]
+    between = [at("10:31", "05", to="soak"), at("11:25", "05", to="paint")]
+    assert told([*lines, *between], "load") == []
+    assert told([*lines, *between], "unload") == []
+
+
+def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
+    lines = [
+        *soaked("01"),
+        *soaked("05"),
+        at("10:20", "05", to="fix"),
+        at("10:22", "05", pass_no=1, run="start", unit="steamer 1"),
+        at("10:30", "01", to="fix"),
+        at("11:10", "05", pass_no=1, run="end"),
+        at("11:13", "01", pass_no=1, run="start", unit="steamer 1"),
+        at("12:00", "01", pass_no=1, run="end"),
+        at("12:02", "01", to="cool"),
+    ]
+    assert [(one.batch, one.actual_min) for one in told(lines, "load")] == [("01", 3.0), ("05", 2.0)]
+
+
+def test_two_keys_in_one_go_tell_nothing() -> None:
+    assert told(proper(), "load") == []
+
+
+def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_told_twice() -> None:
+    early = [*soaked("01"), at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:30", "01a", to="fix")]
+    assert told(early, "painted") == []
+    late = [*proper("01"), at("13:00", "01", into={"01a": 2, "01b": 1})]
+    assert len(told(late, "painted")) == 1
+
+
+def test_struck_entries_tell_nothing() -> None:
+    lines = [*soaked("01"), {**at("10:30", "01", to="fix"), "id": "slip"}]
+    assert len(told(lines, "painted")) == 1
+    assert told([*lines, at("10:31", strikes="slip")], "painted") == []
+
+
+def test_readings_while_it_cools_give_newtons_constant_and_the_minutes_until_it_may_be_rinsed() -> None:
+    # the cheesecake, °F as given: 165 → 150 in 10 min in 35 °F is k = ln(130/115)/10, and 70 °F comes at 107 min
+    def c(fahrenheit: float) -> float:
+        return (fahrenheit - 32) / 1.8
+
+    air = f'[air]\ntemperature = "{c(35):.6f} °C"'
+    water = f'[water]\ntemperature = "{c(70) - 10:.6f} °C"'
+    lines = [
+        *soaked("02"),
+        *heated("02"),
+        at("11:20", "02", reading="yarn_c", value=c(165)),
+        at("11:30", "02", reading="yarn_c", value=c(150)),
+    ]
+    plan = plan_with(more=f"{air}\n{water}")
+    rate = cooling_rates(day_of(lines, plan))["02"]
+    assert rate == pytest.approx(log(130 / 115) / 10, rel=1e-4)
+    (one,) = told(lines, "cool out", f"{air}\n{water}")
+    assert one.planned_min == 60
+    assert one.actual_min == pytest.approx(107, abs=0.6)
+
+
+def test_one_reading_or_readings_before_the_heat_tell_nothing_of_cooling() -> None:
+    lines = [*soaked("02"), *heated("02"), at("11:30", "02", reading="yarn_c", value=60)]
+    assert told(lines, "cool out") == []
+    assert cooling_rates(day_of(lines)) == {}
+
+
+def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
+    # 300 g hung up at 390 g lost half its water in six hours
+    lines = [
+        *proper("01"),
+        at("12:44", "01", reading="spun_g", value=390),
+        at("18:45", "01", reading="weight_g", value=345),
+    ]
+    (one,) = told(lines, "dry")
+    assert one.planned_min == 24 * 60
+    assert one.actual_min == pytest.approx(12 * 60)
+    assert not one.at_most
+
+
+def test_taken_down_in_the_morning_is_dry_by_then_and_no_more_is_said() -> None:
+    lines = [*proper("01"), at("32:45", "01", to="done")]
+    (one,) = told(lines, "dry")
+    assert (one.actual_min, one.at_most) == (20 * 60, True)
+    assert learned([one])["dry"].factor < 1
+    assert "dry" not in learned([Taken("dry", 600, 1200, at_most=True)])
+
+
+def test_damp_air_is_allowed_for_before_drying_is_judged() -> None:
+    # 15 °C and 80 % takes 3.3 times as long as 22 °C and 50 % (wet bulbs by CoolProp, in the trade's tables)
+    damp, fair = (
+        plan_with(more='[air]\ntemperature = "15 °C"\nhumidity = "80 %"'),
+        plan_with(more='[air]\ntemperature = "22 °C"\nhumidity = "50 %"'),
+    )
+    assert weather_ratio(damp) / weather_ratio(fair) == pytest.approx(3.3, abs=0.1)
+    assert weather_ratio(plan_with()) == 1.0
+
+
+def test_a_few_observations_move_the_plan_a_little_and_many_move_it_most_of_the_way() -> None:
+    one = learned([Taken("rinse", 10, 20)])["rinse"]
+    many = learned([Taken("rinse", 10, 20)] * 36)["rinse"]
+    assert (one.n, many.n) == (1, 36)
+    assert one.factor == pytest.approx(2 ** (1 / 5))
+    assert one.spread == pytest.approx(PRIOR_SPREAD * (4 / 5) ** 0.5)
+    assert many.factor == pytest.approx(2**0.9)
+    assert many.spread == pytest.approx(PRIOR_SPREAD * 0.1**0.5)
+
+
+def test_one_wild_afternoon_changes_nothing() -> None:
+    usual = [Taken("painted", 20, minutes) for minutes in (22, 23, 24, 24, 25, 26, 27)]
+    with_wild = learned([*usual, Taken("painted", 20, 400)])["painted"]
+    assert with_wild.factor == pytest.approx(learned(usual)["painted"].factor, rel=0.05)
+
+
+def test_the_spread_of_normal_logarithms_is_found_again() -> None:
+    assert pytest.approx(1 / NormalDist().inv_cdf(0.75), abs=5e-5) == MAD_TO_SIGMA
+    draws = [NormalDist(0.0, 0.4).inv_cdf((n + 0.5) / 400) for n in range(400)]
+    assert learned(Taken("rinse", 10, 10 * exp(x)) for x in draws)["rinse"].spread == pytest.approx(0.4, abs=0.01)
+
+
+def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
+    found = learned(taken(day_of(proper())))
+    assert found["soak"].n == 1
+    assert "soak" not in to_reckon_with(found)
+    assert expected_min("rinse", 10, to_reckon_with(found)) == pytest.approx(10 * found["rinse"].factor)
+    assert expected_min("dry", 10, {}) == 10
+
+
+@given(st.lists(st.floats(0.05, 20), min_size=1, max_size=40))
+def test_a_factor_lies_between_the_plan_and_the_extremes_seen(ratios: list[float]) -> None:
+    found = learned(Taken("painted", 10, 10 * ratio) for ratio in ratios)["painted"]
+    low, high = min(1.0, *ratios), max(1.0, *ratios)
+    assert low - 1e-9 <= found.factor <= high + 1e-9
+    assert found.n == len(ratios)
+    assert found.spread > 0
