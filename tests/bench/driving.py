@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
+from textual import events
 from textual.pilot import Pilot
 
 from dyeday.bench.app import BenchApp, Foresee
@@ -40,8 +41,32 @@ class Bench:
         self.folder = folder
 
     async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
+        for key in keys:
+            self.send(key)
+            await self.settle()
+
+    def send(self, key: str) -> None:
+        """Let a key come as the terminal's driver gives it, without waiting for what it does."""
+        char = " " if key == "space" else (key if len(key) == 1 else _CHARACTERS.get(key))
+        event = events.Key(key, char)
+        event.set_sender(self.app)
+        self.app.post_message(event)
+
+    async def settle(self) -> None:
+        """Wait until every message was taken and nothing is left to mount or to draw.
+
+        Counted in rounds of the queues, not in time: Textual's own pilot waits for the process to look idle, which
+        is slow where nothing is busy and wrong where everything is.
+        """
+        for _round in range(MOST_ROUNDS):
+            await self.pilot._wait_for_screen()
+            if not self.app._running:
+                return
+            if _is_quiet(self.app):
+                self.app.screen._on_timer_update()
+                if _is_quiet(self.app):
+                    return
+        raise AssertionError(f"not settled after {MOST_ROUNDS} rounds")
 
     async def type(self, text: str) -> None:
         await self.press(*("space" if char == " " else _NAMES.get(char, char) for char in text))
@@ -54,7 +79,7 @@ class Bench:
         # As if it had ticked all along: a gap would be the computer's sleep.
         self.app.last_tick = self.clock()
         self.app.tick()
-        await self.pilot.pause()
+        await self.settle()
 
     @property
     def screen(self) -> str:
@@ -71,8 +96,19 @@ class Bench:
         return Sessions(self.folder).open(self.session.about.id)
 
 
+MOST_ROUNDS = 200
+
+
+def _is_quiet(app: BenchApp) -> bool:
+    pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
+    waiting = any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump._running)
+    screen = app.screen
+    return not waiting and screen._running and not screen._layout_required and not screen._dirty_widgets
+
+
 _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left_square_bracket",
           "]": "right_square_bracket", "-": "minus", "?": "question_mark"}  # fmt: skip
+_CHARACTERS = {name: char for char, name in _NAMES.items()}
 
 
 def screen_text(app: BenchApp) -> str:

@@ -32,7 +32,7 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
         assert f"type  {WORD}  and press return" in bench.screen
         await bench.press("m", "1", "ctrl+q", "ctrl+p", "escape", "z", "enter")
         bench.app.post_message(textual_events.Paste("m1\nq\ny\n"))
-        await bench.pilot.pause()
+        await bench.settle()
         assert kinds(bench) == ["guard on"]
         assert bench.app.is_running
         assert len(bench.app.screen_stack) == 3
@@ -81,8 +81,8 @@ def test_mashed_keys_lock_by_themselves_and_move_nothing_twice(tmp_path: Path) -
             key = rng.choice(keys)
             char = " " if key == "space" else (key if len(key) == 1 else None)
             bench.app.post_message(textual_events.Key(key, char))
-        await bench.pilot.pause()
-        await bench.pilot.pause()
+        await bench.settle()
+        await bench.settle()
         assert bench.app.key_watch.locked
         assert bench.session.events[-1].kind == "guard on"
         moves = Counter(event.batch for event in bench.session.events if event.kind in ("moved", "pass"))
@@ -140,7 +140,7 @@ def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_p
         rung = bench.ring.times
         bench.clock.on(180)
         bench.app.tick()
-        await bench.pilot.pause()
+        await bench.settle()
         assert bench.ring.times == rung + 1
         assert "Asleep for 180 min" in bench.screen
         assert bench.screen.count("soaked:") == 5
@@ -158,7 +158,7 @@ def test_a_clock_that_is_set_moves_no_timer_and_is_on_record(tmp_path: Path, hou
         await bench.on(5)
         bench.clock.step(hours)
         bench.app.tick()
-        await bench.pilot.pause()
+        await bench.settle()
         assert "left 15" in bench.row("01")
         assert bench.session.events[-1].kind == "clock stepped"
         assert bench.session.events[-1].data["seconds"] == hours * 3600
