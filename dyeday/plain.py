@@ -1,11 +1,15 @@
-"""Text from people made harmless before a screen, a printer or a log sees it.
+"""Text from people made harmless before a screen, a printer, a page, a spreadsheet or a log sees it.
 
 Apart from every room because all of them show names that somebody else typed.
 """
 
 from __future__ import annotations
 
+import csv
+import html
+import io
 import unicodedata
+from collections.abc import Iterable
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
@@ -52,3 +56,38 @@ def brief(value: object, most: int = 40) -> str:
     except (ValueError, RecursionError):  # a number of thousands of digits, or lists in lists in lists
         text = "what is written"
     return text if len(text) <= most else text[: most - 1] + "…"
+
+
+_FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20'")
+"""What a spreadsheet takes for a formula's beginning (OWASP ASVS 1.2.10), full-width ones too; and our own mark."""
+
+
+def csv_cell(value: object) -> str | int | float:
+    """Return ``value`` for one CSV cell: a number stays one, text is harmless and no spreadsheet runs it.
+
+    Text that begins as a formula does (CWE-1236), and text that begins with an apostrophe, gets an apostrophe in
+    front; `csv_original` takes it off again. None is an empty cell.
+    """
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return value
+    text = "" if value is None else harmless(value)
+    return "'" + text if text.lstrip()[:1] in _FORMULA and text.strip() else text
+
+
+def csv_original(cell: str) -> str:
+    """Return the text that `csv_cell` made ``cell`` from; any other cell as it is."""
+    return cell[1:] if cell[:1] == "'" and cell[1:].lstrip()[:1] in _FORMULA and cell[1:].strip() else cell
+
+
+def csv_text(rows: Iterable[Iterable[object]]) -> str:
+    """Return rows as CSV after RFC 4180: every text in quotes, numbers bare, lines ended by CR LF."""
+    out = io.StringIO()
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    # Quotes also keep a semicolon in a name from beginning a cell of its own where semicolons separate.
+    writer.writerows([csv_cell(value) for value in row] for row in rows)
+    return out.getvalue()
+
+
+def html_text(value: object) -> str:
+    """Return ``value`` as text for an HTML page or attribute: harmless, and no markup in it."""
+    return html.escape(harmless(value), quote=True)

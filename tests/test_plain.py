@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import unicodedata
+from html.parser import HTMLParser
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dyeday.plain import brief, harmless, is_harmless
+from dyeday.plain import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless
 
 HARMFUL = {
     "\x1b[31mred": r"\x1b[31mred",
@@ -112,3 +115,55 @@ def test_a_brief_value_is_harmless_and_short(value: object, most: int) -> None:
 
     assert is_harmless(shown)
     assert len(shown) <= most
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\uff1d1+1", "  =1", "=cmd|' /C calc'!A0", "'=1", "'", "''"]
+)
+def test_a_cell_that_looks_like_a_formula_is_neutralised_and_comes_back_the_same(text: str) -> None:
+    """OWASP ASVS 1.2.10 and CWE-1236; full-width signs as well."""
+    assert csv_cell(text) == "'" + text
+    assert csv_original("'" + text) == text
+
+
+@pytest.mark.parametrize("begin", ["\t", "\r", "\x00"])
+def test_a_tab_or_carriage_return_or_nul_before_a_formula_does_not_hide_it(begin: str) -> None:
+    """They are gone or visible, and what is left is looked at."""
+    assert str(csv_cell(begin + "=1")).startswith(("'", "\\x00"))
+
+
+def test_numbers_stay_numbers_in_a_cell() -> None:
+    """A negative number is no formula; None is an empty cell."""
+    assert [csv_cell(value) for value in (-1, 2.5, None, True)] == [-1, 2.5, "", "True"]
+
+
+@given(st.lists(st.lists(ANY_TEXT | st.sampled_from(["=1", "'=1", "'", "a;=1", 'a","=1']), min_size=1), min_size=1))
+def test_a_csv_page_read_back_gives_the_harmless_texts(rows: list[list[str]]) -> None:
+    """Python's own reader gets cells none of which begins a formula, and the originals from them."""
+    read = list(csv.reader(io.StringIO(csv_text(rows), newline="")))
+
+    assert [[csv_original(cell) for cell in row] for row in read] == [
+        [harmless(text) for text in row] for row in rows
+    ]
+    assert not [cell for row in read for cell in row if cell.lstrip()[:1] in tuple("=+-@\uff1d\uff0b\uff0d\uff20")]
+
+
+@given(ANY_TEXT | st.text("<>&\"'ab/ ="))
+def test_text_in_a_page_is_never_markup(text: str) -> None:
+    """An HTML parser finds the text and no element, in a body or in an attribute."""
+    found: list[str] = []
+    attributes: list[str | None] = []
+
+    class Reader(HTMLParser):
+        def handle_data(self, data: str) -> None:
+            found.append(data)
+
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            attributes.extend(value for _, value in attrs)
+            assert tag == "p"
+
+    reader = Reader()
+    reader.feed(f'<p title="{html_text(text)}">{html_text(text)}</p>')
+    reader.close()
+    assert "".join(found) == harmless(text)
+    assert attributes == [harmless(text)]

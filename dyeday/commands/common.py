@@ -12,15 +12,13 @@ from pathlib import Path
 
 from dyeday.paper.when import local
 from dyeday.plain import harmless
-from dyeday.store import clock
-from dyeday.store.durable import StoreError, read_bytes
+from dyeday.store import clock, safe_read
+from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day import Day
 from dyeday.track.fold import fold, until
 from dyeday.track.instant import Now, parse_utc
-
-LARGEST_TEXT = 4_000_000
 
 
 class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
@@ -103,17 +101,15 @@ def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True)
     return moment
 
 
-def read_text(path: Path) -> str:
-    """Return a file's text. Raises Refusal where it is no UTF-8 text."""
+def read_text(path: Path, otherwise: str | None = None) -> str:
+    """Return a plain file's text; "-" is what is piped in. Raises Refusal where it is no text of ``otherwise`` or
+    UTF-8, too large, or no plain file."""
     try:
-        raw = read_bytes(path, LARGEST_TEXT)
+        if str(path) == "-":
+            return safe_read.read_stream(sys.stdin.buffer, "-", otherwise=otherwise)
+        return safe_read.read_text(path, otherwise=otherwise)
     except StoreError as error:
         raise Refusal(str(error)) from None
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise Refusal(f"{path}:{line}: this is not UTF-8 text; save it as UTF-8") from None
 
 
 def answer(data: object) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import Namespace
 from collections import Counter
 from collections.abc import Sequence
@@ -145,10 +144,7 @@ def _reading(said: str) -> tuple[str, Any]:
 def _mark_many(args: Namespace) -> int:
     session = choose(args, reading=False)
     name = args.from_file
-    if name == "-":
-        text = sys.stdin.read(4_000_001)
-    else:
-        text = read_text(Path(name))
+    text = read_text(Path(name))
     now = clock.now()
     events, lines, logged, complaints = read_events(text, now)
 

@@ -12,6 +12,8 @@ import sys
 import time
 from pathlib import Path
 
+from dyeday.plain import brief
+
 REPLACE_TRIES_S = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8)
 """Windows refuses to replace a file that a scanner or a backup holds open; it lets go within a second or two."""
 
@@ -39,11 +41,22 @@ def reason(error: OSError) -> str:
 
 
 def read_bytes(path: Path, most: int) -> bytes:
-    """Return a file's bytes. Raises StoreError where it is no plain file, too large, or cannot be read."""
+    """Return a plain file's bytes.
+
+    Raises StoreError where it is a link, a folder, a pipe or a device, larger than ``most`` bytes, or cannot be
+    read. Never waits: a pipe without a writer is refused like one with.
+    """
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
     try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
-    except OSError as error:
-        raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
+        if path.is_symlink():
+            leads = path.resolve()
+            raise StoreError(f"{path} is a link", f"name the file it leads to, {leads}")
+        handle = os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0))
+    except (OSError, RuntimeError) as error:  # resolving a link that leads to itself is a RuntimeError
+        why = reason(error) if isinstance(error, OSError) else "a link that leads to itself"
+        raise StoreError(f"{path} cannot be read: {why}", "check its name and its permissions") from None
+    except ValueError:
+        raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
     about = os.fstat(handle)
     if not stat.S_ISREG(about.st_mode):
         os.close(handle)
@@ -52,9 +65,12 @@ def read_bytes(path: Path, most: int) -> bytes:
         if about.st_size > most:
             raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
         try:
-            return file.read(most + 1)
+            data = file.read(most + 1)
         except OSError as error:
             raise StoreError(f"{path} cannot be read: {reason(error)}", "look at the disk") from None
+    if len(data) > most:
+        raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+    return data
 
 
 def replace_file(path: Path, data: bytes) -> None:

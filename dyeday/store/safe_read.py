@@ -1,0 +1,55 @@
+"""The one door for text that somebody else wrote: plans, orders, events, whatever a person names.
+
+It opens plain files only, reads no more than it was told to, and gives text or the place where it is none.
+"""
+
+from __future__ import annotations
+
+import codecs
+from pathlib import Path
+from typing import BinaryIO
+
+from dyeday.store.durable import StoreError, read_bytes
+
+LARGEST_TEXT = 4_000_000
+"""bytes; a plan of a hundred batches has thirty thousand"""
+_WIDE = ((codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"))
+
+
+def read_text(path: Path, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
+    """Return a plain file's text, without a byte order mark.
+
+    UTF-8, or the encoding ``otherwise`` (what spreadsheets of old write: "cp1252") where it is none. Raises
+    StoreError, with the line where there is one, where ``path`` is a link, a folder, a pipe or a device, holds
+    more than ``most`` bytes, or is no such text. Never waits for a pipe's other end.
+    """
+    return as_text(read_bytes(path, most), str(path), otherwise=otherwise)
+
+
+def read_stream(stream: BinaryIO, name: str, most: int = LARGEST_TEXT, *, otherwise: str | None = None) -> str:
+    """Return the text that comes from a pipe, under the same rules. Raises StoreError."""
+    raw = stream.read(most + 1)
+    if len(raw) > most:
+        raise StoreError(f"{name} gives more than {most // 1_000_000} MB", "give less at a time")
+    return as_text(raw, name, otherwise=otherwise)
+
+
+def as_text(raw: bytes, name: str, *, otherwise: str | None = None) -> str:
+    """Return bytes as text. Raises StoreError, ``name:line: …``."""
+    wide = next((word for mark, word in _WIDE if raw.startswith(mark)), None)
+    if wide is not None:
+        raise StoreError(f"{name}:1: this is {wide} text", "save it as UTF-8")
+    nul = raw.find(b"\0")
+    if nul >= 0:
+        raise StoreError(f"{name}:{_line(raw, nul)}: a NUL byte is in it, so it is no text", "save it as UTF-8 text")
+    at = 0
+    for encoding in filter(None, ("utf-8-sig", otherwise)):
+        try:
+            return raw.decode(encoding)
+        except UnicodeDecodeError as error:
+            at = error.start
+    raise StoreError(f"{name}:{_line(raw, at)}: this is not UTF-8 text", "save it as UTF-8")
+
+
+def _line(raw: bytes, position: int) -> int:
+    return raw.count(b"\n", 0, position) + 1
