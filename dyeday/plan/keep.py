@@ -1,6 +1,6 @@
-"""Plain values of the model to JSON-able dictionaries and back, exactly; a begun session is kept this way.
+"""Plain values to JSON-able dictionaries and back, exactly; a begun session and a finished lot are kept this way.
 
-Generic over the frozen dataclasses of `dyeday.plan.model`, so that a field added there is kept at once.
+Generic over frozen dataclasses, so that a field added to one is kept at once.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ import types
 import typing
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -17,11 +17,13 @@ T = TypeVar("T")
 
 
 def to_plain(value: Any) -> Any:
-    """Return ``value`` (a dataclass, tuple, date, or JSON scalar) as JSON-able data."""
+    """Return ``value`` (a dataclass, tuple, date, aware instant, or JSON data) as JSON-able data."""
     if is_dataclass(value) and not isinstance(value, type):
         return {f.name: to_plain(getattr(value, f.name)) for f in fields(value)}
     if isinstance(value, tuple):
         return [to_plain(item) for item in value]
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
     if isinstance(value, date):
         return value.isoformat()
     return value
@@ -57,6 +59,10 @@ def _value(hint: Any, raw: Any) -> Any:
         if len(args) == 2 and args[1] is Ellipsis:
             return tuple(_value(args[0], item) for item in raw)
         return tuple(_value(arg, item) for arg, item in zip(args, raw, strict=True))
+    if hint is Any:
+        return raw
+    if hint is datetime:
+        return datetime.fromisoformat(raw)
     if hint is date:
         return date.fromisoformat(raw)
     if is_dataclass(hint) and isinstance(hint, type):

@@ -250,6 +250,8 @@ class Batch:
     """(order's item, skeins of it), spares under the order they belong to"""
     mix: str = ""
     """which mix of dye its lot is dyed from; batches of one lot share it"""
+    lot: str = ""
+    """the number of its lot, where that was begun on another day"""
 
 
 @dataclass(frozen=True, slots=True)

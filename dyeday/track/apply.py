@@ -42,6 +42,7 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
         tag=batch.tag,
         shares=batch.shares,
         mix=batch.mix or f"{batch.colourway} / {batch.base}",
+        lot=batch.lot,
     )
 
 
@@ -255,7 +256,7 @@ def _overdyed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     if colourway is None:
         return batch
     before = (*batch.overdyed_from, batch.colourway.name)
-    return replace(batch, colourway=colourway, layer=1, overdyed_from=before, mix=f"{batch.mix} > {name}")
+    return replace(batch, colourway=colourway, layer=1, overdyed_from=before, mix=f"{batch.mix} > {name}", lot="")
 
 
 def _note(day: Day, event: Event) -> Day:

@@ -101,6 +101,8 @@ class BatchRecord:
     tag: str = ""
     shares: tuple[tuple[str, int], ...] = ()
     mix: str = ""
+    lot: str = ""
+    """the number of its lot, where that was begun on another day"""
     parent: str | None = None
     state: str = "waiting"
     layer: int = 1

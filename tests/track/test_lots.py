@@ -1,0 +1,184 @@
+"""Lots of a day: which batches are one, what they are called, and what is kept of them."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from dyeday.plan.keep import from_plain, to_plain
+from dyeday.track.day import Day
+from dyeday.track.lot import Lot
+from dyeday.track.lots import kept_of_day, lot_numbers, lots_of_day
+from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
+
+SESSION = "2026-04-18-1"
+NEXT_DAY = "34:00"
+
+
+def finished(batch: str = "01", at_time: str = "33:00") -> list[Line]:
+    return [*proper(batch), at(at_time, batch, to="done")]
+
+
+def lots(day: Day) -> list[Lot]:
+    return lots_of_day(day, SESSION, now(NEXT_DAY))
+
+
+def test_batches_of_one_mix_are_one_lot_named_after_its_day_and_its_first_batch() -> None:
+    """Both batches of the jumper are one lot; each other order is its own."""
+    numbers = lot_numbers(day_of([]), SESSION)
+    assert numbers["01"] == "260418-01"
+    assert numbers["08"] == numbers["09"] == "260418-08"
+    assert len(set(numbers.values())) == 10
+
+
+def test_lots_of_a_second_session_of_the_date_have_other_numbers() -> None:
+    """Numbers are never used twice."""
+    assert lot_numbers(day_of([]), "2026-04-18-2")["01"] == "260418.2-01"
+
+
+def test_a_batch_dyed_from_another_mix_is_another_lot() -> None:
+    """The second batch of the jumper had a fresh jug."""
+    lines = [at("10:00", "08", to="paint"), at("10:30", "09", to="paint", mix="second jug")]
+    numbers = lot_numbers(day_of(lines), SESSION)
+    assert (numbers["08"], numbers["09"]) == ("260418-08", "260418-09")
+
+
+def test_parts_of_a_split_batch_are_one_lot_until_their_mixes_differ() -> None:
+    """The number of the whole stays; only parts that went different ways need their letters."""
+    split = [at("09:00", "01", into={"01a": 2, "01b": 1})]
+    numbers = lot_numbers(day_of(split), SESSION)
+    assert (numbers["01a"], numbers["01b"]) == ("260418-01", "260418-01")
+    apart = [*split, at("10:00", "01a", to="paint"), at("10:00", "01b", to="paint", mix="more")]
+    numbers = lot_numbers(day_of(apart), SESSION)
+    assert (numbers["01a"], numbers["01b"]) == ("260418-01a", "260418-01b")
+
+
+def test_an_overdyed_batch_leaves_its_lot() -> None:
+    """It is no longer what its lot is."""
+    numbers = lot_numbers(day_of([at("15:00", "09", event="overdyed", colourway="Heather")]), SESSION)
+    assert numbers["09"] == "260418-09"
+    assert numbers["08"] == "260418-08"
+
+
+def test_only_what_is_done_is_a_lot() -> None:
+    """On the pegs is not done, and scrapped is no lot."""
+    assert lots(day_of(proper())) == []
+    assert lots(day_of([*proper(), at("15:00", "01", to="scrapped")])) == []
+    assert [lot.number for lot in lots(day_of(finished()))] == ["260418-01"]
+
+
+def test_a_lot_keeps_recipe_amounts_times_readings_and_who_got_it() -> None:
+    """Three skeins of 100 g at 1 % are 3 g of dye, 300 mL; 280 mL were used."""
+    day = day_of([*finished(), at("10:01", "01", used={"Navy": 300}), at("10:20", "01", left_over={"Navy": 20})])
+    (lot,) = lots(day)
+    (batch,) = lot.batches
+    assert lot.colourway.name == "Harbour"
+    assert [dye.name for dye in lot.dyes] == ["Navy"]
+    (dye,) = batch.dyes
+    assert (dye.recipe_g, dye.recipe_ml, dye.used_ml, dye.used_g) == (3.0, 300.0, 280.0, None)
+    assert [(put.acid_ml, put.bath) for put in batch.acids] == [(50.0, False)]
+    states = [(stay.state, round(stay.minutes)) for stay in batch.stays]
+    assert states[:4] == [("soak", 60), ("paint", 30), ("fix", 50), ("cool", 70)]
+    assert batch.stays[0].units == ("tray 1",)
+    (heat,) = batch.heats
+    assert (heat.how, heat.unit, heat.minutes, heat.planned_min) == ("steam", "steamer 1", 40.0, 40.0)
+    look = next(reading for reading in batch.readings if reading.name == "eye")
+    assert (look.exhausted_pct, look.expected_pct) == ((95.0, 100.0), 90.0)
+    assert lot.shares == (("harbour for Ida", 3),)
+    assert batch.done_at == instant("33:00")
+
+
+def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
+    """A doubt with its reason, what was corrected, and what was struck."""
+    lines = [
+        *soaked(until="09:10"),
+        *heated(),
+        {**at("12:30", "01", reading="eye", value="clear", where="puddle"), "id": "look"},
+        at("12:30", "01", to="rinse"),
+        {**at("12:35", "01", note="wrong batch"), "id": "wrong"},
+        at("12:45", "01", to="dry"),
+        at("13:00", "01", event="resolved", rule="short-soak", why="soaked the evening before"),
+        at("13:05", corrects="look", value="tinted", why="looked again"),
+        at("13:06", strikes="wrong"),
+        at("33:00", "01", to="done"),
+    ]
+    (lot,) = lots(day_of(lines))
+    (batch,) = lot.batches
+    resolved = {flag.rule: flag.resolved_why for flag in batch.flags}
+    assert resolved["short-soak"] == "soaked the evening before"
+    assert resolved["under-exhausted"] == ""
+    assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]
+    changed = [(change.what, change.text) for change in batch.changes if change.what != "late"]
+    assert changed == [
+        ("corrected", "corrected 01 bath clear in the puddle: value tinted (looked again)"),
+        ("struck", "struck 01 note: wrong batch"),
+    ]
+    assert batch.notes == ()
+
+
+def test_the_parts_of_a_split_batch_share_what_the_whole_used() -> None:
+    """300 mL on three skeins, then one more for the single skein."""
+    lines = [
+        *soaked(),
+        at("10:01", "01", used={"Navy": 300}),
+        at("10:10", "01", into={"01a": 2, "01b": 1}),
+        at("10:12", "01b", used={"Navy": 15}),
+        *heated("01a"),
+        *heated("01b", unit="steamer 2"),
+        at("33:00", "01a", to="done"),
+        at("33:00", "01b", to="done"),
+    ]
+    (lot,) = lots(day_of(lines))
+    assert {batch.no: batch.dyes[0].used_ml for batch in lot.batches} == {"01a": 200.0, "01b": 115.0}
+
+
+@pytest.mark.parametrize(
+    ("more", "back"),
+    [
+        ([], False),
+        (
+            [at("12:50", "01", to="fix"), at("12:51", "01", pass_no=1, run="start"), at("13:30", "01", to="cool")],
+            True,
+        ),
+        ([at("12:50", "01", to="rinse"), at("13:30", "01", to="dry")], False),
+    ],
+)
+def test_a_batch_that_was_fixed_again_went_back(more: list[Line], back: bool) -> None:
+    """Rinsing again is not going back; heat after the rinse is."""
+    (lot,) = lots(day_of([*proper(), *more, at("33:00", "01", to="done")]))
+    assert lot.batches[0].went_back is back
+
+
+def test_a_second_layer_is_no_going_back() -> None:
+    """Each layer has its own fix."""
+    lines = [
+        *soaked("05"),
+        *heated("05"),
+        at("13:00", "05", to="paint"),
+        *heated("05", since="13:30", until="14:20"),
+        at("33:00", "05", to="done"),
+    ]
+    (lot,) = lots(day_of(lines))
+    assert not lot.batches[0].went_back
+
+
+def test_a_batch_begun_on_another_day_keeps_that_days_number() -> None:
+    """It comes to the lot the others of its mix are in."""
+    from dataclasses import replace
+
+    day = day_of(finished())
+    carried = {**day.batches, "01": replace(day.batches["01"], lot="260417-05")}
+    assert [lot.number for lot in lots(replace(day, batches=carried))] == ["260417-05"]
+
+
+def test_what_is_kept_of_a_lot_and_a_day_comes_back_the_same_from_json() -> None:
+    """Through text and back, every value."""
+    day = day_of([*finished(), at("12:31", "01", reading="jar", value={"match": 12, "left_l": 0.1})])
+    (lot,) = lots(day)
+    text = json.dumps(to_plain(lot))
+    assert from_plain(Lot, json.loads(text)) == lot
+    kept: Any = kept_of_day(day, SESSION, now(NEXT_DAY), [lot])
+    assert from_plain(type(kept), json.loads(json.dumps(to_plain(kept)))) == kept
+    assert (kept.skeins_done, kept.lots) == (3, ("260418-01",))
