@@ -105,5 +105,7 @@ def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
         inside = day.in_unit(unit)
         if kit is None or day.units[unit].is_down or too_much(kit, [*inside, batch]):
             continue
+        if not inside:
+            return unit
         roomy.append((len(inside), unit))
     return min(roomy, key=lambda item: item[0])[1] if roomy else None

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - the field is called date
+from functools import cached_property
 from math import ceil
 
 HEATS = ("steam", "microwave", "simmer")
@@ -270,7 +271,7 @@ class Session:
     screen_height_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Plan:
     session: Session
     water: Water = field(default_factory=Water)
@@ -291,7 +292,12 @@ class Plan:
 
     def kit_of(self, unit: str) -> Kit | None:
         """Return the kit that ``unit`` ("steamer 2") is one of, or None."""
-        return next((kit for kit in self.kit if unit in kit.unit_names), None)
+        return self._kit_by_unit.get(unit)
+
+    @cached_property
+    def _kit_by_unit(self) -> dict[str, Kit]:
+        # The first of a name counts, as it does where units are listed.
+        return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
 
     def units_of(self, kind: str) -> tuple[str, ...]:
         """Return the names of all units of a kind, in the plan's order."""

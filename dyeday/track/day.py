@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from dyeday.plan.model import Plan
 from dyeday.track.events import Event
@@ -41,10 +42,18 @@ class Day:
     """ids of struck events, and of strikes that were themselves undone"""
     folds: int = 0
 
-    @property
-    def live(self) -> list[BatchRecord]:
+    @cached_property
+    def live(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
-        return sorted((b for b in self.batches.values() if b.state != "split"), key=lambda b: b.no)
+        return tuple(sorted((b for b in self.batches.values() if b.state != "split"), key=lambda b: b.no))
+
+    @cached_property
+    def _by_unit(self) -> dict[str, list[BatchRecord]]:
+        by_unit: dict[str, list[BatchRecord]] = {}
+        for batch in self.live:
+            if batch.unit is not None:
+                by_unit.setdefault(batch.unit, []).append(batch)
+        return by_unit
 
     def find(self, batch_no: str) -> BatchRecord | None:
         """Return the batch called "3", "03" or "003", or None."""
@@ -56,8 +65,8 @@ class Day:
                 return found
         return None
 
-    def in_unit(self, unit: str) -> list[BatchRecord]:
-        return [batch for batch in self.live if batch.unit == unit]
+    def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
+        return tuple(self._by_unit.get(unit, ()))
 
     def event(self, event_id: str) -> Event | None:
         return next((event for event in reversed(self.events) if event.id == event_id), None)

@@ -49,7 +49,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     for batch in day.live:
         mixes = mixes_of(batch)
         begun_before = batch.lot if set(mixes) == {batch.mix} else ""
-        key = begun_before or (batch.colourway.name, batch.base.name, batch.mix, mixes)
+        key: object = begun_before or (batch.colourway.name, batch.base.name, batch.mix, mixes)
         together.setdefault(key, []).append(batch.no)
     year, month, rest, nth = session_id.split("-")
     head = f"{year[2:]}{month}{rest}" + ("" if nth == "1" else f".{nth}")

@@ -128,7 +128,7 @@ def test_a_batch_is_in_the_unit_it_was_put_in_until_it_leaves_it() -> None:
     """Moved with a unit, placed into another, moved on without one."""
     lines = [at("09:00", "01", to="soak", unit="tray 1"), at("09:10", "01", unit="tray 2", event="placed")]
     day = day_of(lines)
-    assert (day.in_unit("tray 1"), [b.no for b in day.in_unit("tray 2")]) == ([], ["01"])
+    assert (list(day.in_unit("tray 1")), [b.no for b in day.in_unit("tray 2")]) == ([], ["01"])
     assert batch_of([*lines, at("09:30", "01", to="paint")]).unit is None
 
 
