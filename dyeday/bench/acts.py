@@ -374,7 +374,11 @@ class Acts:
 
         def answered(what: str) -> None:
             if what and self.record(Draft("closed", None, {})):
-                self.screen.say("the day is closed; p shows its page, q leaves")
+                settled = self.keeper.file.settled
+                if settled is not None and settled.trouble:
+                    self.screen.say(settled.trouble, wrong=True)
+                else:
+                    self.screen.say("the day is closed; p shows its page, q leaves")
 
         self.ask(Choose(label, choices), answered)
 

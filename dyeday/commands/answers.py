@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
+from dataclasses import asdict
 from pathlib import Path
 
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
@@ -12,7 +13,6 @@ from dyeday.paper.summary import first_moment, summary_pages
 from dyeday.paper.tally import tally
 from dyeday.paper.when import clock_on
 from dyeday.store import clock
-from dyeday.store.sessions import is_closed
 from dyeday.track.events import make
 from dyeday.track.flags import DAY_RULES, RULES, flags_of
 from dyeday.track.fold import effective
@@ -25,30 +25,15 @@ WHOLE_DAY = "day"
 
 def list_sessions(args: Namespace) -> int:
     kept = sessions(args)
-    rows = []
-    for session_id in kept.ids():
-        session = kept.open(session_id)
-        closed = is_closed(session.events)
-        rows.append(
-            {
-                "id": session_id,
-                "name": session.about.name,
-                "date": session.about.date,
-                "begun": session.about.begun,
-                "closed": closed,
-                "batches": len(session.plan.batches),
-                "events": len(session.events),
-                "plan": session.about.source,
-            }
-        )
+    rows = kept.listed()
     if args.json:
-        answer(rows)
+        answer([asdict(row) for row in rows])
     elif not rows:
         say(f"no session yet in {kept.folder.parent}; begin one with `dyeday begin PLAN`")
     else:
         for row in rows:
-            state = "closed" if row["closed"] else "open"
-            say(f"{row['id']}  {state:6}  {row['batches']} batches, {row['events']} events  {row['name']}")
+            state = "closed" if row.closed else "open"
+            say(f"{row.id}  {state:6}  {row.batches} batches, {row.events} events  {row.name}")
     return 0
 
 

@@ -1,4 +1,4 @@
-"""`mark` and `close`: events put on record from the shell, one by one or many from a file."""
+"""`mark`: events put on record from the shell, one by one or many from a file."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, opened, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
 from dyeday.plain import harmless
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
@@ -18,15 +18,14 @@ from dyeday.track.check import refuse, refuse_all
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make, read_event
 from dyeday.track.flags import open_flags
-from dyeday.track.fold import fold, take, take_all
+from dyeday.track.fold import fold, take
 from dyeday.track.instant import Now
 from dyeday.track.keys import EventError
-from dyeday.track.told import event_text, state_word
+from dyeday.track.told import event_text
 from dyeday.track.typed import typed_reading
 
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
-CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
 
 def mark(args: Namespace) -> int:
@@ -206,38 +205,3 @@ def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if twice is not None:
         raise ValueError(f"key {twice!r} is there twice")
     return dict(pairs)
-
-
-def close(args: Namespace) -> int:
-    at = opened(args, reading=False)
-    if at.day.closed is not None:
-        raise Refusal(f"{at.file.about.id} is closed already; `dyeday log` shows when")
-    on = [batch for batch in at.day.live if batch.open_run is not None]
-    if on and not args.yes:
-        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
-        raise Refusal(
-            f"heat is still on by the record: {said}; end it with `dyeday mark NN --pass N end`, or add --yes"
-        )
-    event = make("closed", clock.now(), clock.new_id, why=args.why)
-    at.file.add([event])
-    day = take_all(at.day, [event])
-    stays = what_stays(day)
-    if args.json:
-        answer({"closed": at.file.about.id, "stays": [{"batch": b, "where": where} for b, where in stays]})
-        return 0
-    say(f"{at.file.about.id} is closed")
-    for batch, where in stays:
-        say(f"{batch} {where}")
-    if not stays:
-        say("nothing stays: all is done")
-    complain([CAUTION_OFF])
-    return 0
-
-
-def what_stays(day: Day) -> list[tuple[str, str]]:
-    """Return (batch, where and in which state) of everything that is not done."""
-    return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
-        for batch in day.live
-        if batch.is_live
-    ]

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tinydb import TinyDB
 from tinydb.table import Document
@@ -18,10 +18,14 @@ from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
 from dyeday.store.durable import StoreError, make_folder, reason, sweep
 from dyeday.store.lock import FileLock
+from dyeday.store.session_index import Listed, SessionIndex
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events import Event, in_order_of_recording, read_event, spread
 from dyeday.track.instant import Now, iso, parse_utc
 from dyeday.track.keys import EventError
+
+if TYPE_CHECKING:
+    from dyeday.store.closing import Settled
 
 SCHEMA_VERSION = 1
 _ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
@@ -58,6 +62,8 @@ class SessionFile:
         self._bench = FileLock(path.with_suffix(".bench"))
         self.about, self.plan = self._header()
         self.events = self._read_events()
+        self.settled: Settled | None = None
+        """what the books said when a closed day was last taken into them from here"""
 
     def _header(self) -> tuple[About, Plan]:
         tables = self._storage.read()
@@ -123,7 +129,22 @@ class SessionFile:
         except OSError as error:
             raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
         self.events = (*self.events, *fresh)
+        if fresh and is_closed(self.events):
+            self.settle()
         return tuple(fresh)
+
+    def settle(self) -> Settled:
+        """Take a closed day into the books (see `dyeday.store.closing`); nothing is raised, trouble is told."""
+        from dyeday.store.closing import settle
+
+        self.settled = settle(self.path.parent.parent, self.about.id, self.plan, self.events)
+        return self.settled
+
+    def listed(self) -> Listed:
+        """Return this session as one of a list."""
+        about, closed = self.about, is_closed(self.events)
+        counts = (len(self.plan.batches), len(self.events))
+        return Listed(about.id, about.name, about.date, about.begun, closed, *counts, about.source)
 
     def set_source(self, source: str, digest: str) -> None:
         """Remember the plan file's present digest, once its changes were taken."""
@@ -160,12 +181,40 @@ class Sessions:
         return SessionFile(self.folder / f"{session_id}.json")
 
     def newest(self, *, unfinished: bool) -> SessionFile | None:
-        """Return the newest session, or the newest one that was not closed."""
-        for session_id in self.ids():
+        """Return the newest session, or the newest one that was not closed.
+
+        A closed one is opened once, and again only when its file changed.
+        """
+        ids = self.ids()
+        index = SessionIndex(self.folder)
+        found = None
+        for session_id in ids:
+            known = index.get(session_id) if unfinished else None
+            if known is not None and known.closed:
+                continue
+            stamp = index.stamp(session_id)
             session = self.open(session_id)
             if not unfinished or not is_closed(session.events):
-                return session
-        return None
+                found = session
+                break
+            index.learn(session.listed(), stamp)
+        index.save(ids)
+        return found
+
+    def listed(self) -> list[Listed]:
+        """Return all sessions, newest first; only those are opened that changed since they last were."""
+        ids = self.ids()
+        index = SessionIndex(self.folder)
+        rows = []
+        for session_id in ids:
+            row = index.get(session_id)
+            if row is None:
+                stamp = index.stamp(session_id)
+                row = self.open(session_id).listed()
+                index.learn(row, stamp)
+            rows.append(row)
+        index.save(ids)
+        return rows
 
     def of_plan(self, source: Path, day: date) -> SessionFile | None:
         """Return the newest session begun from this file for this date that was not closed, or None."""

@@ -55,12 +55,12 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     head = f"{year[2:]}{month}{rest}" + ("" if nth == "1" else f".{nth}")
     roots = [root for batches in together.values() for root in {_root(no) for no in batches}]
     numbers = {}
-    for key, batches in together.items():
+    for mix, batches in together.items():
         first = min(batches)
         # Parts of a split batch that went into different mixes need their letters to be told apart.
         plain = _root(first) if roots.count(_root(first)) == 1 else first
         for no in batches:
-            numbers[no] = key if isinstance(key, str) else f"{head}-{plain}"
+            numbers[no] = mix if isinstance(mix, str) else f"{head}-{plain}"
     return numbers
 
 

@@ -37,7 +37,7 @@ def add(made: Adding) -> None:
     made.add("log", "answers:log", "every event", "dyeday log --json > day.jsonl", made.chosen, made.as_json)
     closing = made.add(
         "close",
-        "marking:close",
+        "closing:close",
         "end the session; says what stays where",
         "dyeday close",
         made.chosen,

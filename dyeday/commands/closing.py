@@ -1,0 +1,54 @@
+"""`close`: the day ended, taken into the books, and what stays where."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from dyeday.commands.common import Refusal, answer, complain, opened, say
+from dyeday.store import clock
+from dyeday.store.closing import Settled
+from dyeday.track.day import Day
+from dyeday.track.events import make
+from dyeday.track.fold import take_all
+from dyeday.track.told import state_word
+
+CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
+
+
+def close(args: Namespace) -> int:
+    at = opened(args, reading=False)
+    if at.day.closed is not None:
+        raise Refusal(f"{at.file.about.id} is closed already; `dyeday log` shows when")
+    on = [batch for batch in at.day.live if batch.open_run is not None]
+    if on and not args.yes:
+        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
+        raise Refusal(
+            f"heat is still on by the record: {said}; end it with `dyeday mark NN --pass N end`, or add --yes"
+        )
+    event = make("closed", at.day.steady(clock.now()), clock.new_id, why=args.why)
+    at.file.add([event])
+    settled = at.file.settled or Settled()
+    if settled.trouble:
+        raise Refusal(settled.trouble)
+    day = take_all(at.day, [event])
+    stays = what_stays(day)
+    if args.json:
+        left = [{"batch": b, "where": where} for b, where in stays]
+        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.told)})
+        return 0
+    say(f"{at.file.about.id} is closed", *settled.told)
+    for batch, where in stays:
+        say(f"{batch} {where}")
+    if not stays:
+        say("nothing stays: all is done")
+    complain([CAUTION_OFF])
+    return 0
+
+
+def what_stays(day: Day) -> list[tuple[str, str]]:
+    """Return (batch, where and in which state) of everything that is not done."""
+    return [
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
+        for batch in day.live
+        if batch.is_live
+    ]
