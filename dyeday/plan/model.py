@@ -36,6 +36,8 @@ class Acid:
     """mL of a liquid, g of a solid"""
     fibre_takes_mmol_per_g: float | None = None
     """the fibre's own share of acid by hand; None for the usual allowance"""
+    price: float | None = None
+    """money per mL of a liquid, per g of a solid"""
 
     @property
     def is_liquid(self) -> bool:
@@ -119,6 +121,11 @@ class Base:
     soak_min: float = 45.0
     on_hand: float | None = None
     price: float | None = None
+    """money for one undyed piece"""
+    sells: float | None = None
+    """money for one dyed piece, where the order says nothing else"""
+    care: str = ""
+    """care words for the label; empty: as the fibres ask"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +235,8 @@ class Order:
     priority: int = 5
     match: bool = False
     spare: int = 0
+    price: float | None = None
+    """money one piece is sold for; None: as the base sells"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +265,15 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
+class Money:
+    """What a lot costs beside yarn, dye and acid; None where it is not reckoned."""
+
+    currency: str = ""
+    energy_per_kwh: float | None = None
+    hands_per_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Session:
     name: str
     date: Date
@@ -281,6 +299,7 @@ class Plan:
     jug_ml: float = 5.0
     air_temperature_c: float | None = None
     air_humidity_pct: float | None = None
+    money: Money = field(default_factory=Money)
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()
     bases: tuple[Base, ...] = ()

@@ -23,6 +23,7 @@ from dyeday.plan.model import (
     Colourway,
     HandBatch,
     Kit,
+    Money,
     Order,
     Plan,
     Rules,
@@ -64,6 +65,13 @@ def read_plan(text: str) -> Plan:
     air_c = air.quantity("temperature", units.TEMPERATURE_C, low=-10, high=60)
     humidity = air.quantity("humidity", units.PERCENT, low=0, high=100)
     air.finish()
+    purse = root.table("money")
+    money = Money(
+        currency=purse.text("currency", longest=8),
+        energy_per_kwh=purse.number("energy", None, low=0, high=1e5),
+        hands_per_h=purse.number("hands", None, low=0, high=1e5),
+    )
+    purse.finish()
     circuits = tuple(circuit_of(t) for t in root.tables("circuit"))
     kit = tuple(kit_of(t, [c.name for c in circuits]) for t in root.tables("kit"))
     bases = tuple(base_of(t) for t in root.tables("base"))
@@ -108,6 +116,7 @@ def read_plan(text: str) -> Plan:
         jug_ml=jug_ml,
         air_temperature_c=air_c,
         air_humidity_pct=humidity,
+        money=money,
         circuits=circuits,
         kit=kit,
         bases=bases,
@@ -196,6 +205,7 @@ def _acid(t: Table) -> Acid:
         ph_with=t.choice("ph_with", ("strip", "meter"), "strip"),
         on_hand=on_hand,
         fibre_takes_mmol_per_g=t.number("fibre_takes", None, low=0, high=2),
+        price=t.number("price", None, low=0, high=1e5),
     )
     t.finish()
     return acid

@@ -78,6 +78,8 @@ def base_of(t: Table) -> Base:
         soak_min=t.amount("soak", units.TIME_MIN, 20.0 if quick else 45.0, high=1440),
         on_hand=t.number("on_hand", None, low=0, high=1e6, strip=PIECES),
         price=t.number("price", None, low=0, high=1e6),
+        sells=t.number("sells", None, low=0, high=1e6),
+        care=t.text("care", longest=200),
     )
     t.finish()
     return base
@@ -163,6 +165,7 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
         priority=t.count("priority", 5, low=1, high=9),
         match=t.flag("match"),
         spare=t.count("spare", 0, high=500),
+        price=t.number("price", None, low=0, high=1e6),
     )
     t.finish()
     return order

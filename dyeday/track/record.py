@@ -91,6 +91,23 @@ class Resolved:
 
 
 @dataclass(frozen=True, slots=True)
+class Carried:
+    """That a batch came from an earlier session, and what of its story that session has counted already."""
+
+    at: Now
+    session: str
+    was: str
+    """its number there"""
+    used_ml: tuple[tuple[str, float], ...] = ()
+    powder_g: tuple[tuple[str, float], ...] = ()
+    left_over_ml: tuple[tuple[str, float], ...] = ()
+    acids: int = 0
+    """how many of its acids"""
+    shares: tuple[tuple[str, int], ...] = ()
+    """whom it was for when it came"""
+
+
+@dataclass(frozen=True, slots=True)
 class BatchRecord:
     """One batch, all its past in it. ``layer`` counts from 1."""
 
@@ -128,6 +145,7 @@ class BatchRecord:
     """the latest event of its own"""
     weighed_wof_g: float | None = None
     """dry weight by the scale, where it was weighed before it was wetted"""
+    carried: Carried | None = None
 
     @property
     def the_layer(self) -> Layer:

@@ -1,0 +1,93 @@
+"""What of dye, acid and yarn a batch really used up in its session: as recorded, else by its recipe and said so.
+
+A part of a split batch carries its parent's past, and a batch from an earlier session that session's: what those had
+counted already is not counted again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from dyeday.plan.amounts import layer_dyes
+from dyeday.track.day import Day
+from dyeday.track.record import AcidIn, BatchRecord, Carried
+
+
+@dataclass(frozen=True, slots=True)
+class Consumed:
+    """One dye in one batch. ``powder_g`` is what went on dry; ``recorded`` tells whether anybody wrote it down."""
+
+    dye: str
+    solution_ml: float
+    powder_g: float
+    recorded: bool
+
+    def grams(self, strength_pct: float) -> float:
+        """Return the powder in it all, where its solution is of this strength."""
+        return self.powder_g + self.solution_ml * strength_pct / 100
+
+
+def before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
+    """Return what a batch's record began with: its parent's, or an earlier session's; None where it began empty."""
+    return day.batches.get(batch.parent or "") or batch.carried
+
+
+def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
+    """Return the dye a batch itself used: what was recorded less what was left over, else its painted layers'."""
+    base = before(day, batch)
+    wet = list(_own(batch.used_ml, base.used_ml if base else ()))
+    wet += [(name, -ml) for name, ml in _own(batch.left_over_ml, base.left_over_ml if base else ())]
+    dry = list(_own(batch.powder_g, base.powder_g if base else ()))
+    if wet or dry or batch.used_ml or batch.powder_g:
+        sums: dict[str, list[float]] = {}
+        for place, amounts in ((0, wet), (1, dry)):
+            for name, amount in amounts:
+                sums.setdefault(name, [0.0, 0.0])[place] += amount
+        return [Consumed(name, ml, grams, True) for name, (ml, grams) in sums.items() if ml or grams]
+    return list(_by_recipe(day, batch))
+
+
+def _own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
+    had = dict(earlier)
+    for name, amount in amounts:
+        own = amount - had.get(name, 0.0)
+        if own:
+            yield name, own
+
+
+def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
+    if batch.state == "split":
+        return  # its parts have its dye
+    since = batch.carried.at.utc if batch.carried is not None else None
+    layers = sorted({put_on.layer for put_on in batch.painted if since is None or put_on.since.utc >= since})
+    sums: dict[str, list[float]] = {}
+    for number in layers:
+        for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.wof_g):
+            mine = sums.setdefault(planned.dye, [0.0, 0.0])
+            if planned.solution_ml is None:
+                mine[1] += planned.powder_g
+            else:
+                mine[0] += planned.solution_ml
+    for name, (ml, grams) in sums.items():
+        yield Consumed(name, ml, grams, False)
+
+
+def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
+    base = before(day, batch)
+    had = 0 if base is None else (base.acids if isinstance(base, Carried) else len(base.acids))
+    return [put for put in batch.acids[had:] if put.any]
+
+
+def acids_of_units(day: Day) -> list[AcidIn]:
+    return [put for unit in day.units.values() for put in unit.acids if put.any]
+
+
+def wetted_here(batch: BatchRecord) -> bool:
+    """Tell whether a batch's yarn left the shelf in this session: it went beyond waiting, here first."""
+    if batch.state == "split":
+        return False  # its parts are counted
+    since = batch.carried.at.utc if batch.carried is not None else None
+    begun = [stay.since.utc for stay in batch.stays if stay.state not in ("waiting", "set-aside", "scrapped")]
+    return bool(begun) and (since is None or min(begun) >= since)

@@ -1,0 +1,205 @@
+"""Orders out of a day, and out of two carried over into each other: complete, waiting, or lying apart."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from dyeday.plan.model import Money
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from dyeday.track.money import lot_money, order_money
+from dyeday.track.parcels import OrderOut, OrdersOut, Wait, care_words, fibre_text, labels, orders_out
+from dyeday.track.record import Carried
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, heated, now, plan_with, proper, soaked
+
+MORNING = "2026-04-18-1"
+DONE = [*proper("01"), at("18:00", "01", to="done")]
+
+
+def out_of(lines: list[Line]) -> OrdersOut:
+    return orders_out([(MORNING, day_of(lines))])
+
+
+def order(out: OrdersOut, item: str) -> OrderOut:
+    return next(o for parcel in out.parcels for o in parcel.orders if o.item == item)
+
+
+def test_an_order_is_complete_when_all_its_pieces_are_firsts_and_done() -> None:
+    ida = order(out_of(DONE), "harbour for Ida")
+    assert (ida.wanted, ida.ready, ida.is_complete, ida.waits) == (3, 3, True, ())
+    assert ida.lots == ("260418-01",)
+
+
+def test_what_is_under_way_says_where_it_is() -> None:
+    ida = order(out_of(proper("01")), "harbour for Ida")
+    assert (ida.ready, ida.waits) == (0, (Wait(3, "01 dry in pegs 1", "01"),))
+    assert order(out_of(DONE), "rain").waits == (Wait(2, "05 waiting", "05"),)
+
+
+def test_seconds_and_one_offs_lie_apart_and_their_order_wants_them_again() -> None:
+    out = out_of([*proper("01"), at("18:00", "01", to="done", outcome="second")])
+    assert [(p.batch, p.skeins) for p in out.seconds] == [("01", 3)]
+    assert order(out, "harbour for Ida").waits == (Wait(3, "to be dyed again"),)
+    off = out_of([*proper("01"), at("18:00", "01", to="done", outcome="one-off")])
+    assert (off.seconds, [p.skeins for p in off.one_offs]) == ((), [3])
+
+
+def test_scrapped_pieces_are_to_be_dyed_again() -> None:
+    assert order(out_of([at("09:00", "05", to="scrapped")]), "rain").waits == (Wait(2, "to be dyed again"),)
+
+
+def test_an_overdyed_batch_is_no_longer_what_was_ordered() -> None:
+    out = out_of(
+        [*proper("01"), at("13:00", "01", colourway="Heather"), *proper("01")[:2], at("20:00", "01", to="done")]
+    )
+    assert [(p.colourway, p.skeins) for p in out.one_offs] == [("Heather", 3)]
+    assert order(out, "harbour for Ida").waits == (Wait(3, "to be dyed again"),)
+
+
+def test_spares_fill_in_for_what_went_wrong_and_lie_apart_where_nothing_did() -> None:
+    text = PLAN.replace(
+        'item = "rain"\ncolourway = "Rain"\nbase = "Sock"\nskeins = 2',
+        'item = "rain"\ncolourway = "Rain"\nbase = "Sock"\nskeins = 2\nspare = 1',
+    )
+    plan = read_plan(text)
+    good = [at("09:00", "05", to="soak"), at("18:00", "05", to="done")]
+    out = orders_out([(MORNING, day_of(good, plan))])
+    assert (order(out, "rain").ready, [p.skeins for p in out.spares]) == (2, [1])
+    one_bad = [
+        at("09:00", "05", to="soak"),
+        at("10:00", "05", into={"05a": 2, "05b": 1}),
+        at("18:00", "05a", to="done"),
+        at("18:00", "05b", to="done", outcome="second"),
+    ]
+    out = orders_out([(MORNING, day_of(one_bad, plan))])
+    assert order(out, "rain").is_complete
+    assert ([p.skeins for p in out.spares], [p.skeins for p in out.seconds]) == ([], [1])
+
+
+def test_two_mixes_in_one_order_are_labelled_to_be_knitted_in_alternate_rows() -> None:
+    lines = [
+        *soaked("08"),
+        *soaked("09")[:2],
+        at("10:00", "09", to="paint", mix="second jug"),
+        at("18:00", "08", to="done"),
+        at("18:00", "09", to="done"),
+    ]
+    days = [(MORNING, day_of(lines))]
+    out = orders_out(days)
+    jumper = order(out, "jumper")
+    assert (jumper.alternate, jumper.lots) == (True, ("260418-08", "260418-09"))
+    assert {label.note for label in labels(out, days)} == {"alternate skeins"}
+
+
+def test_labels_have_what_a_knitter_asks_for() -> None:
+    days = [(MORNING, day_of(DONE))]
+    (label,) = labels(orders_out(days), days)
+    assert (label.colourway, label.base, label.lot, label.count) == ("Harbour", "Sock", "260418-01", 3)
+    assert (label.fibre, label.length_m, label.weight_g) == ("75 % superwash wool, 25 % nylon", 420, 100)
+    assert label.care.startswith("wool wash 30 °C")
+
+
+def test_care_is_by_what_felts_unless_the_base_says_its_own() -> None:
+    assert care_words(THE_PLAN.base("Wool")).startswith("hand wash")
+    assert care_words(replace(THE_PLAN.base("Wool"), care="dry clean")) == "dry clean"
+    assert (
+        fibre_text(replace(THE_PLAN.base("Sock"), fibre=(("nylon", 25.0), ("wool", 75.0)))) == "75 % wool, 25 % nylon"
+    )
+
+
+def carried_over(yesterday: Day, no: str) -> Day:
+    """Return a day on which batch ``no`` of yesterday is all there is."""
+    came = yesterday.batches[no]
+    mark = Carried(
+        now("33:00"), MORNING, no, came.used_ml, came.powder_g, came.left_over_ml, len(came.acids), came.shares
+    )
+    order = next(o for o in THE_PLAN.orders if o.item == came.shares[0][0])
+    plan = replace(THE_PLAN, orders=(order,), batches=())
+    return replace(day_of([], plan), batches={no: replace(came, carried=mark, lot="260418-01")})
+
+
+def test_an_order_begun_yesterday_and_done_today_is_wanted_once() -> None:
+    yesterday = day_of(proper("01"))
+    today = carried_over(yesterday, "01")
+    done = replace(today, batches={"01": replace(today.batches["01"], state="done", outcome="first")})
+    ida = order(orders_out([(MORNING, yesterday), ("2026-04-19-1", done)]), "harbour for Ida")
+    assert (ida.wanted, ida.ready, ida.lots) == (3, 3, ("260418-01",))
+    waiting = order(orders_out([(MORNING, yesterday), ("2026-04-19-1", today)]), "harbour for Ida")
+    assert [wait.skeins for wait in waiting.waits] == [3]
+
+
+PRICES = plan_with(more='[acid]\nprice = 0.002\n[money]\nenergy = 0.30\nhands = 12\ncurrency = "EUR"')
+
+
+def priced() -> Day:
+    plan = replace(
+        PRICES,
+        bases=tuple(replace(b, price=6.0, sells=24.0) for b in PRICES.bases),
+        dyes=tuple(replace(d, price_per_g=0.4) for d in PRICES.dyes),
+        kit=tuple(replace(k, power_w=1500.0) if k.kind == "steamer" else k for k in PRICES.kit),
+    )
+    lines = [*DONE, at("10:10", "01", used={"Navy": 310}, left_over={"Navy": 10})]
+    return day_of(lines, plan)
+
+
+def test_a_lot_costs_what_really_went_into_it() -> None:
+    # by hand: 3 skeins at 6; 300 mL of 1 % = 3 g at 0.40; 50 mL vinegar at 0.002; 1.5 kW for 50 min = 1.25 kWh at
+    # 0.30; hands 30 min of paint and 15 of rinse (loading and unloading were one key) = 0.75 h at 12
+    (lot,) = lot_money([(MORNING, priced())])
+    assert lot.unpriced == ()
+    assert [(line.what, round(line.money, 4)) for line in lot.cost.lines] == [
+        ("yarn", 18.0),
+        ("Navy", 1.2),
+        ("acid", 0.1),
+        ("energy", 0.375),
+        ("hands", 9.0),
+    ]
+    assert not lot.by_recipe
+
+
+def test_an_order_brings_its_price_less_its_share_of_the_lot() -> None:
+    days = [(MORNING, priced())]
+    out, lots = orders_out(days), lot_money(days)
+    ida = next(o for o in order_money(out, lots, days) if o.item == "harbour for Ida")
+    assert (ida.pieces, ida.brings) == (3, 72.0)
+    assert ida.cost == pytest.approx(28.675)
+    assert ida.margin == pytest.approx(72 - 28.675)
+
+
+def test_what_has_no_price_is_named_and_never_taken_for_free() -> None:
+    (lot,) = lot_money([(MORNING, day_of(DONE))])
+    assert lot.unpriced == ("Navy", "yarn", "vinegar", "hands")
+    assert lot.by_recipe
+    days = [(MORNING, day_of(DONE))]
+    assert all(o.margin is None for o in order_money(orders_out(days), [lot], days))
+
+
+def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("09:00", event="acid put in", unit="tray 1", acid_ml=100),
+        at("10:00", "01", to="paint"),
+        at("10:00", "05", to="paint"),
+        *heated("01"),
+        *heated("05"),
+    ]
+    plan = replace(PRICES, kit=tuple(replace(k, power_w=1200.0) if k.kind == "steamer" else k for k in PRICES.kit))
+    lots = {lot.colourway: lot.cost for lot in lot_money([(MORNING, day_of(lines, plan))])}
+    amounts = {name: {line.what: line.amount for line in cost.lines} for name, cost in lots.items()}
+    assert amounts["Harbour"]["acid"] == pytest.approx(60)
+    assert amounts["Rain"]["acid"] == pytest.approx(40)
+    assert amounts["Harbour"]["energy"] == amounts["Rain"]["energy"] == pytest.approx(0.5)
+
+
+def test_a_lost_lot_still_costs() -> None:
+    (lot,) = lot_money([(MORNING, day_of([*soaked("05"), at("10:30", "05", to="scrapped")]))])
+    assert lot.sellable == 0
+    assert lot.cost.lines[1].amount == pytest.approx(2.0)
+
+
+def test_money_keys_are_read_and_none_is_none() -> None:
+    assert PRICES.money == Money("EUR", 0.30, 12.0)
+    assert THE_PLAN.money == Money()
