@@ -61,4 +61,4 @@ class Ring:
 def begun(folder: Path, clock: FakeClock, plan: Path = SHORT_DAY, text: str | None = None) -> SessionFile:
     """Return a session of ``plan`` begun in ``folder``."""
     said = plan.read_text(encoding="utf-8") if text is None else text
-    return Sessions(folder).begin(read_plan(said), plan, said, clock())
+    return Sessions(folder, clock).begin(read_plan(said), plan, said, clock())

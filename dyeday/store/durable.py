@@ -5,6 +5,8 @@ A reader at any moment, also after a pulled plug, finds the old bytes or the new
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import os
 import secrets
 import stat
@@ -28,9 +30,13 @@ class StoreError(Exception):
 
 
 def make_folder(folder: Path) -> None:
-    """Make ``folder`` for its owner alone. Raises StoreError."""
+    """Make ``folder``, and what is missing above it, for its owner alone. Raises StoreError."""
     try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        missing = [above for above in (folder, *folder.parents) if not above.exists()]
+        for each in reversed(missing):
+            each.mkdir(mode=0o700, exist_ok=True)
+        if not folder.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
     except OSError as error:
         raise StoreError(f"{folder} cannot be made: {reason(error)}", "choose another with --data") from None
 
@@ -74,18 +80,25 @@ def read_bytes(path: Path, most: int) -> bytes:
 
 
 def replace_file(path: Path, data: bytes) -> None:
-    """Put ``data`` at ``path`` durably; when this returns it is on the disk. Raises OSError, the old file intact."""
+    """Put ``data`` at ``path`` durably; when this returns it is on the disk.
+
+    Raises OSError; then the old file is whole, or the new one is where only the folder's own fsync failed.
+    """
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(8)}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     handle = os.open(temporary, flags, 0o600)
     try:
         with os.fdopen(handle, "wb") as file:
+            if hasattr(os, "fchmod"):
+                os.fchmod(handle, 0o600)  # whatever the umask takes away
             file.write(data)
             file.flush()
             _sync(file.fileno())
         _replace(temporary, path)
     except BaseException:
-        temporary.unlink(missing_ok=True)
+        # Never that file's fsync again: after a failed one the system may call lost pages clean.
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
 
@@ -121,6 +134,10 @@ def _sync_folder(folder: Path) -> None:
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
+    except OSError as error:
+        # Some network and FAT folders know no such thing; nothing more can be done for them.
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP, errno.ENOSYS):
+            raise
     finally:
         os.close(handle)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import time
@@ -11,6 +12,8 @@ from types import TracebackType
 from dyeday.store.durable import StoreError, reason
 
 LONGEST_WAIT_S = 10.0
+_HELD = (errno.EAGAIN, errno.EACCES, errno.EWOULDBLOCK, errno.EDEADLK)
+"""what a system says of a lock that somebody has; anything else is a folder that knows no locks"""
 
 
 class FileLock:
@@ -20,19 +23,29 @@ class FileLock:
         self.path = path
         self._handle: int | None = None
 
+    @property
+    def is_held(self) -> bool:
+        """Whether it is ours."""
+        return self._handle is not None
+
     def grab(self) -> bool:
         """Take the lock if nobody holds it; tell whether it is ours now."""
         if self._handle is not None:
             return True
+        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
         try:
-            handle = os.open(self.path, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
+            handle = os.open(self.path, flags, 0o600)
         except OSError as error:
             raise StoreError(f"{self.path} cannot be locked: {reason(error)}", "check the data folder") from None
         try:
             _lock(handle)
-        except OSError:
+        except OSError as error:
             os.close(handle)
-            return False
+            if error.errno in _HELD:
+                return False
+            raise StoreError(
+                f"{self.path} cannot be locked: {reason(error)}", "keep the data where files can be locked"
+            ) from None
         self._handle = handle
         return True
 

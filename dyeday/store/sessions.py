@@ -13,11 +13,15 @@ from typing import TYPE_CHECKING, Any
 from tinydb import TinyDB
 from tinydb.table import Document
 
+from dyeday.plain import brief
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
-from dyeday.store.durable import StoreError, make_folder, reason, sweep
+from dyeday.store import clock
+from dyeday.store.backups import newest_good, set_aside, taken
+from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, sweep
 from dyeday.store.lock import FileLock
+from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.session_index import Listed, SessionIndex
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events import Event, in_order_of_recording, read_event, spread
@@ -27,7 +31,6 @@ from dyeday.track.keys import EventError
 if TYPE_CHECKING:
     from dyeday.store.closing import Settled
 
-SCHEMA_VERSION = 1
 _ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 
 
@@ -43,64 +46,106 @@ class About:
     """the plan file it was begun from"""
     digest: str
     """of that file's bytes when it was begun or its changes were taken"""
-    schema_version: int = SCHEMA_VERSION
 
 
 def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-class SessionFile:
-    """One session's file. ``plan`` is as it was begun; ``events`` are in their order of recording."""
+def _unsealed(tables: Tables) -> int | None:
+    """Sessions of version 1 had no seal and told their version among what they said of themselves."""
+    one = set(tables) == {"about", "plan", "events"} and tables["about"]["1"]["schema_version"] == 1
+    return 1 if one else None
 
-    def __init__(self, path: Path) -> None:
+
+def _to_2(tables: Tables) -> Tables:
+    """The seal tells the version now."""
+    about = {key: value for key, value in tables["about"]["1"].items() if key != "schema_version"}
+    return {**tables, "about": {"1": about}}
+
+
+def _made(tables: Tables) -> tuple[About, Plan, tuple[Event, ...]]:
+    """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
+    about = About(**tables["about"]["1"])
+    plan = from_plain(Plan, tables["plan"]["1"])
+    rows = sorted(tables["events"].items(), key=lambda item: int(item[0]))
+    return about, plan, tuple(_event(row) for _, row in rows)
+
+
+def _event(row: dict[str, Any]) -> Event:
+    try:
+        return read_event(row, Now(parse_utc(row["recorded_at"])))
+    except EventError as error:
+        raise ValueError(str(error)) from None
+
+
+def _holds(tables: Tables) -> str:
+    about, plan, events = _made(tables)
+    closed = ", closed" if is_closed(events) else ""
+    last = f", the last at {iso(events[-1].recorded_at)[:16]}Z" if events else ""
+    return f"{about.name}, {len(plan.batches)} batches, {len(events)} events{last}{closed}"
+
+
+SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds)
+
+
+class SessionFile:
+    """One session's file. ``plan`` is as it was begun; ``events`` are in their order of recording.
+
+    Whoever holds the bench also guards the file: what was confirmed is put back from memory where the file was
+    damaged, taken away or put back to an older state by something else.
+    """
+
+    def __init__(self, path: Path, now: Callable[[], Now] = clock.now) -> None:
         self.path = path
-        self._storage = DurableStorage(path)
+        self.now = now
+        self._storage = DurableStorage(path, SESSION, now)
         # No query cache: results would share objects with it.
         self._db = TinyDB(storage=lambda: self._storage)
         self._lock = FileLock(path.with_suffix(".lock"))
         self._bench = FileLock(path.with_suffix(".bench"))
-        self.about, self.plan = self._header()
-        self.events = self._read_events()
+        self.guards = False
+        self.mended = ""
+        """what was put right from memory since somebody last looked, in words"""
+        self.owed = False
+        """whether the file lacks events that were confirmed"""
         self.settled: Settled | None = None
         """what the books said when a closed day was last taken into them from here"""
-
-    def _header(self) -> tuple[About, Plan]:
         tables = self._storage.read()
         if tables is None:
-            raise StoreError(f"{self.path} is not there", "see `dyeday sessions`")
-        try:
-            about = About(**next(iter(tables["about"].values())))
-            if about.schema_version > SCHEMA_VERSION:
-                raise StoreError(f"{self.path} was written by a newer dyeday", "install that one")
-            return about, from_plain(Plan, next(iter(tables["plan"].values())))
-        except (KeyError, TypeError, ValueError, StopIteration):
-            raise StoreError(f"{self.path} holds something else", "keep it, and bring a backup back") from None
+            raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
+        self.about, self.plan, self.events = _made(tables)
 
-    def _read_events(self) -> tuple[Event, ...]:
-        tables = self._storage.read() or {}
-        rows = sorted(tables.get("events", {}).items(), key=lambda item: int(item[0]))
-        try:
-            return tuple(read_event(row, Now(parse_utc(row["recorded_at"]))) for _, row in rows)
-        except (EventError, KeyError, ValueError, TypeError):
-            raise StoreError(
-                f"{self.path} holds an event that cannot be read", "keep it, and bring a backup back"
-            ) from None
+    @property
+    def backup_failed(self) -> str:
+        return self._storage.backup_failed
 
     def refresh(self) -> bool:
-        """Take in what another shell wrote; tell whether there was anything."""
+        """Take in what another shell wrote; tell whether there was anything.
+
+        Raises Damaged, Newer, Gone or another StoreError; what is in memory stays as it is.
+        """
         if not self._storage.changed():
             return False
-        before = len(self.events)
         tables = self._storage.read() or {}
-        rows = list(tables.get("events", {}).values())
-        known = [event.id for event in self.events]
-        if [row["id"] for row in rows[:before]] == known:
-            fresh = tuple(read_event(row, Now(parse_utc(row["recorded_at"]))) for row in rows[before:])
-            self.events = (*self.events, *fresh)
+        before = self.events
+        rows = list(tables["events"].values())
+        if [row["id"] for row in rows[: len(before)]] == [event.id for event in before]:
+            there = (*before, *(_event(row) for row in rows[len(before) :]))
         else:
-            self.events = self._read_events()
-        return len(self.events) != before
+            there = _made(tables)[2]
+        self.about = About(**tables["about"]["1"])
+        self.events = self._with_own(there, before)
+        return self.events != before
+
+    def _with_own(self, there: tuple[Event, ...], mine: Sequence[Event]) -> tuple[Event, ...]:
+        """Return the file's events with those confirmed here that it lacks: an older file was put in its place."""
+        have = {event.id for event in there}
+        lacking = [event for event in mine if event.id not in have]
+        if not lacking:
+            return there
+        self.owed = True
+        return tuple(in_order_of_recording((*there, *lacking)))
 
     def add(
         self, events: Iterable[Event], check: Callable[[Sequence[Event], Sequence[Event]], None] | None = None
@@ -113,7 +158,7 @@ class SessionFile:
         """
         try:
             with self._lock:
-                self.refresh()
+                self._see()
                 known = {event.id for event in self.events}
                 fresh = [event for event in in_order_of_recording(events) if event.id not in known]
                 fresh = spread(fresh)
@@ -121,7 +166,9 @@ class SessionFile:
                     fresh = spread([self.events[-1], *fresh])[1:]
                 if check is not None:
                     check(self.events, fresh)
-                if fresh:
+                if self.owed or self._storage.unsure:
+                    self._write_whole((*self.events, *fresh))
+                elif fresh:
                     # Numbered here: TinyDB would count on from what it last saw, not from what another wrote.
                     first = len(self.events) + 1
                     rows = [Document(event.to_json(), first + n) for n, event in enumerate(fresh)]
@@ -146,26 +193,73 @@ class SessionFile:
         counts = (len(self.plan.batches), len(self.events))
         return Listed(about.id, about.name, about.date, about.begun, closed, *counts, about.source)
 
+    def _see(self) -> None:
+        """Take in the file as it is; put it right from memory where it is no more what it was and we guard it."""
+        try:
+            self.refresh()
+        except (Damaged, Gone) as error:
+            if not self.guards:
+                raise
+            # The folder itself gone is a stick pulled out: it is waited for, not made anew.
+            if not self.path.parent.is_dir():
+                raise
+            aside = set_aside(self.path, self.now().utc)
+            kept = f"; what was there is kept as {aside}" if aside is not None else ""
+            copy = newest_good(self.path, SESSION)
+            if copy is not None:
+                there = _made(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
+                self.events = self._with_own(there, self.events)
+            self._write_whole(self.events)
+            self.mended = f"{error.what}: the day was saved again from memory{kept}"
+        if self.owed:
+            self.mended = self.mended or f"{self.path} was put back to an older state: what it lacked is saved again"
+
+    def _write_whole(self, events: Sequence[Event]) -> None:
+        rows = {str(n): event.to_json() for n, event in enumerate(in_order_of_recording(events), 1)}
+        self._storage.write(
+            {"about": {"1": to_plain(self.about)}, "plan": {"1": to_plain(self.plan)}, "events": rows}
+        )
+        self.owed = False
+
     def set_source(self, source: str, digest: str) -> None:
         """Remember the plan file's present digest, once its changes were taken."""
-        with self._lock:
-            self.about = replace(self.about, source=source, digest=digest)
-            table = self._db.table("about")
-            table.update(to_plain(self.about))
+        try:
+            with self._lock:
+                self._see()
+                about = replace(self.about, source=source, digest=digest)
+                self._db.table("about").update(to_plain(about))
+        except OSError as error:
+            raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
+        self.about = about
 
     def hold_bench(self) -> bool:
-        """Claim this session for one bench; False where another bench has it."""
-        return self._bench.grab()
+        """Claim this session for one bench, and copy it; False where another bench has it."""
+        if not self._bench.grab():
+            return False
+        if not self.guards:
+            self.guards = True
+            self._storage.back_up()
+        return True
 
     def release_bench(self) -> None:
+        self.guards = False
         self._bench.release()
+
+    def is_on_a_bench(self) -> bool:
+        """Tell whether a bench, ours or another, has this session open."""
+        if self._bench.is_held:
+            return True
+        free = self._bench.grab()
+        self._bench.release()
+        return not free
 
 
 class Sessions:
     """The sessions of a data folder."""
 
-    def __init__(self, data: Path) -> None:
+    def __init__(self, data: Path, now: Callable[[], Now] = clock.now) -> None:
         self.folder = data / "sessions"
+        self.now = now
 
     def ids(self) -> list[str]:
         """Return all ids, newest first."""
@@ -177,8 +271,11 @@ class Sessions:
     def open(self, session_id: str) -> SessionFile:
         """Return a session by its id. Raises StoreError where there is none."""
         if not _ID.match(session_id) or not (self.folder / f"{session_id}.json").is_file():
-            raise StoreError(f"there is no session {session_id!r}", near(session_id, self.ids()))
-        return SessionFile(self.folder / f"{session_id}.json")
+            if _ID.match(session_id) and taken(self.folder / f"{session_id}.json"):
+                right = f"`dyeday restore {session_id} --newest` brings its newest copy back"
+                raise StoreError(f"the file of session {session_id} is not there", right)
+            raise StoreError(f"there is no session {brief(session_id)}", near(session_id, self.ids()))
+        return SessionFile(self.folder / f"{session_id}.json", self.now)
 
     def newest(self, *, unfinished: bool) -> SessionFile | None:
         """Return the newest session, or the newest one that was not closed.
@@ -232,7 +329,9 @@ class Sessions:
         try:
             with FileLock(self.folder / "begin.lock"):
                 day = plan.session.date.isoformat()
-                used = [int(name[11:]) for name in self.ids() if name[:10] == day]
+                # A file that was lost has its number in its copies still.
+                known = {path.name for path in (self.folder / "backups").glob(f"{day}-*") if _ID.match(path.name)}
+                used = [int(name[11:]) for name in known | set(self.ids()) if name[:10] == day]
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"
                 about = About(session_id, plan.session.name, day, iso(now.utc), str(source), digest_of(text))
@@ -241,10 +340,10 @@ class Sessions:
                     "plan": {"1": to_plain(plan)},
                     "events": {},
                 }
-                DurableStorage(path).write(tables)
+                DurableStorage(path, SESSION, self.now).write(tables)
         except OSError as error:
             raise StoreError(f"the session could not be saved: {reason(error)}", f"look at {self.folder}") from None
-        return SessionFile(path)
+        return SessionFile(path, self.now)
 
 
 def is_closed(events: Sequence[Event]) -> bool:

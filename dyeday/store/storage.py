@@ -6,41 +6,99 @@ plug in the middle would leave neither the old day nor the new one.
 
 from __future__ import annotations
 
-import json
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 from tinydb.storages import Storage
 
-from dyeday.store.durable import StoreError, read_bytes, replace_file
-
-LARGEST_FILE = 64_000_000
+from dyeday.store import backups, clock
+from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
+from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, Unsealed, rows_in, seal, unseal
+from dyeday.track.instant import Now
 
 
 class DurableStorage(Storage):
-    """One JSON file. ``read`` gives what it last read while the file's identity, size and time are the same."""
+    """One sealed file of a kind. ``read`` gives what it last read while the file's identity, size and time are
+    the same. Copies are made by itself as it writes; write only while holding the file's lock."""
 
-    def __init__(self, path: str | Path) -> None:
+    def __init__(self, path: str | Path, kind: Kind, now: Callable[[], Now] = clock.now) -> None:
         super().__init__()
         self.path = Path(path)
-        self._kept: dict[str, dict[str, Any]] | None = None
+        self.kind = kind
+        self.now = now
+        self.backup_failed = ""
+        """why the latest copy could not be made; saving goes on without it"""
+        self.unsure = False
+        """whether the latest write failed at a moment when it may or may not be on the disk"""
+        self._kept: Tables | None = None
         self._seen: tuple[int, int, int] | None = None
+        self._version = kind.version
+        self._was_there = False
 
-    def read(self) -> dict[str, dict[str, Any]] | None:
+    def read(self) -> Tables | None:
+        """Return the file's tables, or None where there never was one. Raises Damaged, Newer, Gone, StoreError."""
         stamp = self._stamp()
         if stamp is None:
+            if self._was_there:
+                # TinyDB would take None for a new database, and begin one.
+                raise Gone(f"{self.path} is not there any more", "put its folder back where it was")
             return None
         if stamp != self._seen:
-            self._kept = parse(read_bytes(self.path, LARGEST_FILE), self.path)
+            self._kept, self._seen = None, None
+            found = self._unsealed(read_bytes(self.path, LARGEST_FILE))
+            self._kept, self._version = found.tables, found.version
             self._seen = stamp
+            self._was_there = True
         return self._kept
 
-    def write(self, data: dict[str, dict[str, Any]]) -> None:
+    def _unsealed(self, raw: bytes) -> Unsealed:
+        try:
+            return unseal(raw, self.path, self.kind)
+        except Damaged as error:
+            copy = backups.newest_good(self.path, self.kind)
+            if copy is None:
+                raise Damaged(error.what, "keep it, and bring a copy of your own back; nothing was changed") from None
+            when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
+            right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
+            raise Damaged(error.what, f"{right}; nothing was changed") from None
+
+    def write(self, data: Tables) -> None:
+        """Put tables on the disk, all of them or none. Raises OSError or StoreError; then the old file is intact."""
+        if self._version < self.kind.version and self._was_there:
+            self._copy(read_bytes(self.path, LARGEST_FILE))
         # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
         self._kept, self._seen = None, None
-        text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-        replace_file(self.path, text.encode())
-        self._kept, self._seen = data, self._stamp()
+        raw = seal(data, self.kind)
+        self.unsure = True
+        replace_file(self.path, raw)
+        self.unsure = False
+        self._kept, self._seen, self._version, self._was_there = data, self._stamp(), self.kind.version, True
+        if backups.is_due(self.path, rows_in(data), self.now().utc):
+            self._try_to_copy(raw)
+
+    def back_up(self) -> None:
+        """Make a copy now, unless the newest is the same. Never raises: ``backup_failed`` says what was wrong."""
+        try:
+            raw = read_bytes(self.path, LARGEST_FILE)
+            latest = next(iter(backups.taken(self.path)), None)
+            if latest is not None and read_bytes(latest[2], LARGEST_FILE) == raw:
+                return
+        except StoreError:
+            raw = b""
+        if raw:
+            self._try_to_copy(raw)
+
+    def _try_to_copy(self, raw: bytes) -> None:
+        try:
+            self._copy(raw)
+            self.backup_failed = ""
+        except StoreError as error:
+            self.backup_failed = str(error)
+        except OSError as error:
+            self.backup_failed = reason(error)
+
+    def _copy(self, raw: bytes) -> None:
+        backups.back_up(self.path, raw, self.kind, self.now().utc)
 
     def changed(self) -> bool:
         """Tell whether the file is another than the one last read or written."""
@@ -48,20 +106,9 @@ class DurableStorage(Storage):
 
     def _stamp(self) -> tuple[int, int, int] | None:
         try:
-            about = self.path.stat()
+            about = self.path.stat(follow_symlinks=False)
         except FileNotFoundError:
             return None
         except OSError as error:
-            raise StoreError(f"{self.path} cannot be read: {error.strerror}", "check the data folder") from None
+            raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
         return about.st_ino, about.st_size, about.st_mtime_ns
-
-
-def parse(data: bytes, path: Path) -> dict[str, dict[str, Any]]:
-    """Return the tables in a file's bytes. Raises StoreError where they are damaged: nothing is overwritten."""
-    try:
-        tables = json.loads(data.decode())
-    except (ValueError, RecursionError):
-        raise StoreError(f"{path} is damaged", "keep it, and bring a backup back") from None
-    if not isinstance(tables, dict) or not all(isinstance(table, dict) for table in tables.values()):
-        raise StoreError(f"{path} holds something else", "keep it, and bring a backup back")
-    return tables

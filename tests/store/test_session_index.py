@@ -4,13 +4,14 @@ when it is wrong."""
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.events import make
+from dyeday.track.instant import Now
 from tests.fakes import FakeClock, Ids, begun
 
 
@@ -20,9 +21,9 @@ def opened(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     seen: list[str] = []
     original = SessionFile.__init__
 
-    def noting(self: SessionFile, path: Path) -> None:
+    def noting(self: SessionFile, path: Path, now: Callable[[], Now]) -> None:
         seen.append(path.stem)
-        original(self, path)
+        original(self, path, now)
 
     monkeypatch.setattr(SessionFile, "__init__", noting)
     yield seen

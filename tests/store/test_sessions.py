@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import os
 import stat
 import subprocess
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,7 +15,8 @@ import pytest
 from dyeday.store import durable
 from dyeday.store.durable import StoreError, replace_file
 from dyeday.store.lock import FileLock
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.sealed import Kind, Newer, seal
+from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events import Event, make
 from dyeday.track.keys import EventError
@@ -164,13 +165,15 @@ def test_a_damaged_file_is_said_and_left_alone(tmp_path: Path, harm: bytes) -> N
 
 
 def test_a_session_of_a_newer_version_is_refused(tmp_path: Path) -> None:
-    """Nothing is guessed from a file of the future."""
+    """Nothing is guessed from a file of the future, and it is told from a damaged one."""
     session = begun(tmp_path, FakeClock())
-    tables = json.loads(session.path.read_text(encoding="utf-8"))
-    tables["about"]["1"]["schema_version"] = 99
-    session.path.write_text(json.dumps(tables), encoding="utf-8")
-    with pytest.raises(StoreError, match="newer dyeday"):
+    newer = seal({"about": {"1": {}}, "all new": {}}, replace(SESSION, version=99))
+    session.path.write_bytes(newer)
+    with pytest.raises(Newer, match="newer dyeday"):
         Sessions(tmp_path).open(session.about.id)
+    with pytest.raises(Newer):
+        session.add([moved(FakeClock(), Ids())])
+    assert session.path.read_bytes() == newer
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no FIFOs here")
@@ -184,11 +187,12 @@ def test_a_fifo_in_place_of_a_file_does_not_hang(tmp_path: Path) -> None:
 def test_the_storage_reads_again_only_when_the_file_changed(tmp_path: Path) -> None:
     """What was last read is kept in memory until the file is another."""
     path = tmp_path / "t.json"
-    storage = DurableStorage(path)
+    kind = Kind("note", 1)
+    storage = DurableStorage(path, kind)
     storage.write({"a": {"1": {"x": 1}}})
     first = storage.read()
     assert storage.read() is first
-    replace_file(path, b'{"a":{"1":{"x":2}}}')
+    replace_file(path, seal({"a": {"1": {"x": 2}}}, kind))
     assert storage.changed()
     assert storage.read() == {"a": {"1": {"x": 2}}}
 

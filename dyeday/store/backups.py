@@ -1,0 +1,197 @@
+"""Copies of our files: made verified, kept by days and then by weeks, listed, brought back.
+
+They lie in ``backups/NAME/`` beside the file, each named by the moment it was taken and how many entries it has.
+What a file was before a copy was brought back, and what was found damaged, lies in ``set-aside/`` under a dated
+name. Both names are made of our own file's name and a time, never of what a person typed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep
+from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
+
+EVERY_ROWS, EVERY_MIN = 25, 30.0
+"""a copy after so many new entries, or so long after the one before, whichever comes first"""
+NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 8, 14, 52
+"""the newest copies of all, then the last of each day, then the last of each week"""
+_NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.json$")
+_ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?\.json$")
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One copy of a file of ours, looked at: ``good`` where it can be brought back, else ``problem`` says why."""
+
+    file: Path
+    taken: datetime
+    good: bool
+    holds: str
+    problem: str = ""
+    was_set_aside: bool = False
+
+    @property
+    def name(self) -> str:
+        """What a person calls it by."""
+        return stamp(self.taken)
+
+
+def stamp(moment: datetime) -> str:
+    return moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+
+
+def _moment(text: str) -> datetime:
+    return datetime.strptime(text, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+
+
+def backup_folder(path: Path) -> Path:
+    return path.parent / "backups" / path.stem
+
+
+def aside_folder(path: Path) -> Path:
+    return path.parent / "set-aside"
+
+
+def taken(path: Path) -> list[tuple[datetime, int, Path]]:
+    """Return (when, how many entries, file) of the backups of ``path`` by their names alone, newest first."""
+    found = []
+    with contextlib.suppress(OSError):
+        for file in backup_folder(path).iterdir():
+            named = _NAME.match(file.name)
+            if named is not None:
+                with contextlib.suppress(ValueError):
+                    found.append((_moment(named[1]), int(named[2]), file))
+    return sorted(found, reverse=True)
+
+
+def copies(path: Path, kind: Kind) -> list[Copy]:
+    """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
+    found = [_looked_at(file, when, kind, aside=False) for when, _, file in taken(path)]
+    with contextlib.suppress(OSError):
+        for file in aside_folder(path).iterdir():
+            named = _ASIDE.match(file.name)
+            if named is not None and named[1] == path.stem:
+                found.append(_looked_at(file, _moment(named[2]), kind, aside=True))
+    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+
+
+def _looked_at(file: Path, when: datetime, kind: Kind, *, aside: bool) -> Copy:
+    try:
+        tables = unseal(read_bytes(file, LARGEST_FILE), file, kind).tables
+    except StoreError as error:
+        return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
+    return Copy(file, when, True, kind.holds(tables), "", aside)
+
+
+def newest_good(path: Path, kind: Kind) -> Copy | None:
+    """Return the newest backup that is whole, looking no further than it."""
+    for when, _, file in taken(path):
+        copy = _looked_at(file, when, kind, aside=False)
+        if copy.good:
+            return copy
+    return None
+
+
+def is_due(path: Path, rows: int, now: datetime) -> bool:
+    """Tell whether ``path``, which now has ``rows`` entries, should be copied."""
+    # Any copy near in time and in entries will do: a clock that was set must neither put the next copy off until
+    # it has caught up, nor have one made at every entry.
+    near = timedelta(minutes=EVERY_MIN)
+    return not any(abs(rows - count) < EVERY_ROWS and abs(now - when) < near for when, count, _ in taken(path))
+
+
+def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
+    """Copy ``raw``, the bytes of ``path``, read the copy back, and let older ones go. Raises StoreError or OSError.
+
+    Bytes that are damaged are never copied: a good copy must not make room for a bad one.
+    """
+    rows = rows_in(unseal(raw, path, kind).tables)
+    folder = backup_folder(path)
+    make_folder(folder)
+    sweep(folder)
+    file = folder / f"{stamp(now)}-{rows}.json"
+    replace_file(file, raw)
+    if read_bytes(file, LARGEST_FILE) != raw:
+        raise StoreError(f"{file} cannot be read back as it was written", "look at the disk")
+    _let_go(path, kind, now)
+    return file
+
+
+def _let_go(path: Path, kind: Kind, now: datetime) -> None:
+    all_taken = taken(path)
+    if len(all_taken) <= NEWEST_KEPT:
+        return
+    looked = [_looked_at(file, when, kind, aside=False) for when, _, file in all_taken]
+    good = [copy for copy in looked if copy.good]
+    keep = kept_of([copy.taken for copy in good], now)
+    for copy in good:
+        if copy.taken not in keep:
+            with contextlib.suppress(OSError):
+                copy.file.unlink()
+
+
+def kept_of(moments: Iterable[datetime], now: datetime) -> set[datetime]:
+    """Return which of the good copies' moments are kept.
+
+    The newest of all, then the last of each of the past days, then the last of each of the past weeks, both by
+    UTC; one from before that goes, unless it is the newest there is. Damaged copies have no say: they take no
+    good one's place, and are left lying for whoever wants to look.
+    """
+    newest_first = sorted(moments, reverse=True)
+    keep = set(newest_first[:NEWEST_KEPT])
+    seen: set[object] = set()
+    for moment in newest_first:
+        age_days = (now.date() - moment.date()).days
+        week = moment.isocalendar()[:2]
+        for key, lasts_days in ((moment.date(), DAYS_KEPT), (week, WEEKS_KEPT * 7)):
+            if key not in seen:
+                seen.add(key)
+                if age_days <= lasts_days:
+                    keep.add(moment)
+    return keep
+
+
+def set_aside(path: Path, now: datetime) -> Path | None:
+    """Keep what lies at ``path``, whatever it is, under a dated name too; None where nothing does. Raises OSError."""
+    folder = aside_folder(path)
+    if not os.path.lexists(path):
+        return None
+    make_folder(folder)
+    for n in range(1000):
+        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}.json"
+        if os.path.lexists(file):
+            continue
+        try:
+            # A second name for the same bytes: needs no room on a full disk, and no moment without either.
+            os.link(path, file, follow_symlinks=False)
+        except FileExistsError:
+            continue
+        except OSError:
+            if path.is_symlink() or not path.is_file():
+                path.rename(file)
+            else:
+                replace_file(file, path.read_bytes())
+        return file
+    raise StoreError(f"{folder} is full of copies of this second", "look at it")
+
+
+def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None:
+    """Put a copy's bytes at ``path``; what was there is set aside and its new name returned. Raises StoreError."""
+    raw = read_bytes(copy.file, LARGEST_FILE)
+    unseal(raw, copy.file, kind)
+    try:
+        make_folder(path.parent)
+        aside = set_aside(path, now)
+        replace_file(path, raw)
+    except OSError as error:
+        raise StoreError(
+            f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"
+        ) from None
+    return aside

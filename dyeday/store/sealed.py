@@ -1,0 +1,163 @@
+"""The bytes of a file of ours: tables as JSON behind a seal that names what it is, its version and its digest.
+
+The seal tells damage from change. A file whose digest is right was written by dyeday, here or elsewhere; one whose
+digest is not was cut, flipped or edited by something else, and is refused. The seal's own form never changes, so
+that every later version can still tell a newer file from a damaged one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from dyeday.store.durable import StoreError
+
+Tables = dict[str, dict[str, Any]]
+LARGEST_FILE = 32_000_000
+LARGEST_UNSEALED = 8_000_000
+"""bytes; one without a seal is parsed before anything can be known of it"""
+_SEAL = re.compile(rb'\{"kept":\{"what":"([a-z-]{1,40})","version":(\d{1,6}),"sha256":"([0-9a-f]{64})"\}')
+
+
+class Damaged(StoreError):  # noqa: N818 - what the file is
+    """What lies there was not written by dyeday, or not so: kept as it is, never taken for data."""
+
+
+class Newer(StoreError):  # noqa: N818 - what the file is
+    """A file of a later version than this dyeday knows."""
+
+
+class Gone(StoreError):  # noqa: N818 - what the file is
+    """A file that was there is not there any more."""
+
+
+def _anything(tables: Tables) -> object:
+    return tables
+
+
+def _none(tables: Tables) -> int | None:
+    return None
+
+
+def _rows(tables: Tables) -> str:
+    return f"{rows_in(tables)} entries"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What one kind of file holds: its word, its version, and how an older one becomes this one."""
+
+    word: str
+    version: int
+    steps: Mapping[int, Callable[[Tables], Tables]] = field(default_factory=dict)
+    """pure functions from the tables of version n to those of n + 1, one for each n below ``version``"""
+    check: Callable[[Tables], object] = _anything
+    """builds from the tables what the store builds; its KeyError, TypeError or ValueError mean another shape"""
+    unsealed: Callable[[Tables], int | None] = _none
+    """which version a file from before seals is, or None where it is none"""
+    holds: Callable[[Tables], str] = _rows
+    """the file in a few words, for a person who chooses among copies"""
+
+
+@dataclass(frozen=True, slots=True)
+class Unsealed:
+    """The tables of a file, brought up to the version of this dyeday, and the version it was written as."""
+
+    tables: Tables
+    version: int
+
+
+def rows_in(tables: Tables) -> int:
+    return sum(len(table) for table in tables.values())
+
+
+def seal(tables: Tables, kind: Kind) -> bytes:
+    """Return the bytes of a file. Raises ValueError where a value is no JSON, such as NaN or a lone surrogate."""
+    body = json.dumps(tables, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    digest = _digest(kind.word, kind.version, body)
+    head = f'{{"kept":{{"what":"{kind.word}","version":{kind.version},"sha256":"{digest}"}}'
+    return head.encode() + (b"," + body[1:] if tables else body[1:])
+
+
+def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
+    """Return what a file's bytes hold. Raises Damaged or Newer, naming ``path``; changes nothing."""
+    if not raw.strip():
+        raise Damaged(f"{path} is empty, and it was not", _KEEP)
+    sealed = _SEAL.match(raw)
+    if sealed is None:
+        return _from_before_seals(raw, path, kind)
+    word, version = sealed[1].decode(), int(sealed[2])
+    rest = raw[sealed.end() :]
+    body = b"{" + rest.removeprefix(b",")
+    if _digest(word, version, body) != sealed[3].decode():
+        raise Damaged(f"{path} is damaged, or was changed by something else than dyeday", _KEEP)
+    if word != kind.word:
+        raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
+    if version > kind.version:
+        raise Newer(
+            f"{path} was written by a newer dyeday (version {version} of its form, this one knows {kind.version})",
+            "install the newer one; nothing was changed",
+        )
+    try:
+        tables = json.loads(body)
+    except (ValueError, RecursionError):
+        raise Damaged(f"{path} is damaged", _KEEP) from None
+    return Unsealed(_brought_up(tables, version, path, kind), version)
+
+
+def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
+    if len(raw) > LARGEST_UNSEALED:
+        raise Damaged(f"{path} has no seal and is too large to be from before there were any", _KEEP)
+    try:
+        tables = json.loads(raw, parse_constant=_no_number, object_pairs_hook=_no_twins)
+    except (ValueError, RecursionError):
+        raise Damaged(f"{path} is damaged", _KEEP) from None
+    version = None
+    if _are_tables(tables):
+        try:
+            version = kind.unsealed(tables)
+        except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
+            version = None
+    if version is None:
+        raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP)
+    return Unsealed(_brought_up(tables, version, path, kind), version)
+
+
+def _brought_up(tables: object, version: int, path: Path, kind: Kind) -> Tables:
+    try:
+        if not _are_tables(tables):
+            raise TypeError("no tables")
+        assert isinstance(tables, dict)  # noqa: S101 - asked just above, for mypy
+        for n in range(version, kind.version):
+            tables = kind.steps[n](tables)
+        kind.check(tables)
+    except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
+        raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP) from None
+    return tables
+
+
+_KEEP = "keep it; nothing was changed"
+
+
+def _are_tables(tables: object) -> bool:
+    return isinstance(tables, dict) and all(isinstance(table, dict) for table in tables.values())
+
+
+def _digest(word: str, version: int, body: bytes) -> str:
+    return hashlib.sha256(f"{word} {version}\n".encode() + body).hexdigest()
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) != len(pairs):
+        raise ValueError("a key is there twice")
+    return made
