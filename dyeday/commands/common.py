@@ -13,7 +13,6 @@ from pathlib import Path
 from dyeday.paper.when import local
 from dyeday.plain import harmless
 from dyeday.store import clock, safe_read
-from dyeday.store.closing import ended_at
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
@@ -73,8 +72,8 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     if asked:
         moment = typed_time(asked, day.plan.session.zone, now, past_only=False)
         return Opened(file, until(day, moment), Now(moment))
-    if day.closed is not None:
-        return Opened(file, day, ended_at(day))
+    if day.ended is not None:
+        return Opened(file, day, day.ended)
     return Opened(file, day, now)
 
 

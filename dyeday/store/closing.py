@@ -12,10 +12,13 @@ from pathlib import Path
 
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
+from dyeday.store.lot_book import LotBook
+from dyeday.store.session_index import Listed
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
+from dyeday.track.lots import kept_of_day, lots_of_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,18 @@ class ClosedDay:
 Step = Callable[[ClosedDay], Iterable[str]]
 """Takes a closed day into one book; gives what to tell the person, a line each. Raises StoreError or OSError."""
 
-ON_CLOSE: tuple[tuple[str, Step], ...] = ()
+
+def into_lot_book(closed: ClosedDay) -> Iterable[str]:
+    """Put the day's finished lots into the lot book, and say which are new or changed."""
+    lots = lots_of_day(closed.day, closed.session_id, closed.now)
+    kept = kept_of_day(closed.day, closed.session_id, closed.now, lots)
+    return [
+        f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {lot.skeins}"
+        for lot in LotBook(closed.data).take_day(lots, kept)
+    ]
+
+
+ON_CLOSE: tuple[tuple[str, Step], ...] = (("the lot book", into_lot_book),)
 """(what the step is about, the step) in their order. The lot book is last: its line for the day says all is done."""
 
 
@@ -48,9 +62,9 @@ def settle(data: Path, session_id: str, plan: Plan, events: Iterable[Event]) -> 
     what was closed is closed, and the next look at the lot book tries again.
     """
     day = fold(plan, events)
-    if day.closed is None:
+    if day.ended is None:
         return Settled()
-    closed = ClosedDay(data, session_id, day, ended_at(day))
+    closed = ClosedDay(data, session_id, day, day.ended)
     told: list[str] = []
     for about, step in ON_CLOSE:
         try:
@@ -61,8 +75,10 @@ def settle(data: Path, session_id: str, plan: Plan, events: Iterable[Event]) -> 
     return Settled(tuple(told))
 
 
-def ended_at(day: Day) -> Now:
-    """Return the moment a closed day is looked back from: its close, or the last thing recorded of it."""
-    assert day.closed is not None  # noqa: S101 - only closed days come here
-    last = day.last_at or day.closed.utc
-    return Now(max(last, day.closed.utc), day.closed.boot_s, day.closed.boot_id)
+def unsettled(data: Path, listed: Iterable[Listed]) -> list[str]:
+    """Return the ids of closed sessions that the lot book has not taken in, or not with all their entries.
+
+    A step that failed, a pulled plug between the entry and the books, a lot book brought back from a backup.
+    """
+    taken = LotBook(data).events_taken()
+    return [row.id for row in listed if row.closed and taken.get(row.id) != row.events]

@@ -103,6 +103,28 @@ def replace_file(path: Path, data: bytes) -> None:
     _sync_folder(path.parent)
 
 
+def append_lines(path: Path, lines: bytes) -> int:
+    """Add ``lines`` at the end of ``path`` durably; return where they begin. Raises OSError.
+
+    A last line that a pulled plug tore is ended first, so that it stays alone and what is added stands whole.
+    """
+    is_new = not path.exists()
+    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+    handle = os.open(path, flags, 0o600)
+    with os.fdopen(handle, "r+b") as file:
+        end = file.seek(0, os.SEEK_END)
+        if end:
+            file.seek(end - 1)
+            if file.read(1) != b"\n":
+                end, lines = end + 1, b"\n" + lines
+        file.write(lines)
+        file.flush()
+        _sync(file.fileno())
+    if is_new:
+        _sync_folder(path.parent)
+    return end
+
+
 def _sync(handle: int) -> None:
     if sys.platform == "darwin":
         import fcntl

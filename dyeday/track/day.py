@@ -83,5 +83,13 @@ class Day:
         return now if latest is None else Now(on_wall(now, latest.moment), now.boot_s, now.boot_id)
 
     @property
+    def ended(self) -> Now | None:
+        """The moment a closed day is looked back from: its close, or the last thing recorded of it; None while open."""
+        if self.closed is None:
+            return None
+        last = self.last_at or self.closed.utc
+        return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
+
+    @property
     def has_begun(self) -> bool:
         return bool(self.events)

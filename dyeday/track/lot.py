@@ -11,7 +11,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 from typing import Any
 
-from dyeday.plan.model import Acid, Base, Colourway, Dye, Water
+from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 
 KEPT = ("note", "mill lot", "powder lot", "photo", "look")
 
@@ -179,6 +179,8 @@ class Lot:
     zone: str | None
     """of the day, for showing its times"""
     batches: tuple[LotBatch, ...]
+    orders: tuple[Order, ...] = ()
+    """those that got of it, as they stood that day; how many each got is in the batches' shares"""
     kept: tuple[Kept, ...] = ()
     withdrawn: str = ""
     """why it is no lot any more: an entry struck or corrected after the close; nothing in it is changed"""

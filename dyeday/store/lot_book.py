@@ -1,0 +1,329 @@
+"""The lot book: finished lots of all sessions, one file a year to which lines are only ever added.
+
+A plain file, not a database: closing a day costs as much in the tenth year as in the first, and a line that is
+there is never touched again. What is kept with a lot later, and what became of it, are lines of their own.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.problems import near
+from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes
+from dyeday.store.lock import FileLock
+from dyeday.store.lot_index import (
+    LARGEST,
+    Row,
+    matching,
+    read_index,
+    read_row,
+    row_of,
+    rows_of,
+    stamp_of,
+    write_index,
+    written,
+)
+from dyeday.store.lot_lines import Head, Span, line_of, lines_in, read_line
+from dyeday.track.lot import DayKept, Kept, Lot
+from dyeday.track.lot_words import asked, kept_words, words_of
+
+SUFFIX = ".lots"
+
+
+class LotBook:
+    """The lot book of a data folder."""
+
+    def __init__(self, data: Path) -> None:
+        self.folder = data / "lots"
+        self._lock = FileLock(self.folder / "book.lock")
+        self._known: dict[int, tuple[str, list[str]]] = {}
+        """by year: the stamp of its file, and the index's lines that fit it"""
+
+    def file_of(self, year: int) -> Path:
+        return self.folder / f"{year:04d}{SUFFIX}"
+
+    def index_of(self, year: int) -> Path:
+        return self.folder / f"{year:04d}.index"
+
+    def years(self) -> list[int]:
+        """Return the years that have a file, newest first."""
+        names = (path.stem for path in self.folder.glob(f"*{SUFFIX}"))
+        return sorted((int(name) for name in names if name.isdigit()), reverse=True)
+
+    # Finding
+
+    def find(self, words: Iterable[str]) -> list[Row]:
+        """Return the lots in which every word is found, newest first. No year's file is opened for it."""
+        wanted = asked(words)
+        found: list[Row] = []
+        for year in self.years():
+            rows = matching(self._lines(year), wanted)
+            found += sorted(rows, key=lambda row: (row.date, row.number), reverse=True)
+        return found
+
+    def row(self, number: str) -> Row | None:
+        """Return a lot's row, or a closed day's by its session behind an @."""
+        wanted = f"{number}\t"
+        for year in self._years_of(number):
+            for line in self._lines(year):
+                if line.startswith(wanted):
+                    return read_row(line)
+        return None
+
+    def lot(self, number: str) -> Lot:
+        """Return one lot whole. Raises StoreError where there is none, or its lines are damaged."""
+        row = self.row(number)
+        if row is None or row.is_day:
+            raise StoreError(
+                f"there is no lot {number!r}", near(number, [row.number for row in self.find(())[:2000]])
+            )
+        year = self._year_of(row)
+        lines = self._read(year, row.spans)
+        if lines is None:  # the index speaks of another file than this
+            again = next((line for line in self.rebuild(year) if line.startswith(f"{number}\t")), None)
+            row = read_row(again) if again is not None else row
+            lines = self._read(year, row.spans)
+        if lines is None:
+            raise StoreError(f"the lines of lot {number} in {self.file_of(year)} are damaged", "bring a backup back")
+        return lot_from(lines)
+
+    def lots(self, rows: Iterable[Row]) -> Iterator[Lot]:
+        """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
+        for row in rows:
+            lines = self._read(self._year_of(row), row.spans)
+            yield lot_from(lines) if lines else self.lot(row.number)
+
+    def season(self, years: Iterable[int]) -> Iterator[Lot | DayKept]:
+        """Yield every lot, withdrawn ones left out, and every closed day of some years; files are read whole."""
+        for year in years:
+            data = self._bytes(year)
+            for row in rows_of(lines_in(data)).values():
+                lines = [read_line(data[span.start : span.start + span.length]) for span in row.spans]
+                good = [line for line in lines if line is not None]
+                if row.is_day:
+                    yield from_plain(DayKept, json.loads(good[-1][1]))
+                elif row.parts and any(head.kind == "lot" for head, _ in good):
+                    yield lot_from(good)
+
+    def events_taken(self) -> dict[str, int]:
+        """Return how many events of each closed day the book has taken in, by session."""
+        taken: dict[str, int] = {}
+        for year in self.years():
+            for line in self._lines(year):
+                if line.startswith("@"):
+                    taken |= dict(read_row(line).parts)
+        return taken
+
+    # Adding
+
+    def take_day(self, lots: Sequence[Lot], day: DayKept) -> list[Lot]:
+        """Take in a closed day, and return those of its lots that are new or changed.
+
+        Done again, it adds only what changed; a lot the day no longer has is withdrawn, its lines stay.
+        """
+        make_folder(self.folder)
+        with self._lock:
+            fresh = [lot for lot in lots if self._part(lot.number, day.session) != _body(lot)]
+            adding: dict[int, list[tuple[Head, Any]]] = {}
+            for lot in fresh:
+                adding.setdefault(year_of(lot.number, day.date.year), []).append((head_of(lot), _body(lot)))
+            known = self._day(day.session)
+            now_there = {lot.number for lot in lots}
+            for number in known.lots if known is not None else ():
+                row = self.row(number)
+                if number not in now_there and row is not None and day.session in dict(row.parts):
+                    gone = Head("withdrawn", number, session=day.session)
+                    body = {"why": "by a later entry of its day it is not done, or another lot"}
+                    adding.setdefault(year_of(number, day.date.year), []).append((gone, body))
+            if known != day:
+                mine = adding.setdefault(day.date.year, [])
+                mine.append((Head("day", f"@{day.session}", day.session, day.date.isoformat(), count=day.events),
+                             to_plain(day)))  # fmt: skip
+            # The day's own year last: its line says that all is done.
+            for year in sorted(adding, key=lambda year: year == day.date.year):
+                self._append(year, adding[year])
+        return fresh
+
+    def keep(self, number: str, kept: Sequence[Kept]) -> None:
+        """Keep something with a lot. Raises StoreError where there is no such lot."""
+        row = self.row(number)
+        if row is None or row.is_day:
+            raise StoreError(f"there is no lot {number!r}", "see `dyeday lots`")
+        with self._lock:
+            year = self._year_of(row)
+            self._append(year, [(Head("kept", number, find=kept_words(one)), to_plain(one)) for one in kept])
+
+    def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
+        """Take in lots that were exported, all or none; return those that were not there.
+
+        Raises StoreError where one of another content has its number.
+        """
+        make_folder(self.folder)
+        with self._lock:
+            fresh: list[Lot] = []
+            adding: dict[int, list[tuple[Head, Any]]] = {}
+            for lot in lots:
+                if self.row(lot.number) is not None:
+                    if self.lot(lot.number) != lot:
+                        raise StoreError(f"lot {lot.number} is in the book, and not the same", "leave it out")
+                    continue
+                fresh.append(lot)
+                lines = adding.setdefault(year_of(lot.number, lot.date.year), [])
+                for session in dict.fromkeys(batch.session for batch in lot.batches):
+                    part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session))
+                    lines.append((head_of(part, session), _body(part)))
+                    if lot.withdrawn:
+                        lines.append((Head("withdrawn", lot.number, session=session), {"why": lot.withdrawn}))
+                lines += [(Head("kept", lot.number, find=kept_words(one)), to_plain(one)) for one in lot.kept]
+            for year, lines in adding.items():
+                self._append(year, lines)
+        return fresh
+
+    def rebuild(self, year: int) -> list[str]:
+        """Make a year's index again from its lines, and return the index's lines. Raises StoreError."""
+        stamp = stamp_of(self.file_of(year)) or ""  # before reading: lines added meanwhile make it not fit
+        lines = [written(row) for row in rows_of(lines_in(self._bytes(year))).values()]
+        self._remember(year, stamp, lines)
+        return lines
+
+    def damaged(self, year: int) -> int:
+        """Return how many lines of a year's file are damaged."""
+        return sum(head is None for _, head in lines_in(self._bytes(year)))
+
+    # Within
+
+    def _years_of(self, number: str) -> list[int]:
+        if number.startswith("@"):
+            return [year for year in self.years() if number[1:5] == f"{year:04d}"]
+        return [year for year in self.years() if number[:2] == f"{year % 100:02d}"]
+
+    def _year_of(self, row: Row) -> int:
+        return year_of(row.number, int(row.date[:4]))
+
+    def _lines(self, year: int) -> list[str]:
+        stamp = stamp_of(self.file_of(year))
+        if stamp is None:
+            return []
+        if self._known.get(year, ("", []))[0] != stamp:
+            lines = read_index(self.index_of(year), stamp)
+            if lines is None:
+                return self.rebuild(year)
+            self._known[year] = (stamp, lines)
+        return self._known[year][1]
+
+    def _bytes(self, year: int) -> bytes:
+        path = self.file_of(year)
+        return read_bytes(path, LARGEST) if path.exists() else b""
+
+    def _read(self, year: int, spans: Sequence[Span]) -> list[tuple[Head, bytes]] | None:
+        """Return the lines at ``spans``, None where one is not what its sum says."""
+        out = []
+        with self.file_of(year).open("rb") as file:
+            for span in spans:
+                file.seek(span.start)
+                line = read_line(file.read(span.length))
+                if line is None:
+                    return None
+                out.append(line)
+        return out
+
+    def _part(self, number: str, session: str) -> Any:
+        """Return what the book has of a lot from one day, as plain data; None where it has nothing."""
+        row = self.row(number)
+        if row is None or session not in dict(row.parts):
+            return None
+        lines = self._read(self._year_of(row), row.spans) or []
+        bodies = [body for head, body in lines if head.kind == "lot" and head.session == session]
+        return json.loads(bodies[-1]) if bodies else None
+
+    def _day(self, session: str) -> DayKept | None:
+        row = self.row(f"@{session}")
+        if row is None:
+            return None
+        lines = self._read(int(session[:4]), row.spans)
+        return from_plain(DayKept, json.loads(lines[-1][1])) if lines else None
+
+    def _append(self, year: int, lines: Sequence[tuple[Head, Any]]) -> None:
+        """Add lines durably to a year's file, then to its index. The lock is held. Raises OSError, nothing lost."""
+        if not lines:
+            return
+        path = self.file_of(year)
+        known = {line.partition("\t")[0]: line for line in self._lines(year)}
+        data = b""
+        touched: dict[str, list[Span]] = {}
+        for head, body in lines:
+            line = line_of(head, body)
+            touched.setdefault(head.number, []).append(Span(len(data), len(line) - 1))
+            data += line
+        start = append_lines(path, data)
+        for number, places in touched.items():
+            before = read_row(known[number]).spans if number in known else ()
+            spans = (*before, *(Span(start + place.start, place.length) for place in places))
+            heads = [(span, head) for span, (head, _) in zip(spans, self._read(year, spans) or (), strict=False)]
+            if heads:
+                known[number] = written(row_of(number, heads))
+        self._remember(year, stamp_of(path) or "", list(known.values()))
+
+    def _remember(self, year: int, stamp: str, lines: list[str]) -> None:
+        write_index(self.index_of(year), stamp, lines)
+        self._known[year] = (stamp, lines)
+
+
+def year_of(number: str, near_year: int) -> int:
+    """Return the year whose file a lot is in: that of its number, at or before ``near_year``."""
+    wanted = number[:2]
+    back = (near_year % 100 - int(wanted)) % 100 if wanted.isdigit() else 0
+    return near_year - back
+
+
+def head_of(lot: Lot, session: str | None = None) -> Head:
+    """Return the head of the line for a lot's part of one day."""
+    marks = [outcome for outcome in lot.outcomes if outcome != "first"]
+    marks += ["in-doubt" for _ in "x" if any(batch.open_flags for batch in lot.batches)]
+    marks += ["back-to-fix" for _ in "x" if any(batch.went_back for batch in lot.batches)]
+    return Head(
+        "lot",
+        lot.number,
+        session or lot.batches[0].session,
+        lot.date.isoformat(),
+        lot.colourway.name,
+        lot.base.name,
+        lot.skeins,
+        " ".join(marks),
+        words_of(lot),
+    )
+
+
+def _body(lot: Lot) -> Any:
+    """Return a part's own plain data: what was kept later and withdrawn are lines of their own."""
+    return to_plain(replace(lot, kept=(), withdrawn=""))
+
+
+def lot_from(lines: Sequence[tuple[Head, bytes]]) -> Lot:
+    """Return the lot that its lines, in their order, make. The head is that of the day it began on."""
+    parts: dict[str, Lot] = {}
+    gone: dict[str, str] = {}
+    kept: list[Kept] = []
+    for head, body in lines:
+        raw = json.loads(body)
+        if head.kind == "lot":
+            gone.pop(head.session, None)
+            parts[head.session] = from_plain(Lot, raw)
+        elif head.kind == "withdrawn":
+            gone[head.session] = str(raw.get("why", ""))
+        elif head.kind == "kept":
+            kept.append(from_plain(Kept, raw))
+    there = [part for session, part in parts.items() if session not in gone] or list(parts.values())
+    orders = tuple(dict.fromkeys(order for part in there for order in part.orders))
+    return replace(
+        there[0],
+        batches=tuple(batch for part in there for batch in part.batches),
+        orders=orders,
+        kept=tuple(kept),
+        withdrawn=next(iter(gone.values())) if len(gone) == len(parts) else "",
+    )
