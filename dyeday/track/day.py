@@ -84,7 +84,7 @@ class Day:
 
     @property
     def ended(self) -> Now | None:
-        """The moment a closed day is looked back from: its close, or the last thing recorded of it; None while open."""
+        """The moment a closed day is looked back from: its close, or the last thing recorded; None while open."""
         if self.closed is None:
             return None
         last = self.last_at or self.closed.utc
