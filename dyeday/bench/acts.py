@@ -62,7 +62,8 @@ class Acts:
             self.screen.say(f"{about} {first.rule}{more}: {first.why}. Do: {first.remedy}", wrong=True)
             self.screen.app.bell()
         else:
-            self.screen.say(f"recorded: {batch}{said}{then}{closed}")
+            word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
+            self.screen.say(f"{word}: {batch}{said}{then}{closed}", wrong=bool(self.keeper.unsaved))
         return True
 
     def _known(self, flag: Flag, before: set[tuple[str | None, str]]) -> bool:
@@ -377,7 +378,7 @@ class Acts:
                 settled = self.keeper.file.settled
                 if settled is not None and settled.trouble:
                     self.screen.say(settled.trouble, wrong=True)
-                else:
+                elif not self.keeper.unsaved:
                     self.screen.say("the day is closed; p shows its page, q leaves")
 
         self.ask(Choose(label, choices), answered)
@@ -389,4 +390,10 @@ class Acts:
             if yes:
                 self.screen.app.exit()
 
-        self.ask(Choose("Leave the bench? All is on record; opening it again goes on here.", choices), answered)
+        label = "Leave the bench? All is on record; opening it again goes on here."
+        if not self.keeper.save():
+            count = len(self.keeper.unsaved)
+            label = (
+                f"{count} not saved: {self.keeper.trouble.why if self.keeper.trouble else ''}. Leave all the same?"
+            )
+        self.ask(Choose(label, choices), answered)

@@ -24,7 +24,6 @@ from dyeday.bench.main import BenchScreen
 from dyeday.bench.meanwhile import AWAY_S, meanwhile
 from dyeday.bench.pages import BatchPage, Meanwhile, lines_text
 from dyeday.bench.sounds import Sounds
-from dyeday.store.durable import StoreError
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s
 
@@ -104,10 +103,10 @@ class BenchApp(App[None], inherit_bindings=False):
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
         now = self.keeper.now()
         self._mind_the_clock(now)
-        try:
-            self.keeper.refresh()
-        except StoreError as error:
-            self.bench.say(str(error), wrong=True)
+        self.keeper.refresh()
+        if self.keeper.told:
+            self.bench.say(self.keeper.told)
+            self.keeper.told = ""
         if self.keeper.watching and self.keeper.file.hold_bench():
             self.keeper.watching = False
             self.bench.say("the other bench has gone: this one records now")

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from dyeday.bench import glyphs
 from dyeday.bench.keeper import Keeper
+from dyeday.bench.lines import unsaved_words
 from dyeday.bench.look import Look
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip
@@ -85,9 +86,17 @@ def reading_m(screen_height_mm: float, rows: int) -> float:
 
 
 def far_text(
-    things: list[Wanted], width: int, height: int, *, look: Look, lit: bool, screen_mm: float | None
+    things: list[Wanted],
+    width: int,
+    height: int,
+    *,
+    look: Look,
+    lit: bool,
+    screen_mm: float | None,
+    unsaved: str = "",
 ) -> Text:
-    """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now."""
+    """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now;
+    ``unsaved`` stands at the foot while nothing can be saved."""
     text = Text(no_wrap=True, overflow="crop")
     if not things:
         text.append("\n\n")
@@ -123,7 +132,10 @@ def far_text(
         for other in things[1:3]:
             sign = {2: "!", 1: "*", 0: " "}[other.urgency]
             text.append(clip(f"  {sign} {other.about}  {other.word}  {other.sense} {other.digits}", width) + "\n")
-    text.append(clip("  " + _distance(screen_mm, height), width), style=look.quiet)
+    if unsaved:
+        text.append(clip(f"  ! {unsaved}", width), style=look.urgent)
+    else:
+        text.append(clip("  " + _distance(screen_mm, height), width), style=look.quiet)
     return text
 
 
@@ -159,7 +171,8 @@ class FarScreen(TypedAhead, Screen[None]):
         things = wanted(self.keeper.day, self.keeper.now())
         height = self.keeper.day.plan.session.screen_height_mm
         width, rows = self.app.size
-        text = far_text(things, width, rows, look=self.look, lit=self.lit, screen_mm=height)
+        unsaved = unsaved_words(self.keeper)
+        text = far_text(things, width, rows, look=self.look, lit=self.lit, screen_mm=height, unsaved=unsaved)
         if self.said is None or self.said != text or self.said.spans != text.spans:
             self.said = text
             self.query_one("#far", Static).update(text)

@@ -1,6 +1,7 @@
 """The session the bench works on: its file, its day and its clock, without anything of the screen.
 
-Recording stores first and shows afterwards: what `record` returned from is on the disk.
+Recording stores first and shows afterwards: what `record` returned from is on the disk. While nothing can be
+saved the day goes on in memory, `trouble` says since when, and saving is tried again until it holds.
 """
 
 from __future__ import annotations
@@ -10,16 +11,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from dyeday.store.drafts import Drafts
+from dyeday.store.durable import StoreError
+from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.sessions import SessionFile
 from dyeday.track.check import refuse
 from dyeday.track.day import Day
-from dyeday.track.events import Event, make
+from dyeday.track.events import Event, make, spread
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.fold import fold, take, take_all
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, elapsed_s
 
 FLAGS_STALE_S = 20.0
 """Flags that time alone raises are looked for this often; any event has them looked for at once."""
+RETRY_S = 3.0
+"""While nothing can be saved it is tried again this often, and at every entry."""
 MARKS = ("alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed")
 """events that `z` passes over: they are not a step of a batch"""
 
@@ -31,6 +36,14 @@ class Draft:
     kind: str
     batch: str | None
     data: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Why nothing can be saved, and since when."""
+
+    since: Now
+    why: str
 
 
 class Keeper:
@@ -48,6 +61,12 @@ class Keeper:
         self.own: set[str] = set()
         """ids of what this bench recorded"""
         self.drafts = Drafts(file.path)
+        self.unsaved: tuple[Event, ...] = ()
+        """what was entered and is only in memory"""
+        self.trouble: Trouble | None = None
+        self.told = ""
+        """what the person at the bench should hear of the file, once"""
+        self._tried: Now | None = None
         self._flags: dict[str, list[Flag]] = {}
         self._flags_at: float | None = None
         self._flags_day: Day | None = None
@@ -56,19 +75,63 @@ class Keeper:
         return self.clock()
 
     def refresh(self) -> bool:
-        """Take in what other shells recorded; tell whether there was anything. Raises StoreError."""
-        before = len(self.file.events)
-        if not self.file.refresh():
-            return False
-        fresh = self.file.events[before:]
-        whole = self.file.events[:before] != self.day.events
-        self.day = fold(self.file.plan, self.file.events) if whole else take_all(self.day, fresh)
-        return True
+        """Take in what other shells recorded, and save what could not be saved; tell whether the day changed.
+
+        Never raises StoreError: `trouble` has it.
+        """
+        before = self.day
+        now = self.now()
+        if not self.watching and (self.unsaved or self.file.owed):
+            self._try_again(now)
+        try:
+            self.file.refresh()
+            if not self.unsaved and not self.file.owed:
+                self._well()
+        except StoreError as error:
+            if isinstance(error, (Damaged, Gone)) and not self.watching:
+                self._try_again(now)
+            else:
+                self._ill(error, now)
+        self.refresh_day()
+        return self.day is not before
+
+    def save(self) -> bool:
+        """Try to save what is only in memory; tell whether all is on the disk."""
+        self._tried = None
+        if self.unsaved or self.file.owed:
+            self._try_again(self.now())
+        return not self.unsaved and not self.file.owed
+
+    def _try_again(self, now: Now) -> None:
+        if self._tried is not None and elapsed_s(self._tried, now) < RETRY_S:
+            return
+        self._tried = now
+        try:
+            self.file.add(self.unsaved)
+        except StoreError as error:
+            self._ill(error, now)
+        else:
+            self._saved()
+
+    def _saved(self) -> None:
+        count, self.unsaved = len(self.unsaved), ()
+        if self.trouble is not None and count:
+            self.told = f"saved again: {count} {'entry is' if count == 1 else 'entries are'} on the disk now"
+        if self.file.mended:
+            self.told, self.file.mended = self.file.mended, ""
+        self._well()
+
+    def _well(self) -> None:
+        self.trouble, self._tried = None, None
+
+    def _ill(self, error: StoreError, now: Now) -> None:
+        self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error))
 
     def record(self, *drafts: Draft) -> tuple[Event, ...]:
         """Store events, which happened ``minutes_ago`` where that was asked for.
 
-        Raises EventError where they cannot be true, StoreError where they cannot be saved; then nothing changed.
+        Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
+        EventError where they cannot be true; then nothing changed.
         """
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())
@@ -83,20 +146,31 @@ class Keeper:
                 refuse(day, event)
                 day = take(day, event)
 
-        stored = self.file.add(events, check)
-        self.day = take_all(self.day, stored)
-        self.own.update(event.id for event in stored)
+        try:
+            self.file.add((*self.unsaved, *events), check)
+        except StoreError as error:
+            check(None, None)
+            self.unsaved = (*self.unsaved, *spread(events))
+            self._ill(error, self.now())
+            self._tried = self.now()
+        else:
+            self._saved()
+        self.refresh_day()
+        ids = {event.id for event in events}
+        self.own.update(ids)
         if any(draft.kind not in MARKS for draft in drafts):
             self.minutes_ago = 0.0
-        return stored
+        return tuple(event for event in self.day.events if event.id in ids)
 
     def refresh_day(self) -> None:
-        """Bring the day up to the file's events."""
+        """Bring the day up to the file's events and those only in memory."""
+        there = {event.id for event in self.file.events} if self.unsaved else set()
+        every = (*self.file.events, *(event for event in self.unsaved if event.id not in there))
         have = len(self.day.events)
-        if self.file.events[:have] == self.day.events:
-            self.day = take_all(self.day, self.file.events[have:])
+        if every[:have] == self.day.events:
+            self.day = take_all(self.day, every[have:])
         else:
-            self.day = fold(self.file.plan, self.file.events)
+            self.day = fold(self.file.plan, every)
 
     def flags(self, now: Now) -> dict[str, list[Flag]]:
         """Return every batch's flags, the whole day's under "".

@@ -9,9 +9,11 @@ from rich.text import Text
 
 from dyeday.ahead.next_up import NextUp
 from dyeday.bench.columns import Column
+from dyeday.bench.keeper import Keeper
 from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, Row
 from dyeday.paper.page import clip, pad
+from dyeday.paper.when import local
 
 MARK = {0: " ", 1: "*", 2: "!"}
 
@@ -34,6 +36,21 @@ def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True) -> Te
     keys = " [a]"
     text = ("! " if lit else "  ") + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
     return Text(" " + pad(text, width - 2) + " ", style=look.alarm)
+
+
+def unsaved_words(keeper: Keeper) -> str:
+    """Return the banner's words while nothing can be saved: since when, how much is at stake, why; else nothing."""
+    if keeper.trouble is None:
+        return ""
+    count = len(keeper.unsaved)
+    entries = "1 entry is" if count == 1 else f"{count or 'no'} entries are"
+    since = f"{local(keeper.trouble.since.utc, keeper.day.plan.session.zone):%H:%M}"
+    return f"NOT SAVED since {since}: {entries} only in memory, clocks go on ({keeper.trouble.why})"
+
+
+def unsaved_line(words: str, width: int, look: Look) -> Text:
+    """Return the banner that stands while nothing can be saved."""
+    return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 
 def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2) -> Text:

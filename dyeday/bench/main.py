@@ -19,7 +19,16 @@ from dyeday.bench.columns import columns
 from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, bindings
-from dyeday.bench.lines import alarm_line, header_line, keys_line, next_line, row_line, top_line
+from dyeday.bench.lines import (
+    alarm_line,
+    header_line,
+    keys_line,
+    next_line,
+    row_line,
+    top_line,
+    unsaved_line,
+    unsaved_words,
+)
 from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, picture
 from dyeday.bench.typed_ahead import TypedAhead
@@ -70,7 +79,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.acts = Acts(self, keeper)
         self.chosen: str | None = first_chosen(keeper)
         self.digits = ""
-        self.parts = {name: Line(id=name) for name in ("top", "alarm", "header", "chosen", "message", "keys")}
+        self.parts = {
+            name: Line(id=name) for name in ("top", "unsaved", "alarm", "header", "chosen", "message", "keys")
+        }
         self.parts |= {f"next-{n}": Line(id=f"next-{n}", classes="next") for n in range(MOST_NEXT)}
         self._holder = VerticalScroll(id="rows", can_focus=False)
         self.lines: dict[str, Line] = {}
@@ -83,6 +94,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield self.parts["top"]
+        yield self.parts["unsaved"]
         yield self.parts["alarm"]
         yield from (self.parts[f"next-{n}"] for n in range(MOST_NEXT))
         yield self.parts["header"]
@@ -136,12 +148,15 @@ class BenchScreen(TypedAhead, Screen[None]):
         now = self.keeper.now()
         width, height = self.size
         rows = len(self.keeper.day.live)
-        room = max(3, min(MOST_NEXT, height - 7 - rows))
+        unsaved = self.keeper.trouble is not None
+        room = max(3, min(MOST_NEXT, height - 7 - unsaved - rows))
         self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room, self.bench_app.found)
         tiny = width < NARROWEST or height < LOWEST
         self.set_class(tiny, "tiny")
         self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
         self._line("alarm").say(alarm_line(shown, width, self.look, self.lit))
+        self._line("unsaved").set_class(not unsaved, "hidden")
+        self._line("unsaved").say(unsaved_line(unsaved_words(self.keeper), width, self.look) if unsaved else Text(""))
         about = max((len(item.about) for item in shown.next_up), default=2)
         for n in range(MOST_NEXT):
             line = self._line(f"next-{n}")

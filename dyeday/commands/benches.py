@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 import tempfile
@@ -13,12 +14,15 @@ from typing import TYPE_CHECKING
 from dyeday.commands.common import Refusal, answer, complain, say, sessions
 from dyeday.commands.plans import begun
 from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.rescue import keep_elsewhere
 from dyeday.store.sessions import SessionFile
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
+    from dyeday.bench.keeper import Keeper
 
 
 def bench(args: Namespace) -> int:
@@ -75,6 +79,25 @@ def look_ahead(day: Day, now: Now, before: Forecast | None) -> Forecast:
     return forecast(day, now, spent=spent, before=before)
 
 
+def _rescue(keeper: Keeper) -> None:
+    """Put what could not be saved where there is room, and refuse with where that is."""
+    why = keeper.trouble.why if keeper.trouble is not None else "nothing can be saved"
+    count, session_id = len(keeper.unsaved), keeper.file.about.id
+    lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
+    try:
+        file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
+    except StoreError as error:
+        raise Refusal(
+            f"{count} entries are NOT SAVED: {why}",
+            f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` takes them:",
+            *lines,
+        ) from None
+    raise Refusal(
+        f"{count} entries are NOT SAVED in the data folder: {why}",
+        f"they are in {file}; once that is mended, `dyeday mark --session {session_id} --from {file}` takes them",
+    )
+
+
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     answer_without = "`dyeday flags`, `log` and `summary` answer without one"
@@ -90,6 +113,8 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
         app = BenchApp(keeper, foresee=look_ahead)
         app.run(mouse=False)
+        if not keeper.save():
+            _rescue(keeper)
     finally:
         session.release_bench()
     if app.return_code:

@@ -68,7 +68,10 @@ class DurableStorage(Storage):
             self._copy(read_bytes(self.path, LARGEST_FILE))
         # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
         self._kept, self._seen = None, None
-        raw = seal(data, self.kind)
+        try:
+            raw = seal(data, self.kind)
+        except (ValueError, TypeError):
+            raise StoreError(f"what was to be put into {self.path.name} is no text", "write it again") from None
         self.unsure = True
         replace_file(self.path, raw)
         self.unsure = False

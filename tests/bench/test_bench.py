@@ -454,26 +454,6 @@ def test_a_tick_that_changes_nothing_draws_no_row_again(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
-def test_a_disk_that_is_full_is_said_and_nothing_is_shown_as_done(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """What the screen shows is on the disk; what could not be saved is not shown."""
-
-    async def script(bench: Bench) -> None:
-        def full(*_args: object) -> None:
-            raise OSError(28, "No space left on device")
-
-        with monkeypatch.context() as broken:
-            broken.setattr("os.fsync", full)
-            await bench.press("m", "1")
-        assert "not recorded" in bench.screen
-        assert "waiting" in bench.row("01")
-        await bench.press("space", "enter")
-        assert "soak" in bench.row("01")
-
-    drive(tmp_path, script)
-
-
 def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -> None:
     """Return is refused with the reason; a digit takes a full one all the same, and the doubt says so."""
 

@@ -128,3 +128,29 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
     assert [event.kind for event in session.events] == ["moved"]
+
+
+def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewhere(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The data folder is pulled out; the file that the last lines name is taken by `mark --from` once it is back."""
+    home = tmp_path / "home"
+    home.mkdir()
+    monkeypatch.setenv("HOME", str(home))
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    data.rename(tmp_path / "pulled")
+    bench.press("m1")
+    bench.until(lambda text: "NOT SAVED since" in text and "1 entry is only in memory" in text)
+    bench.child.kill(signal.SIGTERM)
+    bench.child.expect(pexpect.EOF, timeout=LONGEST_S)
+    bench.child.close()
+    assert bench.child.exitstatus == 1
+    (tmp_path / "pulled").rename(data)
+    kept = list(home.glob("dyeday-*.jsonl"))
+    assert len(kept) == 1
+    command = [sys.executable, "-m", "dyeday", "mark", "--from", str(kept[0]), "--data", str(data)]
+    subprocess.run(command, check=True, cwd=ROOT, capture_output=True)
+    session = Sessions(data).newest(unfinished=True)
+    assert session is not None
+    assert [event.kind for event in session.events] == ["moved"]

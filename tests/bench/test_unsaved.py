@@ -1,0 +1,141 @@
+"""While nothing can be saved the bench keeps timing, says since when, and saves by itself when it can."""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from dyeday.bench.keeper import Draft, Keeper
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.keys import EventError
+from tests.bench.driving import Bench, drive
+from tests.fakes import FakeClock, Ids, begun
+
+
+@contextmanager
+def full_disk(where: str = "write") -> Iterator[None]:
+    """Every write of a file of ours finds the disk full."""
+
+    def fail(*_args: object, **_more: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with pytest.MonkeyPatch.context() as broken:
+        broken.setattr("os.fsync" if where == "write" else "pathlib.Path.replace", fail)
+        yield
+
+
+def keeper_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) -> Keeper:
+    keeper = Keeper(session, clock, ids or Ids())
+    assert session.hold_bench()
+    return keeper
+
+
+def move(batch: str, to: str) -> Draft:
+    return Draft("moved", batch, {"to": to})
+
+
+def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_is_room(tmp_path: Path) -> None:
+    """The day has them, the file does not; a later tick puts them on the disk in their order."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path, clock), clock)
+    with full_disk():
+        keeper.record(move("01", "soak"))
+        clock.on(5)
+        keeper.record(move("02", "soak"))
+        keeper.refresh()
+        assert keeper.trouble is not None
+        assert (keeper.trouble.since.utc, len(keeper.unsaved)) == (clock.utc.replace(hour=9, minute=0), 2)
+        assert "no space left" in keeper.trouble.why
+        assert keeper.day.batches["02"].state == "soak"
+    assert Sessions(tmp_path).open(keeper.file.about.id).events == ()
+    clock.on(seconds=4)
+    keeper.refresh()
+    assert keeper.trouble is None
+    assert not keeper.unsaved
+    assert keeper.told == "saved again: 2 entries are on the disk now"
+    assert [e.batch for e in Sessions(tmp_path).open(keeper.file.about.id).events] == ["01", "02"]
+    assert keeper.day.events == keeper.file.events
+
+
+def test_what_cannot_be_true_is_refused_while_nothing_can_be_saved_too(tmp_path: Path) -> None:
+    """Memory keeps no entry that the file would not have taken."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path, clock), clock)
+    with full_disk(), pytest.raises(EventError, match="no batch"):
+        keeper.record(move("77", "soak"))
+    assert keeper.unsaved == ()
+
+
+def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved(tmp_path: Path) -> None:
+    """Both are there when it saves again."""
+    clock, ids = FakeClock(), Ids()
+    keeper = keeper_of(begun(tmp_path, clock), clock, ids)
+    other = Keeper(Sessions(tmp_path).open(keeper.file.about.id), clock, ids)
+    with full_disk("rename"):
+        keeper.record(move("01", "soak"))
+    clock.on(1)
+    other.record(move("02", "soak"))
+    clock.on(1)
+    keeper.refresh()
+    assert {e.batch for e in SessionFile(keeper.file.path).events} == {"01", "02"}
+    assert keeper.day.batches["01"].state == keeper.day.batches["02"].state == "soak"
+
+
+def test_a_folder_that_went_away_is_told_and_the_day_stays_on_screen(tmp_path: Path) -> None:
+    """A stick pulled out while nothing is entered, then while something is."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path / "stick", clock), clock)
+    keeper.record(move("01", "soak"))
+    (tmp_path / "stick").rename(tmp_path / "pulled")
+    keeper.refresh()
+    assert keeper.trouble is not None
+    assert keeper.day.batches["01"].state == "soak"
+    clock.on(1)
+    keeper.record(move("02", "soak"))
+    (tmp_path / "pulled").rename(tmp_path / "stick")
+    clock.on(1)
+    keeper.refresh()
+    assert keeper.trouble is None
+    assert len(SessionFile(keeper.file.path).events) == 2
+
+
+def test_a_file_spoilt_behind_the_bench_is_put_back_at_the_next_tick(tmp_path: Path) -> None:
+    """Nobody has to press a key for that."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path, clock), clock)
+    keeper.record(move("01", "soak"))
+    keeper.file.path.write_bytes(b'{"about": 3}')
+    keeper.refresh()
+    assert "saved again from memory" in keeper.told
+    assert len(SessionFile(keeper.file.path).events) == 1
+
+
+def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path: Path) -> None:
+    """At 80 x 24; the entry's own message says so too, and leaving warns."""
+
+    async def script(bench: Bench) -> None:
+        with full_disk():
+            await bench.press("0", "1", "space", "enter")
+            assert "! NOT SAVED since 09:00: 2 entries are only in memory" in bench.screen
+            assert "in memory, NOT SAVED yet: 01 to soak" in bench.screen
+            await bench.on(5)
+            assert "NOT SAVED since 09:00" in bench.screen
+            assert "left 15" in bench.screen
+            await bench.press("q")
+            assert "not saved: nothing could be saved: no space left" in bench.screen
+            await bench.press("n")
+            await bench.press("v")
+            assert "NOT SAVED since 09:00" in bench.screen
+            await bench.press("v")
+        await bench.on(1)
+        assert "NOT SAVED" not in bench.screen
+        assert "saved again: 2 entries are on the disk now" in bench.screen
+        assert len(bench.second_shell().events) == 2
+        await bench.press("q")
+        assert "All is on record" in bench.screen
+
+    drive(tmp_path, script)
