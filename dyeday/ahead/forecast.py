@@ -6,76 +6,45 @@ the same day, moment, seed and number of evaluations give the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
 from math import ceil
-from random import Random
 
-from dyeday.ahead.from_day import end_of_day_min, midnight, minute, problem_of
+from dyeday.ahead.chores import end_of_day_min
+from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
+from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast, Planned
+from dyeday.ahead.policies import FOR_COUNT, FOR_END
 from dyeday.ahead.problem import Problem, Row, Solution
+from dyeday.ahead.reasons import changed_text
+from dyeday.ahead.replay import drawn_ends, followed, last_attended, late_of
 from dyeday.ahead.search import solve
+from dyeday.ahead.steady import advised
+from dyeday.plan.model import Plan
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
+from dyeday.track.learned import Learned
 
-TONIGHT, BY_STOP = 1, 2
-SPREAD = 0.15
-"""Attended minutes vary by about this share of themselves until a studio's own times are known; common practice."""
+__all__ = ["BY_STOP", "POLICIES_ONLY", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
+
 REPLAYS = 20
-LATE_SHARE = 0.9
-"""one day in ten is later than the late answer"""
+POLICIES_ONLY = max(len(FOR_END), len(FOR_COUNT))
+"""evaluations that try every policy once and search no further"""
+Budget = Callable[[], Callable[[], bool]]
+"""asked before each question; what it returns says whether that question's time is up"""
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
-    """One step as foreseen. ``what`` is its name in the schedule: soak load 1, paint 1, run 1.2, rinse, dry."""
+class _Asked:
+    """How hard to look for an answer."""
 
-    batch: str
-    what: str
-    unit: str | None
-    start: datetime
-    end: datetime
-    attended: bool
+    evaluations: int | None
+    budget: Budget | None
+    seed: int
 
-    @property
-    def step(self) -> str:
-        """The state or chore: soak, paint, fix, rinse, dry, or the chore's name."""
-        word = self.what.split(" ")[0]
-        if word in ("load", "run", "unload"):
-            return "fix"
-        return {"speckle": "paint", "dye": "paint"}.get(
-            word, word if word in ("soak", "paint", "rinse", "dry") else self.what
-        )
-
-    @property
-    def pass_no(self) -> int | None:
-        return int(self.what.rsplit(".", 1)[1]) if self.step == "fix" else None
-
-
-@dataclass(frozen=True, slots=True)
-class Forecast:
-    """The rest of the day. ``serving`` is the question the steps answer: 1 tonight, 2 by stop."""
-
-    at: Now
-    hands_off: datetime
-    hands_off_late: datetime
-    rinsed: int
-    of: int
-    carried: tuple[str, ...]
-    tomorrow_hands_off: datetime | None
-    stop: datetime
-    steps: tuple[Planned, ...]
-    busy: tuple[tuple[str, float], ...]
-    """(unit or "hands", share of the time from now to hands-off it is busy)"""
-    left_out: tuple[tuple[str, str], ...]
-    serving: int
-    evaluations: int
-    tonight: Solution
-    by_stop: Solution
-
-    @property
-    def fits(self) -> bool:
-        return not self.left_out and self.hands_off <= self.stop
+    def solve(self, problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
+        spent = None if self.budget is None else self.budget()
+        return solve(problem, objective, self.seed, self.evaluations, spent, warm)
 
 
 def forecast(
@@ -83,90 +52,131 @@ def forecast(
     now: Now,
     *,
     evaluations: int | None = None,
-    spent: Callable[[], bool] | None = None,
+    budget: Budget | None = None,
     seed: int = 0,
     before: Forecast | None = None,
     replays: int = REPLAYS,
+    learned: Mapping[str, Learned] = NOTHING_LEARNED,
 ) -> Forecast:
-    """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until ``spent()``.
+    """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
-    ``before`` is an earlier forecast to start from, so that advice stays where it is as good.
+    ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
+    minutes. ``learned`` are the studio's own times by kind of work; ``replays`` days with drawn minutes say how
+    late it may become.
     """
-    tonight_problem = problem_of(day, now, tonight=True)
-    stop_problem = problem_of(day, now, tonight=False)
-    warm = before.tonight.rows if before is not None else None
-    tonight = solve(tonight_problem, TONIGHT, seed, evaluations, spent, warm)
-    by_stop = solve(stop_problem, BY_STOP, seed, evaluations, spent, before.by_stop.rows if before else None)
-    start = midnight(day.plan)
+    asked = _Asked(evaluations, budget, seed)
+    found = _answered(day, now, asked, before, replays, learned, wishes=True)
+    if day.wishes and not found.tonight.rows and any(len(b.past) < len(b.steps) for b in found.problem.batches):
+        # What is wanted first can only start after something that would have to wait for it.
+        return _answered(day, now, asked, before, replays, learned, wishes=False)
+    return found
+
+
+def _answered(
+    day: Day,
+    now: Now,
+    asked: _Asked,
+    before: Forecast | None,
+    replays: int,
+    learned: Mapping[str, Learned],
+    *,
+    wishes: bool,
+) -> Forecast:
+    late_problem = problem_of(day, now, tonight=True, learned=learned, wishes=wishes)
+    stop_problem = problem_of(day, now, tonight=False, learned=learned, wishes=wishes)
+    tonight = asked.solve(late_problem, TONIGHT, before.tonight.rows if before is not None else None)
     # Where all fits before stop, the earliest end answers both questions.
     whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.plan.session.serves == "tonight" or whole else BY_STOP
-    chosen = tonight if serving == TONIGHT else by_stop
+    by_stop = asked.solve(stop_problem, BY_STOP, _warmest(stop_problem, tonight, before))
+    serving = TONIGHT if day.question == "tonight" or whole else BY_STOP
+    problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
+    kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
+    late_answer = kept.solution if serving == TONIGHT else tonight
+    stop_answer = kept.solution if serving == BY_STOP or whole else by_stop
 
-    def moment(minutes: float) -> datetime:
-        return start + timedelta(minutes=minutes)
-
+    start = midnight(day.plan)
     last = end_of_day_min(day.plan)
-    end = max(last_attended(tonight.rows), tonight_problem.now) + (last if tonight.rows else 0)
-    goals = {b.name: b.steps[b.goal].name for b in stop_problem.batches if b.counts and b.goal is not None}
-    finished = {row.batch: row.end for row in by_stop.rows if goals.get(row.batch) == row.step}
-    past = {b.name for b in stop_problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
-    rinsed = {name for name, ended in finished.items() if ended <= stop_problem.stop} | past
-    carried = tuple(sorted(name for name in goals if name not in rinsed))
-    tomorrow = last_attended([row for row in by_stop.rows if row.start >= stop_problem.stop]) if carried else 0
-    return Forecast(
+    end = max(last_attended(late_answer.rows), late_problem.now)
+    ends = drawn_ends(late_problem, late_answer.rows, learned, asked.seed, replays) if late_answer.rows else []
+    counted = _counted(stop_problem, stop_answer.rows)
+    steps = [
+        Planned(
+            row.batch,
+            row.step,
+            row.unit,
+            start + timedelta(minutes=row.start),
+            start + timedelta(minutes=row.end),
+            row.attended,
+        )
+        for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
+    ]
+    steps.sort(key=lambda step: (step.start, step.end))
+    made = Forecast(
         at=now,
-        hands_off=moment(end),
-        hands_off_late=moment(late_end(tonight_problem, tonight, seed, replays) + (last if tonight.rows else 0)),
-        rinsed=len(rinsed),
-        of=len(goals),
-        carried=carried,
-        tomorrow_hands_off=moment(tomorrow) if tomorrow else None,
-        stop=moment(day.plan.session.stop_min),
-        steps=tuple(
-            Planned(r.batch, r.step, r.unit, moment(r.start), moment(r.end), r.attended) for r in chosen.rows
-        ),
-        busy=tuple(busy_shares(tonight_problem, tonight.rows)),
+        hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
+        hands_off_late=start + timedelta(minutes=late_of(ends, end) + (last if late_answer.rows else 0)),
+        rinsed=len(counted.rinsed),
+        of=len(counted.rinsed) + len(counted.carried),
+        carried=counted.carried,
+        tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
+        stop=start + timedelta(minutes=day.plan.session.stop_min),
+        steps=tuple(steps),
+        busy=tuple(busy_shares(late_problem, late_answer.rows)),
         left_out=tonight.left_out,
         serving=serving,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
         by_stop=by_stop,
+        advised=kept.solution,
+        problem=problem,
     )
+    return changed_text(made, before, kept.why, day)
 
 
-def last_attended(rows: Sequence[Row]) -> int:
-    """Return the minute at which the last attended step ends, 0 where there is none."""
-    return max((row.end for row in rows if row.attended), default=0)
+def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
+    """Return the rows to start the second question from: the earlier answer's, or the first question's if better."""
+    ways = [tonight.rows, *([before.by_stop.rows] if before is not None else [])]
+    found = [again for rows in ways if rows and (again := followed(problem, BY_STOP, rows)) is not None]
+    return min(found, key=lambda solution: solution.value.key).rows if found else None
 
 
-def late_end(problem: Problem, solution: Solution, seed: int, replays: int) -> int:
-    """Return the minute hands are off on one day in ten at the latest: the same order with drawn minutes.
+@dataclass(frozen=True, slots=True)
+class _Counted:
+    rinsed: frozenset[str]
+    carried: tuple[str, ...]
+    tomorrow: int
+    """minute at which tomorrow's hands are off, 0 where nothing is left for tomorrow"""
 
-    Attended minutes are drawn around the plan's with a spread of 15 % (log-normal, so never negative).
+
+def _counted(problem: Problem, rows: Sequence[Row]) -> _Counted:
+    """Return what is rinsed by the stop, what is carried over, and how long tomorrow takes.
+
+    Whatever wants hands after the stop is tomorrow's, also where every batch was rinsed.
     """
-    likely = max(last_attended(solution.rows), problem.now)
-    if not solution.rows or replays <= 0:
-        return likely
-    rng = Random(seed)  # noqa: S311 - no secret
-    ends = sorted(
-        max(last_attended(solve(_drawn(problem, rng), TONIGHT, seed, 1, None, solution.rows).rows), problem.now)
-        for _ in range(replays)
-    )
-    return max(likely, ends[min(len(ends) - 1, ceil(LATE_SHARE * len(ends)) - 1)])
+    goals = {b.name: b.steps[b.goal].name for b in problem.batches if b.counts and b.goal is not None}
+    finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
+    past = {b.name for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
+    rinsed = frozenset(finished | past)
+    later = [row for row in rows if row.start >= problem.stop and row.attended]
+    return _Counted(rinsed, tuple(sorted(name for name in goals if name not in rinsed)), last_attended(later))
 
 
-def _drawn(problem: Problem, rng: Random) -> Problem:
-    batches = []
-    for batch in problem.batches:
-        steps = tuple(
-            replace(step, minutes=max(1, round(step.minutes * rng.lognormvariate(0.0, SPREAD))))
-            if step.attended and step.minutes > 0
-            else step
-            for step in batch.steps
-        )
-        batches.append(replace(batch, steps=steps))
-    return replace(problem, batches=tuple(batches))
+def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
+    """Return the chores that end the day: after today's last step, one after the other, each inside hands' hours."""
+    next_day = problem.next_day if problem.next_day > problem.stop else None
+    today = [row for row in rows if row.attended and (next_day is None or row.start < next_day)]
+    if not today:
+        return []
+    at, out = max(row.end for row in today), []
+    for chore in plan.chores:
+        if chore.when == "end of day":
+            minutes = ceil(chore.minutes)
+            for pause, back in sorted(plan.session.breaks):
+                if at < back and at + minutes > pause:
+                    at = back
+            out.append(Row(chore.name, chore.name, None, at, at + minutes, True))
+            at += minutes
+    return out
 
 
 def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]]:
@@ -181,23 +191,3 @@ def busy_shares(problem: Problem, rows: Sequence[Row]) -> list[tuple[str, float]
         if row.unit is not None:
             sums[row.unit] = sums.get(row.unit, 0) + length
     return [(name, min(1.0, busy / span)) for name, busy in sums.items()]
-
-
-def next_planned(found: Forecast, day: Day, most: int = 3) -> list[Planned]:
-    """Return the next attended steps for these hands, in the order they begin."""
-    return [step for step in found.steps if step.attended][:most]
-
-
-def why(step: Planned, found: Forecast, day: Day) -> str:
-    """Return the reason for a step in one short sentence: what it waits for, or what waits for it."""
-    following = next(
-        (s for s in found.steps if s.batch == step.batch and s.start >= step.end and s is not step), None
-    )
-    start = minute(day.plan, step.start)
-    if start > minute(day.plan, found.at.utc):
-        return f"from {step.start.astimezone():%H:%M}"
-    if following is not None and following.unit is not None and following.what.startswith("run"):
-        return f"so {following.unit} runs"
-    if following is not None and not following.attended:
-        return f"so its {following.step} begins"
-    return "next in the day's order"

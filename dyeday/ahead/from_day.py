@@ -6,20 +6,25 @@ scrapped has nothing left; one under way keeps the unit it is in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time
 from math import ceil
 from zoneinfo import ZoneInfo
 
+from dyeday.ahead.chores import after_dry, chores_of, end_of_day_min
 from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.ahead.wishes import heeded
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
+from dyeday.track.learned import Learned, expected_min
 from dyeday.track.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
 from dyeday.track.record import BatchRecord
+from dyeday.track.taken import weather_ratio
 
 FULL_DAY = 1440
+NOTHING_LEARNED: Mapping[str, Learned] = {}
 SINGLE = ("microwave",)
 """kinds that take one batch at a time whatever its size"""
 
@@ -41,6 +46,7 @@ def minute(plan: Plan, moment: datetime) -> int:
 class _Draft:
     """The steps of one batch while they are laid out."""
 
+    learned: Mapping[str, Learned]
     steps: list[Step] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     past: list[tuple[int, int]] = field(default_factory=list)
@@ -52,16 +58,31 @@ class _Draft:
         self.places[name] = len(self.steps) - 1
         return len(self.steps) - 1
 
+    def minutes(self, kind: str, planned: float) -> float:
+        """Return the minutes to expect of a kind of work that the plan gives ``planned``."""
+        return expected_min(kind, planned, self.learned)
+
+    def cool(self, layer: Layer) -> int:
+        """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
+        return ceil(max(layer.cool_min, self.minutes(f"cool {layer.cool_where}", layer.cool_min)))
+
     def lag(self, place: int, lag: Lag) -> None:
         step = self.steps[place]
         self.steps[place] = replace(step, lags=(*step.lags, lag))
 
 
-def problem_of(day: Day, now: Now, *, tonight: bool, stop_min: int | None = None) -> Problem:
-    """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop."""
+def problem_of(
+    day: Day, now: Now, *, tonight: bool, learned: Mapping[str, Learned] = NOTHING_LEARNED, wishes: bool = True
+) -> Problem:
+    """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
+    with the chores that end the day done by then.
+
+    ``learned`` are the studio's own times by kind of work; without ``wishes`` what the dyer waved off or put first
+    is not heeded.
+    """
     plan = day.plan
     current = minute(plan, now.utc)
-    stop = plan.session.stop_min if stop_min is None else stop_min
+    stop = plan.session.stop_min - end_of_day_min(plan)
     batches: list[Batch] = []
     links: list[Link] = []
     painted_lots = {b.mix for b in day.live if b.painted}
@@ -70,8 +91,12 @@ def problem_of(day: Day, now: Now, *, tonight: bool, stop_min: int | None = None
             continue
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
-        batches.append(batch_of(day, record, current, now, setup=first_of_lot))
-    batches += list(_chores(plan, day, batches, links))
+        batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned))
+    batches += list(chores_of(plan, day, batches, links))
+    batches += list(after_dry(day, now, lambda moment: minute(plan, moment)))
+    if wishes:
+        batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
+        links += wanted
     return Problem(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),
@@ -91,20 +116,26 @@ def _limit(amps: float, lead: float | None, share: float | None) -> int:
 def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
     """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after."""
     session = plan.session
+    end = None if tonight else max(stop, session.start_min)
+    spans = spans_of(plan, end)
+    if end is not None:
+        tomorrow = session.tomorrow or tuple((a, b) for a, b in spans_of(plan, session.stop_min) if b is not None)
+        for number in range(1, 4):
+            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
+    return tuple(spans)
+
+
+def spans_of(plan: Plan, end: int | None) -> list[Window]:
+    """Return the session's hours less its breaks, until ``end``; open at the end where that is None."""
     spans: list[Window] = []
-    start = session.start_min
-    end = None if tonight else max(stop, start)
-    for pause, back in sorted(session.breaks):
+    start = plan.session.start_min
+    for pause, back in sorted(plan.session.breaks):
         if pause > start and (end is None or pause < end):
             spans.append((start, pause))
             start = back
     if end is None or end > start:
         spans.append((start, end))
-    if end is not None:
-        tomorrow = session.tomorrow or ((session.start_min, session.stop_min),)
-        for number in range(1, 4):
-            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
-    return tuple(spans)
+    return spans
 
 
 def _units(day: Day) -> Iterable[Unit]:
@@ -130,27 +161,40 @@ def _kit(plan: Plan, kind: str) -> Kit | None:
     return next((kit for kit in plan.kit if kit.kind == kind), None)
 
 
-def batch_of(day: Day, record: BatchRecord, current: int, now: Now, *, setup: bool) -> Batch:
+def batch_of(
+    day: Day,
+    record: BatchRecord,
+    current: int,
+    now: Now,
+    *,
+    setup: bool,
+    learned: Mapping[str, Learned] = NOTHING_LEARNED,
+) -> Batch:
     """Return what is left of one batch."""
-    draft = _Draft()
+    draft = _Draft(learned)
     plan = day.plan
     start_layer = record.layer
     for number in range(start_layer, len(record.colourway.layers) + 1):
         _lay_out(plan, record, number, draft, setup=setup and number == start_layer)
     wof = record.wof_g / 100
-    rinse = draft.add("rinse", record.colourway.rinse_min_per_100g * wof)
-    last_run = max(place for name, place in draft.places.items() if name.startswith("run"))
-    cool = ceil(record.layer_of(len(record.colourway.layers)).cool_min)
-    draft.lag(rinse, Lag(last_run, least=cool))
     last = record.colourway.layers[-1]
+    last_run = max(place for name, place in draft.places.items() if name.startswith("run"))
+    first_cool = None
+    for chore in plan.chores:
+        if chore.when == "after cool" and chore.per in ("batch", "skein"):
+            place = draft.add(chore.name, _chore_minutes(chore, record.skeins))
+            first_cool = place if first_cool is None else first_cool
+    rinse = draft.add("rinse", draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
+    cooled = rinse if first_cool is None else first_cool
+    draft.lag(cooled, Lag(last_run, least=draft.cool(last)))
     if last.cool_where == "in place" and draft.holds:
-        draft.holds[-1] = replace(draft.holds[-1], last=rinse, to_end=False)
+        draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
     if plan.units_of("sink"):
         draft.holds.append(Hold("sink", rinse, rinse))
     for chore in plan.chores:
         if chore.when == "after rinse" and chore.per in ("batch", "skein"):
-            draft.add(chore.name, _chore_minutes(chore, record.skeins))
-    dry = draft.add("dry", record.colourway.dry_h * 60, attended=False)
+            draft.add(chore.name, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
+    dry = draft.add("dry", draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
     if plan.units_of("pegs"):
         draft.holds.append(Hold("pegs", dry, dry))
     _put_past(day, record, draft, current, now)
@@ -186,16 +230,18 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     for chore in plan.chores:
         if chore.when == "before paint" and chore.per in ("batch", "skein"):
             draft.add(f"{chore.name} {number}", _chore_minutes(chore, record.skeins))
-    paint = draft.add(f"{layer.word} {number}", layer.minutes_per_100g * wof + (layer.setup_min if setup else 0))
+    planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
+    paint = draft.add(f"{layer.word} {number}", draft.minutes(layer.how, planned))
     draft.places[f"paint {number}"] = paint
     if soaks and plan.units_of("tray"):
         draft.holds.append(Hold("tray", load, paint, to_end=False))
     if not soaks and begin:
         before = record.layer_of(number - 1)
-        draft.lag(paint, Lag(draft.places[f"run {number - 1}.{len(before.heats)}"], least=ceil(before.cool_min)))
+        draft.lag(paint, Lag(draft.places[f"run {number - 1}.{len(before.heats)}"], least=draft.cool(before)))
     for chore in plan.chores:
         if chore.when == "after paint" and chore.per in ("batch", "skein"):
-            draft.add(f"{chore.name} after {number}", _chore_minutes(chore, record.skeins))
+            minutes = draft.minutes(layer.how, _chore_minutes(chore, record.skeins))
+            draft.add(f"{chore.name} after {number}", minutes)
     _heats(plan, record, number, layer, paint, draft)
 
 
@@ -207,14 +253,15 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         kit = _kit(plan, kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if heat.how == "microwave" else 1
         in_pot = layer.how == "immersed" and kind == "pot"
-        load = draft.add(f"load {number}.{pass_no}", 1 if in_pot else (kit.load_min if kit is not None else 2))
+        load_min = 1 if in_pot else draft.minutes("load", kit.load_min if kit is not None else 2)
+        load = draft.add(f"load {number}.{pass_no}", load_min)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
         warm = kit.warm_up_min if kit is not None else 0.0
         run = draft.add(f"run {number}.{pass_no}", heat.minutes * pots + warm, attended=False, draws=True)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == "in place"
-        off = 1 if stays else (kit.unload_min if kit is not None else 2)
+        off = 1 if stays else draft.minutes("unload", kit.unload_min if kit is not None else 2)
         end = draft.add(f"unload {number}.{pass_no}", off)
         on = record.open_run
         if on is not None and (on.layer, on.pass_no) == (number, pass_no):
@@ -296,45 +343,3 @@ def _begun_heat(day: Day, record: BatchRecord, draft: _Draft, current: int, now:
         unload = draft.places.get(f"unload {number}.{pass_no}", place)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done
-
-
-def _chores(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> Iterable[Batch]:
-    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
-    records = {record.no: record for record in day.live}
-    for chore in plan.chores:
-        if chore.per not in ("lot", "day") or chore.when == "end of day":
-            continue
-        groups: dict[str, list[Batch]] = {}
-        for batch in batches:
-            if batch.name in records:
-                groups.setdefault(records[batch.name].mix if chore.per == "lot" else "", []).append(batch)
-        for number, (_, members) in enumerate(groups.items(), 1):
-            places = [(b, _place_of(b, chore.when)) for b in members]
-            waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
-            if not waiting or (chore.when.startswith("before") and len(waiting) < len(members)):
-                continue  # begun already, so the chore was done
-            name = f"{chore.name} {number}" if len(groups) > 1 else chore.name
-            for batch, place in waiting:
-                if chore.when.startswith("before"):
-                    links.append(Link(name, 0, batch.name, place))
-                else:
-                    links.append(Link(batch.name, place, name, 0))
-            yield Batch(name=name, steps=(Step(chore.name, max(1, ceil(chore.minutes))),), counts=False)
-
-
-def _place_of(batch: Batch, when: str) -> int | None:
-    """Return the step of a batch that a chore comes before or after."""
-    starts = {
-        "before soak": ("soak load",),
-        "before paint": ("paint", "speckle", "dye"),
-        "after paint": ("paint", "speckle", "dye"),
-        "after cool": ("rinse",),
-        "after rinse": ("rinse",),
-        "after dry": ("dry",),
-    }[when]
-    return next((n for n, step in enumerate(batch.steps) if step.name.startswith(starts)), None)
-
-
-def end_of_day_min(plan: Plan) -> int:
-    """Return the minutes of the chores that end the day."""
-    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == "end of day")

@@ -25,7 +25,9 @@ FLAGS_STALE_S = 20.0
 """Flags that time alone raises are looked for this often; any event has them looked for at once."""
 RETRY_S = 3.0
 """While nothing can be saved it is tried again this often, and at every entry."""
-MARKS = ("alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed")
+MARKS = (
+    "alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed", "foreseen"
+)  # fmt: skip
 """events that `z` passes over: they are not a step of a batch"""
 
 

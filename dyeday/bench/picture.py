@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.ahead.forecast import Forecast, Planned, why
-from dyeday.ahead.next_up import NextUp, next_up
+from dyeday.ahead.advice import advice
+from dyeday.ahead.forecast import Forecast
+from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local, span
 from dyeday.plain import harmless
@@ -88,50 +89,6 @@ def fit_text(found: Forecast, zone: str | None) -> str:
     if found.fits:
         return f"{off}, fits"
     return f"{off}, {found.rinsed} of {found.of} by {clock_on(found.stop, zone, found.at.utc)}"
-
-
-URGENT_RANK = 5
-"""what is due and harms, or holds up the kit, goes before any plan"""
-
-
-def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
-    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons."""
-    plain = next_up(day, now, 50)
-    if found is None or not found.steps:
-        return plain[:most]
-    urgent = [item for item in plain if item.rank <= URGENT_RANK]
-    named = {about for item in urgent for about in item.about.split("+")}
-    planned = []
-    for step in found.steps:
-        batch = day.batches.get(step.batch)
-        if not step.attended or step.batch in named or (batch is not None and not batch.is_live):
-            continue
-        if (
-            step.start <= now.utc
-            and batch is not None
-            and batch.state in ("paint", "rinse")
-            and step.step == batch.state
-        ):
-            continue
-        named.add(step.batch)
-        about = step.batch if batch is not None else "--"
-        planned.append(NextUp(about, do_text(step), why(step, found, day), 30))
-    return [*urgent, *planned][:most]
-
-
-def do_text(step: Planned) -> str:
-    """Return a foreseen step in the bench's words."""
-    word = step.what.split(" ")[0]
-    unit = f" in {step.unit}" if step.unit else ""
-    if word == "soak":
-        return f"into the soak{unit}"
-    if word == "load":
-        return f"heat on{unit}"
-    if word == "unload":
-        return f"heat off {step.unit or ''}".rstrip()
-    if word in ("paint", "speckle", "dye", "rinse"):
-        return word
-    return step.what
 
 
 def _alarm_count(count: int, shelved: int) -> str:

@@ -6,12 +6,11 @@ import json
 import os
 import sys
 import tempfile
-import time
 from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, lasting, say, sessions
 from dyeday.commands.plans import begun
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
@@ -68,15 +67,7 @@ def look_ahead(day: Day, now: Now, before: Forecast | None) -> Forecast:
     """Return the forecast, each of its answers within a tenth of a second."""
     from dyeday.ahead.forecast import forecast
 
-    began = time.monotonic()
-    until = [began + AHEAD_S]
-
-    def spent() -> bool:
-        if time.monotonic() > until[0] + AHEAD_S:
-            until[0] = time.monotonic() + AHEAD_S
-        return time.monotonic() > until[0]
-
-    return forecast(day, now, spent=spent, before=before)
+    return forecast(day, now, budget=lambda: lasting(AHEAD_S), before=before)
 
 
 def _rescue(keeper: Keeper) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from argparse import Namespace
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -110,6 +111,12 @@ def read_text(path: Path, otherwise: str | None = None) -> str:
         return safe_read.read_text(path, otherwise=otherwise)
     except StoreError as error:
         raise Refusal(str(error)) from None
+
+
+def lasting(seconds: float) -> Callable[[], bool]:
+    """Return a function that says whether ``seconds`` from now are over."""
+    until = time.monotonic() + seconds
+    return lambda: time.monotonic() > until
 
 
 def answer(data: object) -> None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-import time
 from argparse import Namespace
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.ahead.forecast import Forecast, forecast, next_planned, why
-from dyeday.commands.common import Refusal, answer, opened, say
+from dyeday.ahead.forecast import Budget, Forecast, forecast
+from dyeday.ahead.reasons import next_planned, why
+from dyeday.commands.common import Refusal, answer, lasting, opened, say
 from dyeday.commands.plans import first_moment, load
 from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
 from dyeday.plan.model import Plan
@@ -32,7 +31,7 @@ def ahead(args: Namespace) -> int:
         at = opened(args, reading=True)
         day, now = replace(at.day, plan=changed(at.day.plan, args.with_)), at.now
     day = without(day, args.without or [])
-    found = forecast(day, now, evaluations=args.evaluations, spent=_spent(args))
+    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args))
     zone = day.plan.session.zone
     if args.json:
         answer(forecast_data(found, day))
@@ -42,19 +41,9 @@ def ahead(args: Namespace) -> int:
     return 1 if args.strict and not found.fits else 0
 
 
-def _spent(args: Namespace) -> Callable[[], bool] | None:
-    """Return when a question's time is up: none where evaluations were given, so that the answer repeats."""
-    if args.evaluations is not None:
-        return None
-    started: list[float] = []
-
-    def spent() -> bool:
-        now = time.monotonic()
-        if not started or now - started[0] > args.budget_ms / 1000 * 4:
-            started[:] = [now]
-        return bool(now - started[0] > args.budget_ms / 1000)
-
-    return spent
+def _budget(args: Namespace) -> Budget | None:
+    """Return how long a question may take: none where evaluations were given, so that the answer repeats."""
+    return None if args.evaluations is not None else lambda: lasting(args.budget_ms / 1000)
 
 
 def changed(plan: Plan, changes: list[str] | None) -> Plan:

@@ -6,7 +6,7 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.ahead.forecast import forecast
+from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
 from dyeday.paper.timetable import verdict_lines
@@ -18,9 +18,6 @@ from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.track.fold import begin as begin_day
 from dyeday.track.instant import Now
-
-CHECK_EVALUATIONS = 40
-"""enough for the ways of working to be tried, before any search: `check` stays quick"""
 
 
 def first_moment(plan: Plan) -> Now:
@@ -49,7 +46,7 @@ def check(args: Namespace) -> int:
         complain(f"{path}:{problem}" for problem in error.problems)
         return 1
     found = advice(plan)
-    seen = forecast(begin_day(plan), first_moment(plan), evaluations=CHECK_EVALUATIONS, replays=0)
+    seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits})

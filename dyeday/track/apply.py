@@ -12,7 +12,7 @@ from dyeday.craft.shade import wof_weighed_g
 from dyeday.plan.batches import number, split, take_shares
 from dyeday.plan.keep import from_plain
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
-from dyeday.track.day import AlarmAct, Day
+from dyeday.track.day import AlarmAct, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.instant import Now
 from dyeday.track.record import (
@@ -28,6 +28,8 @@ from dyeday.track.record import (
     add_amounts,
 )
 
+USUAL_NOT_NOW_MIN = 30.0
+"""how long a step waved off is not proposed again; common practice, no source"""
 USUAL_WARM_UP_MIN = {"steam": 10.0, "simmer": 10.0, "microwave": 0.0}
 """Where the unit is not known; common practice, no source."""
 
@@ -338,6 +340,16 @@ def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     return replace(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
 
 
+def _advised(day: Day, event: Event) -> Day:
+    data = event.data
+    if data["is"] == "serves":
+        return replace(day, serves=str(data["serves"])) if data.get("serves") else day
+    about = event.batch or str(data.get("chore") or "")
+    minutes = float(data.get("minutes") or USUAL_NOT_NOW_MIN)
+    wish = Wish(event.moment, about, str(data["is"]), str(data.get("step") or ""), minutes)
+    return replace(day, wishes=(*day.wishes, wish))
+
+
 def _nothing(day: Day, event: Event) -> Day:
     return day
 
@@ -361,6 +373,8 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "added": _added,
     "plan changed": _plan_changed,
     "closed": lambda day, event: replace(day, closed=event.moment),
+    "advice": _advised,
+    "foreseen": _nothing,
     "struck": _nothing,
     "unstruck": _nothing,
     "corrected": _nothing,

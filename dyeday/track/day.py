@@ -20,6 +20,22 @@ class AlarmAct:
     minutes: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the dyer wished of the advice: a step of a batch, or a chore, *not now* or *this one instead*.
+
+    It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
+    """
+
+    at: Now
+    about: str
+    """a batch's number, or a chore's name in the timetable"""
+    what: str
+    """not now, instead"""
+    step: str
+    minutes: float
+
+
 @dataclass(frozen=True)
 class Day:
     """A session as its events have it so far. ``folds`` counts the events folded to get here."""
@@ -36,6 +52,9 @@ class Day:
     """of doubts about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
+    wishes: tuple[Wish, ...] = ()
+    serves: str | None = None
+    """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
     dead: frozenset[str] = frozenset()
@@ -89,6 +108,11 @@ class Day:
             return None
         last = self.last_at or self.closed.utc
         return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
+
+    @property
+    def question(self) -> str:
+        """Which question the advice answers, "tonight" or "by stop": as chosen in the day, else as planned."""
+        return self.serves or self.plan.session.serves
 
     @property
     def has_begun(self) -> bool:

@@ -9,6 +9,7 @@ from typing import Any
 
 from dyeday.plain import harmless
 from dyeday.plan.problems import near
+from dyeday.track.instant import iso, parse_utc
 
 STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
 COVERS = ("open", "lidded", "wrapped")
@@ -17,6 +18,8 @@ EYES = ("clear", "tinted", "coloured")
 PLACES = ("puddle", "pot", "first rinse")
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
 GRADES = ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5")
+ADVICE = ("not now", "instead", "serves")
+SERVES = ("by stop", "tonight")
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 READINGS = ("ph", "bath_c", "yarn_c", "rinse_c", "weight_g", "spun_g", "eye", "jar", "absorbance", "cloth", "swatch")
 _RANGES = {"ph": (0, 14), "bath_c": (-5, 110), "yarn_c": (-5, 110), "rinse_c": (-5, 110)}
@@ -133,6 +136,13 @@ def _reading(data: Mapping[str, Any]) -> Any:
     return {key: _number(lowest.get(key, 0.0), 1e6)(f"{name} {key}", item) for key, item in value.items()}
 
 
+def _instant(key: str, value: Any) -> str:
+    try:
+        return iso(parse_utc(str(value)))
+    except ValueError:
+        raise EventError(f"{key} {harmless(value)!r} is no instant", 'write "2026-03-14T21:05:00Z"') from None
+
+
 _UNIT, _WHY = {"unit": _text}, {"why": _text}
 KINDS: dict[str, EventKind] = {
     "moved": EventKind(True, ("to",), {"to": _word(*STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
@@ -159,6 +169,10 @@ KINDS: dict[str, EventKind] = {
     "unstruck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
     "corrected": EventKind(False, ("corrects",), {"corrects": _text, **_WHY}, free=True),
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
+    "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, "chore": _text,
+                        "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
+    "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,
+                          "rinsed": _count(0, 100_000), "of": _count(0, 100_000)}),
     "plan changed": EventKind(False, ("plan",), {"plan": _table, **_WHY}, free=True),
     "clock stepped": EventKind(False, (), {"seconds": _number(-1e10, 1e10)}, free=True),
     "guard on": EventKind(False, (), _WHY, free=True),
@@ -189,7 +203,8 @@ def check_keys(kind: str, data: Mapping[str, Any]) -> dict[str, Any]:
         if key not in data:
             raise EventError(f"{kind!r} has no {key}", f'add "{key}"')
     if spec.one_of and not any(key in data for key in spec.one_of):
-        raise EventError(f"{kind!r} has no amount", f"add {' or '.join(spec.one_of)}")
+        what = "amount" if kind != "advice" else "step"
+        raise EventError(f"{kind!r} has no {what}", f"add {' or '.join(spec.one_of)}")
     out: dict[str, Any] = {}
     for key, value in data.items():
         if key in spec.keys:

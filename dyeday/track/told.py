@@ -7,6 +7,7 @@ from typing import Any
 
 from dyeday.track.day import Day
 from dyeday.track.events import Event
+from dyeday.track.instant import parse_utc
 from dyeday.track.record import BatchRecord
 
 READING_WORDS = {
@@ -105,10 +106,29 @@ def _said(event: Event) -> str:
             return f"corrected {data['corrects']}: {_new_keys(event)}"
         case "added":
             return f"order added: {data['order'].get('item', '')}"
+        case "advice":
+            return _advice_text(data)
+        case "foreseen":
+            likely, late = (minutes_between(event, str(data[key])) for key in ("hands_off", "late"))
+            return f"hands off foreseen in {likely} min, one day in ten {late} min"
         case "plan changed":
             return "the plan was changed"
         case _:
             return event.kind
+
+
+def minutes_between(event: Event, moment: str) -> int:
+    return round((parse_utc(moment) - event.at).total_seconds() / 60)
+
+
+def _advice_text(data: Mapping[str, Any]) -> str:
+    if data["is"] == "serves":
+        return f"the advice serves {data.get('serves', '')}"
+    step = str(data.get("step", ""))
+    if data["is"] == "instead":
+        return f"this one instead: {step}"
+    wait = f" for {data['minutes']:g} min" if data.get("minutes") else ""
+    return f"not now{wait}: {step}"
 
 
 def _amounts_text(data: Mapping[str, Any]) -> str:

@@ -1,0 +1,38 @@
+"""Advice that stays: another sequence only where it is worth the change, or the one so far has become impossible."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dyeday.ahead.problem import Problem, Row, Solution
+from dyeday.ahead.replay import followed
+
+WORTH_MIN = 5
+"""minutes that another sequence must gain before it is advised"""
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """The sequence to follow; ``why`` it is another than before: in words, empty where it is not."""
+
+    solution: Solution
+    why: str = ""
+
+
+def advised(problem: Problem, objective: int, found: Solution, before: Sequence[Row]) -> Advised:
+    """Return ``found`` where it is worth leaving the rows advised ``before`` for it, else those as they are now."""
+    if not before or not found.rows:
+        return Advised(found)
+    old = followed(problem, objective, before)
+    if old is None or set(old.left_out) != set(found.left_out):
+        return Advised(found, "the way before is no longer possible")
+    if old.value.late > found.value.late:
+        return Advised(found, f"or yarn would wait {old.value.late - found.value.late} min too long")
+    if old.value.missed > found.value.missed:
+        more = old.value.missed - found.value.missed
+        return Advised(found, f"{more} more batch{'es' if more > 1 else ''} rinsed by stop")
+    gain = old.value.end - found.value.end
+    if found.value.key < old.value.key and gain >= WORTH_MIN:
+        return Advised(found, f"{gain} min earlier")
+    return Advised(old)
