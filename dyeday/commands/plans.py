@@ -9,6 +9,7 @@ from pathlib import Path
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.commands.stocked import stocked
 from dyeday.paper.timetable import verdict_lines
 from dyeday.plan.advice import advice
 from dyeday.plan.model import Plan
@@ -16,6 +17,7 @@ from dyeday.plan.problems import PlanError
 from dyeday.plan.read import changed_rules, read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, digest_of
+from dyeday.track.flags.stock import shortages
 from dyeday.track.fold import begin as begin_day
 from dyeday.track.instant import Now
 
@@ -45,11 +47,13 @@ def check(args: Namespace) -> int:
             answer({"problems": problems, "advice": [], "fits": None})
         complain(f"{path}:{problem}" for problem in error.problems)
         return 1
+    plan, told_of_shelf = stocked(args, plan)
     found = advice(plan)
+    short = list(shortages(begin_day(plan)))
     seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
-        answer({"problems": [], "advice": told, "fits": seen.fits})
+        answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf})
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: sound, {len(plan.batches)} batches, {skeins} pieces")
@@ -57,8 +61,9 @@ def check(args: Namespace) -> int:
             say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
         for item in found:
             say(f"advice: {item}")
+        say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
         say(*verdict_lines(seen, plan.session.zone))
-    return 1 if args.strict and found else 0
+    return 1 if args.strict and (found or short) else 0
 
 
 def _plainly(value: object) -> str:
@@ -78,6 +83,7 @@ def begin(args: Namespace) -> int:
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
     plan, text = load(path)
+    plan, _ = stocked(args, plan)
     kept = sessions(args)
     source = path.absolute()
     now = clock.now()

@@ -226,6 +226,21 @@ class Chore:
 
 
 @dataclass(frozen=True, slots=True)
+class Extra:
+    """Soap, wetting agent, salt: ``amount`` of it goes into every one of ``per``."""
+
+    name: str
+    amount: float
+    """mL or g, as ``unit`` says"""
+    unit: str = "mL"
+    per: str = "batch"
+    """day, lot, batch, skein or 100 g"""
+    on_hand: float | None = None
+    price: float | None = None
+    """money per mL or g"""
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
     item: str
     colourway: str
@@ -306,6 +321,7 @@ class Plan:
     dyes: tuple[Dye, ...] = ()
     colourways: tuple[Colourway, ...] = ()
     chores: tuple[Chore, ...] = ()
+    extras: tuple[Extra, ...] = ()
     orders: tuple[Order, ...] = ()
     batches: tuple[Batch, ...] = ()
 

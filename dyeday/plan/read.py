@@ -32,7 +32,17 @@ from dyeday.plan.model import (
 )
 from dyeday.plan.problems import PlanError, near
 from dyeday.plan.table import Notes, Table
-from dyeday.plan.tables import base_of, chore_of, circuit_of, colourway_of, dye_of, hand_batch_of, kit_of, order_of
+from dyeday.plan.tables import (
+    base_of,
+    chore_of,
+    circuit_of,
+    colourway_of,
+    dye_of,
+    extra_of,
+    hand_batch_of,
+    kit_of,
+    order_of,
+)
 from dyeday.plan.toml_text import toml_of
 
 MOST_BATCHES = 999
@@ -78,6 +88,7 @@ def read_plan(text: str) -> Plan:
     dyes = tuple(dye_of(t) for t in root.tables("dye"))
     colourways = tuple(colourway_of(t, [d.name for d in dyes]) for t in root.tables("colourway"))
     chores = tuple(chore_of(t) for t in root.tables("chore"))
+    extras = tuple(extra_of(t) for t in root.tables("extra"))
     order_tables = root.tables("order")
     orders = tuple(order_of(t, [c.name for c in colourways], [b.name for b in bases]) for t in order_tables)
     batch_tables = root.tables("batch")
@@ -92,6 +103,7 @@ def read_plan(text: str) -> Plan:
         ("base", bases),
         ("dye", dyes),
         ("colourway", colourways),
+        ("extra", extras),
     ):
         _no_twins(notes, key, [item.name for item in named])
     _must_fit(notes, orders, colourways, bases, kit)
@@ -123,6 +135,7 @@ def read_plan(text: str) -> Plan:
         dyes=dyes,
         colourways=colourways,
         chores=chores,
+        extras=extras,
         orders=orders,
         batches=batches,
     )

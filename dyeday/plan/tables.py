@@ -8,12 +8,13 @@ from collections.abc import Collection
 from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
-from dyeday.plan.model import Base, Chore, Circuit, Colourway, Dye, HandBatch, Kit, Order
+from dyeday.plan.model import Base, Chore, Circuit, Colourway, Dye, Extra, HandBatch, Kit, Order
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.recipe import read_layer
 from dyeday.plan.table import PIECES, Table
 
 KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
+PER_OF_EXTRA = ("day", "lot", "batch", "skein", "100 g")
 CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
 
 
@@ -153,6 +154,35 @@ def chore_of(t: Table) -> Chore:
     )
     t.finish()
     return chore
+
+
+def extra_of(t: Table) -> Extra:
+    amount, unit = _poured_or_weighed(t, "amount", required=True)
+    on_hand, of_hand = _poured_or_weighed(t, "on_hand")
+    if on_hand is not None and amount is not None and of_hand != unit:
+        t.problem("on_hand", f"it is in {of_hand} and amount in {unit}", f"write both in {unit}")
+    extra = Extra(
+        name=t.text("name", required=True),
+        amount=amount or 0.0,
+        unit=unit,
+        per=t.choice("per", PER_OF_EXTRA, "batch"),
+        on_hand=on_hand,
+        price=t.number("price", None, low=0, high=1e5),
+    )
+    t.finish()
+    return extra
+
+
+def _poured_or_weighed(t: Table, key: str, *, required: bool = False) -> tuple[float | None, str]:
+    """Return an amount in mL or in g, and which of the two its unit says."""
+    raw = t.get(key, required=required, example='"2 mL" or "5 g"')
+    try:
+        if isinstance(raw, str):
+            units.read(raw, units.MASS_G)
+            return t.quantity(key, units.MASS_G, high=1e6), "g"
+    except units.QuantityError:
+        pass
+    return t.quantity(key, units.VOLUME_ML, high=1e6), "mL"
 
 
 def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> Order:

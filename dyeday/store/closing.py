@@ -14,6 +14,7 @@ from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
 from dyeday.store.lot_book import LotBook
 from dyeday.store.session_index import Listed
+from dyeday.store.shelf import take_down
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import fold
@@ -45,7 +46,7 @@ def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     ]
 
 
-ON_CLOSE: tuple[tuple[str, Step], ...] = (("the lot book", into_lot_book),)
+ON_CLOSE: tuple[tuple[str, Step], ...] = (("the shelf", take_down), ("the lot book", into_lot_book))
 """(what the step is about, the step) in their order. The lot book is last: its line for the day says all is done."""
 
 

@@ -7,8 +7,9 @@ from pathlib import Path
 from dyeday.store.backups import backup_folder
 from dyeday.store.sealed import Kind
 from dyeday.store.sessions import SESSION
+from dyeday.store.shelf import SHELF
 
-KINDS: tuple[tuple[str, Kind], ...] = (("sessions/????-??-??-*.json", SESSION),)
+KINDS: tuple[tuple[str, Kind], ...] = (("sessions/????-??-??-*.json", SESSION), ("shelf*.json", SHELF))
 """where the files of a kind lie in the data folder, as a pattern, and the kind"""
 
 

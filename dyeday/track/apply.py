@@ -219,11 +219,13 @@ def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
 def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     used, left = dict(event.data.get("used") or {}), dict(event.data.get("left_over") or {})
     powder, _ = used.pop("powder", None) or {}, left.pop("powder", None)
+    extra, _ = used.pop("extra", None) or {}, left.pop("extra", None)
     return replace(
         batch,
         used_ml=add_amounts(batch.used_ml, used),
         powder_g=add_amounts(batch.powder_g, powder),
         left_over_ml=add_amounts(batch.left_over_ml, left),
+        extras=add_amounts(batch.extras, extra),
     )
 
 

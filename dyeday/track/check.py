@@ -96,9 +96,13 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) ->
 def _refuse_dyes(day: Day, event: Event) -> None:
     known = [dye.name for dye in day.plan.dyes]
     for amounts in (event.data.get("used") or {}, event.data.get("left_over") or {}):
-        for name in (*(n for n in amounts if n != "powder"), *(amounts.get("powder") or {})):
+        for name in (*(n for n in amounts if n not in ("powder", "extra")), *(amounts.get("powder") or {})):
             if name not in known:
                 raise EventError(f"no dye is called {name!r}", near(str(name), known))
+        extras = [extra.name for extra in day.plan.extras]
+        for name in amounts.get("extra") or {}:
+            if name not in extras:
+                raise EventError(f"no extra is called {name!r}", near(str(name), extras))
 
 
 def _refuse_rewriting(day: Day, event: Event) -> None:

@@ -22,6 +22,8 @@ class Consumed:
     solution_ml: float
     powder_g: float
     recorded: bool
+    left_ml: float = 0.0
+    """of what was poured, left over; ``solution_ml`` has it taken off"""
 
     def grams(self, strength_pct: float) -> float:
         """Return the powder in it all, where its solution is of this strength."""
@@ -37,14 +39,15 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used: what was recorded less what was left over, else its painted layers'."""
     base = before(day, batch)
     wet = list(_own(batch.used_ml, base.used_ml if base else ()))
-    wet += [(name, -ml) for name, ml in _own(batch.left_over_ml, base.left_over_ml if base else ())]
+    left = dict(_own(batch.left_over_ml, base.left_over_ml if base else ()))
+    wet += [(name, -ml) for name, ml in left.items()]
     dry = list(_own(batch.powder_g, base.powder_g if base else ()))
     if wet or dry or batch.used_ml or batch.powder_g:
         sums: dict[str, list[float]] = {}
         for place, amounts in ((0, wet), (1, dry)):
             for name, amount in amounts:
                 sums.setdefault(name, [0.0, 0.0])[place] += amount
-        return [Consumed(name, ml, grams, True) for name, (ml, grams) in sums.items() if ml or grams]
+        return [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
     return list(_by_recipe(day, batch))
 
 
@@ -78,6 +81,12 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
     base = before(day, batch)
     had = 0 if base is None else (base.acids if isinstance(base, Carried) else len(base.acids))
     return [put for put in batch.acids[had:] if put.any]
+
+
+def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
+    """Return the recorded extras of a batch itself."""
+    base = before(day, batch)
+    return list(_own(batch.extras, base.extras if base else ()))
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:

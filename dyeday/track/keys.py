@@ -91,8 +91,8 @@ def _amounts(key: str, value: Any) -> dict[str, Any]:
     number = _number(0, 1e6)
     out: dict[str, Any] = {}
     for name, amount in value.items():
-        if name == "powder" and isinstance(amount, Mapping):
-            out[name] = {harmless(dye): number(f"{key} {dye}", grams) for dye, grams in amount.items()}
+        if name in ("powder", "extra") and isinstance(amount, Mapping):
+            out[name] = {harmless(each): number(f"{key} {each}", much) for each, much in amount.items()}
         else:
             out[harmless(name)] = number(f"{key} {harmless(name)}", amount)
     return out

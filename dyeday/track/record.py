@@ -101,6 +101,7 @@ class Carried:
     used_ml: tuple[tuple[str, float], ...] = ()
     powder_g: tuple[tuple[str, float], ...] = ()
     left_over_ml: tuple[tuple[str, float], ...] = ()
+    extras: tuple[tuple[str, float], ...] = ()
     acids: int = 0
     """how many of its acids"""
     shares: tuple[tuple[str, int], ...] = ()
@@ -134,6 +135,8 @@ class BatchRecord:
     used_ml: tuple[tuple[str, float], ...] = ()
     powder_g: tuple[tuple[str, float], ...] = ()
     left_over_ml: tuple[tuple[str, float], ...] = ()
+    extras: tuple[tuple[str, float], ...] = ()
+    """soap, wetting agent, salt: mL or g as the plan's extra has it"""
     notes: tuple[tuple[Now, str], ...] = ()
     resolved: tuple[Resolved, ...] = ()
     outcome: str | None = None

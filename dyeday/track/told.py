@@ -137,6 +137,8 @@ def _amounts_text(data: Mapping[str, Any]) -> str:
         for name, amount in (data.get(key) or {}).items():
             if name == "powder" and isinstance(amount, Mapping):
                 parts += [f"{word} {grams:g} g {dye} powder" for dye, grams in amount.items()]
+            elif name == "extra" and isinstance(amount, Mapping):
+                parts += [f"{word} {much:g} of {extra}" for extra, much in amount.items()]
             else:
                 parts.append(f"{word} {amount:g} mL {name}")
     return ", ".join(parts)

@@ -112,9 +112,7 @@ def test_care_is_by_what_felts_unless_the_base_says_its_own() -> None:
 def carried_over(yesterday: Day, no: str) -> Day:
     """Return a day on which batch ``no`` of yesterday is all there is."""
     came = yesterday.batches[no]
-    mark = Carried(
-        now("33:00"), MORNING, no, came.used_ml, came.powder_g, came.left_over_ml, len(came.acids), came.shares
-    )
+    mark = Carried(now("33:00"), MORNING, no, shares=came.shares)
     order = next(o for o in THE_PLAN.orders if o.item == came.shares[0][0])
     plan = replace(THE_PLAN, orders=(order,), batches=())
     return replace(day_of([], plan), batches={no: replace(came, carried=mark, lot="260418-01")})

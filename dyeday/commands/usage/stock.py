@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import argparse
+
 from dyeday.commands.usage.adding import Adding
 
 
 def add(made: Adding) -> None:
-    """Add ``parcels``."""
+    """Add ``parcels`` and ``shelf``."""
     parcels = made.add(
         "parcels",
         "parcels:parcels",
@@ -19,3 +21,34 @@ def add(made: Adding) -> None:
     parcels.add_argument("--labels", action="store_true", help="what the labels of all that is ready say")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
     parcels.add_argument("--strict", action="store_true", help="exit 1 where a parcel waits")
+    _add_shelf(
+        made.add(
+            "shelf",
+            "shelf:shelf",
+            "dye, solutions, acid, extras, yarn: what is there, what to reorder",
+            "dyeday shelf --received 'Slate Blue 100 g' --lot PW-113",
+            made.common,
+            made.as_json,
+        )
+    )
+
+
+def _add_shelf(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--received", action="append", metavar="'NAME Q'", help="what came, such as 'Slate Blue 100 g'")
+    made.add_argument("--counted", action="append", metavar="'NAME Q'", help="what is really there, with --why")
+    made.add_argument("--made", action="append", metavar="'NAME V S'", help="a solution, such as 'Peat 500 mL 2 %%'")
+    made.add_argument(
+        "--used", action="append", metavar="'NAME Q'", help="used or lost beside the sessions, with --why"
+    )
+    made.add_argument("--why", metavar="TEXT")
+    made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
+    made.add_argument(
+        "--as", dest="thing", choices=("dye", "acid", "extra", "yarn"), help="what it is, where its name is new"
+    )
+    made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
+    made.add_argument("--weeks", type=float, default=8.0, metavar="N", help="how many past weeks tell the use; 8")
+    made.add_argument("--lead", type=float, default=14.0, metavar="DAYS", help="how long an order takes to come; 14")
+    made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
+    made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet")
+    made.add_argument("--from", dest="from_file", metavar="FILE", help="take movements back, as --moves gave them")
+    made.add_argument("--strict", action="store_true", help="exit 1 where something is to be reordered")

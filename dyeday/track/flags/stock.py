@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
+from dyeday.plan.model import Extra
+from dyeday.track.consumed import extras_consumed
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.instant import Now
@@ -40,6 +42,10 @@ def shortages(day: Day) -> Iterator[str]:
         if not plan.acid.is_liquid:
             numbers = f"{acid:.3g} of {plan.acid.on_hand:.3g} g"
         yield f"{plan.acid.kind}: {numbers} on hand"
+    for extra in plan.extras:
+        takes = extras_need(day, extra)
+        if extra.on_hand is not None and takes > extra.on_hand + 1e-9:
+            yield f"{extra.name}: {takes:.3g} of {extra.on_hand:.3g} {extra.unit} on hand"
     for base in plan.bases:
         pieces = sum(batch.skeins for batch in day.live if batch.base.name == base.name)
         if base.on_hand is not None and pieces > base.on_hand:
@@ -126,6 +132,27 @@ def acid_need(day: Day) -> float:
                 need = layer_dose(plan, layer, batch.wof_g, batch.base)
             total += need.amount if need is not None else 0.0
     return total
+
+
+def extras_need(day: Day, extra: Extra) -> float:
+    """Return what the day takes of an extra: as recorded by a batch, else by the plan."""
+    said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
+    silent = [batch for batch in day.live if batch.state != "scrapped" and not said[batch.no]]
+    recorded = sum(said.values())
+    per_batch = extra.per in ("batch", "skein", "100 g")
+    return recorded + (extra_need(extra, silent) if per_batch or not recorded else 0.0)
+
+
+def extra_need(extra: Extra, batches: list[BatchRecord]) -> float:
+    """Return how much of an extra ``batches`` take by the plan, in its own unit."""
+    counts = {
+        "day": 1.0 if batches else 0.0,
+        "lot": float(len({batch.mix for batch in batches})),
+        "batch": float(len(batches)),
+        "skein": float(sum(batch.skeins for batch in batches)),
+        "100 g": sum(batch.wof_g for batch in batches) / 100,
+    }
+    return extra.amount * counts[extra.per]
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:

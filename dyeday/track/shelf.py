@@ -1,0 +1,261 @@
+"""The shelf: what is there of dye, solution, acid, extras and yarn, folded from movements that are never changed.
+
+A movement is one line of the record: something received, used, counted, a solution made. What a session took is
+written when it closes; should the session be corrected later, its movements are undone by one more and written again.
+Amounts are g of powder, mL of solution, mL or g of acid and extras, pieces of yarn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date as Date  # noqa: N812 - the field is called date
+from datetime import datetime, timedelta
+
+THINGS = ("dye", "bottle", "acid", "extra", "yarn")
+KINDS = ("received", "counted", "used", "made", "undone")
+PAST_WEEKS = 8
+LEAD_DAYS = 14.0
+"""how long an order takes to come, where nobody says; common practice, no source"""
+UNITS = {"dye": "g", "bottle": "mL", "yarn": "pieces"}
+CARRIED_OVER = "carried over"
+"""why of the counts that stand for movements put away"""
+_HARDLY = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One movement. ``amount`` is what came, went, or (counted) is there; of a bottle also what it was made with."""
+
+    id: str
+    at: datetime
+    kind: str
+    thing: str = ""
+    name: str = ""
+    amount: float = 0.0
+    unit: str = ""
+    session: str = ""
+    """which session took it; "" for what was typed"""
+    planned: bool = False
+    """nobody recorded it: it is what the plan says"""
+    why: str = ""
+    lot: str = ""
+    """the powder's or the mill's"""
+    bottle: str = ""
+    """which bottle: made, drawn from or counted"""
+    strength_pct: float | None = None
+    made: Date | None = None
+    powder_g: float = 0.0
+    """made: how much powder went into it, off the shelf once and for all"""
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """A bottle of solution. ``name`` tells it from others: its dye, strength and day."""
+
+    name: str
+    dye: str
+    strength_pct: float
+    made: Date
+    left_ml: float
+    powder_lot: str = ""
+
+    @property
+    def powder_g(self) -> float:
+        return self.left_ml * self.strength_pct / 100
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing. ``amount`` is None until it was once received or counted; below zero, something is unrecorded."""
+
+    thing: str
+    name: str
+    unit: str
+    amount: float | None
+    used: tuple[tuple[datetime, float], ...] = ()
+    """every use, negative where one was put back"""
+    first_at: datetime | None = None
+    lot: str = ""
+    """that came last"""
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    items: tuple[Item, ...] = ()
+    bottles: tuple[Bottle, ...] = ()
+
+    def item(self, thing: str, name: str) -> Item | None:
+        return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
+
+    def amount(self, thing: str, name: str) -> float | None:
+        item = self.item(thing, name)
+        return item.amount if item is not None else None
+
+    def bottles_of(self, dye: str) -> list[Bottle]:
+        """Return the bottles of a dye with something in them, oldest first."""
+        return sorted(
+            (b for b in self.bottles if b.dye == dye and b.left_ml > _HARDLY), key=lambda b: (b.made, b.name)
+        )
+
+
+def shelf_of(moves: Iterable[Move]) -> Shelf:
+    """Return the shelf that movements, in the order of recording, make."""
+    items: dict[tuple[str, str], Item] = {}
+    bottles: dict[str, Bottle] = {}
+    for move in counting(moves):
+        if move.thing == "bottle":
+            _bottle(bottles, move)
+            if move.kind == "made":
+                powder = replace(move, kind="used", thing="dye", amount=move.powder_g, unit="g")
+                _item(items, powder, counts=False)
+        else:
+            _item(items, move)
+    drawn = _with_solutions_used(items, list(counting(moves)))
+    return Shelf(tuple(sorted(drawn.values(), key=_place)), tuple(bottles.values()))
+
+
+def counting(moves: Iterable[Move]) -> list[Move]:
+    """Return the movements that count: those a later one undid are left out, and so is the undoing."""
+    alive: list[Move] = []
+    for move in moves:
+        if move.kind == "undone":
+            alive = [one for one in alive if one.session != move.session]
+        else:
+            alive.append(move)
+    return alive
+
+
+def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[Move], list[Move]]:
+    """Return (old movements, what goes on without them) once there are more than ``most``; else ([], all).
+
+    What goes on begins with what is on the shelf at the cut, has every movement since ``keep_from``, and never only
+    part of what a session took.
+    """
+    if len(moves) <= most:
+        return [], moves
+    cut = next((n for n, move in enumerate(moves) if move.at >= keep_from), len(moves))
+    last = {move.session: n for n, move in enumerate(moves) if move.session}
+    first: dict[str, int] = {}
+    for n, move in enumerate(moves):
+        first.setdefault(move.session, n)
+    while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
+        cut = early
+    old = moves[:cut]
+    return (old, [*_opening(old), *moves[cut:]]) if old else ([], moves)
+
+
+def _opening(old: list[Move]) -> list[Move]:
+    """Return movements that make the shelf what ``old`` made it."""
+    shelf, at, why = shelf_of(old), old[-1].at, CARRIED_OVER
+    found = [
+        Move(f"{old[-1].id}+{n}", at, "counted", item.thing, item.name, item.amount, item.unit, why=why, lot=item.lot)
+        for n, item in enumerate(shelf.items)
+        if item.amount is not None
+    ]
+    for n, bottle in enumerate(shelf.bottles, len(found)):
+        if bottle.left_ml > _HARDLY:
+            found.append(
+                Move(
+                    f"{old[-1].id}+{n}",
+                    at,
+                    "made",
+                    "bottle",
+                    bottle.dye,
+                    bottle.left_ml,
+                    "mL",
+                    why=why,
+                    lot=bottle.powder_lot,
+                    bottle=bottle.name,
+                    strength_pct=bottle.strength_pct,
+                    made=bottle.made,
+                )
+            )
+    return found
+
+
+def _place(item: Item) -> tuple[int, str]:
+    return THINGS.index(item.thing), item.name.casefold()
+
+
+def _item(items: dict[tuple[str, str], Item], move: Move, *, counts: bool = True) -> None:
+    key = (move.thing, move.name)
+    item = items.get(key) or Item(move.thing, move.name, move.unit or UNITS.get(move.thing, ""), None)
+    amount, used = item.amount, item.used
+    if move.kind == "received":
+        amount = (amount or 0.0) + move.amount
+    elif move.kind == "counted":
+        amount = move.amount
+    elif move.kind == "used":
+        amount = None if amount is None else amount - move.amount
+        if counts:
+            used = (*used, (move.at, move.amount))
+    first = move.at if item.first_at is None else min(item.first_at, move.at)
+    items[key] = replace(item, amount=amount, used=used, first_at=first, lot=move.lot or item.lot)
+
+
+def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
+    bottle = bottles.get(move.bottle)
+    if move.kind == "made" and move.strength_pct is not None and move.made is not None:
+        before = bottle.left_ml if bottle is not None else 0.0
+        bottles[move.bottle] = Bottle(
+            move.bottle, move.name, move.strength_pct, move.made, before + move.amount, move.lot
+        )
+    elif bottle is not None and move.kind == "used":
+        bottles[move.bottle] = replace(bottle, left_ml=bottle.left_ml - move.amount)
+    elif bottle is not None and move.kind == "counted":
+        bottles[move.bottle] = replace(bottle, left_ml=move.amount)
+
+
+def _with_solutions_used(items: dict[tuple[str, str], Item], moves: list[Move]) -> dict[tuple[str, str], Item]:
+    """Return the items with solution drawn from bottles counted among its dye's uses, as powder.
+
+    Powder leaves the shelf when a solution is made; what is dyed with, and so what must be bought again, is what
+    leaves the bottle.
+    """
+    strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind == "made"}
+    for move in moves:
+        if move.thing == "bottle" and move.kind == "used" and ("dye", move.name) in items:
+            item = items["dye", move.name]
+            grams = move.amount * strengths.get(move.bottle, 0.0) / 100
+            items["dye", move.name] = replace(item, used=(*item.used, (move.at, grams)))
+    return items
+
+
+def bottle_name(dye: str, strength_pct: float, made: Date) -> str:
+    """Return what a bottle is called: "Peat 2 % 2026-03-14"."""
+    return f"{dye} {strength_pct:g} % {made.isoformat()}"
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """How long a thing will last by what past weeks took. ``days_left`` is None where nothing was used."""
+
+    item: Item
+    per_week: float
+    days_left: float | None
+    reorder: bool
+    in_bottles: float = 0.0
+    """g of a dye that stands in bottles"""
+
+
+def outlook(shelf: Shelf, now: datetime, *, weeks: float = PAST_WEEKS, lead_days: float = LEAD_DAYS) -> list[Outlook]:
+    """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
+
+    The use is over the weeks there is a record of, one at least. A dye in bottles is still there to be used.
+    Reordering is due when what is left will not outlast ``lead_days``, or there is none.
+    """
+    since = now - timedelta(weeks=weeks)
+    found = []
+    for item in shelf.items:
+        used = sum(amount for at, amount in item.used if since < at <= now)
+        span = weeks
+        if item.first_at is not None:
+            span = min(weeks, max(1.0, (now - item.first_at).total_seconds() / 604_800))
+        per_week = max(0.0, used) / span
+        wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing == "dye" else 0.0
+        left = None if item.amount is None else max(0.0, item.amount) + wet
+        days = left / per_week * 7 if left is not None and per_week > _HARDLY else None
+        empty = left is not None and left <= _HARDLY
+        found.append(Outlook(item, per_week, days, empty or (days is not None and days <= lead_days), wet))
+    return found

@@ -1,0 +1,159 @@
+"""`dyeday shelf` through its door, and the commands that look at the shelf before a day."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_commands import Shell
+from tests.fakes import SHORT_DAY
+
+
+@pytest.fixture
+def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    return Shell(tmp_path / "data", capsys)
+
+
+def things(shell: Shell) -> dict[str, float]:
+    assert shell("shelf", "--json") == 0
+    return {each["name"]: each["amount"] for each in json.loads(shell.out)["things"]}
+
+
+def test_an_empty_shelf_says_how_to_begin(shell: Shell) -> None:
+    """Not an error: a studio's first day."""
+    assert shell("shelf") == 0
+    assert "--received" in shell.out
+
+
+def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
+    """100 g came, 10 g went into 500 mL of 2 %, 79 g were weighed, a tenth of the vinegar was spilled."""
+    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye", "--lot", "PW-113") == 0
+    assert shell("shelf", "--made", "slate blue 500 mL 2 %") == 0
+    assert things(shell) == {"Slate Blue": 90}
+    assert shell("shelf", "--counted", "Slate Blue 79 g", "--why", "weighed") == 0
+    assert shell("shelf", "--received", "Slate Blue 10 g", "--received", "Soap 1 L") == 1
+    assert shell("shelf", "--received", "vinegar 5 % 2 L", "--as", "acid") == 0
+    assert shell("shelf", "--used", "vinegar 200 mL", "--why", "spilled") == 0
+    assert things(shell) == {"Slate Blue": 79, "vinegar 5 %": 1800}
+    assert shell("shelf") == 0
+    assert any("bottle 500 mL of 2 %" in line and "powder lot PW-113" in line for line in shell.lines)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--received", "Sloe Blue 50 g"), "did you mean 'Slate Blue'?"),
+        (("--received", "Slate Blue"), "names no amount"),
+        (("--received", "Slate Blue 50"), "names no amount"),
+        (("--received", "Slate Blue 50 mL"), "names no amount"),
+        (("--made", "Slate Blue 500 mL"), "--made"),
+        (("--made", "Nobody 500 mL 2 %"), "names no dye that is known"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_nothing_moves(shell: Shell, words: tuple[str, str], said: str) -> None:
+    """One line with what would be right, exit 1."""
+    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+    assert shell("shelf", *words) == 1
+    assert said in shell.err
+    assert len(shell.err.splitlines()) == 1
+    assert things(shell) == {"Slate Blue": 100}
+
+
+def test_a_count_needs_its_reason(shell: Shell) -> None:
+    """Wrong usage, exit 2."""
+    with pytest.raises(SystemExit) as left:
+        shell("shelf", "--counted", "Slate Blue 79 g")
+    assert left.value.code == 2
+
+
+@pytest.mark.parametrize("form", ["--json", "--csv"])
+def test_every_movement_exported_comes_back_unchanged(shell: Shell, tmp_path: Path, form: str) -> None:
+    """Into an empty data folder: the same lines; once more: nothing."""
+    assert shell("shelf", "--received", '=Slate, "Blue" 100 g', "--as", "dye", "--lot", "'P-1") == 0
+    assert shell("shelf", "--made", '=Slate, "Blue" 500 mL 2 %', "--why", "for\tMonday") == 0
+    assert shell("shelf", "--counted", '=Slate, "Blue" 88 g', "--why", "weighed") == 0
+    assert shell("shelf", "--moves", "--json") == 0
+    told = json.loads(shell.out)
+    assert len(told) == 3
+    out = tmp_path / "moves.txt"
+    if form == "--csv":
+        assert shell("shelf", "--moves", "--csv", str(out)) == 0
+    else:
+        out.write_text(shell.out, encoding="utf-8")
+    other = Shell(tmp_path / "other", shell.capsys)
+    assert other("shelf", "--from", str(out)) == 0
+    assert other("shelf", "--from", str(out)) == 0
+    assert other("shelf", "--moves", "--json") == 0
+    assert json.loads(other.out) == told
+    assert told[1]["why"] == "for Monday"
+
+
+def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_path: Path) -> None:
+    """file:line: what is wrong; what would be right."""
+    bad = tmp_path / "bad.csv"
+    bad.write_text("id,at,kind,thing,name,amount\nx,2026-03-01T09:00:00Z,stolen,dye,Navy,4\n", encoding="utf-8")
+    assert shell("shelf", "--from", str(bad)) == 1
+    assert shell.err.startswith(f"{bad}:2: 'stolen' is no movement")
+    bad.write_text("id,at,kind,weight\n", encoding="utf-8")
+    assert shell("shelf", "--from", str(bad)) == 1
+    assert shell.err.startswith(f"{bad}:1: there is no column 'weight'")
+
+
+def test_the_shelf_as_a_table_for_a_spreadsheet(shell: Shell, tmp_path: Path) -> None:
+    """A name that begins as a formula does is no formula there."""
+    assert shell("shelf", "--received", "=Navy 100 g", "--as", "dye") == 0
+    out = tmp_path / "shelf.csv"
+    assert shell("shelf", "--csv", str(out)) == 0
+    head, row = out.read_text(encoding="utf-8").splitlines()
+    assert head.startswith('"thing","name","amount"')
+    assert row.startswith('"dye","\'=Navy",100')
+
+
+def without_on_hand(tmp_path: Path) -> Path:
+    text = "\n".join(line for line in SHORT_DAY.read_text(encoding="utf-8").splitlines() if "on_hand" not in line)
+    plan = tmp_path / "day.toml"
+    plan.write_text(text, encoding="utf-8")
+    return plan
+
+
+def test_a_shortage_is_seen_before_the_day(shell: Shell, tmp_path: Path) -> None:
+    """The plan says nothing is on hand; the shelf has two grams of Slate Blue and three skeins."""
+    plan = without_on_hand(tmp_path)
+    assert shell("check", str(plan)) == 0
+    assert not any(line.startswith("short:") for line in shell.lines)
+    assert shell("shelf", "--received", "Slate Blue 2 g", "--as", "dye") == 0
+    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("check", str(plan)) == 0
+    short = [line for line in shell.lines if line.startswith("short:")]
+    assert len(short) == 2
+    assert "short: Plain Sock: 9 of 3 pieces on hand" in short
+    assert shell("check", str(plan), "--strict") == 1
+    assert shell("weigh", str(plan), "--json") == 0
+    assert json.loads(shell.out)["totals"]["dyes"]["Slate Blue"]["on_hand_g"] == 2
+
+
+def test_the_day_begun_flags_what_the_shelf_is_short_of(shell: Shell, tmp_path: Path) -> None:
+    """The flag of the day, with the shelf's numbers."""
+    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("begin", str(without_on_hand(tmp_path))) == 0
+    assert shell("mark", "01", "soak") == 0
+    assert shell("flags") == 0
+    assert "Plain Sock: 9 of 3 pieces on hand" in shell.out
+
+
+def test_a_plan_that_says_other_than_the_shelf_is_told_so(shell: Shell) -> None:
+    """The plan's own counts."""
+    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("check", str(SHORT_DAY)) == 0
+    assert "shelf: Plain Sock: the plan has 24 pieces on hand, the shelf 3; the plan's counts" in shell.lines
+
+
+def test_reordering_can_stop_a_script(shell: Shell) -> None:
+    """--strict is 1 where something is due."""
+    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+    assert shell("shelf", "--strict") == 0
+    assert shell("shelf", "--used", "Slate Blue 80 g", "--why", "a big night") == 0
+    assert shell("shelf", "--strict") == 1
+    assert shell.lines[0].startswith("reorder Slate Blue: 20 g, 80 g a week, 2 days left")

@@ -1,0 +1,289 @@
+"""The shelf folded from movements, and what a day takes from it; amounts worked out by hand beside each check."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dyeday.plan.model import Plan
+from dyeday.track.flags.stock import shortages
+from dyeday.track.shelf import Move, Shelf, bottle_name, counting, outlook, shelf_of, split_off
+from dyeday.track.shelf_day import differences, moves_of_day, on_shelf
+from tests.fakes import Ids
+from tests.track.days import Line, at, day_of, plan_with, proper, soaked
+
+NOW = datetime(2026, 4, 18, 20, 0, tzinfo=UTC)
+IDS = Ids()
+
+
+def move(kind: str, thing: str, name: str, amount: float, days_ago: float = 0.0, **more: Any) -> Move:
+    made = Move(
+        IDS(),
+        NOW - timedelta(days=days_ago),
+        kind,
+        thing,
+        name,
+        amount,
+        {"dye": "g", "yarn": "pieces"}.get(thing, "mL"),
+    )
+    return replace(made, **more)
+
+
+def solution(dye: str, ml: float, pct: float, day: date, **more: Any) -> Move:
+    name = bottle_name(dye, pct, day)
+    return move("made", "bottle", dye, ml, bottle=name, strength_pct=pct, made=day, powder_g=ml * pct / 100, **more)
+
+
+MONDAY = date(2026, 4, 13)
+
+
+def test_what_came_is_there_less_what_was_used_and_a_count_settles_it() -> None:
+    moves = [move("received", "dye", "Navy", 100), move("used", "dye", "Navy", 30)]
+    assert shelf_of(moves).amount("dye", "Navy") == 70
+    assert shelf_of([*moves, move("counted", "dye", "Navy", 65, why="weighed")]).amount("dye", "Navy") == 65
+
+
+def test_powder_is_taken_off_once_when_its_solution_is_made() -> None:
+    moves = [move("received", "dye", "Navy", 100), solution("Navy", 500, 2, MONDAY)]
+    made = shelf_of(moves)
+    assert made.amount("dye", "Navy") == 90
+    assert [(b.left_ml, b.made, b.strength_pct) for b in made.bottles_of("Navy")] == [(500, MONDAY, 2)]
+    drawn = shelf_of([*moves, move("used", "bottle", "Navy", 200, bottle=bottle_name("Navy", 2, MONDAY))])
+    assert (drawn.amount("dye", "Navy"), drawn.bottles_of("Navy")[0].left_ml) == (90, 300)
+
+
+def test_what_was_never_counted_is_not_known_and_use_alone_makes_no_stock() -> None:
+    assert shelf_of([move("used", "yarn", "Sock", 3)]).amount("yarn", "Sock") is None
+
+
+def test_an_undone_session_leaves_no_trace_but_its_lines() -> None:
+    moves = [
+        move("received", "yarn", "Sock", 20),
+        move("used", "yarn", "Sock", 3, session="2026-04-18-1"),
+        Move(IDS(), NOW, "undone", session="2026-04-18-1"),
+        move("used", "yarn", "Sock", 2, session="2026-04-18-1"),
+    ]
+    assert shelf_of(moves).amount("yarn", "Sock") == 18
+    assert len(counting(moves)) == 2
+
+
+def test_reordering_is_due_before_the_shelf_is_empty() -> None:
+    # 8 g a week over eight weeks; 20 g last 17.5 days: enough for a lead of 14, not for one of 18
+    moves = [move("received", "dye", "Navy", 84, 60), *(move("used", "dye", "Navy", 8, 7 * n + 1) for n in range(8))]
+    (seen,) = outlook(shelf_of(moves), NOW)
+    assert [seen.per_week, seen.days_left] == pytest.approx([8, 17.5])
+    assert not seen.reorder
+    (sooner,) = outlook(shelf_of(moves), NOW, lead_days=18)
+    assert sooner.reorder
+
+
+def test_the_use_of_a_young_shelf_is_over_the_weeks_there_are() -> None:
+    moves = [move("received", "dye", "Navy", 50, 14), move("used", "dye", "Navy", 10, 3)]
+    assert outlook(shelf_of(moves), NOW)[0].per_week == pytest.approx(5)
+
+
+def test_dye_in_bottles_lasts_too_and_is_used_when_it_leaves_the_bottle() -> None:
+    moves = [
+        move("received", "dye", "Navy", 30, 14),
+        solution("Navy", 500, 2, MONDAY),
+        move("used", "bottle", "Navy", 300, 3, bottle=bottle_name("Navy", 2, MONDAY)),
+    ]
+    (seen,) = outlook(shelf_of(moves), NOW)
+    # 20 g powder and 4 g in the bottle; 6 g in two weeks
+    assert [seen.in_bottles, seen.per_week] == pytest.approx([4, 3])
+    assert seen.days_left == pytest.approx(56)
+
+
+def test_an_empty_shelf_wants_reordering_whatever_was_used() -> None:
+    assert outlook(shelf_of([move("counted", "yarn", "Sock", 0)]), NOW)[0].reorder
+
+
+@given(st.lists(st.sampled_from(["received", "used", "counted", "made", "drawn"]), max_size=60), st.integers(1, 20))
+def test_putting_old_movements_away_changes_nothing_on_the_shelf(kinds: list[str], most: int) -> None:
+    moves = []
+    for n, kind in enumerate(kinds):
+        ago = (len(kinds) - n) * 1.0
+        session = f"s{n // 3}" if kind in ("used", "drawn") else ""
+        if kind == "made":
+            moves.append(solution("Navy", 100, 2, MONDAY, at=NOW - timedelta(days=ago)))
+        elif kind == "drawn":
+            moves.append(
+                move("used", "bottle", "Navy", 10, ago, bottle=bottle_name("Navy", 2, MONDAY), session=session)
+            )
+        else:
+            moves.append(move(kind, "dye", "Navy", 7.0, ago, session=session))
+    old, rest = split_off(moves, most, NOW - timedelta(days=20))
+    whole, going_on = shelf_of(moves), shelf_of(rest)
+    assert going_on.amount("dye", "Navy") == pytest.approx(whole.amount("dye", "Navy"))
+    assert [b.left_ml for b in going_on.bottles_of("Navy")] == pytest.approx(
+        [b.left_ml for b in whole.bottles_of("Navy")]
+    )
+    assert not {m.session for m in old if m.session} & {m.session for m in rest if m.session}
+
+
+# --- what a day takes -------------------------------------------------------------------------------------------
+
+STOCK = shelf_of(
+    [
+        move("counted", "dye", "Navy", 50),
+        move("counted", "yarn", "Sock", 20),
+        move("counted", "acid", "vinegar 5 %", 1000),
+    ]
+)
+
+
+def took(
+    lines: list[Line], shelf: Shelf = STOCK, plan: Plan | None = None
+) -> list[tuple[str, str, str, float, bool]]:
+    day = day_of(lines, plan or plan_with())
+    moves = moves_of_day(day, "2026-04-18-1", shelf, NOW, IDS)
+    return [(m.kind, m.thing, m.bottle or m.name, round(m.amount, 3), m.planned) for m in moves]
+
+
+def after(lines: list[Line], shelf_moves: list[Move], plan: Plan | None = None) -> Shelf:
+    day = day_of(lines, plan or plan_with())
+    return shelf_of([*shelf_moves, *moves_of_day(day, "2026-04-18-1", shelf_of(shelf_moves), NOW, IDS)])
+
+
+TODAY = "Navy 1 % 2026-04-18"
+
+
+def test_recorded_dye_acid_and_yarn_go_down_as_used() -> None:
+    # 320 mL of 1 % made that day: 3.2 g of powder; 50 mL of vinegar; three skeins
+    lines = [*proper(), at("10:05", "01", used={"Navy": 320})]
+    assert took(lines) == [
+        ("made", "bottle", TODAY, 320, False),
+        ("used", "bottle", TODAY, 320, False),
+        ("used", "acid", "vinegar 5 %", 50, False),
+        ("used", "yarn", "Sock", 3, False),
+    ]
+    kept = after(lines, [move("counted", "dye", "Navy", 50)])
+    assert kept.amount("dye", "Navy") == pytest.approx(46.8)
+    assert kept.bottles_of("Navy") == []
+
+
+def test_what_nobody_recorded_goes_down_as_planned_and_says_so() -> None:
+    # three skeins at 1 %: 3 g, 300 mL of 1 %
+    assert took(proper())[:2] == [("made", "bottle", TODAY, 300, True), ("used", "bottle", TODAY, 300, True)]
+
+
+def test_what_was_left_over_stands_in_a_bottle_of_that_day() -> None:
+    lines = [*proper(), at("10:05", "01", used={"Navy": 320}, left_over={"Navy": 20})]
+    kept = after(lines, [move("counted", "dye", "Navy", 50)])
+    assert kept.amount("dye", "Navy") == pytest.approx(46.8)
+    assert [(b.name, round(b.left_ml, 6)) for b in kept.bottles_of("Navy")] == [(TODAY, 20)]
+
+
+def test_bottles_are_emptied_oldest_first_whatever_their_strength() -> None:
+    # 3.2 g wanted: 100 mL of 2 % has two, the younger 1 % gives 120 mL; no powder is touched
+    moves = [
+        move("counted", "dye", "Navy", 50),
+        solution("Navy", 500, 1, MONDAY + timedelta(days=2)),
+        solution("Navy", 100, 2, MONDAY),
+    ]
+    kept = after([*proper(), at("10:05", "01", used={"Navy": 320})], moves)
+    assert [round(b.left_ml, 6) for b in kept.bottles_of("Navy")] == [380]
+    assert kept.amount("dye", "Navy") == pytest.approx(50 - 5 - 2)
+
+
+def test_acid_of_a_batch_without_any_on_record_is_its_planned_dose() -> None:
+    plan = plan_with(more="[water]\nalkalinity = 200")
+    lines = [at("09:00", "01", to="soak"), at("10:00", "01", to="paint")]
+    (acid,) = [t for t in took(lines, plan=plan) if t[1] == "acid"]
+    # 300 g soak in 3 L; vinegar for pH 4.5 is about 0.063 mL per mg/L and litre, and 0.2 mL
+    assert acid[3] == pytest.approx(3 * (0.063 * 200 + 0.2), rel=0.03)
+    assert acid[4] is True
+
+
+def test_yarn_that_was_never_wetted_is_still_on_the_shelf() -> None:
+    assert took([at("09:00", "05", to="scrapped")]) == []
+    assert ("used", "yarn", "Sock", 2, False) in took(
+        [at("09:00", "05", to="soak"), at("09:30", "05", to="scrapped")]
+    )
+
+
+def test_split_batches_are_counted_once() -> None:
+    lines = [*proper(), at("10:05", "01", used={"Navy": 300}), at("13:00", "01", into={"01a": 2, "01b": 1})]
+    assert ("used", "yarn", "Sock", 3, False) in took(lines)
+    assert ("used", "bottle", TODAY, 300, False) in took(lines)
+
+
+EXTRAS = """
+[[extra]]
+name = "soap"
+amount = "2 mL"
+per = "skein"
+on_hand = "1 L"
+
+[[extra]]
+name = "salt"
+amount = "5 g"
+per = "day"
+"""
+
+
+def test_soap_goes_down_by_the_plan_or_as_recorded() -> None:
+    plan = plan_with(more=EXTRAS)
+    lines = [*proper(), at("09:00", "05", to="soak")]
+    assert [t for t in took(lines, plan=plan) if t[1] == "extra"] == [
+        ("counted", "extra", "soap", 1000, False),
+        ("used", "extra", "soap", 10, True),
+        ("used", "extra", "salt", 5, True),
+    ]
+    said = [*lines, at("12:35", "01", used={"extra": {"soap": 15}})]
+    assert [t for t in took(said, plan=plan) if t[2] == "soap"][1:] == [
+        ("used", "extra", "soap", 15, False),
+        ("used", "extra", "soap", 4, True),
+    ]
+
+
+def test_extras_too_can_be_short() -> None:
+    plan = plan_with(more=EXTRAS.replace("1 L", "20 mL"))
+    # 14 skeins of sock and 17 of wool at 2 mL
+    assert list(shortages(day_of([at("09:00", "01", to="soak")], plan))) == ["soap: 62 of 20 mL on hand"]
+
+
+def test_what_a_plan_says_is_on_hand_begins_the_shelf_once() -> None:
+    plan = plan_with()
+    plan = replace(plan, dyes=tuple(replace(d, on_hand_g=42.0) if d.name == "Navy" else d for d in plan.dyes))
+    assert ("counted", "dye", "Navy", 42.0, False) in took(proper(), Shelf(), plan)
+    assert ("counted", "dye", "Navy", 42.0, False) not in took(proper(), STOCK, plan)
+
+
+def test_a_plan_that_says_nothing_knows_what_is_on_the_shelf() -> None:
+    shelf = shelf_of(
+        [
+            move("counted", "dye", "Navy", 2),
+            solution("Navy", 100, 2, MONDAY),
+            move("counted", "yarn", "Sock", 4),
+            move("counted", "acid", "vinegar 5 %", 300),
+        ]
+    )
+    stocked = on_shelf(plan_with(), shelf)
+    navy = next(d for d in stocked.dyes if d.name == "Navy")
+    assert (navy.on_hand_g, navy.bottle_ml, navy.bottle_pct, navy.bottle_made) == (0, 100, 2, MONDAY)
+    assert stocked.base("Sock").on_hand == 4
+    assert stocked.acid.on_hand == 300
+    assert stocked.base("Wool").on_hand is None
+    short = list(shortages(day_of([at("09:00", "01", to="soak")], stocked)))
+    assert any(line.startswith("Navy: ") for line in short)
+    assert "Sock: 14 of 4 pieces on hand" in short
+
+
+def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:
+    plan = plan_with(more='[acid]\non_hand = "2 L"')
+    assert on_shelf(plan, STOCK).acid.on_hand == 2000
+    assert differences(plan, STOCK) == [
+        "vinegar 5 %: the plan has 2000 mL on hand, the shelf 1000; the plan's counts"
+    ]
+
+
+def test_dye_recorded_for_a_layer_does_not_forget_another_batch() -> None:
+    lines = [*proper(), at("10:05", "01", used={"Navy": 300}), *soaked("05"), at("10:30", "05", to="fix")]
+    kept = after(lines, [move("counted", "dye", "Navy", 50)])
+    assert kept.amount("dye", "Navy") == pytest.approx(50 - 3 - 2)
