@@ -9,7 +9,7 @@ from dyeday.ahead.steps import next_step
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, clocks_of
 from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.record import BatchRecord
 
 SOON_DRY_S = 30 * 60
@@ -53,14 +53,14 @@ def _together(items: list[NextUp]) -> list[NextUp]:
 
 
 def _all(day: Day, now: Now) -> Iterator[NextUp]:
-    alarmed: set[str | None] = set()
+    alarmed: set[str] = set()
     for alarm in standing(day, now):
         if alarm.state(now.utc) not in ("active", "acknowledged"):
             continue
-        alarmed.add(alarm.batch)
-        if alarm.batch is None and alarm.unit is not None:
-            stood = (now.utc - alarm.since).total_seconds() / 60
-            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {int(stood)} min", 1, "!")
+        alarmed.update(alarm.batches)
+        if not alarm.batches and alarm.unit is not None:
+            stood = whole_min((now.utc - alarm.since).total_seconds())
+            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood} min", 1, "!")
     for batch in day.live:
         if batch.is_live:
             for item in _of_batch(day, batch, now):
@@ -78,7 +78,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     do = f"{step.text}{where}"
     drying = next((c for c in clocks_of(day, batch, now) if c.what == "wait"), None)
     if drying is not None and drying.left_s is not None and drying.left_s < SOON_DRY_S and not batch.open_run:
-        yield NextUp(batch.no, do, f"painted, {max(0.0, drying.left_s) / 60:.0f} min before it dries out", 2, "*")
+        yield NextUp(batch.no, do, f"painted, {whole_min(max(0.0, drying.left_s))} min before it dries out", 2, "*")
         return
     if clock is not None and clock.is_due:
         yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")
@@ -99,9 +99,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
 
 
 def _since(clock: Clock) -> str:
-    late = -(clock.left_s or 0.0) / 60
+    late = whole_min(clock.left_s or 0.0)
     ready = clock.what if clock.what != "heat" else "heat time"
-    return f"{ready} over" + (f" {int(late)} min ago" if late >= 1 else " now")
+    return f"{ready} over" + (f" {late} min ago" if late >= 1 else " now")
 
 
 def _rank_due(clock: Clock) -> int:

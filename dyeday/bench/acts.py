@@ -18,6 +18,7 @@ from dyeday.bench.views import end_of_day, rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
 from dyeday.track.flags import USUAL_REASONS, Flag
+from dyeday.track.instant import whole_min
 from dyeday.track.keys import COVERS, STATES, EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
@@ -219,14 +220,14 @@ class Acts:
         def keep(text: str) -> None:
             self.keeper.minutes_ago = minutes(text)
             self.screen.paint()
-            self.screen.say(f"the next entry counts as {self.keeper.minutes_ago:.0f} min ago")
+            self.screen.say(f"the next entry counts as {whole_min(self.keeper.minutes_ago * 60)} min ago")
 
         label = "the next entry happened how many minutes ago, or at what time"
         zone = self.keeper.day.plan.session.zone
 
         def said(text: str) -> str:
             ago = minutes(text)
-            return f"{ago:.0f} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
+            return f"{whole_min(ago * 60)} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
 
         self.ask(AskText(label, understand=said), keep)
 

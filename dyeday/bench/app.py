@@ -25,7 +25,7 @@ from dyeday.bench.meanwhile import AWAY_S, meanwhile
 from dyeday.bench.pages import BatchPage, Meanwhile, lines_text
 from dyeday.bench.sounds import Sounds
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, elapsed_s
+from dyeday.track.instant import Now, elapsed_s, whole_min
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
@@ -156,7 +156,7 @@ class BenchApp(App[None], inherit_bindings=False):
         if passed > ASLEEP_S:
             lines = meanwhile(self.keeper.day, before.utc, now, self.keeper.own)
             self.last_key = now
-            self.tell_meanwhile(f"Asleep for {passed / 60:.0f} min", lines)
+            self.tell_meanwhile(f"Asleep for {whole_min(passed)} min", lines)
 
     def _blink_if_wanted(self) -> None:
         wanted = bool(self.bench.shown and self.bench.shown.unacknowledged)

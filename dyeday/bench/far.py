@@ -53,7 +53,7 @@ class Wanted:
 
 def wanted(day: Day, now: Now) -> list[Wanted]:
     """Return what wants a hand, most urgent first: alarms, then what is longest due, then what comes soonest."""
-    alarmed = {alarm.batch or alarm.unit: alarm for alarm in standing(day, now) if alarm.until is None}
+    alarmed = {no: a for a in standing(day, now) if a.until is None for no in (a.batches or (str(a.unit),))}
     found = []
     for batch in day.live:
         clock = clock_of(day, batch, now)

@@ -14,13 +14,18 @@ from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, Row
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import local
+from dyeday.track.instant import whole_min
 
 MARK = {0: " ", 1: "*", 2: "!"}
 
 
 def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
     right = f"{picture.alarm_count}   {picture.clock}"
-    notes = [(picture.closed, "CLOSED"), (watching, "watching only"), (bool(ago_min), f"{ago_min:.0f} min ago")]
+    notes = [
+        (picture.closed, "CLOSED"),
+        (watching, "watching only"),
+        (bool(ago_min), f"{whole_min(ago_min * 60)} min ago"),
+    ]
     note = "".join(f" ({said})" for holds, said in notes if holds)
     room = max(10, width - cell_len(right) - 3)
     left = clip(picture.title, max(1, room - cell_len(note))) + note

@@ -17,7 +17,7 @@ from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.flags.strength import recorded_l, soak_water_l
-from dyeday.track.instant import Now, minutes
+from dyeday.track.instant import Now, minutes, whole_min
 from dyeday.track.progress import bath_acids, fill_lasts_min, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.record import BatchRecord
 from dyeday.track.taken import room_c
@@ -169,7 +169,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         left = to_reserve_min(day, lasts) - tank_fills(day, step.unit, now)[-1].ran_min
         needs = heat.minutes + kit.warm_up_min
         enough = "" if left >= needs else f": not enough for {needs:.0f} min, fill it first (k)"
-        lines.append(f"its tank has {max(0.0, left):.0f} min to its reserve{enough}")
+        lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
     return lines
 
 

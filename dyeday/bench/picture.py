@@ -14,7 +14,7 @@ from dyeday.track.alarms import Alarm, standing
 from dyeday.track.clocks import Clock, clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES, Flag
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
@@ -105,7 +105,7 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
 
 def row(day: Day, batch: BatchRecord, now: Now, flags: list[Flag], stand: list[Alarm]) -> Row:
     clock = clock_of(day, batch, now)
-    mine = [alarm for alarm in stand if alarm.batch == batch.no and alarm.until is None]
+    mine = [alarm for alarm in stand if batch.no in alarm.batches and alarm.until is None]
     opened = [flag for flag in flags if flag.resolved is None]
     step = next_step(day, batch, now) if batch.is_live else None
     event = day.event(batch.last_id) if batch.last_id else None
@@ -169,7 +169,7 @@ def _short(length_s: float, *, last_minute: bool = False) -> str:
     whole = int(length_s)
     if last_minute and whole < 60:
         return f"{whole}s"
-    minutes = whole // 60
+    minutes = whole_min(length_s)
     if minutes < 100:
         return f"{minutes}"
     if minutes < 600:

@@ -12,7 +12,7 @@ from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
 from dyeday.track.fold import effective
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.progress import acids_seen, at_heat_min
 from dyeday.track.rates import rates
 from dyeday.track.record import BatchRecord, Run
@@ -183,7 +183,9 @@ def _rates(day: Day, now: Now, start: datetime) -> Iterator[str]:
         yield f"busiest ten minutes from {at}: {counted.busiest}"
     if counted.alarms:
         yield from wrap(
-            f"longest an alarm stood: {counted.longest_min:.0f} min ({counted.longest_text})", indent="   ", first=""
+            f"longest an alarm stood: {whole_min(counted.longest_min * 60)} min ({counted.longest_text})",
+            indent="   ",
+            first="",
         )
 
 

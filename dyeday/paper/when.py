@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from dyeday.track.instant import whole_min
+
 
 def local(moment: datetime, zone: str | None) -> datetime:
     """Return ``moment`` in ``zone``, or in this computer's where none is named."""
@@ -29,7 +31,7 @@ def span(seconds: float) -> str:
     if whole < 60:
         return f"{sign}{whole} s"
     if whole < 3600:
-        return f"{sign}{whole // 60} min"
+        return f"{sign}{whole_min(whole)} min"
     if whole < 86400:
         return f"{sign}{whole // 3600}h{whole // 60 % 60:02d}"
     return f"{sign}{whole // 86400}d{whole // 3600 % 24:02d}h"

@@ -8,12 +8,12 @@ they were after a restart; only what was done about them is an event.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from dyeday.track.clocks import heat_id, tank_fills, to_reserve_min, wait_id
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, on_wall
+from dyeday.track.instant import Now, on_wall, whole_min
 from dyeday.track.progress import at_heat_min, fill_lasts_min, wait_limit, waits
 from dyeday.track.record import BatchRecord
 
@@ -27,15 +27,25 @@ class Alarm:
     """One alarm. ``until`` is when its cause went away, None while it lasts."""
 
     id: str
-    batch: str | None
+    batches: tuple[str, ...]
+    """several where the parts of a split batch share one heat or one wait"""
     unit: str | None
-    text: str
+    what: str
     since: datetime
     until: datetime | None
     acknowledged: datetime | None
     shelved_until: datetime | None
     shelved: tuple[tuple[datetime, datetime], ...] = ()
     """every stretch it was shelved for"""
+
+    @property
+    def about(self) -> str:
+        """Return "03", "03a+03b" or "steamer 1"."""
+        return "+".join(self.batches) or str(self.unit)
+
+    @property
+    def text(self) -> str:
+        return f"{self.about} {self.what}"
 
     @property
     def kind(self) -> str:
@@ -87,9 +97,19 @@ class Alarm:
 
 def alarms(day: Day, now: Now) -> list[Alarm]:
     """Return every alarm of the day up to ``now``, also those long over, most urgent first."""
-    found = [alarm for batch in day.batches.values() if batch.state != "split" for alarm in of_batch(day, batch, now)]
-    found += list(of_tanks(day, now))
-    return sorted(found, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
+    found: dict[str, Alarm] = {}
+    for batch in day.live:
+        for alarm in of_batch(day, batch, now):
+            found[alarm.id] = _shared(found[alarm.id], alarm) if alarm.id in found else alarm
+    return sorted([*found.values(), *of_tanks(day, now)], key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
+
+
+def _shared(one: Alarm, other: Alarm) -> Alarm:
+    """Return the alarm of two parts of one batch: of those it still stands for, else of both."""
+    if (one.until is None) != (other.until is None):
+        return one if one.until is None else other
+    until = None if one.until is None or other.until is None else max(one.until, other.until)
+    return replace(one, batches=(*one.batches, *other.batches), until=until)
 
 
 def standing(day: Day, now: Now) -> list[Alarm]:
@@ -108,18 +128,20 @@ def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             continue
         since = run.heat_start.later((heat.minutes + late) * 60)
         where = run.unit or heat.how
-        text = f"{batch.no} {heat.how} {heat.minutes:g} min is over: take the heat off {where}"
+        what = f"{heat.how} {heat.minutes:g} min is over: take the heat off {where}"
         until = on_wall(run.end, now) if run.end else None
-        yield _alarm(day, heat_id(batch, run), batch.no, run.unit, text, on_wall(since, now), until, now)
+        yield _alarm(day, heat_id(batch, run), (batch.no,), run.unit, what, on_wall(since, now), until, now)
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, steady)
         if limit is None:
             continue
         since = limit.later(late * 60)
         if since.utc < (wait.until or steady).utc:
-            text = f"{batch.no} is painted and drying out: heat it or wrap it"
+            what = "is painted and drying out: heat it or wrap it"
             until = on_wall(wait.until, now) if wait.until else None
-            yield _alarm(day, wait_id(batch, wait.since), batch.no, batch.unit, text, on_wall(since, now), until, now)
+            yield _alarm(
+                day, wait_id(batch, wait.since), (batch.no,), batch.unit, what, on_wall(since, now), until, now
+            )
 
 
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
@@ -135,17 +157,17 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
                 since = fill.reached(limit)
                 if since is None:
                     continue
-                text = f"{unit} has run {fill.ran_min:.0f} min on one fill: fill it before it boils dry"
+                what = f"has run {whole_min(fill.ran_min * 60)} min on one fill: fill it before it boils dry"
                 until = None if fill.running else fill.spans[-1][1]
-                yield _alarm(day, f"tank-{unit}-{fill.no}", None, unit, text, since, until, now)
+                yield _alarm(day, f"tank-{unit}-{fill.no}", (), unit, what, since, until, now)
 
 
 def _alarm(
     day: Day,
     name: str,
-    batch: str | None,
+    batches: tuple[str, ...],
     unit: str | None,
-    text: str,
+    what: str,
     since: datetime,
     until: datetime | None,
     now: Now,
@@ -162,4 +184,4 @@ def _alarm(
         if act.what == "shelved":
             shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
     shelved_until = shelved[-1][1] if shelved else None
-    return Alarm(name, batch, unit, text, since, until, acknowledged, shelved_until, tuple(shelved))
+    return Alarm(name, batches, unit, what, since, until, acknowledged, shelved_until, tuple(shelved))

@@ -15,6 +15,7 @@ from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
 from dyeday.track.day import AlarmAct, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.instant import Now
+from dyeday.track.parting import split_batch
 from dyeday.track.record import (
     AcidIn,
     BatchRecord,
@@ -229,22 +230,6 @@ def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     )
 
 
-def _split(day: Day, event: Event) -> Day:
-    parent = day.batches.get(event.batch or "")
-    into: dict[str, int] = event.data["into"]
-    if parent is None or parent.state == "split":
-        return day
-    batches = dict(day.batches)
-    left = list(parent.shares)
-    for no, skeins in into.items():
-        mine, left = take_shares(left, skeins)
-        weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
-        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id)
-        batches[no] = replace(part, weighed_wof_g=weighed)
-    batches[parent.no] = replace(parent, state="split", split_into=tuple(into), last_id=event.id)
-    return replace(day, batches=batches)
-
-
 def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     skeins = int(event.data["skeins"])
     mine, _ = take_shares(batch.shares, skeins)
@@ -364,7 +349,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "used": _of_batch(_used),
     "unit": _unit,
     "placed": _of_batch(lambda _day, batch, event: _placed_in(batch, str(event.data["unit"]), event.moment)),
-    "split": _split,
+    "split": split_batch,
     "counted": _of_batch(_counted),
     "tagged": _of_batch(lambda _day, batch, event: replace(batch, tag=str(event.data["tag"]))),
     "covered": _of_batch(_covered),

@@ -67,14 +67,20 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     return False
 
 
-def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
-    """Return the last pH read from ``since`` to ``until``, or None."""
+def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Reading | None:
+    """Return the last reading of a pH from ``since`` to ``until``, or None."""
     read = [
-        float(reading.value)
+        reading
         for reading in batch.readings
         if reading.name == "ph" and reading.at.utc <= until.utc and (since is None or reading.at.utc >= since.utc)
     ]
     return read[-1] if read else None
+
+
+def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
+    """Return the last pH read from ``since`` to ``until``, or None."""
+    reading = last_ph_reading(batch, since, until)
+    return None if reading is None else float(reading.value)
 
 
 def ph_limit(plan: Plan) -> float:

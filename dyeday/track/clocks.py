@@ -62,7 +62,7 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         return
     so_far = elapsed_s(since, now)
     no, layer, state = batch.no, batch.layer, batch.state
-    stem = f"{no}.{len(batch.stays)}"
+    stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == "soak":
         left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
         yield Clock(f"soak-{stem}", no, "soak", so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
@@ -103,8 +103,11 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
 
 
 def heat_id(batch: BatchRecord, run: Run) -> str:
-    """Return the id of a run's clock, which is its alarm's too: it stays the same whatever is recorded later."""
-    return f"heat-{batch.no}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
+    """Return the id of a run's clock, which is its alarm's too: it stays the same whatever is recorded later.
+
+    The parts of a split batch share the heat that began before it, and so its id.
+    """
+    return f"heat-{batch.no_at(run.start.utc)}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
 
 
 def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
@@ -145,7 +148,7 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
     if rest <= 0:
         return None
     so_far = elapsed_s(runs[-1].end, now)
-    name = f"rest-{batch.no}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
+    name = f"rest-{batch.no_at(runs[-1].end.utc)}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
     heat = batch.the_layer.heats[following - 1]
     return Clock(
         name, batch.no, "rest", so_far, rest * 60 - so_far, batch.unit, f"rested: {heat.how} {heat.minutes:g} min"
@@ -153,7 +156,7 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
 
 
 def wait_id(batch: BatchRecord, since: Now) -> str:
-    return f"wait-{batch.no}-{since.utc:%H%M%S}"
+    return f"wait-{batch.no_at(since.utc)}-{since.utc:%H%M%S}"
 
 
 def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:

@@ -40,6 +40,14 @@ def minutes(since: Now, until: Now) -> float:
     return elapsed_s(since, until) / 60
 
 
+def whole_min(seconds: float) -> int:
+    """Return a length as the whole minutes a person is told, in rows, lines, pages and doubts: rounded down.
+
+    What is left, over, or so far is told alike, so that no two places differ by one.
+    """
+    return int((abs(seconds) + 1e-6) // 60)
+
+
 STEP_S = 2.0
 """wall and boot clock further apart than this: the wall was stepped; less is drift"""
 

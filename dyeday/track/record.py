@@ -122,6 +122,8 @@ class BatchRecord:
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
     parent: str | None = None
+    was: tuple[tuple[Now, str], ...] = ()
+    """(until, number) of the batches it was part of, before each was split"""
     state: str = "waiting"
     layer: int = 1
     cover: str | None = None
@@ -156,6 +158,10 @@ class BatchRecord:
 
     def layer_of(self, number: int) -> Layer:
         return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
+
+    def no_at(self, moment: datetime) -> str:
+        """Return its number at ``moment``: before a split, that of the whole."""
+        return next((no for until, no in self.was if moment < until.utc), self.no)
 
     @property
     def is_last_layer(self) -> bool:

@@ -10,6 +10,7 @@ from datetime import timedelta
 import pytest
 
 from dyeday.track.alarms import MOST_SHELVED_MIN, Alarm, alarms, standing
+from dyeday.track.clocks import due
 from dyeday.track.day import Day
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
@@ -52,7 +53,7 @@ def test_heat_five_minutes_over_its_time_is_an_alarm() -> None:
     """Not at five minutes over, a second later."""
     assert alarms(day_of(STEAM), now("11:25")) == []
     alarm = the_alarm(STEAM, "11:25:01")
-    assert (alarm.id, alarm.kind, alarm.batch, alarm.unit) == (HEAT, "heat", "01", "steamer 1")
+    assert (alarm.id, alarm.kind, alarm.batches, alarm.unit) == (HEAT, "heat", ("01",), "steamer 1")
     assert alarm.since == instant("11:25")
     assert alarm.text == "01 steam 40 min is over: take the heat off steamer 1"
 
@@ -68,7 +69,7 @@ def test_painted_yarn_past_its_cover_is_an_alarm() -> None:
     """Open from 10:20, dry at 11:20, an alarm five minutes after."""
     assert alarms(day_of(OPEN), now("11:25")) == []
     alarm = the_alarm(OPEN, "11:25:01")
-    assert (alarm.kind, alarm.batch, alarm.since) == ("wait", "01", instant("11:25"))
+    assert (alarm.kind, alarm.batches, alarm.since) == ("wait", ("01",), instant("11:25"))
     assert "drying out" in alarm.text
 
 
@@ -77,7 +78,7 @@ def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
     day = day_of(STEAM)
     assert "tank" not in [alarm.kind for alarm in alarms(day, now("11:55"))]
     (tank,) = [alarm for alarm in alarms(day, now("11:55:01")) if alarm.kind == "tank"]
-    assert (tank.batch, tank.unit, tank.since) == (None, "steamer 1", instant("11:55"))
+    assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:55"))
 
 
 @pytest.mark.parametrize(
@@ -205,11 +206,11 @@ def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
     dry = [*soaked("05", "09:00", "09:30"), at("09:31", "05", cover="open"), at("09:40", "05", to="fix")]
     later = [*soaked("06", "09:00", "10:30"), *heated("06", "11:00", unit="steamer 2")[:2]]
     found = alarms(day_of([*later, *dry, *STEAM]), now("12:00"))
-    assert [(alarm.kind, alarm.batch) for alarm in found] == [
-        ("heat", "01"),
-        ("heat", "06"),
-        ("tank", None),
-        ("wait", "05"),
+    assert [(alarm.kind, alarm.batches) for alarm in found] == [
+        ("heat", ("01",)),
+        ("heat", ("06",)),
+        ("tank", ()),
+        ("wait", ("05",)),
     ]
 
 
@@ -264,7 +265,35 @@ def test_a_wall_clock_stepped_within_one_boot_changes_no_alarm(time: str, steppe
         assert after.stood_min(stepped.utc) == pytest.approx(before.stood_min(true.utc))
 
 
-def test_the_parts_of_a_split_batch_carry_its_heat_and_the_whole_carries_none() -> None:
-    """Split under heat, both parts are over their time; the batch that is no more is not."""
+def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_carries_none() -> None:
+    """Split under heat, both parts are over their time; one forgotten steamer is one alarm."""
     lines = [*STEAM, at("10:50", "01", into={"01a": 2, "01b": 1})]
-    assert sorted(str(a.batch) for a in alarms(day_of(lines), now("11:30"))) == ["01a", "01b"]
+    (alarm,) = alarms(day_of(lines), now("11:30"))
+    assert alarm.id == HEAT
+    assert alarm.batches == ("01a", "01b")
+    assert alarm.text == "01a+01b steam 40 min is over: take the heat off steamer 1"
+
+
+def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() -> None:
+    """It is the same heat, whatever its yarn is called now."""
+    lines = [*STEAM, acted("11:26", "acknowledged"), at("11:27", "01", into={"01a": 2, "01b": 1})]
+    assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == ["acknowledged"]
+
+
+def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
+    """And ends when the last part is out."""
+    lines = [*STEAM, at("11:27", "01", into={"01a": 2, "01b": 1}), at("11:30", "01a", pass_no=1, run="end")]
+    (alarm,) = alarms(day_of(lines), now("11:40"))
+    assert (alarm.batches, alarm.until) == (("01b",), None)
+    (alarm,) = alarms(day_of([*lines, at("11:45", "01b", pass_no=1, run="end")]), now("11:50"))
+    assert (alarm.batches, alarm.until) == (("01a", "01b"), instant("11:45"))
+
+
+def test_yarn_drying_out_since_before_a_split_is_one_alarm_too() -> None:
+    """Painted together, waiting together; the prompts of both parts are the whole's as well."""
+    lines = [*OPEN, at("10:30", "01", into={"01a": 2, "01b": 1})]
+    (alarm,) = alarms(day_of(lines), now("11:30"))
+    assert (alarm.id, alarm.batches) == (the_alarm(OPEN, "11:30").id, ("01a", "01b"))
+    parts = day_of(lines)
+    due_ids = {clock.id for clock in due(parts, now("11:30"))}
+    assert due_ids == {clock.id for clock in due(day_of(OPEN), now("11:30"))}

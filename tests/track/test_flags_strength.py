@@ -352,3 +352,23 @@ def test_paint_with_its_own_acid_is_held_to_its_liquor_and_not_to_the_steamers_t
     (flag,) = flags(lines, WEAK, "20:00", batch="07", plan=HARD)
     assert flag.why.startswith("paint: acid ")
     assert "never pour" in flag.remedy
+
+
+def test_acid_put_in_after_the_reading_asks_for_another_reading_rather_than_more_acid() -> None:
+    """pH 6.1, then 30 mL: what it is now nobody knows."""
+    more = at("09:52", "01", event="acid put in", acid_ml=30, unit="tray 1")
+    (flag,) = flags(soak(ph("09:50", 6.1), more, acid_ml=10), WEAK, "20:00", plan=HARD)
+    assert flag.remedy == "read the pH again: 30 mL of acid went in after that reading"
+
+
+def test_acid_misted_over_the_paint_asks_for_a_reading_and_the_reading_decides() -> None:
+    """A good one is what to resolve it with; a bad one asks for acid again."""
+    lines = [*soak(ph("09:50", 6.1), acid_ml=10), at("10:05", "01", event="acid put in", acid_ml=20)]
+
+    def remedy(*more: Line) -> str:
+        (flag,) = flags([*lines, *more], WEAK, "20:00", plan=HARD)
+        return flag.remedy
+
+    assert remedy().startswith("read the pH again: 20 mL")
+    assert remedy(ph("10:15", 4.8)) == "pH 4.8 was read since: good, resolve it with that"
+    assert remedy(ph("10:15", 5.8)).startswith("mist ")

@@ -9,6 +9,7 @@ from dyeday.plan.model import Kit
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.instant import Now
+from dyeday.track.parting import together_at
 from dyeday.track.record import BatchRecord, Painted, Placement
 
 
@@ -27,7 +28,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         ]
         starts = sorted({place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)})
         for moment in starts:
-            inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
+            inside = together_at([batch, *(other for other, theirs in others if _holds(theirs, moment))], moment)
             why = too_much(kit, inside)
             if why:
                 names = " + ".join(sorted(b.no for b in inside))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft import fibres
 from dyeday.plan.model import Plan
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.flags.rule import TYPED_MIN, Raised, of
 from dyeday.track.instant import Now, minutes
 from dyeday.track.keys import CLOTHS, GRADES
 from dyeday.track.progress import last_heat_end, readings_of
@@ -51,7 +51,7 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
         return ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.layer_of(stay.layer).cool_min
-    return f"cooled {of(cooled, needed, 'min')}" if cooled < needed - SECOND_MIN else ""
+    return f"cooled {of(cooled, needed, 'min')}" if cooled <= needed - TYPED_MIN else ""
 
 
 def _read_for(batch: BatchRecord, name: str, stay: Stay, heat_end: Now | None) -> float | None:

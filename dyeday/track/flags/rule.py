@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.record import BatchRecord, Resolved
 
 
@@ -52,10 +52,17 @@ Finder = Callable[[Day, BatchRecord, Now], Iterable[Raised]]
 
 SECOND_MIN = 1 / 60
 """a limit met to the second is met"""
+TYPED_MIN = 1.0
+"""times are often typed to the minute: soaked or cooled short by less than this is not short"""
 
 
 def of(part: float, whole: float, unit: str) -> str:
-    """Return "11 of 20 min", with a decimal where whole numbers would hide the difference."""
+    """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
+
+    Minutes are told as everywhere, rounded down (see `dyeday.track.instant.whole_min`).
+    """
+    if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
+        return f"{whole_min(part * 60)} of {whole:.0f} min"
     if round(part) == round(whole) and part != whole:
         return f"{part:.1f} of {whole:.1f} {unit}"
     return f"{part:.0f} of {whole:.0f} {unit}"

@@ -7,8 +7,8 @@ from math import ceil
 
 from dyeday.track.bath import last_ph, ph_limit
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import SECOND_MIN, Raised, of
-from dyeday.track.instant import Now
+from dyeday.track.flags.rule import TYPED_MIN, Raised, of
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
 from dyeday.track.record import BatchRecord
 
@@ -28,7 +28,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]
         if ph is not None and ph <= ph_limit(day.plan) + 1e-9:
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
-        what = f"soaked {soaked:.0f} min with no acid recorded" if soaks else "no soak before dye went on"
+        what = f"soaked {whole_min(soaked * 60)} min with no acid recorded" if soaks else "no soak before dye went on"
         needed = soak_needed_min(batch, day.plan)
         remedy = "mist acid over the painted yarn, never pour it, and read the pH; or wash it out and "
         yield Raised(put_on.since.utc, what, f"{remedy}soak {needed:.0f} min in acid before dyeing again")
@@ -85,7 +85,7 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if not soaks_before(batch, put_on.since, put_on.layer):
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
-        if soaked < needed - SECOND_MIN:
+        if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == "soak" else ""
             remedy = f"back into the {acid}soak for {ceil(needed - soaked)} min before {_PUTTING[layer.how]}"
             yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import SOAK_L_PER_KG, Dose, dose
-from dyeday.track.bath import last_ph, ph_limit
+from dyeday.track.bath import last_ph_reading, ph_limit
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
 from dyeday.track.instant import Now
 from dyeday.track.progress import left_fix, soak_acids, soaks_before, stay_acids
-from dyeday.track.record import AcidIn, BatchRecord, Placement, Stay
+from dyeday.track.record import AcidIn, BatchRecord, Placement, Reading, Stay
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -28,17 +28,18 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if layer.acid_in != "soak" or not layer.new_soak or not soaks or put_on.since.utc in missed:
             continue
-        ph = last_ph(batch, soaks[0].since, put_on.since)
+        read = last_ph_reading(batch, soaks[0].since, put_on.since)
         others = _others_in_soak(day, batch, soaks[-1])
         acids = [
             *soak_acids(day, batch, put_on.since, put_on.layer),
             *_theirs(batch, others, soaks[-1], put_on.since),
         ]
         need = dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since))
-        why = _weak(day, ph, acids, need)
+        why = _weak(day, read, acids, need)
         if why:
             share = batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others))
-            yield Raised(put_on.since.utc, f"soak: {why}", _remedy(day, acids, need, share, painted=True))
+            remedy = _read_again(day, batch, read, acids, now) or _remedy(day, acids, need, share, painted=True)
+            yield Raised(put_on.since.utc, f"soak: {why}", remedy)
 
 
 def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -48,7 +49,7 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if layer.acid_in == "soak" or left.utc in missed:
             continue
         since = next((p.since for p in reversed(batch.painted) if p.layer == stay.layer), stay.since)
-        ph = last_ph(batch, since, left)
+        read = last_ph_reading(batch, since, left)
         dyed = Stay("fix", stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
         place = _place_in(batch, dyed) if layer.how == "immersed" else None
@@ -59,10 +60,12 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             litres = liquor_ml(layer, batch.wof_g) / 1000
             litres += sum(liquor_ml(other.the_layer, other.wof_g) / 1000 for other in others)
         need = dose(day.plan, litres)
-        why = _weak(day, ph, acids, need)
+        why = _weak(day, read, acids, need)
         if why:
             painted = layer.how != "immersed"
-            yield Raised(left.utc, f"{layer.acid_in}: {why}", _remedy(day, acids, need, 1.0, painted=painted))
+            again = _read_again(day, batch, read, acids, now)
+            remedy = again or _remedy(day, acids, need, 1.0, painted=painted)
+            yield Raised(left.utc, f"{layer.acid_in}: {why}", remedy)
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
@@ -147,8 +150,9 @@ def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: No
     ]
 
 
-def _weak(day: Day, ph: float | None, acids: list[AcidIn], need: Dose | None) -> str:
-    if ph is not None:
+def _weak(day: Day, read: Reading | None, acids: list[AcidIn], need: Dose | None) -> str:
+    if read is not None:
+        ph = float(read.value)
         limit = ph_limit(day.plan)
         wanted = f"wanted {day.plan.acid.target_ph:g} and at most {round(limit, 2):g}"
         return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
@@ -163,6 +167,26 @@ def _weak(day: Day, ph: float | None, acids: list[AcidIn], need: Dose | None) ->
         numbers = of(put, need.amount, "mL") if liquid else f"{put:.3g} of {need.amount:.3g} g"
         return f"acid {numbers} that {need.water_l:g} L of this water needs alone"
     return ""
+
+
+def _read_again(day: Day, batch: BatchRecord, read: Reading | None, acids: list[AcidIn], now: Now) -> str:
+    """Return the remedy where acid went in after the pH was read: nobody knows what it is since, so it is read.
+
+    Empty where none did, or where a later reading says that it was not enough.
+    """
+    if read is None:
+        return ""
+    own = [put for put in batch.acids if put not in acids and put.at.utc <= now.utc]
+    later = [put for put in (*acids, *own) if put.any and put.at.utc > read.at.utc]
+    if not later:
+        return ""
+    again = last_ph_reading(batch, max((put.at for put in later), key=lambda at: at.utc), now)
+    if again is not None and again is not read:
+        good = float(again.value) <= ph_limit(day.plan) + 1e-9
+        return f"pH {again.value:g} was read since: good, resolve it with that" if good else ""
+    amounts = [sum(put.amount_ml for put in later), sum(put.amount_g for put in later)]
+    more = " and ".join(f"{amount:g} {of}" for amount, of in zip(amounts, ("mL", "g"), strict=True) if amount)
+    return f"read the pH again: {more} of acid went in after that reading"
 
 
 def _remedy(day: Day, acids: list[AcidIn], need: Dose | None, share: float, *, painted: bool) -> str:
