@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from dyeday.ahead.steps import next_step
+from dyeday.ahead.steps import next_step, roomy_unit
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, clocks_of
 from dyeday.track.day import Day
@@ -63,8 +63,19 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood} min", 1, "!")
     for batch in day.live:
         if batch.is_live:
+            yield from _out_of_a_unit_down(day, batch)
             for item in _of_batch(day, batch, now):
                 yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
+
+
+def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
+    """Yield the move of a batch whose unit broke down with it inside."""
+    unit = batch.unit
+    if unit is None or unit not in day.units or not day.units[unit].is_down:
+        return
+    kit = day.plan.kit_of(unit)
+    other = roomy_unit(day, batch, kit.kind if kit is not None else None)
+    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), f"{unit} is down", 2, "*")
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:

@@ -260,25 +260,30 @@ class Acts:
         self._alarm("acknowledged")
 
     def shelve(self) -> None:
-        if not (self.screen.shown and self.screen.shown.unacknowledged):
-            self.screen.say("no alarm stands unacknowledged")
+        if not (self.screen.shown and self.screen.shown.standing):
+            self.screen.say("no alarm stands to be shelved")
             return
         lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
         ask = Choose("shelve it for", lengths, return_takes=True)
         self.ask(ask, lambda length: self._alarm("shelved", minutes=float(length)))
 
     def _alarm(self, what: str, **more: float) -> None:
-        standing = self.screen.shown.unacknowledged if self.screen.shown else ()
-        if not standing:
+        """Act on one line of alarms: on all that came and went of one thing, never on two things at once."""
+        shown = self.screen.shown
+        lines = () if shown is None else (shown.standing if what == "shelved" else shown.alarms)
+        if not lines:
             self.screen.say("no alarm stands unacknowledged")
             return
-        if len(standing) == 1:
-            self.record(Draft("alarm", None, {"alarm": standing[0], "is": what, **more}))
+
+        def act(place: str) -> None:
+            ids = lines[int(place)].ids
+            self.record(*(Draft("alarm", None, {"alarm": name, "is": what, **more}) for name in ids))
+
+        if len(lines) == 1:
+            act("0")
             return
-        told = self.screen.shown.alarms if self.screen.shown else ()
-        choices = [Choice(str(n), name, said) for n, (name, said) in enumerate(zip(standing, told, strict=True), 1)]
-        ask = Choose(f"which alarm is {what}", choices[:9], return_takes=True)
-        self.ask(ask, lambda name: self.record(Draft("alarm", None, {"alarm": name, "is": what, **more})))
+        choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
+        self.ask(Choose(f"which alarm is {what}", choices, return_takes=True), act)
 
     def flags(self) -> None:
         batch = self.batch()
@@ -331,7 +336,7 @@ class Acts:
         self.screen.app.push_screen(rest_of_day(self.keeper, found, self.screen.size.width - 3))
 
     def far(self) -> None:
-        self.screen.app.push_screen(FarScreen(self.keeper))
+        self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items))
 
     def guard(self) -> None:
         self.screen.bench_app.lock()

@@ -159,7 +159,7 @@ class BenchApp(App[None], inherit_bindings=False):
             self.tell_meanwhile(f"Asleep for {whole_min(passed)} min", lines)
 
     def _blink_if_wanted(self) -> None:
-        wanted = bool(self.bench.shown and self.bench.shown.unacknowledged)
+        wanted = bool(self.bench.shown and self.bench.shown.alarms)
         if wanted == self.blinking:
             return
         self.blinking = wanted

@@ -16,11 +16,15 @@ from dyeday.paper.page import clip, pad
 from dyeday.paper.when import local
 from dyeday.track.instant import whole_min
 
+NARROW = 40
+"""columns below which a line says only what and which"""
 MARK = {0: " ", 1: "*", 2: "!"}
 
 
 def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
-    right = f"{picture.alarm_count}   {picture.clock}"
+    right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
+    if width < cell_len(right) + 14:
+        return Text(" " + clip(right, width - 1).rjust(width - 2))
     notes = [
         (picture.closed, "CLOSED"),
         (watching, "watching only"),
@@ -37,9 +41,10 @@ def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True) -> Te
     """Return the banner that stands while an alarm is not acknowledged; a blank line where none does."""
     if not picture.alarms:
         return Text("")
-    more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 else ""
-    keys = " [a]"
-    text = ("! " if lit else "  ") + clip(picture.alarms[0], width - len(keys) - len(more) - 4) + more + keys
+    wide = width >= NARROW
+    more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
+    keys = " [a]" if wide else ""
+    text = ("! " if lit else "  ") + clip(picture.alarms[0].text, width - len(keys) - len(more) - 4) + more + keys
     return Text(" " + pad(text, width - 2) + " ", style=look.alarm)
 
 
@@ -60,6 +65,10 @@ def unsaved_line(words: str, width: int, look: Look) -> Text:
 
 def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2) -> Text:
     """Return one line of what is next: the mark, the batch or unit, what to do, and why."""
+    if width < NARROW:
+        said = f"{item.mark or ' '} {item.about} {item.do}" if item is not None else "nothing for hands"
+        style = {"!": look.urgent, "*": look.due}.get(item.mark, "") if item is not None else look.quiet
+        return Text(clip(said, width), style=style)
     lead = "Next " if place == 0 else "then "
     if item is None:
         return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=look.quiet)

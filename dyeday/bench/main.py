@@ -12,7 +12,7 @@ from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
-from dyeday.ahead.next_up import next_up
+from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import next_step
 from dyeday.bench.acts import Acts
 from dyeday.bench.columns import columns
@@ -30,7 +30,7 @@ from dyeday.bench.lines import (
     unsaved_words,
 )
 from dyeday.bench.look import Look
-from dyeday.bench.picture import Picture, picture
+from dyeday.bench.picture import Picture, advice, picture
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
@@ -157,6 +157,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         self._line("alarm").say(alarm_line(shown, width, self.look, self.lit))
         self._line("unsaved").set_class(not unsaved, "hidden")
         self._line("unsaved").say(unsaved_line(unsaved_words(self.keeper), width, self.look) if unsaved else Text(""))
+        self._line("alarm").set_class(tiny and not shown.alarms, "hidden")
         about = max((len(item.about) for item in shown.next_up), default=2)
         for n in range(MOST_NEXT):
             line = self._line(f"next-{n}")
@@ -173,6 +174,10 @@ class BenchScreen(TypedAhead, Screen[None]):
         else:
             self._rows(shown, width)
 
+    def next_items(self) -> list[NextUp]:
+        """Return what hands do next, as the next lines have it."""
+        return advice(self.keeper.day, self.keeper.now(), MOST_NEXT, self.bench_app.found)
+
     def _chosen_line(self, now: Now, width: int) -> Text:
         """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
         batch = self.keeper.day.batches.get(self.chosen or "")
@@ -187,7 +192,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         """Return the keys that make sense now, six at most, the most useful first."""
         batch = self.keeper.day.batches.get(self.chosen or "")
         keys: list[tuple[str, str]] = []
-        if self.shown is not None and self.shown.unacknowledged and not self.keeper.watching:
+        if self.shown is not None and self.shown.alarms and not self.keeper.watching:
             keys.append(("a", "acknowledge"))
         if batch is not None and not self.keeper.watching:
             step = next_step(self.keeper.day, batch, self.keeper.now()) if batch.is_live else None

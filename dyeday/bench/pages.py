@@ -20,6 +20,7 @@ from dyeday.paper.when import clock_on
 from dyeday.plain import harmless
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
+from dyeday.track.fold import current
 from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
@@ -198,11 +199,15 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
     text.append("\n What happened\n", style="underline")
-    lineage = {batch.no, batch.parent} - {None}
-    for event in sorted((e for e in day.events if e.batch in lineage), key=lambda e: e.at):
+    lineage = {batch.no, *(no for _, no in batch.was)}
+    told = [(current(day, event), event) for event in day.events if event.batch in lineage]
+    for event, entered in sorted(told, key=lambda both: both[0].at):
         struck = event.id in day.dead
         mark = "late " if event.is_late else ""
         line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event, day)}"
+        if event != entered and not struck:
+            was = event_text(entered, day) if event.data != entered.data else clock_on(entered.at, zone, now.utc)
+            line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
             text.append(part + "\n", style=style)

@@ -14,6 +14,7 @@ from dyeday.track.alarms import Alarm, standing
 from dyeday.track.clocks import Clock, clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES, Flag
+from dyeday.track.fold import current
 from dyeday.track.instant import Now, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
@@ -41,15 +42,24 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class AlarmLine:
+    """One line of alarms: those that came and went of one thing are one. ``ids`` are all of them."""
+
+    ids: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     title: str
-    clock: str
-    alarm_count: str
-    alarms: tuple[str, ...]
+    corner: tuple[str, ...]
+    """alarms, hands-off time and clock, shorter and shorter"""
+    alarms: tuple[AlarmLine, ...]
+    """that want acknowledging"""
+    standing: tuple[AlarmLine, ...]
+    """that stand and are not shelved, acknowledged or not"""
     next_up: tuple[NextUp, ...]
     rows: tuple[Row, ...]
-    unacknowledged: tuple[str, ...]
-    """ids of the alarms that still want acknowledging, as ``alarms`` tells them"""
     closed: bool
     day_doubts: int
     """open doubts about the whole day"""
@@ -64,18 +74,18 @@ def picture(
     """
     stand = standing(day, now)
     wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
-    shelved = [alarm for alarm in stand if alarm.is_shelved(now.utc) and alarm.until is None]
+    lasting = [alarm for alarm in stand if alarm.until is None]
+    shelved = [alarm for alarm in lasting if alarm.is_shelved(now.utc)]
     zone = day.plan.session.zone
     here = local(now.utc, zone)
     foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
     return Picture(
         title=harmless(day.plan.session.name),
-        clock=f"{foreseen}   {here:%H:%M}".strip(),
-        alarm_count=_alarm_count(len([a for a in stand if a.until is None]), len(shelved)),
-        alarms=tuple(_alarm_line(alarm, now) for alarm in wanting),
+        corner=_corner(len(lasting), len(shelved), foreseen, f"{here:%H:%M}"),
+        alarms=_alarm_lines(wanting, now),
+        standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_shelved(now.utc)], now),
         next_up=tuple(advice(day, now, most_next, found)),
         rows=tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live),
-        unacknowledged=tuple(alarm.id for alarm in wanting),
         closed=day.closed is not None,
         day_doubts=sum(flag.resolved is None for flag in flags.get("", [])),
     )
@@ -96,6 +106,26 @@ def _alarm_count(count: int, shelved: int) -> str:
     return f"{words}, {shelved} shelved" if shelved else words
 
 
+def _corner(count: int, shelved: int, foreseen: str, clock: str) -> tuple[str, ...]:
+    words = _alarm_count(count, shelved)
+    short = f"{count}!" if count else ""
+    most = "   ".join(part for part in (words, foreseen, clock) if part)
+    return (most, f"{words}   {clock}", f"{short} {clock}".strip(), short or clock)
+
+
+def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
+    """Return a line for each thing that alarms, however often it came and went."""
+    things: dict[tuple[str, str], list[Alarm]] = {}
+    for alarm in alarms:
+        things.setdefault((alarm.about, alarm.kind), []).append(alarm)
+    lines = []
+    for same in things.values():
+        shown = next((alarm for alarm in same if alarm.until is None), same[-1])
+        often = f", {len(same)} times" if len(same) > 1 else ""
+        lines.append(AlarmLine(tuple(alarm.id for alarm in same), _alarm_line(shown, now) + often))
+    return tuple(lines)
+
+
 def _alarm_line(alarm: Alarm, now: Now) -> str:
     if alarm.until is not None:
         return f"past, not acknowledged: {alarm.text.split(':')[0]}"
@@ -111,6 +141,7 @@ def row(day: Day, batch: BatchRecord, now: Now, flags: list[Flag], stand: list[A
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
     if event is not None:
+        event = current(day, event)
         last = f"{clock_on(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
     return Row(
         no=batch.no,

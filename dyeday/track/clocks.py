@@ -93,7 +93,9 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield resting
     yield from _wait_clock(day, batch, now)
     if resting is None:
-        since = batch.state_since
+        # After heat it has been so since the heat ended, not since the batch came here.
+        ended = [run.end for run in runs_of(batch, batch.layer) if run.end is not None]
+        since = ended[-1] if ended else batch.state_since
         assert since is not None  # noqa: S101 - a batch in fix has a stay
         done = next_pass(day, batch, now) is None
         text = "fixed: cool it" if done else ""

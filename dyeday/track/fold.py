@@ -106,6 +106,14 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
     return [event for _, _, event in alive], frozenset(dead)
 
 
+def current(day: Day, event: Event) -> Event:
+    """Return an event of ``day`` as the corrections of it that count have made it."""
+    for other in day.events:
+        if other.kind == "corrected" and other.data["corrects"] == event.id and other.id not in day.dead:
+            event = _corrected(event, other)
+    return event
+
+
 def new_keys(correction: Event, original: Event) -> dict[str, object]:
     """Return the keys a correction gives its event.
 

@@ -59,9 +59,12 @@ class Bench:
         is slow where nothing is busy and wrong where everything is.
         """
         for _round in range(MOST_ROUNDS):
-            await self.pilot._wait_for_screen()
             if not self.app._running:
                 return
+            if self.app._exit:
+                await asyncio.sleep(0.001)
+                continue
+            await self.pilot._wait_for_screen()
             if _is_quiet(self.app):
                 self.app.screen._on_timer_update()
                 if _is_quiet(self.app):
@@ -96,7 +99,7 @@ class Bench:
         return Sessions(self.folder).open(self.session.about.id)
 
 
-MOST_ROUNDS = 200
+MOST_ROUNDS = 5000
 
 
 def _is_quiet(app: BenchApp) -> bool:

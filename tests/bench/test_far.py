@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from rich.cells import cell_len
 
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.next_up import next_up
 from dyeday.bench import glyphs
 from dyeday.bench.far import Wanted, far_text, reading_m, wanted
 from dyeday.bench.look import BRIGHT, DARK
@@ -81,8 +83,8 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
     assert (thing.digits, thing.sense) == (digits, sense)
 
 
-def test_alarms_come_first_then_what_is_longest_due_then_what_comes_soonest() -> None:
-    """The one big number is the most urgent thing of the day."""
+def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
+    """The order is that of the bench's next lines, batches without a clock among them; running clocks follow."""
     from dyeday.plan.read import read_plan
     from dyeday.track.events import Event, make
 
@@ -99,10 +101,13 @@ def test_alarms_come_first_then_what_is_longest_due_then_what_comes_soonest() ->
     happen("moved", "02", to="soak")
     clock.on(12)
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
-    found = wanted(fold(plan, events), clock())
+    day = fold(plan, events)
+    found = wanted(day, clock(), next_up(day, clock(), 6))
     assert [(w.about, w.word, w.urgency) for w in found] == [
         ("04", "heat off", 2),
         ("01", "paint", 1),
+        ("03", "soak", 0),
+        ("05", "soak", 0),
         ("02", "paint", 0),
     ]
 
@@ -111,7 +116,8 @@ def test_one_key_shows_it_and_one_goes_back(tmp_path: Path) -> None:
     """v there and back; what is big is the next thing's number and minutes."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("m", "1")
+        for batch in ("02", "03", "04", "05", "01"):
+            await bench.press(*batch, "m", "1")
         await bench.on(8)
         await bench.press("v")
         for row in glyphs.large("12"):
@@ -147,3 +153,71 @@ def test_what_is_glanced_at_has_a_contrast_of_seven_to_one(look: object) -> None
         words = [word for word in str(getattr(look, name)).split() if word.startswith("#")]
         ground = words[1] if len(words) > 1 else str(getattr(look, "ground"))  # noqa: B009 - one of two looks
         assert contrast(words[0], ground) >= 7.0, name
+
+
+def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the_same_order(tmp_path: Path) -> None:
+    """With batches that have no clock among them, and with a forecast's steps."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter", "0", "1", "m", "1")
+        await bench.on(51)
+        for _source in ("plain", "forecast"):
+            shown = bench.app.bench.shown
+            assert shown is not None
+            items = shown.next_up
+            things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.next_items())
+            assert [w.about for w in things][: len(items)] == [item.about for item in items]
+            assert [w.urgency for w in things][: len(items)] == [{"!": 2, "*": 1}.get(item.mark, 0) for item in items]
+            bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+            bench.app.bench.paint()
+        assert any(w.left_s is None for w in things)
+
+    drive(tmp_path, script)
+
+
+def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_and_say_whose() -> None:
+    """02 may go into the soak at any time; 01 has twelve minutes left."""
+    things = [Wanted("02", "soak", None, 0), Wanted("01", "paint", 725.0, 0)]
+    lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
+    number, digits, whose = glyphs.large("02"), glyphs.large("12"), glyphs.half("01")
+    assert all(row.strip() in line for row, line in zip(number, lines[:7], strict=True))
+    assert all(row.strip() in line for row, line in zip(digits, lines[12:19], strict=True))
+    assert all(row in line for row, line in zip(whose, lines[15:19], strict=True))
+
+
+@pytest.mark.parametrize("size", [(40, 12), (60, 15), (20, 6), (10, 3), (10, 1)])
+@pytest.mark.parametrize(
+    "things",
+    [
+        THINGS,
+        THINGS[1:],
+        [Wanted("02", "soak", None, 0), *THINGS[2:]],
+        [Wanted("01a+01b", "heat off", -700.0, 2)],
+        [],
+    ],
+)
+def test_a_small_terminal_shows_number_word_and_time_in_what_room_it_has(
+    size: tuple[int, int], things: list[Wanted]
+) -> None:
+    """Half blocks from 34 x 9 on, plain text below; nothing is cut off by the edge but what follows."""
+    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+    lines = text.split("\n")
+    assert len(lines) <= size[1]
+    assert max(cell_len(line) for line in lines) <= size[0]
+    if not things or size[1] < 3:
+        return
+    first = things[0]
+    if size[1] >= 9:
+        assert first.about in text or glyphs.half(first.about)[0] in lines[0] or glyphs.half("01a+")[0] in lines[0]
+        blocks = [glyphs.half(first.digits)] if first.digits else []
+        assert all(row in line for block in blocks for row, line in zip(block, lines[:4], strict=True))
+    else:
+        assert first.about in lines[0]
+        assert first.word in lines[1]
+        assert first.digits in text
+
+
+def test_a_time_so_far_is_told_as_for() -> None:
+    """No time is set: how long it has been so."""
+    thing = Wanted("01", "heat on", None, 0, so_far_s=125.0)
+    assert (thing.digits, thing.sense) == ("2", "for")
