@@ -36,7 +36,7 @@ class Alarm:
     acknowledged: datetime | None
     shelved_until: datetime | None
     shelved: tuple[tuple[datetime, datetime], ...] = ()
-    """every stretch it was shelved for, or acknowledged before it was shelved"""
+    """every stretch it was shelved for"""
 
     @property
     def about(self) -> str:
@@ -179,10 +179,6 @@ def _alarm(
         if act.what == "acknowledged":
             acknowledged = acknowledged or at
             continue
-        if act.what == "shelved" and acknowledged is not None:
-            # What is laid away comes back as new, or nobody would look.
-            shelved.append((acknowledged, at))
-            acknowledged = None
         if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
             shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
         if act.what == "shelved":
