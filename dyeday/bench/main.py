@@ -12,6 +12,7 @@ from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
+from dyeday.ahead.advice import advice
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import next_step
 from dyeday.bench.acts import Acts
@@ -30,7 +31,7 @@ from dyeday.bench.lines import (
     unsaved_words,
 )
 from dyeday.bench.look import Look
-from dyeday.bench.picture import Picture, advice, picture
+from dyeday.bench.picture import Picture, picture
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
