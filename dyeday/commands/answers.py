@@ -7,7 +7,7 @@ from argparse import Namespace
 from dataclasses import asdict
 from pathlib import Path
 
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, complain, opened, say, sessions
 from dyeday.paper.page import as_text
 from dyeday.paper.summary import first_moment, summary_pages
 from dyeday.paper.tally import tally
@@ -28,13 +28,14 @@ def list_sessions(args: Namespace) -> int:
     rows = kept.listed()
     if args.json:
         answer([asdict(row) for row in rows])
-    elif not rows:
+    elif not rows and not kept.unreadable:
         say(f"no session yet in {kept.folder.parent}; begin one with `dyeday begin PLAN`")
     else:
         for row in rows:
             state = "closed" if row.closed else "open"
             say(f"{row.id}  {state:6}  {row.batches} batches, {row.events} events  {row.name}")
-    return 0
+    complain(kept.unreadable)
+    return 1 if kept.unreadable else 0
 
 
 def list_flags(args: Namespace) -> int:

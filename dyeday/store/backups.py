@@ -2,7 +2,8 @@
 
 They lie in ``backups/NAME/`` beside the file, each named by the moment it was taken and how many entries it has.
 What a file was before a copy was brought back, and what was found damaged, lies in ``set-aside/`` under a dated
-name. Both names are made of our own file's name and a time, never of what a person typed.
+name. Both names are made of our own file's name and a time, never of what a person typed. Beside the copies lies
+``previous``, the file as it was before its latest entry: a second name for bytes that are on the disk anyway.
 """
 
 from __future__ import annotations
@@ -10,18 +11,21 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep
+from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
 """a copy after so many new entries, or so long after the one before, whichever comes first"""
 NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 8, 14, 52
 """the newest copies of all, then the last of each day, then the last of each week"""
+PREVIOUS = "previous.json"
 _NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.json$")
 _ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?\.json$")
 
@@ -39,8 +43,8 @@ class Copy:
 
     @property
     def name(self) -> str:
-        """What a person calls it by."""
-        return stamp(self.taken)
+        """What a person calls it by: its moment and entries, or ``aside-`` and its moment."""
+        return f"aside-{self.file.stem.rpartition('.')[2]}" if self.was_set_aside else self.file.stem
 
 
 def stamp(moment: datetime) -> str:
@@ -73,13 +77,33 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
 
 def copies(path: Path, kind: Kind) -> list[Copy]:
     """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
-    found = [_looked_at(file, when, kind, aside=False) for when, _, file in taken(path)]
+    found = [_looked_at(file, when, kind, aside=False) for when, file in _newest_first(path)]
     with contextlib.suppress(OSError):
         for file in aside_folder(path).iterdir():
             named = _ASIDE.match(file.name)
             if named is not None and named[1] == path.stem:
                 found.append(_looked_at(file, _moment(named[2]), kind, aside=True))
     return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+
+
+def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
+    found = [(when, file) for when, _, file in taken(path)]
+    previous = backup_folder(path) / PREVIOUS
+    with contextlib.suppress(OSError, OverflowError, ValueError):
+        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), previous))
+    return sorted(found, reverse=True)
+
+
+def keep_previous(path: Path) -> None:
+    """Give what lies at ``path`` and is whole a second name before another takes its place. Never raises."""
+    folder = backup_folder(path)
+    new = folder / f".{PREVIOUS}.{secrets.token_hex(8)}.new"
+    with contextlib.suppress(OSError):
+        os.link(path, new, follow_symlinks=False)
+        new.replace(folder / PREVIOUS)
+    # Replacing one name of a file by another of the same file leaves both.
+    with contextlib.suppress(OSError):
+        new.unlink(missing_ok=True)
 
 
 def _looked_at(file: Path, when: datetime, kind: Kind, *, aside: bool) -> Copy:
@@ -91,8 +115,8 @@ def _looked_at(file: Path, when: datetime, kind: Kind, *, aside: bool) -> Copy:
 
 
 def newest_good(path: Path, kind: Kind) -> Copy | None:
-    """Return the newest backup that is whole, looking no further than it."""
-    for when, _, file in taken(path):
+    """Return the newest copy that is whole, looking no further than it."""
+    for when, file in _newest_first(path):
         copy = _looked_at(file, when, kind, aside=False)
         if copy.good:
             return copy
@@ -186,10 +210,11 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
     """Put a copy's bytes at ``path``; what was there is set aside and its new name returned. Raises StoreError."""
     raw = read_bytes(copy.file, LARGEST_FILE)
     unseal(raw, copy.file, kind)
+    make_folder(path.parent)
     try:
-        make_folder(path.parent)
-        aside = set_aside(path, now)
-        replace_file(path, raw)
+        with FileLock(path.with_suffix(".lock")):
+            aside = set_aside(path, now)
+            replace_file(path, raw)
     except OSError as error:
         raise StoreError(
             f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"

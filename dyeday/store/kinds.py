@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 from pathlib import Path
 
 from dyeday.store.backups import backup_folder
@@ -9,19 +11,20 @@ from dyeday.store.sealed import Kind
 from dyeday.store.sessions import SESSION
 from dyeday.store.shelf import SHELF
 
-KINDS: tuple[tuple[str, Kind], ...] = (("sessions/????-??-??-*.json", SESSION), ("shelf*.json", SHELF))
-"""where the files of a kind lie in the data folder, as a pattern, and the kind"""
+KINDS: tuple[tuple[str, str, Kind], ...] = (
+    ("sessions", r"\d{4}-\d{2}-\d{2}-\d{1,4}", SESSION),
+    (".", r"shelf", SHELF),
+)
+"""the folder within the data folder ("." for itself), what a file's name is before .json, and its kind"""
 
 
 def files_of(data: Path) -> list[tuple[Path, Kind]]:
     """Return every file of ours with its kind, newest name first; also those of which only copies are left."""
     found: dict[Path, Kind] = {}
-    for pattern, kind in KINDS:
-        for path in data.glob(pattern):
-            found[path] = kind
-        inside, _, name = pattern.rpartition("/")
-        stem = name.removesuffix(".json")
-        for folder in backup_folder(data / inside / "x.json").parent.glob(stem):
-            if folder.is_dir():
-                found.setdefault(data / inside / f"{folder.name}.json", kind)
+    for inside, name, kind in KINDS:
+        folder = data / inside
+        stems = [path.stem for path in folder.glob("*.json")]
+        with contextlib.suppress(OSError):
+            stems += [path.name for path in backup_folder(folder / "x.json").parent.iterdir() if path.is_dir()]
+        found |= {folder / f"{stem}.json": kind for stem in stems if re.fullmatch(name, stem)}
     return sorted(found.items(), key=lambda item: item[0].name, reverse=True)

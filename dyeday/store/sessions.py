@@ -260,6 +260,8 @@ class Sessions:
     def __init__(self, data: Path, now: Callable[[], Now] = clock.now) -> None:
         self.folder = data / "sessions"
         self.now = now
+        self.unreadable: list[str] = []
+        """what was wrong with files that could not be listed"""
 
     def ids(self) -> list[str]:
         """Return all ids, newest first."""
@@ -299,7 +301,10 @@ class Sessions:
         return found
 
     def listed(self) -> list[Listed]:
-        """Return all sessions, newest first; only those are opened that changed since they last were."""
+        """Return all sessions that can be read, newest first; only those are opened that changed since they last
+        were. `unreadable` has what is wrong with the others.
+        """
+        self.unreadable = []
         ids = self.ids()
         index = SessionIndex(self.folder)
         rows = []
@@ -307,7 +312,11 @@ class Sessions:
             row = index.get(session_id)
             if row is None:
                 stamp = index.stamp(session_id)
-                row = self.open(session_id).listed()
+                try:
+                    row = self.open(session_id).listed()
+                except StoreError as error:
+                    self.unreadable.append(str(error))
+                    continue
                 index.learn(row, stamp)
             rows.append(row)
         index.save(ids)

@@ -72,6 +72,8 @@ class DurableStorage(Storage):
             raw = seal(data, self.kind)
         except (ValueError, TypeError):
             raise StoreError(f"what was to be put into {self.path.name} is no text", "write it again") from None
+        if self._was_there and not self.unsure:
+            backups.keep_previous(self.path)
         self.unsure = True
         replace_file(self.path, raw)
         self.unsure = False

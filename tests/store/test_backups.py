@@ -46,7 +46,7 @@ def test_a_session_is_copied_at_its_start_every_25_events_and_every_half_hour(tm
     clock.on(1)
     note()
     assert [count for _, count, _ in taken(session.path)] == [rows + 27, rows + 25, rows]
-    assert [copy.good for copy in copies(session.path, SESSION)] == [True] * 3
+    assert [copy.good for copy in copies(session.path, SESSION)] == [True] * 4
 
 
 def test_a_clock_that_was_set_brings_no_copy_at_every_entry(tmp_path: Path) -> None:
@@ -121,6 +121,23 @@ def test_copies_are_kept_by_days_and_then_by_weeks(hours_ago: list[int], later: 
         assert same_day or age > 14
         assert same_week or age > 52 * 7
     assert len(keep) <= NEWEST_KEPT + 15 + 54
+
+
+def test_the_file_before_the_latest_entry_is_a_copy_too(tmp_path: Path) -> None:
+    """So a file spoilt by something else costs one entry, not all since the latest copy."""
+    clock, ids = FakeClock(), Ids()
+    session = begun(tmp_path, clock)
+    for _ in range(5):
+        session.add([make("note", clock(), ids, note="x")])
+    session.path.write_bytes(b"spoilt")
+    found = newest_good(session.path, SESSION)
+    assert found is not None
+    assert (found.name, "4 events" in found.holds) == ("previous", True)
+    with pytest.raises(StoreError):
+        session.refresh()
+    found = newest_good(session.path, SESSION)
+    assert found is not None
+    assert "4 events" in found.holds
 
 
 def test_bringing_a_copy_back_keeps_what_was_there_under_a_dated_name(tmp_path: Path) -> None:

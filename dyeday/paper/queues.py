@@ -1,0 +1,53 @@
+"""What stands between a page and the printer, asked without printing anything."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+
+from dyeday.plain import harmless
+
+LONGEST_S = 5.0
+
+
+def printer_state() -> tuple[bool, str, str]:
+    """Return (whether a page would be queued, what there is, what to do). Never raises, never waits over 5 s."""
+    kept = "pages are kept as text files all the same"
+    if sys.platform == "win32":
+        return True, "pages go to the program that prints text files", ""
+    if shutil.which("lp") is None:
+        return False, "there is no lp command here", f"install a print system; {kept}"
+    lpstat = shutil.which("lpstat")
+    if lpstat is None:
+        return True, "lp is there, but not lpstat to ask it with", ""
+    running = _ask(lpstat, "-r")
+    # Its exit status is 0 either way.
+    if "is running" not in running:
+        return False, f"no print scheduler answers ({running or 'without a word'})", f"start it; {kept}"
+    chosen = os.environ.get("LPDEST") or os.environ.get("PRINTER")
+    if chosen:
+        known = _ask(lpstat, "-a", chosen)
+        if "accepting" not in known or "not accepting" in known:
+            return False, f"queue {harmless(chosen)} takes no pages: {known}", "mend LPDEST or PRINTER"
+        return True, f"pages go to queue {harmless(chosen)}", ""
+    default = _ask(lpstat, "-d")
+    if "no system default" in default or not default:
+        return False, "there is no default printer", f"choose one, or name it with --printer; {kept}"
+    return True, default, ""
+
+
+def _ask(*command: str) -> str:
+    try:
+        done = subprocess.run(  # noqa: S603 - lpstat by its full path, no shell
+            command,
+            capture_output=True,
+            timeout=LONGEST_S,
+            check=False,
+            stdin=subprocess.DEVNULL,
+            env={**os.environ, "LC_ALL": "C"},
+        )
+    except (OSError, subprocess.TimeoutExpired):
+        return ""
+    return harmless((done.stdout or done.stderr).decode("utf-8", "replace")).strip()[:120]

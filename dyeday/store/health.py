@@ -1,0 +1,245 @@
+"""The health of the data folder, looked at for real: a file is written, locked, read and removed in it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+import shutil
+import stat
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from dyeday.store import backups
+from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
+from dyeday.store.kinds import files_of
+from dyeday.store.lock import FileLock
+from dyeday.store.lot_book import LotBook
+from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
+from dyeday.track.instant import Now
+
+LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
+SLOW_SAVE_S = 0.5
+EARLIEST_YEAR, LATEST_YEAR = 2024, 2090
+NETWORK = ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "afs", "ceph", "davfs", "virtiofs", "vboxsf")
+MEMORY = ("tmpfs", "ramfs")
+FAT = ("vfat", "msdos", "exfat", "fuseblk")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing looked at: ``state`` is well, note or wrong; ``do`` is what a person can do about it."""
+
+    about: str
+    state: str
+    said: str
+    do: str = ""
+
+
+def health(data: Path, now: Now) -> list[Finding]:
+    """Look at the data folder and all that is kept in it. Raises nothing; changes nothing that is kept."""
+    if not data.is_dir():
+        return [Finding("folder", "note", f"{data} is not there yet", "it is made with the first day")]
+    found = [*_folder(data), *_writing(data), _room(data), _place(data)]
+    for path, kind in files_of(data):
+        found += _file(path, kind, now)
+    found += [*_lots(data), *_strangers(data), _clock(data, now)]
+    return found
+
+
+def _folder(data: Path) -> Iterator[Finding]:
+    try:
+        about = data.stat()
+        list(data.iterdir())
+    except OSError as error:
+        yield Finding("folder", "wrong", f"{data} cannot be read: {reason(error)}", "give yourself its permissions")
+        return
+    if sys.platform == "win32":
+        yield Finding("folder", "well", f"{data} can be read")
+        return
+    if about.st_uid != os.getuid():
+        yield Finding("folder", "wrong", f"{data} belongs to somebody else", "chown it, or name your own with --data")
+    elif stat.S_IMODE(about.st_mode) & 0o077:
+        do = f"chmod 700 {data}"
+        yield Finding("folder", "note", f"others of this computer may look into {data}", do)
+    else:
+        yield Finding("folder", "well", f"{data} can be read, by you alone")
+
+
+def _writing(data: Path) -> Iterator[Finding]:
+    probe = data / f"probe-{secrets.token_hex(4)}"
+    began = time.monotonic()
+    try:
+        replace_file(probe, b"x" * 4096)
+        took_s = time.monotonic() - began
+        if read_bytes(probe, 8192) != b"x" * 4096:
+            yield Finding("saving", "wrong", "what was written is read back otherwise", "use another disk")
+            return
+        yield _locking(probe)
+    except (OSError, StoreError) as error:
+        said = error.what if isinstance(error, StoreError) else reason(error)
+        yield Finding("saving", "wrong", f"nothing can be saved: {said}", "make room, or give yourself permission")
+        return
+    finally:
+        with contextlib.suppress(OSError):
+            probe.unlink(missing_ok=True)
+    if took_s > SLOW_SAVE_S:
+        do = "a disk inside this computer is quicker; every entry waits that long"
+        yield Finding("saving", "note", f"one entry takes {took_s:.1f} s to be on the disk", do)
+    else:
+        yield Finding("saving", "well", f"an entry is on the disk in {took_s * 1000:.0f} ms")
+
+
+def _locking(probe: Path) -> Finding:
+    """Two handles on one file: the second must be refused while the first has it."""
+    first, second = FileLock(probe), FileLock(probe)
+    try:
+        if not first.grab():
+            return Finding("lock", "wrong", "a new file cannot be locked", "keep the data on another disk")
+        if second.grab():
+            do = "one shell at a time here, or keep the data on another disk"
+            return Finding("lock", "wrong", "two shells can lock one file at once", do)
+    except StoreError as error:
+        return Finding("lock", "wrong", error.what, error.right)
+    finally:
+        first.release()
+        second.release()
+    return Finding("lock", "well", "two shells writing at once wait for each other")
+
+
+def _room(data: Path) -> Finding:
+    free_mb = shutil.disk_usage(data).free / 1e6
+    if free_mb < TOO_LITTLE_MB:
+        return Finding("room", "wrong", f"{free_mb:.0f} MB are free", "make room before the day begins")
+    if free_mb < LITTLE_MB:
+        return Finding("room", "note", f"{free_mb:.0f} MB are free", "make some room")
+    return Finding("room", "well", f"{free_mb / 1000:.1f} GB are free")
+
+
+def _place(data: Path) -> Finding:
+    kind = _file_system(data)
+    if kind in MEMORY:
+        do = "name a folder on a disk with --data or DYEDAY_DATA"
+        return Finding("place", "wrong", "the folder is in memory only: all is gone when the computer is off", do)
+    if kind in NETWORK:
+        said = f"a network drive ({kind}): saved is what its server calls saved, and it may drop a lock"
+        return Finding("place", "note", said, "one computer at a time; a disk inside this one is better")
+    if kind in FAT:
+        said = f"a stick or card ({kind}): a pull in the middle of a save may cost the file; its copies stay"
+        return Finding("place", "note", said, "eject it before pulling; `dyeday restore` after a pull")
+    if not kind:
+        return Finding("place", "note", "this system does not say what kind of disk it is", "a disk inside is best")
+    return Finding("place", "well", f"a disk of this computer ({kind})")
+
+
+def _file_system(data: Path) -> str:
+    """Return the kind of file system ``data`` lies on, "" where the system does not say."""
+    try:
+        lines = Path("/proc/self/mounts").read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return ""
+    real, best, kind = str(data.resolve()), -1, ""
+    for line in lines:
+        _, at, what, *_ = line.split(" ")
+        at = at.replace("\\040", " ")
+        if (real == at or real.startswith(at.rstrip("/") + "/")) and len(at) >= best:
+            best, kind = len(at), what
+    return kind
+
+
+def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
+    name = f"{kind.word} {path.stem}"
+    good = backups.newest_good(path, kind)
+    back = f"dyeday restore {path.stem} --newest" if good is not None else "look for a copy of your own"
+    try:
+        if not path.exists() and not path.is_symlink():
+            yield Finding(name, "wrong", "is not there, though copies of it are", back)
+            return
+        read = unseal(read_bytes(path, LARGEST_FILE), path, kind)
+    except StoreError as error:
+        right = error.right if error.right.startswith("install") else back
+        yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
+        return
+    if read.version < kind.version:
+        said = f"of version {read.version}, whole as far as can be told: it has no digest yet"
+        yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
+    else:
+        yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.tables)}")
+    yield from _copies(path, kind, name, now)
+    if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
+        yield Finding(name, "note", "others of this computer may read it", f"chmod 600 {path}")
+
+
+def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
+    found = [copy for copy in backups.copies(path, kind) if not copy.was_set_aside]
+    good = [copy for copy in found if copy.good]
+    about = f"copies of {name}"
+    if not good:
+        yield Finding(about, "note", "there is none yet", "one is made with the next entry")
+    else:
+        age = now.utc - good[0].taken
+        yield Finding(about, "well", f"{len(good)}, the newest {_age(age)}: {good[0].holds}")
+    if len(found) > len(good):
+        said = f"{len(found) - len(good)} of {len(found)} are damaged"
+        yield Finding(about, "wrong", said, "look at the disk; copy the folder to another one")
+    if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
+        yield Finding(about, "note", "some are of the future", "the clock was wrong once; look at what each holds")
+
+
+def _age(age: timedelta) -> str:
+    minutes = age.total_seconds() / 60
+    if minutes < 90:
+        return f"{max(0.0, minutes):.0f} min old"
+    return f"{minutes / 60:.0f} h old" if minutes < 72 * 60 else f"{minutes / 1440:.0f} days old"
+
+
+def _lots(data: Path) -> Iterator[Finding]:
+    book = LotBook(data)
+    for year in book.years():
+        try:
+            count = book.damaged(year)
+        except StoreError as error:
+            yield Finding(f"lot book {year}", "wrong", error.what, error.right)
+            continue
+        if count:
+            said = f"{count} lines of {book.file_of(year)} are damaged and count as not there"
+            yield Finding(f"lot book {year}", "wrong", said, "look at the disk; closing adds them again where it can")
+        else:
+            yield Finding(f"lot book {year}", "well", "every line's sum is right")
+
+
+def _strangers(data: Path) -> Iterator[Finding]:
+    """What lies beside our files and is none: a sync program's second version, a crash's leavings."""
+    known = {path.name for path, _ in files_of(data)}
+    for folder in sorted({path.parent for path, _ in files_of(data)}):
+        names = [path.name for path in folder.glob("*.json") if path.name not in known]
+        for name in sorted(names)[:5]:
+            do = "if a sync program made it, compare, then move it away; open one computer at a time"
+            yield Finding("strangers", "note", f"{folder / name} is beside our files and none of them", do)
+        left = list(folder.glob(".*.new"))
+        if left:
+            yield Finding("strangers", "well", f"{len(left)} half-written files of a crash lie there, of no account")
+        aside = list(backups.aside_folder(folder / "x.json").glob("*.json"))
+        if aside:
+            do = "`dyeday restore` lists them; delete them once you are sure"
+            yield Finding("set aside", "note", f"{len(aside)} files were set aside in {folder / 'set-aside'}", do)
+
+
+def _clock(data: Path, now: Now) -> Finding:
+    latest: datetime | None = None
+    for path, _ in files_of(data):
+        with contextlib.suppress(OSError, OverflowError, ValueError):
+            moment = datetime.fromtimestamp(path.stat().st_mtime, tz=now.utc.tzinfo)
+            latest = moment if latest is None else max(latest, moment)
+    if not EARLIEST_YEAR <= now.utc.year <= LATEST_YEAR:
+        return Finding("clock", "wrong", f"it says {now.utc:%d %b %Y}", "set this computer's clock")
+    if latest is not None and latest > now.utc + timedelta(minutes=5):
+        return Finding("clock", "wrong", f"it says {now.utc:%d %b %H:%M} UTC, before the last entry", "set the clock")
+    if now.boot_s is None:
+        said = "timers go by the wall clock here: setting it moves them"
+        return Finding("clock", "note", said, "let the system set it by itself")
+    return Finding("clock", "well", f"{now.utc:%d %b %Y %H:%M} UTC; timers go by the time since the computer started")

@@ -1,0 +1,198 @@
+"""`restore` and `doctor` through their door: what is kept, brought back without destroying, and its health."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from pathlib import Path
+
+import pytest
+
+from dyeday.store.sealed import Kind, seal
+from tests.cli.test_commands import Shell
+from tests.fakes import SHORT_DAY
+
+ID = "2026-03-14-1"
+
+
+@pytest.fixture
+def day(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Shell:
+    monkeypatch.setenv("PATH", str(tmp_path))  # no printer of the machine's own
+    shell = Shell(tmp_path / "data", capsys)
+    assert shell("begin", str(SHORT_DAY)) == 0
+    shell("mark", "01", "soak")
+    shell("mark", "02", "soak")
+    return shell
+
+
+def session_file(shell: Shell) -> Path:
+    return shell.data / "sessions" / f"{ID}.json"
+
+
+def events(shell: Shell) -> int:
+    assert shell("log", "--json") == 0
+    return len(shell.lines)
+
+
+def findings(shell: Shell) -> dict[str, tuple[str, str, str]]:
+    shell("doctor", "--json")
+    return {row["about"]: (row["state"], row["said"], row["do"]) for row in json.loads(shell.out)["findings"]}
+
+
+def test_restore_lists_every_copy_with_what_it_holds(day: Shell) -> None:
+    """The copy of the beginning and the file before its latest entry."""
+    assert day("restore") == 0
+    assert day.lines[0].startswith(f"{ID}  now: Saturday at the back kitchen, 5 batches, 2 events")
+    assert any("previous" in line and "1 events" in line for line in day.lines)
+    assert any("0 events" in line for line in day.lines)
+    assert day("restore", ID, "--json") == 0
+    (told,) = json.loads(day.out)
+    assert (told["name"], told["kind"], told["good"]) == (ID, "session", True)
+    assert [copy["good"] for copy in told["copies"]] == [True, True]
+
+
+def test_a_copy_brought_back_can_be_taken_back(day: Shell) -> None:
+    """The present is kept under a dated name, and is a copy like the others."""
+    assert day("restore", ID, "previous") == 0
+    assert "what was there is kept as" in day.out
+    assert events(day) == 1
+    assert day("restore", ID, "aside") == 0
+    assert events(day) == 2
+
+
+def test_a_damaged_file_is_told_with_the_way_back_and_stays_until_then(day: Shell) -> None:
+    """Every command refuses it; restore brings the day back and keeps the damaged one."""
+    file = session_file(day)
+    spoilt = file.read_bytes()[:-20]
+    file.write_bytes(spoilt)
+    for command in (["log"], ["mark", "03", "soak"], ["flags"], ["summary"]):
+        assert day(*command) == 1
+        assert f"`dyeday restore {ID} --newest` brings back the copy of" in day.err
+    assert day("sessions") == 1
+    assert "is damaged" in day.err
+    assert file.read_bytes() == spoilt
+    assert day("restore", ID, "--newest") == 0
+    assert events(day) == 1
+    aside = list((file.parent / "set-aside").iterdir())
+    assert [path.read_bytes() for path in aside] == [spoilt]
+
+
+def test_a_lost_file_is_brought_back_and_its_number_is_not_given_again(day: Shell) -> None:
+    """Only its copies are left."""
+    session_file(day).unlink()
+    assert day("log", "--session", ID) == 1
+    assert f"`dyeday restore {ID} --newest`" in day.err
+    assert day("begin", str(SHORT_DAY)) == 0
+    assert day.lines == ["2026-03-14-2"]
+    assert day("restore", ID, "--newest") == 0
+    assert day("log", "--session", ID) == 0
+
+
+@pytest.mark.parametrize(
+    ("args", "status", "said"),
+    [
+        (["2026-03-14-9"], 1, "nothing here is called"),
+        ([ID, "1999"], 1, "no copy is called"),
+        ([ID, "previous", "--newest"], 2, "not both"),
+        (["--newest"], 2, "say of what"),
+        (["../../etc/passwd", "--newest"], 1, "nothing here is called"),
+    ],
+)
+def test_what_cannot_be_restored_is_refused(
+    day: Shell, args: list[str], status: int, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One message, and nothing touched."""
+    before = session_file(day).read_bytes()
+    if status == 2:
+        with pytest.raises(SystemExit) as ended:
+            day("restore", *args)
+        assert ended.value.code == 2
+        assert said in capsys.readouterr().err
+    else:
+        assert day("restore", *args) == 1
+        assert said in day.err
+    assert session_file(day).read_bytes() == before
+
+
+def test_a_session_that_a_bench_has_open_is_not_brought_back_under_it(day: Shell) -> None:
+    """It would save its own day again."""
+    from dyeday.store.sessions import SessionFile
+
+    bench = SessionFile(session_file(day))
+    assert bench.hold_bench()
+    assert day("restore", ID, "--newest") == 1
+    assert "a bench has" in day.err
+    bench.release_bench()
+    assert day("restore", ID, "--newest") == 0
+
+
+def test_doctor_finds_a_sound_folder_well(day: Shell) -> None:
+    """It writes, locks, reads and removes a file to say so, and leaves nothing."""
+    before = sorted(day.data.rglob("*"))
+    assert day("doctor", "--strict") == 0
+    assert "one computer at a time" in day.out
+    found = findings(day)
+    assert {
+        found[about][0] for about in ("folder", "saving", "lock", f"session {ID}", f"copies of session {ID}")
+    } == {"well"}
+    assert found["printer"] == ("note", "there is no lp command here", found["printer"][2])
+    assert sorted(day.data.rglob("*")) == before
+
+
+def test_doctor_says_what_is_wrong_and_what_to_do(day: Shell) -> None:
+    """A damaged session, a damaged copy, a stranger beside them, a file of the future."""
+    file = session_file(day)
+    copy = next((file.parent / "backups" / ID).glob("2*.json"))
+    copy.write_bytes(b"")
+    (file.parent / f"{ID} (second copy).json").write_text("{}", encoding="utf-8")
+    found = findings(day)
+    assert found[f"copies of session {ID}"][0] == "wrong"
+    assert found["strangers"][0] == "note"
+    file.write_bytes(file.read_bytes().replace(b"soak", b"SOAK", 1))
+    assert findings(day)[f"session {ID}"] == (
+        "wrong",
+        "is damaged, or was changed by something else than dyeday",
+        f"dyeday restore {ID} --newest",
+    )
+    assert day("doctor") == 0
+    assert day("doctor", "--strict") == 1
+    file.write_bytes(seal({}, Kind("session", 77)))
+    assert "install the newer one" in findings(day)[f"session {ID}"][2]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no mode bits")
+def test_doctor_says_when_others_can_look_in(day: Shell) -> None:
+    """And the command that ends it."""
+    day.data.chmod(0o755)
+    session_file(day).chmod(0o644)
+    assert findings(day)["folder"][2] == f"chmod 700 {day.data}"
+    day("doctor", "--json")
+    told = [row["do"] for row in json.loads(day.out)["findings"]]
+    assert f"chmod 600 {session_file(day)}" in told
+
+
+def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A full disk, and a folder without locks."""
+
+    def full(*_args: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("os.fsync", full)
+        assert findings(day)["saving"][:2] == ("wrong", "nothing can be saved: no space left on device")
+    if sys.platform != "win32":
+        with monkeypatch.context() as broken:
+            broken.setattr("fcntl.flock", lambda *_: (_ for _ in ()).throw(OSError(37, "No locks available")))
+            assert findings(day)["lock"][0] == "wrong"
+        with monkeypatch.context() as broken:
+            broken.setattr("fcntl.flock", lambda *_: None)
+            assert "two shells can lock one file at once" in findings(day)["lock"][1]
+
+
+def test_a_folder_that_is_not_there_yet_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing is made by looking."""
+    shell = Shell(tmp_path / "none", capsys)
+    assert shell("doctor") == 0
+    assert shell("restore") == 0
+    assert not os.path.lexists(shell.data)
