@@ -11,10 +11,12 @@ from dyeday.ahead.forecast import Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
 from dyeday.commands.common import Refusal, answer, lasting, opened, say
 from dyeday.commands.plans import first_moment, load
+from dyeday.commands.stocked import own_times
 from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
 from dyeday.plan.table import clock_min
+from dyeday.store.places import data_folder
 from dyeday.track.day import Day
 from dyeday.track.fold import begin
 from dyeday.track.instant import iso
@@ -31,7 +33,8 @@ def ahead(args: Namespace) -> int:
         at = opened(args, reading=True)
         day, now = replace(at.day, plan=changed(at.day.plan, args.with_)), at.now
     day = without(day, args.without or [])
-    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args))
+    own = own_times(data_folder(args.data))
+    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own)
     zone = day.plan.session.zone
     if args.json:
         answer(forecast_data(found, day))

@@ -9,13 +9,14 @@ from pathlib import Path
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
-from dyeday.commands.stocked import stocked
+from dyeday.commands.stocked import own_times, stocked
 from dyeday.paper.timetable import verdict_lines
 from dyeday.plan.advice import advice
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import changed_rules, read_plan
 from dyeday.store import clock
+from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.track.flags.stock import shortages
 from dyeday.track.fold import begin as begin_day
@@ -49,8 +50,9 @@ def check(args: Namespace) -> int:
         return 1
     plan, told_of_shelf = stocked(args, plan)
     found = advice(plan)
+    own = own_times(data_folder(args.data))
     short = list(shortages(begin_day(plan)))
-    seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0)
+    seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf})

@@ -1,13 +1,16 @@
-"""A plan that knows what is on the shelf, for the commands that read one."""
+"""What a studio has of its own beside a plan, for the commands that read one: its shelf, and the times it takes."""
 
 from __future__ import annotations
 
 from argparse import Namespace
+from pathlib import Path
 
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.store.shelf import ShelfFile
+from dyeday.store.times import TimesFile
+from dyeday.track.learned import Learned, to_reckon_with
 from dyeday.track.shelf_day import differences, on_shelf
 
 
@@ -21,3 +24,14 @@ def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
     except StoreError as error:
         return plan, [f"the shelf cannot be looked at: {error}"]
     return on_shelf(plan, shelf), differences(plan, shelf)
+
+
+def own_times(data: Path) -> dict[str, Learned]:
+    """Return the times the forecast goes by: the studio's own where they were taken over, else none.
+
+    A file of times that cannot be read is no reason to have no forecast: the plan's minutes stand in.
+    """
+    try:
+        return to_reckon_with(TimesFile(data).own())
+    except StoreError:
+        return {}

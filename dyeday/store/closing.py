@@ -15,6 +15,7 @@ from dyeday.store.durable import StoreError, reason
 from dyeday.store.lot_book import LotBook
 from dyeday.store.session_index import Listed
 from dyeday.store.shelf import take_down
+from dyeday.store.times import note_times
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import fold
@@ -46,7 +47,11 @@ def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     ]
 
 
-ON_CLOSE: tuple[tuple[str, Step], ...] = (("the shelf", take_down), ("the lot book", into_lot_book))
+ON_CLOSE: tuple[tuple[str, Step], ...] = (
+    ("the shelf", take_down),
+    ("the studio's times", note_times),
+    ("the lot book", into_lot_book),
+)
 """(what the step is about, the step) in their order. The lot book is last: its line for the day says all is done."""
 
 

@@ -10,10 +10,12 @@ from dyeday.store.backups import backup_folder
 from dyeday.store.sealed import Kind
 from dyeday.store.sessions import SESSION
 from dyeday.store.shelf import SHELF
+from dyeday.store.times import TIMES
 
 KINDS: tuple[tuple[str, str, Kind], ...] = (
     ("sessions", r"\d{4}-\d{2}-\d{2}-\d{1,4}", SESSION),
-    (".", r"shelf", SHELF),
+    (".", r"shelf(-\d{4}-\d{2}-\d{2})?", SHELF),
+    (".", r"times", TIMES),
 )
 """the folder within the data folder ("." for itself), what a file's name is before .json, and its kind"""
 

@@ -8,7 +8,7 @@ from dyeday.commands.usage.adding import Adding
 
 
 def add(made: Adding) -> None:
-    """Add ``parcels`` and ``shelf``."""
+    """Add ``parcels``, ``shelf`` and ``times``."""
     parcels = made.add(
         "parcels",
         "parcels:parcels",
@@ -31,6 +31,19 @@ def add(made: Adding) -> None:
             made.as_json,
         )
     )
+    times = made.add(
+        "times",
+        "times:times",
+        "planned against actual minutes of past sessions",
+        "dyeday times --take",
+        made.chosen,
+        made.as_json,
+    )
+    what = times.add_mutually_exclusive_group()
+    what.add_argument("--take", action="store_true", help="take them over: forecasts go by them from now on")
+    what.add_argument("--forget", action="store_true", help="go by the plan's own minutes again")
+    what.add_argument("--again", action="store_true", help="read the latest sessions anew, for what was not kept")
+    what.add_argument("--day", action="store_true", help="one session, stretch by stretch, instead")
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
