@@ -5,7 +5,7 @@ The width is counted in cells as a terminal or a printer's fixed font shows them
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
@@ -14,14 +14,22 @@ from dyeday.plain import harmless
 
 WIDTH = 76
 LINES = 60
+GOES_ON = " (goes on)"
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Lines that belong together, under a heading that is printed when a section begins or goes on."""
+    """Lines that belong together, under a heading that is printed when a section begins or goes on.
+
+    A block longer than a page is broken before one of ``breaks`` (places in ``lines``), where there is any, and
+    begins again with the lines ``again``.
+    """
 
     lines: tuple[str, ...]
     heading: str = ""
+    breaks: tuple[int, ...] = ()
+    again: tuple[str, ...] = ()
+    new_page: bool = False
 
 
 def clip(text: str, cells: int) -> str:
@@ -74,6 +82,8 @@ def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) 
     pages: list[list[str]] = [[]]
     heading = ""
     for block in blocks:
+        if block.new_page and pages[-1]:
+            pages.append([])
         for part in _parts(block, body_room - 3):
             page = pages[-1]
             headed = _headed(block, heading, not page)
@@ -87,16 +97,24 @@ def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) 
     return ["\n".join([*_numbered(title, n, total), "", *page]) + "\n" for n, page in enumerate(pages, 1)]
 
 
-def _parts(block: Block, room: int) -> list[tuple[str, ...]]:
-    return [block.lines[n : n + room] for n in range(0, len(block.lines), room)] or [()]
+def _parts(block: Block, room: int) -> Iterator[tuple[str, ...]]:
+    """Yield the lines of a block as pages take them: at once, or broken where it may be."""
+    left, start, again = len(block.lines), 0, ()
+    while left > room - len(again):
+        most = start + room - len(again)
+        end = max((place for place in block.breaks if start < place <= most), default=most)
+        yield (*again, *block.lines[start:end])
+        left, start, again = len(block.lines) - end, end, block.again[: max(0, room - 1)]
+    yield (*again, *block.lines[start:])
 
 
 def _headed(block: Block, current: str, top: bool) -> list[str]:
     if not block.heading or (block.heading == current and not top):
         return []
-    more = " (goes on)" if block.heading == current else ""
+    more = GOES_ON if block.heading == current else ""
     blank = [] if top else [""]
-    return [*blank, block.heading + more, "-" * min(WIDTH, cell_len(block.heading + more))]
+    head = clip(block.heading, WIDTH - len(more)) + more
+    return [*blank, head, "-" * cell_len(head)]
 
 
 def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
+import threading
+import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from dyeday.plain import harmless
 
 LONGEST_S = 10.0
+MOST_SAID = 64 * 1024
+"""bytes of an answer that are read; a program that writes more is stopped"""
+LONGEST_TITLE = 100
+MOST_COPIES = 99
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,39 +32,126 @@ class Printed:
     text: str
 
 
-def send(file: Path, title: str, queue: str | None = None) -> Printed:
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    status: int | None
+    """None: it did not end in time, or wrote without end"""
+    said: str
+    endless: bool = False
+
+
+def chosen_queue(asked: str | None) -> str | None:
+    """Return the queue to print to: the one asked for, else LPDEST, else PRINTER, else None for the default."""
+    return asked or os.environ.get("LPDEST") or os.environ.get("PRINTER") or None
+
+
+def send(file: Path, title: str, queue: str | None = None, copies: int = 1) -> Printed:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
 
-    Never raises and never takes longer than ten seconds; where nothing could be sent, the file stays.
+    Never raises and never takes longer than ten seconds; whatever comes of it, the file stays and is named.
     """
     if sys.platform == "win32":
-        return _windows(file)
+        return _windows(file, copies, queue)
     lp = shutil.which("lp")
     if lp is None:
         return Printed(False, f"there is no lp command here to print with; the page is in {file}")
-    chosen = queue or os.environ.get("LPDEST") or os.environ.get("PRINTER")
-    command = [lp, *(["-d", chosen] if chosen else []), "-t", harmless(title)]
+    chosen = chosen_queue(queue)
+    command = [
+        lp,
+        *(["-d", chosen] if chosen else []),
+        *(["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []),
+        "-t",
+        harmless(title)[:LONGEST_TITLE],
+    ]
+    until = time.monotonic() + LONGEST_S
     try:
-        with file.open("rb") as page:
-            done = subprocess.run(  # noqa: S603
-                command, stdin=page, capture_output=True, timeout=LONGEST_S, check=False
-            )
-    except subprocess.TimeoutExpired:
-        return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
+        answer = _run(command, file, until)
     except OSError as error:
         return Printed(False, f"lp could not be run ({error.strerror}); the page is in {file}")
-    said = harmless((done.stdout + b" " + done.stderr).decode("utf-8", "replace")).strip()[:200]
-    if done.returncode != 0:
-        return Printed(False, f"lp refused: {said or 'without a word'}; the page is in {file}")
-    job = re.search(r"request id is (\S+)-(\d+)", said)
+    where = f"queue {harmless(chosen)}" if chosen else "the default queue"
+    if answer.endless:
+        return Printed(False, f"lp wrote without end and was stopped; the page is in {file}")
+    if answer.status is None:
+        return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
+    if answer.status != 0:
+        why = answer.said or "without a word"
+        return Printed(False, f"lp refused: {why}{_advice(answer.said, until)}; the page is in {file}")
+    job = re.search(r"request id is (\S+)-(\d+)", answer.said)
     if job:
         return Printed(True, f"sent to queue {job[1]} as job {job[2]}")
-    return Printed(True, f"sent to {'queue ' + chosen if chosen else 'the default queue'}")
+    return Printed(True, f"sent to {where}; lp told no job number")
 
 
-def _windows(file: Path) -> Printed:
+def _run(command: Sequence[str], file: Path | None, until: float) -> _Answer:
+    """Run a program of the print system until a moment of the monotonic clock, with little of what it writes kept."""
+    words = {**os.environ, "LC_ALL": "C"}
+    with contextlib.ExitStack() as stack:
+        page = stack.enter_context(file.open("rb")) if file is not None else subprocess.DEVNULL
+        process = subprocess.Popen(  # noqa: S603
+            command,
+            stdin=page,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            env=words,
+            start_new_session=True,
+        )
+    said = bytearray()
+    endless = threading.Event()
+
+    def listen() -> None:
+        assert process.stdout is not None  # noqa: S101 - it was asked for
+        with contextlib.suppress(OSError, ValueError):
+            while part := os.read(process.stdout.fileno(), 4096):
+                said.extend(part)
+                if len(said) > MOST_SAID:
+                    endless.set()
+                    _end(process)
+                    return
+
+    # A child of the program may hold the pipe open for ever: so the listening is left to a thread that none waits for.
+    listener = threading.Thread(target=listen, daemon=True)
+    listener.start()
+    status: int | None = None
     try:
-        os.startfile(file, "print")  # type: ignore[attr-defined, unused-ignore]  # noqa: S606
+        status = process.wait(max(0.05, until - time.monotonic()))
+        listener.join(min(0.5, max(0.05, until - time.monotonic())))
+    except subprocess.TimeoutExpired:
+        _end(process)
+    if endless.is_set():
+        status = None
+    text = harmless(bytes(said[:2000]).decode("utf-8", "replace"))
+    return _Answer(status, " ".join(text.split())[:200], endless.is_set())
+
+
+def _end(process: subprocess.Popen[bytes]) -> None:
+    """End a program and what it started."""
+    with contextlib.suppress(OSError):
+        os.killpg(process.pid, signal.SIGKILL)
+    with contextlib.suppress(OSError):
+        process.kill()
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        process.wait(1)
+
+
+def _advice(said: str, until: float) -> str:
+    """Return what would help after a refusal, or nothing. lp says the same of no queue and of no scheduler."""
+    lpstat = shutil.which("lpstat")
+    if lpstat is not None and until - time.monotonic() > 0.1:
+        with contextlib.suppress(OSError):
+            if "not running" in _run([lpstat, "-r"], None, until).said:
+                return " (the print system is not running)"
+    if "no default" in said.lower():
+        return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"
+    if "does not exist" in said.lower():
+        return " (`lpstat -e` lists the queues)"
+    return ""
+
+
+def _windows(file: Path, copies: int, queue: str | None) -> Printed:
+    try:
+        for _copy in range(max(1, min(copies, MOST_COPIES))):
+            os.startfile(file, "print")  # type: ignore[attr-defined, unused-ignore]  # noqa: S606
     except (OSError, AttributeError):
-        return Printed(False, f"no program here prints text files; the page is in {file}")
-    return Printed(True, f"handed to the program that prints {file.suffix} files; the page is in {file}")
+        return Printed(False, f"no program here prints {file.suffix} files; the page is in {file}")
+    which = "; it chooses the printer itself" if queue else ""
+    return Printed(True, f"handed to the program that prints {file.suffix} files{which}; the page is in {file}")

@@ -5,24 +5,34 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from dyeday.paper.page import WIDTH, Block, paginate, wrap
+from dyeday.paper.marks import Marks
+from dyeday.paper.sheet import Part, Sheet, Together, Words
 from dyeday.paper.tally import DyeUse, Tally, tally
+from dyeday.paper.text import text_pages
 from dyeday.paper.when import clock_on, span
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
-from dyeday.track.fold import effective
 from dyeday.track.instant import Now, whole_min
 from dyeday.track.progress import acids_seen, at_heat_min
 from dyeday.track.rates import rates
-from dyeday.track.record import BatchRecord, Run
+from dyeday.track.record import AcidIn, BatchRecord, Run
 from dyeday.track.told import reading_text, state_word
 
-LATE, CORRECTED = "~", "*"
+MOST_NAMED = 60
+"""batches named in one line of the day at a glance"""
 
 
 def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
     """Return the day's page, or pages, as texts of at most 60 lines of 76 columns."""
+    return text_pages(summary_sheet(day, session_id, now))
+
+
+def summary_sheet(day: Day, session_id: str, now: Now) -> Sheet:
+    """Return the end-of-day sheet as at ``now``.
+
+    Where one page does not hold it, the first one begins with the whole day at a glance, in the same order.
+    """
     sums = tally(day, now)
     zone = day.plan.session.zone
     start = first_moment(day, now)
@@ -30,11 +40,12 @@ def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
     ended = (
         f"closed {clock_on(day.closed.utc, zone, start)}" if day.closed else f"as at {clock_on(now.utc, zone, start)}"
     )
-    title = [
-        *wrap(f"DAY'S END  {plan.name}", WIDTH),
-        f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}",
-    ]
-    return paginate(title, _blocks(day, sums, now, start))
+    blocks = tuple(_blocks(day, sums, now, start))
+    about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
+    sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks)
+    if len(text_pages(sheet)) == 1:
+        return sheet
+    return Sheet(sheet.name, sheet.title, sheet.about, (Together(tuple(_glance(sums))), *blocks))
 
 
 def first_moment(day: Day, now: Now) -> datetime:
@@ -42,103 +53,114 @@ def first_moment(day: Day, now: Now) -> datetime:
     return min((event.at for event in day.events), default=now.utc)
 
 
-def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Block]:
+def _glance(sums: Tally) -> Iterator[Part]:
+    doubted = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
+    yield Words(f"{count(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="In doubt:")
+    stay = [batch.no for batch in sums.unfinished]
+    yield Words(f"{count(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Stays for tomorrow:")
+    yield Words(
+        f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Was done:"
+    )
+
+
+def _named(numbers: list[str]) -> str:
+    more = f" and {len(numbers) - MOST_NAMED} more" if len(numbers) > MOST_NAMED else ""
+    return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
+
+
+def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Together]:
     marks = Marks(day)
-    head = f"IN DOUBT: {_count(len(sums.open_flags), 'flag')}"
+    head = f"IN DOUBT: {count(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
-        yield Block(("Nothing open.",), head)
+        yield Together((Words("Nothing open."),), head)
+    of_day = [flag for flag in sums.open_flags if flag.batch is None]
+    if of_day:
+        yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, start)), head)
     for batch in day.live:
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
-            yield Block(tuple(_doubt(day, batch, mine, start)), head)
-    stays = f"STAYS FOR TOMORROW: {_count(len(sums.unfinished), 'batch', 'batches')}"
+            yield Together((Words(named(batch), strong=True), *_doubts(day, mine, start)), head)
+    stays = f"STAYS FOR TOMORROW: {count(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
-        yield Block(("Nothing: all is done.",), stays)
+        yield Together((Words("Nothing: all is done."),), stays)
     for batch in sums.unfinished:
-        yield Block(tuple(_stays(day, batch, now)), stays)
-    done = f"BATCHES: {sums.skeins_done} of {sums.skeins} pieces done"
+        yield Together((Words(_stays(day, batch, now)),), stays)
+    done = f"WAS DONE: {sums.skeins_done} of {sums.skeins} pieces"
     for batch in day.live:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
-        yield Block(tuple(_story(day, batch, resolved, marks, now, start)), done)
-    yield Block(tuple(_amounts(day, sums)), "DYE AND ACID USED")
-    yield Block(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
-    if day.notes:
-        zone = day.plan.session.zone
-        lines = [
-            line
-            for at, note in day.notes
-            for line in wrap(note, indent="      ", first=f"{clock_on(at.utc, zone, start)} ")
-        ]
-        yield Block(tuple(lines), "NOTES")
+        yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
+    yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+    yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
+    zone = day.plan.session.zone
+    for at, note in day.notes:
+        mark = marks.of("note", at.utc)
+        yield Together((Words(note, lead=clock_on(at.utc, zone, start) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
-        yield Block(("", legend))
+        yield Together((Words(legend),), "MARKS")
 
 
-def _name(batch: BatchRecord) -> str:
+def named(batch: BatchRecord) -> str:
     tag = f" [{batch.tag}]" if batch.tag else ""
-    return f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {_count(batch.skeins, batch.base.form)}"
+    return f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {count(batch.skeins, batch.base.form)}"
 
 
-def _count(number: int, word: str, many: str | None = None) -> str:
+def count(number: int, word: str, many: str | None = None) -> str:
     return f"{number} {word if number == 1 else many or word + 's'}"
 
 
-def _doubt(day: Day, batch: BatchRecord, flags: list[Flag], start: datetime) -> Iterator[str]:
+def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
     zone = day.plan.session.zone
-    yield from wrap(_name(batch), indent="   ", first="")
     for flag in flags:
-        when = clock_on(flag.since, zone, start)
-        yield from wrap(f"{flag.rule}: {flag.why}", indent="         ", first=f"   {when} ")
-        yield from wrap(f"do: {flag.remedy}", indent="             ", first="         ")
+        yield Words(f"{flag.rule}: {flag.why}", 1, clock_on(flag.since, zone, start))
+        yield Words(flag.remedy, 2, "do:")
         if flag.evidence:
-            yield from wrap(f"since then: {flag.evidence}", indent="             ", first="         ")
+            yield Words(flag.evidence, 2, "since then:")
 
 
-def _stays(day: Day, batch: BatchRecord, now: Now) -> Iterator[str]:
+def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     clock = clock_of(day, batch, now)
     where = f" in {batch.unit}" if batch.unit else ""
     left = ""
     if clock is not None and clock.left_s is not None:
         left = f", {span(clock.left_s)} left" if clock.left_s > 0 else f", {span(-clock.left_s)} over"
-    yield from wrap(f"{_name(batch)}: {state_word(batch)}{where}{left}", indent="   ", first="")
+    return f"{named(batch)}: {state_word(batch)}{where}{left}"
 
 
 def _story(
     day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, start: datetime
-) -> Iterator[str]:
+) -> Iterator[Words]:
     zone = day.plan.session.zone
     outcome = f", sold as {batch.outcome}" if batch.outcome not in (None, "first") else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
-    yield from wrap(f"{_name(batch)}: {state_word(batch)}{outcome}{came}", indent="   ", first="")
+    yield Words(f"{named(batch)}: {state_word(batch)}{outcome}{came}", strong=True)
     steps = []
     for stay in batch.stays:
         word = state_word(batch, stay.state, stay.layer)
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in ("paint", "fix") else ""
         end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
-        mark = marks.of(stay.since.utc, batch.no)
+        mark = marks.of("moved", stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
     if steps:
-        yield from wrap(", ".join(steps), indent="   ")
-    heats = [_run_text(batch, run, now) for run in batch.runs]
+        yield Words(", ".join(steps), 1)
+    heats = [_run_text(batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
     if heats:
-        yield from wrap("heat: " + ", ".join(heats), indent="   ")
+        yield Words(", ".join(heats), 1, "heat:")
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {clock_on(r.at.utc, zone, start)}{marks.of_event(r.event_id)}"
         for r in batch.readings
     ]
     if readings:
-        yield from wrap("read: " + ", ".join(readings), indent="   ")
-    acid = [f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g" for put in acids_seen(day, batch)]
+        yield Words(", ".join(readings), 1, "read:")
+    acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
     if acid:
-        yield from wrap("acid: " + " + ".join(acid), indent="   ")
+        yield Words(" + ".join(acid), 1, "acid:")
     for flag in resolved:
-        why = flag.resolved.why if flag.resolved else ""
-        yield from wrap(f"resolved {flag.rule}: {why}", indent="     ", first="   ")
-    for _, note in batch.notes:
-        yield from wrap(f"note: {note}", indent="     ", first="   ")
+        yield Words(f"{flag.rule}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
+    for at, note in batch.notes:
+        yield Words(note + marks.of("note", at.utc, batch), 1, "note:")
     if batch.shares:
-        yield from wrap("for: " + ", ".join(f"{item} ({count})" for item, count in batch.shares), indent="   ")
+        yield Words(", ".join(f"{item} ({pieces})" for item, pieces in batch.shares), 1, "for:")
 
 
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
@@ -152,14 +174,25 @@ def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
     return f"{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
 
 
-def _amounts(day: Day, sums: Tally) -> Iterator[str]:
+def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
+    ends = (run.start, run.heat, run.end)
+    signs = "".join(marks.of("pass", at.utc, batch) for at in ends if at is not None)
+    return "".join(dict.fromkeys(signs))
+
+
+def _acid_text(put: AcidIn, marks: Marks) -> str:
+    amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
+    return amount + marks.of("acid put in", put.at.utc)
+
+
+def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
-    yield f"{day.plan.acid.kind}{strength}: {' and '.join(acid) or 'none recorded'}"
+    yield Words(f"{day.plan.acid.kind}{strength}: {' and '.join(acid) or 'none recorded'}")
     for use in sums.dyes:
-        yield from wrap(f"{use.dye}: {_dye_text(use)}", indent="   ", first="")
+        yield Words(f"{use.dye}: {_dye_text(use)}")
     if not sums.dyes:
-        yield "no dye put on yet"
+        yield Words("no dye put on yet")
 
 
 def _dye_text(use: DyeUse) -> str:
@@ -174,53 +207,12 @@ def _dye_text(use: DyeUse) -> str:
     return ", ".join(parts)
 
 
-def _rates(day: Day, now: Now, start: datetime) -> Iterator[str]:
+def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
     counted = rates(day, now)
     zone = day.plan.session.zone
-    yield f"{_count(counted.prompts, 'prompt')}, {_count(counted.alarms, 'alarm')}: {counted.per_hour:.1f} an hour"
+    alarms = count(counted.alarms, "alarm")
+    yield Words(f"{count(counted.prompts, 'prompt')}, {alarms}: {counted.per_hour:.1f} an hour")
     if counted.busiest_at is not None:
-        at = clock_on(counted.busiest_at, zone, start)
-        yield f"busiest ten minutes from {at}: {counted.busiest}"
+        yield Words(f"busiest ten minutes from {clock_on(counted.busiest_at, zone, start)}: {counted.busiest}")
     if counted.alarms:
-        yield from wrap(
-            f"longest an alarm stood: {whole_min(counted.longest_min * 60)} min ({counted.longest_text})",
-            indent="   ",
-            first="",
-        )
-
-
-class Marks:
-    """Which times on the page were recorded late or corrected, and the legend for the marks used."""
-
-    def __init__(self, day: Day) -> None:
-        corrected = {str(e.data["corrects"]) for e in day.events if e.kind == "corrected" and e.id not in day.dead}
-        self.signs: dict[str, str] = {}
-        self.moments: dict[tuple[datetime, str | None], str] = {}
-        self.struck = len([e for e in day.events if e.kind == "struck" and e.id not in day.dead])
-        self.used: set[str] = set()
-        for event in effective(day.events)[0]:
-            sign = (CORRECTED if event.id in corrected else "") + (LATE if event.is_late else "")
-            if sign:
-                self.signs[event.id] = sign
-                if event.kind in ("moved", "pass"):
-                    self.moments[(event.at, event.batch)] = sign
-
-    def of(self, moment: datetime, batch: str) -> str:
-        return self._use(self.moments.get((moment, batch), ""))
-
-    def of_event(self, event_id: str) -> str:
-        return self._use(self.signs.get(event_id, ""))
-
-    def _use(self, sign: str) -> str:
-        self.used.update(sign)
-        return sign
-
-    def legend(self) -> str:
-        parts = []
-        if LATE in self.used:
-            parts.append(f"{LATE} recorded later than it happened")
-        if CORRECTED in self.used:
-            parts.append(f"{CORRECTED} corrected afterwards")
-        if self.struck:
-            parts.append(f"{_count(self.struck, 'entry', 'entries')} struck, kept in the log")
-        return "; ".join(parts)
+        yield Words(f"longest an alarm stood: {whole_min(counted.longest_min * 60)} min ({counted.longest_text})")

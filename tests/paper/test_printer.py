@@ -79,3 +79,69 @@ def test_an_lp_that_hangs_is_given_up(tmp_path: Path, monkeypatch: pytest.Monkey
     done = send(page, "t")
     assert not done.sent
     assert "did not answer" in done.text
+
+
+def test_copies_are_asked_of_lp(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One for the wall and one for the folder."""
+    page = stand_in(tmp_path, monkeypatch, f'echo "$@" > {tmp_path}/args')
+    assert send(page, "t", "studio", copies=2).sent
+    assert (tmp_path / "args").read_text(encoding="utf-8") == "-d studio -n 2 -t t\n"
+
+
+def test_what_a_hanging_lp_started_is_ended_with_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wrapper's child that keeps the pipe open holds nobody up, and does not stay behind."""
+    page = stand_in(tmp_path, monkeypatch, f"sleep 30 & echo $! > {tmp_path}/child; wait")
+    monkeypatch.setattr(printer, "LONGEST_S", 0.5)
+    assert "did not answer" in send(page, "t").text
+    child = int((tmp_path / "child").read_text(encoding="utf-8"))
+    assert not _lives(child)
+
+
+def _lives(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rsplit(")", 1)[1].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
+
+
+@pytest.mark.parametrize(
+    ("script", "said"),
+    [
+        ("exec yes rubbish", "wrote without end"),
+        ("head -c 3000 /dev/zero | tr '\\0' '\\377'; exit 3", "lp refused"),
+        ("printf 'request id is \\033]0;evil\\007-x\\n'", "told no job number"),
+    ],
+)
+def test_an_lp_that_writes_rubbish_is_told_in_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str, said: str
+) -> None:
+    """However much it writes, and whatever; nothing of it steers the terminal, and no job is made up."""
+    done = send(stand_in(tmp_path, monkeypatch, script), "t", "studio")
+    assert said in done.text
+    assert len(done.text) < 600
+    assert not [char for char in done.text if ord(char) < 32 or 127 <= ord(char) < 160]
+    assert "as job" not in done.text
+
+
+def test_a_print_system_that_does_not_run_is_told_apart_from_an_unknown_queue(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """lp says the same of both; lpstat tells."""
+    page = stand_in(tmp_path, monkeypatch, "echo 'lp: The printer or class does not exist.' >&2; exit 1")
+    lpstat = tmp_path / "bin" / "lpstat"
+    for running, told in (("scheduler is running", "lists the queues"), ("scheduler is not running", "not running)")):
+        lpstat.write_text(f"#!/bin/sh\necho '{running}'\n", encoding="utf-8")
+        lpstat.chmod(0o755)
+        done = send(page, "t", "attic")
+        assert not done.sent
+        assert told in done.text
+        assert str(page) in done.text
+
+
+def test_a_title_is_harmless_and_short(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A session's name cannot steer lp or what shows its queue."""
+    page = stand_in(tmp_path, monkeypatch, f'printf "%s" "$2" > {tmp_path}/title')
+    send(page, "\x1b[31m-o raw" + "x" * 500)
+    title = (tmp_path / "title").read_text(encoding="utf-8")
+    assert title.startswith("\\x1b[31m-o raw")
+    assert len(title) <= 100
