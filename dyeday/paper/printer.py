@@ -100,7 +100,7 @@ def _run(command: Sequence[str], file: Path | None, until: float) -> _Answer:
 
     def listen() -> None:
         assert process.stdout is not None  # noqa: S101 - it was asked for
-        with contextlib.suppress(OSError, ValueError):
+        with contextlib.suppress(OSError, ValueError), process.stdout:
             while part := os.read(process.stdout.fileno(), 4096):
                 said.extend(part)
                 if len(said) > MOST_SAID:
