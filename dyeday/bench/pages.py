@@ -15,6 +15,7 @@ from textual.widgets import Footer, Static
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
 from dyeday.bench.look import Look
 from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.paper.cautions import CAUTIONS
 from dyeday.paper.page import wrap
 from dyeday.paper.when import clock_on
 from dyeday.plain import harmless
@@ -24,18 +25,6 @@ from dyeday.track.fold import current
 from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
-
-CAUTIONS = (
-    ("Powder", "Dust mask on before a jar is opened. No fan, nobody else in the room, wet paper under the work."),
-    ("Gloves", "On for dye, acid and hot yarn. Pots, jugs, spoons and this microwave never see food again."),
-    ("Acid", "Acid into water, never water into acid. Never with bleach: that makes chlorine."),
-    ("Steam", "Open lids and film away from you: the first burst burns. Let units cool closed."),
-    ("Microwave", "Dry wool scorches and can burn: keep it wet. A still cup of water can burst into boiling."),
-    ("Current", "Add up what runs on one circuit and one lead. Heaters do not go on coiled or thin leads."),
-    ("Left alone", "Heat is not left alone with a low tank or an empty house. At the end: off at the wall."),
-    ("Water", "Spent baths: use them up, neutralise them, and ask your water company what may go down."),
-    ("First of all", "The maker's safety sheet, your local codes and a licensed electrician go before these lines."),
-)
 
 
 class Reader(TypedAhead, Screen[None]):

@@ -15,6 +15,7 @@ from dyeday.craft.acid_kinds import acid as craft_acid
 from dyeday.craft.bath import of_raw_water
 from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
+from dyeday.paper.measured import acid_amount, mix_from, volume
 from dyeday.plan.doses import Dose, refusal
 from dyeday.plan.model import Batch, Plan
 from dyeday.plan.weigh import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
@@ -218,7 +219,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
-        lines.append(f"  {plan.acid.kind}: {_amount(plan, weighed.acid)} for the water alone")
+        lines.append(f"  {plan.acid.kind}: {acid_amount(plan, weighed.acid)} for the water alone")
     why = refusal(plan)
     if why:
         lines.append(f"  acid: {why}")
@@ -227,25 +228,9 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
 
 
 def _mix_text(plan: Plan, total: DyeTotal) -> str:
-    system = plan.session.units
     dye = plan.dye(total.dye)
-    parts = []
-    if total.from_bottle_ml:
-        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
-        strength = f" {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
-        parts.append(
-            f"{units.show_volume(total.from_bottle_ml, system, plan.jug_ml)} from the bottle{made}{strength}"
-        )
-    if total.mix_powder_g:
-        parts.append(f"{units.show_mass(total.mix_powder_g, system, plan.scale_g)} powder")
     strength = f" of {dye.solution_pct:g} %" if dye is not None else ""
-    return f"{units.show_volume(total.mix_ml, system, plan.jug_ml)}{strength} from {' and '.join(parts) or 'nothing'}"
-
-
-def _amount(plan: Plan, amount: float) -> str:
-    if plan.acid.is_liquid:
-        return units.show_volume(amount, plan.session.units, plan.jug_ml)
-    return units.show_mass(amount, plan.session.units, plan.scale_g)
+    return f"{volume(plan, total.mix_ml)}{strength} from {mix_from(plan, total)}"
 
 
 def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
@@ -255,16 +240,16 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-        soak += f", {_amount(plan, one.soak.amount)} {plan.acid.kind}{each}"
+        soak += f", {acid_amount(plan, one.soak.amount)} {plan.acid.kind}{each}"
         if one.soak.fibre_amount:
-            soak += f" (the fibre may take {_amount(plan, one.soak.fibre_amount)} more: read the pH)"
+            soak += f" (the fibre may take {acid_amount(plan, one.soak.fibre_amount)} more: read the pH)"
     lines.append(soak)
     many = len(one.liquors) > 1
     for liquor in one.liquors:
         head = f"  layer {liquor.layer} {liquor.how}" if many else f"  {liquor.how}"
         made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
         if liquor.dose is not None:
-            made += f", {_amount(plan, liquor.dose.amount)} {plan.acid.kind} in the {liquor.acid_in}"
+            made += f", {acid_amount(plan, liquor.dose.amount)} {plan.acid.kind} in the {liquor.acid_in}"
         lines.append(head + made)
         for d in one.dyes:
             if d.layer != liquor.layer:

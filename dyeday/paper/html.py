@@ -29,6 +29,7 @@ p.strong { font-weight: bold; margin-top: 1.5mm; }
 p.led { display: flex; gap: 2mm; }
 .lead { flex: none; font-variant-numeric: tabular-nums; }
 .together { break-inside: avoid; margin-bottom: 1.5mm; }
+.apart { margin-top: 3.5mm; }
 .new-page { break-before: page; }
 table { border-collapse: collapse; width: 100%%; margin: 1mm 0; }
 th { text-align: left; font-weight: normal; font-style: italic; border-bottom: 0.2mm solid #777; }
@@ -80,7 +81,9 @@ def _blocks(sheet: Sheet) -> Iterator[str]:
     for block in sheet.blocks:
         headed = f"<h2>{html_text(block.heading)}</h2>" if block.heading and block.heading != heading else ""
         heading = block.heading
-        yield f'<div class="together{" new-page" if block.new_page else ""}">{headed}{_parts(block)}</div>'
+        kinds = ["loose" if block.loose else "together"]
+        kinds += [kind for kind, holds in (("new-page", block.new_page), ("apart", block.apart)) if holds]
+        yield f'<div class="{" ".join(kinds)}">{headed}{_parts(block)}</div>'
 
 
 def _parts(block: Together) -> str:

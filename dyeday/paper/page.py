@@ -5,8 +5,8 @@ The width is counted in cells as a terminal or a printer's fixed font shows them
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from rich.cells import cell_len, set_cell_size
 
@@ -15,6 +15,8 @@ from dyeday.plain import harmless
 WIDTH = 76
 LINES = 60
 GOES_ON = " (goes on)"
+LEAST_LOOSE = 6
+"""lines at a page's end that are worth beginning a loose block in"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,10 @@ class Block:
     breaks: tuple[int, ...] = ()
     again: tuple[str, ...] = ()
     new_page: bool = False
+    loose: bool = False
+    """may be broken wherever the page ends"""
+    apart: bool = False
+    """a blank line stands before it"""
 
 
 def clip(text: str, cells: int) -> str:
@@ -76,7 +82,7 @@ def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = No
 def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
     """Return the pages as texts. ``title`` heads each page; its last line gets the page number at its end.
 
-    A block is moved whole to the next page unless it is longer than a page by itself.
+    A block is moved whole to the next page unless it is longer than a page by itself, or ``loose``.
     """
     body_room = lines - len(title) - 1
     pages: list[list[str]] = [[]]
@@ -84,28 +90,35 @@ def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) 
     for block in blocks:
         if block.new_page and pages[-1]:
             pages.append([])
-        for part in _parts(block, body_room - 3):
+        left = block
+        while True:
             page = pages[-1]
             headed = _headed(block, heading, not page)
-            if page and len(page) + len(headed) + len(part) > body_room:
+            if block.apart and page and not headed:
+                headed = [""]
+            room = body_room - len(page) - len(headed)
+            if len(left.lines) <= room:
+                page.extend((*headed, *left.lines))
+                heading = block.heading
+                break
+            if page and not (block.loose and room >= LEAST_LOOSE):
                 pages.append([])
-                page = pages[-1]
-                headed = _headed(block, heading if block.heading == heading else "", True)
+                continue
+            part, left = _cut(left, room)
             page.extend((*headed, *part))
             heading = block.heading
+            pages.append([])
     total = len(pages)
     return ["\n".join([*_numbered(title, n, total), "", *page]) + "\n" for n, page in enumerate(pages, 1)]
 
 
-def _parts(block: Block, room: int) -> Iterator[tuple[str, ...]]:
-    """Yield the lines of a block as pages take them: at once, or broken where it may be."""
-    left, start, again = len(block.lines), 0, ()
-    while left > room - len(again):
-        most = start + room - len(again)
-        end = max((place for place in block.breaks if start < place <= most), default=most)
-        yield (*again, *block.lines[start:end])
-        left, start, again = len(block.lines) - end, end, block.again[: max(0, room - 1)]
-    yield (*again, *block.lines[start:])
+def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
+    """Return what of a block goes into ``room`` lines, and what is left of it."""
+    least = len(block.again) + 1 if block.lines[: len(block.again)] == block.again else 1
+    place = max((at for at in block.breaks if least <= at <= room), default=max(room, 1))
+    again = block.again[: max(0, room - 2)]
+    moved = tuple(at - place + len(again) for at in block.breaks if at > place)
+    return block.lines[:place], replace(block, lines=(*again, *block.lines[place:]), breaks=moved)
 
 
 def _headed(block: Block, current: str, top: bool) -> list[str]:

@@ -67,6 +67,10 @@ class Together:
     parts: tuple[Part, ...]
     heading: str = ""
     new_page: bool = False
+    loose: bool = False
+    """its parts need not stay together: a long table"""
+    apart: bool = False
+    """stands apart from the one before"""
 
 
 @dataclass(frozen=True, slots=True)

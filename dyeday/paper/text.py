@@ -43,7 +43,17 @@ def _block(together: Together) -> Block:
     again: tuple[str, ...] = ()
     if isinstance(first, Words) and first.strong:
         again = (clip(harmless(first.text), WIDTH - len(GOES_ON)) + GOES_ON,)
-    return Block(tuple(lines), harmless(together.heading), tuple(breaks[1:]), again, together.new_page)
+    elif isinstance(first, Table) and any(column.head for column in first.columns):
+        again = tuple(next(_rows(first)))
+    return Block(
+        lines=tuple(lines),
+        heading=harmless(together.heading),
+        breaks=tuple(breaks[1:]),
+        again=again,
+        new_page=together.new_page,
+        loose=together.loose,
+        apart=together.apart,
+    )
 
 
 def _pieces(part: Part) -> Iterator[list[str]]:

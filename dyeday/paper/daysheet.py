@@ -1,0 +1,93 @@
+"""The day sheet: the forecast as a timetable with how late each step may begin, boxes to tick, and the chart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+
+from dyeday.ahead.forecast import TONIGHT, Forecast, Planned
+from dyeday.ahead.from_day import midnight, problem_of
+from dyeday.ahead.latest import latest_starts
+from dyeday.paper.cautions import DEFERS, cautions_of
+from dyeday.paper.page import WIDTH
+from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.timetable import chart_lines, verdict_lines
+from dyeday.paper.when import clock_on
+from dyeday.track.day import Day
+
+_TIMETABLE = (
+    Column("", 3),
+    Column("at", 7),
+    Column("latest", 8),
+    Column("batch", 20),
+    Column("what"),
+    Column("unit", 11),
+    Column("done", 5),
+)
+LATEST = "Begun at its latest, in this order and before the same break, the day still ends as foreseen; ! is now."
+
+
+def day_sheet(day: Day, found: Forecast) -> Sheet:
+    """Return the timetable of ``found``, a forecast of ``day``."""
+    session = day.plan.session
+    as_at = clock_on(found.at.utc, session.zone, found.at.utc)
+    about = f"{session.date:%a %d %b %Y}, as foreseen at {as_at}"
+    return Sheet("day", f"DAY SHEET  {session.name}", about, tuple(_blocks(day, found)))
+
+
+def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
+    zone = day.plan.session.zone
+    yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
+    hands = [step for step in found.steps if step.attended]
+    if not hands:
+        yield Together((Words("Nothing is left to do."),))
+        return
+    latest = latest_moments(day, found)
+    rows = [_row(day, step, latest, zone, found.at.utc) for step in hands]
+    yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
+    yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
+    yield Together((Drawn(tuple(chart_lines(found, zone, WIDTH))),), "HANDS AND KIT")
+    ends: tuple[Part, ...] = (*cautions_of("Left alone", "Steam"), Words(DEFERS))
+    yield Together(ends, "BEFORE THE LIGHT GOES OUT")
+
+
+def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], datetime]:
+    """Return how late each attended step may begin, by batch and step."""
+    tonight = found.serving == TONIGHT
+    problem = problem_of(day, found.at, tonight=tonight)
+    solution = found.tonight if tonight else found.by_stop
+    start = midnight(day.plan)
+    return {
+        key: start + timedelta(minutes=minute) for key, minute in latest_starts(problem, solution.rows).items()
+    }
+
+
+def _row(
+    day: Day, step: Planned, latest: Mapping[tuple[str, str], datetime], zone: str | None, at: datetime
+) -> tuple[str, ...]:
+    last = latest.get((step.batch, step.what), step.start)
+    sign = " !" if last <= step.start else ""
+    begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
+    return BOX, begins, by + sign, _batch_text(day, step), step_words(step), step.unit or "", BLANK[:5]
+
+
+def _batch_text(day: Day, step: Planned) -> str:
+    batch = day.batches.get(step.batch)
+    if batch is None:
+        return ""  # a chore of a lot or of the day
+    tag = f" [{batch.tag}]" if batch.tag else ""
+    return f"{batch.no}{tag} {batch.colourway.name}"
+
+
+def step_words(step: Planned) -> str:
+    """Return a step as one would say it: "load, pass 2", "paint, layer 2", "soak: put in"."""
+    words = step.what.split(" ")
+    if words[0] in ("load", "unload", "run") and len(words) == 2 and "." in words[1]:
+        layer, number = words[1].split(".")
+        more = f", layer {layer}" if layer != "1" else ""
+        return f"{words[0]}, pass {number}{more}"
+    if words[:2] == ["soak", "load"]:
+        return "into the soak" + (f", layer {words[2]}" if words[2:] and words[2] != "1" else "")
+    if words[0] in ("paint", "speckle", "dye") and len(words) == 2:
+        return words[0] + (f", layer {words[1]}" if words[1] != "1" else "")
+    return step.what

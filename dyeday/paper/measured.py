@@ -1,0 +1,37 @@
+"""Amounts as jug and scale can do them, in the session's own measures."""
+
+from __future__ import annotations
+
+from dyeday import units
+from dyeday.plan.model import Acid, Plan
+from dyeday.plan.weigh import DyeTotal
+
+
+def volume(plan: Plan, amount_ml: float) -> str:
+    return units.show_volume(amount_ml, plan.session.units, plan.jug_ml)
+
+
+def mass(plan: Plan, amount_g: float) -> str:
+    return units.show_mass(amount_g, plan.session.units, plan.scale_g)
+
+
+def acid_amount(plan: Plan, amount: float) -> str:
+    """Return mL of a liquid acid, g of a solid one."""
+    return volume(plan, amount) if plan.acid.is_liquid else mass(plan, amount)
+
+
+def acid_name(acid: Acid) -> str:
+    return acid.kind + (f" {acid.strength_pct:g} %" if acid.strength_pct else "")
+
+
+def mix_from(plan: Plan, total: DyeTotal) -> str:
+    """Return what a dye's solution is mixed from: "40 mL from the bottle of 01 Mar 2 % and 1.6 g powder"."""
+    dye = plan.dye(total.dye)
+    parts = []
+    if total.from_bottle_ml:
+        made = f" of {dye.bottle_made:%d %b}" if dye is not None and dye.bottle_made else ""
+        strength = f" {dye.bottle_pct:g} %" if dye is not None and dye.bottle_pct else ""
+        parts.append(f"{volume(plan, total.from_bottle_ml)} from the bottle{made}{strength}")
+    if total.mix_powder_g:
+        parts.append(f"{mass(plan, total.mix_powder_g)} powder")
+    return " and ".join(parts) or "nothing"
