@@ -136,7 +136,9 @@ def _edges(problem: Problem, placed: dict[At, Row]) -> Iterator[Edge]:
         if link.of in numbers and link.to in numbers:
             minutes = problem.batches[numbers[link.of]].steps[link.of_step].minutes
             yield (numbers[link.of], link.of_step), (numbers[link.to], link.to_step), minutes + link.least
-    hands = sorted((at for at in placed if placed[at].attended), key=lambda at: (placed[at].start, placed[at].end, at))
+    hands = sorted(
+        (at for at in placed if placed[at].attended), key=lambda at: (placed[at].start, placed[at].end, at)
+    )
     for first, second in pairwise(hands):
         yield first, second, placed[first].end - placed[first].start
     for spans in (*_by_unit(problem, placed).values(), *_by_circuit(problem, placed).values()):

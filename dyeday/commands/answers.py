@@ -5,18 +5,14 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from dataclasses import asdict
-from pathlib import Path
 
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, complain, opened, say, sessions
-from dyeday.paper.page import as_text
-from dyeday.paper.summary import first_moment, summary_pages
-from dyeday.paper.tally import tally
+from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
+from dyeday.paper.summary import first_moment
 from dyeday.paper.when import clock_on
 from dyeday.store import clock
 from dyeday.track.events import make
 from dyeday.track.flags import DAY_RULES, RULES, flags_of
 from dyeday.track.fold import effective
-from dyeday.track.instant import iso
 from dyeday.track.told import event_text
 
 WHOLE_DAY = "day"
@@ -99,81 +95,4 @@ def log(args: Namespace) -> int:
         signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
         batch = f"{event.batch} " if event.batch else ""
         say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event, at.day)}  {signs}({event.id})")
-    return 0
-
-
-def summary(args: Namespace) -> int:
-    at = opened(args, reading=True)
-    text = as_text(summary_pages(at.day, at.file.about.id, at.now))
-    if args.json:
-        answer(summary_data(at))
-        return 0
-    if args.text:
-        _write(Path(args.text), text)
-        say(f"the page is in {args.text}")
-    if args.printer and not args.print:
-        raise UsageError("--printer names the queue for --print: add --print")
-    if args.print:
-        return print_page(at, text, args.printer)
-    if not args.text:
-        say(*text.replace("\f", "\n").splitlines())
-    return 0
-
-
-def summary_data(at: Opened) -> dict[str, object]:
-    """Return the day's sums and batches as the page has them, as JSON-able data."""
-    sums = tally(at.day, at.now)
-    return {
-        "session": at.file.about.id,
-        "name": at.day.plan.session.name,
-        "as_of": iso(at.now.utc),
-        "closed": at.day.closed is not None,
-        "skeins": sums.skeins,
-        "skeins_done": sums.skeins_done,
-        "in_doubt": [flag.to_json() for flag in sums.open_flags],
-        "unfinished": [batch.no for batch in sums.unfinished],
-        "batches": [
-            {
-                "batch": batch.no,
-                "tag": batch.tag,
-                "colourway": batch.colourway.name,
-                "base": batch.base.name,
-                "skeins": batch.skeins,
-                "state": batch.state,
-                "unit": batch.unit,
-                "outcome": batch.outcome,
-            }
-            for batch in at.day.live
-        ],
-        "dyes": {
-            use.dye: {
-                "used_ml": use.used_ml,
-                "powder_g": use.powder_g,
-                "by_recipe_ml": use.by_recipe_ml,
-                "by_recipe_g": use.by_recipe_g,
-            }
-            for use in sums.dyes
-        },
-        "acid_ml": sums.acid_ml,
-        "acid_g": sums.acid_g,
-    }
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise Refusal(f"{path} cannot be written: {(error.strerror or '').lower()}; name another file") from None
-
-
-def print_page(at: Opened, text: str, queue: str | None) -> int:
-    """Keep the page in the data folder and send it to the printer; say which, and how it went."""
-    from dyeday.paper.printer import send
-    from dyeday.store.pages import keep_page
-
-    file = keep_page(at.file.path.parent.parent, at.file.about.id, "summary", text)
-    done = send(file, f"Day's end {at.file.about.id}", queue)
-    if not done.sent:
-        raise Refusal(done.text)
-    say(done.text, f"the page is in {file}")
     return 0

@@ -9,14 +9,9 @@ from dyeday.commands.common import answer, opened, say, sessions
 from dyeday.craft.cost import Line
 from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
-from dyeday.store.sessions import Sessions
-from dyeday.track.day import Day
-from dyeday.track.fold import fold
+from dyeday.store.carried import earlier_days
 from dyeday.track.money import LotMoney, OrderMoney, lot_money, money_text, order_money
 from dyeday.track.parcels import Label, OrderOut, OrdersOut, Pieces, labels, orders_out
-
-LONGEST_CHAIN = 60
-"""sessions carried into each other that are looked back at"""
 
 
 def parcels(args: Namespace) -> int:
@@ -35,20 +30,6 @@ def parcels(args: Namespace) -> int:
         if args.cost:
             say(*money_lines(lots, orders, at.day.plan))
     return 1 if args.strict and not all(parcel.is_complete for parcel in out.parcels) else 0
-
-
-def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
-    """Return the sessions whose batches were carried into ``day``, and those before them, oldest first."""
-    names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
-    found: list[tuple[str, Day]] = []
-    for name in sorted(names):
-        if len(seen) >= LONGEST_CHAIN or name not in kept.ids():
-            continue
-        seen.add(name)
-        file = kept.open(name)
-        before = fold(file.plan, file.events)
-        found += [*earlier_days(kept, before, seen), (name, before)]
-    return found
 
 
 def parcels_data(out: OrdersOut) -> dict[str, object]:

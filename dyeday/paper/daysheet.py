@@ -57,9 +57,7 @@ def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], dateti
     problem = problem_of(day, found.at, tonight=tonight)
     solution = found.tonight if tonight else found.by_stop
     start = midnight(day.plan)
-    return {
-        key: start + timedelta(minutes=minute) for key, minute in latest_starts(problem, solution.rows).items()
-    }
+    return {key: start + timedelta(minutes=minute) for key, minute in latest_starts(problem, solution.rows).items()}
 
 
 def _row(

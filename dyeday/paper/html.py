@@ -63,7 +63,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
             "<!DOCTYPE html>",
             '<html lang="en"><head><meta charset="utf-8">',
             # Nothing is fetched from anywhere, whatever a name may try.
-            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'">',
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
             '<meta name="viewport" content="width=device-width">',
             f"<title>{html_text(title)}</title>",
             f"<style>{style}</style></head><body>",

@@ -62,7 +62,9 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Words(said + (", though the order is to match" if order.match else ""))
     for order, wait in parcel.waits:
-        yield Words(f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for")
+        yield Words(
+            f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"
+        )
     pieces = sum(order.ready for order in parcel.orders)
     yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces in this parcel")
 

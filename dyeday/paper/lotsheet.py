@@ -23,7 +23,9 @@ def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
     pieces = f"{lot.skeins} {lot.base.form}{'' if lot.skeins == 1 else 's'}, {lot.wof_g:g} g"
     about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
-    return Sheet("lot", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot)))
+    return Sheet(
+        f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))
+    )
 
 
 def _blocks(lot: Lot) -> Iterator[Together]:
@@ -40,7 +42,9 @@ def _blocks(lot: Lot) -> Iterator[Together]:
         yield Together(tuple(_batch(lot, batch)), "WHAT HAPPENED")
     for kept in lot.kept:
         of = f" of {kept.of}" if kept.of else ""
-        yield Together((Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "KEPT WITH IT")
+        yield Together(
+            (Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "KEPT WITH IT"
+        )
     legend = tuple(_legend(lot))
     if legend:
         yield Together((Words("; ".join(legend)),), "MARKS")
@@ -152,7 +156,9 @@ def _amount(grams: float, ml: float) -> str:
 
 
 def _recorded(ml: float | None, grams: float | None) -> str:
-    parts = [f"{ml:.4g} mL" for ml in (ml,) if ml is not None] + [f"{g:.3g} g powder" for g in (grams,) if g is not None]
+    parts = [f"{ml:.4g} mL" for ml in (ml,) if ml is not None] + [
+        f"{g:.3g} g powder" for g in (grams,) if g is not None
+    ]
     return " and ".join(parts) or "not recorded"
 
 

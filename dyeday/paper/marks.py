@@ -29,7 +29,7 @@ class Marks:
                     self._of_moments[(event.kind, event.at, about)] = sign
 
     def of(self, kind: str, moment: datetime, batch: BatchRecord | None = None) -> str:
-        """Return the mark of what was recorded of ``batch``, or of the part it was split from; of anything if None."""
+        """Return the mark of what was recorded of ``batch`` or its parent; of anything if None."""
         names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
         found = (self._of_moments.get((kind, moment, name)) for name in names)
         return self._use(next((sign for sign in found if sign), ""))

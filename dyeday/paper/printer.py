@@ -45,8 +45,10 @@ def chosen_queue(asked: str | None) -> str | None:
     return asked or os.environ.get("LPDEST") or os.environ.get("PRINTER") or None
 
 
-def send(file: Path, title: str, queue: str | None = None, copies: int = 1) -> Printed:
+def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> Printed:
     """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
+
+    ``paper`` is A4 or Letter; None leaves it to the queue.
 
     Never raises and never takes longer than ten seconds; whatever comes of it, the file stays and is named.
     """
@@ -60,6 +62,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1) -> P
         lp,
         *(["-d", chosen] if chosen else []),
         *(["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []),
+        *(["-o", f"media={paper}"] if paper else []),
         "-t",
         harmless(title)[:LONGEST_TITLE],
     ]
@@ -108,7 +111,7 @@ def _run(command: Sequence[str], file: Path | None, until: float) -> _Answer:
                     _end(process)
                     return
 
-    # A child of the program may hold the pipe open for ever: so the listening is left to a thread that none waits for.
+    # A child of the program may hold the pipe open for ever: so a thread listens, and none waits for it.
     listener = threading.Thread(target=listen, daemon=True)
     listener.start()
     status: int | None = None

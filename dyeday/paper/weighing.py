@@ -52,7 +52,10 @@ def weigh_sheet(
     pieces = sum(one.batch.skeins for one in weighed.batches)
     said = f"{plan.session.date:%a %d %b %Y}, {len(weighed.batches)} batches, {pieces} pieces"
     return Sheet(
-        "weigh", f"WEIGH-OUT  {plan.session.name}", said + (f", {about}" if about else ""), tuple(_blocks(plan, weighed))
+        "weigh",
+        f"WEIGH-OUT  {plan.session.name}",
+        said + (f", {about}" if about else ""),
+        tuple(_blocks(plan, weighed)),
     )
 
 
@@ -91,7 +94,9 @@ def _noted(plan: Plan, total: DyeTotal) -> str:
 def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
     for total in weighed.dyes:
         if total.short_g:
-            yield Words(f"{total.dye}: SHORT by {mass(plan, total.short_g)}, {mass(plan, total.on_hand_g or 0)} on hand")
+            yield Words(
+                f"{total.dye}: SHORT by {mass(plan, total.short_g)}, {mass(plan, total.on_hand_g or 0)} on hand"
+            )
     why = refusal(plan)
     if why:
         yield Words(f"acid: {why}")
@@ -129,7 +134,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> Iterator[Part]:
-    """Yield a layer's liquors, section by section in mixing order: dye solutions, water up to the liquor, acid last."""
+    """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
     made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
     yield Words(f"{many}{liquor.how}{made}", 1)

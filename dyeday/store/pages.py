@@ -1,19 +1,69 @@
-"""Printed pages kept as files, so that one that never reached paper is not lost."""
+"""Printed pages kept as files, so that one that never reached paper is not lost; and which were sent when."""
 
 from __future__ import annotations
 
+import json
+import re
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, make_folder, reason, replace_file
+from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes, reason, replace_file
+from dyeday.track.instant import iso, parse_utc
+
+LARGEST_LIST = 8_000_000
+"""bytes of the list of what was sent; a line of it takes about 150"""
 
 
-def keep_page(data: Path, session_id: str, sheet: str, text: str) -> Path:
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """One sending of a sheet to a printer; ``digest`` tells whether the next one says the same."""
+
+    at: datetime
+    digest: str
+
+
+def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = "txt") -> Path:
     """Put a page's text into the data folder and return its file. Raises StoreError."""
-    folder = data / "pages"
-    make_folder(folder)
-    file = folder / f"{session_id}-{sheet}.txt"
+    folder = _folder(data)
+    name = re.sub(r"[^A-Za-z0-9.-]", "_", f"{session_id}-{sheet}").lstrip(".")[:120]
+    file = folder / f"{name}.{suffix}"
     try:
-        replace_file(file, text.encode())
+        replace_file(file, text.encode("utf-8", "replace"))
     except OSError as error:
         raise StoreError(f"the page could not be kept: {reason(error)}", f"look at {folder}") from None
     return file
+
+
+def note_sent(data: Path, session_id: str, sheet: str, sent: Sent) -> None:
+    """Put on record that a sheet was sent to a printer. Raises StoreError."""
+    folder = _folder(data)
+    row = {"session": session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest}
+    try:
+        append_lines(folder / "sent.jsonl", (json.dumps(row, ensure_ascii=True) + "\n").encode())
+    except OSError as error:
+        raise StoreError(f"that it was sent could not be noted: {reason(error)}", f"look at {folder}") from None
+
+
+def sent_before(data: Path, session_id: str, sheet: str) -> list[Sent]:
+    """Return when a sheet was sent before, oldest first; what cannot be read of the list tells nothing."""
+    path = data / "pages" / "sent.jsonl"
+    try:
+        lines = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
+    except StoreError:
+        return []
+    found = []
+    for line in lines:
+        try:
+            row = json.loads(line)
+            if (row["session"], row["sheet"]) == (session_id, sheet):
+                found.append(Sent(parse_utc(row["at"]), str(row["sha256"])))
+        except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+            continue
+    return found
+
+
+def _folder(data: Path) -> Path:
+    folder = data / "pages"
+    make_folder(folder)
+    return folder

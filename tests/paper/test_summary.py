@@ -54,7 +54,9 @@ def test_a_late_a_corrected_and_a_struck_entry_are_marked_with_a_legend() -> Non
     page = "".join(summary_pages(fold(plan, [soak, read, wrong, right, gone]), "2026-03-14-1", clock()))
     assert "pH 4.4" in page
     assert "nonsense" not in page
-    assert "~ recorded later than it happened; * corrected afterwards; 1 entry struck, kept in the log" in " ".join(page.split())
+    assert "~ recorded later than it happened; * corrected afterwards; 1 entry struck, kept in the log" in " ".join(
+        page.split()
+    )
 
 
 def test_amounts_on_the_page_are_those_of_the_events() -> None:

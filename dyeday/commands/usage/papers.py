@@ -2,20 +2,44 @@
 
 from __future__ import annotations
 
+import argparse
+
 from dyeday.commands.usage.adding import Adding
+
+SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
 
 
 def add(made: Adding) -> None:
-    """Add ``summary``."""
+    """Add ``summary`` and ``sheet``."""
     summary = made.add(
         "summary",
-        "answers:summary",
+        "sheets:summary",
         "the end-of-day page",
         "dyeday summary --print",
         made.chosen,
         made.as_json,
         made.as_of,
     )
-    summary.add_argument("--print", action="store_true", help="send it to the printer")
-    summary.add_argument("--printer", metavar="QUEUE", help="which queue, else LPDEST, PRINTER, the default")
-    summary.add_argument("--text", metavar="FILE", help="put it into a file")
+    sheet = made.add(
+        "sheet",
+        "sheets:sheet",
+        "a sheet for the wall, the folder or the parcel",
+        "dyeday sheet weigh saturday.toml --print",
+        made.chosen,
+        made.as_of,
+    )
+    sheet.add_argument("kind", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
+    sheet.add_argument(
+        "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not begun; lot: its number, or a batch"
+    )
+    for each in (summary, sheet):
+        _add_ways(each)
+
+
+def _add_ways(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--print", action="store_true", help="send it to the printer")
+    made.add_argument("--printer", metavar="QUEUE", help="which queue, else LPDEST, PRINTER, the default")
+    made.add_argument("--copies", type=int, metavar="N", help="how many, 1 to 99")
+    made.add_argument("--paper", choices=("A4", "Letter"), help="else A4, Letter where the plan measures in US")
+    made.add_argument("--text", metavar="FILE", help="put it into a file as plain text")
+    made.add_argument("--html", metavar="FILE", help="put it into a file for a browser")

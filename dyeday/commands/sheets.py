@@ -1,0 +1,186 @@
+"""`summary` and `sheet`: what is printed, on the screen, as files and to the printer."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import dataclass
+from pathlib import Path
+
+from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
+from dyeday.commands.plans import first_moment, load
+from dyeday.paper.daysheet import day_sheet
+from dyeday.paper.html import sheet_html
+from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
+from dyeday.paper.lotsheet import lot_sheet
+from dyeday.paper.printer import MOST_COPIES
+from dyeday.paper.sending import Folder, print_sheet
+from dyeday.paper.sheet import Sheet
+from dyeday.paper.summary import summary_sheet
+from dyeday.paper.tally import tally
+from dyeday.paper.text import sheet_text
+from dyeday.paper.weighing import weigh_sheet
+from dyeday.plan.model import Plan
+from dyeday.store import clock
+from dyeday.store.carried import earlier_days
+from dyeday.store.lot_book import LotBook
+from dyeday.store.places import data_folder
+from dyeday.track.day import Day
+from dyeday.track.fold import begin
+from dyeday.track.instant import Now, iso
+
+EVALUATIONS = 200
+"""of a day sheet's forecast: a number, so that printed again it is the same"""
+OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
+
+
+def summary(args: Namespace) -> int:
+    _check(args)
+    at = opened(args, reading=True)
+    if args.json:
+        answer(summary_data(at))
+        return 0
+    return _put_out(args, summary_sheet(at.day, at.file.about.id, at.now), _folder(args, at), at.day.plan)
+
+
+def sheet(args: Namespace) -> int:
+    _check(args)
+    if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
+        raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
+    if args.kind in OF_PLANS and args.about:
+        plan, _ = load(Path(args.about))
+        folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
+        return _put_out(args, _of_plan(args.kind, plan), folder, plan)
+    if args.kind == "lot":
+        return _lot(args)
+    at = opened(args, reading=True)
+    return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
+
+
+def _of_plan(kind: str, plan: Plan) -> Sheet:
+    if kind == "weigh":
+        return weigh_sheet(plan)
+    day = begin(plan)
+    return day_sheet(day, _forecast(day, first_moment(plan)))
+
+
+def _forecast(day: Day, now: Now) -> Forecast:
+    return forecast(day, now, evaluations=EVALUATIONS)
+
+
+def _of(args: Namespace, at: Opened) -> Of:
+    session_id = at.file.about.id
+    return Of(
+        day=at.day,
+        session_id=session_id,
+        now=at.now,
+        days=lambda: [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)],
+        foresee=lambda: _forecast(at.day, at.now),
+    )
+
+
+def _lot(args: Namespace) -> int:
+    """A lot by its number from the lot book, or by a batch of the chosen session."""
+    if not args.about:
+        raise UsageError("name a lot, such as 260314-01, or a batch of the session: `dyeday sheet lot 01`")
+    data = data_folder(args.data)
+    book = LotBook(data)
+    if book.row(args.about) is not None:
+        lot = book.lot(args.about)
+        return _put_out(args, lot_sheet(lot), Folder(data, lot.session, lot.zone), None)
+    at = opened(args, reading=True)
+    batch = at.day.find(args.about)
+    if batch is None:
+        known = ", ".join(b.no for b in at.day.live)
+        raise Refusal(f"{args.about!r} is no lot of the lot book and no batch; batches are {known}")
+    made = lot_of_batch(_of(args, at), batch.no)
+    if made is None:
+        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its record begins when the first one is")
+    return _put_out(args, made, _folder(args, at), at.day.plan)
+
+
+def _folder(args: Namespace, at: Opened) -> Folder:
+    return Folder(data_folder(args.data), at.file.about.id, at.day.plan.session.zone)
+
+
+def _check(args: Namespace) -> None:
+    for name, given in (("--printer", args.printer), ("--copies", args.copies)):
+        if given is not None and not args.print:
+            raise UsageError(f"{name} is for --print: add --print")
+    if args.copies is not None and not 1 <= args.copies <= MOST_COPIES:
+        raise UsageError(f"--copies {args.copies}: 1 to {MOST_COPIES} can be printed")
+    if args.paper and not (args.print or args.html):
+        raise UsageError("--paper is for --html and --print: add one of them")
+
+
+def usual_paper(plan: Plan | None) -> str:
+    return "Letter" if plan is not None and plan.session.units == "US" else "A4"
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    name: str
+    text: str
+
+
+def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
+    """Put a sheet where it was asked to go; on the screen where nothing was asked."""
+    files = [_File(args.text, sheet_text(made))] if args.text else []
+    files += [_File(args.html, sheet_html(made, args.paper or usual_paper(plan)))] if args.html else []
+    for file in files:
+        _write(Path(file.name), file.text)
+        say(f"the page is in {file.name}")
+    if args.print:
+        done = print_sheet(folder, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
+        if not done.sent:
+            raise Refusal(done.text)
+        say(done.text)
+    if not files and not args.print:
+        say(*sheet_text(made).replace("\f", "\n").splitlines())
+    return 0
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise Refusal(f"{path} cannot be written: {(error.strerror or '').lower()}; name another file") from None
+
+
+def summary_data(at: Opened) -> dict[str, object]:
+    """Return the day's sums and batches as the page has them, as JSON-able data."""
+    sums = tally(at.day, at.now)
+    return {
+        "session": at.file.about.id,
+        "name": at.day.plan.session.name,
+        "as_of": iso(at.now.utc),
+        "closed": at.day.closed is not None,
+        "skeins": sums.skeins,
+        "skeins_done": sums.skeins_done,
+        "in_doubt": [flag.to_json() for flag in sums.open_flags],
+        "unfinished": [batch.no for batch in sums.unfinished],
+        "batches": [
+            {
+                "batch": batch.no,
+                "tag": batch.tag,
+                "colourway": batch.colourway.name,
+                "base": batch.base.name,
+                "skeins": batch.skeins,
+                "state": batch.state,
+                "unit": batch.unit,
+                "outcome": batch.outcome,
+            }
+            for batch in at.day.live
+        ],
+        "dyes": {
+            use.dye: {
+                "used_ml": use.used_ml,
+                "powder_g": use.powder_g,
+                "by_recipe_ml": use.by_recipe_ml,
+                "by_recipe_g": use.by_recipe_g,
+            }
+            for use in sums.dyes
+        },
+        "acid_ml": sums.acid_ml,
+        "acid_g": sums.acid_g,
+    }

@@ -1,0 +1,84 @@
+"""Which sheets there are, by the words of the shell, and how each is made from a session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from dyeday.ahead.forecast import Forecast
+from dyeday.paper.cautions import cautions_sheet
+from dyeday.paper.daysheet import day_sheet
+from dyeday.paper.labelling import labels_sheet, packing_sheet
+from dyeday.paper.lotsheet import lot_sheet
+from dyeday.paper.sheet import Sheet
+from dyeday.paper.summary import summary_sheet
+from dyeday.paper.weighing import to_weigh, weigh_sheet
+from dyeday.paper.when import clock_on
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.lots import lot_numbers, lots_of_day
+from dyeday.track.parcels import labels, orders_out
+
+KINDS = (
+    ("summary", "the end-of-day page"),
+    ("weigh", "what to weigh out, with boxes to tick"),
+    ("day", "the day as a timetable"),
+    ("labels", "labels of what is finished"),
+    ("packing", "packing lists, parcel by parcel"),
+    ("lot", "the record of one lot"),
+    ("cautions", "the cautions, for the wall"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Of:
+    """What sheets are made of: a session as at ``now``, and what costs time only where a sheet asks for it."""
+
+    day: Day
+    session_id: str
+    now: Now
+    days: Callable[[], Sequence[tuple[str, Day]]]
+    """(session id, day) of those carried into this one and of this one, oldest first"""
+    foresee: Callable[[], Forecast]
+
+
+def make_sheet(kind: str, of: Of) -> Sheet:
+    """Return the sheet of a kind, any but a lot's. Raises KeyError."""
+    return _MAKERS[kind](of)
+
+
+def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
+    """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
+    number = lot_numbers(of.day, of.session_id).get(batch_no)
+    found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
+    return next((lot_sheet(lot) for lot in found), None)
+
+
+def _about(of: Of) -> str:
+    session = of.day.plan.session
+    as_at = clock_on(of.now.utc, session.zone, of.now.utc)
+    return f"{session.date:%a %d %b %Y}, session {of.session_id}, as at {as_at}"
+
+
+def _weigh(of: Of) -> Sheet:
+    batches, weights = to_weigh(of.day.live)
+    return weigh_sheet(of.day.plan, batches, weights, f"session {of.session_id}")
+
+
+def _labels(of: Of) -> Sheet:
+    days = of.days()
+    return labels_sheet(of.day.plan.session.name, _about(of), labels(orders_out(days), days))
+
+
+def _packing(of: Of) -> Sheet:
+    return packing_sheet(of.day.plan.session.name, _about(of), orders_out(of.days()))
+
+
+_MAKERS: dict[str, Callable[[Of], Sheet]] = {
+    "summary": lambda of: summary_sheet(of.day, of.session_id, of.now),
+    "weigh": _weigh,
+    "day": lambda of: day_sheet(of.day, of.foresee()),
+    "labels": _labels,
+    "packing": _packing,
+    "cautions": lambda of: cautions_sheet(),
+}
