@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from dyeday.paper.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
 from dyeday.track.parcels import Label, OrderOut, OrdersOut, Parcel, Pieces
@@ -38,13 +39,17 @@ def card_lines(label: Label) -> tuple[str, ...]:
 
 
 def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
-    """Return a packing list for each parcel, complete ones first; then what lies apart."""
+    """Return a page for each parcel that anything is ready for, complete ones first; then what waits or lies apart."""
     blocks: list[Together] = []
-    for parcel in sorted(out.parcels, key=lambda parcel: not parcel.is_complete):
+    packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
+    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
         blocks.append(Together(tuple(_parcel(parcel)), new_page=bool(blocks)))
+    rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
     apart = tuple(_apart(out))
     if apart:
-        blocks.append(Together((Words("Lies apart, in no parcel", strong=True), *apart), new_page=bool(blocks)))
+        rest.append(Together(apart, "LIES APART, IN NO PARCEL"))
+    if rest:
+        blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
     if not blocks:
         blocks.append(Together((Words("There is no order to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
@@ -66,7 +71,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
             f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"
         )
     pieces = sum(order.ready for order in parcel.orders)
-    yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces in this parcel")
+    yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
 
 
 def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:

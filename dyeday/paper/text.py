@@ -13,7 +13,7 @@ from dyeday.plain import harmless
 STEP = 3
 """columns of one level"""
 GAP = 1
-CARD = 36
+CARD = 35
 MOST_TITLE = 3
 """lines: a name of eighty wide characters is cut rather than heading every page with itself"""
 

@@ -3,28 +3,16 @@
 from __future__ import annotations
 
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from dyeday.paper import printer
 from dyeday.paper.printer import send
+from tests.paper.stand_in import stand_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="lp is not on Windows")
-
-
-def stand_in(folder: Path, monkeypatch: pytest.MonkeyPatch, script: str) -> Path:
-    """Put an `lp` that does ``script`` first on the path; return the page to print."""
-    lp = folder / "bin" / "lp"
-    lp.parent.mkdir()
-    lp.write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
-    lp.chmod(0o755)
-    monkeypatch.setenv("PATH", f"{lp.parent}:/usr/bin:/bin")
-    for name in ("LPDEST", "PRINTER"):
-        monkeypatch.delenv(name, raising=False)
-    page = folder / "page.txt"
-    page.write_text("the page\n", encoding="utf-8")
-    return page
 
 
 def test_a_queued_page_is_never_said_to_be_printed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -94,7 +82,12 @@ def test_what_a_hanging_lp_started_is_ended_with_it(tmp_path: Path, monkeypatch:
     monkeypatch.setattr(printer, "LONGEST_S", 0.5)
     assert "did not answer" in send(page, "t").text
     child = int((tmp_path / "child").read_text(encoding="utf-8"))
-    assert not _lives(child)
+    # The signal is on its way when `send` returns.
+    for _try in range(500):
+        if not _lives(child):
+            return
+        time.sleep(0.01)
+    raise AssertionError("it still runs")
 
 
 def _lives(pid: int) -> bool:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from dyeday.paper.page import LINES, WIDTH, Block, clip, pad, paginate, wrap
+from dyeday.paper.page import Block, clip, pad, paginate, wrap
 from dyeday.paper.summary import summary_pages
 from dyeday.paper.tally import tally
 from dyeday.plan.read import read_plan
@@ -92,33 +92,6 @@ def test_a_split_batch_counts_its_past_once() -> None:
     sums = tally(day, clock())
     assert sums.acid_ml == 35
     assert [(use.dye, use.used_ml) for use in sums.dyes] == [("Rosehip", 12.0)]
-
-
-ANY_TEXT = st.text(min_size=1, max_size=60)
-
-
-@given(ANY_TEXT, ANY_TEXT, st.integers(1, 60))
-def test_whatever_names_are_the_page_keeps_its_limits(name: str, note: str, skeins: int) -> None:
-    """At most 60 lines of 76 columns a page, no control or escape character, each page numbered."""
-    clock = FakeClock()
-    plan = _minimal(skeins)
-    session = plan.session.__class__(name=name, date=plan.session.date, start_min=540, stop_min=1080)
-    day = fold(
-        type(plan)(**{f: getattr(plan, f) for f in plan.__dataclass_fields__} | {"session": session}),
-        [make("note", clock(), Ids(), batch="01", note=note)],
-    )
-    pages = summary_pages(day, "2026-03-14-1", clock())
-    for number, page in enumerate(pages, 1):
-        lines = page.rstrip("\n").split("\n")
-        assert len(lines) <= LINES
-        assert max(cell_len(line) for line in lines) <= WIDTH
-        assert f"page {number} of {len(pages)}" in page
-        assert not [c for c in page if (ord(c) < 32 and c != "\n") or 127 <= ord(c) < 160]
-
-
-def _minimal(skeins: int):  # type: ignore[no-untyped-def]
-    text = SHORT_DAY.read_text(encoding="utf-8").replace("skeins = 6", f"skeins = {skeins}")
-    return read_plan(text)
 
 
 @pytest.mark.parametrize("skeins", [1, 14, 200])

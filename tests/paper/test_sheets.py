@@ -1,0 +1,219 @@
+"""Every sheet, whatever the day and whoever named things: within its limits, the same both ways, true to the log."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from dyeday.paper.html import sheet_html
+from dyeday.paper.page import LINES, WIDTH
+from dyeday.paper.sheet import BOX, Sheet
+from dyeday.paper.summary import summary_pages
+from dyeday.paper.text import sheet_text, text_pages
+from dyeday.paper.weighing import weigh_sheet
+from dyeday.plan.read import read_plan
+from dyeday.plan.weigh import weigh_out
+from dyeday.track.events import Event, make
+from dyeday.track.fold import fold
+from tests.fakes import SHORT_DAY, FakeClock, Ids
+from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text
+
+AWKWARD = (
+    "漢字かな交じり文" * 9,
+    "e\u0301\u0301\u0301\u0301a\u0308" * 12,
+    "שלום עולם",
+    "خيط صوف مصبوغ",
+    "\u202eevil\u2066",
+    "</style><script>alert(1)</script>",
+    "<img src=http://nowhere.invalid/x onerror=x>",
+    "&amp; \" ' `",
+    "W" * 80,
+    "🧶🐑👩‍👩‍👧",
+    "a\x00\x1b[31m\x0c\x85",
+    "=1+1",
+    " ",
+)
+NAMES = st.one_of(st.sampled_from(AWKWARD), st.text(min_size=1, max_size=80))
+OURS = {"html", "head", "meta", "title", "style", "body", "h1", "h2", "p", "div", "span", "i", "table", "thead",
+        "tbody", "tr", "th", "td", "pre"}  # fmt: skip
+
+
+def keeps_its_limits(sheet: Sheet) -> None:
+    """At most 60 lines of 76 columns a page, each numbered, and no control, escape or bidi character."""
+    pages = text_pages(sheet)
+    for number, page in enumerate(pages, 1):
+        lines = page.rstrip("\n").split("\n")
+        assert len(lines) <= LINES
+        assert max(cell_len(line) for line in lines) <= WIDTH
+        assert f"page {number} of {len(pages)}" in page
+        assert not [c for c in page if (ord(c) < 32 and c != "\n") or 127 <= ord(c) < 160 or c in "\u202e\u2066"]
+
+
+def needs_nothing_else(page: str) -> None:
+    """Only our own tags, closed in order; nothing that a browser would fetch or run, and a rule against it."""
+    read = Reader.of(page)
+    assert read.wrong == []
+    assert read.open == []
+    assert set(read.tags) <= OURS
+    assert set(read.attributes) <= {
+        "lang",
+        "charset",
+        "http-equiv",
+        "content",
+        "name",
+        "class",
+        "style",
+        "aria-hidden",
+    }
+    style = page[page.index("<style>") : page.index("</style>")]
+    assert "url(" not in style
+    assert "@import" not in style
+    assert "default-src 'none'" in page
+
+
+@pytest.mark.parametrize("batches", [0, 1, 14, 200])
+@pytest.mark.parametrize("name", ["Saturday", AWKWARD[0], AWKWARD[1], AWKWARD[5]])
+def test_sheets_of_any_size_keep_their_limits_and_say_the_same_both_ways(batches: int, name: str) -> None:
+    """No word is on the plain page that is not in the browser's, and none the other way round."""
+    for sheet in every_sheet(plan_of(batches, name, name, name[:20]), name):
+        keeps_its_limits(sheet)
+        page = sheet_html(sheet)
+        needs_nothing_else(page)
+        if name == "Saturday":
+            assert said_by_html(page) == said_by_text(sheet), sheet.name
+
+
+@settings(max_examples=25)
+@given(NAMES, NAMES, NAMES, NAMES)
+def test_whatever_things_are_called_every_sheet_keeps_its_limits(name: str, item: str, tag: str, note: str) -> None:
+    """Wide, combining, right-to-left, unseen and hostile text."""
+    for sheet in every_sheet(plan_of(2, name, item, tag), note):
+        keeps_its_limits(sheet)
+        needs_nothing_else(sheet_html(sheet, "Letter"))
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(
+        st.one_of(
+            st.tuples(st.sampled_from(("01", "02", "03")), st.just("acid put in"), st.floats(0.1, 500)),
+            st.tuples(st.just("tray 1"), st.just("acid put in"), st.floats(0.1, 500)),
+            st.tuples(st.sampled_from(("01", "02", "03")), st.just("used"), st.floats(0.1, 500)),
+            st.tuples(st.sampled_from(("01", "02", "03")), st.just("left over"), st.floats(0.1, 50)),
+        ),
+        max_size=12,
+    )
+)
+def test_totals_on_paper_are_those_of_the_log(lines: list[tuple[str, str, float]]) -> None:
+    """Added up here from the events as they were written, and read off the page as a person would."""
+    clock, ids, events = FakeClock(), Ids(), list[Event]()
+    acid = dye = 0.0
+    for about, what, amount in lines:
+        clock.on(1)
+        data: dict[str, Any] = {"unit": about} if about == "tray 1" else {"batch": about}
+        if what == "acid put in":
+            events.append(make("acid put in", clock(), ids, acid_ml=amount, **data))
+            acid += amount
+        else:
+            key = "used" if what == "used" else "left_over"
+            events.append(make("used", clock(), ids, **{key: {"Rosehip": amount}}, **data))
+            dye += amount if what == "used" else -amount
+    page = "".join(summary_pages(fold(read_plan(SHORT_DAY.read_text(encoding="utf-8")), events), "x", clock()))
+    said = re.search(r"^vinegar 5 %: (\S+) mL$", page, re.MULTILINE)
+    assert (float(said[1]) if said else 0.0) == pytest.approx(acid, rel=1e-5)
+    used = re.search(r"^Rosehip: (\S+) mL recorded", page, re.MULTILINE)
+    assert (float(used[1]) if used else 0.0) == pytest.approx(dye, rel=1e-5, abs=1e-9)
+
+
+@pytest.mark.parametrize("batches", [1, 14, 200])
+def test_the_first_page_has_doubts_then_tomorrow_then_what_was_done(batches: int) -> None:
+    """However long the day: told whole in a few lines before the details where they need more pages."""
+    day = day_of(plan_of(batches))
+    first = summary_pages(day, "x", FakeClock()())[0].lower()
+    places = [first.index(head) for head in ("in doubt:", "stays for tomorrow:", "was done:")]
+    assert places == sorted(places)
+    if batches == 200:
+        assert re.search(r"stays for tomorrow: 133 batches, 02 03 05 06", first)
+        assert re.search(r"was done: 201 of 600 pieces, 01 04 07", first)
+
+
+def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_sums_are_the_lists() -> None:
+    """Each dye of each section, water and acid; grams and millilitres as `weigh` gives them."""
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    text = sheet_text(weigh_sheet(plan))
+    weighed = weigh_out(plan)
+    for one in weighed.batches:
+        part = text[text.index(f"\n{one.batch.no} ") :]
+        for dye in one.dyes:
+            assert dye.dye in part
+    boxes = text.count(BOX)
+    dyes = sum(len(one.dyes) for one in weighed.batches)
+    assert boxes >= dyes + 2 * len(weighed.batches) + len(weighed.dyes)
+    # Kelp Light: 300 g, half of it 0.8 % Lamp Yellow from a 2 % solution: 1.2 g = 60 mL; by hand.
+    assert re.search(r"section 1, 50 %\s+Lamp Yellow\s+1\.2 g\s+60 mL ______ mL", text)
+    # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
+    assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
+
+
+def test_acid_comes_after_water_and_dye_in_a_bath() -> None:
+    """Acid into water, never the other way round."""
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    text = sheet_text(weigh_sheet(plan))
+    part = text[text.index("immersed: 8 L liquor") :]
+    assert part.index("Slate Blue") < part.index(" water ") < part.index("vinegar 5 %")
+
+
+def test_nothing_that_belongs_together_is_parted_by_a_page() -> None:
+    """A batch's lines on the weigh-out are on one page, its last line where its first one is."""
+    plan = plan_of(14)
+    pages = text_pages(weigh_sheet(plan))
+    for batch in plan.batches:
+        name = f"\n{batch.no} [red] "
+        (page,) = [page for page in pages if name in page]
+        block = page[page.index(name) + 1 :].split("\n\n")[0]
+        assert "then: " in block
+
+
+def test_a_parcel_has_its_own_page_and_those_with_nothing_ready_share_the_last() -> None:
+    plan = plan_of(5)
+    (packing,) = [sheet for sheet in every_sheet(plan) if sheet.name == "packing"]
+    pages = text_pages(packing)
+    assert len(pages) == 3
+    for page, parcel in zip(pages, ("Shop 0", "Shop 3"), strict=False):
+        assert f"{parcel}: complete" in page
+        assert f"{BOX}        3 " in page
+    for parcel in ("Shop 1", "Shop 2", "Shop 4"):
+        assert f"{parcel}: NOT COMPLETE" in pages[2]
+    assert pages[2].count("waits for") == 3
+
+
+def test_there_is_one_label_for_each_finished_piece() -> None:
+    (labels,) = [sheet for sheet in every_sheet(plan_of(4)) if sheet.name == "labels"]
+    text = sheet_text(labels)
+    assert text.count("lot 260314-01") == 3
+    assert text.count("lot 260314-04") == 3
+    assert "420 m / 459 yd, 100 g" in text  # 420 / 0.9144 = 459.3
+
+
+def test_a_swatch_is_painted_only_with_what_is_a_colour() -> None:
+    """A plan edited by hand cannot put anything else into the page's style."""
+    plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
+    bad = 'red;background:url("//nowhere.invalid/x")'
+    layer = plan.colourways[0].layers[0]
+    sections = tuple(replace(section, swatch=bad) for section in layer.sections)
+    colourway = replace(plan.colourways[0], layers=(replace(layer, sections=sections),))
+    page = sheet_html(weigh_sheet(replace(plan, colourways=(colourway, *plan.colourways[1:]))))
+    assert "nowhere.invalid" not in page
+    assert "background:#6f7c86" in page
+
+
+def test_a_browser_is_told_the_size_of_the_paper() -> None:
+    sheet = weigh_sheet(plan_of(1))
+    assert "size: A4;" in sheet_html(sheet)
+    assert "size: letter;" in sheet_html(sheet, "Letter")
