@@ -39,7 +39,7 @@ def card_lines(label: Label) -> tuple[str, ...]:
 
 
 def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
-    """Return a page for each parcel that anything is ready for, complete ones first; then what waits or lies apart."""
+    """Return a page for each parcel with anything ready, complete ones first; then what waits or lies apart."""
     blocks: list[Together] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
