@@ -121,8 +121,8 @@ def test_totals_on_paper_are_those_of_the_log(lines: list[tuple[str, str, float]
             events.append(make("acid put in", clock(), ids, acid_ml=amount, **data))
             acid += amount
         else:
-            key = "used" if what == "used" else "left_over"
-            events.append(make("used", clock(), ids, **{key: {"Rosehip": amount}}, **data))
+            data["used" if what == "used" else "left_over"] = {"Rosehip": amount}
+            events.append(make("used", clock(), ids, **data))
             dye += amount if what == "used" else -amount
     page = "".join(summary_pages(fold(read_plan(SHORT_DAY.read_text(encoding="utf-8")), events), "x", clock()))
     said = re.search(r"^vinegar 5 %: (\S+) mL$", page, re.MULTILINE)
