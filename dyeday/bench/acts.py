@@ -6,28 +6,29 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from dyeday.ahead.steps import next_step
-from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose, GoOn, Taken
+from dyeday.bench.alarming import Alarming
+from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
 from dyeday.bench.edits import Edits, minutes_ago
 from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.keys import KEYS
+from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
-from dyeday.bench.offers import acid_draft, drafts_for, offer_for, read_acid
+from dyeday.bench.offers import drafts_for, offer_for
 from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
+from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
 from dyeday.bench.views import end_of_day, rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
 from dyeday.track.flags import USUAL_REASONS, Flag
 from dyeday.track.instant import whole_min
-from dyeday.track.keys import COVERS, STATES, EventError
+from dyeday.track.keys import STATES, EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen
-
-KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
-            Choice("w", "up", "works again"))  # fmt: skip
 
 
 class Acts:
@@ -133,74 +134,19 @@ class Acts:
         self.record(Draft("moved", batch.no, {"to": state, **{k: v for k, v in more.items() if v}}))
 
     def heat(self) -> None:
-        batch = self.batch()
-        if batch is None:
-            return
-        run = batch.open_run
-        if run is None:
-            self.screen.say(f"{batch.no} has no heat on", wrong=True)
-            return
-        self.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": "heat"}))
+        Kitting(self).heat()
 
     def acid(self) -> None:
-        batch = self.batch()
-        if batch is None:
-            return
-        day = self.keeper.day
-        unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
-        where = f"into {unit}" if unit else f"for {batch.no}"
-        label = f"{day.plan.acid.kind} put in {where}, {'mL' if day.plan.acid.is_liquid else 'g'}"
-
-        def understood(text: str) -> str:
-            return f"{read_acid(day, text):g} {'mL' if day.plan.acid.is_liquid else 'g'}"
-
-        def put(text: str) -> None:
-            if text.strip():
-                self.record(acid_draft(day, batch, read_acid(day, text), unit))
-
-        self.ask(AskText(label, understand=understood), put)
+        Kitting(self).acid()
 
     def unit(self) -> None:
-        batch = self.batch()
-        if batch is None:
-            return
-        choices = self._unit_choices()
-        if not choices:
-            self.screen.say("the plan lists no kit", wrong=True)
-            return
-        if batch.open_run is not None:
-            self.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
-            return
-        ask = Choose(f"{batch.no} into which unit", choices)
-        self.ask(ask, lambda unit: self.record(Draft("placed", batch.no, {"unit": unit})))
-
-    def _unit_choices(self) -> list[Choice]:
-        names = self.keeper.day.plan.unit_names
-        return [Choice(key, unit, unit) for key, unit in zip(CHOICE_KEYS, names, strict=False)]
+        Kitting(self).unit()
 
     def cover(self) -> None:
-        batch = self.batch()
-        if batch is None:
-            return
-        choices = [Choice(cover[0], cover, cover) for cover in COVERS]
-        ask = Choose(f"{batch.no} waits", choices)
-        self.ask(ask, lambda cover: self.record(Draft("covered", batch.no, {"cover": cover})))
+        Kitting(self).cover()
 
     def kit(self) -> None:
-        choices = self._unit_choices()
-        if not choices:
-            self.screen.say("the plan lists no kit", wrong=True)
-            return
-
-        def what(unit: str) -> None:
-            inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
-            held = f"; {inside} is in it" if inside else ""
-            self.ask(
-                Choose(f"{unit} was", KIT_KEYS),
-                lambda state: self.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
-            )
-
-        self.ask(Choose("which unit", choices), what)
+        Kitting(self).kit()
 
     def note(self) -> None:
         batch = self.batch()
@@ -257,33 +203,15 @@ class Acts:
         self.record(Draft("unstruck", None, {"strikes": event.id}))
 
     def acknowledge(self) -> None:
-        self._alarm("acknowledged")
+        Alarming(self).acknowledge()
 
     def shelve(self) -> None:
-        if not (self.screen.shown and self.screen.shown.standing):
-            self.screen.say("no alarm stands to be shelved")
-            return
-        lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
-        ask = Choose("shelve it for", lengths, return_takes=True)
-        self.ask(ask, lambda length: self._alarm("shelved", minutes=float(length)))
+        Alarming(self).shelve()
 
-    def _alarm(self, what: str, **more: float) -> None:
-        """Act on one line of alarms: on all that came and went of one thing, never on two things at once."""
-        shown = self.screen.shown
-        lines = () if shown is None else (shown.standing if what == "shelved" else shown.alarms)
-        if not lines:
-            self.screen.say("no alarm stands unacknowledged")
-            return
-
-        def act(place: str) -> None:
-            ids = lines[int(place)].ids
-            self.record(*(Draft("alarm", None, {"alarm": name, "is": what, **more}) for name in ids))
-
-        if len(lines) == 1:
-            act("0")
-            return
-        choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
-        self.ask(Choose(f"which alarm is {what}", choices, return_takes=True), act)
+    def palette(self) -> None:
+        """Offer every action by its plain name."""
+        entries = [Entry(k.action, k.word, k.shown_as or k.key, k.sentence) for k in KEYS if k.in_palette]
+        self.ask(Palette(entries), lambda action: getattr(self.screen, f"action_{action}")())
 
     def flags(self) -> None:
         batch = self.batch()

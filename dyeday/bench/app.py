@@ -5,19 +5,17 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Callable
 
 from textual import events
-from textual.app import App, SystemCommand
-from textual.screen import Screen
+from textual.app import App
 from textual.widgets import Input
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.bench.far import FarScreen
 from dyeday.bench.guard import KeyWatch, Verdict
 from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS
+from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
 from dyeday.bench.locked import GuardStrip
 from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
@@ -40,6 +38,8 @@ class BenchApp(App[None], inherit_bindings=False):
 
     CSS_PATH = "bench.tcss"
     TITLE = "dyeday"
+    ENABLE_COMMAND_PALETTE = False
+    """the bench has its own, as one of its keys"""
 
     def __init__(
         self,
@@ -72,15 +72,6 @@ class BenchApp(App[None], inherit_bindings=False):
         band, strip, box = bands[self.look.name]
         own = {"ground": self.look.ground, "ink": self.look.ink, "band": band, "strip": strip, "box": box}
         return {**super().get_css_variables(), **own}
-
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """Every action of the bench by its plain name."""
-        if screen is not self.bench:
-            return
-        for key in KEYS:
-            if key.action.isidentifier() and key.key != "ctrl+q":
-                run = getattr(self.bench, f"action_{key.action}")
-                yield SystemCommand(f"{key.word} ({key.shown_as or key.key})", key.sentence, run)
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)

@@ -17,6 +17,10 @@ class Key:
     """whether it puts something on record, which a bench that only watches must not"""
     shown_as: str = ""
 
+    @property
+    def in_palette(self) -> bool:
+        return self.action.isidentifier() and self.key not in ("ctrl+q", "ctrl+p")
+
 
 KEYS = (
     Key("space", "go_on", "go on", "Move the chosen batch on by its next step.", True),
@@ -46,6 +50,7 @@ KEYS = (
     Key("p", "page", "page", "The end-of-day page: see it, print it."),
     Key("c", "cautions", "cautions", "The cautions, all together."),
     Key("x", "close_day", "close day", "Close the day, once every heat is off.", True),
+    Key("ctrl+p", "palette", "palette", "Every action by its plain name."),
     Key("question_mark", "help", "keys", "This list.", shown_as="?"),
     Key("q", "leave", "leave", "Leave the bench; asks once, loses nothing."),
     Key("ctrl+q", "leave", "leave", "The same."),

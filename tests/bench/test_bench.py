@@ -18,7 +18,7 @@ from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 DELIVERED = {
     *"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789",
     "space", "enter", "escape", "tab", "up", "down", "left", "right", "pageup", "pagedown", "home", "end",
-    "question_mark", "ctrl+q", "ctrl+z", *(f"f{n}" for n in range(1, 11)),
+    "question_mark", "ctrl+p", "ctrl+q", "ctrl+z", *(f"f{n}" for n in range(1, 11)),
 }  # fmt: skip
 
 

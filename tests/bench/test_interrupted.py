@@ -11,6 +11,7 @@ import pytest
 from textual import events as textual_events
 
 from dyeday.bench.guard import WORD
+from dyeday.bench.keys import KEYS
 from dyeday.bench.sounds import Sounds
 from dyeday.plan.read import read_plan
 from dyeday.store.sessions import Sessions
@@ -345,11 +346,24 @@ def test_all_states_stay_apart_by_their_words(tmp_path: Path) -> None:
 
 
 def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
-    """ctrl+p, a word, return."""
+    """ctrl+p, some letters of it, return; escape leaves it."""
 
     async def script(bench: Bench) -> None:
-        commands = {command.title for command in bench.app.get_system_commands(bench.app.bench)}
-        assert {"far view (v)", "go on (space)", "strike (z)", "keys (?)"} <= commands
+        await bench.press("ctrl+p")
+        for key in KEYS:
+            await bench.press("down")
+            assert key.action not in ("go_on", "far") or key.sentence[:40] in bench.screen
+        await bench.press(*"far")
+        assert ">      v  far view" in bench.screen
+        await bench.press("enter")
+        assert "v goes back" in bench.screen
+        await bench.press("v", "ctrl+p")
+        await bench.type("supper")
+        assert "no action is called so" in bench.screen
+        await bench.press("enter", "escape")
+        assert "left as it was" in bench.screen
+        actions = {key.action for key in KEYS if key.in_palette}
+        assert {"go_on", "strike", "help", "order", "close_day", "leave"} <= actions
 
     drive(tmp_path, script)
 

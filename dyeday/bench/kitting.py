@@ -1,0 +1,94 @@
+"""What is done with kit and heat: real heat, acid put in, into another unit, a cover, and units themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.bench.keeper import Draft
+from dyeday.bench.offers import acid_draft, read_acid
+from dyeday.track.keys import COVERS
+
+if TYPE_CHECKING:
+    from dyeday.bench.acts import Acts
+
+KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
+            Choice("w", "up", "works again"))  # fmt: skip
+
+
+class Kitting:
+    """The questions about kit and heat, asked and recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+
+    def heat(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        run = batch.open_run
+        if run is None:
+            self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
+            return
+        self.acts.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": "heat"}))
+
+    def acid(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        day = self.keeper.day
+        unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
+        where = f"into {unit}" if unit else f"for {batch.no}"
+        label = f"{day.plan.acid.kind} put in {where}, {'mL' if day.plan.acid.is_liquid else 'g'}"
+
+        def understood(text: str) -> str:
+            return f"{read_acid(day, text):g} {'mL' if day.plan.acid.is_liquid else 'g'}"
+
+        def put(text: str) -> None:
+            if text.strip():
+                self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
+
+        self.acts.ask(AskText(label, understand=understood), put)
+
+    def unit(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        choices = self._unit_choices()
+        if not choices:
+            self.acts.screen.say("the plan lists no kit", wrong=True)
+            return
+        if batch.open_run is not None:
+            self.acts.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
+            return
+        ask = Choose(f"{batch.no} into which unit", choices)
+        self.acts.ask(ask, lambda unit: self.acts.record(Draft("placed", batch.no, {"unit": unit})))
+
+    def _unit_choices(self) -> list[Choice]:
+        names = self.keeper.day.plan.unit_names
+        return [Choice(key, unit, unit) for key, unit in zip(CHOICE_KEYS, names, strict=False)]
+
+    def cover(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        choices = [Choice(cover[0], cover, cover) for cover in COVERS]
+        ask = Choose(f"{batch.no} waits", choices)
+        self.acts.ask(ask, lambda cover: self.acts.record(Draft("covered", batch.no, {"cover": cover})))
+
+    def kit(self) -> None:
+        choices = self._unit_choices()
+        if not choices:
+            self.acts.screen.say("the plan lists no kit", wrong=True)
+            return
+
+        def what(unit: str) -> None:
+            inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
+            held = f"; {inside} is in it" if inside else ""
+            self.acts.ask(
+                Choose(f"{unit} was", KIT_KEYS),
+                lambda state: self.acts.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
+            )
+
+        self.acts.ask(Choose("which unit", choices), what)
