@@ -81,10 +81,10 @@ def settle(data: Path, session_id: str, plan: Plan, events: Iterable[Event]) -> 
     return Settled(tuple(told))
 
 
-def unsettled(data: Path, listed: Iterable[Listed]) -> list[str]:
+def unsettled(book: LotBook, listed: Iterable[Listed]) -> list[str]:
     """Return the ids of closed sessions that the lot book has not taken in, or not with all their entries.
 
     A step that failed, a pulled plug between the entry and the books, a lot book brought back from a backup.
     """
-    taken = LotBook(data).events_taken()
+    taken = book.events_taken()
     return [row.id for row in listed if row.closed and taken.get(row.id) != row.events]

@@ -128,10 +128,10 @@ class LotBook:
         """
         make_folder(self.folder)
         with self._lock:
-            fresh = [lot for lot in lots if self._part(lot.number, day.session) != _body(lot)]
+            fresh = [lot for lot in lots if self._part(lot.number, day.session) != body_of(lot)]
             adding: dict[int, list[tuple[Head, Any]]] = {}
             for lot in fresh:
-                adding.setdefault(year_of(lot.number, day.date.year), []).append((head_of(lot), _body(lot)))
+                adding.setdefault(year_of(lot.number, day.date.year), []).append((head_of(lot), body_of(lot)))
             known = self._day(day.session)
             now_there = {lot.number for lot in lots}
             for number in known.lots if known is not None else ():
@@ -176,7 +176,7 @@ class LotBook:
                 lines = adding.setdefault(year_of(lot.number, lot.date.year), [])
                 for session in dict.fromkeys(batch.session for batch in lot.batches):
                     part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session))
-                    lines.append((head_of(part, session), _body(part)))
+                    lines.append((head_of(part, session), body_of(part)))
                     if lot.withdrawn:
                         lines.append((Head("withdrawn", lot.number, session=session), {"why": lot.withdrawn}))
                 lines += [(Head("kept", lot.number, find=kept_words(one)), to_plain(one)) for one in lot.kept]
@@ -299,7 +299,7 @@ def head_of(lot: Lot, session: str | None = None) -> Head:
     )
 
 
-def _body(lot: Lot) -> Any:
+def body_of(lot: Lot) -> Any:
     """Return a part's own plain data: what was kept later and withdrawn are lines of their own."""
     return to_plain(replace(lot, kept=(), withdrawn=""))
 

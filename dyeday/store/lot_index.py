@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from zlib import crc32
 
-from dyeday.plain import harmless
 from dyeday.store.durable import StoreError, read_bytes, replace_file
 from dyeday.store.lot_lines import Head, Span
 
 VERSION = "lots 1"
 LARGEST = 200_000_000
+_BREAKS = {ord("\t"): " ", ord("\n"): " "}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,8 @@ def written(row: Row) -> str:
     parts = ",".join(f"{session}={count}" for session, count in row.parts)
     spans = ",".join(f"{span.start}:{span.length}" for span in row.spans)
     cells = (row.number, row.date, row.colourway, row.base, parts, row.mark, spans, row.find)
-    return "\t".join(harmless(cell) for cell in cells)
+    # What people typed is harmless already; only what ends a cell or a line would do harm here.
+    return "\t".join(cell.translate(_BREAKS) for cell in cells)
 
 
 def read_row(line: str) -> Row:

@@ -10,7 +10,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.speed import screens, shell
+from tests.speed import lots, screens, shell
 from tests.speed.measured import HEAD, Line
 
 PARTS: dict[str, Callable[[Path], list[Line]]] = {
@@ -20,6 +20,7 @@ PARTS: dict[str, Callable[[Path], list[Line]]] = {
     "key": screens.keying,
     "store": shell.storing,
     "read": shell.reading,
+    "history": lots.ageing,
     "idle": screens.idling,
     "memory": screens.memory,
 }

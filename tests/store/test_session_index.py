@@ -47,7 +47,7 @@ def test_closed_days_are_opened_once_to_find_the_unfinished_one(tmp_path: Path, 
     opened.clear()
     found = Sessions(tmp_path).newest(unfinished=True)
     assert found is not None and found.about.id == old
-    assert opened == [old]
+    assert opened == ["2026-03-14-8", old], "the newest is always looked at"
 
 
 def test_a_list_of_all_opens_only_what_changed(tmp_path: Path, opened: list[str]) -> None:
