@@ -240,7 +240,7 @@ def _running(old: Path, new: Path) -> list[Line]:
         for _ in range(ROUNDS)
     ]  # fmt: skip
     listed = [(milliseconds(lambda: Sessions(old).listed()), 200.0) for _ in range(ROUNDS)]
-    pending = [
+    lacking = [
         (milliseconds(lambda: closing.unsettled(LotBook(old), Sessions(old).listed())), 200.0) for _ in range(ROUNDS)
     ]
     return [
