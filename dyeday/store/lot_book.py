@@ -7,6 +7,7 @@ there is never touched again. What is kept with a lot later, and what became of 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -33,6 +34,8 @@ from dyeday.track.lot import DayKept, Kept, Lot
 from dyeday.track.lot_words import asked, kept_words, words_of
 
 SUFFIX = ".lots"
+NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
+"""what a lot's number looks like"""
 
 
 class LotBook:

@@ -1,0 +1,51 @@
+"""Usage of the commands that look back: the lot book and the season."""
+
+from __future__ import annotations
+
+import argparse
+
+from dyeday.commands.usage.adding import Adding
+
+LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
+
+
+def add(made: Adding) -> None:
+    """Add ``lots``."""
+    _add_lots(
+        made.add(
+            "lots",
+            "lots:lots",
+            "finished lots: found by anything, shown whole, noted on, dyed again",
+            "dyeday lots harbour wool 2026",
+            made.chosen,
+            made.as_json,
+        )
+    )
+
+
+def _add_lots(made: argparse.ArgumentParser) -> None:
+    made.add_argument(
+        "words",
+        metavar="WORDS",
+        nargs="*",
+        help="words that are all in it: colourway, base, order, date, note, flag, lot of the mill …; or its NUMBER",
+    )
+    made.add_argument("--all", action="store_true", help="list all that are found, not only the newest 40")
+    made.add_argument("--csv", metavar="FILE", help="put what is found into a file, a lot a line; - is stdout")
+    kept = made.add_argument_group("kept with one lot from now on, nothing before it is changed")
+    kept.add_argument("--note", metavar="TEXT", action="append")
+    kept.add_argument("--mill-lot", metavar="TEXT", help="what the mill's band says")
+    kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="what the jar says")
+    kept.add_argument("--photo", metavar="FILE", action="append", help="where its picture lies")
+    kept.add_argument("--look", choices=LOOKS, help="against the kept swatch: " + ", ".join(LOOKS))
+    again = made.add_argument_group("dyed again")
+    again.add_argument("--again", action="store_true", help="its order and recipe for a plan, and what differs today")
+    again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
+    again.add_argument("--skeins", type=int, metavar="N", help="how many, else as many as it had")
+    other = made.add_argument_group("the book itself")
+    other.add_argument(
+        "--from", dest="from_file", metavar="FILE", help="take in lots that --json gave; those there are skipped"
+    )
+    other.add_argument(
+        "--rebuild", action="store_true", help="make its indexes again, and take in closed days that it lacks"
+    )

@@ -1,0 +1,259 @@
+"""The lot book through its command: found, shown, added to, taken out and in, dyed again."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from dyeday.paper.lot_list import csv_rows
+from dyeday.plain import csv_original, csv_text, harmless
+from dyeday.plan.read import read_plan
+from dyeday.store.lot_book import LotBook
+from dyeday.store.sessions import Sessions
+from dyeday.track.fold import fold
+from dyeday.track.lot import Kept, Lot
+from dyeday.track.lots import lots_of_day
+from tests.cli.test_commands import Shell
+from tests.store.test_lot_book import LATER, finished, session_of
+from tests.track.days import PLAN, THE_PLAN, Line, at, events, now
+
+
+@pytest.fixture
+def book(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    """A shell in a studio with one closed day: lots 260418-01 (Harbour on Sock) and 260418-08 (Harbour on Wool)."""
+    shell = Shell(tmp_path / "data", capsys)
+    used: list[Line] = [at("10:01", "01", used={"Navy": 340})]
+    session_of(shell.data, [*finished("01", "08"), *used])
+    return shell
+
+
+def test_lots_are_listed_newest_first_and_found_by_words(book: Shell) -> None:
+    """One line each: number, pieces, what it is, what is to be said of it."""
+    assert book("lots") == 0
+    assert [line.split()[:2] for line in book.lines] == [["260418-08", "4"], ["260418-01", "3"]]
+    assert "Harbour on Sock" in book.lines[1]
+    assert book("lots", "harbour", "ida") == 0
+    assert [line.split()[0] for line in book.lines] == ["260418-01"]
+    assert book("lots", "purple") == 0
+    assert book.lines == ["no lot has 'purple'"]
+
+
+def test_a_number_shows_one_lot_whole(book: Shell) -> None:
+    """Recipe, amounts, heat, readings, who got it; as JSON all of it."""
+    assert book("lots", "260418-01") == 0
+    for said in ("260418-01", "Harbour", "Navy", "340", "steam", "harbour for Ida", "clear"):
+        assert said in book.out
+    assert book("lots", "260418-01", "--json") == 0
+    whole = json.loads(book.out)
+    assert whole["colourway"]["layers"][0]["sections"][0]["dyes"] == [["Navy", 1.0]]
+    assert whole["batches"][0]["shares"] == [["harbour for Ida", 3]]
+    assert book("lots", "260418-05") == 1
+    assert "260418-01" in book.err
+
+
+def test_what_is_kept_later_is_found_and_shown(book: Shell, tmp_path: Path) -> None:
+    """Note, mill lot, powder lot, photo and look; a wrong dye or file is refused and nothing is kept."""
+    photo = tmp_path / "porch.jpg"
+    photo.write_bytes(b"x")
+    assert (
+        book("lots", "260418-01", "--note", "sent the last one", "--mill-lot", "MW 4471", "--photo", str(photo)) == 0
+    )
+    assert book("lots", "ida", "--powder-lot", "Navy=N-88", "--look", "redder") == 0
+    assert book.lines == ["kept with lot 260418-01: powder lot, look"]
+    for word in ("4471", "n-88", "redder", "porch.jpg", "last one"):
+        assert book("lots", word) == 0
+        assert [line.split()[0] for line in book.lines] == ["260418-01"]
+    assert book("lots", "260418-01") == 0
+    assert "MW 4471" in book.out
+    assert book("lots", "260418-01", "--powder-lot", "Nafy=1", "--note", "x") == 1
+    assert "Navy" in book.err
+    assert book("lots", "260418-01", "--photo", str(tmp_path / "none.jpg")) == 1
+    assert book("lots", "harbour", "--note", "which?") == 1
+    assert "2 lots have 'harbour'" in book.err
+    assert book("lots", "--note", "which?") == 1
+    assert len(LotBook(book.data).lot("260418-01").kept) == 5
+
+
+def today(folder: Path, **changes: str) -> Path:
+    """Return the file of another day's plan: other water, heavier skeins, stronger solution."""
+    text = PLAN.replace("date = 2026-04-18", "date = 2026-06-01").replace('skein = "100 g"', 'skein = "115 g"')
+    text = text.replace(
+        'name = "Navy"', 'name = "Navy"\nsolution = "2 %"\nbottle = { left = "50 mL", made = 2026-05-20 }'
+    )
+    for old, new in changes.items():
+        text = text.replace(old, new)
+    file = folder / "today.toml"
+    file.write_text(text.replace("[[kit]]", '[water]\nalkalinity = "180 mg/L"\n\n[[kit]]', 1), encoding="utf-8")
+    return file
+
+
+def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shell, tmp_path: Path) -> None:
+    """3 × 115 g at 1 % are 3.45 g, in 172.5 mL of 2 % solution; then 3 g in 300 mL, of which 340 were used."""
+    book("lots", "260418-01", "--mill-lot", "MW 4471", "--powder-lot", "N-88", "--look", "darker")
+    plan = today(tmp_path)
+    assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
+    read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")
+    order = read.orders[-1]
+    assert (order.item, order.colourway, order.base, order.skeins) == (
+        "Harbour again, lot 260418-01", "Harbour", "Sock", 3,
+    )  # fmt: skip
+    assert book("lots", "260418-01", "--again", "--plan", str(plan), "--json") == 0
+    told = json.loads(book.out)
+    (dye,) = told["dyes"]
+    assert {key: round(dye[key], 6) for key in ("then_g", "then_ml", "used_ml", "now_g", "now_ml")} == {
+        "then_g": 3.0, "then_ml": 300.0, "used_ml": 340.0, "now_g": 3.45, "now_ml": 172.5,
+    }  # fmt: skip
+    differs = {item["what"]: (item["then"], item["now"]) for item in told["differs"]}
+    assert differs["water alkalinity"] == ("not known", "180 mg/L")
+    assert differs["weight of one piece"] == ("100 g", "115 g")
+    assert differs["Navy, solution"] == ("1 %", "2 %")
+    assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
+    assert differs["mill lot"][0] == "MW 4471"
+    assert differs["Navy, powder lot"][0] == "N-88"
+    assert told["acid_then"] is None and told["acid_now"] > 0
+    assert any("darker" in said for said in told["reminders"])
+    assert any("340 mL of Navy" in said for said in told["reminders"])
+
+
+def test_a_recipe_that_has_changed_since_comes_as_it_was_under_another_name(book: Shell, tmp_path: Path) -> None:
+    """Today's own Harbour stays; the lot's is defined beside it, and what the plan lacks of dyes and yarn too."""
+    plan = today(tmp_path, **{"dyes = { Navy = 1.0 } }]\n\n# 02": "dyes = { Navy = 3.0 } }]\n\n# 02"})
+    assert book("lots", "260418-01", "--again", "--plan", str(plan), "--skeins", "5") == 0
+    read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")
+    order = read.orders[-1]
+    assert (order.colourway, order.skeins) == ("Harbour, lot 260418-01", 5)
+    assert read.colourway(order.colourway).layers == LotBook(book.data).lot("260418-01").colourway.layers
+    assert read.colourway("Harbour").layers[0].sections[0].dyes == (("Navy", 3.0),)
+
+
+def test_a_lot_again_in_another_studios_plan_brings_its_dye_and_yarn(book: Shell, tmp_path: Path) -> None:
+    """What the plan does not have is defined as it was."""
+    from tests.plan.plans import plan_text
+
+    plan = tmp_path / "other.toml"
+    plan.write_text(plan_text({"base.name": '"Other"', "order.base": '"Other"'}), encoding="utf-8")
+    assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
+    read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")
+    lot = LotBook(book.data).lot("260418-01")
+    assert read.base("Sock") == lot.base
+    assert read.dye("Navy") == lot.dyes[0]
+    assert read.colourway("Harbour") == lot.colourway
+
+
+def test_again_without_a_plan_compares_with_the_newest_session(book: Shell) -> None:
+    """Or with nothing, where there is none."""
+    assert book("lots", "260418-01", "--again") == 0
+    assert "session 2026-04-18-1" in book.err
+    assert '[[order]]\nitem = "Harbour again, lot 260418-01"' in book.out
+
+
+def test_lots_taken_out_as_json_go_into_another_book_unchanged(book: Shell, tmp_path: Path) -> None:
+    """The same JSON comes out of it; a second time nothing is taken; what is none is refused as a whole."""
+    book("lots", "260418-01", "--note", 'with "quotes", ; and = signs', "--look", "match")
+    assert book("lots", "--json") == 0
+    out = book.out
+    file = tmp_path / "lots.json"
+    file.write_text(out, encoding="utf-8")
+    other = Shell(tmp_path / "other", book.capsys)
+    assert other("lots", "--from", str(file)) == 0
+    assert other.lines == ["2 taken, 0 already there"]
+    assert other("lots", "--json") == 0
+    assert other.out == out
+    assert other("lots", "--from", str(file)) == 0
+    assert other.lines == ["0 taken, 2 already there"]
+    bad = json.loads(out)
+    bad[1]["number"] = "../../x"
+    file.write_text(json.dumps(bad), encoding="utf-8")
+    third = Shell(tmp_path / "third", book.capsys)
+    assert third("lots", "--from", str(file)) == 1
+    assert "lot 2 of the list" in third.err
+    assert third("lots") == 0
+    assert "no finished lot yet" in third.out
+
+
+def test_a_csv_has_a_line_for_each_lot(book: Shell, tmp_path: Path) -> None:
+    """As a file or on stdout; formulas in names are text."""
+    book("lots", "260418-01", "--note", "=1+1")
+    file = tmp_path / "lots.csv"
+    assert book("lots", "harbour", "--csv", str(file)) == 0
+    rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
+    assert [row["number"] for row in rows] == ["260418-08", "260418-01"]
+    assert rows[1]["dyes"] == "Navy 3.4 g"
+    assert rows[0]["dyes"] == "Navy 4 g by the recipe"
+    assert rows[1]["notes"] == "'=1+1"
+    assert (rows[1]["pieces"], rows[1]["wof_g"]) == ("3", "300.0")
+    assert book("lots", "--csv", "-") == 0
+    assert book.out.splitlines()[0].startswith('"number","date"')
+    assert book("lots", "--csv", str(tmp_path / "no" / "such.csv")) == 1
+
+
+TEXTS = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).map(harmless).map(str.strip)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(texts=st.lists(TEXTS.filter(bool), min_size=1, max_size=4), number=st.integers(1, 10**6))
+def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
+    tmp_path_factory: pytest.TempPathFactory, texts: list[str], number: int
+) -> None:
+    """Any text: accents, formulas, quotes, separators, other scripts."""
+    data = tmp_path_factory.mktemp("book")
+    one = LotBook(data / f"{number}-a")
+    made = _a_lot()
+    one.take_lots([made])
+    one.keep(made.number, [Kept(LATER, "note", text) for text in texts])
+    one.keep(made.number, [Kept(LATER, "mill lot", texts[0])])
+    kept = one.lot(made.number)
+    assert [note.text for note in kept.kept_of("note")] == texts
+    cells = next(csv.DictReader(io.StringIO(csv_text(csv_rows([kept])), newline="")))
+    assert csv_original(cells["mill_lot"]) == texts[0]
+    assert csv_original(cells["notes"]) == "; ".join(dict.fromkeys(texts))
+    two = LotBook(data / f"{number}-b")
+    two.take_lots([kept])
+    assert two.lot(made.number) == kept
+    for text in texts:
+        assert [row.number for row in two.find([text])] == [made.number]
+
+
+def _a_lot() -> Lot:
+    day = fold(THE_PLAN, events([*finished("01"), at("34:00", event="closed")]))
+    return lots_of_day(day, "2026-04-18-1", now("34:00"))[0]
+
+
+def test_a_closed_day_the_book_lacks_is_taken_in_at_the_next_look(book: Shell) -> None:
+    """The book was lost, or a plug was pulled between the close and the book."""
+    kept = LotBook(book.data)
+    before = kept.lot("260418-01")
+    for file in kept.folder.iterdir():
+        file.unlink()
+    assert book("lots", "ida") == 0
+    assert [line.split()[0] for line in book.lines] == ["260418-01"]
+    assert LotBook(book.data).lot("260418-01") == before
+
+
+def test_closing_tells_the_lots_it_made(book: Shell) -> None:
+    """With their numbers, for the labels."""
+    session = Sessions(book.data).begin(read_plan(PLAN), Path("plan.toml"), PLAN, now("08:00"))
+    session.add(events(finished("03")))
+    assert book("close") == 0
+    assert "lot 260418.2-03: Peat on Wool, 4" in book.lines
+
+
+def test_the_book_made_again_answers_the_same_and_tells_damage(book: Shell) -> None:
+    """A flipped byte is told with its file; nothing is overwritten."""
+    assert book("lots", "--rebuild") == 0
+    assert book.lines == ["2 lots in 1 year"]
+    file = LotBook(book.data).file_of(2026)
+    raw = bytearray(file.read_bytes())
+    raw[100] ^= 1
+    file.write_bytes(bytes(raw))
+    assert book("lots", "--rebuild") == 1
+    assert "1 damaged line is left out" in book.err and str(file) in book.err
+    assert file.read_bytes().startswith(bytes(raw))
+    assert book("lots") == 0
+    assert [line.split()[0] for line in book.lines] == ["260418-08", "260418-01"], "its day had it still"
