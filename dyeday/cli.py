@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import sys
@@ -17,6 +18,17 @@ from dyeday.commands.usage import made_parser
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit status."""
+    # What a command loads, it keeps to its end: looking for garbage meanwhile is a tenth of its time.
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        return _answer(argv)
+    finally:
+        if collects:
+            gc.enable()
+
+
+def _answer(argv: Sequence[str] | None) -> int:
     parser, runs = made_parser()
     args = parser.parse_args(argv)
     for name in ("data", "session"):

@@ -5,9 +5,6 @@ Apart from every room because all of them show names that somebody else typed.
 
 from __future__ import annotations
 
-import csv
-import html
-import io
 import unicodedata
 from collections.abc import Iterable
 
@@ -32,8 +29,12 @@ def harmless(text: object) -> str:
     Line breaks and tabs become spaces; control, escape, bidi, unseen and tag characters and lone surrogates
     become a visible ``\\x1b``-like form; the rest is normalised (NFC).
     """
+    said = str(text)
+    if said.isascii() and said.isprintable():
+        # Nearly everything is; the rest is looked at letter by letter.
+        return said
     out: list[str] = []
-    for char in unicodedata.normalize("NFC", str(text)):
+    for char in unicodedata.normalize("NFC", said):
         code = ord(char)
         if char in "\n\r\t":
             out.append(" ")
@@ -81,6 +82,9 @@ def csv_original(cell: str) -> str:
 
 def csv_text(rows: Iterable[Iterable[object]]) -> str:
     """Return rows as CSV after RFC 4180: every text in quotes, numbers bare, lines ended by CR LF."""
+    import csv
+    import io
+
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
     # Quotes also keep a semicolon in a name from beginning a cell of its own where semicolons separate.
@@ -90,4 +94,6 @@ def csv_text(rows: Iterable[Iterable[object]]) -> str:
 
 def html_text(value: object) -> str:
     """Return ``value`` as text for an HTML page or attribute: harmless, and no markup in it."""
+    import html
+
     return html.escape(harmless(value), quote=True)

@@ -6,31 +6,35 @@ import asyncio
 import contextlib
 import signal
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import App
-from textual.widgets import Input
 
-from dyeday.ahead.forecast import Forecast
-from dyeday.bench.far import FarScreen
 from dyeday.bench.guard import KeyWatch, Verdict
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
-from dyeday.bench.locked import GuardStrip
 from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
-from dyeday.bench.meanwhile import AWAY_S, meanwhile
-from dyeday.bench.pages import BatchPage, Meanwhile, lines_text
 from dyeday.bench.sounds import Sounds
+from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s, whole_min
 
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Forecast
+    from dyeday.bench.locked import GuardStrip
+
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
-Foresee = Callable[[Day, Now, Forecast | None], Forecast]
+Foresee = Callable[[Day, Now, "Forecast | None"], "Forecast"]
 """works out the rest of a day; given the forecast before"""
 STEP_S = 2.0
 ASLEEP_S = 60.0
+AWAY_S = 120.0
+"""after so long without a key, the first one shows what happened meanwhile"""
+LEISURE_S = 0.3
+"""after the first frame, before what the keys will need is loaded"""
 
 
 class BenchApp(App[None], inherit_bindings=False):
@@ -47,6 +51,7 @@ class BenchApp(App[None], inherit_bindings=False):
         ring: Callable[[], None] | None = None,
         key_time: Callable[[events.Event], float] = lambda event: event.time,
         foresee: Foresee | None = None,
+        after_start: Callable[[], None] = lambda: None,
     ) -> None:
         self.look: Look = DARK
         super().__init__()
@@ -61,22 +66,23 @@ class BenchApp(App[None], inherit_bindings=False):
         self.last_tick = now
         self.guard: GuardStrip | None = None
         self.foresee = foresee
+        self.after_start = after_start
         self.found: Forecast | None = None
         self.foreseen: tuple[Day, int] | None = None
         self.forecasts = 0
         self.blinking = False
+        self.lit = True
 
     def get_css_variables(self) -> dict[str, str]:
         """Add the look's ground and ink to the style sheet's variables."""
-        bands = {"dark": ("#303030", "#1c1c1c", "#3a3a3a"), "bright": ("#e0e0e0", "#f0f0f0", "#ffffff")}
-        band, strip, box = bands[self.look.name]
-        own = {"ground": self.look.ground, "ink": self.look.ink, "band": band, "strip": strip, "box": box}
+        own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
         return {**super().get_css_variables(), **own}
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)
         self.set_interval(TICK_S, self.tick)
         self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
+        self.set_timer(LEISURE_S, self.at_leisure)
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
         self._end_in_order()
 
@@ -89,6 +95,11 @@ class BenchApp(App[None], inherit_bindings=False):
                 # Not on Windows, and not where the app runs outside the main thread.
                 with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
                     loop.add_signal_handler(number, self.exit)
+
+    def at_leisure(self) -> None:
+        """After the first frame: load what keys will need, and do what the start was not to wait for."""
+        self.bench.make_ready()
+        self.after_start()
 
     def tick(self) -> None:
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
@@ -108,11 +119,9 @@ class BenchApp(App[None], inherit_bindings=False):
             self.sounds.failed = ""
         self.bench.paint()
         self._blink_if_wanted()
-        if isinstance(self.screen, BatchPage):
-            self.screen.show()
         for screen in self.screen_stack:
-            if isinstance(screen, FarScreen):
-                screen.paint()
+            if isinstance(screen, TypedAhead):
+                screen.ticked()
 
     def _look_ahead(self, now: Now) -> None:
         """Forecast anew after an event and every minute, beside the keys: one at a time, in a thread of its own."""
@@ -145,6 +154,8 @@ class BenchApp(App[None], inherit_bindings=False):
             self.bench.acts.record(Draft("clock stepped", None, {"seconds": round(stepped, 1)}))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
+            from dyeday.bench.meanwhile import meanwhile
+
             lines = meanwhile(self.keeper.day, before.utc, now, self.keeper.own)
             self.last_key = now
             self.tell_meanwhile(f"Asleep for {whole_min(passed)} min", lines)
@@ -158,23 +169,23 @@ class BenchApp(App[None], inherit_bindings=False):
             self.blinker.resume()
         else:
             self.blinker.pause()
-            self.bench.lit = True
-            self.bench.paint()
-        for screen in self.screen_stack:
-            if isinstance(screen, FarScreen):
-                screen.lit = True
+            self._blink(True)
 
     def blink(self) -> None:
         """Move the one mark that blinks, on the screen that is seen."""
-        if isinstance(self.screen, FarScreen):
-            self.screen.blink()
-        else:
-            self.bench.blink()
+        self._blink(not self.lit)
+
+    def _blink(self, lit: bool) -> None:
+        self.lit = lit
+        if not (isinstance(self.screen, TypedAhead) and self.screen.blinked(lit)):
+            self.bench.blinked(lit)
 
     def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
         """Show what happened meanwhile, if anything did; tell whether it is shown."""
         if not lines:
             return False
+        from dyeday.bench.pages import Meanwhile, lines_text
+
         self.push_screen(Meanwhile(f"{heading} (any key goes on)", lines_text(lines)))
         return True
 
@@ -186,6 +197,8 @@ class BenchApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     def _kept_out(self, event: events.Key | events.Paste) -> bool:
+        from textual.widgets import Input
+
         in_text = isinstance(self.focused, Input)
         if isinstance(event, events.Paste):
             return self.key_watch.locked or not in_text
@@ -212,6 +225,8 @@ class BenchApp(App[None], inherit_bindings=False):
         before, self.last_key = self.last_key, self.keeper.now()
         if elapsed_s(before, self.last_key) < AWAY_S or self.screen not in (self.bench,):
             return False
+        from dyeday.bench.meanwhile import meanwhile
+
         lines = meanwhile(self.keeper.day, before.utc, self.last_key, self.keeper.own)
         return self.tell_meanwhile("Since you left", lines)
 
@@ -221,6 +236,8 @@ class BenchApp(App[None], inherit_bindings=False):
             return
         self.key_watch.lock()
         self._record("guard on", {"why": why} if why else {})
+        from dyeday.bench.locked import GuardStrip
+
         self.guard = GuardStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
         self.push_screen(self.guard)
 

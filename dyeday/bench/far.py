@@ -319,9 +319,14 @@ class FarScreen(TypedAhead, Screen[None]):
             self.said = text
             self.query_one("#far", Static).update(text)
 
-    def blink(self) -> None:
-        self.lit = not self.lit
+    def ticked(self) -> None:
         self.paint()
+
+    def blinked(self, lit: bool) -> bool:
+        if lit != self.lit:
+            self.lit = lit
+            self.paint()
+        return True
 
     def action_back(self) -> None:
         self.dismiss(None)

@@ -14,7 +14,6 @@ from dyeday.store.drafts import Drafts
 from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.sessions import SessionFile
-from dyeday.track.check import refuse
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make, spread
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
@@ -135,6 +134,8 @@ class Keeper:
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
         """
+        from dyeday.track.check import refuse
+
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())
         events = [

@@ -100,6 +100,15 @@ def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
     return line
 
 
+def scroll_bar(first: int, room: int, rows: int) -> list[str]:
+    """Return the sign at the end of each of ``room`` lines that show ``rows`` from ``first``; none where all are."""
+    if rows <= room:
+        return []
+    thumb = max(1, room * room // rows)
+    top = round((room - thumb) * first / (rows - room))
+    return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
+
+
 def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colour: bool = True) -> Text:
     """Return one batch's line; the chosen one has a sign in front and stands in reverse.
 

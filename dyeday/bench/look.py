@@ -11,7 +11,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Styles of one theme. ``ground`` and ``ink`` are what the rest stands on and is written in."""
+    """Styles of one theme. ``ground`` and ``ink`` are what the rest stands on and is written in.
+
+    ``band`` is the ground of the first and the last line, ``strip`` of messages and questions, ``box`` of a field.
+    """
 
     name: str
     ground: str
@@ -21,6 +24,9 @@ class Look:
     urgent: str
     doubt: str
     quiet: str
+    band: str
+    strip: str
+    box: str
 
 
 DARK = Look(
@@ -32,6 +38,9 @@ DARK = Look(
     urgent="bold #e69f00",
     doubt="#e69f00",
     quiet="#b0b0b0",
+    band="#303030",
+    strip="#1c1c1c",
+    box="#3a3a3a",
 )
 BRIGHT = Look(
     name="bright",
@@ -42,4 +51,7 @@ BRIGHT = Look(
     urgent="bold #7a2f00",
     doubt="#7a2f00",
     quiet="#4a4a4a",
+    band="#e0e0e0",
+    strip="#f0f0f0",
+    box="#ffffff",
 )

@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.events import Key
 from textual.screen import Screen
-from textual.widgets import Static
 
 from dyeday.ahead.advice import advice
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import next_step
-from dyeday.bench.acts import Acts
+from dyeday.bench.board import Board, Line
 from dyeday.bench.columns import columns
 from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
@@ -26,6 +24,7 @@ from dyeday.bench.lines import (
     keys_line,
     next_line,
     row_line,
+    scroll_bar,
     top_line,
     unsaved_line,
     unsaved_words,
@@ -38,28 +37,28 @@ from dyeday.paper.when import local
 from dyeday.track.instant import elapsed_s
 
 if TYPE_CHECKING:
+    from dyeday.bench.acts import Acts
     from dyeday.bench.app import BenchApp
     from dyeday.track.instant import Now
 
 NARROWEST, LOWEST = 40, 12
 MOST_NEXT = 6
 MOST_KEYS = 6
+PARTS = {
+    "top": "band",
+    "unsaved": "ground",
+    "alarm": "ground",
+    "next": "ground",
+    "header": "ground",
+    "rows": "ground",
+    "chosen": "ground",
+    "message": "strip",
+    "keys": "band",
+}
+"""what the screen is made of, from the top down, and the colour of the look that each stands on
 
-
-class Line(Static):
-    """One line that is drawn again only when what it says has changed."""
-
-    def __init__(self, **how: str) -> None:
-        super().__init__("", markup=False, **how)  # type: ignore[arg-type]
-        self.said: Text | None = None
-
-    def say(self, text: Text) -> bool:
-        """Show ``text``; tell whether that changed anything."""
-        if self.said is not None and self.said == text and self.said.spans == text.spans:
-            return False
-        self.said = text
-        self.update(text)
-        return True
+The line of the alarm is always there, so that an alarm moves no row.
+"""
 
 
 def first_chosen(keeper: Keeper) -> str | None:
@@ -77,30 +76,21 @@ class BenchScreen(TypedAhead, Screen[None]):
     def __init__(self, keeper: Keeper) -> None:
         super().__init__()
         self.keeper = keeper
-        self.acts = Acts(self, keeper)
+        self._acts: Acts | None = None
         self.chosen: str | None = first_chosen(keeper)
         self.digits = ""
-        self.parts = {
-            name: Line(id=name) for name in ("top", "unsaved", "alarm", "header", "chosen", "message", "keys")
-        }
-        self.parts |= {f"next-{n}": Line(id=f"next-{n}", classes="next") for n in range(MOST_NEXT)}
-        self._holder = VerticalScroll(id="rows", can_focus=False)
-        self.lines: dict[str, Line] = {}
+        self.board = Board(id="board")
+        self.parts: dict[str, list[Text]] = {name: [] for name in PARTS}
+        self.first = 0
+        """the first batch that is seen, where there are more than have room"""
         self.shown: Picture | None = None
-        self.repaints = 0
         self.lit = True
         self.tiny = False
         self.smear_s = SMEAR_S
         self.said = ("", False)
 
     def compose(self) -> ComposeResult:
-        yield self.parts["top"]
-        yield self.parts["unsaved"]
-        yield self.parts["alarm"]
-        yield from (self.parts[f"next-{n}"] for n in range(MOST_NEXT))
-        yield self.parts["header"]
-        yield self._holder
-        yield from (self.parts[name] for name in ("chosen", "message", "keys"))
+        yield self.board
 
     def on_mount(self) -> None:
         self.say(self._hint())
@@ -144,7 +134,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def paint(self) -> None:
         """Show the day as it is now; only lines that say something else are drawn again."""
-        if not self.is_mounted or not self._holder.is_attached:
+        if not self.is_mounted:
             return
         now = self.keeper.now()
         width, height = self.size
@@ -153,27 +143,32 @@ class BenchScreen(TypedAhead, Screen[None]):
         room = max(3, min(MOST_NEXT, height - 7 - unsaved - rows))
         self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room, self.bench_app.found)
         tiny = width < NARROWEST or height < LOWEST
-        self.set_class(tiny, "tiny")
-        self._line("top").say(top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago))
-        self._line("alarm").say(alarm_line(shown, width, self.look, self.lit))
-        self._line("unsaved").set_class(not unsaved, "hidden")
-        self._line("unsaved").say(unsaved_line(unsaved_words(self.keeper), width, self.look) if unsaved else Text(""))
-        self._line("alarm").set_class(tiny and not shown.alarms, "hidden")
+        parts = self.parts
+        parts["top"] = [top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago)]
+        parts["unsaved"] = [unsaved_line(unsaved_words(self.keeper), width, self.look)] if unsaved else []
+        parts["alarm"] = [] if tiny and not shown.alarms else [alarm_line(shown, width, self.look, self.lit)]
         about = max((len(item.about) for item in shown.next_up), default=2)
-        for n in range(MOST_NEXT):
-            line = self._line(f"next-{n}")
-            line.set_class(n >= room, "hidden")
-            item = shown.next_up[n] if n < len(shown.next_up) else None
-            line.say(next_line(item, n, width, self.look, about) if item or n == 0 else Text(""))
-        self._line("chosen").say(self._chosen_line(now, width))
-        self._line("keys").say(keys_line(self._keys(), width))
+        parts["next"] = [next_line(shown.next_up[n], n, width, self.look, about) for n in range(len(shown.next_up))]
+        parts["next"] += [Text("")] * (room - len(parts["next"]))
+        if not shown.next_up:
+            parts["next"][0] = next_line(None, 0, width, self.look)
         if self.tiny and not tiny:
             self.say(self._hint())
         self.tiny = tiny
         if tiny:
+            parts["header"] = parts["rows"] = []
             self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
         else:
-            self._rows(shown, width)
+            self._rows(shown, width, height - 7 - unsaved - room)
+        parts["chosen"] = [self._chosen_line(now, width)]
+        parts["keys"] = [keys_line(self._keys(), width)]
+        self._put()
+
+    def _put(self) -> None:
+        """Put the parts on the board, one below the other."""
+        look = self.look
+        lines = [Line(text, getattr(look, PARTS[name])) for name in PARTS for text in self.parts[name]]
+        self.board.show(lines[: max(1, self.size.height)], look.ink)
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""
@@ -213,35 +208,28 @@ class BenchScreen(TypedAhead, Screen[None]):
         keys += [("p", "page"), ("?", "keys")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
-    def _rows(self, shown: Picture, width: int) -> None:
-        room = width - (1 if len(shown.rows) > self._room() else 0)
-        laid = columns(room, shown.rows)
-        self._line("header").say(header_line(laid))
-        holder = self._holder
+    def _rows(self, shown: Picture, width: int, room: int) -> None:
+        """Lay out the batches that have room, so that the chosen one is among them, with a bar where not all have."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
             whole = self.keeper.day.batches.get(self.chosen or "")
             parts = [no for no in (whole.split_into if whole is not None else ()) if no in numbers]
             self.chosen = next(iter(parts or numbers), None)
-        for place, row in enumerate(shown.rows):
-            line = self.lines.get(row.no)
-            if line is None:
-                line = self.lines[row.no] = Line(classes="row")
-                after = self.lines.get(shown.rows[place - 1].no) if place else None
-                if after is not None:
-                    holder.mount(line, after=after)
-                else:
-                    holder.mount(line, before=0 if holder.children else None)
-            self.repaints += line.say(row_line(row, laid, row.no == self.chosen, self.look, not self.app.no_color))
-        for gone in [no for no in self.lines if no not in numbers]:
-            self.lines.pop(gone).remove()
-
-    def _room(self) -> int:
-        return max(1, self.size.height - 10)
-
-    def _line(self, name: str) -> Line:
-        # Kept, not looked up: while the app ends, a tick may still come when the tree is half taken down.
-        return self.parts[name]
+        if self.chosen in numbers:
+            place = numbers.index(self.chosen)
+            self.first = min(max(self.first, place - room + 1), place)
+        self.first = max(0, min(self.first, len(numbers) - room))
+        bar = scroll_bar(self.first, room, len(numbers))
+        laid = columns(width - (1 if bar else 0), shown.rows)
+        self.parts["header"] = [header_line(laid)]
+        lines = [
+            row_line(row, laid, row.no == self.chosen, self.look, not self.app.no_color)
+            for row in shown.rows[self.first : self.first + room]
+        ]
+        for line, sign in zip(lines, bar, strict=False):
+            line.pad_right(width - 1 - line.cell_len)
+            line.append(sign, style=self.look.quiet)
+        self.parts["rows"] = lines + [Text("")] * (room - len(lines))
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Put a sentence into the message lines; what does not fit is told by the batch's own page."""
@@ -250,8 +238,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         if len(lines) > 2:
             lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
         self.said = (text, wrong)
-        shown = Text("\n".join(f" {line}" for line in lines), style=self.look.doubt if wrong else "")
-        self._line("message").say(shown)
+        style = self.look.doubt if wrong else ""
+        self.parts["message"] = [Text(f" {line}", style=style) for line in [*lines, "", ""][:2]]
+        self._put()
 
     @property
     def look(self) -> Look:
@@ -259,22 +248,33 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def look_changed(self) -> None:
         """Paint everything in the other look."""
-        for line in self.query(Line):
-            line.said = None
         text, wrong = self.said
         self.say(text, wrong=wrong)
         self.paint()
 
-    def blink(self) -> None:
-        self.lit = not self.lit
+    @property
+    def acts(self) -> Acts:
+        """What the recording keys do; its questions and pages are loaded when first wanted, after the first frame."""
+        if self._acts is None:
+            from dyeday.bench.acts import Acts
+
+            self._acts = Acts(self, self.keeper)
+        return self._acts
+
+    def make_ready(self) -> None:
+        """Load what the keys will need, before a key needs it."""
+        assert self.acts is not None  # noqa: S101 - made by asking
+
+    def blinked(self, lit: bool) -> bool:
+        self.lit = lit
         if self.shown is not None:
-            self._line("alarm").say(alarm_line(self.shown, self.size.width, self.look, self.lit))
+            self.parts["alarm"] = [alarm_line(self.shown, self.size.width, self.look, self.lit)]
+            self._put()
+        return True
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
         self.paint()
-        if batch_no in self.lines:
-            self.lines[batch_no].scroll_visible(animate=False)
 
     def action_choose(self, step: int) -> None:
         numbers = [row.no for row in self.shown.rows] if self.shown else []
@@ -300,7 +300,7 @@ class BenchScreen(TypedAhead, Screen[None]):
     def take_digits(self) -> bool:
         """Let digits typed so far stand for a whole number, 9 for 09; tell whether that is a batch."""
         found = self.keeper.day.find(self.digits) if self.digits else None
-        if found is not None and found.no in self.lines:
+        if found is not None and found in self.keeper.day.live:
             self._chosen(found.no)
             return True
         return False
@@ -312,6 +312,8 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def __getattr__(self, name: str) -> object:
         # Every action of the key table that is not the screen's own is one of `Acts`.
+        from dyeday.bench.acts import Acts
+
         action = name.removeprefix("action_")
         if action == name or not hasattr(Acts, action):
             raise AttributeError(name)

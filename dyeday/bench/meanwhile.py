@@ -13,8 +13,6 @@ from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.told import event_text
 
-AWAY_S = 120.0
-
 
 def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
     """Return a line for each thing that came due, alarmed, or was recorded by another shell after ``since``.

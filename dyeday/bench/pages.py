@@ -138,6 +138,9 @@ class BatchPage(TypedAhead, Screen[None]):
     def on_mount(self) -> None:
         self.show()
 
+    def ticked(self) -> None:
+        self.show()
+
     def show(self) -> None:
         if not self.query("#batch-heading, #reader-text"):
             # Taken down: a last tick came while the app ends.

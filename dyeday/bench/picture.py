@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.advice import advice
-from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local, span
@@ -18,6 +18,9 @@ from dyeday.track.fold import current
 from dyeday.track.instant import Now, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
+
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Forecast
 
 
 @dataclass(frozen=True, slots=True)

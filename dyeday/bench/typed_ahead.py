@@ -22,6 +22,13 @@ class TypedAhead:
         look = getattr(self.app, "look", DARK)
         return look if isinstance(look, Look) else DARK
 
+    def ticked(self) -> None:
+        """Show what another second has changed; nothing, on screens that show no time."""
+
+    def blinked(self, lit: bool) -> bool:
+        """Show the one mark that blinks as it is now; tell whether this screen has one."""
+        return False
+
     async def on_event(self, event: events.Event) -> None:
         assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         if isinstance(event, events.Key) and self.is_attached and self.app.screen is not self:

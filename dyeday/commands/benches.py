@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
 import tempfile
 from argparse import Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, answer, complain, lasting, say, sessions
-from dyeday.commands.plans import begun
-from dyeday.commands.stocked import own_times
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
-from dyeday.store.rescue import keep_elsewhere
-from dyeday.store.sessions import SessionFile
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
     from dyeday.bench.keeper import Keeper
+    from dyeday.store.sessions import SessionFile
+    from dyeday.track.day import Day
+    from dyeday.track.instant import Now
+    from dyeday.track.learned import Learned
 
 
 def bench(args: Namespace) -> int:
@@ -43,6 +42,8 @@ def bench(args: Namespace) -> int:
 
 
 def open_plan(args: Namespace) -> int:
+    from dyeday.commands.plans import begun
+
     session, told = begun(args, Path(args.plan))
     complain(told)
     return run_bench(session)
@@ -67,12 +68,15 @@ AHEAD_S = 0.1
 
 def looking_ahead(data: Path) -> Callable[[Day, Now, Forecast | None], Forecast]:
     """Return what forecasts for a bench: each answer within a tenth of a second, by the studio's own times."""
-    own = own_times(data)
+    own: list[Mapping[str, Learned]] = []
 
     def look(day: Day, now: Now, before: Forecast | None) -> Forecast:
         from dyeday.ahead.forecast import forecast
+        from dyeday.commands.stocked import own_times
 
-        return forecast(day, now, budget=lambda: lasting(AHEAD_S), before=before, learned=own)
+        if not own:
+            own.append(own_times(data))
+        return forecast(day, now, budget=lambda: lasting(AHEAD_S), before=before, learned=own[0])
 
     return look
 
@@ -83,6 +87,8 @@ def _rescue(keeper: Keeper) -> None:
     count, session_id = len(keeper.unsaved), keeper.file.about.id
     lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
     try:
+        from dyeday.store.rescue import keep_elsewhere
+
         file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
     except StoreError as error:
         raise Refusal(
@@ -106,10 +112,18 @@ def run_bench(session: SessionFile, after: str = "") -> int:
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
 
-    mine = session.hold_bench()
+    mine = session.hold_bench(copy=False)
+
+    def after_start() -> None:
+        gc.freeze()
+        gc.enable()
+        if mine:
+            session.back_up()
+
     try:
         keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
-        app = BenchApp(keeper, foresee=looking_ahead(session.path.parent.parent))
+        foresee = looking_ahead(session.path.parent.parent)
+        app = BenchApp(keeper, foresee=foresee, after_start=after_start)
         app.run(mouse=False)
         if not keeper.save():
             _rescue(keeper)

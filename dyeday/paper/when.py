@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from dyeday.track.instant import whole_min
 
 
 def local(moment: datetime, zone: str | None) -> datetime:
     """Return ``moment`` in ``zone``, or in this computer's where none is named."""
-    return moment.astimezone(ZoneInfo(zone)) if zone else moment.astimezone()
+    if not zone:
+        return moment.astimezone()
+    from zoneinfo import ZoneInfo
+
+    return moment.astimezone(ZoneInfo(zone))
 
 
 def clock(moment: datetime, zone: str | None) -> str:

@@ -70,6 +70,8 @@ class Unsealed:
 
     tables: Tables
     version: int
+    made: object = None
+    """what the kind's ``check`` built from the tables"""
 
 
 def rows_in(tables: Tables) -> int:
@@ -107,7 +109,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
         tables = json.loads(body)
     except (ValueError, RecursionError):
         raise Damaged(f"{path} is damaged", _KEEP) from None
-    return Unsealed(_brought_up(tables, version, path, kind), version)
+    return _brought_up(tables, version, path, kind)
 
 
 def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
@@ -125,20 +127,20 @@ def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
             version = None
     if version is None:
         raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP)
-    return Unsealed(_brought_up(tables, version, path, kind), version)
+    return _brought_up(tables, version, path, kind)
 
 
-def _brought_up(tables: object, version: int, path: Path, kind: Kind) -> Tables:
+def _brought_up(tables: object, version: int, path: Path, kind: Kind) -> Unsealed:
     try:
         if not _are_tables(tables):
             raise TypeError("no tables")
         assert isinstance(tables, dict)  # noqa: S101 - asked just above, for mypy
         for n in range(version, kind.version):
             tables = kind.steps[n](tables)
-        kind.check(tables)
+        made = kind.check(tables)
     except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
         raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP) from None
-    return tables
+    return Unsealed(tables, version, made)
 
 
 _KEEP = "keep it; nothing was changed"

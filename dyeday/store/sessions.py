@@ -115,7 +115,11 @@ class SessionFile:
         tables = self._storage.read()
         if tables is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
-        self.about, self.plan, self.events = _made(tables)
+        made, self._storage.made = self._storage.made, None
+        self.about: About
+        self.plan: Plan
+        self.events: tuple[Event, ...]
+        self.about, self.plan, self.events = made if isinstance(made, tuple) else _made(tables)
 
     @property
     def backup_failed(self) -> str:
@@ -233,14 +237,19 @@ class SessionFile:
             raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
         self.about = about
 
-    def hold_bench(self) -> bool:
-        """Claim this session for one bench, and copy it; False where another bench has it."""
+    def hold_bench(self, *, copy: bool = True) -> bool:
+        """Claim this session for one bench, and copy it unless that is done later; False where another has it."""
         if not self._bench.grab():
             return False
         if not self.guards:
             self.guards = True
-            self._storage.back_up()
+            if copy:
+                self.back_up()
         return True
+
+    def back_up(self) -> None:
+        """Copy the file as it is, unless the newest copy is the same; ``backup_failed`` says where that failed."""
+        self._storage.back_up()
 
     def release_bench(self) -> None:
         self.guards = False

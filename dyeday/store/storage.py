@@ -30,6 +30,8 @@ class DurableStorage(Storage):
         """why the latest copy could not be made; saving goes on without it"""
         self.unsure = False
         """whether the latest write failed at a moment when it may or may not be on the disk"""
+        self.made: object = None
+        """what the kind's ``check`` built when the file was last read; stale once it was written"""
         self._kept: Tables | None = None
         self._seen: tuple[int, int, int] | None = None
         self._version = kind.version
@@ -46,7 +48,7 @@ class DurableStorage(Storage):
         if stamp != self._seen:
             self._kept, self._seen = None, None
             found = self._unsealed(read_bytes(self.path, LARGEST_FILE))
-            self._kept, self._version = found.tables, found.version
+            self._kept, self._version, self.made = found.tables, found.version, found.made
             self._seen = stamp
             self._was_there = True
         return self._kept
@@ -68,6 +70,7 @@ class DurableStorage(Storage):
             self._copy(read_bytes(self.path, LARGEST_FILE))
         # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
         self._kept, self._seen = None, None
+        self.made = None
         try:
             raw = seal(data, self.kind)
         except (ValueError, TypeError):

@@ -27,6 +27,7 @@ from dyeday.track.record import (
     Stay,
     UnitRecord,
     add_amounts,
+    altered,
 )
 
 USUAL_NOT_NOW_MIN = 30.0
@@ -51,8 +52,8 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
 
 def _with(day: Day, record: BatchRecord, event: Event | None = None) -> Day:
     if event is not None:
-        record = replace(record, last_id=event.id)
-    return replace(day, batches={**day.batches, record.no: record})
+        record = altered(record, last_id=event.id)
+    return altered(day, batches={**day.batches, record.no: record})
 
 
 def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Callable[[Day, Event], Day]:
@@ -94,21 +95,21 @@ def _moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         if stays:
             stays = (*stays[:-1], replace(stays[-1], until=moment))
         held = None if to != "set-aside" else (batch.held_from or batch.state)
-        batch = replace(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
+        batch = altered(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
         in_place = batch.state == "fix" and to == "cool" and batch.the_layer.cool_where == "in place"
-        batch = replace(batch, state=to, layer=layer)
+        batch = altered(batch, state=to, layer=layer)
         if unit is None and not in_place:
             batch = _leave_unit(batch, moment)
     if to == "paint" and not same:
         mix = str(event.data.get("mix") or batch.mix)
-        batch = replace(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
-        batch = replace(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
+        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
+        batch = altered(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
     if unit is not None:
         batch = _placed_in(batch, str(unit), moment)
     if to == "done":
-        batch = replace(batch, outcome=str(event.data.get("outcome") or "first"))
+        batch = altered(batch, outcome=str(event.data.get("outcome") or "first"))
     if event.data.get("why"):
-        batch = replace(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
+        batch = altered(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
     return batch
 
 
@@ -116,19 +117,19 @@ def _placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
     if batch.unit == unit:
         return batch
     batch = _leave_unit(batch, moment)
-    return replace(batch, placements=(*batch.placements, Placement(unit, moment)))
+    return altered(batch, placements=(*batch.placements, Placement(unit, moment)))
 
 
 def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
     if batch.unit is None:
         return batch
-    return replace(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
+    return altered(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
 
 
 def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
     if batch.open_run is None:
         return batch
-    return replace(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
+    return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
 
 
 def _passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -143,12 +144,12 @@ def _passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         batch = _placed_in(batch, str(unit), moment)
     pass_no = int(event.data["pass"])
     if run == "heat" and batch.open_run is not None and batch.open_run.pass_no == pass_no:
-        return replace(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
+        return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
     batch = _end_run(batch, moment)
     started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(day.plan, batch, pass_no))
     if run == "heat":
         started = replace(started, heat=moment)
-    return replace(batch, runs=(*batch.runs, started))
+    return altered(batch, runs=(*batch.runs, started))
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
@@ -171,7 +172,7 @@ def _acid(day: Day, event: Event) -> Day:
     if batch is None:
         return day
     put = replace(put, layer=batch.layer)
-    return _with(day, replace(batch, acids=(*batch.acids, put)), event)
+    return _with(day, altered(batch, acids=(*batch.acids, put)), event)
 
 
 def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord]) -> Day:
@@ -179,7 +180,7 @@ def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord
     unit = day.units.get(name)
     if unit is None:
         return day
-    return replace(day, units={**day.units, name: change(unit)})
+    return altered(day, units={**day.units, name: change(unit)})
 
 
 def _unit(day: Day, event: Event) -> Day:
@@ -205,8 +206,8 @@ def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         event.id,
     )
     if reading.name == "weight_g" and batch.state == "waiting":
-        batch = replace(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(reading.value)))
-    return replace(batch, readings=(*batch.readings, reading))
+        batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(reading.value)))
+    return altered(batch, readings=(*batch.readings, reading))
 
 
 def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
@@ -236,7 +237,7 @@ def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     more = skeins - sum(count for _, count in mine)
     if more > 0 and mine:
         mine = (*mine[:-1], (mine[-1][0], mine[-1][1] + more))
-    return replace(batch, skeins=skeins, shares=mine, weighed_wof_g=None)
+    return altered(batch, skeins=skeins, shares=mine, weighed_wof_g=None)
 
 
 def _overdyed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -245,30 +246,30 @@ def _overdyed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     if colourway is None:
         return batch
     before = (*batch.overdyed_from, batch.colourway.name)
-    return replace(batch, colourway=colourway, layer=1, overdyed_from=before, mix=f"{batch.mix} > {name}", lot="")
+    return altered(batch, colourway=colourway, layer=1, overdyed_from=before, mix=f"{batch.mix} > {name}", lot="")
 
 
 def _note(day: Day, event: Event) -> Day:
     note = (event.moment, str(event.data["note"]))
     batch = day.batches.get(event.batch or "")
     if batch is None:
-        return replace(day, notes=(*day.notes, note))
-    return _with(day, replace(batch, notes=(*batch.notes, note)), event)
+        return altered(day, notes=(*day.notes, note))
+    return _with(day, altered(batch, notes=(*batch.notes, note)), event)
 
 
 def _resolved(day: Day, event: Event) -> Day:
     entry = Resolved(str(event.data["rule"]), str(event.data["why"]), event.at)
     batch = day.batches.get(event.batch or "")
     if batch is None:
-        return replace(day, resolved=(*day.resolved, entry)) if event.batch is None else day
-    return _with(day, replace(batch, resolved=(*batch.resolved, entry)), event)
+        return altered(day, resolved=(*day.resolved, entry)) if event.batch is None else day
+    return _with(day, altered(batch, resolved=(*batch.resolved, entry)), event)
 
 
 def _alarm(day: Day, event: Event) -> Day:
     name = str(event.data["alarm"])
     act = AlarmAct(event.moment, str(event.data["is"]), float(event.data.get("minutes") or 0))
     acts = (*day.alarm_acts.get(name, ()), act)
-    return replace(day, alarm_acts={**day.alarm_acts, name: acts})
+    return altered(day, alarm_acts={**day.alarm_acts, name: acts})
 
 
 def order_of(table: Mapping[str, Any]) -> Order:
@@ -289,8 +290,8 @@ def _added(day: Day, event: Event) -> Day:
     for n, fresh in enumerate(new, first + 1):
         numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
         batches[numbered.no] = fresh_batch(day.plan, numbered)
-    plan = replace(day.plan, orders=(*day.plan.orders, order))
-    return replace(day, plan=plan, batches=batches, added=(*day.added, order.item))
+    plan = altered(day.plan, orders=(*day.plan.orders, order))
+    return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
 
 
 def _plan_changed(day: Day, event: Event) -> Day:
@@ -319,22 +320,22 @@ def _plan_changed(day: Day, event: Event) -> Day:
         numbered = replace(fresh, no=next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
-    return replace(day, plan=plan, batches=batches, units=units)
+    return altered(day, plan=plan, batches=batches, units=units)
 
 
 def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     cover = str(event.data["cover"])
-    return replace(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
+    return altered(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
 
 
 def _advised(day: Day, event: Event) -> Day:
     data = event.data
     if data["is"] == "serves":
-        return replace(day, serves=str(data["serves"])) if data.get("serves") else day
+        return altered(day, serves=str(data["serves"])) if data.get("serves") else day
     about = event.batch or str(data.get("chore") or "")
     minutes = float(data.get("minutes") or USUAL_NOT_NOW_MIN)
     wish = Wish(event.moment, about, str(data["is"]), str(data.get("step") or ""), minutes)
-    return replace(day, wishes=(*day.wishes, wish))
+    return altered(day, wishes=(*day.wishes, wish))
 
 
 def _nothing(day: Day, event: Event) -> Day:
@@ -351,7 +352,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "placed": _of_batch(lambda _day, batch, event: _placed_in(batch, str(event.data["unit"]), event.moment)),
     "split": split_batch,
     "counted": _of_batch(_counted),
-    "tagged": _of_batch(lambda _day, batch, event: replace(batch, tag=str(event.data["tag"]))),
+    "tagged": _of_batch(lambda _day, batch, event: altered(batch, tag=str(event.data["tag"]))),
     "covered": _of_batch(_covered),
     "overdyed": _of_batch(_overdyed),
     "note": _note,
@@ -359,7 +360,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "resolved": _resolved,
     "added": _added,
     "plan changed": _plan_changed,
-    "closed": lambda day, event: replace(day, closed=event.moment),
+    "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,
     "foreseen": _nothing,
     "struck": _nothing,

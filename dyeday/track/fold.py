@@ -16,7 +16,7 @@ from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.instant import iso
 from dyeday.track.keys import EventError, check_keys
-from dyeday.track.record import UnitRecord
+from dyeday.track.record import UnitRecord, altered
 
 REWRITING = ("struck", "unstruck", "corrected")
 
@@ -33,7 +33,7 @@ def take(day: Day, event: Event) -> Day:
     in_turn = day.last_at is None or event.at >= day.last_at
     if event.kind in REWRITING or not in_turn:
         return fold(day.first_plan or day.plan, (*day.events, event))
-    return _apply(replace(day, events=(*day.events, event)), event)
+    return _apply(altered(day, events=(*day.events, event)), event)
 
 
 def take_all(day: Day, events: Sequence[Event]) -> Day:
@@ -52,7 +52,7 @@ def fold(plan: Plan, events: Iterable[Event]) -> Day:
     """Return the day that ``events``, in their order of recording, make of ``plan``."""
     recorded = tuple(events)
     alive, dead = effective(recorded)
-    day = replace(begin(plan), events=recorded, dead=dead)
+    day = altered(begin(plan), events=recorded, dead=dead)
     for event in alive:
         day = _apply(day, event)
     return day
@@ -62,7 +62,7 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
     """Yield each event that counts with the day as it was just before it."""
     recorded = tuple(events)
     alive, dead = effective(recorded)
-    day = replace(begin(plan), events=recorded, dead=dead)
+    day = altered(begin(plan), events=recorded, dead=dead)
     for event in alive:
         yield day, event
         day = _apply(day, event)
@@ -137,4 +137,4 @@ def _corrected(event: Event, correction: Event) -> Event:
 def _apply(day: Day, event: Event) -> Day:
     changed = APPLY[event.kind](day, event)
     last = event.at if day.last_at is None else max(day.last_at, event.at)
-    return replace(changed, last_at=last, folds=day.folds + 1)
+    return altered(changed, last_at=last, folds=day.folds + 1)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from functools import cached_property
+from typing import Any, TypeVar
 
 from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.track.instant import Now
@@ -108,7 +109,7 @@ class Carried:
     """whom it was for when it came"""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BatchRecord:
     """One batch, all its past in it. ``layer`` counts from 1."""
 
@@ -216,3 +217,25 @@ def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) 
     for name, amount in more.items():
         total[name] = total.get(name, 0.0) + amount
     return tuple(total.items())
+
+
+T = TypeVar("T")
+
+
+def altered(value: T, **new: Any) -> T:
+    """Return a frozen value without slots with some fields another, as `dataclasses.replace` does.
+
+    In a tenth of its time: every event makes a new batch of thirty fields and a new day of fifteen.
+    """
+    kind = type(value)
+    made = object.__new__(kind)
+    made.__dict__.update(value.__dict__, **new)
+    if kind not in _CACHED:
+        _CACHED[kind] = frozenset(name for name, what in vars(kind).items() if isinstance(what, cached_property))
+    for name in _CACHED[kind]:
+        made.__dict__.pop(name, None)
+    return made
+
+
+_CACHED: dict[type, frozenset[str]] = {}
+"""what each kind of value works out once and keeps, which another value must not take over"""

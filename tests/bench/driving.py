@@ -5,9 +5,11 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from typing import Any
 
 from textual import events
 from textual.pilot import Pilot
+from textual.screen import Screen
 
 from dyeday.bench.app import BenchApp, Foresee
 from dyeday.bench.keeper import Keeper
@@ -65,9 +67,10 @@ class Bench:
                 await asyncio.sleep(0.001)
                 continue
             await self.pilot._wait_for_screen()
-            if _is_quiet(self.app):
+            if not _is_waiting(self.app):
+                # What the screen's own timer does sixty times a second.
                 self.app.screen._on_timer_update()
-                if _is_quiet(self.app):
+                if not _is_waiting(self.app) and _is_drawn(self.app.screen):
                     return
         raise AssertionError(f"not settled after {MOST_ROUNDS} rounds")
 
@@ -102,11 +105,13 @@ class Bench:
 MOST_ROUNDS = 5000
 
 
-def _is_quiet(app: BenchApp) -> bool:
+def _is_waiting(app: BenchApp) -> bool:
     pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
-    waiting = any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump._running)
-    screen = app.screen
-    return not waiting and screen._running and not screen._layout_required and not screen._dirty_widgets
+    return any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump._running)
+
+
+def _is_drawn(screen: Screen[Any]) -> bool:
+    return screen._running and not screen._layout_required and not screen._dirty_widgets
 
 
 _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left_square_bracket",

@@ -439,7 +439,7 @@ def test_a_tick_that_comes_while_the_bench_is_taken_down_does_no_harm(tmp_path: 
     """Leaving takes the screen apart piece by piece, and the clock does not know of it."""
 
     async def script(bench: Bench) -> None:
-        for wanted in ("#top", "#rows", "Line"):
+        for wanted in ("Board",):
             await bench.app.bench.query(wanted).remove()
             await bench.on(1)
 

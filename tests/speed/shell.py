@@ -15,7 +15,7 @@ from tests.speed.bare import READY
 from tests.speed.days import session_of
 from tests.speed.measured import Line, column, in_turn
 from tests.speed.screens import replace_raw
-from tests.speed.terminal import ROOT, Terminal, python
+from tests.speed.terminal import ROOT, Terminal, plain_env, python
 
 QUICK = (("--help",), ("sessions",), ("flags",), ("log",), ("summary",))
 MIDDLE = (("acid", "--water", "4 L", "--alkalinity", "11 dH"), ("weigh",))
@@ -24,7 +24,7 @@ SLOW = (("check", "examples/short-day.toml"),)
 
 def whole_run(command: Sequence[str]) -> tuple[float]:
     began = time.perf_counter()
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, check=False)
+    done = subprocess.run(command, cwd=ROOT, env=plain_env(), capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     return (1000 * (time.perf_counter() - began),)
 

@@ -21,6 +21,12 @@ ESCAPES = re.compile(rb"\x1b\[[0-?]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\
 PATIENCE_S = 60.0
 
 
+def plain_env() -> dict[str, str]:
+    """Return the environment of a plain install, where modules are compiled once and nothing of a test is set."""
+    unwanted = ("NO_COLOR", "DYEDAY_DATA", "PYTHONDONTWRITEBYTECODE")
+    return {name: value for name, value in os.environ.items() if name not in unwanted}
+
+
 def python(*args: str) -> list[str]:
     """Return the command line that runs this Python on a module with arguments."""
     return [sys.executable, "-m", *args]
@@ -42,8 +48,7 @@ class Terminal:
     def __init__(
         self, command: Sequence[str], columns: int = 80, rows: int = 24, env: Mapping[str, str] | None = None
     ) -> None:
-        kept = {name: value for name, value in os.environ.items() if name not in ("NO_COLOR", "DYEDAY_DATA")}
-        kept |= {"TERM": "xterm-256color", "COLORTERM": "truecolor", **(env or {})}
+        kept = plain_env() | {"TERM": "xterm-256color", "COLORTERM": "truecolor", **(env or {})}
         self.text = b""
         self.sent = 0
         self.began = time.perf_counter()
