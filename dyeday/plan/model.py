@@ -252,6 +252,10 @@ class Order:
     spare: int = 0
     price: float | None = None
     """money one piece is sold for; None: as the base sells"""
+    parcel: str = ""
+    """what it goes out with: an order number, a customer, a set; empty: by itself"""
+    sample: bool = False
+    """dyed and not sold: for the shade card, a fair, a photo"""
 
 
 @dataclass(frozen=True, slots=True)

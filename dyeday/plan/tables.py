@@ -196,6 +196,8 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
         match=t.flag("match"),
         spare=t.count("spare", 0, high=500),
         price=t.number("price", None, low=0, high=1e6),
+        parcel=t.text("parcel"),
+        sample=t.flag("sample"),
     )
     t.finish()
     return order

@@ -228,7 +228,7 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
         waits.append(Wait(left, "to be dyed again"))
     out = OrderOut(
         item=order.item,
-        parcel=str(getattr(order, "parcel", "") or order.item),
+        parcel=order.parcel or order.item,
         colourway=order.colourway,
         base=order.base,
         wanted=wanted,
@@ -236,7 +236,7 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
         waits=tuple(waits),
         due=order.due,
         match=order.match,
-        sample=bool(getattr(order, "sample", False)),
+        sample=order.sample,
     )
     return out, extra
 

@@ -40,6 +40,8 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a weight for a count": ("order.skeins", '"3 kg"', "not a whole number"),
     "no skeins": ("order.skeins", "0", "out of range"),
     "fewer than no spares": ("order.spare", "-1", "out of range"),
+    "a word for a sample": ("order.sample", '"yes"', "neither true nor false"),
+    "a number for a parcel": ("order.parcel", "1042", "is not text"),
     "a priority beyond nine": ("order.priority", "10", "out of range"),
     "a unit that holds nothing": ("kit.holds", "0", "out of range"),
     "half a skein held": ("kit.holds", '"4,5"', "not a whole number"),

@@ -210,6 +210,8 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("order.priority", lambda p: p.orders[0].priority, 5),
     ("order.match", lambda p: p.orders[0].match, False),
     ("order.spare", lambda p: p.orders[0].spare, 0),
+    ("order.parcel", lambda p: p.orders[0].parcel, ""),
+    ("order.sample", lambda p: p.orders[0].sample, False),
 ]
 
 

@@ -201,3 +201,19 @@ def test_a_lost_lot_still_costs() -> None:
 def test_money_keys_are_read_and_none_is_none() -> None:
     assert PRICES.money == Money("EUR", 0.30, 12.0)
     assert THE_PLAN.money == Money()
+
+
+def test_orders_of_one_parcel_go_out_together_also_one_that_came_in_during_the_day() -> None:
+    rush = {"item": "rush 1", "colourway": "Rain", "base": "Sock", "skeins": 1, "parcel": "204 Ida"}
+    text = PLAN.replace('item = "harbour for Ida"', 'item = "harbour for Ida"\nparcel = "204 Ida"')
+    out = orders_out([(MORNING, day_of([*DONE, at("18:30", order=rush)], read_plan(text)))])
+    (parcel,) = (parcel for parcel in out.parcels if parcel.name == "204 Ida")
+    assert [o.item for o in parcel.orders] == ["harbour for Ida", "rush 1"]
+    assert not parcel.is_complete
+
+
+def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
+    text = PLAN.replace('item = "harbour for Ida"', 'item = "harbour for Ida"\nsample = true')
+    out = orders_out([(MORNING, day_of(DONE, read_plan(text)))])
+    assert [o.item for o in out.samples] == ["harbour for Ida"]
+    assert "harbour for Ida" not in [o.item for parcel in out.parcels for o in parcel.orders]
