@@ -67,11 +67,14 @@ class Bench:
                 await asyncio.sleep(0.001)
                 continue
             await self.pilot._wait_for_screen()
-            if not _is_waiting(self.app):
-                # What the screen's own timer does sixty times a second.
-                self.app.screen._on_timer_update()
-                if not _is_waiting(self.app) and _is_drawn(self.app.screen):
-                    return
+            if _is_waiting(self.app):
+                continue
+            drawn = _is_drawn(self.app.screen)
+            # What the screen's own timer does sixty times a second.
+            self.app.screen._on_timer_update()
+            # Where there was something to draw, something may have been waiting for that: another round.
+            if drawn and not _is_waiting(self.app) and _is_drawn(self.app.screen):
+                return
         raise AssertionError(f"not settled after {MOST_ROUNDS} rounds")
 
     async def type(self, text: str) -> None:
