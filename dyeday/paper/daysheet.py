@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.forecast import TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import midnight, problem_of
 from dyeday.ahead.latest import latest_starts
+from dyeday.ahead.problem import Problem
 from dyeday.paper.cautions import DEFERS, cautions_of
 from dyeday.paper.page import WIDTH
 from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
@@ -24,7 +25,7 @@ _TIMETABLE = (
     Column("unit", 11),
     Column("done", 5),
 )
-LATEST = "Begun at its latest, in this order and before the same break, the day still ends as foreseen; ! is now."
+LATEST = "Begun at its latest, in this order and before the same break, the day still ends in time; ! cannot wait."
 
 
 def day_sheet(day: Day, found: Forecast) -> Sheet:
@@ -42,8 +43,9 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     if not hands:
         yield Together((Words("Nothing is left to do."),))
         return
-    latest = latest_moments(day, found)
-    rows = [_row(day, step, latest, zone, found.at.utc) for step in hands]
+    problem = problem_of(day, found.at, tonight=found.serving == TONIGHT)
+    latest, chores = latest_moments(day, found, problem), _chores(problem)
+    rows = [_row(day, step, latest, zone, found.at.utc, chores.get(step.batch, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
     yield Together((Drawn(tuple(chart_lines(found, zone, WIDTH))),), "HANDS AND KIT")
@@ -51,22 +53,29 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
 
 
-def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], datetime]:
+def latest_moments(day: Day, found: Forecast, problem: Problem) -> Mapping[tuple[str, str], datetime]:
     """Return how late each attended step may begin, by batch and step."""
-    tonight = found.serving == TONIGHT
-    problem = problem_of(day, found.at, tonight=tonight)
-    solution = found.tonight if tonight else found.by_stop
+    solution = found.tonight if found.serving == TONIGHT else found.by_stop
     start = midnight(day.plan)
     return {key: start + timedelta(minutes=minute) for key, minute in latest_starts(problem, solution.rows).items()}
 
 
+def _chores(problem: Problem) -> dict[str, str]:
+    """Return what the chores of a lot or of the day are for: the batches they come before or after."""
+    found: dict[str, list[str]] = {}
+    for link in problem.links:
+        for chore, batch in ((link.of, link.to), (link.to, link.of)):
+            found.setdefault(chore, []).append(batch)
+    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
+
+
 def _row(
-    day: Day, step: Planned, latest: Mapping[tuple[str, str], datetime], zone: str | None, at: datetime
+    day: Day, step: Planned, latest: Mapping[tuple[str, str], datetime], zone: str | None, at: datetime, of: str
 ) -> tuple[str, ...]:
     last = latest.get((step.batch, step.what), step.start)
     sign = " !" if last <= step.start else ""
     begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
-    return BOX, begins, by + sign, _batch_text(day, step), step_words(step), step.unit or "", BLANK[:5]
+    return BOX, begins, by + sign, _batch_text(day, step) or of, step_words(step), step.unit or "", BLANK[:5]
 
 
 def _batch_text(day: Day, step: Planned) -> str:

@@ -38,7 +38,7 @@ th.right, td.right { text-align: right; white-space: nowrap; }
 tr { break-inside: avoid; }
 pre { font: 7.6pt/1.25 monospace; margin: 1mm 0; overflow: hidden; }
 .box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
-  vertical-align: -0.5mm; }
+  overflow: hidden; vertical-align: -0.6mm; }
 .swatch { display: inline-flex; width: 14mm; height: 3.6mm; border: 0.2mm solid #000; vertical-align: -0.6mm;
   margin-right: 2mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .swatch i { display: block; height: 100%%; }
@@ -130,7 +130,8 @@ def _table(table: Table) -> str:
         colour = table.swatches[n] if n < len(table.swatches) else None
         shown = [f"<td{side}>{_said(text)}</td>" for text, side in zip(row, sides, strict=True)]
         if colour:
-            shown[0] = f"<td{sides[0]}>{_swatch(((colour, 100.0),))}{_said(row[0])}</td>"
+            at = table.painted
+            shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_said(row[at])}</td>"
         rows.append(f"<tr>{''.join(shown)}</tr>")
     return f"<table>{head}<tbody>{''.join(rows)}</tbody></table>"
 

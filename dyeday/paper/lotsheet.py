@@ -69,8 +69,8 @@ def _about(lot: Lot) -> Iterator[Words]:
         yield Words(lot.mill_lot, lead="mill lot:")
     water = lot.water
     known = [
-        f"alkalinity {water.alkalinity_mg_l:g} mg/L" if water.alkalinity_mg_l is not None else "",
-        f"hardness {water.hardness_mg_l:g} mg/L" if water.hardness_mg_l is not None else "",
+        f"alkalinity {water.alkalinity_mg_l:.4g} mg/L" if water.alkalinity_mg_l is not None else "",
+        f"hardness {water.hardness_mg_l:.4g} mg/L" if water.hardness_mg_l is not None else "",
         f"{water.temperature_c:g} °C",
     ]
     yield Words(", ".join(said for said in known if said), lead="water:")

@@ -22,6 +22,8 @@ MOST_SAID = 64 * 1024
 """bytes of an answer that are read; a program that writes more is stopped"""
 LONGEST_TITLE = 100
 MOST_COPIES = 99
+MEDIA = {"A4": "iso_a4_210x297mm", "Letter": "na_letter_8.5x11in"}
+"""sizes of paper as every network printer knows them (PWG 5101.1)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         lp,
         *(["-d", chosen] if chosen else []),
         *(["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []),
-        *(["-o", f"media={paper}"] if paper else []),
+        *(["-o", f"media={MEDIA[paper]}"] if paper else []),
         "-t",
         harmless(title)[:LONGEST_TITLE],
     ]

@@ -40,7 +40,8 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     swatches: tuple[str | None, ...] = ()
-    """by row, the colour painted in its first cell in a browser"""
+    """by row, the colour painted in its cell number ``painted`` in a browser"""
+    painted: int = 0
 
 
 @dataclass(frozen=True, slots=True)

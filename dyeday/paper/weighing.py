@@ -158,7 +158,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         if acid:
             rows.append((BOX, where, acid_name(plan.acid), "", acid_amount(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
-    yield Table(_POUR, tuple(rows), tuple(colours))
+    yield Table(_POUR, tuple(rows), tuple(colours), painted=1)
 
 
 def _after(layers: Sequence[Layer], dry_h: float) -> str:

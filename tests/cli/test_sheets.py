@@ -80,7 +80,7 @@ def test_printing_says_the_queue_and_the_job_and_where_the_page_is(
     assert "sent to queue attic as job 3; the page is in " in day.out
     assert "printed" not in day.out
     args = (tmp_path / "args").read_text(encoding="utf-8")
-    assert args.startswith("-d attic -n 2 -o media=A4 -t WEIGH-OUT")
+    assert args.startswith("-d attic -n 2 -o media=iso_a4_210x297mm -t WEIGH-OUT")
     assert day("sheet", "weigh", "--print") == 0
     kept = day.data / "pages" / "2026-03-14-1-weigh.txt"
     assert "COPY 2, " in kept.read_text(encoding="utf-8")
