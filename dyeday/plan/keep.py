@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -29,46 +29,77 @@ def to_plain(value: Any) -> Any:
     return value
 
 
-@lru_cache(maxsize=64)
-def _hints(cls: type) -> dict[str, Any]:
-    return typing.get_type_hints(cls)
-
-
 def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:
     """Return the ``cls`` that `to_plain` made ``data`` from; absent keys take the class's default.
 
     Raises TypeError, ValueError or KeyError where ``data`` has not that shape.
     """
-    if not isinstance(data, Mapping):
-        raise TypeError(f"{data!r} is no {cls.__name__}")
-    hints = _hints(cls)  # type: ignore[arg-type]
-    known = {name: _value(hints[name], data[name]) for name in hints if name in data}
-    return cls(**known)
+    made: T = _reader(cls)(data)  # type: ignore[arg-type]
+    return made
 
 
-def _value(hint: Any, raw: Any) -> Any:
+Reader = Callable[[Any], Any]
+
+
+@lru_cache(maxsize=512)
+def _reader(hint: Any) -> Reader:
+    """Return what reads a value of one type; made once for each, for a lot has hundreds of them."""
     origin = typing.get_origin(hint)
     if origin in (typing.Union, types.UnionType):
-        if raw is None:
-            return None
-        return _value(next(arg for arg in typing.get_args(hint) if arg is not type(None)), raw)
+        return _maybe(_reader(next(arg for arg in typing.get_args(hint) if arg is not type(None))))
     if origin is tuple:
-        if not isinstance(raw, (list, tuple)):
-            raise TypeError(f"{raw!r} is no list")
         args = typing.get_args(hint)
         if len(args) == 2 and args[1] is Ellipsis:
-            return tuple(_value(args[0], item) for item in raw)
-        return tuple(_value(arg, item) for arg, item in zip(args, raw, strict=True))
+            return _many(_reader(args[0]))
+        return _several(tuple(map(_reader, args)))
     if hint is Any:
-        return raw
-    if hint is datetime:
-        return datetime.fromisoformat(raw)
-    if hint is date:
-        return date.fromisoformat(raw)
+        return lambda raw: raw
+    if hint is datetime or hint is date:
+        return lambda raw: hint.fromisoformat(raw)
     if is_dataclass(hint) and isinstance(hint, type):
-        return from_plain(hint, raw)
-    if hint is float and isinstance(raw, int) and not isinstance(raw, bool):
-        return float(raw)
-    if not isinstance(raw, hint) or (isinstance(raw, bool) and hint is not bool):
-        raise TypeError(f"{raw!r} is not {hint.__name__}")
+        return _table(hint)
+    return _scalar(hint)
+
+
+def _maybe(read: Reader) -> Reader:
+    return lambda raw: None if raw is None else read(raw)
+
+
+def _listed(raw: Any) -> Any:
+    if not isinstance(raw, (list, tuple)):
+        raise TypeError(f"{raw!r} is no list")
     return raw
+
+
+def _many(read: Reader) -> Reader:
+    return lambda raw: tuple([read(item) for item in _listed(raw)])
+
+
+def _several(reads: tuple[Reader, ...]) -> Reader:
+    return lambda raw: tuple([read(item) for read, item in zip(reads, _listed(raw), strict=True)])
+
+
+def _table(cls: type) -> Reader:
+    reads: dict[str, Reader] = {}
+
+    def read(raw: Any) -> Any:
+        if not isinstance(raw, Mapping):
+            raise TypeError(f"{raw!r} is no {cls.__name__}")
+        if not reads:  # not before it is used: a class may have values of its own kind in it
+            reads.update({name: _reader(hint) for name, hint in typing.get_type_hints(cls).items()})
+        return cls(**{name: reads[name](value) for name, value in raw.items() if name in reads})
+
+    return read
+
+
+def _scalar(hint: type) -> Reader:
+    def read(raw: Any) -> Any:
+        if type(raw) is hint:
+            return raw
+        if hint is float and isinstance(raw, int) and not isinstance(raw, bool):
+            return float(raw)
+        if not isinstance(raw, hint) or isinstance(raw, bool):
+            raise TypeError(f"{raw!r} is not {hint.__name__}")
+        return raw
+
+    return read

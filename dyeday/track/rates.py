@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from dyeday.track.alarms import alarms
 from dyeday.track.day import Day
@@ -16,6 +17,8 @@ from dyeday.track.progress import at_heat_min, soak_needed_min
 from dyeday.track.record import BatchRecord
 
 TEN_MIN = timedelta(minutes=10)
+LONGEST_GAP_H = 2.0
+"""with nothing recorded for longer, nobody is at work"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,16 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
             yield run.heat_start.later(heat.minutes * 60).utc
 
 
+def hours_at_work(day: Day) -> float:
+    """Return the hours in which something was recorded: gaps between events, of each no more than `LONGEST_GAP_H`.
+
+    A night on the pegs would make few alarms an hour of many.
+    """
+    moments = sorted(event.at for event in day.events)
+    gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))
+    return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
+
+
 def rates(day: Day, now: Now) -> Rates:
     """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
     came = prompts(day, now)
@@ -80,12 +93,10 @@ def rates(day: Day, now: Now) -> Rates:
         if count > busiest:
             busiest, at = count, moment
     longest = max(raised, key=lambda alarm: alarm.stood_min(now.utc), default=None)
-    start = min((event.at for event in day.events), default=now.utc)
-    end = max((event.at for event in day.events), default=now.utc)
     return Rates(
         prompts=len(came),
         alarms=len(raised),
-        hours=max(0.25, (end - start).total_seconds() / 3600),
+        hours=max(0.25, hours_at_work(day)),
         busiest=busiest,
         busiest_at=at,
         longest_min=longest.stood_min(now.utc) if longest is not None else 0.0,

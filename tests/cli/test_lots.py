@@ -196,7 +196,7 @@ def test_a_csv_has_a_line_for_each_lot(book: Shell, tmp_path: Path) -> None:
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).map(harmless).map(str.strip)
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(texts=st.lists(TEXTS.filter(bool), min_size=1, max_size=4), number=st.integers(1, 10**6))
 def test_whatever_is_kept_with_a_lot_comes_back_from_json_and_csv(
     tmp_path_factory: pytest.TempPathFactory, texts: list[str], number: int
@@ -257,3 +257,26 @@ def test_the_book_made_again_answers_the_same_and_tells_damage(book: Shell) -> N
     assert file.read_bytes().startswith(bytes(raw))
     assert book("lots") == 0
     assert [line.split()[0] for line in book.lines] == ["260418-08", "260418-01"], "its day had it still"
+
+
+def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_path: Path) -> None:
+    """April has both lots, March none; a date that is none is refused."""
+    assert book("look-back", "--from", "2026-04", "--to", "2026-04") == 0
+    assert book.lines[0] == "LOOKING BACK from 2026-04-01 to 2026-04-30"
+    assert "2 lots, 7 pieces done" in book.out
+    for said in ("EXHAUSTION", "Navy", "TIME PER STAGE", "DOUBTS", "ALARMS", "BACK TO FIX: 0 lots"):
+        assert said in book.out
+    assert book("look-back", "--from", "2026", "--to", "2026", "--json") == 0
+    told = json.loads(book.out)
+    assert (told["lots"], told["first"], told["last"]) == (2, "2026-01-01", "2026-12-31")
+    (navy,) = told["exhausted"]
+    assert (navy["dye"], navy["depth_from_pct"], navy["depth_to_pct"], navy["pct"]["n"]) == ("Navy", 1.0, 2.0, 2)
+    file = tmp_path / "season.csv"
+    assert book("look-back", "--from", "2026", "--csv", str(file)) == 0
+    rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
+    assert [row["middle"] for row in rows if row["what"] == "lots"] == ["2"]
+    assert book("look-back", "--from", "2026-03", "--to", "2026-03") == 0
+    assert "nothing is in the lot book" in book.out
+    assert book("look-back", "--from", "2026-13") == 1
+    assert "write 2026-03-14, 2026-03 or 2026" in book.err
+    assert book("look-back", "--from", "2027", "--to", "2026") == 1

@@ -10,7 +10,18 @@ LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 
 
 def add(made: Adding) -> None:
-    """Add ``lots``."""
+    """Add ``lots`` and ``look-back``."""
+    back = made.add(
+        "look-back",
+        "looking_back:look_back",
+        "a season in figures: exhaustion, minutes, doubts, alarms, what went back to fix",
+        "dyeday look-back --from 2026-01 --to 2026-06",
+        made.common,
+        made.as_json,
+    )
+    back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
+    back.add_argument("--to", metavar="DATE", help="else today")
+    back.add_argument("--csv", metavar="FILE", help="put the figures into a file; - is stdout")
     _add_lots(
         made.add(
             "lots",
