@@ -25,7 +25,7 @@ from dyeday.track.flags import USUAL_REASONS, Flag
 from dyeday.track.instant import whole_min
 from dyeday.track.keys import STATES, EventError
 from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text, state_word
+from dyeday.track.told import event_text, new_batches, state_word
 
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen
@@ -41,6 +41,7 @@ class Acts:
     def record(self, *drafts: Draft, then: str = "") -> bool:
         """Store events and say so; tell whether they are on record."""
         was_closed = self.keeper.day.closed is not None
+        had = self.keeper.day.batches
         before = {(f.batch, f.rule) for fs in self.keeper.flags(self.keeper.now()).values() for f in fs}
         try:
             stored = self.keeper.record(*drafts)
@@ -54,6 +55,10 @@ class Acts:
         closed = " (after the day was closed)" if was_closed else ""
         batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
         self.screen.paint()
+        fresh = new_batches(self.keeper.day, had)
+        if fresh:
+            then += f": {fresh}"
+            self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
         after = [f for fs in self.keeper.flags(self.keeper.now()).values() for f in fs if f.resolved is None]
         acted = stored[0].batch if stored else None
         raised = [f for f in after if not self._known(f, before)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -20,6 +20,8 @@ from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s, whole_min
+from dyeday.track.record import BatchRecord
+from dyeday.track.told import new_batches
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -105,7 +107,9 @@ class BenchApp(App[None], inherit_bindings=False):
         """Take in what other shells wrote, sound what is due, and paint. Never raises what a person can cause."""
         now = self.keeper.now()
         self._mind_the_clock(now)
+        before = self.keeper.day.batches
         self.keeper.refresh()
+        self._tell_new(before)
         if self.keeper.told:
             self.bench.say(self.keeper.told)
             self.keeper.told = ""
@@ -122,6 +126,12 @@ class BenchApp(App[None], inherit_bindings=False):
         for screen in self.screen_stack:
             if isinstance(screen, TypedAhead):
                 screen.ticked()
+
+    def _tell_new(self, before: Mapping[str, BatchRecord]) -> None:
+        """Say which batches another shell's order brought: they may stand below the fold."""
+        fresh = new_batches(self.keeper.day, before)
+        if fresh and before is not self.keeper.day.batches:
+            self.bench.say(f"an order came in: {fresh}")
 
     def _look_ahead(self, now: Now) -> None:
         """Forecast anew after an event and every minute, beside the keys: one at a time, in a thread of its own."""
@@ -186,8 +196,17 @@ class BenchApp(App[None], inherit_bindings=False):
             return False
         from dyeday.bench.pages import Meanwhile, lines_text
 
-        self.push_screen(Meanwhile(f"{heading} (any key goes on)", lines_text(lines)))
+        page = Meanwhile(f"{heading} (the next key acts as always, escape only closes this)", lines_text(lines))
+        self.push_screen(page, lambda _closed: self._go_on_with(page.key))
         return True
+
+    def _go_on_with(self, key: events.Key | None) -> None:
+        """Let the key that closed the page act on the bench; into a question that stands there it is not typed."""
+        if key is None or key.key == "escape" or self.screen is not self.bench:
+            return
+        fresh = events.Key(key.key, key.character)
+        fresh.time = key.time
+        self.bench.post_message(fresh)
 
     async def on_event(self, event: events.Event) -> None:
         """Let a key or a paste in only where it counts; everything else is Textual's."""

@@ -53,6 +53,10 @@ def count(text: str) -> int:
     return int(text)
 
 
+WITH_A_UNIT = ("moved", "placed", "pass", "unit")
+"""events whose unit may have been another"""
+
+
 class Edits:
     """The rarer questions of the bench, asked and recorded through `Acts`."""
 
@@ -86,8 +90,28 @@ class Edits:
         def said(text: str) -> str:
             return ", ".join(f"{no} with {skeins}" for no, skeins in parts(text, batch).items())
 
-        ask = AskText(f"{batch.no}: {batch.skeins} pieces into", understand=said)
-        self.acts.ask(ask, lambda text: self.acts.record(Draft("split", batch.no, {"into": parts(text, batch)})))
+        def split(text: str) -> None:
+            into = parts(text, batch)
+            if self.acts.record(Draft("split", batch.no, {"into": into})):
+                self._tags(list(into))
+
+        self.acts.ask(AskText(f"{batch.no}: {batch.skeins} pieces into", understand=said), split)
+
+    def _tags(self, numbers: list[str]) -> None:
+        """Ask what each part is tied with: wet, undyed skeins look alike."""
+        if not numbers:
+            return
+        no, *others = numbers
+        tag = self.keeper.day.batches[no].tag
+
+        def tied(text: str | None) -> None:
+            said = (text or "").strip().strip("-")
+            if said and said != tag:
+                self.acts.record(Draft("tagged", no, {"tag": said}))
+            self._tags(others)
+
+        label = f"{no} is tied with (return: {tag or 'nothing'})"
+        self.acts.screen.app.push_screen(AskText(label), tied)
 
     def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
@@ -177,11 +201,16 @@ class Edits:
         self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
 
     def _value_label(self, event: Event) -> str:
-        return {"reading": "the value", "acid put in": "the amount", "counted": "the count", "moved": "the unit"}.get(
-            event.kind, ""
-        )
+        if event.kind in WITH_A_UNIT:
+            return "the unit" if self.keeper.day.plan.unit_names else ""
+        return {"reading": "the value", "acid put in": "the amount", "counted": "the count"}.get(event.kind, "")
 
     def _value(self, event: Event) -> None:
+        if event.kind in WITH_A_UNIT:
+            names = self.keeper.day.plan.unit_names
+            units = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
+            self.acts.ask(Choose("the unit was", units), lambda unit: self._because(event, {"unit": unit}))
+            return
         read, label = self._reader(event)
         ask = AskText(label, understand=lambda text: ", ".join(f"{k} {v}" for k, v in read(text).items()))
         self.acts.ask(ask, lambda text: self._because(event, read(text)))
@@ -192,17 +221,9 @@ class Edits:
             return (lambda text: {"value": typed_reading(name, text)}), f"{name} was"
         if event.kind == "counted":
             return (lambda text: {"skeins": count(text)}), "pieces were"
-        if event.kind == "moved":
-            return self._unit_named, "the unit was"
         key = "acid_ml" if "acid_ml" in event.data else "acid_g"
         kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
-
-    def _unit_named(self, text: str) -> dict[str, str]:
-        names = self.keeper.day.plan.unit_names
-        if text.strip() not in names:
-            raise ValueError(f"no unit is called {text.strip()!r}; there are {', '.join(names)}")
-        return {"unit": text.strip()}
 
     def _because(self, event: Event, keys: dict[str, Any], moved_to: datetime | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""

@@ -57,10 +57,14 @@ class Reader(TypedAhead, Screen[None]):
 
 
 class Meanwhile(Reader):
-    """What happened while nobody was there; any key goes on and does nothing else."""
+    """What happened while nobody was there; any key closes it. ``key`` is that key, for the bench to act on."""
+
+    key: Key | None = None
 
     def on_key(self, event: Key) -> None:
         event.stop()
+        event.prevent_default()
+        self.key = event
         self.dismiss(None)
 
 

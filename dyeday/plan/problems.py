@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +43,26 @@ def undefined(name: str, known: Collection[str]) -> bool:
     return name not in known and ("" not in known or closest(name, known) is not None)
 
 
+MOST_MEANT = 4
+
+
+def _likeness(said: str, known: str) -> float:
+    return SequenceMatcher(None, known.casefold(), said).ratio()
+
+
 def near(word: str, known: Iterable[str]) -> str:
-    """Return the known word closest to ``word`` as a suggestion, or the known words."""
+    """Return the known words closest to ``word`` as a suggestion, or all the known words.
+
+    Several where they are as close as each other: "tray" may be any of three trays.
+    """
     words = [item for item in known if item]
     meant = closest(word, words)
     if meant is not None:
-        return f"did you mean {meant!r}?"
+        said = word[:80].casefold()
+        best = _likeness(said, meant)
+        alike = [item for item in dict.fromkeys(words) if item == meant or _likeness(said, item) == best]
+        *most, last = (repr(item) for item in alike[:MOST_MEANT])
+        return f"did you mean {', '.join(most)} or {last}?" if most else f"did you mean {last}?"
     if not words:
         return "none is defined"
     shown = ", ".join(words[:8]) + (", …" if len(words) > 8 else "")

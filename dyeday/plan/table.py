@@ -178,7 +178,7 @@ class Table:
             except ValueError:
                 raw = None
         if isinstance(raw, bool) or not isinstance(raw, (int, float)) or not low <= raw <= high:
-            self.problem(key, f"{brief(self.raw[key])} is no number that can be", f"write {low:g} to {high:g}")
+            self.problem(key, f"{brief(self.raw[key])} is out of range", f"write a number from {low:g} to {high:g}")
             return default
         return float(raw)
 

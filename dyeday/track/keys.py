@@ -70,7 +70,7 @@ def _word(*words: str) -> Check:
 def _number(low: float, high: float) -> Check:
     def check(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-            raise EventError(f"{key} {harmless(value)!r} is no number that can be", f"write {low:g} to {high:g}")
+            raise EventError(f"{key} cannot be {harmless(value)}", f"write a number from {low:g} to {high:g}")
         return value
 
     return check
@@ -79,7 +79,7 @@ def _number(low: float, high: float) -> Check:
 def _count(low: int, high: int) -> Check:
     def check(key: str, value: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            raise EventError(f"{key} {harmless(value)!r} is no whole number that can be", f"write {low} to {high}")
+            raise EventError(f"{key} cannot be {harmless(value)}", f"write a whole number from {low} to {high}")
         return value
 
     return check

@@ -58,6 +58,15 @@ def event_text(event: Event, day: Day | None = None) -> str:
     return _said(event) + why
 
 
+def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
+    """Return "batch 06 Kelp Light" or such of the batches ``day`` has and ``before`` had not; parts are not new."""
+    fresh = [batch for batch in day.live if batch.no not in before and batch.parent is None]
+    if not fresh:
+        return ""
+    names = ", ".join(f"{batch.no} {batch.colourway.name}" for batch in fresh)
+    return f"batch{'es' if len(fresh) > 1 else ''} {names}, at the foot of the list"
+
+
 def _new_keys(event: Event) -> str:
     return ", ".join(f"{key} {value}" for key, value in event.data.items() if key not in ("corrects", "why"))
 

@@ -98,7 +98,7 @@ def test_mashed_keys_lock_by_themselves_and_move_nothing_twice(tmp_path: Path) -
     drive(tmp_path, script)
 
 
-def test_the_first_key_after_two_minutes_away_shows_what_happened_and_does_nothing_else(tmp_path: Path) -> None:
+def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_next_one_acts(tmp_path: Path) -> None:
     """What came due and what another shell recorded stands there; the alarm is not swallowed."""
 
     async def script(bench: Bench) -> None:
@@ -111,9 +111,17 @@ def test_the_first_key_after_two_minutes_away_shows_what_happened_and_does_nothi
         assert "! 04 steam 40 min is over" in bench.screen
         assert "01 soaked: paint" in bench.screen
         assert "another shell: 03 to soak" in bench.screen
+        await bench.press("a")
+        assert "Since you left" not in bench.screen
+        assert bench.session.events[-1].data["is"] == "acknowledged"
+        assert len(bench.session.events) == before + 2
+        bench.clock.on(1)
+        bench.second_shell().add([make("moved", bench.clock(), lambda: "third", batch="05", to="soak")])
+        await bench.on(3, away=True)
+        await bench.press("z")
+        assert "Since you left" in bench.screen
         await bench.press("escape")
-        assert len(bench.session.events) == before + 1
-        assert "04 steam 40 min is over" in bench.screen.split("\n")[1]
+        assert len(bench.session.events) == before + 3
         await bench.press("z")
         assert "strike:" in bench.screen
 
@@ -260,6 +268,14 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
         await bench.press("enter")
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
+        assert "batch 06 Tin Roof Rain, at the foot of the list" in bench.screen
+        assert bench.app.bench.chosen == "06"
+        other = bench.second_shell()
+        order: dict[str, Any] = {"item": "shop", "colourway": "Kelp Light", "base": "Sock", "skeins": 2}
+        base = bench.session.plan.bases[0].name
+        other.add([make("added", bench.clock(), lambda: "another", order={**order, "base": base})])
+        await bench.on(0)
+        assert "an order came in: batch 07 Kelp Light, at the foot of the list" in bench.screen
 
     drive(tmp_path, script)
 
@@ -423,14 +439,22 @@ def test_an_entrys_time_is_corrected_and_its_clock_follows(tmp_path: Path) -> No
     drive(tmp_path, script)
 
 
-def test_after_a_split_the_first_part_is_chosen(tmp_path: Path) -> None:
+def test_after_a_split_each_part_gets_its_tag_and_the_first_is_chosen(tmp_path: Path) -> None:
     """A key that follows acts on the yarn that was in hand."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "2", "e", "s")
         await bench.type("2 1")
+        await bench.press("enter")
+        assert "02a is tied with (return: nothing)" in bench.screen
+        await bench.type("red")
+        await bench.press("enter")
+        assert "02b is tied with" in bench.screen
+        await bench.type("blue")
         await bench.press("enter", "m", "1")
+        assert kinds(bench) == ["split", "tagged", "tagged", "moved"]
         assert bench.session.events[-1].batch == "02a"
+        assert [bench.app.keeper.day.batches[no].tag for no in ("02a", "02b")] == ["red", "blue"]
 
     drive(tmp_path, script)
 

@@ -34,7 +34,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "water hotter than any tap": ("water.temperature", '"90 °C"', "too much"),
     "an absurd power": ("kit.power", '"200 kW"', "too much"),
     "a skein of nothing": ("base.skein", "0", "too little"),
-    "a pH no acid gives": ("acid.target_ph", "12", "no number that can be"),
+    "a pH no acid gives": ("acid.target_ph", "12", "12 is out of range"),
     "more than all the air's moisture": ("air.humidity", '"120 %"', "too much"),
     "a whole number with a fraction": ("order.skeins", "2.5", "not a whole number"),
     "a weight for a count": ("order.skeins", '"3 kg"', "not a whole number"),
@@ -548,5 +548,8 @@ def test_every_key_of_a_sound_plan_has_its_own_line() -> None:
 def test_the_nearest_word_is_offered_and_else_what_is_known() -> None:
     """A hint is one near word, or the first few there are."""
     assert near("Stemer", ["tray", "Steamer"]) == "did you mean 'Steamer'?"
+    trays = [f"tray {n}" for n in range(1, 4)]
+    assert near("tray", [*trays, "pot 1"]) == "did you mean 'tray 1', 'tray 2' or 'tray 3'?"
+    assert near("tray 2", [*trays, "pot 1"]) == "did you mean 'tray 2'?"
     assert near("zzz", ["tray", "pot"]) == "known are tray, pot"
     assert near("zzz", []) == "none is defined"
