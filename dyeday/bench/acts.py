@@ -318,7 +318,8 @@ class Acts:
                 if settled is not None and settled.trouble:
                     self.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:
-                    self.screen.say("the day is closed; p shows its page, q leaves")
+                    told = "".join(f"; {line}" for line in settled.told[:3]) if settled is not None else ""
+                    self.screen.say(f"the day is closed; p shows its page, q leaves{told}")
 
         self.ask(Choose(label, choices), answered)
 

@@ -9,12 +9,17 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, choose, complain, say
 from dyeday.commands.plans import load
+from dyeday.commands.stocked import stocked
 from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
+from dyeday.store.durable import StoreError
+from dyeday.store.places import data_folder
+from dyeday.store.shelf import ShelfFile
 from dyeday.track.again import Again, DyeAgain, again
 from dyeday.track.lot import Lot
+from dyeday.track.shelf import Shelf
 
 
 def dye_again(args: Namespace, lot: Lot) -> int:
@@ -22,7 +27,10 @@ def dye_again(args: Namespace, lot: Lot) -> int:
     if args.skeins is not None and not 1 <= args.skeins <= 5000:
         raise Refusal(f"--skeins {args.skeins} is no number of pieces; write 1 to 5000")
     today, whose = _today(args)
-    found = again(lot, today, args.skeins)
+    if today is not None:
+        today, told = stocked(args, today)
+        complain(told)
+    found = again(lot, today, _shelf(args), args.skeins)
     if args.plan:
         _must_read(Path(args.plan), found)
     if args.json:
@@ -53,6 +61,13 @@ def _today(args: Namespace) -> tuple[Plan | None, str]:
     except Refusal:
         return None, ""
     return session.plan, f"session {session.about.id}"
+
+
+def _shelf(args: Namespace) -> Shelf:
+    try:
+        return ShelfFile(data_folder(args.data)).shelf()
+    except StoreError:
+        return Shelf()  # told already, where there is anything to compare with
 
 
 def _must_read(path: Path, found: Again) -> None:

@@ -14,13 +14,14 @@ from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
 from dyeday.store.lot_book import LotBook
 from dyeday.store.session_index import Listed
-from dyeday.store.shelf import take_down
+from dyeday.store.shelf import ShelfFile, take_down
 from dyeday.store.times import note_times
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
 from dyeday.track.lots import kept_of_day, lots_of_day
+from dyeday.track.shelf_lots import with_shelf
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,12 @@ Step = Callable[[ClosedDay], Iterable[str]]
 
 def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     """Put the day's finished lots into the lot book, and say which are new or changed."""
-    lots = lots_of_day(closed.day, closed.session_id, closed.now)
+    moves = ShelfFile(closed.data).moves()
+    ended = closed.day.closed or closed.now  # not the last entry: one that comes later changes nothing of the shelf
+    lots = [
+        with_shelf(lot, closed.session_id, ended.utc, moves)
+        for lot in lots_of_day(closed.day, closed.session_id, closed.now)
+    ]
     kept = kept_of_day(closed.day, closed.session_id, closed.now, lots)
     return [
         f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {lot.skeins}"

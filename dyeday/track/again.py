@@ -11,6 +11,8 @@ from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Se
 from dyeday.plan.toml_write import base_toml, colourway_toml, dye_toml, order_toml
 from dyeday.plan.weigh import BatchWeighed, weigh_batch
 from dyeday.track.lot import Lot, LotDye
+from dyeday.track.shelf import Shelf
+from dyeday.track.shelf_lots import mill_lot_now, powder_lot_now
 
 NOT_KNOWN = "not known"
 USED_APART = 0.05
@@ -55,11 +57,11 @@ class Again:
     reminders: tuple[str, ...]
 
 
-def again(lot: Lot, today: Plan | None, skeins: int | None = None) -> Again:
+def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> Again:
     """Return how to repeat a lot: ``skeins`` pieces, or as many as it had.
 
     ``today`` is the plan it goes into, or the newest there is: its water, acid, base and dyes are today's. Without
-    one nothing is compared.
+    one nothing is compared. ``shelf`` knows today's mill lot and powder lots.
     """
     count = lot.skeins if skeins is None else skeins
     defined, colourway, base = _definitions(lot, today)
@@ -81,7 +83,7 @@ def again(lot: Lot, today: Plan | None, skeins: int | None = None) -> Again:
         dyes=tuple(_dyes(lot, now, colourway, base, count)),
         acid_then=acids[0],
         acid_now=acids[1] if today is not None else None,
-        differs=tuple(_differs(lot, today, base, acids)) if today is not None else (),
+        differs=tuple(_differs(lot, today, shelf, base, acids)) if today is not None else (),
         reminders=tuple(_reminders(lot)),
     )
 
@@ -156,12 +158,17 @@ def _dyes(lot: Lot, now: Plan, colourway: Colourway, base: Base, skeins: int) ->
         yield DyeAgain(name, then[0], then[1], seen[0], seen[1], wants[0], wants[1])
 
 
-def _differs(lot: Lot, today: Plan, base: Base, acids: list[float | None]) -> Iterator[Differs]:
+def _differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float | None]) -> Iterator[Differs]:
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
+    so = "another mill lot may take dye otherwise: try one skein first"
+    yield from _lots("mill lot", lot.mill_lot, mill_lot_now(shelf, base.name), so, "look at the bands")
     for dye in lot.dyes:
         yield from _dye(lot, dye, today)
+        then = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
+        so = "powders differ from lot to lot: try one skein first"
+        yield from _lots(f"{dye.name}, powder lot", then, powder_lot_now(shelf, dye.name), so, "look at the jar")
 
 
 def _water(then: Water, now: Water) -> Iterator[Differs]:
@@ -186,7 +193,7 @@ def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[Differs]
         if was is not is_:
             yield Differs("acid for it", _said(was, units[0]), _said(is_, units[1]), "read the pH of the soak")
     elif units[0] != units[1] or abs(was - is_) > 0.005 * max(was, is_):
-        so = "" if units[0] != units[1] or was == 0 else f"{is_ / was:.2f} times as much"
+        so = "" if names[0] != names[1] or was == 0 else f"{is_ / was:.2f} times as much"
         yield Differs("acid for it", _said(was, units[0]), _said(is_, units[1]), so)
 
 
@@ -204,10 +211,12 @@ def _base(lot: Lot, base: Base) -> Iterator[Differs]:
     if lot.base.fibre != base.fibre:
         then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
         yield Differs("fibre", then, now, "another fibre takes dye otherwise: try one skein first")
-    if lot.mill_lot:
-        yield Differs(
-            "mill lot", lot.mill_lot, NOT_KNOWN, "look at the bands: another mill lot may take dye otherwise"
-        )
+
+
+def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[Differs]:
+    """Yield what differs between two lots of a maker, where either is known and they are not the same."""
+    if then != now:
+        yield Differs(what, then or NOT_KNOWN, now or NOT_KNOWN, so if then and now else look)
 
 
 def _dye(lot: Lot, dye: Dye, today: Plan) -> Iterator[Differs]:
@@ -216,13 +225,12 @@ def _dye(lot: Lot, dye: Dye, today: Plan) -> Iterator[Differs]:
     if strength != dye.solution_pct:
         so = f"{dye.solution_pct / strength:.3g} times the mL"
         yield Differs(f"{dye.name}, solution", f"{dye.solution_pct:g} %", f"{strength:g} %", so)
-    then_days = (lot.date - dye.bottle_made).days if dye.bottle_made and dye.bottle_ml else 0
+    drawn = lot.solutions_made.get(dye.name, "")
+    made = Date.fromisoformat(drawn.split(" + ")[0]) if drawn else dye.bottle_made if dye.bottle_ml else None
+    then_days = (lot.date - made).days if made is not None else 0
     now_days = (today.session.date - now.bottle_made).days if now and now.bottle_made and now.bottle_ml else 0
     if then_days != now_days:
         yield Differs(f"{dye.name}, age of the solution", _days(then_days), _days(now_days))
-    powder = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
-    if powder:
-        yield Differs(f"{dye.name}, powder lot", powder, NOT_KNOWN, "look at the jar")
 
 
 def _days(days: int) -> str:
@@ -239,6 +247,12 @@ def _reminders(lot: Lot) -> Iterator[str]:
         yield f"it was withdrawn: {lot.withdrawn}"
     if lot.looks:
         yield f"against the kept swatch it was: {', '.join(lot.looks)}"
+    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.acids}
+    if acids:
+        ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
+        amounts = [f"{ml:.4g} mL" for _ in "x" if ml] + [f"{grams:.4g} g" for _ in "x" if grams]
+        shared = ", some of it in baths that others may have shared" if any(acid[3] for acid in acids) else ""
+        yield f"{' and '.join(amounts)} of acid were put in for {lot.wof_g:.4g} g of yarn{shared}"
     for batch in lot.batches:
         for dye in batch.dyes:
             yield from _used_apart(batch.no, dye)

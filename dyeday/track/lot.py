@@ -13,7 +13,7 @@ from typing import Any
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 
-KEPT = ("note", "mill lot", "powder lot", "photo", "look")
+KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +153,7 @@ class LotBatch:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Something kept with a lot afterwards: ``what`` is one of `KEPT`; ``of`` the dye of a powder lot."""
+    """Something known of a lot beside its day's record: ``what`` is one of `KEPT`; ``of`` the dye it is about."""
 
     at: datetime
     what: str
@@ -181,7 +181,10 @@ class Lot:
     batches: tuple[LotBatch, ...]
     orders: tuple[Order, ...] = ()
     """those that got of it, as they stood that day; how many each got is in the batches' shares"""
+    shelf: tuple[Kept, ...] = ()
+    """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
     kept: tuple[Kept, ...] = ()
+    """what was kept with it afterwards"""
     withdrawn: str = ""
     """why it is no lot any more: an entry struck or corrected after the close; nothing in it is changed"""
 
@@ -219,7 +222,8 @@ class Lot:
         return tuple(look for _, look in sorted(read))
 
     def kept_of(self, what: str) -> tuple[Kept, ...]:
-        return tuple(kept for kept in self.kept if kept.what == what)
+        """Return what is known of one kind: from the shelf, then what was said afterwards."""
+        return tuple(kept for kept in (*self.shelf, *self.kept) if kept.what == what)
 
     @property
     def mill_lot(self) -> str:
@@ -231,6 +235,11 @@ class Lot:
     def powder_lots(self) -> dict[str, str]:
         """The powder lot said last, by dye; "" where it was said of the whole."""
         return {kept.of: kept.text for kept in self.kept_of("powder lot")}
+
+    @property
+    def solutions_made(self) -> dict[str, str]:
+        """The day, YYYY-MM-DD, its solution was made, by dye, where it came out of a bottle of the shelf."""
+        return {kept.of: kept.text for kept in self.kept_of("solution made")}
 
 
 @dataclass(frozen=True, slots=True)

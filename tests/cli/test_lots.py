@@ -96,6 +96,7 @@ def today(folder: Path, **changes: str) -> Path:
 def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shell, tmp_path: Path) -> None:
     """3 × 115 g at 1 % are 3.45 g, in 172.5 mL of 2 % solution; then 3 g in 300 mL, of which 340 were used."""
     book("lots", "260418-01", "--mill-lot", "MW 4471", "--powder-lot", "N-88", "--look", "darker")
+    assert book("shelf", "--received", "Sock 20 pieces", "--as", "yarn", "--lot", "MW 6000") == 0
     plan = today(tmp_path)
     assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
     read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")
@@ -114,11 +115,12 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     assert differs["weight of one piece"] == ("100 g", "115 g")
     assert differs["Navy, solution"] == ("1 %", "2 %")
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
-    assert differs["mill lot"][0] == "MW 4471"
-    assert differs["Navy, powder lot"][0] == "N-88"
+    assert differs["mill lot"] == ("MW 4471", "MW 6000")
+    assert differs["Navy, powder lot"] == ("N-88", "not known")
     assert told["acid_then"] is None and told["acid_now"] > 0
     assert any("darker" in said for said in told["reminders"])
     assert any("340 mL of Navy" in said for said in told["reminders"])
+    assert any("50 mL of acid" in said for said in told["reminders"])
 
 
 def test_a_recipe_that_has_changed_since_comes_as_it_was_under_another_name(book: Shell, tmp_path: Path) -> None:

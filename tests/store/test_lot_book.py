@@ -13,10 +13,12 @@ import pytest
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import LotBook
 from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.shelf import ShelfFile
 from dyeday.track.events import make
 from dyeday.track.fold import fold
 from dyeday.track.lot import Kept
 from dyeday.track.lots import kept_of_day, lots_of_day
+from dyeday.track.shelf import Move
 from tests.fakes import FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 
@@ -47,12 +49,12 @@ def numbers(book: LotBook, *words: str) -> list[str]:
 
 
 def test_closing_puts_every_finished_lot_into_the_book(tmp_path: Path, closed: SessionFile) -> None:
-    """What the day says is what the book says."""
+    """What the day says is what the book says, beside what the shelf knew of it."""
     day = fold(closed.plan, closed.events)
     book = LotBook(tmp_path)
     assert numbers(book) == ["260418-08", "260418-01"]
     made = lots_of_day(day, closed.about.id, now("34:00"))
-    assert [book.lot(lot.number) for lot in made] == made
+    assert [replace(book.lot(lot.number), shelf=()) for lot in made] == made
 
 
 @pytest.mark.parametrize(
@@ -269,6 +271,38 @@ def test_a_flipped_byte_costs_its_own_line_and_is_counted(tmp_path: Path, closed
     closed.settle()
     assert LotBook(tmp_path).lot("260418-01").shares == (("harbour for Ida", 3),)
     assert LotBook(tmp_path).file_of(2026).read_bytes().startswith(bytes(raw))
+
+
+def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_path: Path) -> None:
+    """The bottle it was drawn from tells its powder; a delivery that comes later changes nothing."""
+    shelf = ShelfFile(tmp_path)
+    early, late = MIDNIGHT.replace(day=1), MIDNIGHT.replace(day=25)
+    shelf.add(
+        lambda _: [
+            Move("a", early, "received", "yarn", "Sock", 20, "pieces", lot="MW 4471"),
+            Move("b", early, "received", "dye", "Navy", 100, "g", lot="N-88"),
+            Move("c", early, "made", "bottle", "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
+                 strength_pct=1.0, made=early.date(), powder_g=20),
+        ]
+    )  # fmt: skip
+    closed = session_of(tmp_path, finished("01"))
+    shelf.add(
+        lambda _: [
+            Move("d", late, "received", "yarn", "Sock", 20, "pieces", lot="MW 5000"),
+            Move("e", late, "received", "dye", "Navy", 100, "g", lot="N-99"),
+        ]
+    )
+    closed.add(events([at("90:00", "01", note="later")]))
+    lot = LotBook(tmp_path).lot("260418-01")
+    assert [note.text for note in lot.batches[0].notes] == ["later"]
+    assert (lot.mill_lot, lot.powder_lots, lot.solutions_made) == (
+        "MW 4471",
+        {"Navy": "N-88"},
+        {"Navy": "2026-04-01"},
+    )
+    assert numbers(LotBook(tmp_path), "4471", "n-88") == ["260418-01"]
+    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "mill lot", "MW 4470, looked again")])
+    assert LotBook(tmp_path).lot("260418-01").mill_lot == "MW 4470, looked again"
 
 
 def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
