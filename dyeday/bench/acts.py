@@ -18,7 +18,8 @@ from dyeday.bench.offers import drafts_for, offer_for
 from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
-from dyeday.bench.views import end_of_day, rest_of_day
+from dyeday.bench.sheets import choose_sheet
+from dyeday.bench.views import rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
 from dyeday.track.flags import USUAL_REASONS, Flag
@@ -294,7 +295,7 @@ class Acts:
         self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
 
     def page(self) -> None:
-        self.screen.app.push_screen(end_of_day(self.keeper))
+        choose_sheet(self.screen, self.keeper, self.screen.chosen)
 
     def cautions(self) -> None:
         self.screen.app.push_screen(Reader("Cautions", cautions_text()))
@@ -319,7 +320,7 @@ class Acts:
                     self.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:
                     told = "".join(f"; {line}" for line in settled.told[:3]) if settled is not None else ""
-                    self.screen.say(f"the day is closed; p shows its page, q leaves{told}")
+                    self.screen.say(f"the day is closed; p and return show its page, q leaves{told}")
 
         self.ask(Choose(label, choices), answered)
 

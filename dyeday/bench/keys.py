@@ -47,7 +47,7 @@ KEYS = (
     Key("g", "guard", "guard", "Make the keys deaf; a typed word opens them."),
     Key("t", "other_look", "bright/dark", "A bright look for a bright window, and back."),
     Key("j", "bell", "bell", "Sound the bell once, to hear that it does."),
-    Key("p", "page", "page", "The end-of-day page: see it, print it."),
+    Key("p", "page", "sheets", "A sheet: choose it, see it before it goes, print or keep it."),
     Key("c", "cautions", "cautions", "The cautions, all together."),
     Key("x", "close_day", "close day", "Close the day, once every heat is off.", True),
     Key("ctrl+p", "palette", "palette", "Every action by its plain name."),

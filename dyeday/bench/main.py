@@ -205,7 +205,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         keys.append(("f", "doubts" if row is not None and row.flags else "story"))
         keys += [] if self.keeper.watching else [("z", "strike")]
-        keys += [("p", "page"), ("?", "keys")]
+        keys += [("p", "sheets"), ("?", "keys")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
     def _rows(self, shown: Picture, width: int, room: int) -> None:

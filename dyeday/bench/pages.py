@@ -1,4 +1,4 @@
-"""Whole screens to look at and leave: a batch with its doubts, the keys, the cautions, the end-of-day page."""
+"""Whole screens to look at and leave: a batch with its doubts, the keys, the cautions."""
 
 from __future__ import annotations
 
@@ -226,24 +226,3 @@ def doubts_text(flags: Sequence[Flag], width: int, look: Look) -> Text:
 def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:
     for line in wrap(said, width, indent=indent):
         text.append(line + "\n")
-
-
-class SheetPage(Reader):
-    """The end-of-day page before it goes: seen, then printed or kept."""
-
-    BINDINGS = [Binding("p", "print", "print it"), Binding("escape,q", "back", "back")]  # noqa: RUF012
-
-    def __init__(self, pages: Sequence[str], print_it: Callable[[], str]) -> None:
-        text = Text("\n".join(pages))
-        super().__init__("The end-of-day page, ↓ scrolls", text)
-        self.print_it = print_it
-
-    def action_print(self) -> None:
-        self.run_worker(self._print, thread=True, exclusive=True)
-
-    def _print(self) -> None:
-        said = self.print_it()
-        self.app.call_from_thread(self._printed, said)
-
-    def _printed(self, said: str) -> None:
-        self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))

@@ -14,7 +14,7 @@ from dyeday.paper.html import sheet_html
 from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
 from dyeday.paper.lotsheet import lot_sheet
 from dyeday.paper.printer import MOST_COPIES
-from dyeday.paper.sending import Folder, print_sheet
+from dyeday.paper.sending import Folder, print_sheet, usual_paper
 from dyeday.paper.sheet import Sheet
 from dyeday.paper.summary import summary_sheet
 from dyeday.paper.tally import tally
@@ -111,10 +111,6 @@ def _check(args: Namespace) -> None:
         raise UsageError(f"--copies {args.copies}: 1 to {MOST_COPIES} can be printed")
     if args.paper and not (args.print or args.html):
         raise UsageError("--paper is for --html and --print: add one of them")
-
-
-def usual_paper(plan: Plan | None) -> str:
-    return "Letter" if plan is not None and plan.session.units == "US" else "A4"
 
 
 @dataclass(frozen=True, slots=True)

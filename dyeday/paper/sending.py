@@ -13,6 +13,7 @@ from dyeday.paper.printer import Printed, send
 from dyeday.paper.sheet import Sheet
 from dyeday.paper.text import sheet_text
 from dyeday.paper.when import local
+from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError
 from dyeday.store.pages import Sent, keep_page, note_sent, sent_before
 
@@ -52,6 +53,11 @@ def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
     text = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(sheet))
     html = keep_page(folder.data, folder.session_id, sheet.name, sheet_html(sheet, paper), "html")
     return f"kept as {text} and, for a browser, {html.name}"
+
+
+def usual_paper(plan: Plan | None) -> str:
+    """Return the paper of a studio: Letter where its plan measures in US units, else A4."""
+    return "Letter" if plan is not None and plan.session.units == "US" else "A4"
 
 
 def digest(sheet: Sheet) -> str:

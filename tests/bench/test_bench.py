@@ -414,8 +414,8 @@ def test_hostile_names_and_notes_are_shown_as_they_are_and_steer_nothing(tmp_pat
         await bench.type("[/] [bold]wet[/b]")
         await bench.press("enter")
         screens.append(bench.screen)
-        for key in ("f", "p"):
-            await bench.press(key)
+        for keys in (("f",), ("p", "enter"), ("p", "2"), ("p", "5")):
+            await bench.press(*keys)
             screens.append(bench.screen)
             await bench.press("escape")
         await bench.press("m", "2", "f", "1")

@@ -212,7 +212,7 @@ def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Pa
         await bench.type("4.9")
         await bench.press("enter", "1")
         assert "pH 4.9  (corrected)" in bench.screen or "corrected 01 pH 5.9: value 4.9" in bench.screen
-        await bench.press("escape", "p")
+        await bench.press("escape", "p", "enter")
         assert "pH 4.9 09:00*" in bench.screen
         assert kinds(bench) == ["reading", "corrected"]
 
