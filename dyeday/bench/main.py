@@ -17,6 +17,7 @@ from dyeday.bench.board import Board, Line
 from dyeday.bench.columns import columns
 from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
+from dyeday.bench.kept import Kept
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, bindings
 from dyeday.bench.lines import (
     alarm_line,
@@ -30,7 +31,7 @@ from dyeday.bench.lines import (
     unsaved_words,
 )
 from dyeday.bench.look import Look
-from dyeday.bench.picture import Picture, picture
+from dyeday.bench.picture import Picture, Row
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
@@ -80,6 +81,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.chosen: str | None = first_chosen(keeper)
         self.digits = ""
         self.board = Board(id="board")
+        self.kept = Kept()
+        self._laid_rows: tuple[Row, ...] = ()
+        self._laid_for: tuple[object, ...] = ()
         self.parts: dict[str, list[Text]] = {name: [] for name in PARTS}
         self.first = 0
         """the first batch that is seen, where there are more than have room"""
@@ -141,7 +145,8 @@ class BenchScreen(TypedAhead, Screen[None]):
         rows = len(self.keeper.day.live)
         unsaved = self.keeper.trouble is not None
         room = max(3, min(MOST_NEXT, height - 7 - unsaved - rows))
-        self.shown = shown = picture(self.keeper.day, now, self.keeper.flags(now), room, self.bench_app.found)
+        flags = self.keeper.flags(now)
+        self.shown = shown = self.kept.picture(self.keeper.day, now, flags, room, self.bench_app.found)
         tiny = width < NARROWEST or height < LOWEST
         parts = self.parts
         parts["top"] = [top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago)]
@@ -157,6 +162,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.tiny = tiny
         if tiny:
             parts["header"] = parts["rows"] = []
+            self._laid_for = ()
             self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
         else:
             self._rows(shown, width, height - 7 - unsaved - room)
@@ -219,6 +225,11 @@ class BenchScreen(TypedAhead, Screen[None]):
             place = numbers.index(self.chosen)
             self.first = min(max(self.first, place - room + 1), place)
         self.first = max(0, min(self.first, len(numbers) - room))
+        laid_for = (self.chosen, self.first, room, width, self.look.name, self.app.no_color)
+        if shown.rows is self._laid_rows and laid_for == self._laid_for:
+            return
+        self._laid_rows = shown.rows
+        self._laid_for = laid_for
         bar = scroll_bar(self.first, room, len(numbers))
         laid = columns(width - (1 if bar else 0), shown.rows)
         self.parts["header"] = [header_line(laid)]

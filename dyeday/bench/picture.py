@@ -76,6 +76,20 @@ def picture(
     ``found`` is the latest forecast, where there is one.
     """
     stand = standing(day, now)
+    rows = tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live)
+    return composed(day, now, flags, stand, advice(day, now, most_next, found), rows, found)
+
+
+def composed(
+    day: Day,
+    now: Now,
+    flags: dict[str, list[Flag]],
+    stand: list[Alarm],
+    items: list[NextUp],
+    rows: tuple[Row, ...],
+    found: Forecast | None,
+) -> Picture:
+    """Return the main screen put together from its parts."""
     wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
     lasting = [alarm for alarm in stand if alarm.until is None]
     shelved = [alarm for alarm in lasting if alarm.is_shelved(now.utc)]
@@ -87,8 +101,8 @@ def picture(
         corner=_corner(len(lasting), len(shelved), foreseen, f"{here:%H:%M}"),
         alarms=_alarm_lines(wanting, now),
         standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_shelved(now.utc)], now),
-        next_up=tuple(advice(day, now, most_next, found)),
-        rows=tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live),
+        next_up=tuple(items),
+        rows=rows,
         closed=day.closed is not None,
         day_doubts=sum(flag.resolved is None for flag in flags.get("", [])),
     )
@@ -197,6 +211,18 @@ def time_text(clock: Clock | None) -> str:
     if clock.left_s > 0:
         return f"left {_short(clock.left_s, last_minute=True)}"
     return f"over {_short(-clock.left_s)}"
+
+
+def shown_for_s(clock: Clock | None) -> float:
+    """Return for how many seconds what `time_text` says of a clock stays true."""
+    if clock is None:
+        return float("inf")
+    if clock.left_s is not None and 0 < clock.left_s < 60:
+        return 0.5
+    if clock.left_s is not None and clock.left_s > 0:
+        return clock.left_s % 60 or 60.0
+    so_far_s = clock.elapsed_s if clock.left_s is None else -clock.left_s
+    return 60 - so_far_s % 60
 
 
 def _short(length_s: float, *, last_minute: bool = False) -> str:

@@ -9,10 +9,13 @@ from datetime import datetime
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import due
 from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, elapsed_s
 
 LONGEST_S = 20.0
 """A sound command still running after this is ended: it hangs, or it is a song."""
+
+LISTEN_S = 3.0
+"""what comes due by time alone is looked for this often"""
 
 
 class Sounds:
@@ -27,12 +30,17 @@ class Sounds:
         self.failed = ""
         self.running: subprocess.Popen[bytes] | None = None
         self.began: float = 0.0
+        self._listened: tuple[Day, Now] | None = None
 
     def listen(self, day: Day, now: Now) -> bool:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
         Prompts of one minute are one sound; drying prompts nobody. Returns whether anything sounded.
         """
+        before = self._listened
+        if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
+            return False
+        self._listened = (day, now)
         coming = {clock.id for clock in due(day, now) if clock.what != "dry"}
         minute = now.utc.replace(second=0, microsecond=0)
         fresh = bool(coming - self.heard) and minute != self.minute

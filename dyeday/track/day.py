@@ -88,7 +88,11 @@ class Day:
         return tuple(self._by_unit.get(unit, ()))
 
     def event(self, event_id: str) -> Event | None:
-        return next((event for event in reversed(self.events) if event.id == event_id), None)
+        return self._by_id.get(event_id)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Event]:
+        return {event.id: event for event in self.events}
 
     def steady(self, now: Now) -> Now:
         """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.

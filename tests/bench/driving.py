@@ -60,6 +60,7 @@ class Bench:
         Counted in rounds of the queues, not in time: Textual's own pilot waits for the process to look idle, which
         is slow where nothing is busy and wrong where everything is.
         """
+        quiet = 0
         for _round in range(MOST_ROUNDS):
             if not self.app._running:
                 return
@@ -67,14 +68,15 @@ class Bench:
                 await asyncio.sleep(0.001)
                 continue
             await self.pilot._wait_for_screen()
-            if _is_waiting(self.app):
-                continue
             drawn = _is_drawn(self.app.screen)
-            # What the screen's own timer does sixty times a second.
-            self.app.screen._on_timer_update()
-            # Where there was something to draw, something may have been waiting for that: another round.
-            if drawn and not _is_waiting(self.app) and _is_drawn(self.app.screen):
+            if not _is_waiting(self.app):
+                # What the screen's own timer does sixty times a second.
+                self.app.screen._on_timer_update()
+            # A screen that was taken down still answers who asked for it: more than one quiet round.
+            quiet = quiet + 1 if drawn and not _is_waiting(self.app) and _is_drawn(self.app.screen) else 0
+            if quiet == QUIET_ROUNDS:
                 return
+            await asyncio.sleep(0)
         raise AssertionError(f"not settled after {MOST_ROUNDS} rounds")
 
     async def type(self, text: str) -> None:
@@ -106,6 +108,7 @@ class Bench:
 
 
 MOST_ROUNDS = 5000
+QUIET_ROUNDS = 3
 
 
 def _is_waiting(app: BenchApp) -> bool:

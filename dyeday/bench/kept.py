@@ -1,0 +1,93 @@
+"""The main screen from tick to tick: what neither an event nor time has changed is not worked out again.
+
+Forty clocks change their minute forty times a minute, each at a second of its own; sixty rows at every second of
+sixty would be three thousand six hundred.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.advice import advice
+from dyeday.ahead.next_up import NextUp
+from dyeday.bench.picture import Picture, Row, composed, row, shown_for_s
+from dyeday.paper.when import local
+from dyeday.track.alarms import Alarm, standing
+from dyeday.track.clocks import clock_of
+from dyeday.track.day import Day
+from dyeday.track.flags import Flag
+from dyeday.track.instant import Now, elapsed_s
+
+if TYPE_CHECKING:
+    from dyeday.ahead.planned import Forecast
+
+STAND_S = 3.0
+"""alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
+
+
+@dataclass(frozen=True, slots=True)
+class _KeptRow:
+    row: Row
+    at: Now
+    for_s: float
+    flags: list[Flag]
+    alarmed: bool
+
+
+class Kept:
+    """The latest picture and what it was made from. ``rows_made`` counts rows that were worked out."""
+
+    def __init__(self) -> None:
+        self.rows_made = 0
+        self._day: Day | None = None
+        self._date: object = None
+        self._looked: Now | None = None
+        self._stand: list[Alarm] = []
+        self._items: list[NextUp] = []
+        self._asked: tuple[object, int] = (None, 0)
+        self._rows: dict[str, _KeptRow] = {}
+        self._shown: tuple[Row, ...] = ()
+
+    def picture(
+        self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, found: Forecast | None
+    ) -> Picture:
+        """Return what `dyeday.bench.picture.picture` returns, but for seconds of what is told in minutes."""
+        date = local(now.utc, day.plan.session.zone).date()
+        if day is not self._day or date != self._date:
+            self._day, self._date, self._looked = day, date, None
+            self._rows = {}
+        stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < STAND_S
+        if stale:
+            self._stand = standing(day, now)
+        rows, turned = self._made_rows(day, now, flags)
+        asked = (found, most_next)
+        if stale or turned or asked != self._asked:
+            self._items = advice(day, now, most_next, found)
+            self._asked = asked
+        if stale:
+            self._looked = now
+        return composed(day, now, flags, self._stand, self._items, rows, found)
+
+    def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[Row, ...], bool]:
+        """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent."""
+        alarmed = {no for alarm in self._stand if alarm.until is None for no in alarm.batches}
+        changed = turned = False
+        for batch in day.live:
+            kept, mine = self._rows.get(batch.no), flags.get(batch.no, [])
+            if (
+                kept is not None
+                and 0 <= elapsed_s(kept.at, now) < kept.for_s
+                and kept.alarmed == (batch.no in alarmed)
+                and kept.flags == mine
+            ):
+                continue
+            made = row(day, batch, now, mine, self._stand)
+            self.rows_made += 1
+            turned = turned or kept is None or kept.row.urgency != made.urgency
+            changed = changed or kept is None or kept.row != made
+            for_s = shown_for_s(clock_of(day, batch, now))
+            self._rows[batch.no] = _KeptRow(made, now, for_s, mine, batch.no in alarmed)
+        if changed or len(self._shown) != len(day.live):
+            self._shown = tuple(self._rows[batch.no].row for batch in day.live)
+        return self._shown, turned
