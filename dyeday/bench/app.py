@@ -16,6 +16,7 @@ from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
 from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
+from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.track.day import Day
@@ -54,6 +55,7 @@ class BenchApp(App[None], inherit_bindings=False):
         key_time: Callable[[events.Event], float] = lambda event: event.time,
         foresee: Foresee | None = None,
         after_start: Callable[[], None] = lambda: None,
+        quiet: Quiet | None = None,
     ) -> None:
         self.look: Look = DARK
         super().__init__()
@@ -69,6 +71,7 @@ class BenchApp(App[None], inherit_bindings=False):
         self.guard: GuardStrip | None = None
         self.foresee = foresee
         self.after_start = after_start
+        self.quiet = quiet or Quiet()
         self.found: Forecast | None = None
         self.foreseen: tuple[Day, int] | None = None
         self.forecasts = 0
@@ -210,9 +213,11 @@ class BenchApp(App[None], inherit_bindings=False):
 
     async def on_event(self, event: events.Event) -> None:
         """Let a key or a paste in only where it counts; everything else is Textual's."""
-        if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded and self._kept_out(event):
-            event.stop()
-            return
+        if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
+            self.quiet.key()
+            if self._kept_out(event):
+                event.stop()
+                return
         await super().on_event(event)
 
     def _kept_out(self, event: events.Key | events.Paste) -> bool:

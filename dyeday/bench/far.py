@@ -10,11 +10,11 @@ from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.screen import Screen
-from textual.widgets import Static
 
 from dyeday.ahead.next_up import SOON_DRY_S, NextUp
 from dyeday.ahead.steps import next_step
 from dyeday.bench import glyphs
+from dyeday.bench.board import Board, Line
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.lines import unsaved_words
 from dyeday.bench.look import Look
@@ -23,7 +23,7 @@ from dyeday.paper.page import clip
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, clocks_of, tank_clocks
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, elapsed_s, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import state_word
 
@@ -139,6 +139,8 @@ def reading_m(screen_height_mm: float, rows: int) -> float:
     return screen_height_mm / rows * glyphs.ROWS / tan(ARC_20_MIN) / 1000
 
 
+NEAR_S, LOOK_S = 70.0, 3.0
+"""with no clock as near to its time as this, looking every few seconds will do"""
 MARKS = {2: "!", 1: "*", 0: " "}
 FULL_ROWS, FULL_COLUMNS = 20, 60
 """rows and columns from which number, word and time stand one above the other"""
@@ -296,10 +298,11 @@ class FarScreen(TypedAhead, Screen[None]):
         self.keeper = keeper
         self.items = items
         self.lit = True
-        self.said: Text | None = None
+        self.board = Board(id="far")
+        self._looked: tuple[Day, Now] | None = None
 
     def compose(self) -> ComposeResult:
-        yield Static(id="far")
+        yield self.board
 
     def on_mount(self) -> None:
         self.paint()
@@ -308,19 +311,24 @@ class FarScreen(TypedAhead, Screen[None]):
         self.paint()
 
     def paint(self) -> None:
-        if not self.query("#far"):
+        """Show what wants a hand as it is now; only lines that say something else are drawn again."""
+        if not self.is_mounted:
             return
-        things = wanted(self.keeper.day, self.keeper.now(), self.items())
+        day, now = self.keeper.day, self.keeper.now()
+        things = wanted(day, now, self.items())
+        soonest = min((abs(thing.left_s) for thing in things if thing.left_s is not None), default=NEAR_S)
+        self._looked = (day, now) if soonest >= NEAR_S and not self.keeper.trouble else None
         height = self.keeper.day.plan.session.screen_height_mm
         width, rows = self.app.size
         unsaved = unsaved_words(self.keeper)
         text = far_text(things, width, rows, look=self.look, lit=self.lit, screen_mm=height, unsaved=unsaved)
-        if self.said is None or self.said != text or self.said.spans != text.spans:
-            self.said = text
-            self.query_one("#far", Static).update(text)
+        self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
 
     def ticked(self) -> None:
-        self.paint()
+        before = self._looked
+        same = before is not None and before[0] is self.keeper.day
+        if before is None or not same or not 0 <= elapsed_s(before[1], self.keeper.now()) < LOOK_S:
+            self.paint()
 
     def blinked(self, lit: bool) -> bool:
         if lit != self.lit:

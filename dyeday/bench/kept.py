@@ -22,6 +22,7 @@ from dyeday.track.instant import Now, elapsed_s
 if TYPE_CHECKING:
     from dyeday.ahead.planned import Forecast
 
+MOST_NEXT = 6
 STAND_S = 3.0
 """alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
 
@@ -36,7 +37,10 @@ class _KeptRow:
 
 
 class Kept:
-    """The latest picture and what it was made from. ``rows_made`` counts rows that were worked out."""
+    """The latest picture and what it was made from. ``items`` is what is next, `MOST_NEXT` at most.
+
+    ``rows_made`` counts rows that were worked out.
+    """
 
     def __init__(self) -> None:
         self.rows_made = 0
@@ -44,8 +48,8 @@ class Kept:
         self._date: object = None
         self._looked: Now | None = None
         self._stand: list[Alarm] = []
-        self._items: list[NextUp] = []
-        self._asked: tuple[object, int] = (None, 0)
+        self.items: list[NextUp] = []
+        self._found: object = None
         self._rows: dict[str, _KeptRow] = {}
         self._shown: tuple[Row, ...] = ()
 
@@ -61,13 +65,11 @@ class Kept:
         if stale:
             self._stand = standing(day, now)
         rows, turned = self._made_rows(day, now, flags)
-        asked = (found, most_next)
-        if stale or turned or asked != self._asked:
-            self._items = advice(day, now, most_next, found)
-            self._asked = asked
+        if stale or turned or found is not self._found:
+            self.items, self._found = advice(day, now, MOST_NEXT, found), found
         if stale:
             self._looked = now
-        return composed(day, now, flags, self._stand, self._items, rows, found)
+        return composed(day, now, flags, self._stand, self.items[:most_next], rows, found)
 
     def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[Row, ...], bool]:
         """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent."""

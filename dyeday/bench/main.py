@@ -10,14 +10,13 @@ from textual.app import ComposeResult
 from textual.events import Key
 from textual.screen import Screen
 
-from dyeday.ahead.advice import advice
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import next_step
 from dyeday.bench.board import Board, Line
 from dyeday.bench.columns import columns
 from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
-from dyeday.bench.kept import Kept
+from dyeday.bench.kept import MOST_NEXT, Kept
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, bindings
 from dyeday.bench.lines import (
     alarm_line,
@@ -43,7 +42,6 @@ if TYPE_CHECKING:
     from dyeday.track.instant import Now
 
 NARROWEST, LOWEST = 40, 12
-MOST_NEXT = 6
 MOST_KEYS = 6
 PARTS = {
     "top": "band",
@@ -178,7 +176,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""
-        return advice(self.keeper.day, self.keeper.now(), MOST_NEXT, self.bench_app.found)
+        return self.kept.items
 
     def _chosen_line(self, now: Now, width: int) -> Text:
         """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""

@@ -12,13 +12,14 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, lasting, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, say, sessions
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
     from dyeday.bench.keeper import Keeper
+    from dyeday.bench.quiet import Quiet
     from dyeday.store.sessions import SessionFile
     from dyeday.track.day import Day
     from dyeday.track.instant import Now
@@ -62,12 +63,13 @@ def demo(args: Namespace) -> int:
         )
 
 
+SWITCH_S = 0.0005
 AHEAD_S = 0.1
 """for each of the forecast's two answers"""
 
 
-def looking_ahead(data: Path) -> Callable[[Day, Now, Forecast | None], Forecast]:
-    """Return what forecasts for a bench: each answer within a tenth of a second, by the studio's own times."""
+def looking_ahead(data: Path, quiet: Quiet) -> Callable[[Day, Now, Forecast | None], Forecast]:
+    """Return what forecasts for a bench, in pauses of the keys: each answer within a tenth of a second of work."""
     own: list[Mapping[str, Learned]] = []
 
     def look(day: Day, now: Now, before: Forecast | None) -> Forecast:
@@ -76,7 +78,7 @@ def looking_ahead(data: Path) -> Callable[[Day, Now, Forecast | None], Forecast]
 
         if not own:
             own.append(own_times(data))
-        return forecast(day, now, budget=lambda: lasting(AHEAD_S), before=before, learned=own[0])
+        return forecast(day, now, budget=lambda: quiet.lasting(AHEAD_S), before=before, learned=own[0])
 
     return look
 
@@ -111,6 +113,7 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {answer_without}")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
+    from dyeday.bench.quiet import Quiet
 
     mine = session.hold_bench(copy=False)
 
@@ -122,8 +125,11 @@ def run_bench(session: SessionFile, after: str = "") -> int:
 
     try:
         keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
-        foresee = looking_ahead(session.path.parent.parent)
-        app = BenchApp(keeper, foresee=foresee, after_start=after_start)
+        quiet = Quiet()
+        # What computes beside the keys gives way after half a millisecond, not after five.
+        sys.setswitchinterval(SWITCH_S)
+        foresee = looking_ahead(session.path.parent.parent, quiet)
+        app = BenchApp(keeper, foresee=foresee, after_start=after_start, quiet=quiet)
         app.run(mouse=False)
         if not keeper.save():
             _rescue(keeper)

@@ -1,0 +1,42 @@
+"""Work beside the keys stands still while somebody is at them.
+
+Python runs one thread at a time: a forecast under way would have every step of a key's answer wait its turn.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+PAUSE_S = 0.25
+"""how long work waits after a key; the answer to one is on the screen well before"""
+LONGEST_WAIT_S = 1.0
+"""Work goes on after this, however many keys come."""
+
+
+class Quiet:
+    """``key`` when a key comes; ``lasting`` is a budget for work in another thread, which waits for a pause."""
+
+    def __init__(self) -> None:
+        self._until = 0.0
+
+    def key(self) -> None:
+        """Have work wait for a while."""
+        self._until = time.monotonic() + PAUSE_S
+
+    def wait(self) -> None:
+        """Return once no key came for `PAUSE_S`, after `LONGEST_WAIT_S` at the latest."""
+        end = time.monotonic() + LONGEST_WAIT_S
+        while (now := time.monotonic()) < min(self._until, end):
+            time.sleep(min(self._until, end) - now)
+
+    def lasting(self, seconds: float) -> Callable[[], bool]:
+        """Return a function that says, when no key is being answered, whether so much work of this thread is done."""
+        self.wait()
+        until = time.thread_time() + seconds
+
+        def spent() -> bool:
+            self.wait()
+            return time.thread_time() > until
+
+        return spent
