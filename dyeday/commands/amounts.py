@@ -9,7 +9,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.common import Refusal, answer, opened, say
 from dyeday.commands.plans import load
-from dyeday.commands.stocked import stocked
+from dyeday.commands.stocked import stocked, studio_library
 from dyeday.craft.acid import AcidDose, after_reading, dose_for, with_acid
 from dyeday.craft.acid_kinds import acid as craft_acid
 from dyeday.craft.bath import of_raw_water
@@ -121,7 +121,7 @@ def acid(args: Namespace) -> int:
 
 def weigh(args: Namespace) -> int:
     if args.plan:
-        plan, _ = stocked(args, load(Path(args.plan))[0])
+        plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
         batches: list[Batch] = list(plan.batches)
         weights: dict[str, float] = {}
     else:

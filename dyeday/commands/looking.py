@@ -11,7 +11,7 @@ from dyeday.ahead.forecast import Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
 from dyeday.commands.common import Refusal, answer, lasting, opened, say
 from dyeday.commands.plans import first_moment, load
-from dyeday.commands.stocked import own_times
+from dyeday.commands.stocked import own_times, studio_library
 from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
@@ -26,7 +26,7 @@ BUDGET_MS = 500
 
 def ahead(args: Namespace) -> int:
     if args.plan:
-        plan, _ = load(Path(args.plan))
+        plan, _ = load(Path(args.plan), studio_library(args))
         day = begin(changed(plan, args.with_))
         now = first_moment(plan)
     else:

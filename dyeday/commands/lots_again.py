@@ -9,8 +9,9 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, choose, complain, say
 from dyeday.commands.plans import load
-from dyeday.commands.stocked import stocked
+from dyeday.commands.stocked import stocked, studio_library
 from dyeday.plan.keep import to_plain
+from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
@@ -32,7 +33,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
         complain(told)
     found = again(lot, today, _shelf(args), args.skeins)
     if args.plan:
-        _must_read(Path(args.plan), found)
+        _must_read(Path(args.plan), found, studio_library(args))
     if args.json:
         answer({
             "lot": lot.number,
@@ -55,7 +56,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
 def _today(args: Namespace) -> tuple[Plan | None, str]:
     """Return today's plan and what it is: the one named, else the newest session's, else none."""
     if args.plan:
-        return load(Path(args.plan))[0], args.plan
+        return load(Path(args.plan), studio_library(args))[0], args.plan
     try:
         session = choose(args, reading=True)
     except Refusal:
@@ -70,11 +71,11 @@ def _shelf(args: Namespace) -> Shelf:
         return Shelf()  # told already, where there is anything to compare with
 
 
-def _must_read(path: Path, found: Again) -> None:
+def _must_read(path: Path, found: Again, library: Library) -> None:
     """Raise Refusal where the plan with the new lines would be none."""
-    _, text = load(path)
+    _, text = load(path, library)
     try:
-        read_plan(f"{text}\n{found.toml}")
+        read_plan(f"{text}\n{found.toml}", library)
     except PlanError as error:
         raise Refusal(*(f"with this at the end of {path}, line {problem}" for problem in error.problems)) from None
 

@@ -9,9 +9,10 @@ from pathlib import Path
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
-from dyeday.commands.stocked import own_times, stocked
+from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.paper.timetable import verdict_lines
 from dyeday.plan.advice import advice
+from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import changed_rules, read_plan
@@ -28,11 +29,11 @@ def first_moment(plan: Plan) -> Now:
     return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
 
 
-def load(path: Path) -> tuple[Plan, str]:
+def load(path: Path, library: Library = EMPTY) -> tuple[Plan, str]:
     """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
     text = read_text(path)
     try:
-        return read_plan(text), text
+        return read_plan(text, library), text
     except PlanError as error:
         raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
 
@@ -41,13 +42,15 @@ def check(args: Namespace) -> int:
     path = Path(args.plan)
     try:
         text = read_text(path)
-        plan = read_plan(text)
+        library = studio_library(args)
+        plan = read_plan(text, library)
     except PlanError as error:
         if args.json:
             problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
             answer({"problems": problems, "advice": [], "fits": None})
         complain(f"{path}:{problem}" for problem in error.problems)
         return 1
+    own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, told_of_shelf = stocked(args, plan)
     found = advice(plan)
     own = own_times(data_folder(args.data))
@@ -55,12 +58,14 @@ def check(args: Namespace) -> int:
     seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
-        answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf})
+        answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
+                "library": own_ones})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: sound, {len(plan.batches)} batches, {skeins} pieces")
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
+        say(*(f"library: {item}" for item in own_ones))
         for item in found:
             say(f"advice: {item}")
         say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
@@ -84,7 +89,7 @@ def begin(args: Namespace) -> int:
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
-    plan, text = load(path)
+    plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
     kept = sessions(args)
     source = path.absolute()

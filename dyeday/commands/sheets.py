@@ -9,6 +9,7 @@ from pathlib import Path
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
 from dyeday.commands.plans import first_moment, load
+from dyeday.commands.stocked import studio_library
 from dyeday.paper.daysheet import day_sheet
 from dyeday.paper.html import sheet_html
 from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
@@ -48,7 +49,7 @@ def sheet(args: Namespace) -> int:
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
         raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
     if args.kind in OF_PLANS and args.about:
-        plan, _ = load(Path(args.about))
+        plan, _ = load(Path(args.about), studio_library(args))
         folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
         return _put_out(args, _of_plan(args.kind, plan), folder, plan)
     if args.kind == "lot":

@@ -1,12 +1,15 @@
-"""What a studio has of its own beside a plan, for the commands that read one: its shelf, and the times it takes."""
+"""What a studio has of its own, for the commands that read a plan: its library, its shelf, the times it takes."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
 
+from dyeday.commands.common import complain
+from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError
+from dyeday.store.library import LibraryFile
 from dyeday.store.places import data_folder
 from dyeday.store.shelf import ShelfFile
 from dyeday.store.times import TimesFile
@@ -24,6 +27,18 @@ def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
     except StoreError as error:
         return plan, [f"the shelf cannot be looked at: {error}"]
     return on_shelf(plan, shelf), differences(plan, shelf)
+
+
+def studio_library(args: Namespace) -> Library:
+    """Return the library of the data folder.
+
+    One that cannot be read stops no day whose plan defines all it names: it is told, and taken for empty.
+    """
+    try:
+        return LibraryFile(data_folder(args.data)).library()
+    except StoreError as error:
+        complain([f"the library cannot be looked at: {error}"])
+        return EMPTY
 
 
 def own_times(data: Path) -> dict[str, Learned]:

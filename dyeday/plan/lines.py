@@ -5,7 +5,19 @@ Works on text that `tomllib` has already read without complaint, so it only has 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A table of a text: the offsets of its header, the end of its header, and the end of its last pair."""
+
+    path: Path
+    start: int
+    header_end: int
+    end: int
 
 
 def key_lines(text: str) -> dict[Path, int]:
@@ -14,6 +26,20 @@ def key_lines(text: str) -> dict[Path, int]:
     Array tables count from 0: ``("kit", 1, "holds")`` is the second ``[[kit]]``'s key.
     """
     return _Scanner(text).run()
+
+
+def table_spans(text: str) -> list[Span]:
+    """Return every table that has a header, in the order of the text; offsets are those of ``text`` itself."""
+    scanner = _Scanner(text)
+    scanner.run()
+    return scanner.tables
+
+
+def value_spans(text: str) -> dict[Path, tuple[int, int]]:
+    """Return where the value of each key begins and ends, white space after it left out."""
+    scanner = _Scanner(text)
+    scanner.run()
+    return scanner.values
 
 
 def nearest_line(lines: dict[Path, int], path: Path) -> int:
@@ -25,15 +51,18 @@ def nearest_line(lines: dict[Path, int], path: Path) -> int:
 
 class _Scanner:
     def __init__(self, text: str) -> None:
-        self.text = text.replace("\r\n", "\n")
+        self.text = text
         self.pos = 0
         self.line = 1
         self.lines: dict[Path, int] = {}
         self.counts: dict[Path, int] = {}
+        self.tables: list[Span] = []
+        self.values: dict[Path, tuple[int, int]] = {}
 
     def run(self) -> dict[Path, int]:
         table: Path = ()
         while self._blank(newlines=True):
+            start = self.pos
             if self.text.startswith("[[", self.pos):
                 self._step(2)
                 parts = self._key()
@@ -43,13 +72,18 @@ class _Scanner:
                 table = (*array, self.counts[array] - 1)
                 self._note(array)
                 self._note(table)
+                self.tables.append(Span(table, start, self.pos, self.pos))
             elif self.text[self.pos] == "[":
                 self._step(1)
                 table = self._resolve(self._key())
                 self._step(1)
                 self._note(table)
+                self.tables.append(Span(table, start, self.pos, self.pos))
             else:
                 self._pair(table)
+                if self.tables:
+                    last = self.tables[-1]
+                    self.tables[-1] = Span(last.path, last.start, last.header_end, self._last())
         return self.lines
 
     def _resolve(self, parts: list[str]) -> Path:
@@ -67,11 +101,18 @@ class _Scanner:
         self.line += self.text.count("\n", self.pos, self.pos + count)
         self.pos += count
 
+    def _last(self) -> int:
+        """Return where what was read last ends, white space left out."""
+        end = self.pos
+        while end and self.text[end - 1] in " \t\r":
+            end -= 1
+        return end
+
     def _blank(self, *, newlines: bool) -> bool:
         """Pass over white space and comments; tell whether anything is left."""
         while self.pos < len(self.text):
             char = self.text[self.pos]
-            if char in " \t" or (newlines and char == "\n"):
+            if char in " \t\r" or (newlines and char == "\n"):
                 self._step(1)
             elif char == "#":
                 end = self.text.find("\n", self.pos)
@@ -106,7 +147,9 @@ class _Scanner:
             self._note(path)
         self._step(1)
         self._blank(newlines=False)
+        start = self.pos
         self._value(path)
+        self.values[path] = (start, self._last())
 
     def _value(self, path: Path) -> None:
         char = self.text[self.pos]

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo, available_timezones
 from dyeday import units
 from dyeday.plain import brief
 from dyeday.plan import batches as splitting
+from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
     UNIT_KIND_OF_HEAT,
     Acid,
@@ -51,8 +52,12 @@ BICARBONATE_TO_CACO3 = 50.0435 / 61.0168
 """equivalent weights of CaCO3 and HCO3"""
 
 
-def read_plan(text: str) -> Plan:
+def read_plan(text: str, library: Library = EMPTY) -> Plan:
     """Return the plan in ``text`` (TOML).
+
+    What it names and does not define comes from ``library``: a colourway or base an order names, a dye a colourway
+    needs, any of these or a kit of which its own table gives the name only, and, where the plan has no kit at all,
+    every kit.
 
     Raises PlanError with every problem, each with its line; where the TOML itself cannot be read, with that one.
     """
@@ -82,15 +87,22 @@ def read_plan(text: str) -> Plan:
         hands_per_h=purse.number("hands", None, low=0, high=1e5),
     )
     purse.finish()
-    circuits = tuple(circuit_of(t) for t in root.tables("circuit"))
-    kit = tuple(kit_of(t, [c.name for c in circuits]) for t in root.tables("kit"))
-    bases = tuple(base_of(t) for t in root.tables("base"))
-    dyes = tuple(dye_of(t) for t in root.tables("dye"))
-    colourways = tuple(colourway_of(t, [d.name for d in dyes]) for t in root.tables("colourway"))
+    own_circuits = tuple(circuit_of(t) for t in root.tables("circuit"))
+    known_circuits = [c.name for c in (*own_circuits, *library.circuits)]
+    kit = tuple(_kept(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
+    kit = kit if root.has("kit") else library.kit
+    circuits = (*own_circuits, *used([k.circuit or "" for k in kit], own_circuits, library.circuits))
+    bases = tuple(_kept(t, library.bases) or base_of(t) for t in root.tables("base"))
+    dyes = tuple(_kept(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
+    known_dyes = [d.name for d in (*dyes, *library.dyes)]
+    colourways = tuple(_kept(t, library.colourways) or colourway_of(t, known_dyes) for t in root.tables("colourway"))
     chores = tuple(chore_of(t) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
     order_tables = root.tables("order")
-    orders = tuple(order_of(t, [c.name for c in colourways], [b.name for b in bases]) for t in order_tables)
+    known = [[thing.name for thing in things] for things in (colourways, bases)]
+    known[0] += [c.name for c in library.colourways]
+    known[1] += [b.name for b in library.bases]
+    orders = tuple(order_of(t, *known) for t in order_tables)
     batch_tables = root.tables("batch")
     hand = tuple(hand_batch_of(t, [order.item for order in orders]) for t in batch_tables)
     if not root.has("order"):
@@ -106,6 +118,10 @@ def read_plan(text: str) -> Plan:
         ("extra", extras),
     ):
         _no_twins(notes, key, [item.name for item in named])
+    colourways += used([order.colourway for order in orders], colourways, library.colourways)
+    bases += used([order.base for order in orders], bases, library.bases)
+    needed = [dye for colourway in colourways for layer in colourway.layers for dye in layer.dyes]
+    dyes += used(needed, dyes, library.dyes)
     _must_fit(notes, orders, colourways, bases, kit)
     for n, what, right in splitting.hand_misfit([_or_any_number(notes, *each) for each in enumerate(orders)], hand):
         notes.add(("batch", n), what, right)
@@ -139,6 +155,12 @@ def read_plan(text: str) -> Plan:
         orders=orders,
         batches=batches,
     )
+
+
+def _kept(t: Table, kept: Sequence[T]) -> T | None:
+    """Return the library's definition where a table gives a name and nothing else, and the library has it."""
+    name = t.raw.get("name")
+    return by_name(kept, name) if set(t.raw) == {"name"} and isinstance(name, str) else None
 
 
 def _session(t: Table, *, there: bool) -> Session:

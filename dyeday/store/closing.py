@@ -12,6 +12,7 @@ from pathlib import Path
 
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
+from dyeday.store.library import keep_definitions
 from dyeday.store.lot_book import LotBook
 from dyeday.store.session_index import Listed
 from dyeday.store.shelf import ShelfFile, take_down
@@ -56,6 +57,7 @@ def into_lot_book(closed: ClosedDay) -> Iterable[str]:
 ON_CLOSE: tuple[tuple[str, Step], ...] = (
     ("the shelf", take_down),
     ("the studio's times", note_times),
+    ("the library", keep_definitions),
     ("the lot book", into_lot_book),
 )
 """(what the step is about, the step) in their order. The lot book is last: its line for the day says all is done."""

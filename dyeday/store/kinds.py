@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from dyeday.store.backups import backup_folder
+from dyeday.store.library import LIBRARY
 from dyeday.store.sealed import Kind
 from dyeday.store.sessions import SESSION
 from dyeday.store.shelf import SHELF
@@ -16,6 +17,7 @@ KINDS: tuple[tuple[str, str, Kind], ...] = (
     ("sessions", r"\d{4}-\d{2}-\d{2}-\d{1,4}", SESSION),
     (".", r"shelf(-\d{4}-\d{2}-\d{2})?", SHELF),
     (".", r"times", TIMES),
+    (".", r"library", LIBRARY),
 )
 """the folder within the data folder ("." for itself), what a file's name is before .json, and its kind"""
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 
 from dyeday import __version__
-from dyeday.commands.usage import amounts, book, days, papers, records, safety, stock
+from dyeday.commands.usage import amounts, book, days, orders, papers, records, safety, stock
 from dyeday.commands.usage.adding import Adding
 
-FAMILIES = (days, records, amounts, papers, stock, book, safety)
+FAMILIES = (days, orders, records, amounts, papers, stock, book, safety)
 
 
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:

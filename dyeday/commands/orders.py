@@ -1,0 +1,211 @@
+"""`orders`: a table of orders taken into a plan, all of it or nothing, every byte the dyer wrote kept."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from dyeday.commands.common import Refusal, answer, complain, read_text, say
+from dyeday.commands.stocked import studio_library
+from dyeday.plain import harmless
+from dyeday.plan.columns import Columns, columns_text, guessed, plainly, read_columns
+from dyeday.plan.csv_text import CsvError, TableText, read_table
+from dyeday.plan.edit import EditError, add_orders, order_table
+from dyeday.plan.library import Library
+from dyeday.plan.model import Plan
+from dyeday.plan.orders_in import Identity, Incoming, Read, not_yet, orders_there, read_orders
+from dyeday.plan.problems import PlanError
+from dyeday.plan.read import read_plan
+from dyeday.plan.toml_text import toml_of
+from dyeday.store.durable import StoreError, read_bytes
+from dyeday.store.places import data_folder
+from dyeday.store.plan_files import new_text, replace_text
+
+COLUMNS_NAME = "orders.columns.toml"
+LARGEST_TABLE = 8_000_000
+MOST_PLANS = 200
+"""plans beside this one that are looked at for orders they have already"""
+
+
+def orders(args: Namespace) -> int:
+    path = Path(args.into)
+    library = studio_library(args)
+    table_name = Path(args.csv)
+    raw = _raw(args.csv)
+    text = read_text(path)
+    plan_raw = _sound_enough(path, text, library)
+    columns, columns_path, is_new = _columns(args, path, raw)
+    table, columns = _table(raw, table_name, columns, is_new)
+    colourways, bases = _names(plan_raw, library)
+    try:
+        read = read_orders(table.rows, columns, colourways, bases)
+    except PlanError as error:
+        right = f"its columns are named in {columns_path}" + (
+            "" if not is_new else ", kept now: put right what is not"
+        )
+        if is_new and not args.dry_run:
+            new_text(columns_path, columns_text(columns, table_name.name))
+        raise Refusal(
+            *(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
+        ) from None
+    there = {} if args.again else _in_plans_beside(path)
+    there |= orders_there(plan_raw.get("order"), str(path))
+    fresh, known = not_yet(read.orders, there)
+    changed, plan = _with_orders(path, text, fresh, library)
+    if not args.dry_run:
+        if fresh:
+            replace_text(path, text, changed, data_folder(args.data))
+        if is_new:
+            new_text(columns_path, columns_text(columns, table_name.name))
+    if args.json:
+        answer(_data(table, fresh, known, read, plan))
+        return 0
+    if is_new:
+        said = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
+        complain([f"{columns_path} says how columns are read, guessed now: {', '.join(said)}"])
+    complain(f"{table_name}:{line}" for line in read.told)
+    complain(_known_lines(table_name, path, known))
+    if table.encoding == "cp1252":
+        complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} says another'])
+    say(*_told(path, fresh, known, read, plan, would=args.dry_run))
+    return 0
+
+
+def _raw(name: str) -> bytes:
+    if name == "-":
+        raw = sys.stdin.buffer.read(LARGEST_TABLE + 1)
+        if len(raw) > LARGEST_TABLE:
+            raise Refusal(f"- gives more than {LARGEST_TABLE // 1_000_000} MB; give less at a time")
+        return raw
+    try:
+        return read_bytes(Path(name), LARGEST_TABLE)
+    except StoreError as error:
+        raise Refusal(str(error)) from None
+
+
+def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
+    """Return the plan's raw tables. Raises Refusal where it is none, but for having no order yet."""
+    try:
+        raw, _ = toml_of(text)
+        if raw.get("order"):
+            read_plan(text, library)
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+    return raw
+
+
+def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bool]:
+    """Return how columns are read, the file that says so, and whether that is still to be made."""
+    path = Path(args.columns) if args.columns else plan.parent / COLUMNS_NAME
+    if not path.exists() and not path.is_symlink():
+        return Columns({}), path, True
+    try:
+        return read_columns(read_text(path)), path, False
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+
+
+def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[TableText, Columns]:
+    try:
+        table = read_table(raw, columns.encoding, columns.separator)
+    except CsvError as error:
+        raise Refusal(f"{name}:{error}") from None
+    if not is_new:
+        return table, columns
+    header = [cell.strip() for cell in table.rows[0].cells]
+    if not guessed(header) and not any(plainly(cell) for cell in header):
+        raise Refusal(f"{name}:1: this names no columns; give a table with a first line that names them")
+    return table, Columns(guessed(header))
+
+
+def _names(raw: dict[str, Any], library: Library) -> tuple[list[str], list[str]]:
+    """Return the colourways and the bases that orders may name."""
+
+    def own(key: str) -> list[str]:
+        tables = raw.get(key)
+        names = [t.get("name") for t in tables if isinstance(t, dict)] if isinstance(tables, list) else []
+        return [harmless(name).strip() for name in names if isinstance(name, str)]
+
+    colourways = [*own("colourway"), *(c.name for c in library.colourways)]
+    bases = [*own("base"), *(b.name for b in library.bases)]
+    return list(dict.fromkeys(colourways)), list(dict.fromkeys(bases))
+
+
+def _in_plans_beside(path: Path) -> dict[Identity, tuple[int, str]]:
+    """Return the orders that other plans of the folder have; what is no plan is passed over."""
+    found: dict[Identity, tuple[int, str]] = {}
+    try:
+        beside = sorted(p for p in path.parent.glob("*.toml") if p.name != path.name and p.name != COLUMNS_NAME)
+    except OSError:
+        return found
+    for other in beside[-MOST_PLANS:]:
+        try:
+            raw, _ = toml_of(read_text(other))
+        except (Refusal, PlanError):
+            continue
+        found |= orders_there(raw.get("order"), str(other))
+    return found
+
+
+def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:
+    """Return the plan's text with the orders in it, and what reading that gives. Raises Refusal."""
+    tables = [order_table(one.order) for one in fresh]
+    try:
+        changed = add_orders(text, tables)
+        raw, _ = toml_of(changed)
+        return changed, read_plan(changed, library) if raw.get("order") else None
+    except EditError as error:
+        raise Refusal(f"{path}: {error}") from None
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was taken") from None
+
+
+def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:
+    for one, skeins, where in known:
+        if where != str(plan):
+            yield f"{name}:{one.line}: {one.order.item!r} is in {where}, not taken; --again takes it"
+        elif skeins != one.order.skeins:
+            differs = f"has {skeins} in the plan, {one.order.skeins} here"
+            yield f"{name}:{one.line}: {one.order.item!r} {differs}; not taken"
+
+
+def _told(
+    path: Path,
+    fresh: list[Incoming],
+    known: list[tuple[Incoming, int, str]],
+    read: Read,
+    plan: Plan | None,
+    *,
+    would: bool,
+) -> Iterable[str]:
+    new = [one.order for one in fresh]
+    lots = {(order.colourway, order.base) for order in new}
+    parcels = {order.parcel for order in new if order.parcel}
+    verb = "would be taken" if would else "taken"
+    pieces = sum(order.skeins + order.spare for order in new)
+    yield f"{path}: {len(new)} orders {verb}, {pieces} pieces in {len(lots)} lots for {len(parcels)} parcels"
+    if known:
+        yield f"{len(known)} were there already, skipped"
+    if read.repeated:
+        yield f"{read.repeated} rows were in the table twice, skipped"
+    if plan is not None and new:
+        yield f"the plan has {len(plan.batches)} batches now; `dyeday check {path}` says whether the day fits"
+
+
+def _data(
+    table: TableText, fresh: list[Incoming], known: list[tuple[Incoming, int, str]], read: Read, plan: Plan | None
+) -> dict[str, Any]:
+    from dyeday.plan.keep import to_plain
+
+    return {
+        "encoding": table.encoding,
+        "separator": table.separator,
+        "taken": [{"line": one.line, **to_plain(one.order)} for one in fresh],
+        "already": [{"line": o.line, "item": o.order.item, "skeins": n, "in": where} for o, n, where in known],
+        "repeated": read.repeated,
+        "told": list(read.told),
+        "batches": len(plan.batches) if plan is not None else 0,
+    }

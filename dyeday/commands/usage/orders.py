@@ -1,0 +1,38 @@
+"""Usage of the commands that make plans out of what is ordered and what the studio keeps."""
+
+from __future__ import annotations
+
+from dyeday.commands.usage.adding import Adding
+
+
+def add(made: Adding) -> None:
+    """Add ``orders`` and ``library``."""
+    orders = made.add(
+        "orders",
+        "orders:orders",
+        "take a table of orders into a plan, all of it or nothing",
+        "dyeday orders orders.csv --into saturday.toml",
+        made.common,
+        made.as_json,
+    )
+    orders.add_argument("csv", metavar="CSV", help="a table any spreadsheet or shop wrote; - is stdin")
+    orders.add_argument("--into", metavar="PLAN", required=True, help="the plan they are put into, all or none")
+    orders.add_argument(
+        "--columns",
+        metavar="FILE",
+        help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
+    )
+    orders.add_argument("--again", action="store_true", help="also those that another plan beside this one has")
+    orders.add_argument("--dry-run", action="store_true", help="say what would be taken, write nothing")
+    library = made.add(
+        "library",
+        "library:library",
+        "kit, bases, dyes and colourways kept between days, so that plans only name them",
+        "dyeday library --take saturday.toml",
+        made.common,
+        made.as_json,
+    )
+    library.add_argument(
+        "--take", metavar="PLAN", help="take a plan's definitions in, and say what is new or changed"
+    )
+    library.add_argument("--only-new", action="store_true", help="with --take: leave what the library has as it is")

@@ -1,0 +1,122 @@
+"""The studio's own library: kit, circuits, bases, dyes, colourways kept between days, so that plans only name them.
+
+Amounts on hand and bottles are not in it: they change from day to day, what a thing is does not.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+from dyeday.plain import brief
+from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit, Layer, Plan
+
+Thing = Circuit | Kit | Base | Dye | Colourway
+T = TypeVar("T", Circuit, Kit, Base, Dye, Colourway)
+_UNITS = re.compile(r"(_per_100g|_per_g|_min|_mm|_skeins|_pct|_ml|_g|_m|_w|_l|_h)+$")
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    circuits: tuple[Circuit, ...] = ()
+    kit: tuple[Kit, ...] = ()
+    bases: tuple[Base, ...] = ()
+    dyes: tuple[Dye, ...] = ()
+    colourways: tuple[Colourway, ...] = ()
+
+
+KEPT = (("circuits", "circuit"), ("kit", "kit"), ("bases", "base"), ("dyes", "dye"), ("colourways", "colourway"))
+"""the library's fields, which are the plan's too, and what one of each is called"""
+EMPTY = Library()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What taking a plan's definition does to the library; ``differs`` names the keys, none where it is new."""
+
+    word: str
+    name: str
+    differs: tuple[str, ...] = ()
+
+    @property
+    def is_new(self) -> bool:
+        return not self.differs
+
+
+def bare(thing: T) -> T:
+    """Return a definition without what changes from day to day."""
+    if isinstance(thing, Base):
+        return replace(thing, on_hand=None)
+    if isinstance(thing, Dye):
+        return replace(thing, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None)
+    return thing
+
+
+def by_name(things: Iterable[T], name: str) -> T | None:
+    return next((thing for thing in things if thing.name == name), None)
+
+
+def own_where_it_differs(plan: Plan, library: Library) -> list[Change]:
+    """Return the plan's definitions that are not the library's of the same name: the plan's own counts."""
+    return [change for change in _changes(plan, library) if not change.is_new]
+
+
+def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Library, list[Change]]:
+    """Return the library with a plan's definitions in it, and what that changed. Nothing is taken out.
+
+    With ``only_new`` what has a name the library knows stays as the library has it.
+    """
+    changes = [change for change in _changes(plan, library) if change.is_new or not only_new]
+    wanted = {(change.word, change.name) for change in changes}
+    made: dict[str, Any] = {}
+    for key, word in KEPT:
+        kept = {thing.name: thing for thing in getattr(library, key)}
+        kept |= {thing.name: bare(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}
+        made[key] = tuple(kept.values())
+    return Library(**made), changes
+
+
+def _changes(plan: Plan, library: Library) -> Iterator[Change]:
+    for key, word in KEPT:
+        for own in getattr(plan, key):
+            kept = by_name(getattr(library, key), own.name)
+            if kept is None:
+                yield Change(word, own.name)
+            elif differs := tuple(dict.fromkeys(_differing(bare(own), kept))):
+                yield Change(word, own.name, differs)
+
+
+def _differing(one: Any, other: Any) -> Iterator[str]:
+    """Yield the plan's keys in which two definitions differ, those of layers by themselves."""
+    for f in fields(one):
+        mine, theirs = getattr(one, f.name), getattr(other, f.name)
+        if mine == theirs:
+            continue
+        layers = f.name == "layers" and len(mine) == len(theirs)
+        if layers and all(is_dataclass(layer) and isinstance(layer, Layer) for layer in (*mine, *theirs)):
+            for left, right in zip(mine, theirs, strict=True):
+                yield from _differing(left, right)
+        else:
+            yield _UNITS.sub("", f.name)
+
+
+def change_text(change: Change) -> str:
+    """Return what taking a definition does, in words."""
+    if change.is_new:
+        return f"{change.word} {brief(change.name, 82)} is new"
+    return f"{change.word} {brief(change.name, 82)} changed in {', '.join(change.differs)}"
+
+
+def own_text(change: Change) -> str:
+    """Return what `check` says of a plan's own definition."""
+    name = brief(change.name, 82)
+    return f"{change.word} {name} is the plan's own, the library's differs in {', '.join(change.differs)}"
+
+
+def used(names: Iterable[str], own: Sequence[T], kept: Sequence[T]) -> tuple[T, ...]:
+    """Return the kept definitions that are named and that the plan has none of its own for."""
+    mine = {thing.name for thing in own}
+    wanted = dict.fromkeys(name for name in names if name not in mine)
+    return tuple(thing for name in wanted for thing in kept if thing.name == name)

@@ -1,0 +1,44 @@
+"""A plan's file replaced by its changed text: whole or not at all, and only where nobody changed it meanwhile."""
+
+from __future__ import annotations
+
+import contextlib
+import stat
+from pathlib import Path
+
+from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.store.lock import FileLock
+from dyeday.store.safe_read import LARGEST_TEXT
+
+MARK = b"\xef\xbb\xbf"
+
+
+def replace_text(path: Path, before: str, after: str, data: Path) -> None:
+    """Put ``after`` where ``before`` was read from; a byte order mark and who may read the file stay as they are.
+
+    ``data`` is the data folder, where the lock lies: nothing of ours stays beside a person's plan. Raises StoreError;
+    then the file is as it was.
+    """
+    make_folder(data)
+    try:
+        with FileLock(data / "plans.lock"):
+            raw = read_bytes(path, LARGEST_TEXT)
+            mark = MARK if raw.startswith(MARK) else b""
+            if raw != mark + before.encode():
+                raise StoreError(f"{path} changed just now", "look at it, and do it again")
+            mode = stat.S_IMODE(path.stat().st_mode)
+            replace_file(path, mark + after.encode())
+            with contextlib.suppress(OSError):
+                path.chmod(mode)
+    except OSError as error:
+        raise StoreError(f"{path} cannot be written: {reason(error)}", "nothing was changed") from None
+
+
+def new_text(path: Path, text: str) -> None:
+    """Make a file beside a plan that a person will read and edit. Raises StoreError."""
+    try:
+        replace_file(path, text.encode())
+        with contextlib.suppress(OSError):
+            path.chmod(0o644)
+    except OSError as error:
+        raise StoreError(f"{path} cannot be written: {reason(error)}", "look at its folder") from None
