@@ -16,17 +16,30 @@ from typing import Any, TypeVar
 T = TypeVar("T")
 
 
+_AS_IT_IS = frozenset((str, int, float, bool, type(None)))
+
+
 def to_plain(value: Any) -> Any:
     """Return ``value`` (a dataclass, tuple, date, aware instant, or JSON data) as JSON-able data."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: to_plain(getattr(value, f.name)) for f in fields(value)}
-    if isinstance(value, tuple):
+    kind = type(value)
+    if kind in _AS_IT_IS:
+        return value
+    if kind is tuple:
         return [to_plain(item) for item in value]
+    names = _names(kind)  # type: ignore[arg-type]
+    if names is not None:
+        return {name: to_plain(getattr(value, name)) for name in names}
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
     if isinstance(value, date):
         return value.isoformat()
     return value
+
+
+@lru_cache(maxsize=256)
+def _names(cls: type) -> tuple[str, ...] | None:
+    """Return the fields of a dataclass, None for anything else."""
+    return tuple(field.name for field in fields(cls)) if is_dataclass(cls) else None
 
 
 def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:

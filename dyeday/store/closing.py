@@ -27,12 +27,16 @@ from dyeday.track.shelf_lots import with_shelf
 
 @dataclass(frozen=True, slots=True)
 class ClosedDay:
-    """A closed day as a step is given it: the data folder, the session's id, the day, and when it ended."""
+    """A closed day as a step is given it: the data folder, the session's id, the day, and when it ended.
+
+    The shelf's file is one for all steps, so that it is read once.
+    """
 
     data: Path
     session_id: str
     day: Day
     now: Now
+    shelf: ShelfFile
 
 
 Step = Callable[[ClosedDay], Iterable[str]]
@@ -41,12 +45,10 @@ Step = Callable[[ClosedDay], Iterable[str]]
 
 def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     """Put the day's finished lots into the lot book, and say which are new or changed."""
-    moves = ShelfFile(closed.data).moves()
+    moves = closed.shelf.moves()
     ended = closed.day.closed or closed.now  # not the last entry: one that comes later changes nothing of the shelf
-    lots = [
-        with_shelf(lot, closed.session_id, ended.utc, moves)
-        for lot in lots_of_day(closed.day, closed.session_id, closed.now)
-    ]
+    made = lots_of_day(closed.day, closed.session_id, closed.now)
+    lots = with_shelf(made, closed.session_id, ended.utc, moves)
     kept = kept_of_day(closed.day, closed.session_id, closed.now, lots)
     return [
         f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {lot.skeins}"
@@ -78,7 +80,7 @@ def settle(data: Path, session_id: str, plan: Plan, events: Iterable[Event]) -> 
     day = fold(plan, events)
     if day.ended is None:
         return Settled()
-    closed = ClosedDay(data, session_id, day, day.ended)
+    closed = ClosedDay(data, session_id, day, day.ended, ShelfFile(data))
     told: list[str] = []
     for about, step in ON_CLOSE:
         try:

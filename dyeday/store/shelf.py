@@ -21,12 +21,12 @@ from dyeday.track.shelf_day import moves_of_day
 if TYPE_CHECKING:
     from dyeday.store.closing import ClosedDay
 
-_DEFAULTS = {field.name: to_plain(field.default) for field in fields(Move) if field.name not in ("id", "at", "kind")}
+_DEFAULTS = tuple((field.name, field.default) for field in fields(Move))
 
 
 def row_of(move: Move) -> dict[str, Any]:
     """Return a movement as JSON-able data, without what is as usual."""
-    return {key: value for key, value in to_plain(move).items() if key not in _DEFAULTS or value != _DEFAULTS[key]}
+    return {key: to_plain(value) for key, usual in _DEFAULTS if (value := getattr(move, key)) != usual}
 
 
 def move_of(row: dict[str, Any]) -> Move:
@@ -65,11 +65,17 @@ class ShelfFile:
         self.data = data
         self.path = data / "shelf.json"
         self._storage = DurableStorage(self.path, SHELF)
+        self._seen: tuple[Tables, list[Move]] | None = None
+        """the tables last read or written, and their movements"""
 
     def moves(self) -> list[Move]:
         """Return every movement; none where there is no file yet. Raises StoreError."""
         tables = self._storage.read()
-        return [] if tables is None else _made(tables)
+        if tables is None:
+            return []
+        if self._seen is None or self._seen[0] is not tables:
+            self._seen = (tables, _made(tables))
+        return list(self._seen[1])
 
     def shelf(self) -> Shelf:
         return shelf_of(self.moves())
@@ -97,7 +103,9 @@ class ShelfFile:
             # First the old ones where they will stay: a plug pulled between the two leaves them twice, never nowhere.
             away = self.data / f"shelf-{old[-1].at:%Y-%m-%d}.json"
             DurableStorage(away, SHELF).write(_tables(old))
-        self._storage.write(_tables(going_on))
+        tables = _tables(going_on)
+        self._storage.write(tables)
+        self._seen = (tables, going_on)
 
     def all_moves(self) -> list[Move]:
         """Return every movement there ever was, also those put away in files of their own, each once."""
@@ -125,7 +133,7 @@ def take_down(closed: ClosedDay) -> list[str]:
         undo = Move(clock.new_id(), clock.now().utc, "undone", session=closed.session_id, why="the day was changed")
         return [undo, *wanted] if written else wanted
 
-    file = ShelfFile(closed.data)
+    file = closed.shelf
     took = {(move.thing, move.name) for move in file.add(of_day)}
     took |= {("dye", name) for thing, name in took if thing == "bottle"}
     due = [each for each in outlook(file.shelf(), closed.now.utc) if each.reorder] if took else []

@@ -10,8 +10,8 @@ from dyeday.track.lot import Kept, Lot
 from dyeday.track.shelf import Move, Shelf, counting, shelf_of
 
 
-def with_shelf(lot: Lot, session: str, at: datetime, moves: Iterable[Move]) -> Lot:
-    """Return a lot with what the shelf knew of its yarn and dyes when its session closed ``at``.
+def with_shelf(lots: Iterable[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
+    """Return lots with what the shelf knew of their yarn and dyes when their session closed ``at``.
 
     A bottle the session drew from tells the powder it was made of; powder that went on dry, and yarn, are of the
     delivery that came last. Deliveries after the close do not count, so that a later entry changes none of it.
@@ -19,7 +19,7 @@ def with_shelf(lot: Lot, session: str, at: datetime, moves: Iterable[Move]) -> L
     then = [move for move in counting(moves) if move.at <= at or move.session == session]
     shelf = shelf_of(then)
     took = [move for move in then if move.session == session and move.kind == "used"]
-    return replace(lot, shelf=tuple(_known(lot, shelf, took, at)))
+    return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]
 
 
 def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[Kept]:
