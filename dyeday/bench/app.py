@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -56,6 +56,7 @@ class BenchApp(App[None], inherit_bindings=False):
         foresee: Foresee | None = None,
         after_start: Callable[[], None] = lambda: None,
         quiet: Quiet | None = None,
+        night: Sequence[str] = (),
     ) -> None:
         self.look: Look = DARK
         super().__init__()
@@ -72,6 +73,8 @@ class BenchApp(App[None], inherit_bindings=False):
         self.foresee = foresee
         self.after_start = after_start
         self.quiet = quiet or Quiet()
+        self.night = list(night)
+        """what happened to the batches that came from an earlier session, told first"""
         self.found: Forecast | None = None
         self.foreseen: tuple[Day, int] | None = None
         self.forecasts = 0
@@ -90,6 +93,7 @@ class BenchApp(App[None], inherit_bindings=False):
         self.set_timer(LEISURE_S, self.at_leisure)
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
         self._end_in_order()
+        self.tell_meanwhile("The night", self.night)
 
     def _end_in_order(self) -> None:
         """Let SIGTERM and SIGHUP leave the bench as `q` does: by themselves they would leave the terminal askew."""

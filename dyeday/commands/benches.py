@@ -104,6 +104,16 @@ def _rescue(keeper: Keeper) -> None:
     )
 
 
+def _night(day: Day, data: Path) -> list[str]:
+    """Return what the night did to what came from an earlier session, until something happens in this one."""
+    if day.first_at is not None or not any(batch.carried for batch in day.live):
+        return []
+    from dyeday.commands.stocked import own_times
+    from dyeday.track.carrying import overnight
+
+    return overnight(day, clock.now(), own_times(data))
+
+
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     answer_without = "`dyeday flags`, `log` and `summary` answer without one"
@@ -128,8 +138,9 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         quiet = Quiet()
         # What computes beside the keys gives way after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
-        foresee = looking_ahead(session.path.parent.parent, quiet)
-        app = BenchApp(keeper, foresee=foresee, after_start=after_start, quiet=quiet)
+        data = session.path.parent.parent
+        foresee, night = looking_ahead(data, quiet), _night(keeper.day, data)
+        app = BenchApp(keeper, foresee=foresee, after_start=after_start, quiet=quiet, night=night)
         app.run(mouse=False)
         if not keeper.save():
             _rescue(keeper)

@@ -37,12 +37,26 @@ def close(args: Namespace) -> int:
         answer({"closed": at.file.about.id, "stays": left, "told": list(settled.told)})
         return 0
     say(f"{at.file.about.id} is closed", *settled.told)
-    for batch, where in stays:
-        say(f"{batch} {where}")
-    if not stays:
-        say("nothing stays: all is done")
+    say(*stays_lines(day))
     complain([CAUTION_OFF])
     return 0
+
+
+def stays_lines(day: Day) -> list[str]:
+    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    lines = []
+    live = [batch for batch in day.live if batch.is_live]
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
+        mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
+        pieces = sum(batch.skeins for batch in mine)
+        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces} pieces)")
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
+        nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
+        lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
+    lines += [f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in ("dry", "cool")]
+    if not lines:
+        return ["nothing stays: all is done"]
+    return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
 
 
 def what_stays(day: Day) -> list[tuple[str, str]]:

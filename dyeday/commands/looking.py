@@ -9,7 +9,8 @@ from pathlib import Path
 
 from dyeday.ahead.forecast import Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
-from dyeday.commands.common import Refusal, answer, lasting, opened, say
+from dyeday.commands.carrying import day_with_carried
+from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, studio_library
 from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
@@ -18,7 +19,6 @@ from dyeday.plan.problems import near
 from dyeday.plan.table import clock_min
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
-from dyeday.track.fold import begin
 from dyeday.track.instant import iso
 
 BUDGET_MS = 500
@@ -27,8 +27,8 @@ BUDGET_MS = 500
 def ahead(args: Namespace) -> int:
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
-        day = begin(changed(plan, args.with_))
         now = first_moment(plan)
+        day = day_with_carried(sessions(args), changed(plan, args.with_), now)
     else:
         at = opened(args, reading=True)
         day, now = replace(at.day, plan=changed(at.day.plan, args.with_)), at.now

@@ -78,7 +78,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     if batch is None:
         raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
     at = typed_time(args.at, day.plan.session.zone, now) if args.at else None
-    begun = min((event.at for event in day.events), default=now.utc)
+    begun = day.first_at or now.utc
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
 

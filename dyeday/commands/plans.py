@@ -8,6 +8,7 @@ from pathlib import Path
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
+from dyeday.commands.carrying import bring_over, coming_over, day_with_carried, told_of_night
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.paper.timetable import verdict_lines
@@ -20,7 +21,6 @@ from dyeday.store import clock
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.track.flags.stock import shortages
-from dyeday.track.fold import begin as begin_day
 from dyeday.track.instant import Now
 
 
@@ -54,8 +54,9 @@ def check(args: Namespace) -> int:
     plan, told_of_shelf = stocked(args, plan)
     found = advice(plan)
     own = own_times(data_folder(args.data))
-    short = list(shortages(begin_day(plan)))
-    seen = forecast(begin_day(plan), first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own)
+    day = day_with_carried(sessions(args), plan, first_moment(plan))
+    short = list(shortages(day))
+    seen = forecast(day, first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
@@ -95,10 +96,13 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     source = path.absolute()
     now = clock.now()
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
+    own = own_times(data_folder(args.data))
     if going_on is None:
-        return kept.begin(plan, source, text, now), []
+        coming_over(kept, plan, now)  # refuses before anything is begun
+        session = kept.begin(plan, source, text, now)
+        return session, [*bring_over(kept, session, now), *told_of_night(session, now, own)]
     if going_on.about.digest == digest_of(text):
-        return going_on, []
+        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, own)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.keep import to_plain

@@ -50,7 +50,7 @@ def summary_sheet(day: Day, session_id: str, now: Now) -> Sheet:
 
 def first_moment(day: Day, now: Now) -> datetime:
     """Return when the first thing happened, which later times are told from; now where nothing has."""
-    return min((event.at for event in day.events), default=now.utc)
+    return day.first_at or now.utc
 
 
 def _glance(sums: Tally) -> Iterator[Part]:

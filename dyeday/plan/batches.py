@@ -139,7 +139,8 @@ def split(
         for n, (count, share) in enumerate(zip(counts, shares, strict=True)):
             by_hand = mine[n] if n < len(mine) else HandBatch()
             mix = f"{lot.colourway} / {lot.base}"
-            drafts.append(Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix))
+            draft = Batch(by_hand.no or "", lot.colourway, lot.base, count, by_hand.tag, share, mix)
+            drafts.append(replace(draft, carried=by_hand.carried))
     total = len(drafts)
     drafts = [replace(draft, no=as_numbered(draft.no, total)) if draft.no else draft for draft in drafts]
     taken = {draft.no for draft in drafts if draft.no}

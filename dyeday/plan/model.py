@@ -266,6 +266,8 @@ class HandBatch:
     order: str | None = None
     skeins: int | None = None
     tag: str = ""
+    carried: str = ""
+    """the session and number it comes from: "2026-03-14-1/03"; its story comes with it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +283,8 @@ class Batch:
     """which mix of dye its lot is dyed from; batches of one lot share it"""
     lot: str = ""
     """the number of its lot, where that was begun on another day"""
+    carried: str = ""
+    """the session and number it comes from"""
 
 
 @dataclass(frozen=True, slots=True)

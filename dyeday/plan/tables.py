@@ -216,7 +216,7 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     if raw is not None:
         whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
         no = f"{raw:02d}" if whole else raw
-        if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]?", no):
+        if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]{0,3}", no):
             t.problem("no", f"{brief(raw)} is no batch number", 'write two digits in quotes, such as "03"')
             no = None
     order = t.text("order") or None
@@ -229,6 +229,10 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
         t.lacks("order", "this batch has skeins but no order", 'add order = "…", the item they are for')
     elif not t.has("order") and not t.has("no"):
         t.lacks("no", "this batch has neither a number nor an order", 'add no = "03", or order and skeins')
-    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40))
+    carried = t.text("carried", longest=40)
+    if carried and not re.fullmatch(r"\d{4}-\d{2}-\d{2}-\d{1,4}/\d{2,3}[a-z]{0,3}", carried):
+        t.problem("carried", f"{brief(carried)} is no batch of a session", 'write such as "2026-03-14-1/03"')
+        carried = ""
+    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40), carried=carried)
     t.finish()
     return batch

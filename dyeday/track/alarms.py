@@ -119,6 +119,13 @@ def standing(day: Day, now: Now) -> list[Alarm]:
 
 def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     """Yield every alarm a batch has had up to ``now``."""
+    for alarm in _of_batch(day, batch, now):
+        # What was over before it came here is its old session's.
+        if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
+            yield alarm
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     late, steady = day.plan.rules.overdue_after, day.steady(now)
     for run in batch.runs:
         heats = batch.layer_of(run.layer).heats

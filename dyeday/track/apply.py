@@ -323,6 +323,19 @@ def _plan_changed(day: Day, event: Event) -> Day:
     return altered(day, plan=plan, batches=batches, units=units)
 
 
+def _carried(day: Day, event: Event) -> Day:
+    """Put a batch of an earlier session in the place of the planned one, with its whole story."""
+    from dyeday.track.carrying import came_over
+
+    planned = day.batches.get(event.batch or "")
+    if planned is None or not event.data.get("record"):
+        return day
+    try:
+        return _with(day, came_over(event.data, event, planned.tag), event)
+    except (KeyError, TypeError, ValueError):
+        return day  # checked when it was entered; a file edited by hand must not stop the day
+
+
 def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     cover = str(event.data["cover"])
     return altered(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
@@ -369,5 +382,5 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "clock stepped": _nothing,
     "guard on": _nothing,
     "guard off": _nothing,
-    "carried": _nothing,
+    "carried": _carried,
 }

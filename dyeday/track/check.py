@@ -36,6 +36,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
     of one minute stand in any order.
     """
     refuse_names(day, event)
+    _refuse_of_earlier_session(day, event)
     batch = day.batches.get(event.batch) if event.batch is not None else None
     if batch is not None and batch.state == "split" and event.kind not in ("note", "resolved"):
         raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
@@ -45,11 +46,28 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
         _refuse_rewriting(day, event)
     if event.kind == "added":
         _refuse_order(day, event)
+    if event.kind == "carried" and event.data.get("record"):
+        from dyeday.track.carrying import came_over
+
+        try:
+            came_over(event.data, event, "")
+        except (KeyError, TypeError, ValueError):
+            raise EventError(
+                "what it carries is no batch's record", "take it as `dyeday log --json` gave it"
+            ) from None
     if event.kind == "resolved":
         from dyeday.track.flags import RULES
 
         if event.data["rule"] not in RULES:
             raise EventError(f"{event.data['rule']!r} is no rule", near(str(event.data["rule"]), RULES))
+
+
+def _refuse_of_earlier_session(day: Day, event: Event) -> None:
+    """Refuse what happened to a batch before it came here: its record came whole, and would hide it."""
+    batch = day.batches.get(event.batch or "")
+    came = batch.carried if batch is not None else None
+    if came is not None and event.at < came.at.utc and event.kind not in (*REWRITING, "carried"):
+        raise EventError(f"batch {event.batch} came over later than that", f"record it in session {came.session}")
 
 
 def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) -> None:
@@ -161,6 +179,8 @@ def refuse_all(
             hold(whole, event, refuse_names)
         elif event.kind in REWRITING:
             hold(whole, event, refuse)
+        else:
+            hold(whole, event, _refuse_of_earlier_session)
     for day, event in replay(plan, everything):
         if event.id in new and event.id not in logged:
             hold(day, event, lambda day, event: refuse(day, event, typed=False))

@@ -197,7 +197,14 @@ class TankFill:
 def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being what it began the day with."""
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
-    runs = [run for batch in day.batches.values() if batch.state != "split" for run in batch.runs if run.unit == unit]
+    runs = [
+        run
+        for batch in day.batches.values()
+        if batch.state != "split"
+        for run in batch.runs
+        # Heat of an earlier session boiled water that was not in the tank this morning.
+        if run.unit == unit and (batch.carried is None or run.end is None or run.end.utc > batch.carried.at.utc)
+    ]
     spans = _merged((on_wall(run.start, now), on_wall(run.end, now) if run.end else now.utc) for run in runs)
     running = any(run.end is None for run in runs)
     fills = []

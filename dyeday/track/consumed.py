@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.track.day import Day
@@ -38,10 +39,10 @@ def before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     """Return the dye a batch itself used: what was recorded less what was left over, else its painted layers'."""
     base = before(day, batch)
-    wet = list(_own(batch.used_ml, base.used_ml if base else ()))
-    left = dict(_own(batch.left_over_ml, base.left_over_ml if base else ()))
+    wet = list(own(batch.used_ml, base.used_ml if base else ()))
+    left = dict(own(batch.left_over_ml, base.left_over_ml if base else ()))
     wet += [(name, -ml) for name, ml in left.items()]
-    dry = list(_own(batch.powder_g, base.powder_g if base else ()))
+    dry = list(own(batch.powder_g, base.powder_g if base else ()))
     if wet or dry or batch.used_ml or batch.powder_g:
         sums: dict[str, list[float]] = {}
         for place, amounts in ((0, wet), (1, dry)):
@@ -51,7 +52,8 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     return list(_by_recipe(day, batch))
 
 
-def _own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
+def own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
+    """Yield what ``amounts`` have beyond ``earlier``, name by name."""
     had = dict(earlier)
     for name, amount in amounts:
         own = amount - had.get(name, 0.0)
@@ -86,7 +88,7 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
 def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
     """Return the recorded extras of a batch itself."""
     base = before(day, batch)
-    return list(_own(batch.extras, base.extras if base else ()))
+    return list(own(batch.extras, base.extras if base else ()))
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:
@@ -95,8 +97,13 @@ def acids_of_units(day: Day) -> list[AcidIn]:
 
 def wetted_here(batch: BatchRecord) -> bool:
     """Tell whether a batch's yarn left the shelf in this session: it went beyond waiting, here first."""
-    if batch.state == "split":
-        return False  # its parts are counted
-    since = batch.carried.at.utc if batch.carried is not None else None
-    begun = [stay.since.utc for stay in batch.stays if stay.state not in ("waiting", "set-aside", "scrapped")]
-    return bool(begun) and (since is None or min(begun) >= since)
+    return batch.state != "split" and bool(_begun(batch)) and not wetted_before(batch)
+
+
+def wetted_before(batch: BatchRecord) -> bool:
+    """Tell whether a batch's yarn left the shelf in an earlier session."""
+    return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
+
+
+def _begun(batch: BatchRecord) -> list[datetime]:
+    return [stay.since.utc for stay in batch.stays if stay.state not in ("waiting", "set-aside", "scrapped")]

@@ -106,6 +106,11 @@ class Day:
         return now if latest is None else Now(on_wall(now, latest.moment), now.boot_s, now.boot_id)
 
     @property
+    def first_at(self) -> datetime | None:
+        """When the first thing of its own happened; None before. What came from an earlier session is not its own."""
+        return min((event.at for event in self.events if event.kind != "carried"), default=None)
+
+    @property
     def ended(self) -> Now | None:
         """The moment a closed day is looked back from: its close, or the last thing recorded; None while open."""
         if self.closed is None:

@@ -113,6 +113,15 @@ def _table(key: str, value: Any) -> dict[str, Any]:
     return dict(value)
 
 
+def _clean(key: str, value: Any) -> Any:
+    """Return JSON data with every text in it harmless."""
+    if isinstance(value, str):
+        return harmless(value)
+    if isinstance(value, Mapping):
+        return {harmless(name): _clean(key, item) for name, item in value.items()}
+    return [_clean(key, item) for item in value] if isinstance(value, (list, tuple)) else value
+
+
 def _reading(data: Mapping[str, Any]) -> Any:
     name, value = data["reading"], data.get("value")
     if name in _RANGES:
@@ -178,7 +187,8 @@ KINDS: dict[str, EventKind] = {
     "guard on": EventKind(False, (), _WHY, free=True),
     "guard off": EventKind(False, (), _WHY, free=True),
     "closed": EventKind(False, (), _WHY, free=True),
-    "carried": EventKind(False, (), _WHY, free=True),
+    "carried": EventKind(False, (), {**_WHY, "from": _text, "was": _text, "record": _clean, "doubts": _clean},
+                         free=True),
 }  # fmt: skip
 
 _BY_KEY = (
@@ -187,7 +197,7 @@ _BY_KEY = (
     ("pass", "pass"), ("reading", "reading"), ("used", "used"), ("left_over", "used"), ("into", "split"),
     ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"),
     ("order", "added"), ("plan", "plan changed"), ("skeins", "counted"), ("tag", "tagged"), ("cover", "covered"),
-    ("note", "note"), ("is", "unit"), ("unit", "placed"),
+    ("record", "carried"), ("note", "note"), ("is", "unit"), ("unit", "placed"),
 )  # fmt: skip
 
 

@@ -44,7 +44,7 @@ def prompts(day: Day, now: Now) -> list[datetime]:
         moment.replace(second=0, microsecond=0)
         for batch in day.live
         for moment in _of_batch(day, batch, now)
-        if moment <= now.utc
+        if moment <= now.utc and (batch.carried is None or moment > batch.carried.at.utc)
     }
     return sorted(found)
 
@@ -77,7 +77,7 @@ def hours_at_work(day: Day) -> float:
 
     A night on the pegs would make few alarms an hour of many.
     """
-    moments = sorted(event.at for event in day.events)
+    moments = sorted(event.at for event in day.events if event.kind != "carried")
     gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))
     return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
 

@@ -92,6 +92,16 @@ class Resolved:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """A flag an earlier session raised that this one cannot work out again."""
+
+    rule: str
+    why: str
+    remedy: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Carried:
     """That a batch came from an earlier session, and what of its story that session has counted already."""
 
@@ -107,6 +117,7 @@ class Carried:
     """how many of its acids"""
     shares: tuple[tuple[str, int], ...] = ()
     """whom it was for when it came"""
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -64,8 +64,9 @@ def taken(day: Day) -> tuple[Taken, ...]:
     for batch in sorted(day.batches.values(), key=_first_painted):
         parent = day.batches.get(batch.parent or "")
         known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
+        came = batch.carried.at.utc if batch.carried is not None else None
         for stay in batch.stays:
-            if stay.until is None or stay.since.utc in known:
+            if stay.until is None or stay.since.utc in known or (came is not None and stay.since.utc <= came):
                 continue
             out += _stayed(day, batch, stay, busy, lots)
         if batch.state != "split":
@@ -170,7 +171,7 @@ def _heats(day: Day, batch: BatchRecord, parent: BatchRecord | None) -> Iterator
 
     theirs = set(parent.runs) if parent is not None else set()
     for stay in batch.stays:
-        if stay.state != "fix":
+        if stay.state != "fix" or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
             continue
         until = stay.until.utc if stay.until is not None else day.last_at or stay.since.utc
         runs = [r for r in batch.runs if r not in theirs and stay.since.utc <= r.start.utc <= until]
@@ -222,8 +223,9 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
 
 def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
     seen = _temperatures(batch)
-    if not seen:
-        return
+    came = minutes(batch.runs[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.runs else 0.0
+    if not seen or (batch.carried is not None and seen[-1][0] <= came):
+        return  # nothing read, or all of it on the day it came from
     layer = batch.layer_of(batch.runs[-1].layer)
     try:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))

@@ -120,6 +120,8 @@ def _said(event: Event) -> str:
         case "foreseen":
             likely, late = (minutes_between(event, str(data[key])) for key in ("hands_off", "late"))
             return f"hands off foreseen in {likely} min, one day in ten {late} min"
+        case "carried":
+            return f"came over from {data['from']}, {data['was']} there" if data.get("from") else "carried"
         case "plan changed":
             return "the plan was changed"
         case _:

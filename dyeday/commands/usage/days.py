@@ -6,7 +6,7 @@ from dyeday.commands.usage.adding import Adding
 
 
 def add(made: Adding) -> None:
-    """Add ``open``, ``demo``, ``begin``, ``sessions``, ``check`` and ``ahead``."""
+    """Add ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check`` and ``ahead``."""
     opening = made.add(
         "open",
         "benches:open_plan",
@@ -38,6 +38,16 @@ def add(made: Adding) -> None:
         each.add_argument(
             "--take-changes", action="store_true", help="take a changed plan into the session that goes on"
         )
+    carrying = made.add(
+        "carry",
+        "carrying:carry",
+        "tomorrow's plan from what is unfinished",
+        "dyeday carry sunday.toml",
+        made.chosen,
+        made.as_json,
+    )
+    carrying.add_argument("new", metavar="NEW", help="the plan file to write; one that is there is left alone")
+    carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
     made.add(
         "sessions",
         "answers:list_sessions",

@@ -78,6 +78,10 @@ DAY_RULES: dict[str, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
 }
 """Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
 
+BEYOND = ("weak-acid", "over-full", "overloaded-circuit", "boil-dry", "mixed-lot", "overdue")
+"""Rules that look beyond the batch, at baths, units, others and alarms: of an earlier session they cannot be asked
+again, so a batch that came over brings what they raised."""
+
 USUAL_REASONS = (
     "put right, looked at and good",
     "checked by hand, it is as it should be",
@@ -98,8 +102,17 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     now = day.steady(now)
     flags: list[Flag] = []
     for rule in RULES.values():
-        flags += _settled(rule.id, rule.find(day, batch, now), batch.resolved, now, batch)
+        flags += _settled(rule.id, _found(rule, day, batch, now), batch.resolved, now, batch)
     return flags
+
+
+def _found(rule: Rule, day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
+    if batch.carried is None or rule.id not in BEYOND:
+        yield from rule.find(day, batch, now)
+        return
+    came = batch.carried
+    yield from (Raised(d.since, d.why, d.remedy) for d in came.doubts if d.rule == rule.id)
+    yield from (raised for raised in rule.find(day, batch, now) if raised.since >= came.at.utc)
 
 
 def flags_of_day(day: Day, now: Now) -> list[Flag]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
-from dyeday.track.consumed import extras_consumed
+from dyeday.track.consumed import acids_consumed, before, extras_consumed, own, wetted_before
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.instant import Now
@@ -19,7 +19,7 @@ def short_stock(day: Day, now: Now) -> Iterator[Raised]:
     """More needed than is on hand; nothing where what is on hand is not known."""
     if not day.events:
         return
-    since = min(event.at for event in day.events)
+    since = day.first_at or min(event.at for event in day.events)
     short = list(shortages(day))
     if short:
         yield Raised(since, "; ".join(short), "dye fewer, weaken the depth, or fetch more before these are begun")
@@ -47,7 +47,7 @@ def shortages(day: Day) -> Iterator[str]:
         if extra.on_hand is not None and takes > extra.on_hand + 1e-9:
             yield f"{extra.name}: {takes:.3g} of {extra.on_hand:.3g} {extra.unit} on hand"
     for base in plan.bases:
-        pieces = sum(batch.skeins for batch in day.live if batch.base.name == base.name)
+        pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
         if base.on_hand is not None and pieces > base.on_hand:
             yield f"{base.name}: {pieces} of {base.on_hand:g} pieces on hand"
 
@@ -76,25 +76,18 @@ def dye_needs_g(day: Day) -> dict[str, DyeNeed]:
         needs[name] = DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
 
     for batch in day.batches.values():
-        parent = day.batches.get(batch.parent or "")
-        for name, volume_ml in _own(batch.used_ml, parent.used_ml if parent else ()):
+        had = before(day, batch)
+        for name, volume_ml in own(batch.used_ml, had.used_ml if had else ()):
             add(name, _grams(day, name, volume_ml), 0.0)
-        for name, volume_ml in _own(batch.left_over_ml, parent.left_over_ml if parent else ()):
+        for name, volume_ml in own(batch.left_over_ml, had.left_over_ml if had else ()):
             add(name, -_grams(day, name, volume_ml), 0.0)
-        for name, grams in _own(batch.powder_g, parent.powder_g if parent else ()):
+        for name, grams in own(batch.powder_g, had.powder_g if had else ()):
             add(name, 0.0, grams)
         for number in _by_recipe(batch):
             for planned in layer_dyes(day.plan, batch.colourway.layers[number - 1], number, batch.wof_g):
                 wet = planned.solution_ml is not None
                 add(planned.dye, planned.powder_g if wet else 0.0, 0.0 if wet else planned.powder_g)
     return needs
-
-
-def _own(amounts: Iterable[tuple[str, float]], parents: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
-    """Yield what a batch recorded itself: a part of a split one carries its parent's past."""
-    before = dict(parents)
-    for name, amount in amounts:
-        yield name, amount - before.get(name, 0.0)
 
 
 def _by_recipe(batch: BatchRecord) -> list[int]:
@@ -104,6 +97,10 @@ def _by_recipe(batch: BatchRecord) -> list[int]:
     dyed = {painted.layer for painted in batch.painted}
     recorded = bool(batch.used_ml or batch.powder_g)
     so_far = max(dyed, default=1) if recorded else 0
+    if batch.carried is not None:
+        # What was dyed on the day it came from is off the shelf.
+        came = batch.carried.at.utc
+        so_far = max([so_far, *(painted.layer for painted in batch.painted if painted.since.utc <= came)])
     to_come = batch.is_live
     return [n for n in range(1, len(batch.colourway.layers) + 1) if n > so_far and (to_come or n in dyed)]
 
@@ -117,9 +114,7 @@ def acid_need(day: Day) -> float:
     """Return the acid the day takes, mL or g: what was put in, and the dose for what was not begun yet."""
     plan = day.plan
     put = [a for unit in day.units.values() for a in unit.acids]
-    for batch in day.batches.values():
-        parent = day.batches.get(batch.parent or "")
-        put += batch.acids[len(parent.acids) if parent else 0 :]
+    put += [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
     total = sum(a.amount_ml if plan.acid.is_liquid else a.amount_g for a in put)
     for batch in day.live:
         if not batch.is_live:
@@ -137,7 +132,7 @@ def acid_need(day: Day) -> float:
 def extras_need(day: Day, extra: Extra) -> float:
     """Return what the day takes of an extra: as recorded by a batch, else by the plan."""
     said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
-    silent = [batch for batch in day.live if batch.state != "scrapped" and not said[batch.no]]
+    silent = [b for b in day.live if b.state != "scrapped" and not said[b.no] and not wetted_before(b)]
     recorded = sum(said.values())
     per_batch = extra.per in ("batch", "skein", "100 g")
     return recorded + (extra_need(extra, silent) if per_batch or not recorded else 0.0)

@@ -1,0 +1,118 @@
+"""`carry`: tomorrow's plan from what is unfinished, and what comes over when a plan that says so is begun."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the class is called date
+from datetime import timedelta
+from pathlib import Path
+
+from dyeday.commands.closing import what_stays
+from dyeday.commands.common import Refusal, answer, opened, say
+from dyeday.paper.when import local
+from dyeday.plain import harmless
+from dyeday.plan.as_text import plan_text
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from dyeday.store import clock
+from dyeday.store.durable import StoreError, reason, replace_file
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.carrying import going_over, overnight, plan_after, story
+from dyeday.track.day import Day
+from dyeday.track.events import Event, make
+from dyeday.track.fold import begin as begin_day
+from dyeday.track.fold import fold, take_all
+from dyeday.track.instant import Now
+from dyeday.track.learned import Learned
+
+
+def carry(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    session, path = at.file.about.id, Path(args.new)
+    if not going_over(at.day):
+        raise Refusal(f"nothing of {session} is unfinished, so there is nothing to carry")
+    if path.exists():
+        raise Refusal(f"{path} is there already and is not overwritten; name a new file")
+    date = _date(args.date, at.day)
+    plan, hand = plan_after(at.day, session, date)
+    head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
+    text = head + plan_text(plan, hand)
+    read_plan(text)
+    try:
+        replace_file(path, text.encode())
+    except OSError as error:
+        raise Refusal(f"{path} cannot be written: {reason(error)}; name a file in a folder that is there") from None
+    stays = what_stays(at.day)
+    if args.json:
+        answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
+        return 0
+    say(f"{path}: {len(stays)} batches of {session} for {date:%a %d %b %Y}", *(f"  {no} {how}" for no, how in stays))
+    if at.day.closed is None:
+        say(f"{session} is still open: close it before this plan is begun")
+    return 0
+
+
+def _date(asked: str | None, day: Day) -> Date:
+    """Return the date asked for, else the next day, today where that is past. Raises Refusal."""
+    if asked is not None:
+        try:
+            return Date.fromisoformat(asked)
+        except ValueError:
+            raise Refusal(f"--date {harmless(asked)!r} is no date that exists; write such as 2026-03-15") from None
+    today = local(clock.now().utc, day.plan.session.zone).date()
+    return max(day.plan.session.date + timedelta(days=1), today)
+
+
+def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
+    """Return the events that bring over the batches a plan carries, and what to tell of those that cannot come.
+
+    Raises Refusal where the session they come from is still open.
+    """
+    events: list[Event] = []
+    told: list[str] = []
+    days: dict[str, Day] = {}
+    for batch in plan.batches:
+        session, _, was = batch.carried.partition("/")
+        if not session:
+            continue
+        if session not in days:
+            try:
+                file = kept.open(session)
+            except StoreError as error:
+                told.append(f"{batch.no}: its story stays behind, {error}")
+                continue
+            days[session] = fold(file.plan, file.events)
+        old = days[session]
+        if old.ended is None:
+            raise Refusal(f"{session} is still open; end it with `dyeday close --session {session}`")
+        found = old.batches.get(was)
+        if found is None or found.state == "split":
+            told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
+            continue
+        made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))
+        events.append(made)
+    return events, told
+
+
+def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
+    """Bring over what a begun session's plan carries and has not come yet; return what to tell."""
+    came = {event.batch for event in session.events if event.kind == "carried"}
+    waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
+    events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
+    session.add(events)
+    return told
+
+
+def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
+    """Return the day of a plan before anything happened in it, with what comes over in the state it is in."""
+    try:
+        return take_all(begin_day(plan), coming_over(kept, plan, now)[0])
+    except Refusal:
+        return begin_day(plan)
+
+
+def told_of_night(session: SessionFile, now: Now, own: dict[str, Learned]) -> list[str]:
+    """Return what the night did to what came over, while nothing else has happened in the session."""
+    day = fold(session.plan, session.events)
+    return overnight(day, now, own) if day.first_at is None else []

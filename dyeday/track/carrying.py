@@ -1,0 +1,190 @@
+"""The day after: which batches go over into it, with which story, and what the night did to them.
+
+A batch goes over as its whole record, so that its flags, readings and clocks go on; what only the units of the old
+day can tell (too much in one, too little in a tank) goes over as the doubts it left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the field is called date
+from itertools import pairwise
+from typing import Any
+
+from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.model import HandBatch, Order, Plan
+from dyeday.track.clocks import clock_of
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.flags import BEYOND, flags_of_batch
+from dyeday.track.instant import Now, minutes
+from dyeday.track.learned import Learned, expected_min
+from dyeday.track.lots import lot_numbers
+from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids
+from dyeday.track.record import AcidIn, BatchRecord, Carried, Doubt
+from dyeday.track.taken import weather_ratio
+
+NEXT_DAY = ", next day"
+
+
+def going_over(day: Day) -> list[BatchRecord]:
+    """Return the batches that hands still have something to do with, in the order of their numbers."""
+    return [batch for batch in day.live if batch.is_live]
+
+
+def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
+    """Return a plan of ``date`` for what is unfinished, and its batches by hand, each saying where it comes from.
+
+    Hours are those the session named for tomorrow, else its own. What is on hand is left to the shelf, for what the
+    old plan said is used by now.
+    """
+    old = day.plan
+    hand, counts = [], dict[str, int]()
+    strays: list[Order] = []
+    for batch in going_over(day):
+        items = [item for item, _ in batch.shares]
+        orders = {order.item: order for order in old.orders}
+        item = next((item for item in items if item in orders), None)
+        if item is None:
+            item = f"carried {batch.no}"
+            strays.append(Order(item, batch.colourway.name, batch.base.name, batch.skeins))
+        for each, count in batch.shares:
+            if each in orders:
+                counts[each] = counts.get(each, 0) + count
+        missing = batch.skeins - sum(count for each, count in batch.shares if each in orders)
+        counts[item] = counts.get(item, 0) + missing
+        hand.append(HandBatch(batch.no, item, batch.skeins, batch.tag, f"{session}/{batch.no}"))
+    orders_left = [replace(o, skeins=counts[o.item], spare=0) for o in old.orders if counts.get(o.item, 0) > 0]
+    orders_left += [replace(order, skeins=counts[order.item]) for order in strays]
+    plan = replace(
+        old,
+        session=_hours(day, date),
+        acid=replace(old.acid, on_hand=None),
+        bases=tuple(replace(base, on_hand=None) for base in old.bases),
+        dyes=tuple(replace(d, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None) for d in old.dyes),
+        extras=tuple(replace(extra, on_hand=None) for extra in old.extras),
+        orders=tuple(orders_left),
+        batches=(),
+    )
+    return plan, tuple(hand)
+
+
+def _hours(day: Day, date: Date) -> Any:
+    session = day.plan.session
+    name = session.name if session.name.endswith(NEXT_DAY) else f"{session.name[: 80 - len(NEXT_DAY)]}{NEXT_DAY}"
+    hours = dict[str, Any](name=name, date=date)
+    if session.tomorrow:
+        spans = sorted(session.tomorrow)
+        gaps = tuple((a[1], b[0]) for a, b in pairwise(spans) if b[0] > a[1])
+        hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps}
+    return replace(session, **hours)
+
+
+def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
+    """Return the keys of the event that carries ``batch`` into another session: its record and what it leaves."""
+    now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
+    painted = bool(batch.painted)
+    record = replace(
+        batch,
+        parent=None,
+        split_into=(),
+        last_id=None,
+        acids=tuple(_acids(day, batch)),
+        lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
+    )
+    doubts = [
+        Doubt(flag.rule, flag.why, flag.remedy, flag.since)
+        for flag in flags_of_batch(day, batch, now)
+        if flag.rule in BEYOND
+    ]
+    return {"from": session, "was": batch.no, "record": to_plain(record), "doubts": to_plain(tuple(doubts))}
+
+
+def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
+    found = list(batch.acids)
+    for stay in batch.stays:
+        if stay.state in ("soak", "paint", "fix"):
+            until = stay.until or stay.since.later(86400 * 7)
+            bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
+            found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
+    return found
+
+
+def _same(one: AcidIn, other: AcidIn) -> bool:
+    return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
+
+
+def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
+    """Return the record in the keys of a ``carried`` event, as the batch it is from now on.
+
+    Raises KeyError, TypeError or ValueError where it holds none.
+    """
+    record = from_plain(BatchRecord, data["record"])
+    mark = Carried(
+        at=event.moment,
+        session=str(data["from"]),
+        was=str(data["was"]),
+        used_ml=record.used_ml,
+        powder_g=record.powder_g,
+        left_over_ml=record.left_over_ml,
+        extras=record.extras,
+        acids=len(record.acids),
+        shares=record.shares,
+        doubts=tuple(from_plain(Doubt, doubt) for doubt in data.get("doubts", ())),
+    )
+    return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
+
+
+def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
+    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
+    return [
+        f"{batch.no} {batch.colourway.name}: {said}"
+        for batch in day.live
+        if batch.carried is not None and batch.is_live
+        for said in _lay(day, batch, day.steady(now), own)
+    ]
+
+
+def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
+    since, place = batch.state_since, f" in {batch.unit}" if batch.unit else ""
+    if since is None:
+        yield "waits, nothing was done yet"
+        return
+    so_far = minutes(since, now)
+    if batch.state == "dry":
+        wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
+        dried = f"hung {_hours_text(so_far)} of about {_hours_text(wanted)} on {batch.unit or 'the pegs'}"
+        yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
+    elif batch.state == "cool":
+        heat = last_heat_end(batch) or since
+        cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
+        after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
+        ready = f"cool: {after}" if cooled >= wanted else f"{wanted - cooled:.0f} min to go"
+        yield f"cooled {_hours_text(cooled)}{place}, {ready}"
+    elif batch.state == "soak":
+        enough = so_far >= soak_needed_min(batch, day.plan)
+        yield f"lay in its soak {_hours_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
+    elif batch.open_run is not None:
+        yield f"heat on{place} for {_hours_text(minutes(batch.open_run.start, now))} by the record: see to it first"
+    elif batch.state in ("paint", "fix"):
+        clock = clock_of(day, batch, now)
+        if clock is not None and clock.what == "since" and clock.text:
+            yield f"out of heat for {_hours_text(clock.elapsed_s / 60)}{place}, {clock.text}"
+            return
+        left = clock.left_s if clock is not None and clock.what == "wait" else None
+        tail = (
+            "" if left is None else (f", {_hours_text(left / 60)} until it dries out" if left > 0 else ", drying out")
+        )
+        yield f"painted, {batch.cover or 'open'}, not in heat for {_hours_text(so_far)}{place}{tail}"
+    elif batch.state == "set-aside":
+        why = f": {batch.notes[-1][1]}" if batch.notes else ""
+        yield f"set aside for {_hours_text(so_far)}{place}{why}"
+    else:
+        yield f"{batch.state} for {_hours_text(so_far)}{place}"
+
+
+def _hours_text(length_min: float) -> str:
+    whole = int(length_min)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d}"

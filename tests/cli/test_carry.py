@@ -1,0 +1,234 @@
+"""The day after, through the commands: what stays is said, carried into tomorrow's plan, and goes on in its state."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dyeday.plan.read import read_plan
+from tests.cli.test_commands import Shell
+from tests.fakes import SHORT_DAY
+
+SATURDAY, SUNDAY = "2026-03-14", "2026-03-15"
+
+
+def lines_of(date: str, *rows: tuple[str, str | None, dict[str, Any]]) -> str:
+    out = []
+    for time, batch, keys in rows:
+        event: dict[str, Any] = {"at": f"{date}T{time}:00Z", **keys}
+        if batch:
+            event["batch"] = batch
+        out.append(json.dumps(event) + "\n")
+    return "".join(out)
+
+
+EVENING = lines_of(
+    SATURDAY,
+    # 01: done and hung up
+    ("09:00", "01", {"to": "soak", "unit": "tray 1"}),
+    ("09:00", None, {"event": "acid put in", "unit": "tray 1", "acid_ml": 60}),
+    ("10:00", "01", {"to": "paint"}),
+    ("10:30", "01", {"used": {"Slate Blue": 30, "Lamp Yellow": 60}}),
+    ("10:40", "01", {"to": "fix"}),
+    ("10:40", "01", {"pass": 2, "run": "start", "unit": "steamer 1"}),
+    ("12:00", "01", {"pass": 2, "run": "end"}),
+    ("12:02", "01", {"to": "cool"}),
+    ("13:40", "01", {"reading": "eye", "value": "coloured", "where": "first rinse"}),
+    ("13:40", "01", {"to": "rinse", "unit": "sink 1"}),
+    ("13:55", "01", {"to": "dry", "unit": "pegs 1"}),
+    # 02: cools in its steamer
+    ("10:05", "02", {"to": "soak", "unit": "tray 1"}),
+    ("16:00", "02", {"to": "paint"}),
+    ("16:30", "02", {"to": "fix"}),
+    ("16:31", "02", {"pass": 2, "run": "start", "unit": "steamer 2"}),
+    ("17:25", "02", {"pass": 2, "run": "end"}),
+    ("17:26", "02", {"to": "cool", "unit": "steamer 2"}),
+    # 04: done for good
+    ("11:00", "04", {"to": "soak"}),
+    ("18:00", "04", {"to": "done"}),
+)
+
+
+@pytest.fixture
+def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    """A Saturday in UTC, marked; not yet closed."""
+    shell = Shell(tmp_path / "data", capsys)
+    plan = tmp_path / "saturday.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace('start = "09:00"', 'start = "09:00"\nzone = "UTC"')
+    plan.write_text(text, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    (tmp_path / "evening.jsonl").write_text(EVENING, encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "evening.jsonl")) == 0, shell.err
+    return shell
+
+
+def carried(shell: Shell, folder: Path) -> Path:
+    """Close Saturday, carry it into Sunday's plan and begin that."""
+    assert shell("close") == 0
+    plan = folder / "sunday.toml"
+    assert shell("carry", str(plan), "--date", SUNDAY) == 0, shell.err
+    assert shell("begin", str(plan)) == 0, shell.err
+    return plan
+
+
+def flags(shell: Shell, session: str) -> list[tuple[str, str, str]]:
+    shell("flags", "--session", session, "--all", "--json")
+    return [(flag["batch"], flag["rule"], flag["since"]) for flag in json.loads(shell.out) if flag["batch"]]
+
+
+def test_closing_says_what_stays_where(shell: Shell) -> None:
+    """Skeins on pegs in one line without a question, steamers that cool, the rest one by one."""
+    assert shell("close") == 0
+    assert "on pegs 1, drying: 01 (3 pieces)" in shell.lines
+    assert "in steamer 2, cooling overnight: 02" in shell.lines
+    assert any(line.startswith("03 Old Gate Green: waiting") for line in shell.lines)
+    assert not any(line.startswith("04") for line in shell.lines)
+
+
+def test_tomorrows_plan_is_sound_and_has_what_is_unfinished_with_its_numbers(shell: Shell, tmp_path: Path) -> None:
+    """Hours are those named for tomorrow; nothing is said of what is on hand; orders want what is left."""
+    assert shell("close") == 0
+    path = tmp_path / "sunday.toml"
+    assert shell("carry", str(path), "--date", SUNDAY) == 0
+    plan = read_plan(path.read_text(encoding="utf-8"))
+    assert [(b.no, b.skeins) for b in plan.batches] == [("01", 3), ("02", 3), ("03", 4), ("05", 3)]
+    assert all(b.carried == f"2026-03-14-1/{b.no}" for b in plan.batches)
+    assert (plan.session.start_min, plan.session.stop_min) == (600, 780)
+    assert all(dye.on_hand_g is None for dye in plan.dyes)
+    assert {order.item: order.skeins for order in plan.orders}["Shop, ember"] == 3
+    assert shell("check", str(path)) == 0
+
+
+def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path) -> None:
+    """Refused, and left as it was."""
+    path = tmp_path / "mine.toml"
+    path.write_text("# mine\n", encoding="utf-8")
+    assert shell("carry", str(path)) == 1
+    assert "is there already" in shell.err
+    assert path.read_text(encoding="utf-8") == "# mine\n"
+
+
+def test_batches_go_on_in_their_state_with_their_story_and_flags(shell: Shell, tmp_path: Path) -> None:
+    """Also the bath's acid, the heat that ended yesterday, and the doubt about the colour left."""
+    before = flags(shell, "2026-03-14-1")
+    assert any(rule == "under-exhausted" for _, rule, _ in before)
+    carried(shell, tmp_path)
+    assert ("01", "boil-dry") in [flag[:2] for flag in before]
+    assert set(flags(shell, "2026-03-15-1")) == {flag for flag in before if flag[0] in ("01", "02")}
+    assert shell("summary", "--session", "2026-03-15-1") == 0
+    page = shell.out
+    assert "steamer 1 70 of 40 min" in page
+    assert "acid: 60 mL" in page
+
+
+def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) -> None:
+    """As the day is begun, and until something happens in it."""
+    plan = carried(shell, tmp_path)
+    night = shell.err.splitlines()
+    assert night[0].startswith("01 Kelp Light: hung ")
+    assert "look whether it is dry" in night[0]
+    assert night[1].startswith("02 Kelp Light: cooled ")
+    assert night[1].endswith("in steamer 2, cool: rinse it")
+    assert shell("begin", str(plan)) == 0
+    assert len(shell.err.splitlines()) == len(night)
+    assert shell("mark", "02", "rinse") == 0
+    assert shell("begin", str(plan)) == 0
+    assert shell.err == ""
+
+
+def test_a_lot_that_went_over_is_one_lot_and_one_parcel(shell: Shell, tmp_path: Path) -> None:
+    """Both halves of Kelp Light are of Saturday's mix, and the order of six is complete."""
+    carried(shell, tmp_path)
+    assert shell("mark", "01", "done") == 0
+    for state in ("rinse", "dry", "done"):
+        assert shell("mark", "02", state) == 0
+    assert shell("parcels", "--json") == 0
+    said = json.loads(shell.out)
+    march = next(p for p in said["parcels"] if p["parcel"] == "March parcels")["orders"][0]
+    assert (march["wanted"], march["ready"], march["alternate_skeins"]) == (6, 6, False)
+    assert {piece["lot"] for piece in march["pieces"]} == {"260314-01"}
+    rain = next(p for p in said["parcels"] if p["parcel"] == "Shop, rain")["orders"][0]
+    assert (rain["wanted"], rain["ready"]) == (4, 4)
+
+
+def test_dye_and_yarn_of_yesterday_are_not_taken_off_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
+    """Sunday's close takes only what Sunday used: nothing but the ember's yarn."""
+    carried(shell, tmp_path)
+    assert shell("mark", "01", "done") == 0
+    assert shell("mark", "05", "soak") == 0
+    assert shell("close") == 0
+    assert shell("shelf", "--moves", "--json") == 0
+    sunday = [move for move in json.loads(shell.out) if move.get("session") == "2026-03-15-1"]
+    assert [(move["thing"], move["name"], move["amount"]) for move in sunday] == [("yarn", "Plain Sock", 3)]
+
+
+def test_what_was_used_yesterday_is_not_asked_of_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
+    """24 skeins less Saturday's six are 18; Sunday wants three for the ember, and not the six that are dyed."""
+    carried(shell, tmp_path)
+    assert shell("shelf", "--counted", "Plain Sock 3 pieces", "--why", "moths") == 0
+    (tmp_path / "again.toml").write_text((tmp_path / "sunday.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert shell("check", str(tmp_path / "again.toml")) == 0
+    assert not [line for line in shell.lines if line.startswith("short: Plain Sock")]
+    assert shell("shelf", "--counted", "Plain Sock 2 pieces", "--why", "moths") == 0
+    assert shell("check", str(tmp_path / "again.toml")) == 0
+    assert "short: Plain Sock: 3 of 2 pieces on hand" in shell.lines
+
+
+def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Path) -> None:
+    """Into another folder where Saturday is not: the same flags and the same page."""
+    plan = carried(shell, tmp_path)
+    assert shell("mark", "02", "rinse") == 0
+    assert shell("log", "--json") == 0
+    log = shell.out
+    (tmp_path / "log.jsonl").write_text(log, encoding="utf-8")
+    assert shell("flags", "--all", "--json") == 0
+    told = shell.out
+    other = Shell(tmp_path / "other", shell.capsys)
+    assert other("begin", str(plan)) == 0
+    assert "its story stays behind" in other.err
+    assert other("mark", "--from", str(tmp_path / "log.jsonl")) == 0, other.err
+    assert other("log", "--json") == 0
+    assert other.out == log
+    assert other("flags", "--all", "--json") == 0
+    assert other.out == told
+
+
+def test_the_forecast_of_the_day_after_begins_where_the_batches_are(shell: Shell, tmp_path: Path) -> None:
+    """What hangs needs no hands, what is cool only a rinse; before the day is begun and after."""
+    plan = carried(shell, tmp_path)
+    for where in ((str(plan),), ()):
+        assert shell("ahead", *where, "--evaluations", "20", "--json") == 0
+        steps = json.loads(shell.out)["steps"]
+        assert not [step for step in steps if step["batch"] == "01"]
+        assert [step["step"] for step in steps if step["batch"] == "02" and step["attended"]] == ["rinse"]
+
+
+def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: Path) -> None:
+    """Refused as the next is begun, and nothing is begun."""
+    plan = tmp_path / "sunday.toml"
+    assert shell("carry", str(plan), "--date", SUNDAY) == 0
+    assert any("still open" in line for line in shell.lines)
+    assert shell("begin", str(plan)) == 1
+    assert "dyeday close --session 2026-03-14-1" in shell.err
+    assert shell("sessions", "--json") == 0
+    assert len(json.loads(shell.out)) == 1
+
+
+def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: Shell, tmp_path: Path) -> None:
+    """Refused with the session it belongs to."""
+    carried(shell, tmp_path)
+    late = tmp_path / "late.jsonl"
+    late.write_text(lines_of(SATURDAY, ("17:00", "02", {"note": "late"})), encoding="utf-8")
+    assert shell("mark", "--from", str(late)) == 1
+    assert "record it in session 2026-03-14-1" in shell.err
+
+
+def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> None:
+    """Exit 1 and no file."""
+    for batch in ("01", "02", "03", "05"):
+        assert shell("mark", batch, "scrapped") == 0
+    assert shell("carry", str(tmp_path / "none.toml")) == 1
+    assert not (tmp_path / "none.toml").exists()
