@@ -2,11 +2,16 @@
 
 Starts never go back in time along the order, so a unit, a circuit or a peg that is free now stays free until somebody
 later in the order takes it; that is what keeps one pass over the order enough.
+
+A neighbour of an order already decoded (`Known`) is decoded from the last remembered state before the change only,
+and given up as soon as a task behind the change starts later than the known order could bear; where the day is again
+as it was, the rest is taken over.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from operator import gt
 
 from dyeday.ahead import rare
 from dyeday.ahead.tables import BIG, Stay, Tables, Wait
@@ -27,26 +32,62 @@ class State:
     """batches rinsed by the stop"""
     next_task: list[int]
     ready: list[int]
+    """earliest start of each task by what stands before it; 0 once it has started"""
     free: list[int]
     held: list[int]
+    """unit in each slot now; -1 before and after"""
     draws_until: list[int]
-    starts: list[int]
     waits: list[int]
     stays: list[list[Stay]]
     pending: list[Wait]
+    starts: list[int]
+    units: list[int]
+    """unit that each slot has, had or will have, as far as it is known"""
 
     def copy(self) -> State:
+        return self.resumed(self.starts, self.units)
+
+    def resumed(self, starts: list[int], units: list[int]) -> State:
+        """Return a copy with what became of the tasks and slots further on, too."""
         return State(
             self.at, self.now, self.window, self.late, self.done, self.next_task[:], self.ready[:], self.free[:],
-            self.held[:], self.draws_until[:], self.starts[:], self.waits[:], self.stays[:], self.pending[:],
+            self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], starts[:], units[:],
         )  # fmt: skip
+
+    def remembered(self) -> State:
+        """Return a copy to resume from, without the lists that `resumed` replaces."""
+        return State(
+            self.at, self.now, self.window, self.late, self.done, self.next_task[:], self.ready[:], self.free[:],
+            self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], [], [],
+        )  # fmt: skip
+
+    def goes_on_like(self, other: State) -> bool:
+        """Whether the rest of one and the same order comes out the same from both."""
+        now = self.now
+        return (
+            now == other.now
+            and self.done == other.done
+            and self.late == other.late
+            and self.window == other.window
+            and all(a == b or (a <= now and b <= now) for a, b in zip(self.free, other.free, strict=True))
+            and (
+                self.ready == other.ready
+                or all(a == b or (a <= now and b <= now) for a, b in zip(self.ready, other.ready, strict=True))
+            )
+            and self.held == other.held
+            and all(a == b or (a <= now and b <= now) for a, b in zip(self.draws_until, other.draws_until, strict=True))
+            and self.pending == other.pending
+            and self.waits == other.waits
+            and self.stays == other.stays
+        )
 
 
 def beginning(tables: Tables) -> State:
     """Return the state before the first task."""
     return State(
         0, tables.now, 0, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
-        tables.draws_until[:], [0] * len(tables.tasks), tables.waits[:], tables.stays[:], tables.pending[:],
+        tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
+        tables.held[:],
     )  # fmt: skip
 
 
@@ -60,46 +101,74 @@ class Limits:
     count: bool = False
     wanted: int = BIG
     """stop as soon as so many batches are rinsed"""
-    end_of_hands: int = BIG
-    """no task before that may end later"""
+    latest: list[int] | None = None
+    """of each task: the start behind which it is of no interest, whatever the order"""
+
+
+@dataclass(slots=True)
+class Known:
+    """An order that has been decoded."""
+
+    saved: list[State]
+    """states at every ``EVERY``-th place, from the beginning on"""
+    state: State
+    """at its end"""
+    latest: list[int]
+    """of each task: the start behind which this order would be worse"""
 
 
 @dataclass(slots=True)
 class Decoded:
-    """How an order came out. ``order`` is what was really done: blocked tasks moved behind what frees them."""
+    """How an order came out."""
 
     state: State
     saved: list[State] = field(default_factory=list)
-    """states after every ``EVERY`` tasks, from where decoding began"""
+    """states at every ``EVERY``-th place after the one where decoding began"""
+    joins: bool = False
+    """whether the day is as the known order's from the last saved state on"""
 
 
 NO_LIMITS = Limits()
 
 
 def decode(
-    tables: Tables, order: list[int], state: State, limits: Limits = NO_LIMITS, save: bool = False
+    tables: Tables,
+    order: list[int],
+    state: State,
+    limits: Limits = NO_LIMITS,
+    save: bool = False,
+    known: Known | None = None,
+    upto: int = 0,
 ) -> Decoded | None:
     """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
     ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
+
+    ``known`` is an order that is the same from place ``upto`` on.
     """
     tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
     now, next_task, ready, free = state.now, state.next_task, state.ready, state.free
     held, draws_until, starts, pending = state.held, state.draws_until, state.starts, state.pending
+    took = state.units
     window, done, stop = state.window, state.done, tables.stop
     opens, closes = windows[window]
     gate, end_limit = (stop, BIG) if limits.count else (BIG, limits.end)
     if now > gate:
         gate, end_limit = BIG, limits.end if done == limits.done else BIG
-    wanted, end_of_hands = limits.wanted, limits.end_of_hands
+    wanted, latest = limits.wanted, limits.latest
     soonest = min(pending)[0] if pending else BIG
     saved: list[State] = []
     at, count = state.at, len(order)
+    joint = upto if known is not None else count
     moved_at, moved = -1, 0
     """for how often the order was mended at one place"""
     while at < count:
+        if at == joint and known is not None:
+            latest = known.latest
+            if any(map(gt, ready, latest)):
+                return None
         b = order[at]
         t = next_task[b]
-        minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal, is_rare = tasks[t]
+        minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal, is_rare, writes, dry = tasks[t]
         start = ready[t]
         if start < now:
             start = now
@@ -132,10 +201,11 @@ def decode(
                         break
             start = best
         chosen: tuple[int, ...] = ()
-        if is_rare and start < BIG:
+        if start < BIG and (is_rare or (dry and (start + dry > closes or start < opens))):
             state.window = window
             start, chosen = rare.earliest(tables, state, t, start)
         if start >= BIG:
+            joint = count
             moved = moved + 1 if moved_at == at else 1
             moved_at = at
             if moved > count or not rare.bring_forward(tables, state, order, at):
@@ -155,10 +225,11 @@ def decode(
                 window += 1
                 opens, closes = windows[window]
                 start = opens
-        if start + tail > end_limit or start + minutes > end_of_hands:
+        if start + tail > end_limit or (latest is not None and start > latest[t]):
             return None
         if start + minutes > soonest and moved_at != at and rare.urgent_first(tables, state, order, at):
             moved_at, moved = at, 0
+            joint, latest = count, limits.latest
             continue
         now = start + minutes
         if now > gate:
@@ -170,11 +241,17 @@ def decode(
                 if start + tail > end_limit:
                     return None
         starts[t] = start
+        ready[t] = 0
         if released >= 0:
             free[held[released]] = start + released_at
+            held[released] = -1
         if units:
-            held[slot] = unit
-            free[unit] = start + ends
+            took[slot] = unit
+            if ends < BIG:
+                free[unit] = start + ends
+            else:
+                held[slot] = unit
+                free[unit] = BIG
             if on >= 0:
                 draws_until[unit] = start + off
         for to, offset in outs:
@@ -185,15 +262,18 @@ def decode(
             done += 1
         next_task[b] = t + 1
         at += 1
-        if is_rare:
+        if writes:
             state.window = window
             rare.commit(tables, state, t, start, chosen)
         if pending:
             state.late += rare.waited(pending, t, start)
             soonest = min(pending)[0] if pending else BIG
-        if save and at % EVERY == 0:
+        if save and not at % EVERY:
             state.at, state.now, state.window, state.done = at, now, window, done
-            saved.append(state.copy())
+            if known is not None and at > joint and state.goes_on_like(known.saved[at // EVERY]):
+                final = known.state
+                return Decoded(final.resumed(starts, took), saved, joins=True)
+            saved.append(state.remembered())
         if goal and done >= wanted:
             break
     state.at, state.now, state.window, state.done = at, now, window, done

@@ -166,3 +166,95 @@ def cut(problem: Problem, rows: tuple[Row, ...], now: int) -> Problem:
         )
         batches.append(replace(batch, past=tuple(past), holds=holds))
     return replace(problem, now=now, batches=tuple(batches))
+
+
+STEAMERS = {
+    # bottleneck: (amps of microwaves and steamers, limits of two circuits, circuits of microwaves, of steamers)
+    "circuit": (6, 7.5, 13, 10, "12", "112"),
+    "mixed": (6.5, 7, 15, 13, "1", "21"),
+    "paint": (6.5, 7.5, 16, 16, "1", "121"),
+    "sink": (6, 6, 24, 16, "2", "1111"),
+    "steamer": (5.5, 8, 20, 16, "2", "11"),
+}
+MAKES = tuple(STEAMERS)
+
+
+def day_of_the_make(seed: int, size: str, bottleneck: str) -> dict[str, Any]:
+    """Return a day in the format of the public cases, drawn from what they have in common; without ``reference``.
+
+    ``size`` is small, medium or large; the bottleneck is in the kit and in how long paint, rinse and steam take.
+    """
+    rng = Random(f"{seed} {size} {bottleneck}")  # noqa: S311 - no secret
+    count = {"small": rng.randint(4, 6), "medium": rng.randint(8, 12), "large": rng.randint(18, 30)}[size]
+    microwave_a, steamer_a, first, second, microwaves, steamers = STEAMERS[bottleneck]
+    if size == "small":
+        steamers = steamers[: max(1, len(steamers) - 1)]
+    trays = {"small": 2, "medium": 3, "large": 3}[size] + (bottleneck == "sink")
+    kit: list[dict[str, Any]] = [{"id": f"T{n}", "kind": "tray", "holds": 6} for n in range(1, trays + 1)]
+    for letter, kind, amps, circuits in (
+        ("M", "microwave", microwave_a, microwaves),
+        ("S", "steamer", steamer_a, steamers),
+    ):
+        kit += [
+            {"id": f"{letter}{n}", "kind": kind, "holds": 6, "amps": amps, "circuit": f"C{circuit}"}
+            for n, circuit in enumerate(circuits, 1)
+        ]
+    paint = {"circuit": (4, 7), "mixed": (4, 11), "paint": (8, 12), "sink": (4, 6), "steamer": (4, 6)}[bottleneck]
+    rinse = (1.5, 2.0) if bottleneck in ("circuit", "paint", "steamer") else (1.5, 2.0, 2.5, 3.0)
+    skeins = {"circuit": (2, 4), "mixed": (2, 6), "paint": (3, 5), "sink": (4, 6), "steamer": (2, 3)}[bottleneck]
+    steam = {"steamer": range(40, 65, 5)}.get(bottleneck, range(30, 65, 5))
+    styles = []
+    for _ in range(max(2, round(count * 0.4))):
+        kind = rng.random()
+        run = rng.choice((3, 4))
+        if kind < 0.25 and bottleneck != "steamer":
+            rest = rng.choice((10, 15))
+            passes = [("microwave", run, rest), ("microwave", run, rest), ("microwave", run, 0)]
+        else:
+            passes = [[], [("microwave", run, 15)], [("microwave", run, 5), ("microwave", run, 15)]][
+                rng.choice((0, 0, 1, 2))
+            ]
+            passes.append(("steamer", rng.choice(steam), 0))
+        cool = rng.randint(24, 35) * 5 if bottleneck == "sink" else rng.randint(12, 35) * 5
+        styles.append((passes, rng.choice((20, 25, 30)), rng.randint(*paint), rng.choice(rinse), cool))
+    batches = []
+    for n in range(1, count + 1):
+        (passes, soak, per_skein, per_rinse, cool), many = rng.choice(styles), rng.randint(*skeins)
+        batches.append(
+            {
+                "id": f"B{n:02}",
+                "skeins": many,
+                "soak_load": ceil(2 + many / 2),
+                "soak_min": soak,
+                "paint": many * per_skein,
+                "fresh_max": 240,
+                "passes": [
+                    {
+                        "kind": kind,
+                        "load": 2,
+                        "run": run,
+                        "unload": 2 if k == len(passes) or kind == "steamer" else 0,
+                        "rest_after": rest,
+                    }
+                    for k, (kind, run, rest) in enumerate(passes, 1)
+                ],
+                "cool": cool,
+                "rinse": ceil(many * per_rinse),
+                "dry": rng.randint(10, 24) * 60,
+            }
+        )
+    stop = {"small": rng.randint(56, 63) * 15, "medium": rng.randint(60, 80) * 15, "large": 1260}[size]
+    later = [[540 + DAY_MIN * n, 1020 + DAY_MIN * n] for n in range(1, 21)]
+    return {
+        "id": f"{size}-{bottleneck}-{seed}",
+        "size": size,
+        "start": 570,
+        "long_day": [[570, 765], [795, None]],
+        "windows": [[570, 765], [795, stop], *later],
+        "day1_end": stop,
+        "day2_start": 540 + DAY_MIN,
+        "kit": kit,
+        "circuits": {"C1": {"limit": first}, "C2": {"limit": second}},
+        "pegs": sum(b["skeins"] for b in batches),
+        "batches": batches,
+    }
