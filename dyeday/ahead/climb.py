@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from random import Random
 from typing import Protocol
 
-from dyeday.ahead.decode import EVERY, Limits, State, beginning, decode
-from dyeday.ahead.moves import blocks, propose
+from dyeday.ahead.decode import EVERY, Known, Limits, State, beginning, decode
+from dyeday.ahead.moves import propose
+from dyeday.ahead.slack import latest_starts
 from dyeday.ahead.tables import BIG, Tables
 
 Worth = tuple[int, int, int]
@@ -38,6 +39,10 @@ class Aim(Protocol):
 
     def limits(self, value: Worth) -> Limits: ...
 
+    def bounds(self, value: Worth) -> bool:
+        """Whether a schedule as good must end its last task as early."""
+        ...
+
     def enough(self, value: Worth) -> bool: ...
 
 
@@ -51,7 +56,12 @@ class AtEnd:
         return (state.late, 0, state.now)
 
     def limits(self, value: Worth) -> Limits:
-        return Limits(end=BIG if value[0] else value[2])
+        if value[0]:
+            return Limits()
+        return Limits(latest=[value[2] - task[1] for task in self.tables.tasks])
+
+    def bounds(self, value: Worth) -> bool:
+        return not value[0]
 
     def enough(self, value: Worth) -> bool:
         return False
@@ -72,6 +82,9 @@ class ByStop:
             return Limits(count=True)
         return Limits(end + self.next_day, self.tables.goals - missed, count=True)
 
+    def bounds(self, value: Worth) -> bool:
+        return False
+
     def enough(self, value: Worth) -> bool:
         return value == (0, 0, 0)
 
@@ -86,7 +99,12 @@ class FirstFew:
         return (state.late, max(0, self.wanted - state.done), state.now)
 
     def limits(self, value: Worth) -> Limits:
-        return Limits(end_of_hands=BIG if value[0] or value[1] else value[2], wanted=self.wanted)
+        if value[0] or value[1]:
+            return Limits(wanted=self.wanted)
+        return Limits(wanted=self.wanted, latest=[value[2] - task[0] for task in self.tables.tasks])
+
+    def bounds(self, value: Worth) -> bool:
+        return not value[0] and not value[1]
 
     def enough(self, value: Worth) -> bool:
         return value[0] == 0 and value[1] == 0 and value[2] <= self.stop
@@ -107,17 +125,18 @@ def climb(
     """
     order = order[:]
     begin = beginning(tables)
-    limits = aim.limits((1, 0, 0))
     budget.used += 1
-    out = decode(tables, order, begin.copy(), Limits(count=limits.count, wanted=limits.wanted), save=True)
+    out = decode(tables, order, begin.copy(), aim.limits((1, 0, 0)), save=True)
     if out is None:
         return order, None
-    states, state = [begin, *out.saved], out.state
+    state = out.state
     value = aim.value(state)
     if keep is not None:
         keep(order, state)
     limits = aim.limits(value)
-    critical = blocks(tables, order, state.starts, state.at)
+    latest, critical = latest_starts(tables, order, state, state.now)
+    free = [BIG] * len(latest)
+    known = Known([begin, *out.saved], state, latest if aim.bounds(value) else free)
     choices = [n for n, task in enumerate(tables.tasks) if any(tables.others[unit] for unit in task[4][1:])]
     idle = 0
     while idle < patience and not aim.enough(value) and not budget.over():
@@ -126,29 +145,37 @@ def climb(
         if choices and rng.random() < TURNS:
             turned = choices[int(rng.random() * len(choices))]
             other, changed = order[:], _place(tables, order, turned)
+            upto = changed + 1
             _turn(tables, turned)
         else:
             found = propose(rng, order, critical, state.at)
             if found is None:
                 continue
-            other, changed = found
+            other, changed, upto = found
         if changed >= state.at:
             if turned >= 0:
                 _turn(tables, turned)
             continue
         budget.used += 1
-        known = changed // EVERY
-        out = decode(tables, other, states[known].copy(), limits, save=True)
+        place = changed // EVERY
+        begin = known.saved[place].resumed(state.starts, state.units)
+        out = decode(tables, other, begin, limits, save=True, known=known, upto=upto)
         if out is None or (reached := aim.value(out.state)) > value:
             if turned >= 0:
                 _turn(tables, turned)
             continue
         order, state = other, out.state
-        states[known + 1 :] = out.saved
-        critical = blocks(tables, order, state.starts, state.at)
+        if out.joins:
+            known.saved[place + 1 : place + 1 + len(out.saved)] = out.saved
+        else:
+            known.saved[place + 1 :] = out.saved
+        known.state = state
+        latest, critical = latest_starts(tables, order, state, state.now)
         if reached < value:
             idle, value = 0, reached
             limits = aim.limits(value)
+        if aim.bounds(value):
+            known.latest = latest
         if keep is not None:
             keep(order, state)
     return order, state

@@ -168,7 +168,10 @@ def decode(
                 return None
         b = order[at]
         t = next_task[b]
-        minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal, is_rare, writes, dry = tasks[t]
+        (
+            minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal,
+            is_rare, writes, awaited, dry,
+        ) = tasks[t]  # fmt: skip
         start = ready[t]
         if start < now:
             start = now
@@ -205,11 +208,13 @@ def decode(
             state.window = window
             start, chosen = rare.earliest(tables, state, t, start)
         if start >= BIG:
-            joint = count
             moved = moved + 1 if moved_at == at else 1
             moved_at = at
-            if moved > count or not rare.bring_forward(tables, state, order, at):
+            stood = rare.bring_forward(tables, state, order, at)
+            if not stood or moved > count:
                 return None
+            if joint <= stood:
+                joint, latest = stood + 1, limits.latest
             continue
         if start + minutes > closes:
             while True:
@@ -227,9 +232,10 @@ def decode(
                 start = opens
         if start + tail > end_limit or (latest is not None and start > latest[t]):
             return None
-        if start + minutes > soonest and moved_at != at and rare.urgent_first(tables, state, order, at):
+        if start + minutes > soonest and moved_at != at and (stood := rare.urgent_first(tables, state, order, at)):
             moved_at, moved = at, 0
-            joint, latest = count, limits.latest
+            if joint <= stood:
+                joint, latest = stood + 1, limits.latest
             continue
         now = start + minutes
         if now > gate:
@@ -265,12 +271,19 @@ def decode(
         if writes:
             state.window = window
             rare.commit(tables, state, t, start, chosen)
-        if pending:
+        if awaited and pending:
             state.late += rare.waited(pending, t, start)
             soonest = min(pending)[0] if pending else BIG
+        if dry:
+            soonest = rare.begin_waits(tables, state, t, start)
         if save and not at % EVERY:
             state.at, state.now, state.window, state.done = at, now, window, done
-            if known is not None and at > joint and state.goes_on_like(known.saved[at // EVERY]):
+            if (
+                known is not None
+                and at >= joint
+                and at < known.state.at
+                and state.goes_on_like(known.saved[at // EVERY])
+            ):
                 final = known.state
                 return Decoded(final.resumed(starts, took), saved, joins=True)
             saved.append(state.remembered())

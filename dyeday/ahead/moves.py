@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
-from dyeday.ahead.tables import Tables
+from dyeday.ahead.slack import Block
 
 REACH = 20
 """places a task moves at most"""
@@ -16,58 +16,12 @@ EXCHANGES = 0.05
 AIMED = 0.3
 """share of the other moves that start from a critical block"""
 
-Block = tuple[int, int]
-"""first and last place of tasks that follow each other without a pause and that the end hangs on"""
+Neighbour = tuple[list[int], int, int]
+"""an order, the first place that changed, and the first behind which nothing did"""
 
 
-def blocks(tables: Tables, order: list[int], starts: list[int], upto: int) -> list[Block]:
-    """Return the critical blocks of the first ``upto`` places, from the last backwards."""
-    tasks = tables.tasks
-    following = tables.first[:-1]
-    sequence: list[int] = []
-    place = [0] * len(tasks)
-    for at in range(upto):
-        task = following[order[at]]
-        following[order[at]] = task + 1
-        sequence.append(task)
-        place[task] = at
-    opens = {window[0] for window in tables.windows}
-    found: list[Block] = []
-    at = upto - 1
-    while at >= 0:
-        last = at
-        while at > 0:
-            before, start = sequence[at - 1], starts[sequence[at]]
-            if starts[before] + tasks[before][0] != start and start not in opens:
-                break
-            at -= 1
-        found.append((at, last))
-        if at == 0:
-            break
-        task = sequence[at]
-        start = starts[task]
-        for earlier in range(task - 1, tables.first[order[at]] - 1, -1):
-            if any(to == task and starts[earlier] + offset == start for to, offset in tasks[earlier][9]):
-                at = place[earlier]
-                break
-        else:
-            at = _freed_by(tables, sequence, starts, at)
-    return found
-
-
-def _freed_by(tables: Tables, sequence: list[int], starts: list[int], at: int) -> int:
-    """Return the place of the task whose heat ended just when the one at ``at`` could have its own."""
-    task = sequence[at]
-    wanted = starts[task] + max(0, tables.tasks[task][7])
-    for before in range(at - 1, -1, -1):
-        earlier = sequence[before]
-        if tables.tasks[earlier][8] >= 0 and starts[earlier] + tables.tasks[earlier][8] == wanted:
-            return before
-    return at - 1
-
-
-def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> tuple[list[int], int] | None:
-    """Return a neighbour of ``order`` and the first place that changed; None when the draw changes nothing."""
+def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> Neighbour | None:
+    """Return a neighbour of ``order``; None when the draw changes nothing."""
     draw, count = rng.random, len(order)
     kind = draw()
     if kind < CHAINS:
@@ -77,7 +31,7 @@ def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> 
     if kind < CHAINS + EXCHANGES:
         moved = exchange(rng, order)
         changed = next((n for n in range(count) if moved[n] != order[n]), count)
-        return (moved, changed) if changed < count else None
+        return (moved, changed, _same_from(order, moved)) if changed < count else None
     swap = False
     if critical and draw() < AIMED:
         first, last = critical[int(draw() * len(critical))]
@@ -103,10 +57,17 @@ def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> 
         moved[source], moved[target] = moved[target], moved[source]
     else:
         moved.insert(target, moved.pop(source))
-    return moved, min(source, target)
+    return (moved, source, target + 1) if source < target else (moved, target, source + 1)
 
 
-def shift(order: list[int], source: int, distance: int) -> tuple[list[int], int] | None:
+def _same_from(order: list[int], moved: list[int]) -> int:
+    upto = len(order)
+    while upto and moved[upto - 1] == order[upto - 1]:
+        upto -= 1
+    return upto
+
+
+def shift(order: list[int], source: int, distance: int) -> Neighbour | None:
     """Return ``order`` with the task at ``source`` and all later ones of its batch moved by ``distance`` places."""
     b, count = order[source], len(order)
     places = [n for n in range(source, count) if order[n] == b]
@@ -119,7 +80,7 @@ def shift(order: list[int], source: int, distance: int) -> tuple[list[int], int]
     first = max(0, min(source, places[0] + distance))
     while first < count and moved[first] == order[first]:
         first += 1
-    return (moved, first) if first < count else None
+    return (moved, first, _same_from(order, moved)) if first < count else None
 
 
 def exchange(rng: Random, order: list[int]) -> list[int]:

@@ -105,7 +105,7 @@ def play(
                 if ready[t] > now + wait and ready[t] > best_start + wait:
                     continue
                 task = tasks[t]
-                if ready[t] <= now and not task[11]:
+                if ready[t] <= now and not task[11] and not task[14]:
                     which = (task[4], task[7])
                     start = known.get(which, -1)
                     if start < 0:
@@ -150,7 +150,7 @@ def one_at_a_time(tables: Tables, batches: Sequence[int]) -> list[int]:
 
 def _peek(tables: Tables, state: State, task: int) -> int:
     """Return when a task could start; BIG when it is blocked."""
-    minutes, _, _, _, units, _, _, on, _, _, _, is_rare = tables.tasks[task]
+    minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
     start = max(tables.now, state.now, state.ready[task])
     if units:
         best, free, others = BIG, state.free, tables.others
@@ -162,7 +162,7 @@ def _peek(tables: Tables, state: State, task: int) -> int:
         start = best
         if start >= BIG:
             return BIG
-    if is_rare:
+    if is_rare or dry:
         start = rare.earliest(tables, state, task, start)[0]
         if start >= BIG:
             return BIG

@@ -16,6 +16,7 @@ class Where(Protocol):
     ready: list[int]
     free: list[int]
     held: list[int]
+    units: list[int]
     draws_until: list[int]
     waits: list[int]
     stays: list[list[Stay]]
@@ -118,7 +119,7 @@ def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[in
         else:
             state.free[unit] = start + at
     for take, unit in zip(tables.takes.get(task, ()), chosen, strict=True):
-        state.held[take.slot] = unit
+        state.held[take.slot] = state.units[take.slot] = unit
         until = start + take.ends
         if tables.roomy[unit]:
             skeins = BIG if take.whole else take.skeins
@@ -129,16 +130,23 @@ def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[in
     for slot, _, off in tables.draws.get(task, ()):
         unit = state.held[slot]
         state.draws_until[unit] = max(state.draws_until[unit], start + off)
+    for slot, _ in tables.releases.get(task, ()):
+        state.held[slot] = -1
     for to, offset in tables.meets.get(task, ()):
         state.waits[to] -= 1
         state.ready[to] = max(state.ready[to], start + offset)
-    for to, most in tables.deadlines.get(task, ()):
+
+
+def begin_waits(tables: Tables, state: Where, task: int, start: int) -> int:
+    """Note what must follow a task soon; return until when all that must is due, while hands are there."""
+    for to, most in tables.deadlines[task]:
         latest = start + most
         closes = tables.windows[state.window][1] - tables.tasks[to][0]
         before_closing = min(latest, closes)
         if closes < latest and tables.windows[state.window + 1][0] <= latest:
             before_closing = latest
         state.pending.append((before_closing, tables.batch_of[task], to, latest))
+    return min(state.pending)[0]
 
 
 def waited(pending: list[Wait], task: int, start: int) -> int:
@@ -164,24 +172,27 @@ def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
     )
 
 
-def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> bool:
-    """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; False when there is none."""
+def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:
+    """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; return where it stood, 0 when there
+    is none.
+    """
     tried = {order[at]}
     for n in range(at + 1, len(order)):
         if order[n] not in tried:
             tried.add(order[n])
             if not is_blocked(tables, state, order[n]):
                 order.insert(at, order.pop(n))
-                return True
-    return False
+                return n
+    return 0
 
 
-def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> bool:
-    """Move the batch that can wait least to ``at``; False when it is there already or cannot go."""
+def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:
+    """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go."""
     for _, batch, _, _ in sorted(state.pending):
         if batch == order[at]:
-            return False
+            return 0
         if batch in order[at:] and not is_blocked(tables, state, batch):
-            order.insert(at, order.pop(order.index(batch, at)))
-            return True
-    return False
+            n = order.index(batch, at)
+            order.insert(at, order.pop(n))
+            return n
+    return 0

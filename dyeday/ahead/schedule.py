@@ -21,8 +21,8 @@ def rows_of(tables: Tables, state: State) -> list[Row]:
     for b, batch in enumerate(tables.batches):
         units: dict[int, str] = {}
         for slot, hold in zip(tables.slots[b], batch.holds, strict=True):
-            if state.held[slot] >= 0:
-                name = tables.problem.units[state.held[slot]].name
+            if state.units[slot] >= 0:
+                name = tables.problem.units[state.units[slot]].name
                 units.update((n, name) for n in range(hold.first, hold.last + hold.to_end))
                 units.setdefault(hold.last, name)
         for task in range(tables.first[b], tables.first[b + 1]):

@@ -27,7 +27,10 @@ Task = tuple[
     int,  # offset at which it ends drawing
     tuple[tuple[int, int], ...],  # (later task, offset before which it cannot start)
     int,  # 1 where its end makes a batch count as rinsed
-    bool,  # whether any of the rarer tables below speaks of it
+    bool,  # whether its start depends on more than that: links, takes and draws below
+    bool,  # whether it changes more than that: any of the tables below
+    bool,  # whether it must follow something soon
+    int,  # minutes from its start to the end of what must follow it soon, where something must; else 0
 ]
 
 

@@ -76,6 +76,8 @@ class _Filler:
                 self.tables.free[u] = self.problem.units[u].free_at or 0
             elif not self.tables.roomy[u] and self.tables.stays[u]:
                 self.tables.free[u] = max(self.tables.free[u], self.tables.stays[u][0][1])
+        self.awaited = {to for waits in self.tables.deadlines.values() for to, _ in waits}
+        self.awaited |= {to for _, _, to, _ in self.tables.pending}
         for b in range(len(self.tables.batches)):
             self._finish(b)
 
@@ -252,7 +254,7 @@ class _Filler:
         tables = self.tables
         minutes = batch.steps[tables.steps[task][0][0]].minutes
         takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
-        rare = bool(tables.waits[task]) or task in tables.meets or task in tables.deadlines
+        rare = bool(tables.waits[task])
         units: tuple[int, ...] = ()
         slot, ends, on, off = -1, BIG, -1, -1
         if not takes and draws:
@@ -274,14 +276,23 @@ class _Filler:
         elif takes:
             rare = True
         released, at = -1, 0
+        writes = rare or task in tables.meets
         if len(releases) == 1 and not self._may_be_roomy(releases[0][0]):
             released, at = releases[0]
             del tables.releases[task]
         elif releases:
-            rare = True
+            writes = True
+        dry = max((self._soon(task, to) for to, _ in tables.deadlines.get(task, ())), default=0)
+        outs = tuple(self.outs[task].items())
+        awaited = task in self.awaited
         return (
-            minutes, tail, released, at, units, slot, ends, on, off, tuple(self.outs[task].items()), int(goal), rare,
+            minutes, tail, released, at, units, slot, ends, on, off, outs, int(goal), rare, writes, awaited, dry,
         )  # fmt: skip
+
+    def _soon(self, task: int, to: int) -> int:
+        """Return the minutes from the start of a task to the end of a later one, at the earliest."""
+        needs = self.tables.batches[self.tables.batch_of[to]].steps[self.tables.steps[to][0][0]].minutes
+        return needs + max(offset for later, offset in self.outs[task].items() if later <= to)
 
     def _may_be_roomy(self, slot: int) -> bool:
         b = next(n for n, slots in enumerate(self.tables.slots) if slot in slots)
