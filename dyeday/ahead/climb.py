@@ -9,7 +9,7 @@ from typing import Protocol
 
 from dyeday.ahead.decode import EVERY, Known, Limits, State, beginning, decode
 from dyeday.ahead.moves import propose
-from dyeday.ahead.slack import latest_starts
+from dyeday.ahead.slack import Slack
 from dyeday.ahead.tables import BIG, Tables
 
 Worth = tuple[int, int, int]
@@ -56,9 +56,7 @@ class AtEnd:
         return (state.late, 0, state.now)
 
     def limits(self, value: Worth) -> Limits:
-        if value[0]:
-            return Limits()
-        return Limits(latest=[value[2] - task[1] for task in self.tables.tasks])
+        return Limits(end=BIG if value[0] else value[2])
 
     def bounds(self, value: Worth) -> bool:
         return not value[0]
@@ -99,9 +97,7 @@ class FirstFew:
         return (state.late, max(0, self.wanted - state.done), state.now)
 
     def limits(self, value: Worth) -> Limits:
-        if value[0] or value[1]:
-            return Limits(wanted=self.wanted)
-        return Limits(wanted=self.wanted, latest=[value[2] - task[0] for task in self.tables.tasks])
+        return Limits(wanted=self.wanted)
 
     def bounds(self, value: Worth) -> bool:
         return not value[0] and not value[1]
@@ -134,9 +130,12 @@ def climb(
     if keep is not None:
         keep(order, state)
     limits = aim.limits(value)
-    latest, critical = latest_starts(tables, order, state, state.now)
-    free = [BIG] * len(latest)
-    known = Known([begin, *out.saved], state, latest if aim.bounds(value) else free)
+    slack = Slack(tables)
+    slack.follow(order, state, state.now)
+    never = [BIG] * len(tables.tasks)
+    known = Known([begin, *out.saved], state, never, never)
+    if aim.bounds(value):
+        known.latest, known.loose = slack.latest, slack.loose
     choices = [n for n, task in enumerate(tables.tasks) if any(tables.others[unit] for unit in task[4][1:])]
     idle = 0
     while idle < patience and not aim.enough(value) and not budget.over():
@@ -145,13 +144,13 @@ def climb(
         if choices and rng.random() < TURNS:
             turned = choices[int(rng.random() * len(choices))]
             other, changed = order[:], _place(tables, order, turned)
-            upto = changed + 1
+            upto, lenience = changed + 1, 0
             _turn(tables, turned)
         else:
-            found = propose(rng, order, critical, state.at)
+            found = propose(rng, order, slack, state)
             if found is None:
                 continue
-            other, changed, upto = found
+            other, changed, upto, lenience = found
         if changed >= state.at:
             if turned >= 0:
                 _turn(tables, turned)
@@ -159,23 +158,23 @@ def climb(
         budget.used += 1
         place = changed // EVERY
         begin = known.saved[place].resumed(state.starts, state.units)
-        out = decode(tables, other, begin, limits, save=True, known=known, upto=upto)
+        out = decode(tables, other, begin, limits, True, known, upto, lenience)
         if out is None or (reached := aim.value(out.state)) > value:
             if turned >= 0:
                 _turn(tables, turned)
             continue
         order, state = other, out.state
-        if out.joins:
+        if out.same_from < BIG:
             known.saved[place + 1 : place + 1 + len(out.saved)] = out.saved
         else:
             known.saved[place + 1 :] = out.saved
         known.state = state
-        latest, critical = latest_starts(tables, order, state, state.now)
+        slack.follow(order, state, state.now, out.same_from)
         if reached < value:
             idle, value = 0, reached
             limits = aim.limits(value)
         if aim.bounds(value):
-            known.latest = latest
+            known.latest, known.loose = slack.latest, slack.loose
         if keep is not None:
             keep(order, state)
     return order, state

@@ -101,8 +101,6 @@ class Limits:
     count: bool = False
     wanted: int = BIG
     """stop as soon as so many batches are rinsed"""
-    latest: list[int] | None = None
-    """of each task: the start behind which it is of no interest, whatever the order"""
 
 
 @dataclass(slots=True)
@@ -115,6 +113,8 @@ class Known:
     """at its end"""
     latest: list[int]
     """of each task: the start behind which this order would be worse"""
+    loose: list[int]
+    """the same but for what the tasks behind it in the order need of the hands"""
 
 
 @dataclass(slots=True)
@@ -124,8 +124,8 @@ class Decoded:
     state: State
     saved: list[State] = field(default_factory=list)
     """states at every ``EVERY``-th place after the one where decoding began"""
-    joins: bool = False
-    """whether the day is as the known order's from the last saved state on"""
+    same_from: int = BIG
+    """place from which order and outcome are the known one's; BIG where they are not to the end"""
 
 
 NO_LIMITS = Limits()
@@ -139,11 +139,13 @@ def decode(
     save: bool = False,
     known: Known | None = None,
     upto: int = 0,
+    lenience: int = 0,
 ) -> Decoded | None:
     """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
     ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
 
-    ``known`` is an order that is the same from place ``upto`` on.
+    ``known`` is an order that is the same from place ``upto`` on; before that, tasks are expected to start up to
+    ``lenience`` minutes later than it could bear.
     """
     tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
     now, next_task, ready, free = state.now, state.next_task, state.ready, state.free
@@ -154,16 +156,16 @@ def decode(
     gate, end_limit = (stop, BIG) if limits.count else (BIG, limits.end)
     if now > gate:
         gate, end_limit = BIG, limits.end if done == limits.done else BIG
-    wanted, latest = limits.wanted, limits.latest
+    wanted = limits.wanted
     soonest = min(pending)[0] if pending else BIG
     saved: list[State] = []
     at, count = state.at, len(order)
-    joint = upto if known is not None else count
+    joint, latest = (upto, known.loose) if known is not None else (count, None)
     moved_at, moved = -1, 0
     """for how often the order was mended at one place"""
     while at < count:
         if at == joint and known is not None:
-            latest = known.latest
+            latest, lenience = known.latest, 0
             if any(map(gt, ready, latest)):
                 return None
         b = order[at]
@@ -214,7 +216,7 @@ def decode(
             if not stood or moved > count:
                 return None
             if joint <= stood:
-                joint, latest = stood + 1, limits.latest
+                joint, latest = stood + 1, None
             continue
         if start + minutes > closes:
             while True:
@@ -230,12 +232,12 @@ def decode(
                 window += 1
                 opens, closes = windows[window]
                 start = opens
-        if start + tail > end_limit or (latest is not None and start > latest[t]):
+        if start + tail > end_limit or (latest is not None and start - lenience > latest[t]):
             return None
         if start + minutes > soonest and moved_at != at and (stood := rare.urgent_first(tables, state, order, at)):
             moved_at, moved = at, 0
             if joint <= stood:
-                joint, latest = stood + 1, limits.latest
+                joint, latest = stood + 1, None
             continue
         now = start + minutes
         if now > gate:
@@ -285,7 +287,7 @@ def decode(
                 and state.goes_on_like(known.saved[at // EVERY])
             ):
                 final = known.state
-                return Decoded(final.resumed(starts, took), saved, joins=True)
+                return Decoded(final.resumed(starts, took), saved, joint)
             saved.append(state.remembered())
         if goal and done >= wanted:
             break

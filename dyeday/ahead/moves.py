@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from random import Random
 
-from dyeday.ahead.slack import Block
+from dyeday.ahead.decode import State
+from dyeday.ahead.slack import Slack
 
 REACH = 20
 """places a task moves at most"""
@@ -14,27 +15,36 @@ CHAINS = 0.15
 EXCHANGES = 0.05
 """share of moves that exchange two tasks"""
 AIMED = 0.3
-"""share of the other moves that start from a critical block"""
+"""share of the other moves that start from tasks that follow each other without a pause, one of them critical"""
+ANY = 1 << 20
+"""minutes of what moved where nobody counts them"""
+TRIES = 6
+"""places looked at for a critical one"""
 
-Neighbour = tuple[list[int], int, int]
-"""an order, the first place that changed, and the first behind which nothing did"""
+Neighbour = tuple[list[int], int, int, int]
+"""an order, the first place that changed, the first behind which nothing did, and the minutes of what moved"""
 
 
-def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> Neighbour | None:
+def propose(rng: Random, order: list[int], slack: Slack, state: State) -> Neighbour | None:
     """Return a neighbour of ``order``; None when the draw changes nothing."""
-    draw, count = rng.random, len(order)
+    draw, count, upto = rng.random, len(order), state.at
     kind = draw()
     if kind < CHAINS:
         source = int(draw() * upto)
         distance = 1 + int(draw() ** 2 * min(count - 1, REACH))
-        return shift(order, source, distance if draw() < 0.4 else -distance)
+        return shift(order, source, distance if draw() < 0.4 else -distance, slack)
     if kind < CHAINS + EXCHANGES:
         moved = exchange(rng, order)
         changed = next((n for n in range(count) if moved[n] != order[n]), count)
-        return (moved, changed, _same_from(order, moved)) if changed < count else None
+        return (moved, changed, _same_from(order, moved), ANY) if changed < count else None
     swap = False
-    if critical and draw() < AIMED:
-        first, last = critical[int(draw() * len(critical))]
+    if draw() < AIMED:
+        starts, latest, sequence = state.starts, slack.latest, slack.sequence
+        for _ in range(TRIES):
+            place = int(draw() * upto)
+            if starts[sequence[place]] >= latest[sequence[place]]:
+                break
+        first, last = slack.block(starts, place)
         kind = draw()
         if kind < 0.5:
             source = first + 1 + int(draw() ** 2 * min(count - first - 1, REACH))
@@ -57,7 +67,8 @@ def propose(rng: Random, order: list[int], critical: list[Block], upto: int) -> 
         moved[source], moved[target] = moved[target], moved[source]
     else:
         moved.insert(target, moved.pop(source))
-    return (moved, source, target + 1) if source < target else (moved, target, source + 1)
+    minutes = slack.minutes(source) + (slack.minutes(target) if swap else 0)
+    return (moved, source, target + 1, minutes) if source < target else (moved, target, source + 1, minutes)
 
 
 def _same_from(order: list[int], moved: list[int]) -> int:
@@ -67,7 +78,7 @@ def _same_from(order: list[int], moved: list[int]) -> int:
     return upto
 
 
-def shift(order: list[int], source: int, distance: int) -> Neighbour | None:
+def shift(order: list[int], source: int, distance: int, slack: Slack) -> Neighbour | None:
     """Return ``order`` with the task at ``source`` and all later ones of its batch moved by ``distance`` places."""
     b, count = order[source], len(order)
     places = [n for n in range(source, count) if order[n] == b]
@@ -80,7 +91,9 @@ def shift(order: list[int], source: int, distance: int) -> Neighbour | None:
     first = max(0, min(source, places[0] + distance))
     while first < count and moved[first] == order[first]:
         first += 1
-    return (moved, first, _same_from(order, moved)) if first < count else None
+    if first == count:
+        return None
+    return moved, first, _same_from(order, moved), sum(slack.minutes(n) for n in places)
 
 
 def exchange(rng: Random, order: list[int]) -> list[int]:

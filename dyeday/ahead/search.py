@@ -125,7 +125,7 @@ class _Search:
     def _batch_orders(self, policy: Policy) -> None:
         """Climb over the order in which batches are served, under one policy."""
         batches, found = batch_order(self.tables, policy.by), self.best
-        for _ in range(PLAYS * len(batches)):
+        for _ in range(int(PLAYS * len(batches))):
             if self.budget.over():
                 return
             by, other = self._vary(policy, batches)
