@@ -140,12 +140,13 @@ def decode(
     known: Known | None = None,
     upto: int = 0,
     lenience: int = 0,
+    worse: int = 0,
 ) -> Decoded | None:
     """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
     ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
 
     ``known`` is an order that is the same from place ``upto`` on; before that, tasks are expected to start up to
-    ``lenience`` minutes later than it could bear.
+    ``lenience`` minutes later than it could bear; behind it, ``worse`` minutes.
     """
     tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
     now, next_task, ready, free = state.now, state.next_task, state.ready, state.free
@@ -165,8 +166,8 @@ def decode(
     """for how often the order was mended at one place"""
     while at < count:
         if at == joint and known is not None:
-            latest, lenience = known.latest, 0
-            if any(map(gt, ready, latest)):
+            latest, lenience = known.latest, worse
+            if any(map(gt, ready, map(worse.__add__, latest) if worse else latest)):
                 return None
         b = order[at]
         t = next_task[b]
