@@ -56,7 +56,9 @@ class AtEnd:
         return (state.late, 0, state.now)
 
     def limits(self, value: Worth) -> Limits:
-        return Limits(end=BIG if value[0] else value[2])
+        if value[0]:
+            return Limits()
+        return Limits(end=value[2], idle=value[2] - self.tables.work(value[2]))
 
     def bounds(self, value: Worth) -> bool:
         return not value[0]
@@ -97,7 +99,7 @@ class FirstFew:
         return (state.late, max(0, self.wanted - state.done), state.now)
 
     def limits(self, value: Worth) -> Limits:
-        return Limits(wanted=self.wanted)
+        return Limits(wanted=self.wanted, last_start=BIG if value[0] or value[1] else value[2])
 
     def bounds(self, value: Worth) -> bool:
         return not value[0] and not value[1]

@@ -10,6 +10,7 @@ as it was, the rest is taken over.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from operator import gt
 
@@ -30,6 +31,8 @@ class State:
     late: int
     done: int
     """batches rinsed by the stop"""
+    worked: int
+    """minutes of the hands so far, and of their breaks that are over"""
     next_task: list[int]
     ready: list[int]
     """earliest start of each task by what stands before it; 0 once it has started"""
@@ -50,14 +53,14 @@ class State:
     def resumed(self, starts: list[int], units: list[int]) -> State:
         """Return a copy with what became of the tasks and slots further on, too."""
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.next_task[:], self.ready[:], self.free[:],
+            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:], self.free[:],
             self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], starts[:], units[:],
         )  # fmt: skip
 
     def remembered(self) -> State:
         """Return a copy to resume from, without the lists that `resumed` replaces."""
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.next_task[:], self.ready[:], self.free[:],
+            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:], self.free[:],
             self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], [], [],
         )  # fmt: skip
 
@@ -85,7 +88,7 @@ class State:
 def beginning(tables: Tables) -> State:
     """Return the state before the first task."""
     return State(
-        0, tables.now, 0, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
+        0, tables.now, 0, 0, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
         tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
         tables.held[:],
     )  # fmt: skip
@@ -101,6 +104,9 @@ class Limits:
     count: bool = False
     wanted: int = BIG
     """stop as soon as so many batches are rinsed"""
+    last_start: int = BIG
+    idle: int = BIG
+    """``now`` less ``worked`` must not exceed this: hands that have idled longer cannot be done in time"""
 
 
 @dataclass(slots=True)
@@ -130,6 +136,9 @@ class Decoded:
 
 NO_LIMITS = Limits()
 
+Choose = Callable[[int, int, int], int]
+"""(now, window, when the first longest wait is over) → the batch whose next task comes now; -1 when there is none"""
+
 
 def decode(
     tables: Tables,
@@ -141,12 +150,14 @@ def decode(
     upto: int = 0,
     lenience: int = 0,
     worse: int = 0,
+    choose: Choose | None = None,
 ) -> Decoded | None:
     """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
     ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
 
     ``known`` is an order that is the same from place ``upto`` on; before that, tasks are expected to start up to
     ``lenience`` minutes later than it could bear; behind it, ``worse`` minutes.
+    ``choose`` goes on where ``order`` ends, looking at the lists of ``state``; what it chooses is appended.
     """
     tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
     now, next_task, ready, free = state.now, state.next_task, state.ready, state.free
@@ -157,14 +168,20 @@ def decode(
     gate, end_limit = (stop, BIG) if limits.count else (BIG, limits.end)
     if now > gate:
         gate, end_limit = BIG, limits.end if done == limits.done else BIG
-    wanted = limits.wanted
+    wanted, most_idle, last_start, worked = limits.wanted, limits.idle, limits.last_start, state.worked
     soonest = min(pending)[0] if pending else BIG
     saved: list[State] = []
     at, count = state.at, len(order)
     joint, latest = (upto, known.loose) if known is not None else (count, None)
     moved_at, moved = -1, 0
     """for how often the order was mended at one place"""
-    while at < count:
+    while at < count or choose is not None:
+        if choose is not None and at == count:
+            b = choose(now, window, soonest)
+            if b < 0:
+                break
+            order.append(b)
+            count += 1
         if at == joint and known is not None:
             latest, lenience = known.latest, worse
             if any(map(gt, ready, map(worse.__add__, latest) if worse else latest)):
@@ -226,14 +243,18 @@ def decode(
                 if start + minutes <= closes:
                     break
                 window += 1
+                worked += windows[window][0] - closes
                 opens, closes = windows[window]
         elif start < opens:
             start = opens
             while start + minutes > closes:
                 window += 1
+                worked += windows[window][0] - closes
                 opens, closes = windows[window]
                 start = opens
-        if start + tail > end_limit or (latest is not None and start - lenience > latest[t]):
+        if start + tail > end_limit or start - worked > most_idle or start > last_start:
+            return None
+        if latest is not None and start - lenience > latest[t]:
             return None
         if start + minutes > soonest and moved_at != at and (stood := rare.urgent_first(tables, state, order, at)):
             moved_at, moved = at, 0
@@ -241,6 +262,7 @@ def decode(
                 joint, latest = stood + 1, None
             continue
         now = start + minutes
+        worked += minutes
         if now > gate:
             gate = BIG
             if done < limits.done:
@@ -280,7 +302,7 @@ def decode(
         if dry:
             soonest = rare.begin_waits(tables, state, t, start)
         if save and not at % EVERY:
-            state.at, state.now, state.window, state.done = at, now, window, done
+            state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
             if (
                 known is not None
                 and at >= joint
@@ -292,5 +314,5 @@ def decode(
             saved.append(state.remembered())
         if goal and done >= wanted:
             break
-    state.at, state.now, state.window, state.done = at, now, window, done
+    state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
     return Decoded(state, saved)

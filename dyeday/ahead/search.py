@@ -8,11 +8,13 @@ from random import Random
 from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
 from dyeday.ahead.decode import State, beginning, decode
 from dyeday.ahead.moves import exchange, kick
-from dyeday.ahead.policies import FOR_COUNT, FOR_END, Policy, batch_order, one_at_a_time, play
+from dyeday.ahead.dispatch import Played, play
+from dyeday.ahead.policies import FOR_COUNT, FOR_END, Policy, Rule, batch_order, one_at_a_time, rule_of
 from dyeday.ahead.problem import Problem, Row, Solution, Value
 from dyeday.ahead.schedule import replayed, rows_of, tie
 from dyeday.ahead.tables import BIG, Tables
 from dyeday.ahead.tabulate import tabulate, without_stop
+from dyeday.ahead.vary import climb_rules
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -76,7 +78,7 @@ class _Search:
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return
         if self.objective == END:
-            self._batch_orders(policy)
+            self._rules(policy, int(PLAYS * len(self.tables.batches)))
             self._climb(self.best_order)
             while not self.budget.over():
                 self._climb(self._new_beginning())
@@ -97,6 +99,9 @@ class _Search:
         self.best, self.best_tie, self.best_order, self.best_state = value, mine, order[:], state
         return better
 
+    def _keep_played(self, played: Played) -> None:
+        self._keep(played.order, played.state)
+
     def _decode(self, order: list[int]) -> State | None:
         self.budget.used += 1
         out = decode(self.tables, order, beginning(self.tables))
@@ -105,39 +110,28 @@ class _Search:
         self._keep(order, out.state)
         return out.state
 
-    def _play(self, policy: Policy, batches: Sequence[int]) -> tuple[list[int], State] | None:
+    def _play(self, rule: Rule) -> Played | None:
         self.budget.used += 1
-        played = play(self.tables, policy.ranks, batches, policy.wait, policy.by == "left")
+        played = play(self.tables, rule.ranking(self.tables), rule.wait)
         if played is not None:
-            self._keep(*played)
+            self._keep(played.order, played.state)
         return played
 
-    def _policies(self) -> Policy:
-        best, found = self.policies[0], (BIG, BIG, BIG)
+    def _policies(self) -> Rule:
+        """Play every policy; return the best."""
+        best, found = rule_of(self.tables, self.policies[0]), (BIG, BIG, BIG)
         for policy in self.policies:
-            played = self._play(policy, batch_order(self.tables, policy.by))
-            if played is not None and self.aim.value(played[1]) < found:
-                best, found = policy, self.aim.value(played[1])
+            rule = rule_of(self.tables, policy)
+            played = self._play(rule)
+            if played is not None and self.aim.value(played.state) < found:
+                best, found = rule, self.aim.value(played.state)
             if self.budget.over():
                 break
         return best
 
-    def _batch_orders(self, policy: Policy) -> None:
-        """Climb over the order in which batches are served, under one policy."""
-        batches, found = batch_order(self.tables, policy.by), self.best
-        for _ in range(int(PLAYS * len(batches))):
-            if self.budget.over():
-                return
-            by, other = self._vary(policy, batches)
-            played = self._play(Policy(by.ranks, "given", by.wait), other)
-            if played is not None and self.aim.value(played[1]) <= found:
-                policy, batches, found = by, other, self.aim.value(played[1])
-
-    def _vary(self, policy: Policy, batches: list[int]) -> tuple[Policy, list[int]]:
-        """Return a neighbour: another policy with the same order of batches, or one batch in another place."""
-        if self.rng.random() < SWITCH:
-            return self.policies[int(self.rng.random() * len(self.policies))], batches
-        return policy, kick(self.rng, batches, 1)
+    def _rules(self, rule: Rule, tries: int) -> None:
+        """Climb over the numbers by which tasks are chosen."""
+        climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, self._keep_played)
 
     def _climb(self, order: list[int]) -> None:
         climb(self.tables, order, self.aim, self.rng, self.budget, PATIENCE * len(order), self._keep)
@@ -149,9 +143,9 @@ class _Search:
             policy = self.policies[int(draw() * len(self.policies))]
             batches = batch_order(self.tables, policy.by)
             batches = kick(self.rng, batches, 1 + int(draw() * len(batches)))
-            played = self._play(Policy(policy.ranks, "given", policy.wait), batches)
+            played = self._play(rule_of(self.tables, policy, batches))
             if played is not None:
-                return played[0]
+                return played.order
         return kick(self.rng, self.best_order, KICK)
 
     @property
@@ -161,11 +155,15 @@ class _Search:
     def _count(self) -> None:
         """Objective 2: get one batch more done by the stop, again and again; between that, the earliest end."""
         relaxed = without_stop(self.tables)
-        order = self._first_few_batches(relaxed)
+        rule = self._best_rule(relaxed)
         while not self.budget.over():
             done = self._done
             if done < self.tables.goals:
-                order = self._one_more(relaxed, order, done + 1)
+                rule, order = self._one_more_by_rules(relaxed, rule, done + 1)
+                if self._done > done:
+                    continue
+                if order:
+                    self._one_more(relaxed, order, done + 1)
                 if self._done > done:
                     continue
             self._climb(self.best_order)
@@ -173,33 +171,31 @@ class _Search:
             if self.rng.random() < 0.5:
                 order = kick(self.rng, order, KICK)
 
-    def _first_few_batches(self, relaxed: Tables) -> list[int]:
-        """Climb over the order of batches towards one more rinsed than the best; return an order to go on from."""
-        best: tuple[Worth, list[int], list[int], Policy] | None = None
-        tries = -len(self.policies)
-        order = self.best_order
-        while tries < PLAYS * len(self.tables.batches) and not self.budget.over() and self._done < self.tables.goals:
-            aim = FirstFew(relaxed, self._done + 1, self.tables.stop)
-            if tries < 0:
-                policy = self.policies[tries]
-                batches = batch_order(relaxed, policy.by)
-            elif best is not None:
-                policy, batches = self._vary(best[3], best[2])
-            else:
+    def _best_rule(self, relaxed: Tables) -> Rule:
+        """Return the policy that rinses one batch more than the best so far soonest."""
+        aim = FirstFew(relaxed, min(self._done + 1, relaxed.goals), self.tables.stop)
+        best, found = rule_of(relaxed, self.policies[0]), (BIG, BIG, BIG)
+        for policy in self.policies:
+            if self.budget.over():
                 break
-            tries += 1
             self.budget.used += 1
-            played = play(relaxed, policy.ranks, batches, policy.wait, wanted=aim.wanted)
-            if played is None:
-                continue
-            value = aim.value(played[1])
-            if best is None or value <= best[0]:
-                order = self._whole(played[0])
-                best = value, order, batches, policy
-                if aim.enough(value):
-                    self._complete(*played)
-                    best = ((BIG, 0, 0), order, batches, policy)
-        return order
+            rule = rule_of(relaxed, policy)
+            played = play(relaxed, rule.ranking(relaxed), rule.wait, (), aim.limits((1, 0, 0)))
+            if played is not None and aim.value(played.state) < found:
+                best, found = rule, aim.value(played.state)
+        return best
+
+    def _one_more_by_rules(self, relaxed: Tables, rule: Rule, wanted: int) -> tuple[Rule, list[int]]:
+        """Climb by rules towards ``wanted`` batches rinsed by the stop; return the rule and the order reached."""
+        aim = FirstFew(relaxed, wanted, self.tables.stop)
+        last: list[Played] = []
+        tries = int(PLAYS * len(self.tables.batches))
+        rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
+        if not last:
+            return rule, []
+        if aim.enough(aim.value(last[-1].state)):
+            self._complete(last[-1].order, last[-1].state)
+        return rule, self._whole(last[-1].order)
 
     def _whole(self, lead: list[int]) -> list[int]:
         """Return an order with all that it does not contain yet behind it, batch by batch."""
@@ -225,10 +221,9 @@ class _Search:
         for sure in (lead, _at_most(lead, keep)):
             for policy in FOR_END[:2]:
                 self.budget.used += 1
-                batches = batch_order(self.tables, policy.by)
-                played = play(self.tables, policy.ranks, batches, policy.wait, policy.by == "left", sure)
+                played = play(self.tables, rule_of(self.tables, policy).ranking(self.tables), policy.wait, sure)
                 if played is not None:
-                    self._keep(*played)
+                    self._keep(played.order, played.state)
 
 
 def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:

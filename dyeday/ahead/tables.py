@@ -7,6 +7,7 @@ batches; a *slot* is one hold of one batch. All offsets are minutes after the ta
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from dyeday.ahead.problem import Batch, Problem
 
@@ -88,6 +89,8 @@ class Tables:
     waits: list[int] = field(default_factory=list)
     """how many links must be met first"""
     kinds: list[int] = field(default_factory=list)
+    groups: list[int] = field(default_factory=list)
+    """the same for tasks that, once ready, can start at the same time whenever that is; -1 where that is unknown"""
     goal_tail: list[int] = field(default_factory=list)
     """minutes from its start to the end of its batch's goal at the earliest; -1 behind the goal"""
     steps: list[list[tuple[int, int]]] = field(default_factory=list)
@@ -112,5 +115,12 @@ class Tables:
     """waits that have begun already"""
     ties: dict[int, int] = field(default_factory=dict)
     """task → shade, where the order of shades matters"""
+    minutes: int = 0
+    """of the hands, all tasks together"""
     goals: int = 0
     """batches that can still count"""
+
+    def work(self, end: int) -> int:
+        """Return the minutes of the hands and of their breaks until ``end``."""
+        breaks = sum(after[0] - before[1] for before, after in pairwise(self.windows) if after[0] < end)
+        return self.minutes + breaks

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.policies import play
+from dyeday.ahead.dispatch import play
+from dyeday.ahead.policies import Policy, rule_of
 from dyeday.ahead.tables import DYE, Tables
 
 FINISH_FIRST = (1, 2, 3, 4, 0, 5)
@@ -56,9 +57,9 @@ def _in_stages(tables: Tables, group: list[int], without_last: int) -> list[int]
 
 def first_come(tables: Tables) -> list[int]:
     """First come, first served; what was begun goes before what was not."""
-    played = play(tables, FINISH_FIRST, range(len(tables.batches)), 0)
+    played = play(tables, rule_of(tables, Policy(FINISH_FIRST, "given", 0)).ranking(tables), 0)
     assert played is not None
-    return played[0]
+    return played.order
 
 
 WAYS: dict[str, Callable[[Tables], list[int]]] = {
