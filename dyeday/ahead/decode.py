@@ -78,7 +78,9 @@ class State:
                 or all(a == b or (a <= now and b <= now) for a, b in zip(self.ready, other.ready, strict=True))
             )
             and self.held == other.held
-            and all(a == b or (a <= now and b <= now) for a, b in zip(self.draws_until, other.draws_until, strict=True))
+            and all(
+                a == b or (a <= now and b <= now) for a, b in zip(self.draws_until, other.draws_until, strict=True)
+            )
             and self.pending == other.pending
             and self.waits == other.waits
             and self.stays == other.stays

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from random import Random
 
-from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
+from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, climb
 from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.moves import exchange, kick
 from dyeday.ahead.dispatch import Played, play
-from dyeday.ahead.policies import FOR_COUNT, FOR_END, Policy, Rule, batch_order, one_at_a_time, rule_of
+from dyeday.ahead.moves import exchange, kick
+from dyeday.ahead.policies import FOR_COUNT, FOR_END, Rule, batch_order, one_at_a_time, rule_of
 from dyeday.ahead.problem import Problem, Row, Solution, Value
 from dyeday.ahead.schedule import replayed, rows_of, tie
 from dyeday.ahead.tables import BIG, Tables

@@ -52,9 +52,7 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
     return Rule(rule.ranks, rule.wait, keys), list(mine)
 
 
-def same_until(
-    tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]
-) -> int:
+def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]) -> int:
     """Return for how many places a day goes the same way when the numbers of some tasks of one batch change."""
     order = played.order
     b = tables.batch_of[changed[0]]
