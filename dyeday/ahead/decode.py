@@ -53,15 +53,15 @@ class State:
     def resumed(self, starts: list[int], units: list[int]) -> State:
         """Return a copy with what became of the tasks and slots further on, too."""
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:], self.free[:],
-            self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], starts[:], units[:],
+            self.at, self.now, self.window, self.late, self.done, self.worked,
+            self.next_task[:], self.ready[:], self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], starts[:], units[:],
         )  # fmt: skip
 
     def remembered(self) -> State:
         """Return a copy to resume from, without the lists that `resumed` replaces."""
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:], self.free[:],
-            self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], [], [],
+            self.at, self.now, self.window, self.late, self.done, self.worked,
+            self.next_task[:], self.ready[:], self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], [], [],
         )  # fmt: skip
 
     def goes_on_like(self, other: State) -> bool:
@@ -72,19 +72,19 @@ class State:
             and self.done == other.done
             and self.late == other.late
             and self.window == other.window
-            and all(a == b or (a <= now and b <= now) for a, b in zip(self.free, other.free, strict=True))
-            and (
-                self.ready == other.ready
-                or all(a == b or (a <= now and b <= now) for a, b in zip(self.ready, other.ready, strict=True))
-            )
+            and _alike(self.free, other.free, now)
+            and _alike(self.ready, other.ready, now)
             and self.held == other.held
-            and all(
-                a == b or (a <= now and b <= now) for a, b in zip(self.draws_until, other.draws_until, strict=True)
-            )
+            and _alike(self.draws_until, other.draws_until, now)
             and self.pending == other.pending
             and self.waits == other.waits
             and self.stays == other.stays
         )
+
+
+def _alike(mine: list[int], theirs: list[int], now: int) -> bool:
+    """Whether two lists of moments differ in nothing that is still to come."""
+    return mine == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(mine, theirs, strict=True))
 
 
 def beginning(tables: Tables) -> State:
@@ -107,6 +107,7 @@ class Limits:
     wanted: int = BIG
     """stop as soon as so many batches are rinsed"""
     last_start: int = BIG
+    """no task may start later"""
     idle: int = BIG
     """``now`` less ``worked`` must not exceed this: hands that have idled longer cannot be done in time"""
 

@@ -173,9 +173,7 @@ def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
 
 
 def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:
-    """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; return where it stood, 0 when there
-    is none.
-    """
+    """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; return where it stood, or 0."""
     tried = {order[at]}
     for n in range(at + 1, len(order)):
         if order[n] not in tried:

@@ -191,10 +191,11 @@ def day_of_the_make(seed: int, size: str, bottleneck: str) -> dict[str, Any]:
         steamers = steamers[: max(1, len(steamers) - 1)]
     trays = {"small": 2, "medium": 3, "large": 3}[size] + (bottleneck == "sink")
     kit: list[dict[str, Any]] = [{"id": f"T{n}", "kind": "tray", "holds": 6} for n in range(1, trays + 1)]
-    for letter, kind, amps, circuits in (
+    heaters: tuple[tuple[str, str, float, str], ...] = (
         ("M", "microwave", microwave_a, microwaves),
         ("S", "steamer", steamer_a, steamers),
-    ):
+    )
+    for letter, kind, amps, circuits in heaters:
         kit += [
             {"id": f"{letter}{n}", "kind": kind, "holds": 6, "amps": amps, "circuit": f"C{circuit}"}
             for n, circuit in enumerate(circuits, 1)
@@ -205,9 +206,8 @@ def day_of_the_make(seed: int, size: str, bottleneck: str) -> dict[str, Any]:
     steam = {"steamer": range(40, 65, 5)}.get(bottleneck, range(30, 65, 5))
     styles = []
     for _ in range(max(2, round(count * 0.4))):
-        kind = rng.random()
         run = rng.choice((3, 4))
-        if kind < 0.25 and bottleneck != "steamer":
+        if rng.random() < 0.25 and bottleneck != "steamer":
             rest = rng.choice((10, 15))
             passes = [("microwave", run, rest), ("microwave", run, rest), ("microwave", run, 0)]
         else:
