@@ -52,16 +52,17 @@ class State:
 
     def resumed(self, starts: list[int], units: list[int]) -> State:
         """Return a copy with what became of the tasks and slots further on, too."""
-        return State(
-            self.at, self.now, self.window, self.late, self.done, self.worked,
-            self.next_task[:], self.ready[:], self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], starts[:], units[:],
-        )  # fmt: skip
+        return self._with(starts[:], units[:])
 
     def remembered(self) -> State:
         """Return a copy to resume from, without the lists that `resumed` replaces."""
+        return self._with([], [])
+
+    def _with(self, starts: list[int], units: list[int]) -> State:
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.worked,
-            self.next_task[:], self.ready[:], self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:], [], [],
+            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:],
+            self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
+            starts, units,
         )  # fmt: skip
 
     def goes_on_like(self, other: State) -> bool:

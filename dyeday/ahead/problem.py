@@ -49,6 +49,8 @@ class Lag:
     least: int = 0
     most: int | None = None
     """None for no limit; a limit that cannot be kept is broken by as little as possible and counted in ``late``"""
+    wish: int | None = None
+    """among schedules equally good, one that keeps to this; None where it does not matter"""
 
 
 @dataclass(frozen=True, slots=True)

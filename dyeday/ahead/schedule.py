@@ -12,7 +12,9 @@ from dyeday.ahead.problem import Row
 from dyeday.ahead.tables import Tables
 
 NEW_SHADE, LIGHTER = 30, 30
-"""what a change of shade, and one from dark to light, weigh against minutes of weighted waiting"""
+"""what a change of shade, and one from dark to light, weigh against minutes by which a batch is over earlier"""
+WISH = 5
+"""what a minute weighs by which something follows later than wished"""
 
 
 def rows_of(tables: Tables, state: State) -> list[Row]:
@@ -70,15 +72,22 @@ def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], State | No
     return order, None if out is None else out.state
 
 
-def tie(tables: Tables, order: Sequence[int], state: State) -> int:
-    """Return how good a schedule is among equals, smaller is better: heavy batches early, shades in a row."""
+def tie(tables: Tables, state: State) -> int:
+    """Return how good a schedule is among equals, in minutes, smaller is better.
+
+    Batches early, the heavy ones above all; heat taken off in time; shades in a row, light before dark.
+    """
+    starts = state.starts
     total = 0
-    for b, batch in enumerate(tables.batches):
-        last = tables.first[b + 1] - 1
-        if last >= tables.first[b]:
-            total += batch.weight * (state.starts[last] - tables.now)
-    by_start = sorted(tables.ties, key=lambda task: state.starts[task])
-    shades = [tables.ties[task] for task in by_start]
-    for before, after in pairwise(shades):
-        total += NEW_SHADE * (before != after) + LIGHTER * (after < before)
+    for task, weight in tables.lasts:
+        total += weight * (starts[task] - tables.now)
+    for source, task, most in tables.wishes:
+        over = starts[task] - starts[source] - most
+        if over > 0:
+            total += WISH * over
+    if tables.ties:
+        shades = [shade for _, shade in sorted((starts[task], shade) for task, shade in tables.ties.items())]
+        for before, after in pairwise(shades):
+            if before != after:
+                total += NEW_SHADE + LIGHTER * (after < before)
     return total

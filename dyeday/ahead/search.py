@@ -62,7 +62,6 @@ class _Search:
         self.tables, self.objective, self.rng, self.budget = tables, objective, rng, budget
         self.policies = FOR_END if objective == END else FOR_COUNT
         self.aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
-        self.ties = bool(tables.ties) or len({batch.weight for batch in tables.batches}) > 1
         self.best = (BIG, BIG, BIG)
         self.best_tie = 0
         self.best_order: list[int] = []
@@ -92,7 +91,7 @@ class _Search:
         value = self.aim.value(state)
         if value > self.best:
             return False
-        mine = tie(self.tables, order, state) if self.ties else 0
+        mine = tie(self.tables, state)
         if value == self.best and mine >= self.best_tie:
             return False
         better = value < self.best

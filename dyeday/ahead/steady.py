@@ -35,4 +35,11 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     gain = old.value.end - found.value.end
     if found.value.key < old.value.key and gain >= WORTH_MIN:
         return Advised(found, f"{gain} min earlier")
+    wait = _first(old.rows) - _first(found.rows)
+    if wait >= WORTH_MIN and found.value.key <= old.value.key:
+        return Advised(found, f"hands would wait {wait} min for nothing")
     return Advised(old)
+
+
+def _first(rows: Sequence[Row]) -> int:
+    return min((row.start for row in rows if row.attended), default=0)

@@ -91,8 +91,6 @@ class Tables:
     kinds: list[int] = field(default_factory=list)
     groups: list[int] = field(default_factory=list)
     """the same for tasks that, once ready, can start at the same time whenever that is; -1 where that is unknown"""
-    goal_tail: list[int] = field(default_factory=list)
-    """minutes from its start to the end of its batch's goal at the earliest; -1 behind the goal"""
     steps: list[list[tuple[int, int]]] = field(default_factory=list)
     """(step, offset)"""
     takes: dict[int, list[Take]] = field(default_factory=dict)
@@ -115,6 +113,10 @@ class Tables:
     """waits that have begun already"""
     ties: dict[int, int] = field(default_factory=dict)
     """task → shade, where the order of shades matters"""
+    lasts: list[tuple[int, int]] = field(default_factory=list)
+    """(last task, weight) of each batch that has any"""
+    wishes: list[tuple[int, int, int]] = field(default_factory=list)
+    """(task, later task of the batch, offset by which it had better have started)"""
     minutes: int = 0
     """of the hands, all tasks together"""
     goals: int = 0

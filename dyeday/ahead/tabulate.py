@@ -153,6 +153,8 @@ class _Filler:
                     end += batch.steps[lag.after].minutes
                     if source != task:
                         self._out(source, task, end + lag.least - offset)
+                        if lag.wish is not None:
+                            tables.wishes.append((source, task, end + lag.wish - offset))
                         if lag.most is not None:
                             tables.deadlines.setdefault(source, []).append((task, end + lag.most - offset))
                 elif lag.after < len(past):
@@ -244,13 +246,11 @@ class _Filler:
             minutes = batch.steps[tables.steps[task][0][0]].minutes
             tails[task] = max([minutes] + [off + tails[to] for to, off in self.outs[task].items()])
         built = []
-        goal_tail = {goal: batch.steps[goal_step].minutes + where[goal_step][1]} if goal >= 0 else {}
         for task in range(after - 1, first - 1, -1):
-            if task < goal:
-                goal_tail[task] = max(off + goal_tail[to] for to, off in self.outs[task].items() if to <= goal)
             built.append(self._task(batch, task, tails[task], task == goal))
         tables.tasks.extend(reversed(built))
-        tables.goal_tail.extend(goal_tail.get(task, -1) for task in range(first, after))
+        if after > first:
+            tables.lasts.append((after - 1, batch.weight))
         tables.kinds.extend(self._kind(b, task, first, after) for task in range(first, after))
         if batch.shade_step in where:
             tables.ties[where[batch.shade_step][0]] = batch.shade
