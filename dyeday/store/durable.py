@@ -29,6 +29,10 @@ class StoreError(Exception):
         self.right = right
 
 
+class NotPlain(StoreError):  # noqa: N818 - what lies there
+    """What lies there is a link, a folder, a pipe, a device, or far too large."""
+
+
 def make_folder(folder: Path) -> None:
     """Make ``folder``, and what is missing above it, for its owner alone. Raises StoreError."""
     try:
@@ -56,7 +60,7 @@ def read_bytes(path: Path, most: int) -> bytes:
     try:
         if path.is_symlink():
             leads = path.resolve()
-            raise StoreError(f"{path} is a link", f"name the file it leads to, {leads}")
+            raise NotPlain(f"{path} is a link", f"name the file it leads to, {leads}")
         handle = os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0))
     except (OSError, RuntimeError) as error:  # resolving a link that leads to itself is a RuntimeError
         why = reason(error) if isinstance(error, OSError) else "a link that leads to itself"
@@ -66,16 +70,16 @@ def read_bytes(path: Path, most: int) -> bytes:
     about = os.fstat(handle)
     if not stat.S_ISREG(about.st_mode):
         os.close(handle)
-        raise StoreError(f"{path} is no plain file", "name a file")
+        raise NotPlain(f"{path} is no plain file", "name a file")
     with os.fdopen(handle, "rb") as file:
         if about.st_size > most:
-            raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+            raise NotPlain(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
         try:
             data = file.read(most + 1)
         except OSError as error:
             raise StoreError(f"{path} cannot be read: {reason(error)}", "look at the disk") from None
     if len(data) > most:
-        raise StoreError(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+        raise NotPlain(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
     return data
 
 

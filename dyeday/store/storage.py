@@ -12,7 +12,7 @@ from pathlib import Path
 from tinydb.storages import Storage
 
 from dyeday.store import backups, clock
-from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
+from dyeday.store.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, Unsealed, rows_in, seal, unseal
 from dyeday.track.instant import Now
 
@@ -47,16 +47,16 @@ class DurableStorage(Storage):
             return None
         if stamp != self._seen:
             self._kept, self._seen = None, None
-            found = self._unsealed(read_bytes(self.path, LARGEST_FILE))
+            found = self._unsealed()
             self._kept, self._version, self.made = found.tables, found.version, found.made
             self._seen = stamp
             self._was_there = True
         return self._kept
 
-    def _unsealed(self, raw: bytes) -> Unsealed:
+    def _unsealed(self) -> Unsealed:
         try:
-            return unseal(raw, self.path, self.kind)
-        except Damaged as error:
+            return unseal(read_bytes(self.path, LARGEST_FILE), self.path, self.kind)
+        except (Damaged, NotPlain) as error:
             copy = backups.newest_good(self.path, self.kind)
             if copy is None:
                 raise Damaged(error.what, "keep it, and bring a copy of your own back; nothing was changed") from None

@@ -1,0 +1,99 @@
+"""A scripted day and its model: what each entry does, told a second time without the fold, the file or TinyDB."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from dyeday.plan.read import read_plan
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.events import Event, make
+from dyeday.track.fold import fold
+from tests.fakes import MORNING, SHORT_DAY, FakeClock
+
+STEPS = ("soak", "paint", "fix", "cool", "rinse", "dry")
+PLAN_TEXT = SHORT_DAY.read_text(encoding="utf-8")
+PLAN = read_plan(PLAN_TEXT)
+NUMBERS = [batch.no for batch in fold(PLAN, ()).live]
+
+
+def entries() -> list[Event]:
+    """Return the day's entries in order, each with an id of its own, a minute apart."""
+    found: list[Event] = []
+    clock = FakeClock()
+
+    def put(kind: str, batch: str, **data: Any) -> None:
+        clock.on(1)
+        number = len(found)
+        found.append(make(kind, clock(), lambda: f"entry{number:04d}", batch=batch, **data))
+
+    for step in STEPS:
+        for batch in NUMBERS:
+            put("moved", batch, to=step)
+            if step == "soak":
+                put("acid put in", batch, acid_ml=40.0)
+            if step == "cool":
+                put("reading", batch, reading="ph", value=4.6)
+            put("note", batch, note=f"{batch} {step}: “tie dry” ✓")
+    return found
+
+
+ENTRIES = entries()
+
+
+@dataclass
+class Model:
+    """What the day is after some entries, kept the simplest way there is."""
+
+    states: dict[str, str] = field(default_factory=lambda: dict.fromkeys(NUMBERS, "waiting"))
+    acid_ml: dict[str, float] = field(default_factory=dict)
+    notes: dict[str, int] = field(default_factory=dict)
+
+    def take(self, event: Event) -> None:
+        batch = event.batch or ""
+        if event.kind == "moved":
+            self.states[batch] = str(event.data["to"])
+        elif event.kind == "acid put in":
+            self.acid_ml[batch] = self.acid_ml.get(batch, 0.0) + float(event.data["acid_ml"])
+        elif event.kind == "note":
+            self.notes[batch] = self.notes.get(batch, 0) + 1
+
+
+def model_of(count: int) -> Model:
+    """Return the model after the first ``count`` entries."""
+    model = Model()
+    for event in ENTRIES[:count]:
+        model.take(event)
+    return model
+
+
+def is_as_the_model(session: SessionFile) -> bool:
+    """Tell whether a session's file holds the script's first entries, in order, and its day is what they make."""
+    count = len(session.events)
+    if [event.id for event in session.events] != [event.id for event in ENTRIES[:count]]:
+        return False
+    day, model = fold(session.plan, session.events), model_of(count)
+    return (
+        {no: batch.state for no, batch in day.batches.items()} == model.states
+        and {no: sum(a.amount_ml for a in b.acids) for no, b in day.batches.items() if b.acids} == model.acid_ml
+        and {no: len(b.notes) for no, b in day.batches.items() if b.notes} == model.notes
+    )
+
+
+def started(folder: Path, count: int = 0) -> SessionFile:
+    """Return a session in ``folder`` with the script's first ``count`` entries on record."""
+    clock = FakeClock()
+    clock.utc = MORNING - timedelta(minutes=5)
+    session = Sessions(folder, clock).begin(PLAN, Path("short-day.toml"), PLAN_TEXT, clock())
+    if count:
+        session.add(ENTRIES[:count])
+    return session
+
+
+def again(folder: Path) -> SessionFile:
+    """Return the one session in ``folder``, opened as another shell would after a plug was pulled."""
+    found = Sessions(folder).newest(unfinished=False)
+    assert found is not None
+    return found
