@@ -99,9 +99,8 @@ def shorter(folder: Path, long: bool) -> Outcome:
         shutil.copytree(ready, now)
 
     fresh()
-    return Outcome(
-        at_every_call(work, look, 1 if long else 4), lost, "the present or the copy, and the present kept aside"
-    )
+    deaths = at_every_call(work, look, 1 if long else 4)
+    return Outcome(deaths, lost, "the present or the copy, and the present kept aside")
 
 
 @fault("killed while a session begins", CALLS)
@@ -150,9 +149,8 @@ def migrating(folder: Path, long: bool) -> Outcome:
         fresh()
 
     fresh()
-    return Outcome(
-        at_every_call(work, look, 1 if long else 4), lost, "the old file or the new one with a copy of the old"
-    )
+    deaths = at_every_call(work, look, 1 if long else 4)
+    return Outcome(deaths, lost, "the old file or the new one with a copy of the old")
 
 
 @fault("killed while a day is closed into shelf and lot book", CALLS)
@@ -196,9 +194,8 @@ def closing(folder: Path, long: bool) -> Outcome:
         lost += books() != wanted
         fresh()
 
-    return Outcome(
-        at_every_call(work, look, 1 if long else 12), lost, "books as without a kill, once the day is closed again"
-    )
+    deaths = at_every_call(work, look, 1 if long else 12)
+    return Outcome(deaths, lost, "books as without a kill, once the day is closed again")
 
 
 @fault("killed at random times in a scripted day", "SIGKILL after a random time; the day gone on with")
