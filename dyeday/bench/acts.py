@@ -18,7 +18,6 @@ from dyeday.bench.offers import drafts_for, offer_for
 from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
-from dyeday.bench.sheets import choose_sheet
 from dyeday.bench.views import rest_of_day
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
@@ -295,6 +294,9 @@ class Acts:
         self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
 
     def page(self) -> None:
+        # Every kind of sheet is loaded with it: none of them may make the first key of the day wait.
+        from dyeday.bench.sheets import choose_sheet
+
         choose_sheet(self.screen, self.keeper, self.screen.chosen)
 
     def cautions(self) -> None:

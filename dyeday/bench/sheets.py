@@ -15,6 +15,7 @@ from dyeday.bench.asks import Choice, Choose
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.pages import Reader
 from dyeday.paper.kinds import KINDS, Of, lot_of_batch, make_sheet
+from dyeday.paper.reorder import to_reorder
 from dyeday.paper.sending import Folder, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheet import Sheet
 from dyeday.paper.text import text_pages
@@ -114,6 +115,7 @@ def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) 
         now=now,
         days=lambda: [*earlier_days(Sessions(data), keeper.day, {session_id}), (session_id, keeper.day)],
         foresee=foresee,
+        reorder=lambda: to_reorder(data, now.utc),
     )
     try:
         sheet = lot_of_batch(of, batch_no or "") if kind == "lot" else make_sheet(kind, of)

@@ -9,15 +9,15 @@ from pathlib import Path
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
 from dyeday.commands.plans import first_moment, load
-from dyeday.commands.stocked import studio_library
+from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.paper.daysheet import day_sheet
 from dyeday.paper.html import sheet_html
 from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
 from dyeday.paper.lotsheet import lot_sheet
 from dyeday.paper.printer import MOST_COPIES
+from dyeday.paper.reorder import to_reorder
 from dyeday.paper.sending import Folder, print_sheet, usual_paper
 from dyeday.paper.sheet import Sheet
-from dyeday.paper.summary import summary_sheet
 from dyeday.paper.tally import tally
 from dyeday.paper.text import sheet_text
 from dyeday.paper.weighing import weigh_sheet
@@ -41,7 +41,7 @@ def summary(args: Namespace) -> int:
     if args.json:
         answer(summary_data(at))
         return 0
-    return _put_out(args, summary_sheet(at.day, at.file.about.id, at.now), _folder(args, at), at.day.plan)
+    return _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
 
 
 def sheet(args: Namespace) -> int:
@@ -49,24 +49,24 @@ def sheet(args: Namespace) -> int:
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
         raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
     if args.kind in OF_PLANS and args.about:
-        plan, _ = load(Path(args.about), studio_library(args))
+        plan, _ = stocked(args, load(Path(args.about), studio_library(args))[0])
         folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
-        return _put_out(args, _of_plan(args.kind, plan), folder, plan)
+        return _put_out(args, _of_plan(args, plan), folder, plan)
     if args.kind == "lot":
         return _lot(args)
     at = opened(args, reading=True)
     return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
 
 
-def _of_plan(kind: str, plan: Plan) -> Sheet:
-    if kind == "weigh":
+def _of_plan(args: Namespace, plan: Plan) -> Sheet:
+    if args.kind == "weigh":
         return weigh_sheet(plan)
     day = begin(plan)
-    return day_sheet(day, _forecast(day, first_moment(plan)))
+    return day_sheet(day, _forecast(args, day, first_moment(plan)))
 
 
-def _forecast(day: Day, now: Now) -> Forecast:
-    return forecast(day, now, evaluations=EVALUATIONS)
+def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
+    return forecast(day, now, evaluations=EVALUATIONS, learned=own_times(data_folder(args.data)))
 
 
 def _of(args: Namespace, at: Opened) -> Of:
@@ -76,7 +76,8 @@ def _of(args: Namespace, at: Opened) -> Of:
         session_id=session_id,
         now=at.now,
         days=lambda: [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)],
-        foresee=lambda: _forecast(at.day, at.now),
+        foresee=lambda: _forecast(args, at.day, at.now),
+        reorder=lambda: to_reorder(data_folder(args.data), at.now.utc),
     )
 
 

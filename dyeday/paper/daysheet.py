@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from dyeday.ahead.forecast import TONIGHT, Forecast, Planned
-from dyeday.ahead.from_day import midnight, problem_of
+from dyeday.ahead.from_day import midnight
 from dyeday.ahead.latest import latest_starts
+from dyeday.ahead.planned import Forecast, Planned
 from dyeday.ahead.problem import Problem
 from dyeday.paper.cautions import DEFERS, cautions_of
 from dyeday.paper.page import WIDTH
@@ -43,8 +43,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     if not hands:
         yield Together((Words("Nothing is left to do."),))
         return
-    problem = problem_of(day, found.at, tonight=found.serving == TONIGHT)
-    latest, chores = latest_moments(day, found, problem), _chores(problem)
+    latest, chores = latest_moments(day, found), _chores(found.problem)
     rows = [_row(day, step, latest, zone, found.at.utc, chores.get(step.batch, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
@@ -53,11 +52,13 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
 
 
-def latest_moments(day: Day, found: Forecast, problem: Problem) -> Mapping[tuple[str, str], datetime]:
+def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], datetime]:
     """Return how late each attended step may begin, by batch and step."""
-    solution = found.tonight if found.serving == TONIGHT else found.by_stop
     start = midnight(day.plan)
-    return {key: start + timedelta(minutes=minute) for key, minute in latest_starts(problem, solution.rows).items()}
+    return {
+        key: start + timedelta(minutes=minute)
+        for key, minute in latest_starts(found.problem, found.advised.rows).items()
+    }
 
 
 def _chores(problem: Problem) -> dict[str, str]:

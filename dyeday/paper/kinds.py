@@ -40,6 +40,8 @@ class Of:
     days: Callable[[], Sequence[tuple[str, Day]]]
     """(session id, day) of those carried into this one and of this one, oldest first"""
     foresee: Callable[[], Forecast]
+    reorder: Callable[[], Sequence[str]] = tuple
+    """what the shelf asks to be ordered anew"""
 
 
 def make_sheet(kind: str, of: Of) -> Sheet:
@@ -75,7 +77,7 @@ def _packing(of: Of) -> Sheet:
 
 
 _MAKERS: dict[str, Callable[[Of], Sheet]] = {
-    "summary": lambda of: summary_sheet(of.day, of.session_id, of.now),
+    "summary": lambda of: summary_sheet(of.day, of.session_id, of.now, of.reorder()),
     "weigh": _weigh,
     "day": lambda of: day_sheet(of.day, of.foresee()),
     "labels": _labels,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from dyeday.paper.marks import Marks
-from dyeday.paper.sheet import Part, Sheet, Together, Words
+from dyeday.paper.sheet import Part, Sheet, Together, Words, tick
 from dyeday.paper.tally import DyeUse, Tally, tally
 from dyeday.paper.text import text_pages
 from dyeday.paper.when import clock_on, span
@@ -28,8 +28,8 @@ def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
     return text_pages(summary_sheet(day, session_id, now))
 
 
-def summary_sheet(day: Day, session_id: str, now: Now) -> Sheet:
-    """Return the end-of-day sheet as at ``now``.
+def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
+    """Return the end-of-day sheet as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
 
     Where one page does not hold it, the first one begins with the whole day at a glance, in the same order.
     """
@@ -40,7 +40,7 @@ def summary_sheet(day: Day, session_id: str, now: Now) -> Sheet:
     ended = (
         f"closed {clock_on(day.closed.utc, zone, start)}" if day.closed else f"as at {clock_on(now.utc, zone, start)}"
     )
-    blocks = tuple(_blocks(day, sums, now, start))
+    blocks = tuple(_blocks(day, sums, now, start, reorder))
     about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
     sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks)
     if len(text_pages(sheet)) == 1:
@@ -68,7 +68,7 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Together]:
+def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[str]) -> Iterator[Together]:
     marks = Marks(day)
     head = f"IN DOUBT: {count(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
@@ -90,6 +90,9 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime) -> Iterator[Togeth
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
         yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
     yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+    if reorder:
+        before = () if day.closed else (Words("as the shelf stood before this day's use"),)
+        yield Together((*before, *(tick(line) for line in reorder)), "TO REORDER")
     yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
     for at, note in day.notes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -11,8 +12,9 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.paper.page import Block, clip, pad, paginate, wrap
-from dyeday.paper.summary import summary_pages
+from dyeday.paper.summary import summary_pages, summary_sheet
 from dyeday.paper.tally import tally
+from dyeday.paper.text import text_pages
 from dyeday.plan.read import read_plan
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
@@ -124,9 +126,60 @@ def test_a_padded_text_is_exactly_as_wide_as_asked(text: str, cells: int) -> Non
     assert cell_len(clip(text, cells)) <= cells
 
 
+BLOCKS = st.lists(
+    st.builds(
+        Block,
+        lines=st.lists(st.sampled_from("abc"), min_size=1, max_size=40).map(tuple),
+        heading=st.sampled_from(("", "ONE", "TWO")),
+        breaks=st.sets(st.integers(1, 39), max_size=6).map(lambda places: tuple(sorted(places))),
+        new_page=st.booleans(),
+        loose=st.booleans(),
+        apart=st.booleans(),
+    ),
+    max_size=12,
+)
+
+
+@given(BLOCKS, st.integers(12, 60))
+def test_whatever_is_laid_out_loses_no_line_and_parts_only_what_no_page_holds(blocks: list[Block], room: int) -> None:
+    """Every line in its order, no page too long, and a block that a page holds is on one, unless it is loose."""
+    numbered = [
+        replace(b, lines=tuple(f"{n}.{m} {line}" for m, line in enumerate(b.lines))) for n, b in enumerate(blocks)
+    ]
+    pages = paginate(["title"], numbered, lines=room)
+    assert all(len(page.rstrip("\n").split("\n")) <= room for page in pages)
+    whole = "".join(pages).split("\n")
+    told = [line for line in whole if line[:1].isdigit()]
+    assert told == [line for block in numbered for line in block.lines]
+    for block in numbered:
+        if not block.loose and len(block.lines) <= room - 4:
+            assert (
+                sum(block.lines[0] in page.split("\n") and block.lines[-1] in page.split("\n") for page in pages) == 1
+            )
+
+
 def test_a_block_moves_whole_to_the_next_page() -> None:
     """Nothing is split across pages that belongs together."""
     blocks = [Block(tuple(f"{n} line {m}" for m in range(10)), "HEAD") for n in range(9)]
     pages = paginate(["title"], blocks, lines=30)
     for n in range(9):
         assert sum(f"{n} line 0" in page and f"{n} line 9" in page for page in pages) == 1
+
+
+def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> None:
+    """The shelf's own words; of a day that goes on it says that today is not taken off yet."""
+    day = a_day(FakeClock(), (0, "moved", "01", {"to": "soak"}))
+    sheet = summary_sheet(day, "x", FakeClock()(), ["Peat: 4 g left"])
+    page = "".join(text_pages(sheet))
+    assert "TO REORDER\n----------\nas the shelf stood before this day's use\n[ ] Peat: 4 g left" in page
+    assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
+
+
+def test_a_doubt_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
+    """Stock that does not suffice."""
+    text = SHORT_DAY.read_text(encoding="utf-8").replace('on_hand = "42 g"', 'on_hand = "1 g"')
+    clock = FakeClock()
+    day = a_day(clock, (0, "moved", "01", {"to": "soak"}), text=text)
+    page = "".join(summary_pages(day, "x", clock()))
+    assert "The whole day" in page
+    assert "short-stock: Lamp Yellow" in page

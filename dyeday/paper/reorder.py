@@ -1,0 +1,29 @@
+"""What the shelf asks to be ordered anew, for the end-of-day page."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from dyeday.store.durable import StoreError
+from dyeday.store.shelf import ShelfFile
+from dyeday.track.shelf import outlook
+
+
+def to_reorder(data: Path, now: datetime) -> list[str]:
+    """Return a line for each thing of the data folder's shelf that is to be ordered anew.
+
+    A day's use is taken off as it is closed. A shelf that cannot be read is one line that says so.
+    """
+    try:
+        seen = outlook(ShelfFile(data).shelf(), now)
+    except StoreError as error:
+        return [f"the shelf cannot be looked at: {error}"]
+    lines = []
+    for each in seen:
+        if each.reorder:
+            left = f"{max(0.0, each.item.amount or 0.0):.4g} {each.item.unit} left"
+            rate = f", {each.per_week:.3g} {each.item.unit} a week" if each.per_week else ""
+            days = f", {each.days_left:.0f} days" if each.days_left else ""
+            lines.append(f"{each.item.name}: {left}{rate}{days}")
+    return lines
