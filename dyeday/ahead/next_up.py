@@ -9,7 +9,7 @@ from dyeday.ahead.steps import next_step, roomy_unit
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, clocks_of
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, short_min, whole_min
 from dyeday.track.record import BatchRecord
 
 SOON_DRY_S = 30 * 60
@@ -110,9 +110,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
 
 
 def _since(clock: Clock) -> str:
-    late = whole_min(clock.left_s or 0.0)
+    late, said = whole_min(clock.left_s or 0.0), short_min(clock.left_s or 0.0)
     ready = clock.what if clock.what != "heat" else "heat time"
-    return f"{ready} over" + (f" {late} min ago" if late >= 1 else " now")
+    return f"{ready} over" + (f" {said}{' min' if late < 100 else ''} ago" if late >= 1 else " now")
 
 
 def _rank_due(clock: Clock) -> int:

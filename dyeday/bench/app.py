@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import App
+from textual.filter import LineFilter
 
 from dyeday.bench.guard import KeyWatch, Verdict
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
 from dyeday.bench.look import BRIGHT, DARK, Look
 from dyeday.bench.main import BenchScreen
+from dyeday.bench.plain_signs import PlainSigns
 from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
@@ -54,12 +56,16 @@ class BenchApp(App[None], inherit_bindings=False):
         ring: Callable[[], None] | None = None,
         key_time: Callable[[events.Event], float] = lambda event: event.time,
         foresee: Foresee | None = None,
+        ascii_only: bool = False,
         after_start: Callable[[], None] = lambda: None,
         quiet: Quiet | None = None,
         night: Sequence[str] = (),
     ) -> None:
         self.look: Look = DARK
         super().__init__()
+        self.ascii_only = ascii_only
+        self.few_colours = False
+        """whether the terminal has sixteen colours of its own only"""
         self.keeper = keeper
         self.key_time = key_time
         self.bench = BenchScreen(keeper)
@@ -81,8 +87,17 @@ class BenchApp(App[None], inherit_bindings=False):
         self.blinking = False
         self.lit = True
 
+    @property
+    def shows_colour(self) -> bool:
+        """Whether a swatch would look like itself: not with NO_COLOR, nor in the sixteen colours of a terminal."""
+        return not self.no_color and not self.few_colours
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        filters = super().get_line_filters()
+        return [*filters, PlainSigns()] if self.ascii_only else filters
+
     def get_css_variables(self) -> dict[str, str]:
-        """Add the look's ground and ink to the style sheet's variables."""
+        """Add the look's grounds and ink to the style sheet's variables."""
         own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
         return {**super().get_css_variables(), **own}
 

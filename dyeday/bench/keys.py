@@ -55,8 +55,8 @@ KEYS = (
     Key("q", "leave", "leave", "Leave the bench; asks once, loses nothing."),
     Key("ctrl+q", "leave", "leave", "The same."),
     Key("ctrl+z", "app.suspend_process", "suspend", "To the shell for a while; fg comes back."),
-    Key("up", "choose(-1)", "up", "Choose the batch above.", shown_as="↑"),
-    Key("down", "choose(1)", "down", "Choose the batch below.", shown_as="↓"),
+    Key("up", "choose(-1)", "up", "Choose the batch above."),
+    Key("down", "choose(1)", "down", "Choose the batch below."),
 )
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 

@@ -12,6 +12,7 @@ from dyeday.bench.columns import Column
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.look import Look
 from dyeday.bench.picture import Picture, Row
+from dyeday.bench.swatches import LETTERS, colour_word
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import local
 from dyeday.track.instant import whole_min
@@ -112,7 +113,7 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
 def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colour: bool = True) -> Text:
     """Return one batch's line; the chosen one has a sign in front and stands in reverse.
 
-    Without ``colour`` the swatch stays blank: greys would say something untrue.
+    Without ``colour`` the swatch is a letter for each colour: greys would say something untrue.
     """
     line = Text(">" if chosen else " ", style="bold" if chosen else "")
     line.append(MARK[row.urgency], style=look.alarm if row.urgency == 2 else (look.due if row.urgency == 1 else ""))
@@ -121,7 +122,7 @@ def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colo
             line.append(" ")
         if column.key == "swatch":
             for shade in row.swatch:
-                line.append(" ", style=f"on {shade}" if colour else "")
+                line.append(" " if colour else LETTERS[colour_word(shade)], style=f"on {shade}" if colour else "")
             line.append(" " * (column.cells - len(row.swatch)))
             continue
         line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look))

@@ -232,7 +232,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         laid = columns(width - (1 if bar else 0), shown.rows)
         self.parts["header"] = [header_line(laid)]
         lines = [
-            row_line(row, laid, row.no == self.chosen, self.look, not self.app.no_color)
+            row_line(row, laid, row.no == self.chosen, self.look, self.bench_app.shows_colour)
             for row in shown.rows[self.first : self.first + room]
         ]
         for line, sign in zip(lines, bar, strict=False):

@@ -14,6 +14,7 @@ from textual.widgets import Footer, Static
 
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
 from dyeday.bench.look import Look
+from dyeday.bench.swatches import colour_words
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.cautions import CAUTIONS
 from dyeday.paper.page import wrap
@@ -103,6 +104,7 @@ WORDS = (
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
     ("fixed", "all its heats are done"),
+    ("YYBB", "where no colour can be shown: yellow, blue; N brown, K black, E grey"),
     ("micro", "its next step is a microwave burst"),
 )
 
@@ -189,6 +191,9 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
     for flag in flags:
         if flag.resolved is not None:
             _paragraph(text, f"resolved {flag.rule}: {flag.resolved.why}", width, indent=" ")
+    swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
+    if swatches:
+        _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
     steps = batch.colourway.steps
     if steps:
         text.append("\n How it is painted\n", style="underline")

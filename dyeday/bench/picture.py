@@ -15,7 +15,7 @@ from dyeday.track.clocks import Clock, clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.fold import current
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, short_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
@@ -229,14 +229,7 @@ def _short(length_s: float, *, last_minute: bool = False) -> str:
     whole = int(length_s)
     if last_minute and whole < 60:
         return f"{whole}s"
-    minutes = whole_min(length_s)
-    if minutes < 100:
-        return f"{minutes}"
-    if minutes < 600:
-        return f"{minutes // 60}h{minutes % 60:02d}"
-    if minutes < 1440:
-        return f"{minutes // 60}h"
-    return f"{minutes // 1440}d{minutes // 60 % 24}h"
+    return short_min(length_s)
 
 
 def _then(step: Step | None) -> str:

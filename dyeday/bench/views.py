@@ -13,4 +13,4 @@ def rest_of_day(keeper: Keeper, found: Forecast, width: int) -> Reader:
     zone = keeper.day.plan.session.zone
     chart, table = chart_lines(found, zone, width), table_lines(found, zone, width)
     lines = [*verdict_lines(found, zone), "", *chart, "", *table]
-    return Reader("The rest of the day, ↓ scrolls", lines_text(lines))
+    return Reader("The rest of the day, down scrolls", lines_text(lines))

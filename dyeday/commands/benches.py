@@ -123,6 +123,7 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {answer_without}")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
+    from dyeday.bench.plain_signs import knows_ascii_only
     from dyeday.bench.quiet import Quiet
 
     mine = session.hold_bench(copy=False)
@@ -141,6 +142,8 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         data = session.path.parent.parent
         foresee, night = looking_ahead(data, quiet), _night(keeper.day, data)
         app = BenchApp(keeper, foresee=foresee, after_start=after_start, quiet=quiet, night=night)
+        app.ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
+        app.few_colours = app.console.color_system in ("standard", "windows")
         app.run(mouse=False)
         if not keeper.save():
             _rescue(keeper)

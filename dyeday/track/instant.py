@@ -48,6 +48,18 @@ def whole_min(seconds: float) -> int:
     return int((abs(seconds) + 1e-6) // 60)
 
 
+def short_min(seconds: float) -> str:
+    """Return whole minutes as short as a column has room for: "12", "1h54", "23h", "1d3h"."""
+    minutes = whole_min(seconds)
+    if minutes < 100:
+        return f"{minutes}"
+    if minutes < 600:
+        return f"{minutes // 60}h{minutes % 60:02d}"
+    if minutes < 1440:
+        return f"{minutes // 60}h"
+    return f"{minutes // 1440}d{minutes // 60 % 24}h"
+
+
 STEP_S = 2.0
 """wall and boot clock further apart than this: the wall was stepped; less is drift"""
 

@@ -151,13 +151,20 @@ def drive(
     clock: FakeClock | None = None,
     watching: bool = False,
     foresee: Foresee | None = None,
+    ascii_only: bool = False,
 ) -> None:
     """Run ``script`` on a bench of its own."""
 
     async def run() -> None:
         time, ring = clock or FakeClock(), Ring()
         file = session or begun(folder, time, plan, text)
-        app = BenchApp(Keeper(file, time, Ids(), watching=watching), ring, key_time=FakeHand(), foresee=foresee)
+        app = BenchApp(
+            Keeper(file, time, Ids(), watching=watching),
+            ring,
+            key_time=FakeHand(),
+            foresee=foresee,
+            ascii_only=ascii_only,
+        )
         app.bench.smear_s = 0.0
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
