@@ -101,7 +101,7 @@ def test_a_swatch_is_named_where_it_cannot_be_shown(
     async def script(bench: Bench) -> None:
         before = bench.row("01")
         if how == "sixteen colours":
-            bench.app.console._color_system = ColorSystem.STANDARD
+            bench.app.few_colours = True
             bench.app.bench.look_changed()
             await bench.settle()
             assert bench.row("01") != before
