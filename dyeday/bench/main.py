@@ -223,7 +223,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             place = numbers.index(self.chosen)
             self.first = min(max(self.first, place - room + 1), place)
         self.first = max(0, min(self.first, len(numbers) - room))
-        laid_for = (self.chosen, self.first, room, width, self.look.name, self.app.no_color)
+        laid_for = (self.chosen, self.first, room, width, self.look.name, self.bench_app.shows_colour)
         if shown.rows is self._laid_rows and laid_for == self._laid_for:
             return
         self._laid_rows = shown.rows
