@@ -67,6 +67,10 @@ def _about(lot: Lot) -> Iterator[Words]:
     yield Words(f"{base.name}: {fibre_text(base)}, {base.skein_g:g} g{length} each", lead="yarn:")
     if lot.mill_lot:
         yield Words(lot.mill_lot, lead="mill lot:")
+    for dye, number in lot.powder_lots.items():
+        yield Words(number, lead=f"powder lot of {dye}:" if dye else "powder lot:")
+    for dye, day in lot.solutions_made.items():
+        yield Words(f"made {day}", lead=f"solution of {dye}:")
     water = lot.water
     known = [
         f"alkalinity {water.alkalinity_mg_l:.4g} mg/L" if water.alkalinity_mg_l is not None else "",

@@ -1,4 +1,4 @@
-"""A whole plan as TOML text that reads back as the same plan; for plans the program itself writes.
+"""A whole plan, or some tables of one, as TOML text that reads back the same; for what the program itself writes.
 
 Only what differs from its default is written, each quantity with its unit, so that a person can go on from it.
 Comments of a plan somebody wrote are not in the model, so they are not here.
@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import fields
 from datetime import date as Date  # noqa: N812 - the class is called date
+from math import inf, nextafter
 
 from dyeday.plan.model import (
     Acid,
@@ -59,13 +60,28 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
     tables += [("[[base]]", _base(item)) for item in plan.bases]
     tables += [("[[dye]]", _dye(item)) for item in plan.dyes]
     parts = [_table(head, pairs) for head, pairs in tables]
-    parts += [_colourway(item) for item in plan.colourways]
+    parts += [colourway_text(item) for item in plan.colourways]
     rest: list[tuple[str, Pairs]] = [("[[chore]]", _chore(item)) for item in plan.chores]
     rest += [("[[extra]]", _extra(item)) for item in plan.extras]
     rest += [("[[order]]", order_pairs(item)) for item in plan.orders]
     rest += [("[[batch]]", _batch(item)) for item in hand]
     parts += [_table(head, pairs) for head, pairs in rest]
     return "\n".join(part for part in parts if part)
+
+
+def order_text(order: Order) -> str:
+    """Return an ``[[order]]`` table."""
+    return _table("[[order]]", order_pairs(order))
+
+
+def base_text(base: Base) -> str:
+    """Return a ``[[base]]`` table."""
+    return _table("[[base]]", _base(base))
+
+
+def dye_text(dye: Dye) -> str:
+    """Return a ``[[dye]]`` table."""
+    return _table("[[dye]]", _dye(dye))
 
 
 def text(value: str) -> str:
@@ -216,7 +232,8 @@ def _dye(d: Dye) -> Pairs:
         yield "bottle", "{ " + ", ".join(f"{key} = {value}" for key, value in inner if value is not None) + " }"
 
 
-def _colourway(c: Colourway) -> str:
+def colourway_text(c: Colourway) -> str:
+    """Return a ``[[colourway]]`` table, with its layers in tables of their own where there are several."""
     head = [("name", text(c.name)), ("rinse", quantity(c.rinse_min_per_100g, "min", 2.0))]
     head += [("dry", quantity(c.dry_h, "h", 24.0))]
     head += [("steps", "[" + ", ".join(text(step) for step in c.steps) + "]" if c.steps else None)]
@@ -232,7 +249,7 @@ def _layer(x: Layer, index: int) -> Pairs:
     yield "minutes", quantity(x.minutes_per_100g, "min", 6.0)
     yield "setup", quantity(x.setup_min, "min", 0.0)
     if immersed:
-        yield "liquor", quantity(x.liquor_ml_per_100g / 100, "L/kg", 20.0)
+        yield "liquor", quantity(_l_per_kg(x.liquor_ml_per_100g), "L/kg", 20.0)
     else:
         yield "liquor", quantity(x.liquor_ml_per_100g, "mL", 90.0)
     yield "powder", quantity(x.powder_g_per_100g, "g")
@@ -244,6 +261,12 @@ def _layer(x: Layer, index: int) -> Pairs:
     yield "acid_in", text(x.acid_in) if said else None
     yield "cool", quantity(x.cool_min, "min", 300.0 if immersed else 60.0)
     yield "cool_where", _opt(x.cool_where, "out")
+
+
+def _l_per_kg(ml_per_100g: float) -> float:
+    """Return the L/kg that a plan's reader makes exactly ``ml_per_100g`` of."""
+    near = ml_per_100g / 100
+    return next((x for x in (near, nextafter(near, inf), nextafter(near, -inf)) if x * 100 == ml_per_100g), near)
 
 
 def _sections(sections: tuple[Section, ...]) -> str:

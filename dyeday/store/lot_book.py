@@ -82,9 +82,10 @@ class LotBook:
         """Return one lot whole. Raises StoreError where there is none, or its lines are damaged."""
         row = self.row(number)
         if row is None or row.is_day:
-            raise StoreError(
-                f"there is no lot {number!r}", near(number, [row.number for row in self.find(())[:2000]])
-            )
+            # Of a book of years, only what is near enough to have been meant: comparing all would take a second.
+            known = [line.partition("\t")[0] for year in self._years_of(number) for line in self._lines(year)]
+            meant = [no for no in known if no[:4] == number[:4]] or known[-20:]
+            raise StoreError(f"there is no lot {number!r}", near(number, meant) if meant else "see `dyeday lots`")
         year = self._year_of(row)
         lines = self._read(year, row.spans)
         if lines is None:  # the index speaks of another file than this

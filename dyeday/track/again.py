@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812 - as in the model
 
 from dyeday.plan.amounts import planned_dyes
+from dyeday.plan.as_text import base_text, colourway_text, dye_text, order_text
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
-from dyeday.plan.toml_write import base_toml, colourway_toml, dye_toml, order_toml
 from dyeday.plan.weigh import BatchWeighed, weigh_batch
 from dyeday.track.lot import Lot, LotDye
 from dyeday.track.shelf import Shelf
@@ -78,7 +78,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     ]
     return Again(
         order=order,
-        toml="\n".join([*(text for _, text in defined), order_toml(order)]),
+        toml="\n".join([*(text for _, text in defined), order_text(order)]),
         defines=tuple(name for name, _ in defined),
         dyes=tuple(_dyes(lot, now, colourway, base, count)),
         acid_then=acids[0],
@@ -111,15 +111,19 @@ def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], C
     bases = {item.name: item for item in today.bases} if today else {}
     dyes = {item.name for item in today.dyes} if today else set()
     if today is not None:
-        defined += [(f"dye {dye.name}", dye_toml(dye)) for dye in lot.dyes if dye.name not in dyes]
+        defined += [(f"dye {dye.name}", dye_text(_without_stock(dye))) for dye in lot.dyes if dye.name not in dyes]
         if lot.base.name not in bases:
-            defined.append((f"base {lot.base.name}", base_toml(lot.base)))
+            defined.append((f"base {lot.base.name}", base_text(replace(lot.base, on_hand=None))))
     colourway = lot.colourway
     if colourways.get(colourway.name) != colourway:
         if colourway.name in colourways:
             colourway = replace(colourway, name=_fresh(f"{colourway.name}, lot {lot.number}", list(colourways)))
-        defined.append((f"colourway {colourway.name}", colourway_toml(colourway)))
+        defined.append((f"colourway {colourway.name}", colourway_text(colourway)))
     return defined, colourway, bases.get(lot.base.name, lot.base)
+
+
+def _without_stock(dye: Dye) -> Dye:
+    return replace(dye, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None)
 
 
 def _as_plan(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -19,7 +21,7 @@ from dyeday.track.fold import fold
 from dyeday.track.lot import Kept
 from dyeday.track.lots import kept_of_day, lots_of_day
 from dyeday.track.shelf import Move
-from tests.fakes import FakeClock, Ids
+from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 
 LATER = datetime(2026, 5, 1, 12, tzinfo=UTC)
@@ -320,6 +322,24 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert other.take_lots(lots) == []
     with pytest.raises(StoreError, match="not the same"):
         other.take_lots([replace(lots[0], mix="another")])
+
+
+def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionFile) -> None:
+    """The book's lock is held for each write, and the index fits when all are done."""
+    code = (
+        "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
+        "from dyeday.store.lot_book import LotBook\nfrom dyeday.track.lot import Kept\n"
+        f"book = LotBook(Path({str(tmp_path)!r}))\n"
+        "for n in range(15):\n"
+        "    book.keep('260418-01', [Kept(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
+    )
+    running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
+    assert [process.wait(timeout=60) for process in running] == [0, 0, 0]
+    book = LotBook(tmp_path)
+    notes = sorted(kept.text for kept in book.lot("260418-01").kept)
+    assert notes == sorted(f"shell {who} number {n}" for who in range(3) for n in range(15))
+    assert numbers(book, "shell", "2", "number", "14") == ["260418-01"]
+    assert book.damaged(2026) == 0
 
 
 def test_every_line_of_the_book_is_json_behind_its_sum(tmp_path: Path, closed: SessionFile) -> None:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.track.day import Day
-from dyeday.track.lot import Lot
+from dyeday.track.lot import Kept, Lot, LotAcid, LotBatch, LotDye, LotFlag, LotNote, LotReading, LotStay
+from dyeday.track.lot_words import asked, words_of
 from dyeday.track.lots import kept_of_day, lot_numbers, lots_of_day
 from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
 
@@ -166,8 +171,6 @@ def test_a_second_layer_is_no_going_back() -> None:
 
 def test_a_batch_begun_on_another_day_keeps_that_days_number() -> None:
     """It comes to the lot the others of its mix are in."""
-    from dataclasses import replace
-
     day = day_of(finished())
     carried = {**day.batches, "01": replace(day.batches["01"], lot="260417-05")}
     assert [lot.number for lot in lots(replace(day, batches=carried))] == ["260417-05"]
@@ -182,3 +185,52 @@ def test_what_is_kept_of_a_lot_and_a_day_comes_back_the_same_from_json() -> None
     kept: Any = kept_of_day(day, SESSION, now(NEXT_DAY), [lot])
     assert from_plain(type(kept), json.loads(json.dumps(to_plain(kept)))) == kept
     assert (kept.skeins_done, kept.lots) == (3, ("260418-01",))
+
+
+TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+AMOUNTS = st.floats(0, 1e6, allow_nan=False)
+MOMENTS = st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001
+VALUES = TEXTS | AMOUNTS | st.integers(0, 10**9) | st.dictionaries(TEXTS, AMOUNTS, max_size=3)
+BATCHES = st.builds(
+    LotBatch,
+    session=TEXTS,
+    no=TEXTS,
+    skeins=st.integers(1, 5000),
+    wof_g=AMOUNTS,
+    done_at=MOMENTS,
+    weighed=st.booleans(),
+    shares=st.lists(st.tuples(TEXTS, st.integers(1, 99)), max_size=2).map(tuple),
+    dyes=st.lists(st.builds(LotDye, TEXTS, AMOUNTS, AMOUNTS, st.none() | AMOUNTS), max_size=2).map(tuple),
+    acids=st.lists(st.builds(LotAcid, MOMENTS, AMOUNTS, AMOUNTS, st.booleans()), max_size=2).map(tuple),
+    stays=st.lists(
+        st.builds(LotStay, TEXTS, st.integers(1, 5), MOMENTS, st.none() | MOMENTS, AMOUNTS, st.just(("tray 1",))),
+        max_size=2,
+    ).map(tuple),
+    readings=st.lists(
+        st.builds(LotReading, MOMENTS, TEXTS, VALUES, st.none() | TEXTS, TEXTS, st.integers(1, 5),
+                  st.none() | st.tuples(AMOUNTS, AMOUNTS), st.none() | AMOUNTS),
+        max_size=2,
+    ).map(tuple),
+    flags=st.lists(
+        st.builds(LotFlag, TEXTS, TEXTS, TEXTS, MOMENTS, st.none() | MOMENTS, TEXTS), max_size=2
+    ).map(tuple),
+    notes=st.lists(st.builds(LotNote, MOMENTS, TEXTS), max_size=2).map(tuple),
+)  # fmt: skip
+
+
+@given(
+    batches=st.lists(BATCHES, min_size=1, max_size=2).map(tuple),
+    kept=st.lists(st.builds(Kept, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
+)
+def test_any_lot_comes_back_the_same_from_json_and_is_found_by_its_texts(
+    batches: tuple[LotBatch, ...], kept: tuple[Kept, ...]
+) -> None:
+    """Whatever people wrote, to the last digit and the microsecond."""
+    (real,) = lots(day_of(finished()))
+    lot = replace(real, batches=batches, kept=kept)
+    again = from_plain(Lot, json.loads(json.dumps(to_plain(lot), ensure_ascii=False).encode("utf-8")))
+    assert again == lot
+    said = words_of(lot)
+    assert "\t" not in said and "\n" not in said
+    for batch in batches:
+        assert all(word in said for note in batch.notes for word in asked([note.text]))
