@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dyeday.ahead.steps import next_step
@@ -288,6 +289,20 @@ class Acts:
 
     def order(self) -> None:
         Edits(self).order()
+
+    def plan_orders(self) -> None:
+        """The orders of the plan file this day was begun from."""
+        from dyeday.bench.plan_desk import desk_of
+        from dyeday.bench.plan_orders import PlanScreen
+        from dyeday.plan.drafting import DraftError
+
+        file = self.keeper.file
+        try:
+            desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
+        except DraftError as error:
+            self.screen.say(f"{error}; o takes a rush order", wrong=True)
+            return
+        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.foresee, self.screen.paint))
 
     def log(self) -> None:
         edits = Edits(self)

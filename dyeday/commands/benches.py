@@ -37,6 +37,7 @@ def bench(args: Namespace) -> int:
             "  dyeday check PLAN    is a plan sound",
             "  dyeday open PLAN     begin its day, on the bench",
             "  dyeday sessions      the days on record",
+            "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
         )
         return 0
     return run_bench(found)
@@ -114,13 +115,37 @@ def _night(day: Day, data: Path) -> list[str]:
     return overnight(day, clock.now(), own_times(data))
 
 
+def _must_have_screen(otherwise: str) -> None:
+    """Raise Refusal where there is no terminal that can place text."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refusal(f"the bench needs a terminal; {otherwise}")
+    if os.environ.get("TERM") in ("dumb", ""):
+        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {otherwise}")
+
+
+def plan_on_screen(path: Path, data: Path) -> int:
+    """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
+    _must_have_screen("`dyeday orders CSV --into PLAN` takes a table without one")
+    from dyeday.bench.plan_app import PlanApp
+    from dyeday.bench.plan_desk import desk_of
+    from dyeday.bench.quiet import Quiet
+    from dyeday.plan.drafting import DraftError
+
+    try:
+        desk = desk_of(path, data, clock.now)
+    except DraftError as error:
+        raise Refusal(str(error)) from None
+    sys.setswitchinterval(SWITCH_S)
+    app = PlanApp(desk, looking_ahead(data, Quiet()))
+    app.run(mouse=False)
+    if app.return_code:
+        raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")
+    return 0
+
+
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
-    answer_without = "`dyeday flags`, `log` and `summary` answer without one"
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Refusal(f"the bench needs a terminal; {answer_without}")
-    if os.environ.get("TERM") in ("dumb", ""):
-        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {answer_without}")
+    _must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
     from dyeday.bench.plain_signs import knows_ascii_only

@@ -10,9 +10,9 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, read_text, say
 from dyeday.commands.stocked import studio_library
-from dyeday.plain import harmless
 from dyeday.plan.columns import Columns, columns_text, guessed, plainly, read_columns
 from dyeday.plan.csv_text import CsvError, TableText, read_table
+from dyeday.plan.drafting import names_in
 from dyeday.plan.edit import EditError, add_orders, order_table
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
@@ -32,6 +32,10 @@ MOST_PLANS = 200
 
 def orders(args: Namespace) -> int:
     path = Path(args.into)
+    if args.csv is None:
+        from dyeday.commands.benches import plan_on_screen
+
+        return plan_on_screen(path, data_folder(args.data))
     library = studio_library(args)
     table_name = Path(args.csv)
     raw = _raw(args.csv)
@@ -39,7 +43,7 @@ def orders(args: Namespace) -> int:
     plan_raw = _sound_enough(path, text, library)
     columns, columns_path, is_new = _columns(args, path, raw)
     table, columns = _table(raw, table_name, columns, is_new)
-    colourways, bases = _names(plan_raw, library)
+    colourways, bases = names_in(plan_raw, library)
     try:
         read = read_orders(table.rows, columns, colourways, bases)
     except PlanError as error:
@@ -119,19 +123,6 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
     if not guessed(header) and not any(plainly(cell) for cell in header):
         raise Refusal(f"{name}:1: this names no columns; give a table with a first line that names them")
     return table, Columns(guessed(header))
-
-
-def _names(raw: dict[str, Any], library: Library) -> tuple[list[str], list[str]]:
-    """Return the colourways and the bases that orders may name."""
-
-    def own(key: str) -> list[str]:
-        tables = raw.get(key)
-        names = [t.get("name") for t in tables if isinstance(t, dict)] if isinstance(tables, list) else []
-        return [harmless(name).strip() for name in names if isinstance(name, str)]
-
-    colourways = [*own("colourway"), *(c.name for c in library.colourways)]
-    bases = [*own("base"), *(b.name for b in library.bases)]
-    return list(dict.fromkeys(colourways)), list(dict.fromkeys(bases))
 
 
 def _in_plans_beside(path: Path) -> dict[Identity, tuple[int, str]]:

@@ -295,11 +295,21 @@ def _added(day: Day, event: Event) -> Day:
 
 
 def _plan_changed(day: Day, event: Event) -> Day:
-    """Take a changed plan: batches not begun follow it, those under way keep their number and their recipe."""
     try:
         plan = from_plain(Plan, event.data["plan"])
     except (KeyError, TypeError, ValueError, StopIteration):
         return day
+    return with_plan(day, plan)
+
+
+def with_plan(day: Day, plan: Plan) -> Day:
+    """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
+
+    Orders that came in during the day and are not in the plan stay.
+    """
+    there = {order.item for order in plan.orders}
+    rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
+    plan = replace(plan, orders=(*plan.orders, *rushed))
     begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
     batches: dict[str, BatchRecord] = dict(begun)
     done: dict[tuple[str, str], int] = {}

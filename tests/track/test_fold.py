@@ -630,3 +630,13 @@ def test_a_moment_without_a_boot_is_taken_as_the_wall_has_it() -> None:
     day = day_of(SPLIT)
     moment = Now(instant("12:00"), 5.0, "some-boot")
     assert day.steady(moment) == moment
+
+
+def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
+    """It is in no plan file; its batch is not begun, and is there all the same."""
+    from dyeday.plan.keep import to_plain
+
+    rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2})
+    day = day_of([rush, at("09:30", event="plan changed", plan=to_plain(THE_PLAN))])
+    assert [order.item for order in day.plan.orders][-1] == "rush"
+    assert sum(b.skeins for b in day.live) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2

@@ -10,12 +10,12 @@ def add(made: Adding) -> None:
     orders = made.add(
         "orders",
         "orders:orders",
-        "take a table of orders into a plan, all of it or nothing",
+        "take a table of orders into a plan; without a table, make and change its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
         made.common,
         made.as_json,
     )
-    orders.add_argument("csv", metavar="CSV", help="a table any spreadsheet or shop wrote; - is stdin")
+    orders.add_argument("csv", metavar="CSV", nargs="?", help="a table any spreadsheet or shop wrote; - is stdin")
     orders.add_argument("--into", metavar="PLAN", required=True, help="the plan they are put into, all or none")
     orders.add_argument(
         "--columns",

@@ -1,0 +1,193 @@
+"""The plan made and changed at the bench: its file keeps what people wrote, the forecast answers."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.bench.plan_desk import desk_of
+from dyeday.bench.plan_orders import count_of, due_of, name_of
+from dyeday.plan.drafting import DraftError
+from dyeday.plan.model import Order
+from dyeday.plan.read import read_plan
+from dyeday.store.library import LibraryFile
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from tests.bench.driving import Bench, drive
+from tests.fakes import SHORT_DAY, FakeClock
+
+HOUSE_RAIN = ("a", "2", "1")
+"""Tin Roof Rain on Plain Sock, as the example's colourways and bases stand"""
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Path:
+    path = tmp_path / "day.toml"
+    path.write_bytes(SHORT_DAY.read_bytes())
+    return path
+
+
+def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    return forecast(day, now, evaluations=10, before=before, replays=2)
+
+
+async def foreseen(bench: Bench) -> None:
+    await bench.app.workers.wait_for_complete()
+    await bench.settle()
+
+
+def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: Path, day: Path) -> None:
+    """The file only grew; the day has its batch; `begin` finds nothing changed."""
+
+    async def script(bench: Bench) -> None:
+        before = day.read_text(encoding="utf-8")
+        await bench.press("O", *HOUSE_RAIN)
+        await bench.type("3")
+        await bench.press("enter")
+        await bench.type("+7")
+        await bench.press("enter")
+        assert "day.toml, not saved: 5 orders, 20 pieces" in bench.screen
+        assert day.read_text(encoding="utf-8") == before
+        await bench.press("w")
+        assert "is saved, and this day goes by it" in bench.screen
+        after = day.read_text(encoding="utf-8")
+        assert after.startswith(before)
+        made = read_plan(after)
+        assert made.orders[-1] == Order(
+            "Tin Roof Rain / Plain Sock", "Tin Roof Rain", "Plain Sock", 3, date(2026, 3, 21)
+        )
+        await bench.press("escape")
+        assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.live)
+        assert bench.session.events[-1].kind == "plan changed"
+        from dyeday.store.sessions import digest_of
+
+        assert bench.session.about.digest == digest_of(after)
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_the_forecast_answers_while_a_count_is_typed(tmp_path: Path, day: Path) -> None:
+    """Before it is taken the top line says what it would be with this."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("O")
+        await foreseen(bench)
+        first = bench.screen.split("\n")[0]
+        assert "hands off" in first
+        assert "with this" not in first
+        await bench.press(*HOUSE_RAIN)
+        await bench.type("40")
+        await foreseen(bench)
+        assert "with this: hands off" in bench.screen.split("\n")[0]
+        await bench.press("escape")
+        await foreseen(bench)
+        assert bench.screen.split("\n")[0].split("hands off")[1] == first.split("hands off")[1]
+
+    drive(tmp_path / "data", script, plan=day, foresee=quick)
+
+
+def test_orders_are_changed_put_in_order_removed_and_taken_back(tmp_path: Path, day: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "+", "down", "e", "t", "x")
+        assert "removed Shop, rain" in bench.screen
+        await bench.press("z", "x", "z", "w")
+        text = day.read_text(encoding="utf-8")
+        orders = read_plan(text).orders
+        assert [(o.item, o.skeins, o.sample) for o in orders[:2]] == [
+            ("Shop, rain", 4, True),
+            ("March parcels", 7, False),
+        ]
+        kept = [line for line in SHORT_DAY.read_text(encoding="utf-8").split("\n") if line.startswith("#")]
+        assert all(line in text for line in kept)
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_leaving_with_changes_asks_once_and_leaves_the_file_alone(tmp_path: Path, day: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "+", "escape")
+        assert "not saved" in bench.screen
+        await bench.press("escape")
+        assert "[?] keys" in bench.screen
+        assert day.read_bytes() == SHORT_DAY.read_bytes()
+        assert bench.session.events == ()
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_a_plan_that_changed_meanwhile_is_not_overwritten(tmp_path: Path, day: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "+")
+        other = day.read_text(encoding="utf-8") + "# a word by another hand\n"
+        day.write_text(other, encoding="utf-8")
+        await bench.press("w")
+        assert "changed just now" in bench.screen
+        assert day.read_text(encoding="utf-8") == other
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_a_plan_of_another_day_or_gone_is_said(tmp_path: Path, day: Path) -> None:
+    async def script(bench: Bench) -> None:
+        day.write_bytes(SHORT_DAY.read_bytes().replace(b"date = 2026-03-14", b"date = 2026-03-15"))
+        await bench.press("O")
+        assert "is for 2026-03-15" in bench.screen
+        day.unlink()
+        await bench.press("O")
+        assert "check its name" in bench.screen
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) -> None:
+    """Names only: kit, bases, dyes and colourways are the library's."""
+    data, path = tmp_path / "data", tmp_path / "new.toml"
+    with pytest.raises(DraftError, match="nothing to choose from"):
+        desk_of(path, data, FakeClock())
+    LibraryFile(data).take(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
+    desk = desk_of(path, data, FakeClock())
+    assert desk.day_of(desk.draft) is None
+    with pytest.raises(DraftError, match="no order yet"):
+        desk.save()
+    desk.change(desk.draft.with_order(Order("Shop", "Ember Walk", "Hill DK", 4)))
+    made = desk.day_of(desk.draft)
+    assert made is not None
+    assert [b.skeins for b in made[0].live] == [4]
+    desk.save()
+    text = path.read_text(encoding="utf-8")
+    assert "[[colourway]]" not in text
+    assert read_plan(text, LibraryFile(data).library()).orders == desk.draft.orders
+
+
+def test_a_change_that_makes_no_plan_is_refused_and_nothing_is_changed(tmp_path: Path, day: Path) -> None:
+    desk = desk_of(day, tmp_path / "data", FakeClock())
+    before = desk.draft
+    with pytest.raises(DraftError, match="out of range"):
+        desk.draft.with_keys(0, {"skeins": 6000})
+    while len(desk.draft.orders) > 1:
+        desk.change(desk.draft.without(0))
+    with pytest.raises(DraftError, match="one order or more"):
+        desk.draft.without(0)
+    while desk.undo():
+        pass
+    assert desk.draft == before
+
+
+def test_two_orders_of_one_yarn_get_items_of_their_own(tmp_path: Path, day: Path) -> None:
+    draft = desk_of(day, tmp_path / "data", FakeClock()).draft
+    order = Order("Shop", "Ember Walk", "Hill DK", 1)
+    assert [o.item for o in draft.with_order(order).with_order(order).orders[-2:]] == ["Shop", "Shop 2"]
+
+
+def test_what_is_typed_is_understood_or_said_to_be_wrong() -> None:
+    saturday = date(2026, 3, 14)
+    assert [due_of(text, saturday) for text in ("-", "+7", "-+7", "2026-04-01")] == [
+        None, date(2026, 3, 21), date(2026, 3, 21), date(2026, 4, 1)
+    ]  # fmt: skip
+    assert [name_of(text, ["Bog", "Bogland", "Fen"]) for text in ("bog", "bogl", "fenn")] == ["Bog", "Bogland", "Fen"]
+    for wrong in (lambda: due_of("soon", saturday), lambda: count_of("0"), lambda: name_of("b", ["Bog", "Bat"])):
+        with pytest.raises(ValueError, match=r"write|several"):
+            wrong()
