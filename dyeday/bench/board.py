@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from rich.text import Text
@@ -49,9 +50,20 @@ class Board(Widget, can_focus=False):
         if len(changed) > len(self.shown) // 2:
             self.refresh()
         elif changed:
-            self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
+            self.refresh(*(self._region(y, before[y] if y < len(before) else None) for y in changed))
         self.drawn += len(changed)
         return len(changed)
+
+    def _region(self, y: int, before: Line | None) -> Region:
+        """Return the cells of a line that differ from what it was; the whole line where that is hard to tell."""
+        line = self.shown[y] if y < len(self.shown) else None
+        if line is None or before is None or line.ground != before.ground or not _same_styles(line.text, before.text):
+            return Region(0, y, self.size.width, 1)
+        new, old = line.text.plain, before.text.plain
+        if len(new) != len(old) or not cell_len(new) == cell_len(old) == len(new):
+            return Region(0, y, self.size.width, 1)
+        differ = [x for x, (a, b) in enumerate(zip(new, old, strict=True)) if a != b]
+        return Region(differ[0], y, differ[-1] - differ[0] + 1, 1)
 
     def notify_style_update(self) -> None:
         self._strips.clear()
@@ -77,9 +89,8 @@ class Board(Widget, can_focus=False):
 
 def _same(line: Line, other: Line) -> bool:
     # Rich's texts are equal where their letters are, whatever their colours.
-    return (
-        line.ground == other.ground
-        and line.text == other.text
-        and line.text.spans == other.text.spans
-        and line.text.style == other.text.style
-    )
+    return line.ground == other.ground and line.text == other.text and _same_styles(line.text, other.text)
+
+
+def _same_styles(text: Text, other: Text) -> bool:
+    return text.spans == other.spans and text.style == other.style

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -121,8 +122,9 @@ def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colo
         if n:
             line.append(" ")
         if column.key == "swatch":
-            for shade in row.swatch:
-                line.append(" " if colour else LETTERS[colour_word(shade)], style=f"on {shade}" if colour else "")
+            for shade, cells in groupby(row.swatch):
+                sign = " " if colour else LETTERS[colour_word(shade)]
+                line.append(sign * len(list(cells)), style=f"on {shade}" if colour else "")
             line.append(" " * (column.cells - len(row.swatch)))
             continue
         line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look))

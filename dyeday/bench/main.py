@@ -123,6 +123,9 @@ class BenchScreen(TypedAhead, Screen[None]):
     def on_resize(self) -> None:
         self.paint()
 
+    def on_screen_resume(self) -> None:
+        self.paint()
+
     def _hint(self) -> str:
         plan = self.keeper.day.plan.session
         today = local(self.keeper.now().utc, plan.zone).date()
@@ -169,7 +172,12 @@ class BenchScreen(TypedAhead, Screen[None]):
         self._put()
 
     def _put(self) -> None:
-        """Put the parts on the board, one below the other."""
+        """Put the parts on the board, one below the other; not under a screen that covers all of it.
+
+        Textual draws a covering screen whole again whenever the one below it changes.
+        """
+        if self.app.screen is not self and not self.app.screen.is_modal:
+            return
         look = self.look
         lines = [Line(text, getattr(look, PARTS[name])) for name in PARTS for text in self.parts[name]]
         self.board.show(lines[: max(1, self.size.height)], look.ink)
