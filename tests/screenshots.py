@@ -25,6 +25,7 @@ from dyeday.paper.summary import summary_pages
 from dyeday.track.fold import fold
 from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
+from tests.paper.pictures import main as paper_pictures
 
 FOLDER = ROOT / "screenshots"
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
@@ -52,6 +53,7 @@ def main() -> None:
     for name, size, keys in SHOTS:
         asyncio.run(_shoot(name, size, keys))
     _page()
+    paper_pictures()
 
 
 async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> None:

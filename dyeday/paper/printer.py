@@ -79,7 +79,8 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     if answer.status is None:
         return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
     if answer.status != 0:
-        why = answer.said or "without a word"
+        # What every message of it begins with tells nothing.
+        why = re.sub(r"^\S*lp: (Error - )?", "", answer.said).rstrip(".") or "without a word"
         return Printed(False, f"lp refused: {why}{_advice(answer.said, until)}; the page is in {file}")
     job = re.search(r"request id is (\S+)-(\d+)", answer.said)
     if job:
@@ -144,7 +145,7 @@ def _advice(said: str, until: float) -> str:
     if lpstat is not None and until - time.monotonic() > 0.1:
         with contextlib.suppress(OSError):
             if "not running" in _run([lpstat, "-r"], None, until).said:
-                return " (the print system is not running)"
+                return " (the print system is not running: start it, and print again)"
     if "no default" in said.lower():
         return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"
     if "does not exist" in said.lower():

@@ -9,7 +9,15 @@ from dyeday.paper.measured import acid_amount, acid_name, mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
-from dyeday.plan.weigh import BatchWeighed, DyeTotal, LayerLiquor, WeighOut, warnings, weigh_out
+from dyeday.plan.weigh import (
+    BatchWeighed,
+    DyeTotal,
+    LayerLiquor,
+    WeighOut,
+    section_waters_ml,
+    warnings,
+    weigh_out,
+)
 from dyeday.track.record import BatchRecord
 
 _MIX = (
@@ -31,12 +39,12 @@ _POUR = (
 
 
 def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:
-    """Return a day's batches that still want something weighed, and the weights of them all by number."""
+    """Return a day's batches that still want dye weighed for a layer, and the weights of them all by number."""
     live = list(batches)
     chosen = [
         Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
         for b in live
-        if b.state not in ("scrapped", "done")
+        if b.is_live and len({painted.layer for painted in b.painted}) < len(b.colourway.layers)
     ]
     return chosen, {b.no: b.wof_g for b in live}
 
@@ -141,6 +149,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
     whole = sum(section.share_pct for section in layer.sections)
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
+    waters = section_waters_ml(one, liquor, layer)
     for n, section in enumerate(layer.sections, 1):
         share = section.share_pct / whole
         where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
@@ -151,10 +160,10 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
             unit = "g" if dye.solution_ml is None else "mL"
             rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]} {unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
-        if liquor.liquor_ml:
-            in_it = sum(d.solution_ml or 0.0 for d in mine) + (acid if plan.acid.is_liquid else 0.0)
-            water = max(0.0, liquor.liquor_ml * share - in_it)
-            rows.append((BOX, where, "water", "", volume(plan, water), ""))
+        if waters[n - 1]:
+            rows.append((BOX, where, "water", "", volume(plan, waters[n - 1]), ""))
+        elif liquor.liquor_ml:
+            rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
         if acid:
             rows.append((BOX, where, acid_name(plan.acid), "", acid_amount(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]

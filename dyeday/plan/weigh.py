@@ -9,7 +9,7 @@ from math import ceil
 from dyeday.craft.measuring import measure, to_mix
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import SOAK_L_PER_KG, Dose, layer_dose, soak_dose
-from dyeday.plan.model import Batch, Plan
+from dyeday.plan.model import Batch, Layer, Plan
 
 WASTE_PCT = 5.0
 """Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
@@ -111,6 +111,22 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     soaks = sum(1 for layer in colourway.layers if layer.new_soak)
     soak = soak_dose(plan, wof_g, base) if soaks else None
     return BatchWeighed(batch, wof_g, tuple(dyes), wof_g / 1000 * SOAK_L_PER_KG, soak, soaks, tuple(liquors))
+
+
+def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
+    """Return the water in each section's part of a layer's liquor; together the layer's own water.
+
+    Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
+    others so much less that the liquor as a whole stays what it is.
+    """
+    whole = sum(section.share_pct for section in layer.sections)
+    acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
+    gaps = []
+    for n, section in enumerate(layer.sections, 1):
+        poured = sum(d.solution_ml or 0.0 for d in one.dyes if (d.layer, d.section) == (liquor.layer, n))
+        gaps.append(max(0.0, (liquor.liquor_ml - acid_ml) * section.share_pct / whole - poured))
+    total = sum(gaps)
+    return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
 
 
 def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:

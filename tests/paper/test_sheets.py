@@ -161,6 +161,14 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
 
 
+def test_during_the_day_only_what_still_wants_dye_is_on_the_weigh_out() -> None:
+    """Of the days here every third batch is done, every third painted, and the rest waits."""
+    (left,) = [sheet for sheet in every_sheet(plan_of(6)) if sheet.name == "weigh"]
+    text = sheet_text(left)
+    # 03 and 06 wait; 03 is of two layers, and of 02 and 05 all is put on.
+    assert [no for no in ("01", "02", "03", "04", "05", "06") if f"\n{no} [red]" in text] == ["03", "06"]
+
+
 def test_acid_comes_after_water_and_dye_in_a_bath() -> None:
     """Acid into water, never the other way round."""
     plan = read_plan(SHORT_DAY.read_text(encoding="utf-8"))

@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
-from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, warnings, weigh_batch, weigh_out
+from dyeday.plan.read import read_plan
+from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, section_waters_ml, warnings, weigh_batch, weigh_out
+from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan
 
 STEAM = (FixStep("steam", 40),)
@@ -309,3 +311,19 @@ def test_a_speckle_needs_no_room_for_its_solution() -> None:
     """What is flicked on is not made up to a liquor."""
     read = one_dye(1, 1, 100, 1, {"colourway.how": '"speckled"'})
     assert not [line for line in warned(read) if "do not go into" in line]
+
+
+def test_a_section_that_is_all_solution_gets_no_water_and_the_liquor_stays_what_it_is() -> None:
+    """By hand: 360 mL in parts of 162, 126 and 72; solutions 225, 84 and 32; 19 mL of water for gaps of 42 and 40."""
+    read = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    one = next(each for each in weigh_out(read).batches if each.batch.no == "02")
+    layer = read.colourway(one.batch.colourway).layers[0]
+    assert section_waters_ml(one, one.liquors[0], layer) == pytest.approx((0, 19 * 42 / 82, 19 * 40 / 82))
+
+
+def test_water_of_all_sections_is_the_water_of_the_layer() -> None:
+    for path in (SHORT_DAY, HEAVY_DAY):
+        read = read_plan(path.read_text(encoding="utf-8"))
+        for one in weigh_out(read).batches:
+            for liquor, layer in zip(one.liquors, read.colourway(one.batch.colourway).layers, strict=True):
+                assert sum(section_waters_ml(one, liquor, layer)) == pytest.approx(liquor.water_ml)
