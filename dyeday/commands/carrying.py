@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from argparse import Namespace
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the class is called date
@@ -91,7 +92,9 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
             continue
         made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))
-        events.append(made)
+        # Brought over here, or come with a log: the same coming over, and taken once.
+        said = f"{plan.session.date} {batch.no} {batch.carried}"
+        events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
     return events, told
 
 

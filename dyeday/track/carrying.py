@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, Plan
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
@@ -61,8 +62,8 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
         old,
         session=_hours(day, date),
         acid=replace(old.acid, on_hand=None),
-        bases=tuple(replace(base, on_hand=None) for base in old.bases),
-        dyes=tuple(replace(d, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None) for d in old.dyes),
+        bases=tuple(bare(base) for base in old.bases),
+        dyes=tuple(bare(dye) for dye in old.dyes),
         extras=tuple(replace(extra, on_hand=None) for extra in old.extras),
         orders=tuple(orders_left),
         batches=(),

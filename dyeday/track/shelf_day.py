@@ -154,7 +154,7 @@ def _yarn(day: Day) -> Iterator[Move]:
         if wetted_here(batch):
             pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins
     for name, count in pieces.items():
-        yield _move("used", "yarn", name, count, "pieces")
+        yield _move("used", "yarn", name, float(count), "pieces")
 
 
 def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
