@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
 from dyeday.ahead.next_up import NextUp, next_up
-from dyeday.ahead.planned import Forecast, Planned
+from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.reasons import do_text, why
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -12,23 +15,46 @@ URGENT_RANK = 5
 """what is due and harms, or holds up the kit, goes before any plan"""
 
 
+WARN_RANK = 20
+
+
 def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
-    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons."""
+    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
+
+    The last line is the most urgent warning, where there is one for the coming hour.
+    """
     plain = next_up(day, now, 50)
     if found is None or not found.steps:
         return plain[:most]
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
-    named = {about for item in urgent for about in item.about.split("+")}
     planned = []
-    for step in found.next_steps:
-        if step.batch in named or not to_do(step, day, now):
-            continue
-        named.add(step.batch)
+    for step in _not_named(day, now, found, urgent)[:most]:
         about = step.batch if step.batch in day.batches else "--"
         planned.append(NextUp(about, do_text(step), why(step, found, day), 30))
-        if len(planned) >= most:
-            break
-    return [*urgent, *planned][:most]
+    warned = most_urgent(found.warned, now.utc)
+    if warned is None or len(urgent) >= most or most < 2:
+        return [*urgent, *planned][:most]
+    line = NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)
+    return [*[*urgent, *planned][: most - 1], line]
+
+
+def _not_named(day: Day, now: Now, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
+    """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
+    named = {about for item in urgent for about in item.about.split("+")}
+    steps = []
+    for step in found.next_steps:
+        if step.batch not in named and to_do(step, day, now):
+            named.add(step.batch)
+            steps.append(step)
+    return steps
+
+
+def advised_steps(day: Day, now: Now, most: int, found: Forecast | None) -> list[Planned]:
+    """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
+    if found is None:
+        return []
+    urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
+    return _not_named(day, now, found, urgent)[:most]
 
 
 def to_do(step: Planned, day: Day, now: Now) -> bool:
@@ -40,8 +66,11 @@ def to_do(step: Planned, day: Day, now: Now) -> bool:
     return batch.is_live and not at_it
 
 
-def advised_step(day: Day, now: Now, found: Forecast | None) -> Planned | None:
-    """Return the step that the forecast would have hands do first; None where it has none."""
-    if found is None:
-        return None
-    return next((step for step in found.next_steps if to_do(step, day, now)), None)
+NO_HURRY = ("will-not-fit", "overnight", "circuit-full")
+"""warnings that nothing in the next minutes helps against"""
+
+
+def most_urgent(told: Iterable[Warned], now: datetime, within: timedelta = timedelta(hours=1)) -> Warned | None:
+    """Return the warning to act on first: the soonest of the coming hour; None where there is none."""
+    soon = [warned for warned in told if warned.kind not in NO_HURRY and warned.at <= now + within]
+    return min(soon, key=lambda warned: warned.at, default=None)

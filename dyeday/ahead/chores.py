@@ -25,12 +25,16 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> 
         for batch in batches:
             if batch.name in records:
                 groups.setdefault(records[batch.name].mix if chore.per == "lot" else "", []).append(batch)
-        for number, (_, members) in enumerate(groups.items(), 1):
+        for mix, members in groups.items():
             places = [(b, _place_of(b, chore.when)) for b in members]
             waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
             if not waiting or (chore.when.startswith("before") and len(waiting) < len(members)):
                 continue  # begun already, so the chore was done
-            name = f"{chore.name} {number}" if len(groups) > 1 else chore.name
+            # By the lot's first batch, done or not: the name must not change while the day goes on.
+            first = min(record.no for record in records.values() if chore.per == "day" or record.mix == mix)
+            name = f"{chore.name} {first}" if chore.per == "lot" else chore.name
+            if ("", name) in day.chores:
+                continue
             for batch, place in waiting:
                 if chore.when.startswith("before"):
                     links.append(Link(name, 0, batch.name, place))

@@ -7,7 +7,7 @@ the same day, moment, seed and number of evaluations give the same answer.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from math import ceil
 
@@ -20,6 +20,7 @@ from dyeday.ahead.reasons import changed_text
 from dyeday.ahead.replay import drawn_ends, followed, last_attended, late_of
 from dyeday.ahead.search import solve
 from dyeday.ahead.steady import advised
+from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -57,19 +58,20 @@ def forecast(
     before: Forecast | None = None,
     replays: int = REPLAYS,
     learned: Mapping[str, Learned] = NOTHING_LEARNED,
+    warn: bool = True,
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
     minutes. ``learned`` are the studio's own times by kind of work; ``replays`` days with drawn minutes say how
-    late it may become.
+    late it may become. Without ``warn`` no rule is asked about what is foreseen.
     """
     asked = _Asked(evaluations, budget, seed)
     found = _answered(day, now, asked, before, replays, learned, wishes=True)
     if day.wishes and not found.tonight.rows and any(len(b.past) < len(b.steps) for b in found.problem.batches):
         # What is wanted first can only start after something that would have to wait for it.
-        return _answered(day, now, asked, before, replays, learned, wishes=False)
-    return found
+        found = _answered(day, now, asked, before, replays, learned, wishes=False)
+    return replace(found, warned=tuple(warnings(found, day))) if warn else found
 
 
 def _answered(

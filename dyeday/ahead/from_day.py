@@ -25,6 +25,9 @@ from dyeday.track.taken import weather_ratio
 
 FULL_DAY = 1440
 NOTHING_LEARNED: Mapping[str, Learned] = {}
+LEFT_ON_MIN = 45
+"""Steam and simmer are not begun where nobody can take the yarn out within this after their time: no heat stays on
+over night. A microwave ends by itself. Common practice, no source."""
 SINGLE = ("microwave",)
 """kinds that take one batch at a time whatever its size"""
 
@@ -267,6 +270,8 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         if on is not None and (on.layer, on.pass_no) == (number, pass_no):
             # Heat that runs on harms: what is on now is taken off before it would be an alarm.
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
+        elif heat.how != "microwave":
+            draft.lag(end, Lag(run, most=LEFT_ON_MIN))
         if plan.units_of(kind):
             draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE))
         before = run
@@ -279,6 +284,10 @@ def _chore_minutes(chore: Chore, skeins: int) -> float:
 def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
     begun = _begun(day, record, draft, current, now)
+    done = {chore for no, chore in day.chores if no == record.no}
+    while len(begun) < len(draft.steps) and draft.steps[len(begun)].name in done:
+        since = begun[-1][1] if begun else current
+        begun.append((since, min(since, current)))
     draft.past.extend(begun)
     for n, hold in enumerate(draft.holds):
         if hold.first < len(begun):

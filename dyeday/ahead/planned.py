@@ -51,6 +51,20 @@ class Planned:
 
 
 @dataclass(frozen=True, slots=True)
+class Warned:
+    """A warning: of what kind, about which batch or unit, from when it matters, what it is and what to do."""
+
+    kind: str
+    about: str
+    at: datetime
+    text: str
+    do: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.text}: {self.do}" if self.do else self.text
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """The rest of the day. ``serving`` is the question the steps answer: 1 tonight, 2 by stop."""
 
@@ -76,6 +90,8 @@ class Forecast:
     """what ``advised`` solves"""
     changed: str = ""
     """why the next step is another than before, as a sentence; empty where it is not"""
+    warned: tuple[Warned, ...] = ()
+    """what will go wrong while it can still be helped, what comes soonest first"""
 
     @property
     def fits(self) -> bool:

@@ -16,9 +16,11 @@ SOON = timedelta(minutes=15)
 
 
 def clock(day: Day, moment: datetime) -> str:
-    """Return "14:05" in the session's zone."""
+    """Return "14:05" in the session's zone, with "+1" on the day after the session's."""
     zone = day.plan.session.zone
-    return f"{moment.astimezone(ZoneInfo(zone) if zone else None):%H:%M}"
+    here = moment.astimezone(ZoneInfo(zone) if zone else None)
+    days = (here.date() - day.plan.session.date).days
+    return f"{here:%H:%M}" + (f"+{days}" if days > 0 else "")
 
 
 def do_text(step: Planned) -> str:

@@ -19,7 +19,8 @@ from dyeday.bench.offers import drafts_for, offer_for
 from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
-from dyeday.bench.views import rest_of_day
+from dyeday.bench.rest import RestOfDay
+from dyeday.bench.wishing import Wishes
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
 from dyeday.track.flags import USUAL_REASONS, Flag
@@ -263,11 +264,20 @@ class Acts:
             self._resolve(None, whole[0])
 
     def ahead(self) -> None:
-        found = self.screen.bench_app.found
-        if found is None:
+        app = self.screen.bench_app
+        if app.found is None:
             self.screen.say("the forecast is not worked out yet; try again in a moment")
             return
-        self.screen.app.push_screen(rest_of_day(self.keeper, found, self.screen.size.width - 3))
+        self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.gains))
+
+    def chore_done(self) -> None:
+        Wishes(self).chore_done()
+
+    def not_now(self) -> None:
+        Wishes(self).not_now()
+
+    def instead(self) -> None:
+        Wishes(self).instead()
 
     def far(self) -> None:
         self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items))

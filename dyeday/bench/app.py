@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -22,18 +22,21 @@ from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, elapsed_s, whole_min
+from dyeday.track.instant import Now, elapsed_s, iso, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import new_batches
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
+    from dyeday.ahead.what_if import Gain
     from dyeday.bench.locked import GuardStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
 Foresee = Callable[[Day, Now, "Forecast | None"], "Forecast"]
 """works out the rest of a day; given the forecast before"""
+WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
+"""works out what changes would bring, as long as the last argument says it is wanted"""
 STEP_S = 2.0
 ASLEEP_S = 60.0
 AWAY_S = 120.0
@@ -60,6 +63,7 @@ class BenchApp(App[None], inherit_bindings=False):
         after_start: Callable[[], None] = lambda: None,
         quiet: Quiet | None = None,
         night: Sequence[str] = (),
+        what_if: WhatIf | None = None,
     ) -> None:
         self.look: Look = DARK
         super().__init__()
@@ -81,6 +85,7 @@ class BenchApp(App[None], inherit_bindings=False):
         self.quiet = quiet or Quiet()
         self.night = list(night)
         """what happened to the batches that came from an earlier session, told first"""
+        self.what_if = what_if
         self.found: Forecast | None = None
         self.foreseen: tuple[Day, int] | None = None
         self.forecasts = 0
@@ -174,7 +179,33 @@ class BenchApp(App[None], inherit_bindings=False):
 
     def _found(self, found: Forecast) -> None:
         self.found = found
+        self._keep_on_record(found)
+        if found.changed and not self.bench.said[1]:
+            self.bench.say(found.changed)
         self.bench.paint()
+
+    def gains(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
+        if self.what_if is not None:
+            yield from self.what_if(day, now, found, wanted)
+            return
+        from dyeday.ahead.what_if import gains
+
+        yield from gains(day, now, found, wanted=wanted)
+
+    def _keep_on_record(self, found: Forecast) -> None:
+        """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
+        from dyeday.ahead.band import worth_recording
+
+        keeper = self.keeper
+        if not worth_recording(keeper.day, found) or keeper.watching or keeper.minutes_ago or keeper.trouble:
+            return
+        is_of_this = self.foreseen is not None and self.foreseen[0] is keeper.day
+        data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
+        keeper.record(Draft("foreseen", None, {**data, "rinsed": found.rinsed, "of": found.of}))
+        if is_of_this and self.foreseen is not None:
+            # An entry about the forecast is nothing to forecast anew for.
+            self.foreseen = (keeper.day, self.foreseen[1])
 
     def _mind_the_clock(self, now: Now) -> None:
         """Put a step of the wall clock on record; after a sleep, tell what came due in it."""

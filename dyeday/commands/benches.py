@@ -8,7 +8,7 @@ import os
 import sys
 import tempfile
 from argparse import Namespace
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ from dyeday.store.durable import StoreError
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
+    from dyeday.ahead.what_if import Gain
     from dyeday.bench.keeper import Keeper
     from dyeday.bench.quiet import Quiet
     from dyeday.store.sessions import SessionFile
@@ -69,19 +70,35 @@ AHEAD_S = 0.1
 """for each of the forecast's two answers"""
 
 
-def looking_ahead(data: Path, quiet: Quiet) -> Callable[[Day, Now, Forecast | None], Forecast]:
-    """Return what forecasts for a bench, in pauses of the keys: each answer within a tenth of a second of work."""
-    own: list[Mapping[str, Learned]] = []
+class LookingAhead:
+    """What forecasts for a bench, in pauses of the keys, by the studio's own times; read at the first forecast."""
 
-    def look(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    def __init__(self, data: Path, quiet: Quiet) -> None:
+        self.data = data
+        self.quiet = quiet
+        self._own: Mapping[str, Learned] | None = None
+
+    def own(self) -> Mapping[str, Learned]:
+        if self._own is None:
+            from dyeday.commands.stocked import own_times
+
+            self._own = own_times(self.data)
+        return self._own
+
+    def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
+        """Return the forecast, each answer within a tenth of a second of work."""
         from dyeday.ahead.forecast import forecast
-        from dyeday.commands.stocked import own_times
 
-        if not own:
-            own.append(own_times(data))
-        return forecast(day, now, budget=lambda: quiet.lasting(AHEAD_S), before=before, learned=own[0])
+        return forecast(day, now, budget=lambda: self.quiet.lasting(AHEAD_S), before=before, learned=self.own())
 
-    return look
+    def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        from dyeday.ahead.what_if import gains
+
+        def still() -> bool:
+            self.quiet.wait()
+            return wanted()
+
+        return gains(day, now, found, learned=self.own(), wanted=still)
 
 
 def _rescue(keeper: Keeper) -> None:
@@ -165,8 +182,10 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         # What computes beside the keys gives way after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
         data = session.path.parent.parent
-        foresee, night = looking_ahead(data, quiet), _night(keeper.day, data)
-        app = BenchApp(keeper, foresee=foresee, after_start=after_start, quiet=quiet, night=night)
+        ahead, night = LookingAhead(data, quiet), _night(keeper.day, data)
+        app = BenchApp(
+            keeper, foresee=ahead.look, after_start=after_start, quiet=quiet, night=night, what_if=ahead.what_if
+        )
         app.ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
         app.few_colours = app.console.color_system in ("standard", "windows")
         app.run(mouse=False)

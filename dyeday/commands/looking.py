@@ -4,44 +4,108 @@ from __future__ import annotations
 
 import re
 from argparse import Namespace
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.ahead.forecast import Budget, Forecast, forecast
+from dyeday.ahead.band import Kept, Promise, kept_of, kept_text, promise_of
+from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
+from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.carrying import day_with_carried
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, studio_library
-from dyeday.paper.timetable import chart_lines, table_lines, verdict_lines
-from dyeday.plan.model import Plan
+from dyeday.paper.chart import chart_lines
+from dyeday.paper.timetable import (
+    deadline_lines,
+    gain_lines,
+    next_lines,
+    sections,
+    serving_line,
+    table_lines,
+    verdict_lines,
+    warning_lines,
+)
 from dyeday.plan.problems import near
 from dyeday.plan.table import clock_min
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
-from dyeday.track.instant import iso
+from dyeday.track.fold import fold
+from dyeday.track.instant import Now, iso
+from dyeday.track.learned import Learned
 
-BUDGET_MS = 500
+DAYS_BACK = 30
+"""closed days looked back on for how often a forecast was kept"""
 
 
 def ahead(args: Namespace) -> int:
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
         now = first_moment(plan)
-        day = day_with_carried(sessions(args), changed(plan, args.with_), now)
+        day = day_with_carried(sessions(args), plan, now)
     else:
         at = opened(args, reading=True)
-        day, now = replace(at.day, plan=changed(at.day.plan, args.with_)), at.now
-    day = without(day, args.without or [])
+        day, now = at.day, at.now
     own = own_times(data_folder(args.data))
+    asked = changed(day, args.with_ or [], args.without or [])
     found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own)
-    zone = day.plan.session.zone
+    gained: list[Gain] = []
+    if asked is not day:
+        label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
+        base, other = _compared(args, (day, asked), now, found, own)
+        gained, day, found = [gain_of(label, base, other)], asked, other
+    if args.what_if:
+        gained += gains(day, now, found, learned=own, evaluations=args.evaluations or EVALUATIONS)
+    kept = kept_of(promises_of(args))
     if args.json:
-        answer(forecast_data(found, day))
+        told = [_gain_data(gain) for gain in gained]
+        answer({**forecast_data(found, day), "gains": told, "kept": _kept_data(kept)})
     else:
-        say(*verdict_lines(found, zone), "", *table_lines(found, zone, args.width), "")
-        say(*chart_lines(found, zone, args.width))
+        say(*_lines(found, day, gained, kept, args.width))
     return 1 if args.strict and not found.fits else 0
+
+
+def _compared(
+    args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[str, Learned]
+) -> tuple[Forecast, Forecast]:
+    """Return the forecasts of the day as it is and of another, both looked at as long from the same answer.
+
+    Where the answer to the first is the better one it is where the second goes on from: with more kit or more time
+    that cannot come out worse.
+    """
+
+    def again(day: Day, before: Forecast) -> Forecast:
+        return forecast(
+            day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, before=_restarted(before)
+        )
+
+    base, other = again(days[0], found), again(days[1], found)
+    if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
+        other = again(days[1], base)
+    return base, other
+
+
+def _restarted(found: Forecast) -> Forecast:
+    """Return a forecast to search on from, whose advice need not stay: the day is another one."""
+    return replace(found, advised=replace(found.advised, rows=()))
+
+
+def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, width: int) -> list[str]:
+    zone = day.plan.session.zone
+    promised = [kept_text(kept)] if kept is not None else []
+    return sections(
+        [
+            [*verdict_lines(found, zone), *promised, serving_line(found, day)],
+            [*gain_lines(gained, width)],
+            next_lines(found, day, width),
+            warning_lines(found, width),
+            table_lines(found, zone, width),
+            chart_lines(found, day, width),
+            deadline_lines(found, zone, width),
+        ]
+    )
 
 
 def _budget(args: Namespace) -> Budget | None:
@@ -49,43 +113,34 @@ def _budget(args: Namespace) -> Budget | None:
     return None if args.evaluations is not None else lambda: lasting(args.budget_ms / 1000)
 
 
-def changed(plan: Plan, changes: list[str] | None) -> Plan:
-    """Return the plan with "steamer +1", "steamer -1" or "stop 21:00". Raises Refusal for anything else."""
-    for change in changes or ():
+def changed(day: Day, with_: list[str], without: list[str]) -> Day:
+    """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches; the same where
+    nothing is asked. Raises Refusal for anything else.
+    """
+    for change in with_:
         more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
         stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)
         if stop is not None:
             minutes = clock_min(stop[1])
-            if minutes is None or minutes <= plan.session.start_min:
+            if minutes is None or minutes <= day.plan.session.start_min:
                 raise Refusal(f"--with {change!r}: {stop[1]} is no time after start; write 'stop 21:00'")
-            plan = replace(plan, session=replace(plan.session, stop_min=minutes))
+            day = with_stop(day, minutes)
         elif more is not None:
-            names = [kit.name for kit in plan.kit]
+            names = [kit.name for kit in day.plan.kit]
             if more[1] not in names:
                 raise Refusal(f"--with {change!r}: no kit is called {more[1]!r}; {near(more[1], names)}")
-            kit = tuple(
-                replace(k, units=max(0, k.units + int(more[2]))) if k.name == more[1] else k for k in plan.kit
-            )
-            plan = replace(plan, kit=kit)
+            day = with_units(day, more[1], int(more[2]))
         else:
             raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")
-    return plan
-
-
-def without(day: Day, numbers: list[str]) -> Day:
-    """Return the day without some batches, and with every unit its plan lists. Raises Refusal."""
-    from dyeday.track.record import UnitRecord
-
-    batches = dict(day.batches)
-    for number in numbers:
+    numbers = []
+    for number in without:
         found = day.find(number)
         if found is None:
             raise Refusal(
                 f"--without {number!r}: there is no such batch; known are {', '.join(b.no for b in day.live)}"
             )
-        batches.pop(found.no, None)
-    units = {name: day.units.get(name) or UnitRecord(name) for name in day.plan.unit_names}
-    return replace(day, batches=batches, units=units)
+        numbers.append(found.no)
+    return without_batches(day, numbers) if numbers else day
 
 
 def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
@@ -117,6 +172,39 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             for step in next_planned(found, day)
         ],
         "kit": [{"unit": unit, "busy_share": share} for unit, share in found.busy],
-        "warnings": [f"{batch} cannot be finished: {reason}" for batch, reason in found.left_out],
+        "warnings": [
+            {"kind": w.kind, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do} for w in found.warned
+        ],
+        "serves": "tonight" if found.serving == TONIGHT else "by stop",
+        "latest": [{"batch": d.batch, "step": d.what, "at": iso(d.at)} for d in deadlines(found)],
+        "bottleneck": _bottleneck_data(found),
         "evaluations": found.evaluations,
     }
+
+
+def _bottleneck_data(found: Forecast) -> dict[str, object] | None:
+    neck = bottleneck(found)
+    if neck is None:
+        return None
+    return {"name": neck.name, "busy_share": neck.busy_share, "idle_min": neck.idle_min, "until": iso(neck.until)}
+
+
+def _gain_data(gain: Gain) -> dict[str, object]:
+    return {"change": gain.label, "minutes": gain.minutes, "batches": gain.batches}
+
+
+def _kept_data(kept: Kept | None) -> dict[str, object] | None:
+    return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
+
+
+def promises_of(args: Namespace) -> list[Promise]:
+    """Return what the first forecast of each past day said and how the day ended, newest days first."""
+    kept = sessions(args)
+    closed = [listed.id for listed in kept.listed() if listed.closed]
+    found = []
+    for session_id in closed[:DAYS_BACK]:
+        file = kept.open(session_id)
+        promise = promise_of(fold(file.plan, file.events))
+        if promise is not None:
+            found.append(promise)
+    return found

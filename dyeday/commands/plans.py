@@ -56,7 +56,7 @@ def check(args: Namespace) -> int:
     own = own_times(data_folder(args.data))
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))
-    seen = forecast(day, first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own)
+    seen = forecast(day, first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own, warn=False)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,

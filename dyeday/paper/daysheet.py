@@ -10,9 +10,10 @@ from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Forecast, Planned
 from dyeday.ahead.problem import Problem
 from dyeday.paper.cautions import DEFERS, cautions_of
+from dyeday.paper.chart import chart_lines
 from dyeday.paper.page import WIDTH
 from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
-from dyeday.paper.timetable import chart_lines, verdict_lines
+from dyeday.paper.timetable import verdict_lines
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
 
@@ -47,7 +48,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     rows = [_row(day, step, latest, zone, found.at.utc, chores.get(step.batch, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
-    yield Together((Drawn(tuple(chart_lines(found, zone, WIDTH))),), "HANDS AND KIT")
+    yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "HANDS AND KIT")
     ends: tuple[Part, ...] = (*cautions_of("Left alone", "Steam"), Words(DEFERS))
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
 

@@ -1,15 +1,16 @@
-"""The forecast as a timetable and as a chart of hands and kit drawn in characters."""
+"""The forecast in lines: both answers, what is next and why, warnings, deadlines, what would change it, all steps."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime, timedelta
+from collections.abc import Iterable, Sequence
 
-from dyeday.ahead.forecast import Forecast, Planned
-from dyeday.paper.page import clip, pad
-from dyeday.paper.when import clock_on, local
-
-SLOT_MIN = (5, 10, 15, 20, 30, 60)
+from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.forecast import TONIGHT, Forecast
+from dyeday.ahead.reasons import do_text, next_planned, why
+from dyeday.ahead.what_if import Gain, gain_text
+from dyeday.paper.page import clip, pad, wrap
+from dyeday.paper.when import clock_on
+from dyeday.track.day import Day
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
@@ -22,71 +23,83 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     lines = [f"all rinsed tonight: hands off {likely}, one day in ten as late as {late}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
     if found.carried:
-        tomorrow = found.tomorrow_hands_off
-        end = f", tomorrow over at {clock_on(tomorrow, zone, at)}" if tomorrow is not None else ""
-        rinsed += f"; left for tomorrow {', '.join(found.carried)}{end}"
+        rinsed += f"; left for tomorrow {', '.join(found.carried)}"
+    if found.tomorrow_hands_off is not None:
+        rinsed += f", tomorrow over at {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
     lines += [f"{batch} cannot be finished: {why}" for batch, why in found.left_out]
     return lines
 
 
+def serving_line(found: Forecast, day: Day) -> str:
+    """Return which question the steps answer, and what the day waits for."""
+    asked = "all rinsed as early as possible" if found.serving == TONIGHT else "most rinsed by stop"
+    neck = bottleneck(found)
+    if neck is None:
+        return f"the steps serve: {asked}"
+    until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
+    busy = f"busy {100 * neck.busy_share:.0f} %, {neck.idle_min} min idle until {until}"
+    return f"the steps serve: {asked}; the day waits for {neck.name}, {busy}"
+
+
+def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
+    """Return what is next for these hands, each with its reason; why the advice changed, where it did."""
+    lines = wrap(found.changed, width, "  ", "") if found.changed else []
+    for n, step in enumerate(next_planned(found, day, most)):
+        about = f"{step.batch} " if step.batch in day.batches else ""
+        lead = "next: " if n == 0 else "then: "
+        lines += wrap(f"{about}{do_text(step)}, {why(step, found, day)}", width, "      ", lead)
+    return lines
+
+
+def warning_lines(found: Forecast, width: int = 80) -> list[str]:
+    """Return what will go wrong while it can still be helped, soonest first."""
+    return [line for warned in found.warned for line in wrap(str(warned), width, "  ", "~ ")]
+
+
+def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
+    """Return for each batch how late it and its heats may begin, for there to be a way to be rinsed by the stop."""
+    begins: dict[str, str] = {}
+    heats: dict[str, list[str]] = {}
+    for deadline in deadlines(found):
+        at = clock_on(deadline.at, zone, found.at.utc)
+        if deadline.what.startswith("load"):
+            heats.setdefault(deadline.batch, []).append(at)
+        else:
+            begins[deadline.batch] = f"begin {at}"
+    if not begins and not heats:
+        return []
+    stop = clock_on(found.stop, zone, found.at.utc)
+    parts = []
+    for batch in sorted({*begins, *heats}):
+        heat = [f"heat {', '.join(heats[batch])}"] if batch in heats else []
+        parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heat])}")
+    lines = [f"no later than this, or there is no way to be rinsed by {stop}"]
+    cells = max(len(part) for part in parts) + 3
+    across = max(1, width // cells)
+    for n in range(0, len(parts), across):
+        lines.append(clip("".join(pad(part, cells) for part in parts[n : n + across]).rstrip(), width))
+    return lines
+
+
+def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
+    """Return what changes would bring, one a line."""
+    return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
+
+
 def table_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
     """Return the steps of the hands, one a line, in the order they begin."""
-    lines = [f"{'from':7}{'to':7}{pad('batch', 10)} {pad('step', 18)} unit"]
-    for step in found.steps:
-        if step.attended:
-            start, end = (clock_on(m, zone, found.at.utc) for m in (step.start, step.end))
-            lines.append(clip(f"{start:7}{end:7}{pad(step.batch, 10)} {pad(step.what, 18)} {step.unit or ''}", width))
+    lines = [f"{'from':8}{'to':8}{pad('batch', 10)} {pad('step', 18)} unit"]
+    for step in found.next_steps:
+        start, end = (clock_on(m, zone, found.at.utc) for m in (step.start, step.end))
+        lines.append(clip(f"{start:8}{end:8}{pad(step.batch, 10)} {pad(step.what, 18)} {step.unit or ''}", width))
     return lines
 
 
-def chart_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
-    """Return hands and units as rows over time: each busy slot shows its batch's last digit, hands a #.
-
-    A slot is as many minutes as let the day fit ``width``.
-    """
-    if not found.steps:
-        return ["nothing is left to do"]
-    begin = found.at.utc
-    end = max(step.end for step in found.steps if step.attended or step.what.startswith(("run", "soak")))
-    names = ["hands", *dict.fromkeys(step.unit for step in found.steps if step.unit and step.what != "dry")]
-    left = max(len(name) for name in names) + 1
-    room = max(10, width - left)
-    minutes = (end - begin).total_seconds() / 60
-    slot = next((size for size in SLOT_MIN if minutes / size <= room), SLOT_MIN[-1])
-    cells = min(room, int(minutes // slot) + 1)
-    lines = [pad("", left) + _scale(begin, slot, cells, zone)]
-    for name in names:
-        row = "".join(_cell(found, name, begin + timedelta(minutes=slot * n), slot) for n in range(cells))
-        lines.append(pad(name, left) + row)
-    lines.append(pad("", left) + f"a sign is {slot} min; # hands at work, a digit the batch in a unit")
-    return lines
-
-
-def _scale(begin: datetime, slot: int, cells: int, zone: str | None) -> str:
-    marks = [" "] * (cells + 6)
-    hour = local(begin, zone).replace(minute=0, second=0, microsecond=0)
-    while True:
-        place = int((hour - local(begin, zone)).total_seconds() // 60 // slot)
-        if place >= cells:
-            break
-        text = f"|{hour:%H}"
-        if place >= 0:
-            marks[place : place + len(text)] = text
-        hour += timedelta(hours=max(1, -(-4 * slot // 60)))
-    return "".join(marks[:cells])
-
-
-def _cell(found: Forecast, name: str, at: datetime, slot: int) -> str:
-    until = at + timedelta(minutes=slot)
-    for step in _steps_of(found, name):
-        if step.start < until and step.end > at:
-            return "#" if name == "hands" else step.batch[-1:]
-    return "."
-
-
-def _steps_of(found: Forecast, name: str) -> Iterator[Planned]:
-    if name == "hands":
-        yield from (step for step in found.steps if step.attended)
-    else:
-        yield from (step for step in found.steps if step.unit == name and step.what != "dry")
+def sections(parts: Sequence[Sequence[str]]) -> list[str]:
+    """Return parts as lines with an empty line between those that say anything."""
+    out: list[str] = []
+    for part in parts:
+        if part:
+            out += ["", *part] if out else list(part)
+    return out

@@ -385,6 +385,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "plan changed": _plan_changed,
     "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,
+    "chore": lambda day, event: replace(day, chores=(*day.chores, (event.batch or "", str(event.data["chore"])))),
     "foreseen": _nothing,
     "struck": _nothing,
     "unstruck": _nothing,

@@ -52,6 +52,8 @@ class Day:
     """of doubts about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
+    chores: tuple[tuple[str, str], ...] = ()
+    """(batch or nothing, chore as the timetable calls it) of chores that were said to be done"""
     wishes: tuple[Wish, ...] = ()
     serves: str | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""

@@ -180,6 +180,7 @@ KINDS: dict[str, EventKind] = {
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
     "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, "chore": _text,
                         "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
+    "chore": EventKind(False, ("chore",), {"chore": _text}),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,
                           "rinsed": _count(0, 100_000), "of": _count(0, 100_000)}),
     "plan changed": EventKind(False, ("plan",), {"plan": _table, **_WHY}, free=True),

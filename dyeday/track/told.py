@@ -115,6 +115,8 @@ def _said(event: Event) -> str:
             return f"corrected {data['corrects']}: {_new_keys(event)}"
         case "added":
             return f"order added: {data['order'].get('item', '')}"
+        case "chore":
+            return f"done: {data['chore']}"
         case "advice":
             return _advice_text(data)
         case "foreseen":

@@ -62,7 +62,22 @@ def test_a_heavy_day_does_not_fit_and_says_what_stays(shell: Shell) -> None:
     carried = found["by_stop"]["carried"]
     assert carried
     assert found["by_stop"]["rinsed"] + len(carried) == found["by_stop"]["of"] == 14
+    told = {warned["kind"] for warned in found["warnings"]}
+    assert {"will-not-fit", "boil-dry"} <= told
+    assert found["serves"] == "by stop"
+    assert found["bottleneck"]["name"]
+    assert found["latest"]
     assert shell("ahead", str(HEAVY_DAY), "--evaluations", "20", "--strict") == 1
+
+
+def test_a_change_says_what_it_gains_and_more_is_never_worse(shell: Shell) -> None:
+    """In minutes tonight and batches by stop, from one look to the other."""
+    found = ahead(shell, str(SHORT_DAY), "--with", "stop 23:00")
+    assert found["gains"] == [{"change": "stop 23:00", "minutes": 0, "batches": 0}]
+    (gain,) = ahead(shell, str(HEAVY_DAY), "--with", "steamer +1")["gains"]
+    assert gain["minutes"] >= 0
+    told = ahead(shell, str(SHORT_DAY), "--what-if")["gains"]
+    assert {"steamer +1", "without 03"} <= {gain["change"] for gain in told}
 
 
 def test_leaving_a_batch_out_or_stopping_later_can_be_asked(shell: Shell) -> None:
@@ -98,8 +113,10 @@ def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None
     assert "by 17:30: 5 of 5 batches rinsed" in shell.out
     chart = [line for line in shell.lines if line.startswith(("hands", "steamer 1"))]
     assert len(chart) == 2
-    assert "#" in chart[0]
-    assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "by "))) <= 80
+    assert {"s", "p", "h", "r"} <= set(chart[0])
+    assert "01=" in chart[1] or "02=" in chart[1]
+    assert any(line.startswith("next: ") for line in shell.lines)
+    assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "by ", "the steps"))) <= 80
 
 
 @pytest.mark.parametrize(("plan", "fits"), [(SHORT_DAY, True), (HEAVY_DAY, False)])

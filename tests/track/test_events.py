@@ -48,6 +48,7 @@ BY_NAME: dict[str, Line] = {
     "clock stepped": at("09:00", event="clock stepped", seconds=-7200),
     "guard on": at("09:00", event="guard on"),
     "guard off": at("09:00", event="guard off"),
+    "chore": at("09:00", "03", event="chore", chore="wrap after 1"),
     "advice": at("09:00", "03", event="advice", is_="not now", step="paint 1", minutes=30),
     "foreseen": at(
         "09:00", event="foreseen", hands_off="2026-04-18T19:05:00Z", late="2026-04-18T19:40:00Z", rinsed=5, of=8

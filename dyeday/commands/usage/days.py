@@ -82,6 +82,9 @@ def _add_ahead(made: Adding) -> None:
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument("--with", dest="with_", action="append", metavar="CHANGE", help="'steamer +1', 'stop 21:00'")
     looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
+    looking.add_argument(
+        "--what-if", action="store_true", help="minutes gained by one more of each unit, an hour, each batch left out"
+    )
     looking.add_argument("--budget-ms", type=int, default=500, metavar="MS", help="time for each of the two answers")
     looking.add_argument("--evaluations", type=int, metavar="N", help="instead of a time: the same answer every time")
     looking.add_argument("--width", type=int, default=80, metavar="N", help="columns of the chart")

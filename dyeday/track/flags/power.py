@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from dyeday.craft.electric import circuit_load
+from dyeday.craft.electric import CircuitLoad, circuit_load
 from dyeday.craft.heat import microwave_min
-from dyeday.plan.model import Plan, pots_of
+from dyeday.plan.model import Circuit, Plan, pots_of
 from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import SECOND_MIN, Raised, of
@@ -30,19 +30,24 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             if moment < run.start.utc:
                 continue
             units = {r.unit for r in (run, *_others(day, run, now)) if r.unit and _on(r, moment)}
-            watts = {u: _watts(day.plan, u) for u in units if _circuit_of(day.plan, u) == circuit.name}
-            load = circuit_load(
-                watts,
-                circuit.volts,
-                circuit.amps,
-                lead_amps=circuit.lead_amps,
-                continuous_share=circuit.continuous_share,
-            )
+            load = load_of(day.plan, circuit, units)
             if load.exceeds:
-                names = " + ".join(sorted(watts))
+                names = " + ".join(sorted(unit for unit in units if _circuit_of(day.plan, unit) == circuit.name))
                 why = f"{circuit.name}: {names} draw {load.exceeds[0]}"
                 yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
                 break
+
+
+def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
+    """Return what ``units`` running together draw from a circuit; those on another draw nothing from it."""
+    watts = {unit: _watts(plan, unit) for unit in units if _circuit_of(plan, unit) == circuit.name}
+    return circuit_load(
+        watts,
+        circuit.volts,
+        circuit.amps,
+        lead_amps=circuit.lead_amps,
+        continuous_share=circuit.continuous_share,
+    )
 
 
 def _others(day: Day, run: Run, now: Now) -> list[Run]:

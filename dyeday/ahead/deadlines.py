@@ -1,0 +1,142 @@
+"""How late each batch and each heat may begin so that the batch is still rinsed by the stop; and what all wait for.
+
+By a batch's own way alone, its minutes, rests, cooling and the hands' hours: after that there is no way any more.
+How late a step may begin with all the others in their order is in `latest`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from dyeday.ahead.planned import Forecast, Planned
+from dyeday.ahead.possible import settled
+from dyeday.ahead.problem import Batch, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """A step's latest start, and the start the forecast has for it; None where its batch is left for tomorrow."""
+
+    batch: str
+    what: str
+    at: datetime
+    foreseen: datetime | None
+
+    @property
+    def slack_min(self) -> int | None:
+        return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
+
+
+def deadlines(found: Forecast) -> list[Deadline]:
+    """Return the latest start of each batch's next step and of each of its heats, soonest first.
+
+    Batches that cannot be rinsed by the stop any more, and those that are, have none.
+    """
+    problem = found.problem
+    start = found.at.utc - timedelta(minutes=problem.now)
+    origin = start.replace(second=0, microsecond=0)
+    planned = {(step.batch, step.what): step for step in found.steps}
+    out = []
+    for batch in problem.batches:
+        if not batch.counts or batch.goal is None:
+            continue
+        begins = latest_of(problem, batch)
+        pending = [n for n in sorted(begins) if batch.steps[n].attended]
+        if not pending or begins[pending[0]] < problem.now:
+            continue
+        for n in pending:
+            if n == pending[0] or batch.steps[n].name.startswith("load"):
+                step = planned.get((batch.name, batch.steps[n].name))
+                at = origin + timedelta(minutes=begins[n])
+                out.append(Deadline(batch.name, batch.steps[n].name, at, _today(step, found)))
+    return sorted(out, key=lambda deadline: deadline.at)
+
+
+def _today(step: Planned | None, found: Forecast) -> datetime | None:
+    return step.start if step is not None and step.batch not in found.carried else None
+
+
+def latest_of(problem: Problem, batch: Batch) -> dict[int, int]:
+    """Return the latest start, in minutes, of every step that has not begun, up to the goal. Empty where none is.
+
+    A step whose latest start lies before every hour of hands has one before ``problem.now``.
+    """
+    if batch.goal is None:
+        return {}
+    begins: dict[int, int] = {}
+    for n in range(batch.goal, len(settled(batch)) - 1, -1):
+        step = batch.steps[n]
+        ends = problem.stop if n == batch.goal else begins[n + 1]
+        for m in range(n + 1, batch.goal + 1):
+            for lag in batch.steps[m].lags:
+                if lag.after == n:
+                    ends = min(ends, begins[m] - lag.least)
+        begins[n] = _place(problem, ends, step.minutes) if step.attended else ends - step.minutes
+    return begins
+
+
+def _place(problem: Problem, ends: int, minutes: int) -> int:
+    """Return the last minute at which hands can begin ``minutes`` in one go and be done by ``ends``."""
+    for opens, closes in reversed(problem.windows):
+        start = (ends if closes is None else min(ends, closes)) - minutes
+        if start >= opens:
+            return start
+    return min(opens for opens, _ in problem.windows) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Bottleneck:
+    """What the day waits for: hands, or a kind of unit, busy for this share of the time until hands are off."""
+
+    name: str
+    busy_share: float
+    idle_min: int
+    until: datetime
+
+
+def bottleneck(found: Forecast) -> Bottleneck | None:
+    """Return what is busiest until the last attended step of the day; None where nothing is left to do.
+
+    A unit is busy from being loaded to being emptied; hands have their breaks off. Trays and pegs, in which yarn
+    lies because nothing else is ready for it, are not looked at.
+    """
+    steps = [step for step in found.next_steps if step.start < found.stop or found.serving == 1]
+    if not steps:
+        return None
+    until = max(step.end for step in steps)
+    problem = found.problem
+    end = problem.now + round((until - found.at.utc).total_seconds() / 60)
+    hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
+    shares = [_share("hands", sum(step.minutes for step in steps), hands, until)]
+    for kind in ("steamer", "microwave", "pot"):
+        units = [unit.name for unit in problem.units if unit.kind == kind and unit.free_at is not None]
+        busy = sum(_busy(found.steps, unit, found.at.utc, until) for unit in units)
+        if units and busy:
+            shares.append(
+                _share(f"{kind}s" if len(units) > 1 else units[0], busy, len(units) * (end - problem.now), until)
+            )
+    return max(shares, key=lambda share: share.busy_share)
+
+
+def _share(name: str, busy: int, had: int, until: datetime) -> Bottleneck:
+    return Bottleneck(name, min(1.0, busy / max(1, had)), max(0, had - busy), until)
+
+
+def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
+    for opens, closes in problem.windows:
+        if opens < end and (closes is None or closes > problem.now):
+            yield opens, closes
+
+
+def _busy(steps: Sequence[Planned], unit: str, since: datetime, until: datetime) -> int:
+    """Return the minutes in which a unit is loaded, heats or is emptied."""
+    mine = [step for step in steps if step.unit == unit and step.step == "fix" and step.start < until]
+    total, reached = 0.0, since
+    for step in sorted(mine, key=lambda step: step.start):
+        start = max(step.start, reached)
+        if step.end > start:
+            total += (min(step.end, until) - start).total_seconds() / 60
+            reached = max(reached, step.end)
+    return round(total)

@@ -1,0 +1,67 @@
+"""The rest of the day as if it had happened: a forecast's steps as events, folded on a copy of the day.
+
+What the dyer does besides, acid and readings, is not foreseen; tanks are filled where the caller says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from typing import Any
+
+from dyeday.ahead.planned import Planned
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.fold import take_all
+from dyeday.track.record import BatchRecord
+
+_Said = tuple[datetime, int, str | None, str, dict[str, Any]]
+"""when, rank within the minute, batch, kind, keys"""
+Fill = tuple[datetime, str]
+"""(when, unit) a tank is filled"""
+
+
+def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> Day:
+    """Return the day after ``steps``, none of which happens before ``now``."""
+    return take_all(day, events_of(day, steps, now, fills))
+
+
+def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
+    """Return what would be recorded if ``steps`` happened as foreseen, in order."""
+    told: list[_Said] = [(at, 0, None, "unit", {"unit": unit, "is": "filled"}) for at, unit in fills]
+    for step in steps:
+        if step.batch in day.batches:
+            told += _of_step(step, day.batches[step.batch])
+    told.sort(key=lambda item: (item[0], item[1]))
+    begin = max(now, day.last_at) if day.last_at is not None else now
+    out = []
+    for n, (moment, _, batch, kind, data) in enumerate(told):
+        at = max(moment, begin)
+        out.append(Event(f"foreseen-{n}", kind, at, at, data, batch))
+    return out
+
+
+def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
+    """Yield what a step would put on record."""
+    unit = {"unit": step.unit} if step.unit is not None else {}
+    if step.word == "soak" and step.attended:
+        yield step.end, 2, step.batch, "moved", {"to": "soak", **_layer(step), **unit}
+    elif step.step == "paint":
+        # A tray that yarn was soaked in is left when dye goes on; a pot it is dyed in is where it goes.
+        into = unit if step.word == "dye" else {}
+        yield step.start, 3, step.batch, "moved", {"to": "paint", **_layer(step), **into}
+        yield step.end, 1, step.batch, "moved", {"to": "fix", **_layer(step), **into}
+    elif step.word == "run":
+        yield step.start, 4, step.batch, "pass", {"pass": step.pass_no, "run": "start", **unit}
+    elif step.word == "unload":
+        yield step.start, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
+        if step.pass_no == len(batch.layer_of(step.layer or 1).heats):
+            yield step.end, 0, step.batch, "moved", {"to": "cool"}
+    elif step.step == "rinse":
+        yield step.start, 3, step.batch, "moved", {"to": "rinse", **unit}
+    elif step.step == "dry":
+        yield step.start, 2, step.batch, "moved", {"to": "dry", **unit}
+
+
+def _layer(step: Planned) -> dict[str, Any]:
+    return {"layer": step.layer} if step.layer is not None else {}

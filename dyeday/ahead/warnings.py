@@ -1,0 +1,177 @@
+"""What will go wrong while it can still be helped: the flag rules asked about the day as it is foreseen.
+
+A rule is where it is for what has happened; here it is asked about events that have not. What no rule speaks of,
+work that does not fit, a full circuit, a unit that holds yarn over night, is read off the forecast itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
+
+from dyeday.ahead.deadlines import Deadline, deadlines
+from dyeday.ahead.foreseen import Fill, foreseen
+from dyeday.ahead.from_day import FULL_DAY, midnight
+from dyeday.ahead.planned import Forecast, Planned, Warned
+from dyeday.ahead.reasons import clock
+from dyeday.plan.model import Circuit
+from dyeday.track.day import Day
+from dyeday.track.flags import RULES
+from dyeday.track.flags.power import load_of
+from dyeday.track.instant import Now
+
+ASKED = ("dried-out", "overloaded-circuit")
+"""rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
+TIGHT_MIN = 15
+"""a step that may start no later than this after its foreseen start is told of"""
+MOST_FILLS = 30
+
+
+def warnings(found: Forecast, day: Day) -> list[Warned]:
+    """Return what is to be warned of, what comes soonest first."""
+    filled, tanks = _tanks(found, day)
+    after = foreseen(day, found.steps, found.at.utc, filled)
+    told = [
+        *_of_rules(found, after),
+        *tanks,
+        *_circuits(found, day),
+        *_fit(found, day),
+        *_tight(found, day),
+        *_overnight(found, day),
+    ]
+    return sorted(told, key=lambda warned: warned.at)
+
+
+def _end(found: Forecast) -> Now:
+    return Now(max([found.at.utc, *(step.end for step in found.steps)]) + timedelta(minutes=1))
+
+
+def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
+    """Yield what the rules say of the foreseen day, where it begins after now: what stands already is a flag."""
+    end = _end(found)
+    said: set[tuple[str, str]] = set()
+    for rule in ASKED:
+        for batch in after.live:
+            for raised in RULES[rule].find(after, batch, end):
+                if raised.since <= found.at.utc or (rule, raised.why) in said:
+                    continue
+                said.add((rule, raised.why))
+                at = clock(after, raised.since)
+                do = "heat it before then, or wrap it well" if rule == "dried-out" else raised.remedy
+                yield Warned(
+                    rule, batch.no, raised.since, f"{batch.no} {RULES[rule].short} at {at} ({raised.why})", do
+                )
+
+
+def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
+    """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
+
+    Filled when the yarn goes in whose heat the tank would not last through.
+    """
+    fills: list[Fill] = []
+    told: list[Warned] = []
+    end = _end(found)
+    runs = [step for step in found.steps if step.word == "run" and step.batch in day.batches]
+    while len(fills) < MOST_FILLS:
+        low = _first_low(foreseen(day, found.steps, found.at.utc, fills), found.at.utc, end, runs)
+        if low is None:
+            break
+        run, since = low
+        load = run.start - timedelta(seconds=1)
+        said = f"{run.unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
+        if (load, str(run.unit)) in fills:
+            told.append(Warned("boil-dry", str(run.unit), since, said, "one fill does not last: split the heat"))
+            break
+        fills.append((load, str(run.unit)))
+        told.append(Warned("boil-dry", str(run.unit), run.start, said, f"fill it at {clock(day, run.start)}"))
+    return fills, told
+
+
+def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> tuple[Planned, datetime] | None:
+    """Return the foreseen heat in which a tank is low first, and when."""
+    lows: list[tuple[datetime, Planned]] = []
+    for batch in after.live:
+        for raised in RULES["boil-dry"].find(after, batch, end):
+            if raised.since <= now:
+                continue
+            lows += [
+                (raised.since, run) for run in runs if run.batch == batch.no and run.start <= raised.since < run.end
+            ]
+    if not lows:
+        return None
+    since, run = min(lows, key=lambda low: low[0])
+    return run, since
+
+
+def _circuits(found: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield when a circuit has no room for a unit that yarn waits for."""
+    loads = [step for step in found.steps if step.word == "load" and step.unit is not None]
+    runs = [step for step in found.steps if step.word == "run" and step.unit is not None]
+    for circuit in day.plan.circuits:
+        for load in loads:
+            ready = _ready(found, load)
+            on = {run.unit: run for run in runs if run.start < load.end and run.end > ready and run.unit != load.unit}
+            on = {unit: run for unit, run in on.items() if _is_on(day, circuit, str(unit))}
+            if load.start - ready < timedelta(minutes=TIGHT_MIN) or not _is_on(day, circuit, str(load.unit)):
+                continue
+            if load_of(day.plan, circuit, [str(load.unit), *map(str, on)]).exceeds and on:
+                names = " and ".join(sorted(map(str, on)))
+                text = f"{circuit.name} is full with {names}: {load.unit} waits for it with {load.batch}"
+                yield Warned("circuit-full", circuit.name, ready, f"{text} until {clock(day, load.start)}")
+
+
+def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
+    kit = day.plan.kit_of(unit)
+    return kit is not None and kit.circuit == circuit.name
+
+
+def _ready(found: Forecast, load: Planned) -> datetime:
+    """Return when the yarn of a load was ready for it: its step before ended."""
+    before = [
+        s.end for s in found.steps if s.batch == load.batch and s.attended and s.end <= load.start and s is not load
+    ]
+    free = [s.end for s in found.steps if s.unit == load.unit and s.end <= load.start and s is not load]
+    return max([found.at.utc, *before, *free])
+
+
+def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
+    for batch, why in found.left_out:
+        yield Warned("left-out", batch, found.at.utc, f"{batch} cannot be finished", why)
+    if found.carried:
+        names, stop = ", ".join(found.carried), clock(day, found.stop)
+        verb = "is" if len(found.carried) == 1 else "are"
+        yield Warned(
+            "will-not-fit", names, found.stop, f"{names} {verb} not rinsed by {stop}", "they stay for tomorrow"
+        )
+
+
+def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield the steps that have little time to spare before their batch cannot be rinsed by the stop."""
+    tight: dict[str, Deadline] = {}
+    for latest in deadlines(found):
+        slack, before = latest.slack_min, tight.get(latest.batch)
+        if slack is None or not 0 <= slack <= TIGHT_MIN or not latest.what.startswith(("load", "soak")):
+            continue
+        if before is None or slack < (before.slack_min or 0):
+            tight[latest.batch] = latest
+    for latest in tight.values():
+        do = "in heat" if latest.what.startswith("load") else "in the soak"
+        text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be rinsed by {clock(day, found.stop)}"
+        yield Warned("latest-start", latest.batch, latest.at, text, f"foreseen {latest.slack_min} min before")
+
+
+def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to."""
+    session = day.plan.session
+    first = session.tomorrow[0][0] if session.tomorrow else session.start_min
+    morning = midnight(day.plan) + timedelta(minutes=FULL_DAY + first)
+    if found.at.utc >= morning:
+        return
+    tonight = [step for step in found.steps if step.start < morning]
+    after = foreseen(day, tonight, found.at.utc)
+    for kit in day.plan.kit:
+        for unit in kit.unit_names if kit.kind != "pegs" else ():
+            inside = [batch.no for batch in after.in_unit(unit) if batch.state not in ("rinse", "dry")]
+            if inside:
+                text = f"{unit} still holds {'+'.join(inside)} tomorrow at {clock(day, morning)}"
+                yield Warned("overnight", unit, morning, text)

@@ -1,0 +1,147 @@
+"""What would change the day: one more unit of a kind, an hour later, a batch left out; in minutes and batches.
+
+Every answer starts from the best sequence of the day as it is, so none can come out worse than it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from dyeday.ahead.from_day import NOTHING_LEARNED, problem_of
+from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast
+from dyeday.ahead.problem import Problem, Row, Solution
+from dyeday.ahead.replay import last_attended
+from dyeday.ahead.search import solve
+from dyeday.plan.model import Plan
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
+from dyeday.track.learned import Learned
+from dyeday.track.record import UnitRecord
+
+AN_HOUR_MIN = 60
+EVALUATIONS = 150
+"""for each question of each change"""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change in words ("steamer +1", "stop 21:00", "without 07"), and the day with it."""
+
+    label: str
+    day: Day
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """What a change brings: minutes that hands are off earlier tonight, and batches more by the stop; below 0 the
+    other way."""
+
+    label: str
+    minutes: int
+    batches: int
+
+
+def changes(day: Day) -> Iterator[Change]:
+    """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
+    for kit in day.plan.kit:
+        if kit.kind == "spinner" or not kit.units:
+            continue
+        yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
+    later = day.plan.session.stop_min + AN_HOUR_MIN
+    yield Change(f"stop {later // 60 % 24:02d}:{later % 60:02d}", with_stop(day, later))
+    for batch in day.live:
+        if batch.is_live and batch.state not in ("set-aside", "dry"):
+            yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
+
+
+def with_units(day: Day, name: str, more: int) -> Day:
+    """Return the day with ``more`` (or fewer) units of the kit called ``name``, never less than none."""
+    kit = tuple(replace(k, units=max(0, k.units + more)) if k.name == name else k for k in day.plan.kit)
+    return on_plan(day, replace(day.plan, kit=kit))
+
+
+def with_stop(day: Day, stop_min: int) -> Day:
+    return on_plan(day, replace(day.plan, session=replace(day.plan.session, stop_min=stop_min)))
+
+
+def without_batches(day: Day, numbers: Sequence[str]) -> Day:
+    """Return the day as if some batches did not exist; what they lie in counts as free."""
+    return replace(day, batches={no: batch for no, batch in day.batches.items() if no not in numbers})
+
+
+def on_plan(day: Day, plan: Plan) -> Day:
+    """Return the day with another plan's kit and hours; units that are new stand ready."""
+    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
+    return replace(day, plan=plan, units=units)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """Both questions about one day."""
+
+    late: Problem
+    stop: Problem
+
+    def answers(self, warm: tuple[Sequence[Row], Sequence[Row]], evaluations: int) -> tuple[Solution, Solution]:
+        tonight = solve(self.late, TONIGHT, 0, evaluations, None, warm[0])
+        return tonight, solve(self.stop, BY_STOP, 0, evaluations, None, warm[1])
+
+
+def _asked(day: Day, now: Now, learned: Mapping[str, Learned]) -> _Asked:
+    return _Asked(
+        problem_of(day, now, tonight=True, learned=learned), problem_of(day, now, tonight=False, learned=learned)
+    )
+
+
+def gains(
+    day: Day,
+    now: Now,
+    found: Forecast,
+    *,
+    learned: Mapping[str, Learned] = NOTHING_LEARNED,
+    evaluations: int = EVALUATIONS,
+    wanted: Callable[[], bool] = lambda: True,
+    asked: Sequence[Change] | None = None,
+) -> Iterator[Gain]:
+    """Yield what each change brings, as it is worked out; no more once ``wanted()`` says no.
+
+    The day as it is gets the same search from the same sequence: no change is praised for what more looking brings.
+    """
+    base = _asked(day, now, learned)
+    before = base.answers((found.tonight.rows, found.by_stop.rows), evaluations)
+    tonight, by_stop = base.answers((before[0].rows, before[1].rows), evaluations)
+    for change in changes(day) if asked is None else asked:
+        if not wanted():
+            return
+        other = _asked(change.day, now, learned)
+        gone = set(day.batches) - set(change.day.batches)
+        warm = tuple([row for row in answer.rows if row.batch not in gone] for answer in before)
+        late, stop = other.answers((warm[0], warm[1]), evaluations)
+        minutes = _end(base.late, tonight) - _end(other.late, late)
+        more = _rinsed(other.stop, stop) - _rinsed(base.stop, by_stop)
+        yield Gain(change.label, max(0, minutes), more if gone else max(0, more))
+
+
+def _end(problem: Problem, solution: Solution) -> int:
+    return max(problem.now, last_attended(solution.rows))
+
+
+def _rinsed(problem: Problem, solution: Solution) -> int:
+    return sum(batch.counts for batch in problem.batches) - solution.value.missed - len(solution.left_out)
+
+
+def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
+    """Return what a change brought, from the forecast of the day as it is to that with the change."""
+    minutes = round((before.hands_off - after.hands_off).total_seconds() / 60)
+    return Gain(label, minutes, after.rinsed - before.rinsed)
+
+
+def gain_text(gain: Gain) -> str:
+    """Return "24 min earlier tonight, 1 batch more by stop"."""
+    way = "earlier" if gain.minutes > 0 else "later"
+    parts = [f"{abs(gain.minutes)} min {way} tonight"] if gain.minutes else []
+    if gain.batches:
+        count = abs(gain.batches)
+        parts.append(f"{count} batch{'es' if count > 1 else ''} {'more' if gain.batches > 0 else 'fewer'} by stop")
+    return ", ".join(parts) or "nothing"

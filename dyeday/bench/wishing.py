@@ -1,0 +1,90 @@
+"""Keys about the advice: *not now*, *this one instead*, a chore is done; all are entries, so a restart keeps them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.advice import advised_steps
+from dyeday.ahead.planned import Planned
+from dyeday.ahead.reasons import do_text
+from dyeday.bench.keeper import Draft
+from dyeday.paper.when import clock_on
+from dyeday.track.apply import USUAL_NOT_NOW_MIN
+from dyeday.track.clocks import clock_of
+from dyeday.track.record import BatchRecord
+
+if TYPE_CHECKING:
+    from dyeday.bench.acts import Acts
+
+SOON_S = 5 * 60
+"""what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
+
+
+def is_chore(step: Planned) -> bool:
+    return step.step not in ("soak", "paint", "fix", "rinse", "dry")
+
+
+class Wishes:
+    """The questions of advice, recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+        self.screen = acts.screen
+
+    def not_now(self) -> None:
+        """Wave off the first step that is advised; what is due by the clock is no advice."""
+        found = self.screen.bench_app.found
+        now = self.keeper.now()
+        step = next(iter(advised_steps(self.keeper.day, now, 1, found)), None)
+        if step is None:
+            self.screen.say("nothing is advised now: what is due stays due")
+            return
+        if step.word == "unload":
+            self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
+            return
+        minutes = USUAL_NOT_NOW_MIN
+        again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
+        if step.batch in self.keeper.day.batches:
+            draft = Draft("advice", step.batch, {"is": "not now", "step": step.what, "minutes": minutes})
+        else:
+            data = {"is": "not now", "step": step.what, "chore": step.batch, "minutes": minutes}
+            draft = Draft("advice", None, data)
+        self.acts.record(draft, then=f"; {do_text(step)} is asked for again at {again}")
+
+    def chore_done(self) -> None:
+        """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
+        now = self.keeper.now()
+        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.found)
+        step = next((step for step in steps if is_chore(step)), None)
+        if step is None:
+            self.screen.say("no chore is advised now")
+            return
+        batch = step.batch if step.batch in self.keeper.day.batches else None
+        self.acts.record(Draft("chore", batch, {"chore": step.what if batch else step.batch}))
+
+    def instead(self) -> None:
+        """Put the next step of the chosen batch first, where hands can begin it soon."""
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        found = self.screen.bench_app.found
+        step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
+        if step is None:
+            self.screen.say(f"nothing of {batch.no} wants hands in this forecast", wrong=True)
+            return
+        ready = self._ready_at(batch, step)
+        if ready is not None:
+            at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
+            self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
+            return
+        self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.what}))
+
+    def _ready_at(self, batch: BatchRecord, step: Planned) -> datetime | None:
+        """Return when a batch can go on, where a clock keeps it from that for longer than hands would wait."""
+        now = self.keeper.now()
+        clock = clock_of(self.keeper.day, batch, now)
+        if clock is None or clock.left_s is None or clock.what not in ("soak", "cool", "rest", "heat", "warm-up"):
+            return None
+        return clock.due_at(now) if clock.left_s > SOON_S else None

@@ -1,0 +1,206 @@
+"""A day that follows the advice to its end, with minutes drawn at random: ``python -m tests.ahead.follow``.
+
+Every step takes what it takes, is put on record, and the rest is forecast anew. Printed is the forecast's error hour
+by hour, and when hands were off beside working stage by stage with the very same minutes.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from random import Random
+
+from dyeday.ahead.band import Promise, ended_at, promises, worth_recording
+from dyeday.ahead.chores import end_of_day_min
+from dyeday.ahead.decode import State, beginning, decode
+from dyeday.ahead.dispatch import _peek
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.foreseen import events_of
+from dyeday.ahead.from_day import midnight, problem_of
+from dyeday.ahead.planned import Forecast, Planned
+from dyeday.ahead.problem import Problem
+from dyeday.ahead.tables import BIG, Tables
+from dyeday.ahead.tabulate import tabulate
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.fold import begin, take_all
+from dyeday.track.instant import Now, iso
+from dyeday.track.learned import PRIOR_SPREAD
+from tests.fakes import HEAVY_DAY
+
+CHORE = ("soak", "paint", "fix", "rinse", "dry")
+IDLE_MIN = 30
+"""how long hands that work stage by stage wait before they go on with the next stage"""
+LONGEST = 2000
+"""steps after which a run that gets nowhere is given up"""
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A day followed to its end, all of it on record."""
+
+    day: Day
+    forecasts: int
+    steps: int
+    changed: int
+    """how often the advice changed its mind about the next step"""
+    hands_off: datetime
+
+    @property
+    def promises(self) -> list[Promise]:
+        return list(promises(self.day))
+
+
+def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
+    """Return what a step takes on the day of ``seed``; the same however the day is worked through."""
+    rng = Random(f"{seed} {batch} {what}")  # noqa: S311 - no secret
+    return max(1, round(minutes * rng.lognormvariate(0.0, PRIOR_SPREAD)))
+
+
+def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Followed:
+    """Follow the advice from the session's start until nothing is left for hands."""
+    if plan.session.serves != "tonight":
+        plan = replace(plan, session=replace(plan.session, serves="tonight"))
+    day = begin(plan)
+    at = midnight(plan) + timedelta(minutes=plan.session.start_min)
+    found: Forecast | None = None
+    forecasts = steps = changed = 0
+    ended = at
+    while steps < LONGEST:
+        found = forecast(
+            day, Now(at), evaluations=evaluations, before=found, replays=replays, seed=forecasts, warn=False
+        )
+        forecasts += 1
+        changed += bool(found.changed)
+        if worth_recording(day, found):
+            day = take_all(day, [_on_record(found, at, forecasts)])
+        step = next((step for step in found.next_steps if not _ends_day(step, plan)), None)
+        if step is None:
+            return Followed(day, forecasts, steps, changed, ended + timedelta(minutes=end_of_day_min(plan)))
+        if step.start > at:
+            at = step.start
+            continue
+        steps += 1
+        length = drawn_min(seed, step.batch, step.what, step.minutes)
+        done = replace(step, start=at, end=at + timedelta(minutes=length))
+        day = take_all(day, _recorded(day, done, found, steps))
+        at = ended = done.end
+    raise AssertionError(f"not at its end after {LONGEST} steps")
+
+
+def _on_record(found: Forecast, at: datetime, number: int) -> Event:
+    data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
+    return Event(f"foreseen-{number}", "foreseen", at, at, data)
+
+
+def _ends_day(step: Planned, plan: Plan) -> bool:
+    return any(chore.name == step.batch and chore.when == "end of day" for chore in plan.chores)
+
+
+def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Event]:
+    """Return what is put on record of a step that was done, with the heat or the drying that follows of itself."""
+    if step.step not in CHORE:
+        batch = step.batch if step.batch in day.batches else None
+        return [
+            Event(
+                f"chore-{number}", "chore", step.end, step.end, {"chore": step.what if batch else step.batch}, batch
+            )
+        ]
+    after = []
+    if step.word in ("load", "rinse"):
+        follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)
+        after = [replace(follows, start=step.end, end=step.end + (follows.end - follows.start))]
+    told = events_of(day, [step, *after], step.start)
+    return [replace(event, id=f"{event.id}-{number}") for event in told]
+
+
+def stages(plan: Plan, seed: int) -> int:
+    """Return the minutes after the session's start at which hands are off, stage by stage with the same minutes."""
+    day = begin(plan)
+    problem = problem_of(day, Now(midnight(plan) + timedelta(minutes=plan.session.start_min)), tonight=True)
+    tables = tabulate(_drawn(problem, seed))
+    return stage_by_stage(tables).now - problem.now + end_of_day_min(plan)
+
+
+def stage_by_stage(tables: Tables) -> State:
+    """Return how the day goes when every batch is dyed before the first is heated, and all are rinsed at the end.
+
+    Within a stage whatever can begin first is done first; only where nothing of a stage can go on within half an
+    hour is something of the next one done.
+    """
+    state = beginning(tables)
+    order: list[int] = []
+    ends = tables.first[1:]
+    while True:
+        left = [b for b in range(len(tables.batches)) if state.next_task[b] < ends[b]]
+        if not left:
+            return state
+        starts = {b: _peek(tables, state, state.next_task[b]) for b in left}
+        soonest = min(starts.values())
+        can = [b for b in left if starts[b] < BIG and starts[b] <= soonest + IDLE_MIN]
+        chosen = min(can, key=lambda b: (_stage(tables, state.next_task[b]), starts[b], b))
+        order.append(chosen)
+        assert decode(tables, order, state) is not None
+
+
+def _stage(tables: Tables, task: int) -> int:
+    """Return the stage of a task: 0 before dye and dye, 1 heat, 2 and 3 the same of a second layer, 9 the rinse."""
+    batch, step = tables.batches[tables.batch_of[task]], tables.steps[task][0][0]
+    name = batch.steps[step].name
+    word, tail = name.split(" ")[0], name.rsplit(" ", 1)[-1].split(".")[0]
+    if word == "rinse":
+        # What cools in its pot is lifted out with the heats of its layer: the pot is wanted again.
+        return 1 if any(hold.kind == "pot" and hold.last == step for hold in batch.holds) else 9
+    layer = int(tail) - 1 if tail.isdigit() else 0
+    return 2 * layer + (word in ("load", "unload") or " after " in name)
+
+
+def _drawn(problem: Problem, seed: int) -> Problem:
+    batches = tuple(
+        replace(
+            batch,
+            steps=tuple(
+                replace(step, minutes=drawn_min(seed, batch.name, step.name, step.minutes)) if step.attended else step
+                for step in batch.steps
+            ),
+        )
+        for batch in problem.batches
+    )
+    return replace(problem, batches=batches)
+
+
+def table(run: Followed) -> Iterator[str]:
+    """Yield the forecast's error hour by hour."""
+    yield "at     foreseen  late    error of the likely end"
+    for promise in run.promises:
+        kept = "" if promise.by_late else ", later than late"
+        said = f"{promise.at:%H:%M}  {promise.likely:%H:%M}     {promise.late:%H:%M}"
+        yield f"{said}   {promise.error_min:+.0f} min{kept}"
+
+
+def main() -> None:
+    """Follow the heavy example's advice on some days."""
+    parser = argparse.ArgumentParser(prog="python -m tests.ahead.follow")
+    parser.add_argument("plan", type=Path, nargs="?", default=HEAVY_DAY)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--days", type=int, default=1)
+    parser.add_argument("--evaluations", type=int, default=300, help="for each question of each forecast")
+    options = parser.parse_args()
+    plan = read_plan(options.plan.read_text(encoding="utf-8"))
+    for seed in range(options.seed, options.seed + options.days):
+        run = follow(plan, seed, options.evaluations)
+        start = midnight(plan) + timedelta(minutes=plan.session.start_min)
+        took, naive = round((run.hands_off - start).total_seconds() / 60), stages(plan, seed)
+        assert ended_at(run.day) is not None
+        print(f"day {seed}: {run.steps} steps, {run.forecasts} forecasts, {run.changed} changes of advice")
+        print("\n".join(table(run)))
+        print(f"hands off after {took} min, stage by stage {naive} min: {naive - took} min earlier\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,170 @@
+"""Warnings while they help: the flag rules asked about what is foreseen, deadlines, what the day waits for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from dyeday.ahead.advice import advice, most_urgent
+from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.foreseen import foreseen
+from dyeday.ahead.planned import Forecast, Planned, Warned
+from dyeday.ahead.warnings import warnings
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from dyeday.track.flags import RULES
+from dyeday.track.fold import begin
+from dyeday.track.instant import Now
+from tests.fakes import HEAVY_DAY
+from tests.track.days import Line, at, day_of, instant, now, plan_with
+
+HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+MINUTES_DECIDE = ("short-soak", "dried-out", "short-fix", "rinsed-hot", "overloaded-circuit")
+"""rules whose breach depends on when things are done, not on what is put in or read"""
+
+
+def ahead(lines: Sequence[Line] = (), time: str = "09:00", plan: Plan | None = None, **how: Any) -> Forecast:
+    return forecast(day_of(list(lines), plan or plan_with()), now(time), evaluations=30, replays=0, **how)
+
+
+def of_kind(found: Forecast, kind: str) -> list[Warned]:
+    return [warned for warned in found.warned if warned.kind == kind]
+
+
+def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
+    """Asked of the rules themselves: every soak, rest, heat and cooling of the schedule is long enough."""
+    day, start = begin(HEAVY), now("09:00")
+    begun = Now(start.utc.replace(month=5, day=9))
+    found = forecast(day, begun, evaluations=40, replays=0)
+    after = foreseen(day, found.steps, begun.utc)
+    end = Now(max(step.end for step in found.steps))
+    assert all(batch.state == "dry" for batch in after.live)
+    raised = [
+        (rule, batch.no, one.why)
+        for rule in MINUTES_DECIDE
+        for batch in after.live
+        for one in RULES[rule].find(after, batch, end)
+    ]
+    assert raised == []
+
+
+def later(found: Forecast, batch: str, word: str, minutes: int) -> Forecast:
+    """Return the forecast with a batch's steps, from the first of a kind on, that much later."""
+    first = next(step.start for step in found.steps if step.batch == batch and step.word == word)
+
+    def moved(step: Planned) -> Planned:
+        if step.batch != batch or step.start < first:
+            return step
+        by = timedelta(minutes=minutes)
+        return replace(step, start=step.start + by, end=step.end + by)
+
+    steps = tuple(sorted((moved(step) for step in found.steps), key=lambda step: step.start))
+    return replace(found, steps=steps)
+
+
+def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
+    """Painted, open for an hour, and in heat an hour and a half after."""
+    plan = plan_with(rules='wrapped = "60 min"')
+    day = day_of([], plan)
+    found = ahead(plan=plan)
+    assert of_kind(found, "dried-out") == []
+    told = [w for w in warnings(later(found, "01", "load", 90), day) if w.kind == "dried-out"]
+    assert [warned.about for warned in told] == ["01"]
+    painted = next(step for step in found.steps if step.batch == "01" and step.step == "paint")
+    assert told[0].at == painted.end + timedelta(minutes=60)
+    assert "wrap it" in told[0].do
+
+
+def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> None:
+    """As often as the rule asks; filled then, the foreseen day raises nothing."""
+    day = day_of([])
+    found = ahead()
+    told = of_kind(found, "boil-dry")
+    assert told
+    runs = [step for step in found.steps if step.word == "run"]
+    fills = []
+    for warned in told:
+        run = next(r for r in runs if r.unit == warned.about and r.start == warned.at)
+        assert f"inside the heat of {run.batch}" in warned.text
+        fills.append((run.start - timedelta(seconds=1), warned.about))
+    end = Now(max(step.end for step in found.steps))
+    bare, filled = (foreseen(day, found.steps, found.at.utc, f) for f in ((), fills))
+    raised = [[b.no for b in d.live if list(RULES["boil-dry"].find(d, b, end))] for d in (bare, filled)]
+    assert raised[0]
+    assert raised[1] == []
+
+
+def test_one_heat_longer_than_a_tank_is_told_once_and_not_filled_for_ever() -> None:
+    """No fill before it helps."""
+    plan = plan_with()
+    kit = tuple(replace(k, lasts_min=30.0) if k.kind == "steamer" else k for k in plan.kit)
+    told = of_kind(ahead(plan=replace(plan, kit=kit)), "boil-dry")
+    assert "one fill does not last" in told[-1].do or "one fill does not last" in told[0].do
+
+
+def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> None:
+    """A pot that cools in place till morning is named with its batch."""
+    plan = plan_with()
+    plan = replace(plan, session=replace(plan.session, stop_min=12 * 60))
+    found = ahead([at("09:00", "03", to="soak", unit="tray 1")], "09:05", plan)
+    fit = of_kind(found, "will-not-fit")
+    assert [warned.about for warned in fit] == [", ".join(found.carried)]
+    down = [at("11:00", "08", to="soak", unit="tray 2")]
+    night = of_kind(ahead(down, "11:55", plan), "overnight")
+    assert any(warned.about == "tray 2" and "08" in warned.text for warned in night)
+
+
+def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
+    """Two steamers on a circuit for one."""
+    plan = plan_with(more='[[circuit]]\nname = "hut"\nvolts = 230\namps = 10\n')
+    kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == "steamer" else k for k in plan.kit)
+    told = of_kind(ahead(plan=replace(plan, kit=kit)), "circuit-full")
+    assert told
+    assert all("hut is full with steamer" in warned.text for warned in told)
+
+
+def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -> None:
+    """Three skeins: soak 20, paint 18, heat 10 + 40, cool 60, rinse 6; loading 2 and 2; hands till 18:00."""
+    found = ahead()
+    mine = {d.what: d.at for d in deadlines(found) if d.batch == "01"}
+    assert mine["load 1.1"] == instant("18:00") - timedelta(minutes=6 + 60 + 50 + 2)
+    assert mine["soak load 1"] == mine["load 1.1"] - timedelta(minutes=18 + 20 + 2)
+
+
+def test_no_step_is_foreseen_after_its_deadline() -> None:
+    """Of batches that the forecast has rinsed by the stop."""
+    found = ahead()
+    told = [d for d in deadlines(found) if d.foreseen is not None]
+    assert told
+    assert all((d.slack_min or 0) >= 0 for d in told)
+
+
+@pytest.mark.parametrize(("units", "name"), [(1, "steamer 1"), (4, "hands")])
+def test_what_the_day_waits_for_is_the_busiest(units: int, name: str) -> None:
+    """One steamer for eight batches, or more of them than hands can fill."""
+    plan = plan_with()
+    kit = tuple(replace(k, units=units) if k.kind == "steamer" else k for k in plan.kit)
+    session = replace(plan.session, stop_min=23 * 60)
+    neck = bottleneck(ahead(plan=replace(plan, kit=kit, session=session)))
+    assert neck is not None
+    assert neck.name == name
+    assert 0 < neck.busy_share <= 1
+    assert neck.idle_min >= 0
+
+
+def test_the_most_urgent_warning_stands_among_the_next_lines() -> None:
+    """The last of them, and only for the coming hour."""
+    found = ahead()
+    day = day_of([])
+    soon = Warned("boil-dry", "steamer 1", instant("09:30"), "steamer 1 runs low at 09:50", "fill it at 09:30")
+    late = replace(soon, at=instant("12:00"))
+    assert most_urgent([late, soon], instant("09:00")) == soon
+    assert most_urgent([late], instant("09:00")) is None
+    lines = advice(day, now("09:00"), 3, replace(found, warned=(soon,)))
+    assert (lines[-1].about, lines[-1].do) == ("steamer 1", "fill it at 09:30")
+    assert len(lines) == 3

@@ -1,0 +1,115 @@
+"""What would change the day: more kit, an hour, a batch fewer; and how well forecasts were kept."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from dyeday.ahead.band import Promise, ended_at, kept_of, kept_text, promises, worth_recording
+from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
+from dyeday.track.day import Day
+from dyeday.track.instant import iso
+from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper
+
+
+def asked(day: Day, evaluations: int = 40) -> Forecast:
+    return forecast(day, now("09:00"), evaluations=evaluations, replays=0, warn=False)
+
+
+def one_steamer() -> Day:
+    plan = plan_with()
+    kit = tuple(replace(k, units=1) if k.kind == "steamer" else k for k in plan.kit)
+    return day_of([], replace(plan, kit=kit, session=replace(plan.session, stop_min=20 * 60)))
+
+
+def test_more_kit_or_time_never_loses_and_the_scarce_unit_gains_most() -> None:
+    """One steamer for eight batches: a second one is what helps."""
+    day = one_steamer()
+    found = {gain.label: gain for gain in gains(day, now("09:00"), asked(day), evaluations=60)}
+    more = {label: gain for label, gain in found.items() if not label.startswith("without")}
+    assert set(more) == {"tray +1", "pot +1", "steamer +1", "oven +1", "sink +1", "pegs +1", "stop 21:00"}
+    assert all(gain.minutes >= 0 and gain.batches >= 0 for gain in more.values())
+    assert more["steamer +1"].minutes > 5
+    assert more["sink +1"].minutes == 0
+    assert {label for label in found if label.startswith("without")} == {f"without {b.no}" for b in day.live}
+
+
+def test_leaving_a_batch_out_tells_what_is_lost_too() -> None:
+    """Where all fits, one batch fewer is one fewer rinsed."""
+    day = day_of([], replace(THE_PLAN, session=replace(THE_PLAN.session, stop_min=23 * 60)))
+    change = Change("without 01", without_batches(day, ["01"]))
+    (gain,) = gains(day, now("09:00"), asked(day), evaluations=40, asked=[change])
+    assert gain.minutes >= 0
+    assert gain.batches == -1
+    assert "1 batch fewer by stop" in gain_text(gain)
+
+
+def test_it_stops_when_nobody_wants_it_any_more() -> None:
+    """Between two changes, not at their end."""
+    day, wanted = one_steamer(), iter([True, True, False])
+    told = list(gains(day, now("09:00"), asked(day, 5), evaluations=5, wanted=lambda: next(wanted)))
+    assert [gain.label for gain in told] == ["tray +1", "pot +1"]
+
+
+def test_changes_change_only_what_they_say() -> None:
+    """A new unit stands ready; fewer than none there are not; the day itself is as it was."""
+    day = day_of([])
+    assert with_units(day, "steamer", 1).units["steamer 3"].is_down is False
+    assert "steamer 1" not in with_units(day, "steamer", -9).units
+    assert with_stop(day, 1000).plan.session.stop_min == 1000
+    assert len(day.plan.units_of("steamer")) == 2
+
+
+def foreseen(time: str, likely: str, late: str) -> Line:
+    return at(time, event="foreseen", hands_off=iso(instant(likely)), late=iso(instant(late)))
+
+
+def finished(*lines: Line) -> Day:
+    """Return a day of one batch, rinsed from 12:30 to 12:45."""
+    return without_batches(day_of([*lines, *proper("01")]), [b.no for b in day_of([]).live if b.no != "01"])
+
+
+def test_a_forecast_on_record_is_judged_by_when_hands_were_off() -> None:
+    """The last step that wants hands, here the end of the rinse; every hour's forecast by itself."""
+    day = finished(foreseen("09:00", "12:30", "13:00"), foreseen("10:00", "12:00", "12:40"))
+    assert ended_at(day) == instant("12:45")
+    first, second = promises(day)
+    assert (first.error_min, first.by_late) == (15, True)
+    assert (second.error_min, second.by_late) == (45, False)
+
+
+def test_a_day_that_was_not_finished_says_nothing_of_its_forecast() -> None:
+    """What stayed for tomorrow was not forecast badly."""
+    day = day_of([foreseen("09:00", "12:30", "13:00"), *proper("01")])
+    assert ended_at(day) is None
+    assert list(promises(day)) == []
+
+
+def test_how_often_days_ended_by_the_late_answer_is_told_from_three_days_on() -> None:
+    """Two days say nothing; of ten, nine inside."""
+    start = instant("09:00")
+    late = start + timedelta(hours=8)
+    days = [Promise(start, late - timedelta(minutes=20), late, late - timedelta(minutes=n)) for n in range(9)]
+    days.append(Promise(start, late - timedelta(minutes=20), late, late + timedelta(minutes=5)))
+    assert kept_of(days[:2]) is None
+    kept = kept_of(days)
+    assert kept is not None
+    assert (kept.days, kept.by_late) == (10, 9)
+    assert kept_text(kept).startswith("9 of the last 10 days")
+
+
+def test_a_forecast_is_put_on_record_once_an_hour_of_a_day_under_way() -> None:
+    """Not before anything happened, not twice in an hour, not after the close."""
+    begun = [at("09:00", "01", to="soak", unit="tray 1")]
+
+    def worth(lines: list[Line], time: str) -> bool:
+        day = day_of(lines)
+        return worth_recording(day, forecast(day, now(time), evaluations=5, replays=0, warn=False))
+
+    assert not worth([], "09:01")
+    assert worth(begun, "09:01")
+    kept = [*begun, foreseen("09:01", "18:00", "18:30")]
+    assert not worth(kept, "10:00")
+    assert worth(kept, "10:01")
+    assert not worth([*kept, at("10:00", event="closed")], "10:05")
