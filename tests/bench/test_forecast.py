@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.ahead.planned import Warned
+from dyeday.ahead.what_if import Gain
 from dyeday.track.day import Day
+from dyeday.track.fold import fold
 from dyeday.track.instant import Now
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY
@@ -122,3 +127,154 @@ def test_advice_names_a_reason_and_what_is_due_goes_first(tmp_path: Path) -> Non
         assert len(lines) >= 2
 
     drive(tmp_path, script, foresee=quick)
+
+
+def advised(bench: Bench) -> list[str]:
+    return [line for line in bench.screen.split("\n") if line.startswith((" Next", " then"))]
+
+
+def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: Path) -> None:
+    """N: another step stands first after the next forecast; z takes it back."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("N")
+        assert "nothing is advised" in bench.screen
+        await settle(bench, 1)
+        first = advised(bench)[0]
+        await bench.press("N")
+        assert "not now for 30 min" in bench.screen
+        event = bench.session.events[-1]
+        assert (event.kind, event.data["is"], event.data["minutes"]) == ("advice", "not now", 30)
+        await settle(bench, 2)
+        assert advised(bench)[0] != first
+        reopened = bench.second_shell()
+        assert fold(reopened.plan, reopened.events).wishes == bench.app.keeper.day.wishes != ()
+        await bench.press("z", "enter")
+        assert bench.app.keeper.day.wishes == ()
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
+    """I: its next step leads the advice; what is not ready is refused with its time."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        await bench.press("0", "5", "I")
+        assert bench.session.events[-1].data["is"] == "instead"
+        await settle(bench, 2)
+        assert " 05 " in advised(bench)[0]
+        await bench.press("0", "4", "m", "1")
+        await settle(bench, 3)
+        count = len(bench.session.events)
+        await bench.press("I")
+        assert "04 can go on at" in bench.screen
+        assert len(bench.session.events) == count
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
+    """C: tying and mixing have no other entry."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        await bench.press("C")
+        event = bench.session.events[-1]
+        assert event.kind == "chore"
+        await settle(bench, 2)
+        assert bench.app.found is not None
+        told = {(step.batch, step.what) for step in bench.app.found.next_steps}
+        assert (event.batch, event.data["chore"]) not in told
+        assert (event.data["chore"], event.data["chore"]) not in told
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
+    """w on the forecast's screen: each change on a line as soon as it is known, and keys go on meanwhile."""
+    gate = threading.Event()
+
+    def slow(day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        yield Gain("steamer +1", 24, 1)
+        assert gate.wait(30)
+        yield Gain("without 03", 0, -1)
+
+    async def script(bench: Bench) -> None:
+        bench.app.what_if = slow
+        await settle(bench, 1)
+        await bench.press("y", "w")
+        for _turn in range(200):
+            await bench.settle()
+            if "24 min earlier" in bench.screen:
+                break
+        assert "steamer +1       24 min earlier tonight, 1 batch more by stop" in bench.screen
+        assert "still working it out" in bench.screen
+        await bench.press("down", "up")
+        gate.set()
+        await bench.app.workers.wait_for_complete()
+        await bench.settle()
+        assert "without 03       1 batch fewer by stop" in bench.screen
+        assert "still working" not in bench.screen
+
+    try:
+        drive(tmp_path, script, size=(100, 40), foresee=quick)
+    finally:
+        gate.set()
+
+
+def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None:
+    """s on the forecast's screen, remembered as an entry; the screen follows the next forecast."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        await bench.press("y")
+        assert "the steps serve: most rinsed by stop" in bench.screen
+        await bench.press("s")
+        assert bench.app.keeper.day.question == "tonight"
+        await settle(bench, 2)
+        bench.app.tick()
+        await bench.settle()
+        assert "the steps serve: all rinsed as early as possible" in bench.screen
+        assert "of 14 batches rinsed" in bench.screen
+
+    drive(tmp_path, script, size=(100, 40), plan=HEAVY_DAY, foresee=quick)
+
+
+def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: Path) -> None:
+    """Not before anything happened; then with the likely end and the late one; z passes over it."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        assert [event.kind for event in bench.session.events] == []
+        await bench.press("0", "1", "m", "1")
+        await settle(bench, 2)
+        assert [event.kind for event in bench.session.events] == ["moved", "foreseen"]
+        for _tick in range(5):
+            bench.app.tick()
+        await settle(bench, 2)
+        assert bench.app.forecasts == 2
+        await bench.on(61)
+        await settle(bench, 3)
+        assert [event.kind for event in bench.session.events][1:] == ["foreseen", "foreseen"]
+        await bench.press("z")
+        assert "to soak" in bench.screen
+
+    drive(tmp_path, script, foresee=quick)
+
+
+def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -> None:
+    """With what to do in front and why behind."""
+
+    def warned(day: Day, now: Now, before: Forecast | None) -> Forecast:
+        soon = Warned("boil-dry", "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
+        return replace(quick(day, now, before), warned=(soon,))
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        last = advised(bench)[-1]
+        assert "steamer 2" in last
+        assert "fill it at 10:10" in last
+        assert "steamer 2 runs low at 10:50" in last
+
+    drive(tmp_path, script, foresee=warned)
