@@ -153,7 +153,7 @@ def plan_on_screen(path: Path, data: Path) -> int:
     except DraftError as error:
         raise Refusal(str(error)) from None
     sys.setswitchinterval(SWITCH_S)
-    app = PlanApp(desk, looking_ahead(data, Quiet()))
+    app = PlanApp(desk, LookingAhead(data, Quiet()).look)
     app.run(mouse=False)
     if app.return_code:
         raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")
