@@ -92,6 +92,10 @@ class Bench:
         self.app.tick()
         await self.settle()
 
+    async def resize(self, width: int, height: int) -> None:
+        await self.pilot.resize_terminal(width, height)
+        await self.settle()
+
     @property
     def screen(self) -> str:
         return screen_text(self.app)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import random
-from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +16,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.track.events import make
 from dyeday.track.fold import begin, effective, fold
 from tests.bench.driving import Bench, drive
-from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, Ring, begun
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ring, begun
 
 
 def kinds(bench: Bench) -> list[str]:
@@ -56,44 +54,6 @@ def test_alarms_show_and_sound_behind_the_guard(tmp_path: Path) -> None:
         assert bench.ring.times > rung
         assert "! 04 steam 40 min is over" in bench.screen
         assert WORD in bench.screen
-
-    drive(tmp_path, script)
-
-
-def test_mashed_keys_lock_by_themselves_and_move_nothing_twice(tmp_path: Path) -> None:
-    """500 random keys in five seconds: no batch moved twice, and all of it can be undone."""
-
-    class Paw:
-        def __init__(self) -> None:
-            self.now_s = 0.0
-            self.seen: dict[int, float] = {}
-
-        def __call__(self, event: object) -> float:
-            if id(event) not in self.seen:
-                self.now_s += 0.01
-                self.seen = {id(event): self.now_s}
-            return self.seen[id(event)]
-
-    async def script(bench: Bench) -> None:
-        bench.app.key_time = Paw()
-        rng = random.Random(20)  # noqa: S311 - a paw, not a secret
-        keys = [*"abcdefghijklmnopqrstuvwxyz0123456789", "space", "enter", "escape", "up", "down", "f5"]
-        for _press in range(500):
-            key = rng.choice(keys)
-            char = " " if key == "space" else (key if len(key) == 1 else None)
-            bench.app.post_message(textual_events.Key(key, char))
-        await bench.settle()
-        await bench.settle()
-        assert bench.app.key_watch.locked
-        assert bench.session.events[-1].kind == "guard on"
-        moves = Counter(event.batch for event in bench.session.events if event.kind in ("moved", "pass"))
-        assert all(count <= 1 for count in moves.values())
-        strikes = [
-            make("struck", bench.clock(), Ids(iter(range(9000, 9999))), strikes=event.id)
-            for event in bench.session.events
-        ]
-        undone = fold(bench.session.plan, (*bench.session.events, *strikes[:1]))
-        assert undone.dead == {bench.session.events[0].id}
 
     drive(tmp_path, script)
 

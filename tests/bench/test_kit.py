@@ -1,0 +1,378 @@
+"""What happens to kit and batches in real life, by keys: the event, its timers, its doubts, the forecast."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.track.clocks import clock_of, tank_clocks
+from dyeday.track.day import Day
+from dyeday.track.events import make
+from dyeday.track.flags import open_flags
+from dyeday.track.record import BatchRecord
+from tests.bench.driving import Bench, drive
+
+IN_STEAM = ("0", "4", "m", "3", "space", "enter")
+"""batch 04, one heat of 40 min of steam, in steamer 1"""
+
+
+def day(bench: Bench) -> Day:
+    return bench.app.keeper.day
+
+
+def batch(bench: Bench, no: str) -> BatchRecord:
+    return day(bench).batches[no]
+
+
+def last(bench: Bench) -> tuple[str, str | None, dict[str, Any]]:
+    event = bench.session.events[-1]
+    return event.kind, event.batch, dict(event.data)
+
+
+def rules(bench: Bench, no: str) -> list[str]:
+    return [flag.rule for flag in open_flags(day(bench), bench.clock()) if flag.batch == no]
+
+
+def foreseen(bench: Bench) -> Forecast:
+    return forecast(day(bench), bench.clock(), evaluations=20, replays=2)
+
+
+def left_min(bench: Bench, no: str) -> float | None:
+    clock = clock_of(day(bench), batch(bench, no), bench.clock())
+    return None if clock is None or clock.left_s is None else clock.left_s / 60
+
+
+def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
+    """h: steam is up after four minutes, not after the ten that were reckoned with."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(4)
+        assert left_min(bench, "04") == pytest.approx(46)
+        await bench.press("h")
+        assert last(bench) == ("pass", "04", {"pass": 1, "run": "heat"})
+        assert left_min(bench, "04") == pytest.approx(40)
+
+    drive(tmp_path, script)
+
+
+def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -> None:
+    """The digit takes the unit that is in use; both have their own minutes, and the doubt about room is told."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(5)
+        await bench.press("0", "5", "m", "3", "space")
+        assert "steamer 1 (04" in bench.screen
+        await bench.press("1", "enter")
+        assert (batch(bench, "05").unit, batch(bench, "04").unit) == ("steamer 1", "steamer 1")
+        (tank,) = tank_clocks(day(bench), bench.clock())
+        assert tank.elapsed_s == 5 * 60
+        assert left_min(bench, "05") != left_min(bench, "04")
+        assert "over-full" in rules(bench, "05")
+
+    drive(tmp_path, script)
+
+
+def test_a_batch_moved_into_another_unit_keeps_its_clock(tmp_path: Path) -> None:
+    """u: what soaks goes on soaking; with heat on it is refused until the heat is off."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(7)
+        await bench.press("u", "3")
+        assert last(bench) == ("placed", "01", {"unit": "tray 3"})
+        assert left_min(bench, "01") == pytest.approx(13)
+        await bench.press(*IN_STEAM, "u")
+        assert "has heat on: end it first" in bench.screen
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("key", "what"), [("f", "filled"), ("e", "emptied"), ("d", "down"), ("w", "up")]
+)  # fmt: skip
+def test_what_happens_to_a_unit_is_two_keys_after_k(tmp_path: Path, key: str, what: str) -> None:
+    """Filled, emptied, broken, back: the unit's own record."""
+
+    async def script(bench: Bench) -> None:
+        names = bench.session.plan.unit_names
+        place = str(names.index("steamer 1") + 1)
+        await bench.press("k", place, key)
+        assert last(bench) == ("unit", None, {"unit": "steamer 1", "is": what})
+        assert day(bench).units["steamer 1"].is_down == (what == "down")
+
+    drive(tmp_path, script)
+
+
+def test_a_tank_that_is_filled_starts_its_minutes_again(tmp_path: Path) -> None:
+    """Of 70 min less a fifth, 56; filled after 30 of them there are 56 again."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(30)
+        (tank,) = tank_clocks(day(bench), bench.clock())
+        assert tank.left_s == pytest.approx(26 * 60)
+        await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "f")
+        (tank,) = tank_clocks(day(bench), bench.clock())
+        assert tank.left_s == pytest.approx(56 * 60)
+
+    drive(tmp_path, script)
+
+
+def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to_nobody(tmp_path: Path) -> None:
+    """The next line names what is in it and where there is room; the forecast heats nothing more there."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "d")
+        assert "04 is in it" in bench.screen
+        line = next(line for line in bench.screen.split("\n") if line.startswith(" Next"))
+        assert "* 04  move out of steamer 1 to steamer 2" in line
+        assert "steamer 1 is down" in line
+        await bench.press("v")
+        assert "move out" not in bench.screen  # drawn in half blocks
+        assert bench.app.bench.next_items()[0].do.startswith("move out of steamer 1")
+        await bench.press("v", "0", "2", "m", "3")
+        later = [s for s in foreseen(bench).steps if s.unit == "steamer 1" and s.start > bench.clock().utc]
+        assert not [step for step in later if step.what.startswith("load")]
+
+    drive(tmp_path, script)
+
+
+def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_path: Path) -> None:
+    """w: an hour open, four lidded, a day wrapped."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "m", "3")
+        for key, minutes in (("o", 60), ("l", 240), ("w", 1440)):
+            await bench.press("w", key)
+            waits = [c for c in _clocks(bench, "04") if c.what == "wait"]
+            assert waits[0].left_s == pytest.approx(minutes * 60)
+        await bench.press("w", "o")
+        await bench.on(66)
+        assert "04 is painted and drying out" in bench.screen
+        assert "dried-out" in rules(bench, "04")
+
+    drive(tmp_path, script)
+
+
+def _clocks(bench: Bench, no: str) -> list[Any]:
+    from dyeday.track.clocks import clocks_of
+
+    return list(clocks_of(day(bench), batch(bench, no), bench.clock()))
+
+
+OUTCOMES: tuple[tuple[tuple[str, ...], str, dict[str, Any]], ...] = (
+    (("m", "7", "s"), "done", {"to": "done", "outcome": "second"}),
+    (("m", "7", "o"), "done", {"to": "done", "outcome": "one-off"}),
+    (("m", "7", "enter"), "done", {"to": "done", "outcome": "first"}),
+    (("m", "9", *"felted", "enter"), "scrapped", {"to": "scrapped", "why": "felted"}),
+    (("m", "8"), "set-aside", {"to": "set-aside"}),
+    (("m", "3"), "fix", {"to": "fix"}),
+)
+
+
+@pytest.mark.parametrize(("keys", "state", "data"), OUTCOMES)
+def test_where_a_batch_ends_or_goes_back_to_is_a_few_keys(
+    tmp_path: Path, keys: tuple[str, ...], state: str, data: dict[str, Any]
+) -> None:
+    """Sold as second or one-off, scrapped with a reason, set aside, sent back to fix; the forecast follows."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "4")
+        before = {step.batch for step in foreseen(bench).steps}
+        assert "04" in before
+        await bench.press(*keys)
+        assert last(bench) == ("moved", "04", data)
+        assert batch(bench, "04").state == state
+        over = state in ("done", "scrapped")
+        assert ("04" in {step.batch for step in foreseen(bench).steps}) == (not over and state != "set-aside")
+        assert (clock_of(day(bench), batch(bench, "04"), bench.clock()) is None) == over
+        shown = {"done": str(data.get("outcome")).replace("first", "done"), "set-aside": "set aside"}.get(state)
+        assert (shown or {"fix": "painted"}.get(state, state)) in bench.row("04") or state == "fix"
+
+    drive(tmp_path, script)
+
+
+def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> None:
+    """After a bath that kept its colour: m 3, and its steam is offered anew."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(51)
+        await bench.press("space", "enter", "space", "enter")
+        assert batch(bench, "04").state == "cool"
+        await bench.on(61)
+        await bench.press("r", "e", "3", "enter", "m", "3")
+        assert "under-exhausted" in rules(bench, "04")
+        assert batch(bench, "04").state == "fix"
+        run_before = len(batch(bench, "04").runs)
+        other = bench.second_shell()
+        again: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 2"}
+        other.add([make("pass", bench.clock(), lambda: "again", batch="04", **again)])
+        await bench.on(0)
+        assert len(batch(bench, "04").runs) == run_before + 1
+        assert left_min(bench, "04") == pytest.approx(50)
+
+    drive(tmp_path, script)
+
+
+def test_a_tag_that_was_lost_and_skeins_counted_anew_are_on_the_row(tmp_path: Path) -> None:
+    """e t and e c: the tie is gone, one skein more was found; stock and weight follow the count."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "e", "t")
+        await bench.type("two knots")
+        await bench.press("enter")
+        assert batch(bench, "02").tag == "two knots"
+        await bench.press("e", "t", *["backspace"] * len("two knots"), "minus", "enter")
+        assert batch(bench, "02").tag == ""
+        before = batch(bench, "02").wof_g
+        await bench.press("e", "c", "backspace", "4", "enter")
+        assert last(bench) == ("counted", "02", {"skeins": 4})
+        assert batch(bench, "02").wof_g == pytest.approx(before / 3 * 4)
+        assert " 4   waiting" in bench.row("02")
+
+    drive(tmp_path, script)
+
+
+def test_a_part_goes_into_another_unit_and_both_parts_go_on(tmp_path: Path) -> None:
+    """e s, then u for the part; the soak's minutes are the whole's, and nothing is over-full."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "space", "enter")
+        await bench.on(5)
+        await bench.press("e", "s")
+        await bench.type("2 1")
+        await bench.press("enter", "enter", "enter", "0", "2", "down", "u", "3")
+        assert last(bench)[0] == "placed"
+        parts = [batch(bench, no) for no in ("02a", "02b")]
+        assert sorted(str(part.unit) for part in parts) == ["tray 1", "tray 3"]
+        assert [left_min(bench, part.no) for part in parts] == [pytest.approx(15)] * 2
+        assert {"02a", "02b"} <= {step.batch for step in foreseen(bench).steps}
+        assert "over-full" not in rules(bench, "02a")
+
+    drive(tmp_path, script)
+
+
+def test_an_overdyed_batch_begins_the_other_colourways_recipe(tmp_path: Path) -> None:
+    """e o: a new name, its first layer again, and the forecast has it to soak or paint."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "4", "e", "o", "1")
+        assert last(bench)[0] == "overdyed"
+        assert batch(bench, "01").layer == 1
+        assert batch(bench, "01").overdyed_from
+
+    drive(tmp_path, script)
+
+
+def test_a_rush_order_is_foreseen_as_soon_as_it_is_in(tmp_path: Path) -> None:
+    """o: its batch has steps of its own."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("o", "2", "1", "2", "enter")
+        assert last(bench)[0] == "added"
+        assert "06" in {step.batch for step in foreseen(bench).steps}
+
+    drive(tmp_path, script)
+
+
+def test_heat_that_ended_is_told_since_its_end(tmp_path: Path) -> None:
+    """Not since the batch came to fix an hour before."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(51)
+        await bench.press("space", "enter")
+        await bench.on(3)
+        assert "for 3" in bench.row("04")
+
+    drive(tmp_path, script)
+
+
+def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> None:
+    """l, c, v, the unit's key, the reason: no name is typed."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "u", "1", "l", "c", "v")
+        assert "the unit was" in bench.screen
+        await bench.press("2", "1", "escape")
+        assert batch(bench, "01").unit == "tray 2"
+        assert bench.session.events[-1].data["unit"] == "tray 2"
+
+    drive(tmp_path, script)
+
+
+def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_story(tmp_path: Path) -> None:
+    """The row has the last action as it really was; the story says what it was taken for."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "r", "p")
+        await bench.type("5.9")
+        await bench.press("enter", "l", "c", "v")
+        await bench.type("4.9")
+        await bench.press("enter", "1", "escape")
+        assert "01: 09:00 pH 4.9" in bench.screen
+        await bench.press("f")
+        assert "pH 4.9 (corrected, was pH 5.9)" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def _three_times_over(bench: Bench) -> list[Any]:
+    """Heat of 04 forgotten three times: each time an alarm, each over by now."""
+    events, ids = [], iter(range(100))
+    clock = bench.clock
+    for _time in range(3):
+        for run, minutes in (("start", 56), ("end", 0.1)):
+            data: dict[str, Any] = {"pass": 1, "run": run, "unit": "steamer 1"}
+            if run == "end":
+                del data["unit"]
+            events.append(make("pass", clock(), lambda: f"chatter{next(ids)}", batch="04", **data))
+            clock.on(minutes)
+    return events
+
+
+def test_an_alarm_that_comes_and_goes_is_one_line_and_acknowledged_as_one(tmp_path: Path) -> None:
+    """Three times the same heat: one banner, one key, three entries."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "m", "3")
+        bench.second_shell().add(_three_times_over(bench))
+        await bench.on(0)
+        shown = bench.app.bench.shown
+        assert shown is not None
+        heat = [line for line in shown.alarms if "04 steam 40" in line.text]
+        assert len(heat) == 1
+        assert len(heat[0].ids) == 3
+        assert "3 times" in heat[0].text
+        others = len(shown.alarms) - 1
+        await bench.press("a", *(["enter"] if others else []))
+        acted = [event for event in bench.session.events if event.kind == "alarm"]
+        assert {event.data["is"] for event in acted} == {"acknowledged"}
+        assert len(bench.app.bench.shown.alarms) == others if bench.app.bench.shown else False
+
+    drive(tmp_path, script)
+
+
+def test_an_acknowledged_alarm_can_be_shelved(tmp_path: Path) -> None:
+    """Known, but in the way: it is counted as shelved and comes back acknowledged."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*IN_STEAM)
+        await bench.on(40)
+        await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "f")
+        await bench.on(16)
+        await bench.press("a", "s", "1")
+        assert "1 shelved" in bench.screen
+        await bench.on(6)
+        assert "1 shelved" not in bench.screen
+        assert "1 alarm" in bench.screen
+        assert "[a]" not in bench.screen.split("\n")[1]
+
+    drive(tmp_path, script)

@@ -1,0 +1,199 @@
+"""Clock and terminal trouble on the bench, by keys and a clock that is set; and the paw on the keyboard."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from dyeday.bench.keeper import MARKS
+from dyeday.bench.keys import ACTIONS
+from dyeday.store.sessions import Sessions
+from dyeday.track.fold import fold
+from tests.bench.driving import Bench, drive
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
+
+
+def zoned(zone: str) -> str:
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    return text.replace("[session]\n", f'[session]\nzone = "{zone}"\n', 1)
+
+
+@pytest.mark.parametrize(
+    ("start", "label"),
+    [
+        (datetime(2026, 3, 28, 21, 0, tzinfo=UTC), "08:00"),  # Berlin goes from +1 to +2 in this night
+        (datetime(2026, 10, 24, 20, 0, tzinfo=UTC), "06:00"),  # and back from +2 to +1 in this one
+    ],
+)
+def test_summer_time_changes_in_a_nights_drying_and_no_minute_is_lost(
+    tmp_path: Path, start: datetime, label: str
+) -> None:
+    """Nine hours later fifteen of the twenty-four are left (IANA time zone database, Europe/Berlin 2026)."""
+    clock = FakeClock(utc=start)
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "6")
+        await bench.on(9 * 60, away=True)
+        assert label in bench.screen.split("\n")[0]
+        assert "left 15h" in bench.row("01")
+
+    text = zoned("Europe/Berlin")
+    drive(tmp_path, script, clock=clock, session=begun(tmp_path, clock, SHORT_DAY, text))
+
+
+def test_a_day_opened_in_another_zone_has_other_labels_and_the_same_minutes(tmp_path: Path) -> None:
+    """The session's own zone stays on screen, whatever the computer's is."""
+    clock = FakeClock(utc=datetime(2026, 6, 1, 22, 30, tzinfo=UTC))
+    session = begun(tmp_path, clock, SHORT_DAY, zoned("America/New_York"))
+
+    async def first(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        assert "18:30" in bench.screen.split("\n")[0]
+
+    async def again(bench: Bench) -> None:
+        assert "18:42" in bench.screen.split("\n")[0]
+        assert "left 8" in bench.row("01")
+
+    drive(tmp_path, first, session=session, clock=clock)
+    clock.on(12)
+    drive(tmp_path, again, session=Sessions(tmp_path).open(session.about.id), clock=clock)
+
+
+def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
+    """What happened yesterday says -1; the timers go on."""
+    clock = FakeClock(utc=datetime(2026, 6, 1, 23, 50, tzinfo=UTC))
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        await bench.on(15)
+        assert "00:05" in bench.screen.split("\n")[0]
+        assert "left 5" in bench.row("01")
+        assert "01: 23:50-1 to soak" in bench.screen
+        await bench.on(6)
+        assert "over 1" in bench.row("01")
+
+    drive(tmp_path, script, clock=clock, session=begun(tmp_path, clock, SHORT_DAY, zoned("UTC")))
+
+
+def test_resized_to_ten_by_three_and_back_nothing_is_lost_and_alarms_still_show(tmp_path: Path) -> None:
+    """The smallest shows the alarm and what to do; back at 80 x 24 all rows stand again, and a question is kept."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        before = [line[2:27] for line in bench.screen.split("\n") if line[2:4].isdigit()]
+        await bench.resize(10, 3)
+        await bench.on(56)
+        lines = bench.screen.split("\n")
+        assert len(lines) <= 3
+        assert all(len(line) <= 10 for line in lines)
+        assert "04" in bench.screen
+        assert "!" in bench.screen
+        await bench.press("v")
+        assert "04" in bench.screen
+        await bench.press("v", "r", "p")
+        await bench.resize(80, 24)
+        assert "04 pH" in bench.screen
+        await bench.press("escape")
+        assert [line[2:27] for line in bench.screen.split("\n") if line[2:4].isdigit()] == before
+        assert "! 04 steam 40 min is over" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_back_from_the_shell_what_came_due_meanwhile_is_shown(tmp_path: Path) -> None:
+    """ctrl+z for an hour: on return the alarm stands, sounds once, and what happened is listed."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        assert ACTIONS["ctrl+z"] == "app.suspend_process"
+        rung = bench.ring.times
+        bench.clock.on(60)
+        bench.app.app_resume_signal.publish(bench.app)
+        await bench.settle()
+        assert bench.ring.times == rung + 1
+        assert "Asleep for 60 min" in bench.screen
+        assert "! 04 steam 40 min is over" in bench.screen
+        await bench.press("escape")
+        assert "04 steam 40 min is over" in bench.screen.split("\n")[1]
+
+    drive(tmp_path, script)
+
+
+class Paw:
+    """Keys come a hundredth of a second apart: 500 of them in five seconds."""
+
+    def __init__(self) -> None:
+        self.now_s = 0.0
+        self.seen: dict[int, float] = {}
+
+    def __call__(self, event: object) -> float:
+        if id(event) not in self.seen:
+            self.now_s += 0.01
+            self.seen = {id(event): self.now_s}
+        return self.seen[id(event)]
+
+
+@pytest.mark.parametrize("seed", [20, 3, 77])
+def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_all_be_undone(
+    tmp_path: Path, seed: int
+) -> None:
+    """It locks; unlocked, strikes by keys take back every step there was."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "0", "4", "m", "3", "space", "enter")
+        before = len(bench.session.events)
+        untouched = {no: (b.state, b.skeins, b.tag) for no, b in bench.app.keeper.day.batches.items()}
+        bench.app.key_time = Paw()
+        rng = random.Random(seed)  # noqa: S311 - a paw, not a secret
+        keys = [*"abcdefghijklmnopqrstuvwxyz0123456789", "space", "enter", "escape", "up", "down", "f5"]
+        for _press in range(500):
+            bench.send(rng.choice(keys))
+        await bench.settle()
+        assert bench.app.is_running
+        assert bench.app.key_watch.locked
+        mashed = bench.session.events[before:]
+        assert "guard on" in [event.kind for event in mashed]
+        moves = Counter(event.batch for event in mashed if event.kind in ("moved", "pass"))
+        assert all(count <= 1 for count in moves.values())
+        bench.app.unlock()
+        bench.app.key_time = lambda event: event.time
+        await bench.settle()
+        while bench.app.screen is not bench.app.bench:
+            await bench.press("escape")
+        steps = [event for event in mashed if event.kind not in MARKS]
+        bench.app.key_time = Slow()
+        for _step in steps:
+            await bench.press("z", "enter")
+        day = fold(bench.session.plan, bench.session.events)
+        assert {event.id for event in steps} <= day.dead
+        assert {no: (b.state, b.skeins, b.tag) for no, b in day.batches.items()} == untouched
+
+    drive(tmp_path, script, plan=SHORT_DAY)
+
+
+class Slow(Paw):
+    """Keys of a careful hand, a second apart."""
+
+    def __call__(self, event: object) -> float:
+        if id(event) not in self.seen:
+            self.now_s += 1.0
+            self.seen = {id(event): self.now_s + 1000}
+        return self.seen[id(event)]
+
+
+def test_a_held_key_and_its_neighbours_record_one_thing_at_most(tmp_path: Path) -> None:
+    """A thumb resting on the space bar, a glove on m and n: no batch goes further than one step."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.key_time = Paw()
+        for key in ("m", "n", "m", "n"):
+            bench.send(key)
+        await bench.settle()
+        assert len(bench.app.screen_stack) <= 3
+        assert bench.session.events == ()
+
+    drive(tmp_path, script, plan=HEAVY_DAY)
