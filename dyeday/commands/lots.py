@@ -34,14 +34,15 @@ def lots(args: Namespace) -> int:
     if args.rebuild:
         return _rebuild(args, book)
     kept = list(_kept(args))
-    if args.again or kept:
+    dyeing = args.again or args.into
+    if dyeing or kept:
         number = _one(book, args.words)
         if kept:
             book.keep(number, _checked(book.lot(number), kept))
-            if not args.again and not args.json:
+            if not dyeing and not args.json:
                 say(f"kept with lot {number}: {', '.join(one.what for one in kept)}")
                 return 0
-        if args.again:
+        if dyeing:
             from dyeday.commands.lots_again import dye_again
 
             return dye_again(args, book.lot(number))

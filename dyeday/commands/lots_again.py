@@ -4,36 +4,46 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
+from typing import TypeVar
 
-from dyeday.commands.common import Refusal, answer, choose, complain, say
+from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
 from dyeday.commands.plans import load
 from dyeday.commands.stocked import stocked, studio_library
+from dyeday.plan.edit import EditError, add_orders, order_table
 from dyeday.plan.keep import to_plain
-from dyeday.plan.library import Library
-from dyeday.plan.model import Plan
+from dyeday.plan.library import Library, by_name
+from dyeday.plan.model import Base, Colourway, Dye, Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
+from dyeday.store.plan_files import replace_text
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.again import Again, DyeAgain, again
 from dyeday.track.lot import Lot
 from dyeday.track.shelf import Shelf
+
+T = TypeVar("T", Base, Dye, Colourway)
 
 
 def dye_again(args: Namespace, lot: Lot) -> int:
     """Print what goes at the end of a plan; what differs goes to stderr, so that the first can go into a file."""
     if args.skeins is not None and not 1 <= args.skeins <= 5000:
         raise Refusal(f"--skeins {args.skeins} is no number of pieces; write 1 to 5000")
-    today, whose = _today(args)
+    library = studio_library(args)
+    path = Path(args.into or args.plan) if args.into or args.plan else None
+    today, whose = _today(args, path, library)
     if today is not None:
-        today, told = stocked(args, today)
+        today, told = stocked(args, _with_library(today, library))
         complain(told)
     found = again(lot, today, _shelf(args), args.skeins)
-    if args.plan:
-        _must_read(Path(args.plan), found, studio_library(args))
+    if path is not None:
+        text = read_text(path)
+        changed = _with_lot(path, text, found, library)
+        if args.into:
+            replace_text(path, text, changed, data_folder(args.data))
     if args.json:
         answer({
             "lot": lot.number,
@@ -48,20 +58,37 @@ def dye_again(args: Namespace, lot: Lot) -> int:
             "reminders": list(found.reminders),
         })  # fmt: skip
         return 0
-    say(*found.toml.rstrip("\n").split("\n"))
+    if args.into:
+        say(f"{found.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in found.defines))
+    else:
+        say(*found.toml.rstrip("\n").split("\n"))
     complain(_told(lot, found, whose))
     return 0
 
 
-def _today(args: Namespace) -> tuple[Plan | None, str]:
+def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
     """Return today's plan and what it is: the one named, else the newest session's, else none."""
-    if args.plan:
-        return load(Path(args.plan), studio_library(args))[0], args.plan
+    if path is not None:
+        return load(path, library)[0], str(path)
     try:
         session = choose(args, reading=True)
     except Refusal:
         return None, ""
     return session.plan, f"session {session.about.id}"
+
+
+def _with_library(plan: Plan, library: Library) -> Plan:
+    """Return a plan with what it could name without defining it."""
+    return replace(
+        plan,
+        bases=_more(plan.bases, library.bases),
+        dyes=_more(plan.dyes, library.dyes),
+        colourways=_more(plan.colourways, library.colourways),
+    )
+
+
+def _more(mine: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
+    return mine + tuple(one for one in kept if by_name(mine, one.name) is None)
 
 
 def _shelf(args: Namespace) -> Shelf:
@@ -71,13 +98,18 @@ def _shelf(args: Namespace) -> Shelf:
         return Shelf()  # told already, where there is anything to compare with
 
 
-def _must_read(path: Path, found: Again, library: Library) -> None:
-    """Raise Refusal where the plan with the new lines would be none."""
-    _, text = load(path, library)
+def _with_lot(path: Path, text: str, found: Again, library: Library) -> str:
+    """Return a plan's text with the order after its last, and what that needs at the end. Raises Refusal."""
     try:
-        read_plan(f"{text}\n{found.toml}", library)
+        changed = add_orders(text, [order_table(found.order)])
+        if found.definitions:
+            changed = f"{changed.rstrip()}\n\n{found.definitions}"
+        read_plan(changed, library)
+    except EditError as error:
+        raise Refusal(f"{path}: {error}") from None
     except PlanError as error:
-        raise Refusal(*(f"with this at the end of {path}, line {problem}" for problem in error.problems)) from None
+        raise Refusal(*(f"with this in it, {path}:{problem}" for problem in error.problems)) from None
+    return changed
 
 
 def _told(lot: Lot, found: Again, whose: str) -> Iterator[str]:

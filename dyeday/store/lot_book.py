@@ -323,11 +323,13 @@ def lot_from(lines: Sequence[tuple[Head, bytes]]) -> Lot:
         elif head.kind == "kept":
             kept.append(from_plain(Kept, raw))
     there = [part for session, part in parts.items() if session not in gone] or list(parts.values())
-    orders = tuple(dict.fromkeys(order for part in there for order in part.orders))
+    # What goes on tomorrow is there again for the rest of its pieces: the order as it was at first counts.
+    orders = {(order.item, order.colourway, order.base): order for part in reversed(there) for order in part.orders}
     return replace(
         there[0],
         batches=tuple(batch for part in there for batch in part.batches),
-        orders=orders,
+        orders=tuple(reversed(orders.values())),
+        shelf=tuple({(known.what, known.of, known.text): known for part in there for known in part.shelf}.values()),
         kept=tuple(kept),
         withdrawn=next(iter(gone.values())) if len(gone) == len(parts) else "",
     )

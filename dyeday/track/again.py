@@ -44,10 +44,10 @@ class DyeAgain:
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """``toml`` goes at the end of a plan; ``defines`` names what it defines beside the order."""
+    """``definitions`` is TOML of what the plan lacks beside the order, which ``defines`` names."""
 
     order: Order
-    toml: str
+    definitions: str
     defines: tuple[str, ...]
     dyes: tuple[DyeAgain, ...]
     acid_then: float | None
@@ -55,6 +55,11 @@ class Again:
     """mL or g by the acid of then and of today, for the water alone; None where it cannot be worked out"""
     differs: tuple[Differs, ...]
     reminders: tuple[str, ...]
+
+    @property
+    def toml(self) -> str:
+        """What goes at the end of a plan."""
+        return "\n".join(part for part in (self.definitions, order_text(self.order)) if part)
 
 
 def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> Again:
@@ -78,7 +83,7 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
     ]
     return Again(
         order=order,
-        toml="\n".join([*(text for _, text in defined), order_text(order)]),
+        definitions="\n".join(text for _, text in defined),
         defines=tuple(name for name, _ in defined),
         dyes=tuple(_dyes(lot, now, colourway, base, count)),
         acid_then=acids[0],

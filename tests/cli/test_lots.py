@@ -140,12 +140,40 @@ def test_a_lot_again_in_another_studios_plan_brings_its_dye_and_yarn(book: Shell
 
     plan = tmp_path / "other.toml"
     plan.write_text(plan_text({"base.name": '"Other"', "order.base": '"Other"'}), encoding="utf-8")
-    assert book("lots", "260418-01", "--again", "--plan", str(plan)) == 0
-    read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{book.out}")
+    assert book("lots", "260418-01", "--again", "--plan", str(plan), "--json") == 0
+    assert json.loads(book.out)["defines"] == [], "this studio's library has it all"
+    assert book("lots", "--json") == 0
+    file = tmp_path / "lots.json"
+    file.write_text(book.out, encoding="utf-8")
+    other = Shell(tmp_path / "other", book.capsys)
+    assert other("lots", "--from", str(file)) == 0
+    assert other("lots", "260418-01", "--again", "--plan", str(plan)) == 0
+    read = read_plan(f"{plan.read_text(encoding='utf-8')}\n{other.out}")
     lot = LotBook(book.data).lot("260418-01")
     assert read.base("Sock") == lot.base
     assert read.dye("Navy") == lot.dyes[0]
     assert read.colourway("Harbour") == lot.colourway
+
+
+def test_a_lot_goes_into_a_plan_whose_comments_stay(book: Shell, tmp_path: Path) -> None:
+    """After the last order, its own recipe at the end where today's is another; a plan that cannot take it stays."""
+    plan = today(tmp_path, **{"dyes = { Navy = 1.0 } }]\n\n# 02": "dyes = { Navy = 3.0 } }]\n\n# 02"})
+    plan.write_text(f"# mine\n{plan.read_text(encoding='utf-8')}# the end\n", encoding="utf-8")
+    before = plan.read_text(encoding="utf-8")
+    assert book("lots", "260418-01", "--into", str(plan)) == 0
+    assert book.lines == [
+        f"'Harbour again, lot 260418-01' is in {plan}, with its own colourway Harbour, lot 260418-01"
+    ]
+    after = plan.read_text(encoding="utf-8")
+    assert after.startswith("# mine") and "# the end" in after
+    order = read_plan(after).orders[-1]
+    assert (order.item, order.skeins) == ("Harbour again, lot 260418-01", 3)
+    assert all(line in after.splitlines() for line in before.splitlines())
+    assert book("lots", "260418-01", "--into", str(plan)) == 0
+    assert read_plan(plan.read_text(encoding="utf-8")).orders[-1].item == "Harbour again, lot 260418-01 (2)"
+    plan.write_text("[session", encoding="utf-8")
+    assert book("lots", "260418-01", "--into", str(plan)) == 1
+    assert plan.read_text(encoding="utf-8") == "[session"
 
 
 def test_again_without_a_plan_compares_with_the_newest_session(book: Shell) -> None:
