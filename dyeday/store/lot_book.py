@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.model import Order
 from dyeday.plan.problems import near
 from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes
 from dyeday.store.lock import FileLock
@@ -324,11 +325,13 @@ def lot_from(lines: Sequence[tuple[Head, bytes]]) -> Lot:
             kept.append(from_plain(Kept, raw))
     there = [part for session, part in parts.items() if session not in gone] or list(parts.values())
     # What goes on tomorrow is there again for the rest of its pieces: the order as it was at first counts.
-    orders = {(order.item, order.colourway, order.base): order for part in reversed(there) for order in part.orders}
+    orders: dict[tuple[str, str, str], Order] = {}
+    for order in (order for part in there for order in part.orders):
+        orders.setdefault((order.item, order.colourway, order.base), order)
     return replace(
         there[0],
         batches=tuple(batch for part in there for batch in part.batches),
-        orders=tuple(reversed(orders.values())),
+        orders=tuple(orders.values()),
         shelf=tuple({(known.what, known.of, known.text): known for part in there for known in part.shelf}.values()),
         kept=tuple(kept),
         withdrawn=next(iter(gone.values())) if len(gone) == len(parts) else "",

@@ -159,6 +159,9 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     assert [(batch.session, batch.no) for batch in lot.batches] == [("2026-04-18-1", "08"), ("2026-04-19-1", "09")]
     assert lot.skeins == 8
     assert [row.count for row in LotBook(tmp_path).find(["jumper"])] == [8]
+    other = LotBook(tmp_path / "other")
+    other.take_lots([lot])
+    assert other.lot("260418-08") == lot
     first.add(events([at("35:00", "08", note="soft")]))
     lot = LotBook(tmp_path).lot("260418-08")
     assert [(batch.no, len(batch.notes)) for batch in lot.batches] == [("08", 1), ("09", 0)]
