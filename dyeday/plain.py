@@ -92,6 +92,19 @@ def csv_text(rows: Iterable[Iterable[object]]) -> str:
     return out.getvalue()
 
 
+def json_text(data: object, indent: int | None = None) -> str:
+    """Return ``data`` as JSON that a terminal may show: what could steer one stands as ``\\u009b``, the same data.
+
+    Raises ValueError where a number is not finite.
+    """
+    import json
+
+    text = json.dumps(data, ensure_ascii=False, indent=indent, allow_nan=False)
+    # JSON's own escapes are of control characters below the space alone; line ends are the indenting's.
+    harmful = {char for char in set(text) if char != "\n" and _harmful(ord(char))}
+    return text.translate({ord(char): json.dumps(char)[1:-1].replace("\x7f", "\\u007f") for char in harmful})
+
+
 def html_text(value: object) -> str:
     """Return ``value`` as text for an HTML page or attribute: harmless, and no markup in it."""
     import html

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import unicodedata
 from html.parser import HTMLParser
 
@@ -11,7 +12,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dyeday.plain import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless
+from dyeday.plain import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless, json_text
 
 HARMFUL = {
     "\x1b[31mred": r"\x1b[31mred",
@@ -146,6 +147,15 @@ def test_a_csv_page_read_back_gives_the_harmless_texts(rows: list[list[str]]) ->
         [harmless(text) for text in row] for row in rows
     ]
     assert not [cell for row in read for cell in row if cell.lstrip()[:1] in tuple("=+-@\uff1d\uff0b\uff0d\uff20")]
+
+
+@given(st.lists(ANY_TEXT | st.sampled_from(["\x7f\x9b", "\U000e0041", "\ud800"])))
+def test_json_for_a_terminal_is_the_same_data_and_steers_nothing(texts: list[str]) -> None:
+    """RFC 8259: any character may stand as its escape."""
+    for indent in (None, 1):
+        said = json_text({"texts": texts}, indent)
+        assert all(is_harmless(line) for line in said.split("\n"))
+        assert [harmless(text) for text in json.loads(said)["texts"]] == [harmless(text) for text in texts]
 
 
 @given(ANY_TEXT | st.text("<>&\"'ab/ ="))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
 from dyeday.paper.summary import first_moment
 from dyeday.paper.when import clock_on
+from dyeday.plain import json_text
 from dyeday.store import clock
 from dyeday.track.events import make
 from dyeday.track.flags import DAY_RULES, RULES, flags_of
@@ -85,7 +85,7 @@ def log(args: Namespace) -> int:
     at = opened(args, reading=True)
     if args.json:
         for event in at.file.events:
-            print(json.dumps(event.to_json(), ensure_ascii=False, allow_nan=False))  # noqa: T201
+            print(json_text(event.to_json()))  # noqa: T201
         return 0
     zone, start = at.day.plan.session.zone, first_moment(at.day, at.now)
     alive, dead = effective(at.file.events)

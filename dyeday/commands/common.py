@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 import time
 from argparse import Namespace
@@ -12,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dyeday.paper.when import local
-from dyeday.plain import harmless
+from dyeday.plain import harmless, json_text
 from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
@@ -121,7 +120,7 @@ def lasting(seconds: float) -> Callable[[], bool]:
 
 def answer(data: object) -> None:
     """Print JSON for a script."""
-    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))  # noqa: T201
+    print(json_text(data, indent=1))  # noqa: T201
 
 
 def say(*lines: str) -> None:

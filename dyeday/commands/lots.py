@@ -11,7 +11,7 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, say, sessions
 from dyeday.paper.lot_list import csv_rows, list_lines
-from dyeday.plain import brief, csv_text
+from dyeday.plain import brief, csv_text, json_text
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store import clock, safe_read
@@ -159,7 +159,7 @@ def _print_all(book: LotBook, rows: Sequence[Row]) -> None:
     """Print lots as a JSON list, one a line, without having all of them in memory."""
     print("[", end="")  # noqa: T201
     for n, lot in enumerate(book.lots(rows)):
-        text = json.dumps(to_plain(lot), ensure_ascii=False, allow_nan=False)
+        text = json_text(to_plain(lot))
         print(",\n" if n else "\n", text, sep="", end="")  # noqa: T201
     print("\n]" if rows else "]")  # noqa: T201
 
