@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.problem import Problem, Solution
 from dyeday.track.instant import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.problem import Problem, Solution
 
 TONIGHT, BY_STOP = 1, 2
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from dyeday.ahead.planned import Forecast, Planned
 from dyeday.track.day import Day
+from dyeday.track.instant import local
 from dyeday.track.told import state_word
 
 SOON = timedelta(minutes=15)
@@ -17,8 +17,7 @@ SOON = timedelta(minutes=15)
 
 def clock(day: Day, moment: datetime) -> str:
     """Return "14:05" in the session's zone, with "+1" on the day after the session's."""
-    zone = day.plan.session.zone
-    here = moment.astimezone(ZoneInfo(zone) if zone else None)
+    here = local(moment, day.plan.session.zone)
     days = (here.date() - day.plan.session.date).days
     return f"{here:%H:%M}" + (f"+{days}" if days > 0 else "")
 

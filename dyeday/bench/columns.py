@@ -16,6 +16,8 @@ WIDER = (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 
 
 @dataclass(frozen=True, slots=True)
 class Column:
+    """One column of the batch list; ``cells`` is its width."""
+
     key: str
     title: str
     cells: int

@@ -29,6 +29,8 @@ STAND_S = 3.0
 
 @dataclass(frozen=True, slots=True)
 class _KeptRow:
+    """A row, when it was made and for how long it stays true."""
+
     row: Row
     at: Now
     for_s: float

@@ -9,6 +9,8 @@ from textual.binding import Binding
 
 @dataclass(frozen=True, slots=True)
 class Key:
+    """One key of the main screen."""
+
     key: str
     action: str
     word: str

@@ -54,6 +54,8 @@ class AlarmLine:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
+    """The main screen at one moment."""
+
     title: str
     corner: tuple[str, ...]
     """alarms, hands-off time and clock, shorter and shorter"""

@@ -4,16 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from dyeday.track.instant import whole_min
+from dyeday.track.instant import local, whole_min
 
-
-def local(moment: datetime, zone: str | None) -> datetime:
-    """Return ``moment`` in ``zone``, or in this computer's where none is named."""
-    if not zone:
-        return moment.astimezone()
-    from zoneinfo import ZoneInfo
-
-    return moment.astimezone(ZoneInfo(zone))
+__all__ = ["clock", "clock_on", "local", "span"]
 
 
 def clock(moment: datetime, zone: str | None) -> str:

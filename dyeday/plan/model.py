@@ -17,6 +17,8 @@ PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
 
 @dataclass(frozen=True, slots=True)
 class Water:
+    """The water of the tap; alkalinity and hardness are None where nobody measured them."""
+
     alkalinity_mg_l: float | None = None
     """as CaCO3"""
     hardness_mg_l: float | None = None
@@ -26,6 +28,8 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class Acid:
+    """The acid on the shelf and the pH it is to bring a bath to."""
+
     kind: str = "vinegar"
     """vinegar, citric, citric monohydrate, citric solution"""
     strength_pct: float | None = 5.0
@@ -74,6 +78,8 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
+    """One circuit of the house, with what may hang on it at once."""
+
     name: str
     volts: float
     amps: float
@@ -83,6 +89,8 @@ class Circuit:
 
 @dataclass(frozen=True, slots=True)
 class Kit:
+    """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
+
     name: str
     kind: str
     units: int = 1
@@ -112,6 +120,8 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class Base:
+    """One undyed yarn, in pieces of ``skein_g``."""
+
     name: str
     fibre: tuple[tuple[str, float], ...]
     """(fibre, %) adding to 100"""
@@ -130,6 +140,8 @@ class Base:
 
 @dataclass(frozen=True, slots=True)
 class Dye:
+    """One dye powder and the solution the dyer makes of it."""
+
     name: str
     solution_pct: float = 1.0
     on_hand_g: float | None = None
@@ -146,6 +158,8 @@ class Dye:
 
 @dataclass(frozen=True, slots=True)
 class Section:
+    """A stretch of a skein with dyes of its own, (dye, % DOS of that stretch)."""
+
     share_pct: float
     swatch: str | None
     dyes: tuple[tuple[str, float], ...]
@@ -154,6 +168,8 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class FixStep:
+    """One pass of heat, or the least rest between two."""
+
     how: str
     """steam, microwave, simmer or rest"""
     minutes: float
@@ -165,6 +181,8 @@ class FixStep:
 
 @dataclass(frozen=True, slots=True)
 class Layer:
+    """One time round paint, fix and cool."""
+
     how: str
     sections: tuple[Section, ...]
     fix: tuple[FixStep, ...]
@@ -210,6 +228,8 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Colourway:
+    """A named colour: its layers in order, and how it is rinsed and dried."""
+
     name: str
     layers: tuple[Layer, ...]
     rinse_min_per_100g: float = 2.0
@@ -219,6 +239,8 @@ class Colourway:
 
 @dataclass(frozen=True, slots=True)
 class Chore:
+    """Other attended work: tying, mixing, wrapping, spinning out, re-skeining, packing."""
+
     name: str
     minutes: float
     per: str
@@ -242,6 +264,8 @@ class Extra:
 
 @dataclass(frozen=True, slots=True)
 class Order:
+    """What somebody wants: so many skeins of a colourway on a base."""
+
     item: str
     colourway: str
     base: str
@@ -272,6 +296,8 @@ class HandBatch:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
+    """Skeins that move together, with the shares of the orders in them."""
+
     no: str
     colourway: str
     base: str
@@ -298,6 +324,8 @@ class Money:
 
 @dataclass(frozen=True, slots=True)
 class Session:
+    """The day itself: when hands are there, and how amounts and times are shown."""
+
     name: str
     date: Date
     start_min: int
@@ -314,6 +342,8 @@ class Session:
 
 @dataclass(frozen=True)
 class Plan:
+    """Everything that should happen, as read from one file."""
+
     session: Session
     water: Water = field(default_factory=Water)
     acid: Acid = field(default_factory=Acid)

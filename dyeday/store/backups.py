@@ -11,7 +11,6 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -97,7 +96,7 @@ def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
 def keep_previous(path: Path) -> None:
     """Give what lies at ``path`` and is whole a second name before another takes its place. Never raises."""
     folder = backup_folder(path)
-    new = folder / f".{PREVIOUS}.{secrets.token_hex(8)}.new"
+    new = folder / f".{PREVIOUS}.{os.urandom(8).hex()}.new"
     with contextlib.suppress(OSError):
         os.link(path, new, follow_symlinks=False)
         new.replace(folder / PREVIOUS)

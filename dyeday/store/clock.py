@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import secrets
+import os
 import sys
 import time
 from datetime import UTC, datetime
@@ -36,4 +36,4 @@ def boot_id() -> str | None:
 
 def new_id() -> str:
     """Return an event id that will not come again."""
-    return secrets.token_hex(6)
+    return os.urandom(6).hex()

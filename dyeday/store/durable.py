@@ -8,7 +8,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 import stat
 import sys
 import time
@@ -88,7 +87,7 @@ def replace_file(path: Path, data: bytes) -> None:
 
     Raises OSError; then the old file is whole, or the new one is where only the folder's own fsync failed.
     """
-    temporary = path.with_name(f".{path.name}.{secrets.token_hex(8)}.new")
+    temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     handle = os.open(temporary, flags, 0o600)
     try:

@@ -15,6 +15,8 @@ from dyeday.track.record import BatchRecord, Resolved, UnitRecord
 
 @dataclass(frozen=True, slots=True)
 class AlarmAct:
+    """What somebody did about an alarm."""
+
     at: Now
     what: str
     minutes: float = 0.0

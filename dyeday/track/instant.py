@@ -73,6 +73,16 @@ def on_wall(moment: Now, now: Now) -> datetime:
     return moment.utc if abs((moved - moment.utc).total_seconds()) < STEP_S else moved
 
 
+def local(moment: datetime, zone: str | None) -> datetime:
+    """Return ``moment`` in ``zone``, an IANA name, or in this computer's where none is named; for display only."""
+    if not zone:
+        return moment.astimezone()
+    # Not at the top: what it needs takes longer to load than all of this, and most plans name no zone.
+    from zoneinfo import ZoneInfo
+
+    return moment.astimezone(ZoneInfo(zone))
+
+
 def parse_utc(text: str) -> datetime:
     """Return the aware UTC instant of an ISO 8601 text; one without an offset is taken as UTC.
 

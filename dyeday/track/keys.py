@@ -41,6 +41,8 @@ Check = Callable[[str, Any], Any]
 
 @dataclass(frozen=True, slots=True)
 class EventKind:
+    """What one kind of event may and must say."""
+
     needs_batch: bool
     required: tuple[str, ...] = ()
     keys: Mapping[str, Check] = field(default_factory=dict)

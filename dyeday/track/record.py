@@ -54,6 +54,8 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class AcidIn:
+    """Acid put into a bath or for a batch."""
+
     at: Now
     amount_ml: float
     amount_g: float
@@ -66,6 +68,8 @@ class AcidIn:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
+    """One measurement or look, as the event has it."""
+
     at: Now
     name: str
     value: Any
@@ -86,6 +90,8 @@ class Painted:
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
+    """A doubt closed, with its reason."""
+
     rule: str
     why: str
     at: datetime
