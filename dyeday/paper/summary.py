@@ -213,8 +213,8 @@ def _dye_text(use: DyeUse) -> str:
 def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
     counted = rates(day, now)
     zone = day.plan.session.zone
-    alarms = count(counted.alarms, "alarm")
-    yield Words(f"{count(counted.prompts, 'prompt')}, {alarms}: {counted.per_hour:.1f} an hour")
+    for number, word in ((counted.prompts, "prompt"), (counted.alarms, "alarm")):
+        yield Words(f"{count(number, word)}, {number / counted.hours:.1f} an hour")
     if counted.busiest_at is not None:
         yield Words(f"busiest ten minutes from {clock_on(counted.busiest_at, zone, start)}: {counted.busiest}")
     if counted.alarms:

@@ -1,0 +1,65 @@
+"""Prompts and alarms counted as EEMUA 191 and ISA-18.2 count: by the hour, by ten minutes, and how long one stood.
+
+Both are quoted from memory for the way of counting only; no limit of theirs is used here.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.paper.summary import summary_pages
+from dyeday.track.rates import prompts, rates
+from tests.track.days import Line, at, day_of, heated, instant, now, soaked
+
+# 01 soaks 20 min from 9:00, is at heat 10:40-11:20 and comes out at 11:40; its alarm stood from 11:25.
+STORY = [*soaked(), *heated(until="11:40")]
+
+
+def test_a_prompt_is_a_clock_that_came_due_while_its_batch_was_there() -> None:
+    """The soak at 9:20, the heat at 11:20, the cooling an hour after the heat."""
+    found = prompts(day_of(STORY), now("13:00"))
+    assert found == [instant(time) for time in ("09:20", "11:20", "12:40")]
+    assert prompts(day_of(STORY), now("11:00")) == [instant("09:20")]
+
+
+def test_prompts_of_one_minute_count_as_the_one_sound_they_are() -> None:
+    """Two soaks that end together, and the parts of a batch that was split."""
+    two = [*STORY, *soaked("05")]
+    assert prompts(day_of(two), now("10:00")) == [instant("09:20")]
+    parts = [*STORY, at("12:00", "01", into={"01a": 2, "01b": 1})]
+    assert len(prompts(day_of(parts), now("13:00"))) == 3
+
+
+def test_the_busiest_ten_minutes_are_those_with_most_prompts_and_alarms() -> None:
+    """Three soaks that end at 9:20, 9:25 and 9:29 against one heat with its alarm."""
+    lines: list[Line] = [*STORY, *soaked("05", "09:05"), *soaked("06", "09:09")]
+    counted = rates(day_of(lines), now("13:00"))
+    assert (counted.busiest, counted.busiest_at) == (3, instant("09:20"))
+    alone = rates(day_of(STORY), now("13:00"))
+    assert (alone.busiest, alone.busiest_at) == (2, instant("11:20"))
+
+
+@pytest.mark.parametrize(
+    ("acted", "stood_min"),
+    [
+        ([], 15.0),
+        ([at("11:31", alarm="heat-01-1.1-103000", is_="acknowledged")], 6.0),
+        ([at("11:27", alarm="heat-01-1.1-103000", is_="shelved", minutes=5)], 10.0),
+    ],
+)
+def test_the_longest_an_alarm_stood_is_while_it_was_active_and_unacknowledged(
+    acted: list[Line], stood_min: float
+) -> None:
+    """From 11:25 to 11:40, less what was acknowledged or shelved."""
+    counted = rates(day_of([*STORY, *acted]), now("13:00"))
+    assert counted.alarms == 1
+    assert counted.longest_min == pytest.approx(stood_min)
+
+
+def test_the_page_prints_them_per_hour_with_the_busiest_ten_minutes_and_the_longest() -> None:
+    """Three prompts and one alarm in the 2 h 40 min from the first entry to the last."""
+    page = "\n".join(summary_pages(day_of(STORY), "x", now("13:00")))
+    assert "3 prompts, 1.1 an hour" in page
+    assert "1 alarm, 0.4 an hour" in page
+    assert "busiest ten minutes from 11:20: 2" in page
+    assert "longest an alarm stood: 15 min (01 steam 40 min is over" in page
