@@ -33,10 +33,6 @@ class Rates:
     """the longest an alarm stood unacknowledged"""
     longest_text: str
 
-    @property
-    def per_hour(self) -> float:
-        return (self.prompts + self.alarms) / self.hours if self.hours > 0 else 0.0
-
 
 def prompts(day: Day, now: Now) -> list[datetime]:
     """Return the instants at which a clock came due while its batch was still there, in order."""
