@@ -118,7 +118,8 @@ class PlanScreen(TypedAhead, Screen[None]):
         pieces = sum(order.skeins + order.spare for order in self.draft.orders)
         head = f"{self.desk.path.name}{changed}: {len(self.draft.orders)} orders, {pieces} pieces"
         fit = f"  {self.fit}" if self.fit else ""
-        top = pad(head, max(10, width - 2 - len(fit))) + fit
+        room = width - 2 - len(fit)
+        top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
         self.query_one("#plan-rows", Static).update(self._rows(width, max(1, height - 6)))
         style = self.look.doubt if self.wrong else ""
@@ -135,7 +136,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         rest = width - 30
         wide = (rest * 2 // 5, rest - rest * 2 // 5 - 1)
         head = (
-            f"    {'n':>4}  {pad('colourway on base', wide[0] + 9)} {pad('due', 7)} {pad('order, parcel', wide[1])}"
+            f"    {'n':>6}  {pad('colourway on base', wide[0] + 7)} {pad('due', 7)} {pad('order, parcel', wide[1])}"
         )
         text.append(head + "\n", style="underline")
         if not orders:
@@ -379,8 +380,8 @@ def _parcel_of(text: str) -> str:
 
 
 def _row(n: int, order: Order, wide: tuple[int, int]) -> str:
-    marks = " sample" if order.sample else (f" +{order.spare}" if order.spare else "")
-    yarn = pad(f"{order.colourway} on {order.base}{marks}", wide[0] + 9)
+    pieces = f"{order.skeins}+{order.spare}" if order.spare else str(order.skeins)
+    yarn = pad(f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}", wide[0] + 7)
     due = f"{order.due:%d %b}" if order.due else ""
     about = order.item if not order.parcel else f"{order.item}, {order.parcel}"
-    return f" {n + 1:>2} {order.skeins:>4}  {yarn} {pad(due, 7)} {pad(about, wide[1])}"
+    return f" {n + 1:>2} {pieces:>6}  {yarn} {pad(due, 7)} {pad(about, wide[1])}"

@@ -143,6 +143,7 @@ def _must_have_screen(otherwise: str) -> None:
 def plan_on_screen(path: Path, data: Path) -> int:
     """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
     _must_have_screen("`dyeday orders CSV --into PLAN` takes a table without one")
+    from dyeday.bench.plain_signs import knows_ascii_only
     from dyeday.bench.plan_app import PlanApp
     from dyeday.bench.plan_desk import desk_of
     from dyeday.bench.quiet import Quiet
@@ -153,7 +154,8 @@ def plan_on_screen(path: Path, data: Path) -> int:
     except DraftError as error:
         raise Refusal(str(error)) from None
     sys.setswitchinterval(SWITCH_S)
-    app = PlanApp(desk, LookingAhead(data, Quiet()).look)
+    ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
+    app = PlanApp(desk, LookingAhead(data, Quiet()).look, ascii_only=ascii_only)
     app.run(mouse=False)
     if app.return_code:
         raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")

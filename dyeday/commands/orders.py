@@ -67,7 +67,9 @@ def orders(args: Namespace) -> int:
     if args.json:
         answer(_data(table, fresh, known, read, plan))
         return 0
-    if is_new:
+    if is_new and args.dry_run:
+        complain([f"{columns_path} would say how columns are read, guessed from the header"])
+    elif is_new:
         said = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
         complain([f"{columns_path} says how columns are read, guessed now: {', '.join(said)}"])
     complain(f"{table_name}:{line}" for line in read.told)
@@ -177,13 +179,18 @@ def _told(
     parcels = {order.parcel for order in new if order.parcel}
     verb = "would be taken" if would else "taken"
     pieces = sum(order.skeins + order.spare for order in new)
-    yield f"{path}: {len(new)} orders {verb}, {pieces} pieces in {len(lots)} lots for {len(parcels)} parcels"
+    going = f" for {_many(len(parcels), 'parcel')}" if parcels else ""
+    yield f"{path}: {_many(len(new), 'order')} {verb}, {_many(pieces, 'piece')} in {_many(len(lots), 'lot')}{going}"
     if known:
         yield f"{len(known)} were there already, skipped"
     if read.repeated:
         yield f"{read.repeated} rows were in the table twice, skipped"
     if plan is not None and new:
         yield f"the plan has {len(plan.batches)} batches now; `dyeday check {path}` says whether the day fits"
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def _data(

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from dyeday.plan import as_text
 from dyeday.plan.lines import Span, table_spans, value_spans
 from dyeday.plan.model import Order
 
@@ -116,17 +117,7 @@ def toml(value: Value) -> str:
         return "true" if value else "false"
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, str):
-        return '"' + "".join(_char(char) for char in value) + '"'
-    return repr(value)
-
-
-def _char(char: str) -> str:
-    if char in '"\\':
-        return "\\" + char
-    if ord(char) < 0x20 or ord(char) == 0x7F:
-        return f"\\u{ord(char):04x}"
-    return char
+    return as_text.text(value) if isinstance(value, str) else as_text.number(value)
 
 
 def _orders(text: str) -> list[Span]:

@@ -16,6 +16,7 @@ from dyeday.plain import brief, harmless
 from dyeday.plan.cells import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.columns import Columns, SetPart, places
 from dyeday.plan.csv_text import Row
+from dyeday.plan.edit import toml
 from dyeday.plan.model import Order
 from dyeday.plan.problems import PlanError, Problem, near
 
@@ -204,11 +205,10 @@ class _Reader:
         for (kind, said), lines in self.unknown.items():
             more = "" if len(lines) == 1 else f" (and in {len(lines) - 1} more)"
             what = f"no {kind} is called {brief(said, 60)}{more}"
-            mapped = (
-                f'or write {brief(said, 60).replace(chr(39), chr(34))} = "…" under [{kind}s] of the columns\' file'
-            )
+            right = near(_part_like(said, self.known[kind]), self.known[kind])
+            mapped = f'write {toml(said)} = "…" under [{kind}s] of the columns\' file'
             self.problems.append(
-                Problem(lines[0], what, f"{near(_part_like(said, self.known[kind]), self.known[kind])} {mapped}")
+                Problem(lines[0], what, f"{right} Or {mapped}" if "?" in right else f"{right}, or {mapped}")
             )
 
     def _due(self, row: Row) -> date | None:

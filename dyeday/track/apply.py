@@ -309,7 +309,9 @@ def with_plan(day: Day, plan: Plan) -> Day:
     """
     there = {order.item for order in plan.orders}
     rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
+    by_hand = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
+    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
     begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
     batches: dict[str, BatchRecord] = dict(begun)
     done: dict[tuple[str, str], int] = {}
@@ -317,6 +319,9 @@ def with_plan(day: Day, plan: Plan) -> Day:
         if batch.state != "split":
             key = (batch.colourway.name, batch.base.name)
             done[key] = done.get(key, 0) + batch.skeins
+    if not begun and not rushed:
+        # As a new day would have it: with the split, the numbers and the tags that were given by hand.
+        return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
     left = []
     for order in plan.orders:
         key = (order.colourway, order.base)
@@ -329,7 +334,6 @@ def with_plan(day: Day, plan: Plan) -> Day:
     for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
         numbered = replace(fresh, no=next(free))
         batches[numbered.no] = fresh_batch(plan, numbered)
-    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
     return altered(day, plan=plan, batches=batches, units=units)
 
 

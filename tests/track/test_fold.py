@@ -634,9 +634,18 @@ def test_a_moment_without_a_boot_is_taken_as_the_wall_has_it() -> None:
 
 def test_a_rush_order_stays_when_a_changed_plan_is_taken() -> None:
     """It is in no plan file; its batch is not begun, and is there all the same."""
-    from dyeday.plan.keep import to_plain
 
     rush = at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2})
     day = day_of([rush, at("09:30", event="plan changed", plan=to_plain(THE_PLAN))])
     assert [order.item for order in day.plan.orders][-1] == "rush"
     assert sum(b.skeins for b in day.live) == sum(o.skeins + o.spare for o in THE_PLAN.orders) + 2
+
+
+def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_hand() -> None:
+    """Numbers and tags given by hand are as in a day begun with it."""
+
+    text = PLAN + '\n[[batch]]\norder = "rain"\nskeins = 1\nno = "09"\ntag = "green"\n'
+    changed = read_plan(text)
+    day = day_of([at("09:00", event="plan changed", plan=to_plain(changed))])
+    assert {no: b.tag for no, b in day.batches.items()} == {b.no: b.tag for b in changed.batches}
+    assert day.batches["09"].tag == "green"
