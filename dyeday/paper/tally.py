@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.plan.amounts import planned_dyes
+from dyeday.track.consumed import acids_consumed, acids_of_units, dyes_consumed
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag, flags_of
 from dyeday.track.instant import Now
-from dyeday.track.record import AcidIn, BatchRecord
+from dyeday.track.record import BatchRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +42,8 @@ def tally(day: Day, now: Now) -> Tally:
     """Return the day's sums as at ``now``."""
     live = [batch for batch in day.live if batch.state != "scrapped"]
     unfinished = tuple(batch for batch in live if batch.state != "done")
-    puts = [put for batch in day.batches.values() if batch.parent is None for put in batch.acids]
-    puts += [put for batch in day.batches.values() if batch.parent for put in _own_acids(day, batch)]
-    puts += [put for unit in day.units.values() for put in unit.acids]
+    puts = [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
+    puts += acids_of_units(day)
     return Tally(
         flags=tuple(flags_of(day, now)),
         unfinished=unfinished,
@@ -57,36 +56,16 @@ def tally(day: Day, now: Now) -> Tally:
     )
 
 
-def _own_acids(day: Day, part: BatchRecord) -> list[AcidIn]:
-    """A part of a split batch carries its parent's past: only what came after is its own."""
-    parent = day.batches[part.parent or ""]
-    return list(part.acids[len(parent.acids) :])
-
-
 def _dyes(day: Day) -> list[DyeUse]:
     sums: dict[str, list[float]] = {}
-
-    def add(dye: str, place: int, amount: float) -> None:
-        sums.setdefault(dye, [0.0, 0.0, 0.0, 0.0])[place] += amount
-
     for batch in day.batches.values():
-        parent = day.batches.get(batch.parent or "")
-        for place, mine, theirs in (
-            (0, batch.used_ml, parent.used_ml if parent else ()),
-            (1, batch.powder_g, parent.powder_g if parent else ()),
-            (0, _less(batch.left_over_ml), _less(parent.left_over_ml) if parent else ()),
-        ):
-            before = dict(theirs)
-            for dye, amount in mine:
-                add(dye, place, amount - before.get(dye, 0.0))
-        if batch.state != "split" and not batch.used_ml and not batch.powder_g and batch.painted:
-            put_on = {painted.layer for painted in batch.painted}
-            for planned in planned_dyes(day.plan, batch.colourway, batch.wof_g):
-                if planned.layer in put_on:
-                    add(planned.dye, 2, planned.solution_ml or 0.0)
-                    add(planned.dye, 3, planned.powder_g)
+        for used in dyes_consumed(day, batch):
+            mine = sums.setdefault(used.dye, [0.0, 0.0, 0.0, 0.0])
+            if used.recorded:
+                mine[0] += used.solution_ml
+                mine[1] += used.powder_g
+            else:
+                dye = day.plan.dye(used.dye)
+                mine[2] += used.solution_ml
+                mine[3] += used.grams(dye.solution_pct if dye is not None else 1.0)
     return [DyeUse(dye, *amounts) for dye, amounts in sums.items() if any(amounts)]
-
-
-def _less(amounts: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
-    return tuple((name, -amount) for name, amount in amounts)

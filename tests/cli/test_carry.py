@@ -165,6 +165,18 @@ def test_dye_and_yarn_of_yesterday_are_not_taken_off_the_shelf_again(shell: Shel
     assert [(move["thing"], move["name"], move["amount"]) for move in sunday] == [("yarn", "Plain Sock", 3)]
 
 
+def test_the_page_of_the_day_after_counts_only_its_own_dye_and_acid(shell: Shell, tmp_path: Path) -> None:
+    """Saturday's page has 60 mL of vinegar and 30 mL of Slate Blue; Sunday's has none of either."""
+    assert shell("summary", "--json") == 0
+    saturday = json.loads(shell.out)
+    carried(shell, tmp_path)
+    assert shell("summary", "--json") == 0
+    sunday = json.loads(shell.out)
+    assert (saturday["acid_ml"], sunday["acid_ml"]) == (60, 0)
+    assert saturday["dyes"]["Slate Blue"]["used_ml"] == 30
+    assert sunday["dyes"] == {}
+
+
 def test_what_was_used_yesterday_is_not_asked_of_the_shelf_again(shell: Shell, tmp_path: Path) -> None:
     """24 skeins less Saturday's six are 18; Sunday wants three for the ember, and not the six that are dyed."""
     carried(shell, tmp_path)
