@@ -346,8 +346,11 @@ class Acts:
                 if settled is not None and settled.trouble:
                     self.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:
-                    told = "".join(f"; {line}" for line in settled.told[:3]) if settled is not None else ""
-                    self.screen.say(f"the day is closed; p and return show its page, q leaves{told}")
+                    from dyeday.track.carrying import stays_lines
+
+                    told = settled.told if settled is not None else ()
+                    self.screen.say("the day is closed; p and return show its page, q leaves")
+                    self.screen.bench_app.tell_meanwhile("The day is closed", [*stays_lines(self.keeper.day), *told])
 
         self.ask(Choose(label, choices), answered)
 

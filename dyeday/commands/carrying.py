@@ -9,7 +9,6 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.closing import what_stays
 from dyeday.commands.common import Refusal, answer, opened, say
 from dyeday.paper.when import local
 from dyeday.plain import harmless
@@ -19,7 +18,7 @@ from dyeday.plan.read import read_plan
 from dyeday.store import clock
 from dyeday.store.durable import StoreError, reason, replace_file
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.carrying import going_over, overnight, plan_after, story
+from dyeday.track.carrying import going_over, overnight, plan_after, story, what_stays
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
 from dyeday.track.fold import begin as begin_day

@@ -7,10 +7,9 @@ from argparse import Namespace
 from dyeday.commands.common import Refusal, answer, complain, opened, say
 from dyeday.store import clock
 from dyeday.store.closing import Settled
-from dyeday.track.day import Day
+from dyeday.track.carrying import stays_lines, what_stays
 from dyeday.track.events import make
 from dyeday.track.fold import take_all
-from dyeday.track.told import state_word
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -40,29 +39,3 @@ def close(args: Namespace) -> int:
     say(*stays_lines(day))
     complain([CAUTION_OFF])
     return 0
-
-
-def stays_lines(day: Day) -> list[str]:
-    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
-    lines = []
-    live = [batch for batch in day.live if batch.is_live]
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
-        mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
-        pieces = sum(batch.skeins for batch in mine)
-        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces} pieces)")
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
-        nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
-        lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
-    lines += [f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in ("dry", "cool")]
-    if not lines:
-        return ["nothing stays: all is done"]
-    return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
-
-
-def what_stays(day: Day) -> list[tuple[str, str]]:
-    """Return (batch, where and in which state) of everything that is not done."""
-    return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
-        for batch in day.live
-        if batch.is_live
-    ]

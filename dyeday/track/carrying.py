@@ -25,6 +25,7 @@ from dyeday.track.lots import lot_numbers
 from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids
 from dyeday.track.record import AcidIn, BatchRecord, Carried, Doubt
 from dyeday.track.taken import weather_ratio
+from dyeday.track.told import state_word
 
 NEXT_DAY = ", next day"
 
@@ -32,6 +33,32 @@ NEXT_DAY = ", next day"
 def going_over(day: Day) -> list[BatchRecord]:
     """Return the batches that hands still have something to do with, in the order of their numbers."""
     return [batch for batch in day.live if batch.is_live]
+
+
+def stays_lines(day: Day) -> list[str]:
+    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    lines = []
+    live = [batch for batch in day.live if batch.is_live]
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
+        mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
+        pieces = sum(batch.skeins for batch in mine)
+        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces} pieces)")
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
+        nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
+        lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
+    lines += [f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in ("dry", "cool")]
+    if not lines:
+        return ["nothing stays: all is done"]
+    return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
+
+
+def what_stays(day: Day) -> list[tuple[str, str]]:
+    """Return (batch, where and in which state) of everything that is not done."""
+    return [
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
+        for batch in day.live
+        if batch.is_live
+    ]
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:

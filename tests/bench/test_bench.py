@@ -294,13 +294,16 @@ def test_leaving_asks_once_and_loses_nothing(tmp_path: Path) -> None:
 
 
 def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
-    """x asks whether every heat is off at the wall."""
+    """x asks whether every heat is off at the wall, and then tells what stays where."""
 
     async def script(bench: Bench) -> None:
         await bench.press("x")
         assert "off at the wall" in bench.screen
         await bench.press("y")
         assert kinds(bench) == ["closed"]
+        assert "The day is closed" in bench.screen
+        assert "01 Kelp Light: waiting" in bench.screen
+        await bench.press("escape")
         assert "CLOSED" in bench.screen
         await bench.press("m", "1")
         assert "after the day was closed" in bench.screen
