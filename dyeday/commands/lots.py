@@ -15,7 +15,6 @@ from dyeday.plain import brief, csv_text, json_text
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store import clock, safe_read
-from dyeday.store.closing import unsettled
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import NUMBER, LotBook
 from dyeday.store.lot_index import Row
@@ -58,7 +57,7 @@ def lots(args: Namespace) -> int:
 def settle_what_is_owed(args: Namespace, book: LotBook) -> None:
     """Take in closed days that the book lacks, and say so where a day cannot be."""
     kept = sessions(args)
-    owed = unsettled(book, kept.listed())
+    owed = book.lacking(kept.listed())
     if len(owed) > 3:
         complain([f"the lot book takes in {len(owed)} closed days"])
     for session_id in reversed(owed):

@@ -14,7 +14,6 @@ from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
 from dyeday.store.library import keep_definitions
 from dyeday.store.lot_book import LotBook
-from dyeday.store.session_index import Listed
 from dyeday.store.shelf import ShelfFile, take_down
 from dyeday.store.times import note_times
 from dyeday.track.day import Day
@@ -89,12 +88,3 @@ def settle(data: Path, session_id: str, plan: Plan, events: Iterable[Event]) -> 
             said = str(error) if isinstance(error, StoreError) else reason(error)
             return Settled(tuple(told), f"the day is closed, but {about} could not take it in: {said}")
     return Settled(tuple(told))
-
-
-def unsettled(book: LotBook, listed: Iterable[Listed]) -> list[str]:
-    """Return the ids of closed sessions that the lot book has not taken in, or not with all their entries.
-
-    A step that failed, a pulled plug between the entry and the books, a lot book brought back from a backup.
-    """
-    taken = book.events_taken()
-    return [row.id for row in listed if row.closed and taken.get(row.id) != row.events]

@@ -31,6 +31,7 @@ from dyeday.store.lot_index import (
     written,
 )
 from dyeday.store.lot_lines import Head, Span, line_of, lines_in, read_line
+from dyeday.store.session_index import Listed
 from dyeday.track.lot import DayKept, Kept, Lot
 from dyeday.track.lot_words import asked, kept_words, words_of
 
@@ -123,6 +124,14 @@ class LotBook:
                 if line.startswith("@"):
                     taken |= dict(read_row(line).parts)
         return taken
+
+    def lacking(self, listed: Iterable[Listed]) -> list[str]:
+        """Return the ids of closed sessions that the book has not taken in, or not with all their entries.
+
+        A step of closing that failed, a plug pulled between the entry and the books, a book brought back.
+        """
+        taken = self.events_taken()
+        return [row.id for row in listed if row.closed and taken.get(row.id) != row.events]
 
     # Adding
 
