@@ -103,7 +103,12 @@ class ShelfFile:
             # First the old ones where they will stay: a plug pulled between the two leaves them twice, never nowhere.
             away = self.data / f"shelf-{old[-1].at:%Y-%m-%d}.json"
             DurableStorage(away, SHELF).write(_tables(old))
-        tables = _tables(going_on)
+        before, seen = self._seen if self._seen is not None else ({"moves": {}}, [])
+        if old or len(before["moves"]) != len(seen):
+            tables = _tables(going_on)
+        else:  # only lines are added: those that are there are as they were
+            rows = {str(n): row_of(move) for n, move in enumerate(going_on[len(seen) :], len(seen) + 1)}
+            tables = {"moves": {**before["moves"], **rows}}
         self._storage.write(tables)
         self._seen = (tables, going_on)
 

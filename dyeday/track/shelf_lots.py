@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -10,13 +10,14 @@ from dyeday.track.lot import Kept, Lot
 from dyeday.track.shelf import Move, Shelf, counting, shelf_of
 
 
-def with_shelf(lots: Iterable[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
+def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
     """Return lots with what the shelf knew of their yarn and dyes when their session closed ``at``.
 
     A bottle the session drew from tells the powder it was made of; powder that went on dry, and yarn, are of the
     delivery that came last. Deliveries after the close do not count, so that a later entry changes none of it.
     """
-    then = [move for move in counting(moves) if move.at <= at or move.session == session]
+    names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
+    then = [m for m in counting(moves) if m.name in names and (m.at <= at or m.session == session)]
     shelf = shelf_of(then)
     took = [move for move in then if move.session == session and move.kind == "used"]
     return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]

@@ -174,13 +174,13 @@ def ageing(folder: Path) -> list[Line]:
     size = sum(book.file_of(year).stat().st_size for year in book.years())
     print(f"ten years: {SESSIONS} sessions, {len(book.find(()))} lots, lot book {size / 1e6:.0f} MB", flush=True)
     old, new = folder / "old", folder / "new"
-    lines = [
-        _found(old, words) for words in (("kelp", "light", "guild"), ("tinted", "2019"), ("winter parcel 20007",))
-    ]
+    order = book.lot(book.find(["2021"])[1234].number).orders[0].item
+    searches = (("kelp", "light", "guild"), ("tinted", "2019"), (order,))
+    lines = [_found(old, words) for words in searches]
     lines.append(_shown(old))
-    run = python("dyeday", "lots", "winter parcel 20007", "--data", str(old))
+    run = python("dyeday", "lots", order, "--data", str(old))
     whole_run(run)
-    empty = python("dyeday", "lots", "winter parcel 20007", "--data", str(new))
+    empty = python("dyeday", "lots", order, "--data", str(new))
     whole = [(whole_run(run)[0], whole_run(empty)[0]) for _ in range(ROUNDS)]
     lines.append(_line("`dyeday lots WORDS`, whole run", whole, 2.0, "with no history"))
     lines.append(_rebuilt(book))
