@@ -45,6 +45,8 @@ class Trouble:
 
     since: Now
     why: str
+    brief: str
+    """why, in a few words"""
 
 
 class Keeper:
@@ -126,7 +128,8 @@ class Keeper:
         self.trouble, self._tried = None, None
 
     def _ill(self, error: StoreError, now: Now) -> None:
-        self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error))
+        brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
+        self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
     def record(self, *drafts: Draft) -> tuple[Event, ...]:
         """Store events, which happened ``minutes_ago`` where that was asked for.

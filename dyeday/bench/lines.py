@@ -55,9 +55,9 @@ def unsaved_words(keeper: Keeper) -> str:
     if keeper.trouble is None:
         return ""
     count = len(keeper.unsaved)
-    entries = "1 entry is" if count == 1 else f"{count or 'no'} entries are"
+    entries = "1 entry" if count == 1 else f"{count or 'no'} entries"
     since = f"{local(keeper.trouble.since.utc, keeper.day.plan.session.zone):%H:%M}"
-    return f"NOT SAVED since {since}: {entries} only in memory, clocks go on ({keeper.trouble.why})"
+    return f"NOT SAVED since {since}: {entries} in memory alone; {keeper.trouble.brief}"
 
 
 def unsaved_line(words: str, width: int, look: Look) -> Text:

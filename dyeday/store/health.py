@@ -169,6 +169,13 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
         yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
     else:
         yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.tables)}")
+    bench = path.with_suffix(".bench")
+    if bench.exists():
+        lock = FileLock(bench)
+        with contextlib.suppress(StoreError):
+            if not lock.grab():
+                yield Finding(name, "well", "a bench has it open now")
+        lock.release()
     yield from _copies(path, kind, name, now)
     if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
         yield Finding(name, "note", "others of this computer may read it", f"chmod 600 {path}")

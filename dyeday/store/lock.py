@@ -21,6 +21,8 @@ class FileLock:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self.wait_s = LONGEST_WAIT_S
+        """how long ``with`` waits for another holder"""
         self._handle: int | None = None
 
     @property
@@ -56,7 +58,7 @@ class FileLock:
             self._handle = None
 
     def __enter__(self) -> FileLock:
-        until = time.monotonic() + LONGEST_WAIT_S
+        until = time.monotonic() + self.wait_s
         while not self.grab():
             if time.monotonic() > until:
                 raise StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")

@@ -32,6 +32,7 @@ from dyeday.track.keys import EventError
 if TYPE_CHECKING:
     from dyeday.store.closing import Settled
 
+BENCH_WAIT_S = 0.5
 _ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 
 
@@ -243,6 +244,8 @@ class SessionFile:
             return False
         if not self.guards:
             self.guards = True
+            # A shell that hangs with the lock in its hand must not stop the bench's keys for long.
+            self._lock.wait_s = BENCH_WAIT_S
             if copy:
                 self.back_up()
         return True

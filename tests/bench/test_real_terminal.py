@@ -141,7 +141,7 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
     bench.until(lambda text: "Kelp Light" in text)
     data.rename(tmp_path / "pulled")
     bench.press("m1")
-    bench.until(lambda text: "NOT SAVED since" in text and "1 entry is only in memory" in text)
+    bench.until(lambda text: "NOT SAVED since" in text and "1 entry in memory" in text)
     bench.child.kill(signal.SIGTERM)
     bench.child.expect(pexpect.EOF, timeout=LONGEST_S)
     bench.child.close()

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.keeper import Draft, Keeper
+from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.keys import EventError
 from tests.bench.driving import Bench, drive
@@ -70,6 +71,23 @@ def test_what_cannot_be_true_is_refused_while_nothing_can_be_saved_too(tmp_path:
     assert keeper.unsaved == ()
 
 
+def test_a_shell_that_hangs_with_the_lock_does_not_stop_the_bench(tmp_path: Path) -> None:
+    """The entry waits in memory and is saved once the lock is free."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path, clock), clock)
+    keeper.file._lock.wait_s = 0.0
+    hanging = FileLock(keeper.file.path.with_suffix(".lock"))
+    assert hanging.grab()
+    keeper.record(move("01", "soak"))
+    assert keeper.trouble is not None
+    assert "another program holds" in keeper.trouble.why
+    hanging.release()
+    clock.on(1)
+    keeper.refresh()
+    assert keeper.trouble is None
+    assert len(SessionFile(keeper.file.path).events) == 1
+
+
 def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved(tmp_path: Path) -> None:
     """Both are there when it saves again."""
     clock, ids = FakeClock(), Ids()
@@ -120,7 +138,8 @@ def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path
     async def script(bench: Bench) -> None:
         with full_disk():
             await bench.press("0", "1", "space", "enter")
-            assert "! NOT SAVED since 09:00: 2 entries are only in memory" in bench.screen
+            said = "! NOT SAVED since 09:00: 2 entries in memory alone; no space left on device"
+            assert said in bench.screen
             assert "in memory, NOT SAVED yet: 01 to soak" in bench.screen
             await bench.on(5)
             assert "NOT SAVED since 09:00" in bench.screen
