@@ -22,7 +22,7 @@ from dyeday.track.events import make
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child
-from tests.faults.script import ENTRIES, again, is_as_the_model, started
+from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
 
 CALLS = "SIGKILL just before each open, write (half of it done), fsync, rename, link, unlink, mkdir and chmod in turn"
 V1 = Path(__file__).parent.parent / "store" / "files" / "session-1.json"
@@ -154,17 +154,11 @@ def migrating(folder: Path, long: bool) -> Outcome:
 
 
 @fault("killed while a day is closed into shelf and lot book", CALLS)
-def closing(folder: Path, long: bool) -> Outcome:
+def closed(folder: Path, long: bool) -> Outcome:
     """Taken up again, the books are what they are without a kill."""
     ready, now = folder / "ready", folder / "now"
-    session = started(ready, len(ENTRIES))
-    clock = FakeClock()
-    clock.on(600)
-    ids = iter(range(1000))
-    session.add(
-        [make("moved", clock(), lambda: f"last{next(ids)}", batch=e.batch, to="done") for e in ENTRIES[:10:2]]
-    )
-    close = make("closed", clock(), lambda: "closing")
+    finished(ready)
+    close = closing()
 
     def work(tell: Callable[[str], None]) -> None:
         again(now).add([close])

@@ -92,6 +92,23 @@ def started(folder: Path, count: int = 0) -> SessionFile:
     return session
 
 
+def finished(folder: Path) -> SessionFile:
+    """Return a session whose whole day is on record and whose batches are done, not closed yet."""
+    session = started(folder, len(ENTRIES))
+    clock = FakeClock()
+    clock.on(600)
+    ids = iter([f"last{no}" for no in NUMBERS])
+    session.add([make("moved", clock(), lambda: next(ids), batch=no, to="done") for no in NUMBERS])
+    return session
+
+
+def closing() -> Event:
+    """Return the entry that closes the day of `finished`."""
+    clock = FakeClock()
+    clock.on(700)
+    return make("closed", clock(), lambda: "closing")
+
+
 def again(folder: Path) -> SessionFile:
     """Return the one session in ``folder``, opened as another shell would after a plug was pulled."""
     found = Sessions(folder).newest(unfinished=False)

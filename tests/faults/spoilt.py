@@ -8,13 +8,15 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from dyeday.plan.keep import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.durable import StoreError
+from dyeday.store.lot_book import LotBook
 from dyeday.store.sealed import Damaged, Newer, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
-from tests.faults.script import ENTRIES, again, is_as_the_model, started
+from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
 
 
 def _refused(path: Path, forms: Iterable[bytes]) -> tuple[int, int]:
@@ -155,6 +157,33 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
         lost += not is_as_the_model(now) or len(now.events) != 16
         session.release_bench()
     return Outcome(tried, lost, "kept under a dated name, the day saved again from memory")
+
+
+@fault("the lot book cut short or flipped", "its file without its end, or with a bit turned, at many places")
+def lot_book(folder: Path, long: bool) -> Outcome:
+    """A line that is not whole counts as not there, no other line suffers, and the day taken in again mends it."""
+    session = finished(folder)
+    session.add([closing()])
+    (path,) = (folder / "lots").glob("*.lots")
+    raw = path.read_bytes()
+    wanted = {row.number: to_plain(LotBook(folder).lot(row.number)) for row in LotBook(folder).find(())}
+    assert len(wanted) >= 3
+    tried = lost = 0
+    for place in range(1, len(raw), 997 if long else 9973):
+        flipped_byte = bytes([raw[place] ^ 1])
+        for form in (raw[:place], raw[:place] + flipped_byte + raw[place + 1 :]):
+            path.write_bytes(form)
+            tried += 1
+            for number, lot in _lots_of(folder).items():
+                lost += lot != wanted[number]
+            again(folder).settle()
+            lost += _lots_of(folder) != wanted
+    return Outcome(tried, lost, "only whole lines are read; closing again adds what is lacking")
+
+
+def _lots_of(folder: Path) -> dict[str, object]:
+    book = LotBook(folder)
+    return {row.number: to_plain(book.lot(row.number)) for row in book.find(())}
 
 
 @fault("the newest copies damaged", "copies cut, emptied and flipped, the newest first")
