@@ -101,6 +101,7 @@ def _answered(
     end = max(last_attended(late_answer.rows), late_problem.now)
     ends = drawn_ends(late_problem, late_answer.rows, learned, asked.seed, replays) if late_answer.rows else []
     counted = _counted(stop_problem, stop_answer.rows)
+    over = sum(batch.state in ("dry", "done") for batch in day.live)
     steps = [
         Planned(
             row.batch,
@@ -117,8 +118,8 @@ def _answered(
         at=now,
         hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
         hands_off_late=start + timedelta(minutes=late_of(ends, end) + (last if late_answer.rows else 0)),
-        rinsed=len(counted.rinsed),
-        of=len(counted.rinsed) + len(counted.carried),
+        rinsed=len(counted.rinsed) + over,
+        of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,
         tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
         stop=start + timedelta(minutes=day.plan.session.stop_min),

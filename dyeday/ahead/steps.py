@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, pots_of
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Kit, pots_of
 from dyeday.track.clocks import next_pass
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
@@ -102,10 +102,15 @@ def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
     roomy = []
     for unit in units:
         kit = day.plan.kit_of(unit)
-        inside = day.in_unit(unit)
+        inside = [other for other in day.in_unit(unit) if not _rests(other, kit)]
         if kit is None or day.units[unit].is_down or too_much(kit, [*inside, batch]):
             continue
         if not inside:
             return unit
         roomy.append((len(inside), unit))
     return min(roomy, key=lambda item: item[0])[1] if roomy else None
+
+
+def _rests(batch: BatchRecord, kit: Kit | None) -> bool:
+    """Tell whether a batch in a microwave has had its burst there: what rests lets the next one in."""
+    return kit is not None and kit.kind == "microwave" and batch.open_run is None and bool(batch.runs)

@@ -20,7 +20,7 @@ from dyeday.track.learned import Learned
 from dyeday.track.record import UnitRecord
 
 AN_HOUR_MIN = 60
-EVALUATIONS = 150
+EVALUATIONS = 400
 """for each question of each change"""
 
 

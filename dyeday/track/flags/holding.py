@@ -28,7 +28,10 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         ]
         starts = sorted({place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)})
         for moment in starts:
-            inside = together_at([batch, *(other for other, theirs in others if _holds(theirs, moment))], moment)
+            inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
+            if kit.kind == "microwave":
+                inside = [one for one in inside if not _rests(one, place.unit, moment)]
+            inside = together_at(inside, moment)
             why = too_much(kit, inside)
             if why:
                 names = " + ".join(sorted(b.no for b in inside))
@@ -44,6 +47,12 @@ def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
 
 def _holds(place: Placement, moment: datetime) -> bool:
     return place.since.utc <= moment and (place.until is None or place.until.utc > moment)
+
+
+def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
+    """Tell whether a batch has had its burst in a microwave: what rests lets the next one in."""
+    runs = [run for run in batch.runs if run.unit == unit and run.start.utc <= moment]
+    return bool(runs) and all(run.end is not None and run.end.utc <= moment for run in runs)
 
 
 def too_much(kit: Kit, inside: list[BatchRecord]) -> str:

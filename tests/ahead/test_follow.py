@@ -1,0 +1,36 @@
+"""The heavy example, followed by its advice to the end with drawn minutes."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from dyeday.ahead.band import ended_at
+from dyeday.plan.read import read_plan
+from dyeday.track.flags import flags_of
+from dyeday.track.instant import Now
+from tests.ahead.follow import follow, stages, table
+from tests.fakes import HEAVY_DAY
+
+PLAN = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+HARM = ("dried-out", "short-soak", "short-fix", "rinsed-hot", "overloaded-circuit", "over-full")
+SEED = 4
+
+
+def test_the_advice_leads_to_the_end_of_the_day_and_its_record_shows_the_forecasts_error() -> None:
+    """Every batch rinsed, no flag that minutes decide, an hour and more before working stage by stage."""
+    run = follow(PLAN, SEED, evaluations=12, replays=0)
+    assert all(batch.state == "dry" for batch in run.day.live)
+    ended = ended_at(run.day)
+    assert ended is not None
+    raised = {(flag.rule, flag.batch) for flag in flags_of(run.day, Now(ended)) if flag.rule in HARM}
+    assert raised == set()
+    start = run.day.events[0].at
+    naive = stages(PLAN, SEED)
+    assert (run.hands_off - start).total_seconds() / 60 < naive - 60
+    hours = [promise.at for promise in run.promises]
+    assert len(hours) >= 8
+    assert all((after - before).total_seconds() >= 3600 for before, after in pairwise(hours))
+    errors = [abs(promise.error_min) for promise in run.promises]
+    assert errors[-1] <= 45
+    assert len(list(table(run))) == len(hours) + 1
+    assert run.changed < run.steps / 2

@@ -1,0 +1,103 @@
+"""The chart of hands and kit: the past as it happened, a line for now, the rest as forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+
+from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.paper.chart import chart_lines
+from dyeday.paper.timetable import deadline_lines, next_lines, serving_line, warning_lines
+from dyeday.plan.model import Plan
+from dyeday.plan.read import read_plan
+from dyeday.track.day import Day
+from dyeday.track.fold import begin
+from dyeday.track.instant import Now
+from tests.fakes import HEAVY_DAY
+from tests.track.days import Line, at, day_of, heated, now, plan_with, soaked
+
+HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+
+
+def looked(lines: Sequence[Line], time: str, plan: Plan | None = None) -> tuple[Day, Forecast]:
+    day = day_of(list(lines), plan or plan_with())
+    return day, forecast(day, now(time), evaluations=20, replays=0)
+
+
+def rows(lines: Sequence[str]) -> dict[str, str]:
+    """Return the rows of today's chart by name, as far as the blank line below it."""
+    chart = list(lines)[: list(lines).index("")]
+    names = ("hands", "tray 1", "tray 2", "steamer 1", "steamer 2", "pot 1", "sink 1")
+    return {name: line for line in chart for name in names if line.startswith(name)}
+
+
+@pytest.mark.parametrize("width", [80, 120, 200])
+def test_every_line_fits_the_width(width: int) -> None:
+    """Eighty columns and wider, on a heavy day that goes on tomorrow."""
+    day = begin(HEAVY)
+    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15, replays=0)
+    lines = chart_lines(found, day, width)
+    assert "tomorrow" in lines
+    told = [
+        *lines,
+        *next_lines(found, day, width),
+        *warning_lines(found, width),
+        *deadline_lines(found, "UTC", width),
+    ]
+    assert max(len(line) for line in told) <= width
+
+
+def test_before_anything_happened_there_is_no_line_for_now() -> None:
+    """All of it is forecast."""
+    day, found = looked([], "09:00")
+    assert not any("|" in line or "now" in line for line in chart_lines(found, day))
+
+
+def test_the_past_stands_left_of_now_and_the_forecast_right_of_it() -> None:
+    """A steam that ran from 10:30 to 11:20 is drawn as it was, in the unit it was in, with its batch's number."""
+    lines = [*soaked(), *heated(), *soaked("02", "11:00", "12:00", "tray 2"), at("12:20", "02", to="fix")]
+    day, found = looked(lines, "12:30")
+    drawn = chart_lines(found, day, 100)
+    assert any(line.strip().startswith("now 12:30") for line in drawn)
+    chart = rows(drawn)
+    past, coming = chart["steamer 1"].split("|")
+    assert "01===" in past
+    assert set(coming) & set("=-0123456789")
+    assert "01--" in chart["tray 1"].split("|")[0]
+    hands = chart["hands"].split("|")
+    assert set(hands[0].removeprefix("hands").strip()) == {".", "p"}
+    assert {"h", "r"} <= set(hands[1])
+    columns = {line.index("|") for line in chart.values() if "|" in line}
+    assert len(columns) == 1
+
+
+def test_heat_that_is_on_now_goes_through_the_line() -> None:
+    """Until its time is over; then the yarn lies until it is taken out."""
+    lines = [*soaked(), at("10:20", "01", to="fix"), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")]
+    day, found = looked(lines, "11:00")
+    past, coming = rows(chart_lines(found, day, 100))["steamer 1"].split("|")
+    assert past.endswith("=")
+    assert coming.startswith("01")
+    assert coming[2] in "=-"
+
+
+def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:
+    """A break is no idleness."""
+    plan = plan_with()
+    plan = replace(plan, session=replace(plan.session, breaks=((13 * 60, 13 * 60 + 30),)))
+    day, found = looked([], "09:00", plan)
+    assert "_" in rows(chart_lines(found, day, 100))["hands"]
+    empty = replace(begin(plan), batches={})
+    nothing = forecast(empty, now("09:00"), evaluations=5, replays=0)
+    assert chart_lines(nothing, empty) == ["nothing is left to do"]
+
+
+def test_the_question_served_and_what_the_day_waits_for_are_one_line() -> None:
+    """With the busy share and the idle minutes."""
+    day, found = looked([], "09:00")
+    said = serving_line(found, day)
+    assert said.startswith("the steps serve: ")
+    assert "the day waits for" in said
+    assert "min idle until" in said
