@@ -35,9 +35,7 @@ KEYS = (
     Key("k", "kit", "kit", "A unit was filled, emptied, broke down, works again.", True),
     Key("e", "edit", "edit", "Tag, count, split, overdye it; dye used or left over.", True),
     Key("o", "order", "rush order", "An order that came in during the day.", True),
-    Key(
-        "O", "plan_orders", "the plan", "The plan's orders: add, change, remove; the forecast answers.", True
-    ),
+    Key("O", "plan_orders", "the plan", "The plan's orders: add, change, remove; the forecast answers.", True),
     Key("n", "note", "note", "Write a note on the chosen batch.", True),
     Key("b", "back_date", "earlier", "The next entry happened minutes ago, or at 14:05.", True),
     Key("l", "log", "log", "Every entry: strike, unstrike or correct any of them."),
