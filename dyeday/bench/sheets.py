@@ -134,8 +134,8 @@ def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) 
         def done() -> str:
             try:
                 return do()
-            except StoreError as error:
-                return str(error)
+            except (StoreError, OSError) as error:
+                return f"the page could not be kept: {error}" if isinstance(error, OSError) else str(error)
 
         return done
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.commands.common import Opened, Refusal, UsageError, answer, opened, say, sessions
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting, opened, say, sessions
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.paper.daysheet import day_sheet
@@ -32,6 +32,8 @@ from dyeday.track.instant import Now, iso
 
 EVALUATIONS = 200
 """of a day sheet's forecast: a number, so that printed again it is the same"""
+LONGEST_S = 3.0
+"""for each of its two answers, where so many evaluations would take longer"""
 OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
 
@@ -66,7 +68,8 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
-    return forecast(day, now, evaluations=EVALUATIONS, learned=own_times(data_folder(args.data)))
+    own = own_times(data_folder(args.data))
+    return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)
 
 
 def _of(args: Namespace, at: Opened) -> Of:

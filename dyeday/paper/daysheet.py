@@ -14,7 +14,7 @@ from dyeday.paper.chart import chart_lines
 from dyeday.paper.page import WIDTH
 from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.paper.timetable import verdict_lines
-from dyeday.paper.when import clock_on
+from dyeday.paper.when import clock_on, local
 from dyeday.track.day import Day
 
 _TIMETABLE = (
@@ -32,9 +32,19 @@ LATEST = "Begun at its latest, in this order and before the same break, the day 
 def day_sheet(day: Day, found: Forecast) -> Sheet:
     """Return the timetable of ``found``, a forecast of ``day``."""
     session = day.plan.session
-    as_at = clock_on(found.at.utc, session.zone, found.at.utc)
-    about = f"{session.date:%a %d %b %Y}, as foreseen at {as_at}"
+    at = local(found.at.utc, session.zone)
+    when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
+    about = f"{session.date:%a %d %b %Y}, as foreseen at {when}"
     return Sheet("day", f"DAY SHEET  {session.name}", about, tuple(_blocks(day, found)))
+
+
+def closed_day_sheet(day: Day) -> Sheet:
+    """Return what stands in a timetable's place once the day is closed."""
+    session = day.plan.session
+    said = "This day is closed: nothing of it is foreseen any more. What was left goes into another day's plan."
+    return Sheet(
+        "day", f"DAY SHEET  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
+    )
 
 
 def _blocks(day: Day, found: Forecast) -> Iterator[Together]:

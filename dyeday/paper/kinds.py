@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dyeday.ahead.forecast import Forecast
 from dyeday.paper.cautions import cautions_sheet
-from dyeday.paper.daysheet import day_sheet
+from dyeday.paper.daysheet import closed_day_sheet, day_sheet
 from dyeday.paper.labelling import labels_sheet, packing_sheet
 from dyeday.paper.lotsheet import lot_sheet
 from dyeday.paper.sheet import Sheet
@@ -79,7 +79,7 @@ def _packing(of: Of) -> Sheet:
 _MAKERS: dict[str, Callable[[Of], Sheet]] = {
     "summary": lambda of: summary_sheet(of.day, of.session_id, of.now, of.reorder()),
     "weigh": _weigh,
-    "day": lambda of: day_sheet(of.day, of.foresee()),
+    "day": lambda of: closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee()),
     "labels": _labels,
     "packing": _packing,
     "cautions": lambda of: cautions_sheet(),

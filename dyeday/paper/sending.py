@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -32,11 +33,16 @@ def print_sheet(
 ) -> Printed:
     """Keep a sheet as a file, send it, and note that it went. One sent before says so on every page.
 
-    Raises StoreError where it cannot be kept; then nothing was sent.
+    Where the data folder takes no file it is kept in the system's folder for passing things. Raises StoreError or
+    OSError where that takes none either; then nothing was sent.
     """
     before = sent_before(folder.data, folder.session_id, sheet.name)
     marked = sheet.as_copy(copy_words(sheet, before, now, folder.zone)) if before else sheet
-    file = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(marked))
+    try:
+        file = keep_page(folder.data, folder.session_id, sheet.name, sheet_text(marked))
+    except StoreError:
+        # A full disk is no reason to have no paper: the page may be all that is left of the day.
+        file = keep_page(Path(tempfile.mkdtemp(prefix="dyeday-")), folder.session_id, sheet.name, sheet_text(marked))
     done = send(file, f"{sheet.title}, {folder.session_id}", queue, copies, paper)
     if not done.sent:
         return done

@@ -89,6 +89,9 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     for batch in day.live:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
         yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
+    settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
+    if settled:
+        yield Together((Words("The whole day", strong=True), *settled), done)
     yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
     if reorder:
         before = () if day.closed else (Words("as the shelf stood before this day's use"),)
@@ -158,12 +161,15 @@ def _story(
     acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
     if acid:
         yield Words(" + ".join(acid), 1, "acid:")
-    for flag in resolved:
-        yield Words(f"{flag.rule}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
+    yield from (_resolved(flag) for flag in resolved)
     for at, note in batch.notes:
         yield Words(note + marks.of("note", at.utc, batch), 1, "note:")
     if batch.shares:
         yield Words(", ".join(f"{item} ({pieces})" for item, pieces in batch.shares), 1, "for:")
+
+
+def _resolved(flag: Flag) -> Words:
+    return Words(f"{flag.rule}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
 
 
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:

@@ -157,8 +157,8 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         first = len(rows)
         for dye in mine:
             poured = "" if dye.solution_ml is None else volume(plan, dye.solution_ml)
-            unit = "g" if dye.solution_ml is None else "mL"
-            rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]} {unit}"))
+            unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == "metric" else "")
+            rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
         if waters[n - 1]:
             rows.append((BOX, where, "water", "", volume(plan, waters[n - 1]), ""))

@@ -99,3 +99,9 @@ def test_without_a_printer_the_command_fails_and_the_file_is_named(
 def test_a_file_that_cannot_be_written_is_named(day: Shell, tmp_path: Path) -> None:
     assert day("summary", "--html", str(tmp_path)) == 1
     assert str(tmp_path) in day.err
+
+
+def test_a_closed_day_has_no_timetable_any_more(day: Shell) -> None:
+    assert day("close") == 0
+    assert day("sheet", "day") == 0
+    assert "This day is closed" in day.out

@@ -69,3 +69,21 @@ def test_a_sheet_is_saved_for_reading_and_for_a_browser(tmp_path: Path) -> None:
     kept = sorted(path.name for path in (tmp_path / "pages").iterdir())
     assert kept == [f"{SESSION}-summary.html", f"{SESSION}-summary.txt"]
     assert all(name in said for name in kept)
+
+
+def test_where_the_data_folder_takes_no_file_the_page_goes_out_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Kept where the system lets things be passed, and named; that it went cannot be noted, and that is said."""
+    stand_in(tmp_path, monkeypatch, f"cat > {tmp_path}/got; echo 'request id is studio-7 (1 file(s))'")
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    no_folder = tmp_path / "data"
+    no_folder.write_text("in the way", encoding="utf-8")
+    sheet = summary_sheet(day_of(plan_of(1)), SESSION, FakeClock()())
+    done = print_sheet(Folder(no_folder, SESSION, "UTC"), sheet, MORNING)
+    assert done.sent
+    assert "studio as job 7" in done.text
+    (kept,) = tmp_path.glob("dyeday-*/pages/*.txt")
+    assert str(kept) in done.text
+    assert "cannot be made" in done.text
+    assert (tmp_path / "got").read_bytes() == kept.read_bytes()
