@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from dyeday.ahead import rare
 from dyeday.ahead.decode import EVERY, NO_LIMITS, Choose, Limits, State, beginning, decode
-from dyeday.ahead.tables import BIG, HEAT_ON, Tables
+from dyeday.ahead.tables import BIG, HEAT_OFF, HEAT_ON, Tables
 
 NEARLY_DRY = 60
 """minutes before painted yarn has waited its longest from which it goes before everything else"""
@@ -34,6 +34,7 @@ def play(
     tables: Tables,
     ranking: Ranking,
     wait: int,
+    over: int = BIG,
     lead: Sequence[int] = (),
     limits: Limits = NO_LIMITS,
     known: Played | None = None,
@@ -41,8 +42,10 @@ def play(
 ) -> Played | None:
     """Return the day when among what can start at once the smallest number is taken; None when stuck or over limits.
 
-    A task that fills or empties a heater counts as startable when it is within ``wait`` minutes. ``lead`` is an order
-    to begin with. ``known`` is a day that goes the same way for ``same_until`` places.
+    A task that fills or empties a heater counts as startable when it is within ``wait`` minutes. Other tasks that
+    would last more than ``over`` minutes beyond the next end of a heat come behind those that would not, and where
+    that end is within ``wait`` minutes, behind waiting for it. ``lead`` is an order to begin with. ``known`` is a day
+    that goes the same way for ``same_until`` places.
     """
     if known is None:
         state = beginning(tables)
@@ -58,13 +61,13 @@ def play(
         if out is None:
             return None
         saved += out.saved
-    out = decode(tables, order, state, limits, True, choose=_chooser(tables, state, ranking, wait))
+    out = decode(tables, order, state, limits, True, choose=_chooser(tables, state, ranking, wait, over))
     if out is None or (state.done < limits.wanted and state.at < len(tables.tasks)):
         return None
     return Played(order, state, saved + out.saved)
 
 
-def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int) -> Choose:
+def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: int) -> Choose:
     """Return what chooses: a queue of every batch's next task."""
     tasks, kinds, groups, ends = tables.tasks, tables.kinds, tables.groups, tables.first[1:]
     spare, others, amps, windows = tables.spare, tables.others, tables.amps, tables.windows
@@ -89,7 +92,9 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int) -> Choos
         if now < windows[window][0]:
             closes = now  # a break: nobody starts now
         blocked = set()
-        held = chosen = None
+        held = chosen = long = ending = None
+        event = -1
+        """when the next heat ends"""
         for entry in queue:
             t = next_task[entry[1]]
             start = ready[t]
@@ -130,12 +135,21 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int) -> Choos
                 if start + minutes > closes:
                     start = BIG if start <= horizon else start
             if start <= now:
+                if over < BIG and kinds[t] > HEAT_ON:
+                    if event < 0:
+                        event, ending = _next_end(tables, state, queue, now)
+                    if now + minutes > event + over:
+                        if long is None:
+                            long = entry
+                        continue
                 chosen = entry
                 break
             if start <= horizon and kinds[t] <= HEAT_ON and held is None:
                 held = entry
             elif group >= 0 and ready[t] <= now:
                 blocked.add(group)
+        if chosen is None:
+            chosen = ending if event <= horizon and ending is not None else long
         if chosen is None:
             state.now, state.window = now, window
             chosen = _soonest(tables, state, queue, wait)
@@ -148,6 +162,18 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int) -> Choos
         return last
 
     return choose
+
+
+def _next_end(
+    tables: Tables, state: State, queue: list[tuple[int, int]], now: int
+) -> tuple[int, tuple[int, int] | None]:
+    """Return when the next heat ends that hands must take off, and its entry; BIG and None where there is none."""
+    event, found = BIG, None
+    for entry in queue:
+        t = state.next_task[entry[1]]
+        if tables.kinds[t] == HEAT_OFF and now < state.ready[t] < event:
+            event, found = state.ready[t], entry
+    return event, found
 
 
 def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: int) -> tuple[int, int] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dyeday.ahead.tables import Tables
+from dyeday.ahead.tables import BIG, Tables
 
 STRIDE = 1 << 24
 """between two ranks; more than any key"""
@@ -23,16 +23,19 @@ class Policy:
     """which batch among those: see ``batch_order``; "left" for the longest way still to go"""
     wait: int
     """minutes for which hands wait for a heater rather than begin something long"""
+    over: int = BIG
+    """minutes by which something long may last beyond the end of a heat"""
 
 
 FOR_END = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
-    Policy((1, 0, 4, 3, 2, 5), "heat", 0),
-    Policy((3, 1, 2, 0, 4, 5), "heat", 5),
+    Policy((1, 0, 3, 2, 4, 5), "heat", 5, 3),
     Policy((2, 0, 3, 1, 4, 5), "left", 0),
+    Policy((1, 0, 3, 2, 4, 5), "light", 0),
+    Policy((2, 1, 3, 0, 4, 5), "heat", 5, 3),
     Policy((0, 1, 3, 2, 4, 5), "light", 5),
-    Policy((2, 1, 3, 0, 4, 5), "short", 0),
-    Policy((1, 2, 3, 4, 0, 5), "given", 0),
+    Policy((2, 0, 3, 1, 4, 5), "heat", 0),
+    Policy((1, 0, 2, 3, 4, 5), "left", 0, 0),
 )
 FOR_COUNT = (
     Policy((1, 0, 3, 4, 2, 5), "light", 0),
@@ -70,6 +73,7 @@ class Rule:
 
     ranks: tuple[int, ...]
     wait: int
+    over: int
     keys: list[int]
     """of each task: the smallest goes first among those of one rank; in minutes, or thereabouts"""
 
@@ -85,11 +89,11 @@ def rule_of(tables: Tables, policy: Policy, batches: Sequence[int] | None = None
     Where the policy goes by what is "left", the longest way still to go comes first at every step.
     """
     if policy.by == "left" and batches is None:
-        return Rule(policy.ranks, policy.wait, [-task[1] for task in tables.tasks])
+        return Rule(policy.ranks, policy.wait, policy.over, [-task[1] for task in tables.tasks])
     place = [0] * len(tables.batches)
     for n, b in enumerate(batch_order(tables, policy.by) if batches is None else batches):
         place[b] = n * PLACE
-    return Rule(policy.ranks, policy.wait, [place[b] for b in tables.batch_of])
+    return Rule(policy.ranks, policy.wait, policy.over, [place[b] for b in tables.batch_of])
 
 
 def one_at_a_time(tables: Tables, batches: Sequence[int]) -> list[int]:

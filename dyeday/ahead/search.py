@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from random import Random
 
-from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, climb
+from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
 from dyeday.ahead.decode import State, beginning, decode
 from dyeday.ahead.dispatch import Played, play
 from dyeday.ahead.moves import exchange, kick
@@ -14,7 +14,7 @@ from dyeday.ahead.problem import Problem, Row, Solution, Value
 from dyeday.ahead.schedule import replayed, rows_of, tie
 from dyeday.ahead.tables import BIG, Tables
 from dyeday.ahead.tabulate import tabulate, without_stop
-from dyeday.ahead.vary import climb_rules
+from dyeday.ahead.vary import climb_rules, vary
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -22,12 +22,16 @@ FEW = 300
 """evaluations when no budget is given"""
 PATIENCE = 15
 """moves without success, for each task, before a new beginning"""
-PLAYS = 3
-"""batch orders tried, for each batch, before the search over tasks"""
+PLAYS = 10
+"""changes of the rule without success, for each batch, before the search over single tasks"""
 KICK = 6
 """moves nobody judges at a new beginning near the best"""
-SWITCH = 0.2
-"""share of tries that change the policy rather than the order of batches"""
+SHAKES = 4
+"""changes of a rule nobody judges before the next climb"""
+AFRESH = 0.3
+"""share of new beginnings from a policy rather than from the best rule"""
+AGAIN = 0.3
+"""share of climbs after which the best order is climbed from again"""
 
 
 def solve(
@@ -70,17 +74,14 @@ class _Search:
     def run(self, warm: Sequence[Row] | None) -> None:
         if warm:
             self._keep(*replayed(self.tables, warm))
-        policy = self._policies()
+        rules = self._policies()
         if self.best_state is None or self.best[0]:
             order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
             self._decode(order)
         if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
             return
         if self.objective == END:
-            self._rules(policy, int(PLAYS * len(self.tables.batches)))
-            self._climb(self.best_order)
-            while not self.budget.over():
-                self._climb(self._new_beginning())
+            self._to_the_end(rules)
         else:
             self._count()
 
@@ -98,9 +99,6 @@ class _Search:
         self.best, self.best_tie, self.best_order, self.best_state = value, mine, order[:], state
         return better
 
-    def _keep_played(self, played: Played) -> None:
-        self._keep(played.order, played.state)
-
     def _decode(self, order: list[int]) -> State | None:
         self.budget.used += 1
         out = decode(self.tables, order, beginning(self.tables))
@@ -111,41 +109,60 @@ class _Search:
 
     def _play(self, rule: Rule) -> Played | None:
         self.budget.used += 1
-        played = play(self.tables, rule.ranking(self.tables), rule.wait)
+        played = play(self.tables, rule.ranking(self.tables), rule.wait, rule.over)
         if played is not None:
             self._keep(played.order, played.state)
         return played
 
-    def _policies(self) -> Rule:
-        """Play every policy; return the best."""
-        best, found = rule_of(self.tables, self.policies[0]), (BIG, BIG, BIG)
-        for policy in self.policies:
+    def _policies(self) -> list[Rule]:
+        """Play every policy; return them, the best first."""
+        found: list[tuple[Worth, int, Rule]] = []
+        for number, policy in enumerate(self.policies):
             rule = rule_of(self.tables, policy)
             played = self._play(rule)
-            if played is not None and self.aim.value(played.state) < found:
-                best, found = rule, self.aim.value(played.state)
+            if played is not None:
+                found.append((self.aim.value(played.state), number, rule))
             if self.budget.over():
                 break
-        return best
+        return [rule for _, _, rule in sorted(found, key=lambda item: item[:2])]
 
-    def _rules(self, rule: Rule, tries: int) -> None:
-        """Climb over the numbers by which tasks are chosen."""
-        climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, self._keep_played)
+    def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
+        """Climb by rules; return what was reached."""
+        last: list[Played] = []
+        patience = PLAYS * len(self.tables.batches)
+        rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, patience, last.append)
+        if not last:
+            return (BIG, 0, 0), rule, []
+        self._keep(last[-1].order, last[-1].state)
+        return self.aim.value(last[-1].state), rule, last[-1].order
+
+    def _to_the_end(self, rules: list[Rule]) -> None:
+        """Climb by rules and then by moves, from one beginning after another."""
+        rule = best = rules[0] if rules else rule_of(self.tables, self.policies[0])
+        best_value = (BIG, 0, 0)
+        while not self.budget.over():
+            before = self.best
+            value, rule, order = self._by_rules(rule)
+            if value <= best_value:
+                best_value, best = value, rule
+            if order and not self.budget.over():
+                self._climb(order)
+                if self.best < before or self.rng.random() < AGAIN:
+                    self._climb(kick(self.rng, self.best_order, KICK))
+            rule = self._new_rule(best)
+
+    def _new_rule(self, best: Rule) -> Rule:
+        """Return another rule to climb from: near the best one, or one of another policy."""
+        if self.rng.random() < AFRESH:
+            rule = rule_of(self.tables, self.policies[int(self.rng.random() * len(self.policies))])
+        else:
+            rule = best
+        for _ in range(SHAKES):
+            rule, _ = vary(self.rng, self.tables, rule, self.policies)
+        return rule
 
     def _climb(self, order: list[int]) -> None:
         climb(self.tables, order, self.aim, self.rng, self.budget, PATIENCE * len(order), self._keep)
-
-    def _new_beginning(self) -> list[int]:
-        """Return another order to climb from: near the best one, or one of another policy and order of batches."""
-        draw = self.rng.random
-        if draw() < 0.5:
-            policy = self.policies[int(draw() * len(self.policies))]
-            batches = batch_order(self.tables, policy.by)
-            batches = kick(self.rng, batches, 1 + int(draw() * len(batches)))
-            played = self._play(rule_of(self.tables, policy, batches))
-            if played is not None:
-                return played.order
-        return kick(self.rng, self.best_order, KICK)
 
     @property
     def _done(self) -> int:
@@ -179,7 +196,7 @@ class _Search:
                 break
             self.budget.used += 1
             rule = rule_of(relaxed, policy)
-            played = play(relaxed, rule.ranking(relaxed), rule.wait, (), aim.limits((1, 0, 0)))
+            played = play(relaxed, rule.ranking(relaxed), rule.wait, rule.over, (), aim.limits((1, 0, 0)))
             if played is not None and aim.value(played.state) < found:
                 best, found = rule, aim.value(played.state)
         return best
@@ -188,7 +205,7 @@ class _Search:
         """Climb by rules towards ``wanted`` batches rinsed by the stop; return the rule and the order reached."""
         aim = FirstFew(relaxed, wanted, self.tables.stop)
         last: list[Played] = []
-        tries = int(PLAYS * len(self.tables.batches))
+        tries = PLAYS * len(self.tables.batches)
         rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
         if not last:
             return rule, []
@@ -220,7 +237,8 @@ class _Search:
         for sure in (lead, _at_most(lead, keep)):
             for policy in FOR_END[:2]:
                 self.budget.used += 1
-                played = play(self.tables, rule_of(self.tables, policy).ranking(self.tables), policy.wait, sure)
+                ranking = rule_of(self.tables, policy).ranking(self.tables)
+                played = play(self.tables, ranking, policy.wait, policy.over, sure)
                 if played is not None:
                     self._keep(played.order, played.state)
 

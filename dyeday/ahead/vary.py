@@ -15,6 +15,7 @@ SWITCH = 0.1
 WHOLE, PART = 0.5, 0.8
 """share of the other changes that move all tasks of a batch; and up to where, those of one stage; beyond, one task"""
 WAITS = (0, 0, 3, 5, 8)
+OVERS = (BIG, BIG, 0, 2, 5)
 STAGES = {OPEN: 0, DYE: 0, HEAT_ON: 1, HEAT_OFF: 1, OTHER: 1, LAST: 2}
 
 
@@ -25,13 +26,14 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
         kind = draw()
         if kind < 0.4:
             policy = policies[int(draw() * len(policies))]
-            return Rule(policy.ranks, policy.wait, rule.keys), []
+            return Rule(policy.ranks, policy.wait, policy.over, rule.keys), []
         if kind < 0.7:
-            return Rule(rule.ranks, WAITS[int(draw() * len(WAITS))], rule.keys), []
+            wait, over = WAITS[int(draw() * len(WAITS))], OVERS[int(draw() * len(OVERS))]
+            return Rule(rule.ranks, wait, over, rule.keys), []
         ranks = list(rule.ranks)
         one, other = int(draw() * 5), int(draw() * 5)
         ranks[one], ranks[other] = ranks[other], ranks[one]
-        return Rule(tuple(ranks), rule.wait, rule.keys), []
+        return Rule(tuple(ranks), rule.wait, rule.over, rule.keys), []
     b = int(draw() * len(tables.batches))
     mine: Sequence[int] = range(tables.first[b], tables.first[b + 1])
     if not mine:
@@ -49,7 +51,7 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
         step = -step
     for t in mine:
         keys[t] += step
-    return Rule(rule.ranks, rule.wait, keys), list(mine)
+    return Rule(rule.ranks, rule.wait, rule.over, keys), list(mine)
 
 
 def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]) -> int:
@@ -93,7 +95,7 @@ def climb_rules(
     ranking = rule.ranking(tables)
     budget.used += 1
     limits = aim.limits((1, 0, 0))
-    known = play(tables, ranking, rule.wait, limits=limits)
+    known = play(tables, ranking, rule.wait, rule.over, limits=limits)
     value: Worth = (BIG, BIG, BIG) if known is None else aim.value(known.state)
     if known is not None:
         keep(known)
@@ -108,9 +110,9 @@ def climb_rules(
             same = same_until(tables, known, ranking, numbers, changed)
             if same >= len(known.order):
                 continue
-            played = play(tables, numbers, other.wait, (), limits, known, same)
+            played = play(tables, numbers, other.wait, other.over, (), limits, known, same)
         else:
-            played = play(tables, numbers, other.wait, (), limits)
+            played = play(tables, numbers, other.wait, other.over, (), limits)
         if played is None or (reached := aim.value(played.state)) > value:
             continue
         rule, ranking, known = other, numbers, played
