@@ -29,6 +29,7 @@ class Policy:
 
 FOR_END = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
+    Policy((2, 1, 0, 3, 4, 5), "left", 0),
     Policy((1, 0, 3, 2, 4, 5), "heat", 5, 3),
     Policy((2, 0, 3, 1, 4, 5), "left", 0),
     Policy((1, 0, 3, 2, 4, 5), "light", 0),
@@ -37,14 +38,22 @@ FOR_END = (
     Policy((2, 0, 3, 1, 4, 5), "heat", 0),
     Policy((1, 0, 2, 3, 4, 5), "left", 0, 0),
 )
+TO_FINISH = (
+    Policy((1, 0, 3, 2, 4, 5), "left", 0),
+    Policy((1, 0, 4, 3, 2, 5), "heat", 0),
+    Policy((1, 0, 4, 3, 2, 5), "light", 0),
+)
+"""by which a day goes on once as many batches as can be are rinsed: nothing is painted that would be left to dry"""
 FOR_COUNT = (
     Policy((1, 0, 3, 4, 2, 5), "light", 0),
-    Policy((3, 0, 4, 2, 1, 5), "short", 0),
-    Policy((2, 0, 4, 1, 3, 5), "heat", 5),
     Policy((0, 1, 3, 4, 2, 5), "light", 0),
-    Policy((2, 1, 4, 0, 3, 5), "light", 0),
-    Policy((0, 1, 4, 3, 2, 5), "given", 5),
-    Policy((1, 2, 3, 4, 0, 5), "given", 0),
+    Policy((1, 0, 3, 2, 4, 5), "left", 0, 0),
+    Policy((2, 0, 3, 4, 1, 5), "light", 5, 3),
+    Policy((3, 0, 4, 2, 1, 5), "short", 0),
+    Policy((0, 1, 4, 3, 2, 5), "light", 0),
+    Policy((2, 0, 4, 1, 3, 5), "heat", 5),
+    Policy((2, 1, 4, 0, 3, 5), "light", 5),
+    Policy((2, 1, 0, 3, 4, 5), "left", 0),
 )
 
 

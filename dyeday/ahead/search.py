@@ -8,8 +8,8 @@ from random import Random
 from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
 from dyeday.ahead.decode import State, beginning, decode
 from dyeday.ahead.dispatch import Played, play
-from dyeday.ahead.moves import exchange, kick
-from dyeday.ahead.policies import FOR_COUNT, FOR_END, Rule, batch_order, one_at_a_time, rule_of
+from dyeday.ahead.moves import kick
+from dyeday.ahead.policies import FOR_COUNT, FOR_END, TO_FINISH, Rule, batch_order, one_at_a_time, rule_of
 from dyeday.ahead.problem import Problem, Row, Solution, Value
 from dyeday.ahead.schedule import replayed, rows_of, tie
 from dyeday.ahead.tables import BIG, Tables
@@ -22,12 +22,16 @@ FEW = 300
 """evaluations when no budget is given"""
 PATIENCE = 15
 """moves without success, for each task, before a new beginning"""
-PLAYS = 10
-"""changes of the rule without success, for each batch, before the search over single tasks"""
+PLAYS, FEWER = 10, 3
+"""changes of the rule without success, for each batch, before the search over single tasks; the same, objective 2"""
 KICK = 6
 """moves nobody judges at a new beginning near the best"""
+FIRST = 3
+"""policies played for a first answer to objective 2, before the stop alone is looked at"""
 SHAKES = 4
 """changes of a rule nobody judges before the next climb"""
+SECOND = 0.3
+"""objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
 AFRESH = 0.3
 """share of new beginnings from a policy rather than from the best rule"""
 AGAIN = 0.3
@@ -51,6 +55,7 @@ def solve(
     tables = tabulate(problem)
     search = _Search(tables, objective, Random(seed), Budget(evaluations, spent))  # noqa: S311 - no secret
     search.run(warm)
+    search.settle()
     left_out = tables.left_out
     if search.best_state is None:
         stuck = tuple((batch.name, "its kit is never let go") for batch in tables.batches)
@@ -85,6 +90,18 @@ class _Search:
         else:
             self._count()
 
+    def settle(self) -> None:
+        """Let what could start while hands idle go ahead, where that costs nothing."""
+        if self.best_state is None:
+            return
+        following, numbers = self.tables.first[:-1], [len(self.best_order)] * len(self.tables.tasks)
+        for place, b in enumerate(self.best_order):
+            numbers[following[b]] = place
+            following[b] += 1
+        played = play(self.tables, numbers, 0)
+        if played is not None:
+            self._keep(played.order, played.state)
+
     def _keep(self, order: list[int], state: State | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
         if state is None:
@@ -115,9 +132,9 @@ class _Search:
         return played
 
     def _policies(self) -> list[Rule]:
-        """Play every policy; return them, the best first."""
+        """Play the policies; return them, the best first."""
         found: list[tuple[Worth, int, Rule]] = []
-        for number, policy in enumerate(self.policies):
+        for number, policy in enumerate(self.policies if self.objective == END else self.policies[:FIRST]):
             rule = rule_of(self.tables, policy)
             played = self._play(rule)
             if played is not None:
@@ -171,7 +188,7 @@ class _Search:
     def _count(self) -> None:
         """Objective 2: get one batch more done by the stop, again and again; between that, the earliest end."""
         relaxed = without_stop(self.tables)
-        rule = self._best_rule(relaxed)
+        rule, polished = self._best_rule(relaxed), False
         while not self.budget.over():
             done = self._done
             if done < self.tables.goals:
@@ -182,10 +199,12 @@ class _Search:
                     self._one_more(relaxed, order, done + 1)
                 if self._done > done:
                     continue
-            self._climb(self.best_order)
-            order = exchange(self.rng, self.best_order)
-            if self.rng.random() < 0.5:
-                order = kick(self.rng, order, KICK)
+                if self.rng.random() >= SECOND:
+                    for _ in range(SHAKES):
+                        rule, _ = vary(self.rng, relaxed, rule, self.policies)
+                    continue
+            self._climb(kick(self.rng, self.best_order, KICK) if polished else self.best_order)
+            polished = True
 
     def _best_rule(self, relaxed: Tables) -> Rule:
         """Return the policy that rinses one batch more than the best so far soonest."""
@@ -205,7 +224,7 @@ class _Search:
         """Climb by rules towards ``wanted`` batches rinsed by the stop; return the rule and the order reached."""
         aim = FirstFew(relaxed, wanted, self.tables.stop)
         last: list[Played] = []
-        tries = PLAYS * len(self.tables.batches)
+        tries = FEWER * len(self.tables.batches)
         rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
         if not last:
             return rule, []
@@ -230,17 +249,20 @@ class _Search:
     def _complete(self, lead: list[int], state: State) -> None:
         """Follow ``lead`` except for yarn that would be left painted, then let some policies go on from there."""
         first, keep = self.tables.first, [BIG] * len(self.tables.batches)
+        untouched, done = keep[:], self._done
         for _, b, to, _ in state.pending:
             for task in range(first[b], to):
                 if any(later == to for later, _ in self.tables.deadlines.get(task, ())):
-                    keep[b] = task - first[b]
-        for sure in (lead, _at_most(lead, keep)):
-            for policy in FOR_END[:2]:
+                    keep[b], untouched[b] = task - first[b], 0
+        for sure in (lead, _at_most(lead, keep), _at_most(lead, untouched)):
+            for policy in TO_FINISH:
                 self.budget.used += 1
                 ranking = rule_of(self.tables, policy).ranking(self.tables)
                 played = play(self.tables, ranking, policy.wait, policy.over, sure)
                 if played is not None:
                     self._keep(played.order, played.state)
+            if self._done > done:
+                return
 
 
 def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:

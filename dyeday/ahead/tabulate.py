@@ -27,7 +27,8 @@ def tabulate(problem: Problem) -> Tables:
         spare=spare,
         others=others,
         capacity=[(BIG if u.holds is None else u.holds, BIG if u.holds_g is None else u.holds_g) for u in units],
-        roomy=[unit.shared for unit in units],
+        # One pair of hands fills one after another: what may be joined within no time at all is never shared.
+        roomy=[unit.shared and unit.join_within != 0 for unit in units],
         join_within=[BIG if unit.join_within is None else unit.join_within for unit in units],
         draws_until=[0] * len(units),
         stays=[[] for _ in units],

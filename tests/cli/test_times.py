@@ -40,7 +40,7 @@ def of_kind(shell: Shell, kind: str) -> dict[str, Any]:
 
 
 def hands_off(shell: Shell) -> str:
-    assert shell("ahead", str(SHORT_DAY), "--evaluations", "20", "--json") == 0
+    assert shell("ahead", str(SHORT_DAY), "--evaluations", "300", "--json") == 0
     return str(json.loads(shell.out)["tonight"]["hands_off"])
 
 
