@@ -38,6 +38,8 @@ SHOTS: tuple[tuple[str, tuple[int, int], tuple[str, ...]], ...] = (
     ("far-view", (80, 24), ("v",)),
     ("guard", (80, 24), ("g",)),
     ("readings", (80, 24), ("1", "3", "r", "p", "5", "full_stop", "6")),
+    ("palette", (80, 24), ("ctrl+p", "a", "c")),
+    ("far-view-small", (40, 12), ("v",)),
     ("help", (80, 24), ("question_mark",)),
     ("bright", (80, 24), ("t",)),
     ("no-colour", (80, 24), ()),

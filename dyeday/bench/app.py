@@ -79,6 +79,7 @@ class BenchApp(App[None], inherit_bindings=False):
         self.sounds = Sounds(ring or self.bell, session.sound, keeper.day, now)
         self.last_key = now
         self.last_tick = now
+        self.locked_at = now
         self.guard: GuardStrip | None = None
         self.foresee = foresee
         self.after_start = after_start
@@ -309,6 +310,7 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.key_watch.locked:
             return
         self.key_watch.lock()
+        self.locked_at = self.keeper.now()
         self._record("guard on", {"why": why} if why else {})
         from dyeday.bench.locked import GuardStrip
 
@@ -320,9 +322,14 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.guard is not None and self.guard in self.screen_stack:
             self.guard.dismiss(None)
         self.guard = None
-        self.last_key = self.keeper.now()
+        self.last_key = now = self.keeper.now()
         self._record("guard off", {"swallowed": swallowed})
         self.bench.say(f"the guard is off; {swallowed} keys did nothing")
+        if elapsed_s(self.locked_at, now) >= AWAY_S:
+            from dyeday.bench.meanwhile import meanwhile
+
+            lines = meanwhile(self.keeper.day, self.locked_at.utc, now, self.keeper.own)
+            self.tell_meanwhile("While the guard was on", lines)
 
     def _record(self, kind: str, data: dict[str, object]) -> None:
         if not self.keeper.watching:

@@ -83,6 +83,9 @@ class Board(Widget, can_focus=False):
         base = Style.parse(f"{self.ink} on {line.ground}")
         text = line.text.copy()
         text.end = ""
+        if text.style:
+            # Rich leaves a text's own style out where it has no spans.
+            text.stylize_before(text.style)
         cells = Segment.apply_style(text.render(self.app.console), base)
         return Strip(cells).adjust_cell_length(width, base)
 

@@ -26,7 +26,8 @@ MARK = {0: " ", 1: "*", 2: "!"}
 def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
     right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
     if width < cell_len(right) + 14:
-        return Text(" " + clip(right, width - 1).rjust(width - 2))
+        right = next((said for said in picture.corner if cell_len(said) < width), right)
+        return Text(clip(right, width).rjust(width))
     notes = [
         (picture.closed, "CLOSED"),
         (watching, "watching only"),

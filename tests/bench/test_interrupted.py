@@ -44,6 +44,24 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
     drive(tmp_path, script)
 
 
+def test_after_a_long_guard_what_happened_behind_it_is_shown(tmp_path: Path) -> None:
+    """Two minutes or more: the alarm and another shell's entry stand there once the word is typed."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter", "g")
+        bench.clock.on(1)
+        bench.second_shell().add([make("moved", bench.clock(), lambda: "another", batch="03", to="soak")])
+        await bench.on(56, away=True)
+        await bench.press(*WORD, "enter")
+        assert "While the guard was on" in bench.screen
+        assert "! 04 steam 40 min is over" in bench.screen
+        assert "another shell: 03 to soak" in bench.screen
+        await bench.press("escape", "g", *WORD, "enter")
+        assert "While the guard was on" not in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_alarms_show_and_sound_behind_the_guard(tmp_path: Path) -> None:
     """The banner above stays, the bell goes on."""
 
@@ -356,7 +374,7 @@ def test_the_help_names_every_key_of_the_screen_and_its_words(tmp_path: Path) ->
         for word in ("warming", "doubt", "pass"):
             assert f"{word}  " in bench.screen
 
-    drive(tmp_path, script, size=(80, 60))
+    drive(tmp_path, script, size=(80, 90))
 
 
 def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(tmp_path: Path) -> None:

@@ -133,3 +133,24 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
             assert all(child.region.right <= 80 for child in footer.children)
 
     drive(tmp_path, script)
+
+
+def test_the_banner_of_an_alarm_stands_on_its_colour_and_the_header_is_underlined(tmp_path: Path) -> None:
+    """What is glanced at looks as the look has it, not only says so."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(56)
+        lines = bench.app.screen._compositor.render_strips(bench.app.screen.size)
+        styles = {
+            segment.text.strip()[:10]: segment.style for line in lines for segment in line if segment.text.strip()
+        }
+        banner = next(style for text, style in styles.items() if text.lstrip("! ").startswith("04 steam"))
+        assert banner is not None
+        assert banner.bgcolor is not None
+        assert banner.bgcolor.get_truecolor().hex == bench.app.look.alarm.split(" on ")[1]
+        header = styles["No      Co"]
+        assert header is not None
+        assert header.underline
+
+    drive(tmp_path, script)
