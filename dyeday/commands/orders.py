@@ -16,7 +16,7 @@ from dyeday.plan.drafting import names_in
 from dyeday.plan.edit import EditError, add_orders, order_table
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
-from dyeday.plan.orders_in import Identity, Incoming, Read, not_yet, orders_there, read_orders
+from dyeday.plan.orders_in import Incoming, Read, not_yet, orders_there, read_orders
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.plan.toml_text import toml_of
@@ -127,9 +127,9 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
     return table, Columns(guessed(header))
 
 
-def _in_plans_beside(path: Path) -> dict[Identity, tuple[int, str]]:
+def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
     """Return the orders that other plans of the folder have; what is no plan is passed over."""
-    found: dict[Identity, tuple[int, str]] = {}
+    found: dict[str, tuple[int, str]] = {}
     try:
         beside = sorted(p for p in path.parent.glob("*.toml") if p.name != path.name and p.name != COLUMNS_NAME)
     except OSError:

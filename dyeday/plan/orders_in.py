@@ -22,7 +22,6 @@ from dyeday.plan.problems import PlanError, Problem, near
 
 LONGEST_NAME = 80
 MOST_PROBLEMS = 1000
-Identity = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +43,8 @@ class Read:
     """rows that are in the table twice"""
 
 
-def identity(item: str, colourway: str, base: str) -> Identity:
-    return item.casefold(), colourway, base
+There = Mapping[str, tuple[int, str]]
+"""by an order's item without case: its pieces, and in which plan. One whose yarn was changed there is the same."""
 
 
 def read_orders(rows: Sequence[Row], columns: Columns, colourways: Collection[str], bases: Collection[str]) -> Read:
@@ -84,7 +83,7 @@ class _Reader:
             if self._cell(row, "customer"):
                 customers.setdefault(self._cell(row, "number"), self._cell(row, "customer"))
         seen: dict[tuple[str, ...], int] = {}
-        found: dict[Identity, Incoming] = {}
+        found: dict[tuple[str, str, str], Incoming] = {}
         told: list[str] = []
         repeated = 0
         for row in rows:
@@ -103,7 +102,7 @@ class _Reader:
             number = self._cell(row, "number")
             customer = self._cell(row, "customer") or (customers.get(number, "") if number else "")
             for order in self._orders(row, number, customer, told):
-                key = identity(order.item, order.colourway, order.base)
+                key = (order.item.casefold(), order.colourway, order.base)
                 if key in found:
                     told.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
                     order = _together(found[key].order, order)
@@ -253,13 +252,11 @@ def _short(text: str) -> str:
     return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1].rstrip() + "…"
 
 
-def not_yet(
-    incoming: Iterable[Incoming], there: Mapping[Identity, tuple[int, str]]
-) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:
+def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:
     """Return the orders that are not ``there`` yet, and those that are with how many pieces are there, and where."""
     fresh, known = [], []
     for one in incoming:
-        found = there.get(identity(one.order.item, one.order.colourway, one.order.base))
+        found = there.get(one.order.item.casefold())
         if found is None:
             fresh.append(one)
         else:
@@ -267,14 +264,12 @@ def not_yet(
     return fresh, known
 
 
-def orders_there(tables: object, where: str) -> dict[Identity, tuple[int, str]]:
-    """Return the orders of a plan's raw ``order`` tables, with their pieces and ``where`` they are."""
-    found: dict[Identity, tuple[int, str]] = {}
+def orders_there(tables: object, where: str) -> dict[str, tuple[int, str]]:
+    """Return the orders of a plan's raw ``order`` tables (see `There`), with ``where`` they are."""
+    found: dict[str, tuple[int, str]] = {}
     for table in tables if isinstance(tables, list) else []:
-        if isinstance(table, Mapping):
-            names = [table.get(key) for key in ("item", "colourway", "base")]
+        item = table.get("item") if isinstance(table, Mapping) else None
+        if isinstance(item, str) and item.strip():
             skeins = table.get("skeins")
-            item, colourway, base = (harmless(n).strip() if isinstance(n, str) else "" for n in names)
-            if item:
-                found[identity(item, colourway, base)] = (skeins if isinstance(skeins, int) else 0, where)
+            found[harmless(item).strip().casefold()] = (skeins if isinstance(skeins, int) else 0, where)
     return found

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.bench.plan_app import PlanApp
 from dyeday.bench.plan_desk import desk_of
 from dyeday.bench.plan_orders import count_of, due_of, name_of
 from dyeday.plan.drafting import DraftError
@@ -191,3 +193,18 @@ def test_what_is_typed_is_understood_or_said_to_be_wrong() -> None:
     for wrong in (lambda: due_of("soon", saturday), lambda: count_of("0"), lambda: name_of("b", ["Bog", "Bat"])):
         with pytest.raises(ValueError, match=r"write|several"):
             wrong()
+
+
+def test_without_a_session_the_plan_has_a_screen_of_its_own(tmp_path: Path, day: Path) -> None:
+    """Changed, saved, left: the app ends and the file has it."""
+    app = PlanApp(desk_of(day, tmp_path / "data", FakeClock()), None)
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("down", "plus", "w", "escape")
+            await pilot.pause()
+
+    asyncio.run(script())
+    assert app.return_code == 0
+    assert [order.skeins for order in read_plan(day.read_text(encoding="utf-8")).orders] == [6, 5, 4, 2]
+    assert not (tmp_path / "data" / "sessions").exists()

@@ -149,3 +149,20 @@ def test_a_library_that_is_damaged_stops_no_day_that_needs_none(shell: Shell, da
     assert shell("check", str(day)) == 0
     assert "the library cannot be looked at" in shell.err
     assert shell("library") == 1
+
+
+def test_what_steers_a_terminal_or_ends_a_text_comes_into_no_plan(shell: Shell, day: Path) -> None:
+    """Escapes are shown, quotes and brackets are text."""
+    table = day.with_name("odd.csv")
+    name = '\x1b[31m"]\n[[order]]\u202e\\'
+    quoted = name.replace('"', '""')
+    table.write_text(f'order,customer,colour,yarn,qty\n1,"{quoted}",Kelp Light,Plain Sock,1\n', encoding="utf-8")
+    assert shell("orders", str(table), "--into", str(day)) == 0
+    text = day.read_text(encoding="utf-8")
+    assert read_plan(text).orders[-1].parcel == '1 \\x1b[31m"] [[order]]\\u202e\\'
+    assert "\x1b" not in text
+
+
+def test_without_a_table_and_without_a_terminal_it_says_what_to_do(shell: Shell, day: Path) -> None:
+    assert shell("orders", "--into", str(day)) == 1
+    assert "needs a terminal" in shell.err

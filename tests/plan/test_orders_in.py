@@ -102,6 +102,8 @@ def test_what_is_in_the_plan_already_is_noticed() -> None:
     fresh, known = not_yet(got, orders_there(tables, "plan"))
     assert [o.order.item for o in fresh] == ["2 Ember / Hill DK"]
     assert [(skeins, where) for _, skeins, where in known] == [(4, "plan")]
+    changed = [{"item": "1 Ember / Hill DK", "colourway": "Kelp Light", "base": "Plain Sock", "skeins": 1}]
+    assert len(not_yet(got, orders_there(changed, "plan"))[0]) == 1
 
 
 def test_dates_of_a_column_tell_which_number_is_the_month() -> None:
