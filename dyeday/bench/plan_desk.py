@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 from dyeday.ahead.from_day import midnight
 from dyeday.bench.keeper import Draft, Keeper
+from dyeday.paper.when import local
 from dyeday.plan.drafting import DraftError, PlanDraft, draft_of, new_plan_text
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import EMPTY
@@ -22,7 +23,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.library import LibraryFile
 from dyeday.store.plan_files import new_text, replace_text
 from dyeday.store.safe_read import read_text
-from dyeday.store.sessions import digest_of
+from dyeday.store.sessions import Sessions, digest_of
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.apply import with_plan
 from dyeday.track.day import Day
@@ -113,8 +114,11 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
         if keeper is None and not path.exists() and not path.is_symlink():
             if not library.colourways or not library.bases:
                 raise DraftError(f"{path} is not there, and the library has nothing to choose from; name a plan")
-            day = clock().utc.astimezone().date()
-            return PlanDesk(path, data, clock, draft_of(new_plan_text(day), library), None, told=f"{path} is new")
+            latest = Sessions(data).newest(unfinished=False)
+            before = latest.plan if latest is not None else None
+            day = local(clock().utc, before.session.zone if before is not None else None).date()
+            draft = draft_of(new_plan_text(day, before), library)
+            return PlanDesk(path, data, clock, draft, None, told=_new_words(path, day, before))
         text = read_text(path)
         draft = draft_of(text, library)
     except StoreError as error:
@@ -129,3 +133,8 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
         if keeper.file.about.digest != digest_of(text):
             told = f"{path.name} has changed since the day began: saving takes all of it"
     return PlanDesk(path, data, clock, draft, text, keeper, told)
+
+
+def _new_words(path: Path, day: date, before: Plan | None) -> str:
+    as_on = f", hours, water and acid as on {before.session.date}" if before is not None else ""
+    return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: look at it in an editor before its day"

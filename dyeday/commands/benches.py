@@ -31,6 +31,10 @@ def bench(args: Namespace) -> int:
     kept = sessions(args)
     found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
     if found is None:
+        if can_show():
+            from dyeday.commands.plan_screens import start
+
+            return start(args, kept.folder.parent)
         say(
             f"No day is under way in {kept.folder.parent}.",
             "",
@@ -132,7 +136,12 @@ def _night(day: Day, data: Path) -> list[str]:
     return overnight(day, clock.now(), own_times(data))
 
 
-def _must_have_screen(otherwise: str) -> None:
+def can_show() -> bool:
+    """Tell whether there is a terminal that can place text."""
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "")
+
+
+def must_have_screen(otherwise: str) -> None:
     """Raise Refusal where there is no terminal that can place text."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal(f"the bench needs a terminal; {otherwise}")
@@ -140,31 +149,9 @@ def _must_have_screen(otherwise: str) -> None:
         raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {otherwise}")
 
 
-def plan_on_screen(path: Path, data: Path) -> int:
-    """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
-    _must_have_screen("`dyeday orders CSV --into PLAN` takes a table without one")
-    from dyeday.bench.plain_signs import knows_ascii_only
-    from dyeday.bench.plan_app import PlanApp
-    from dyeday.bench.plan_desk import desk_of
-    from dyeday.bench.quiet import Quiet
-    from dyeday.plan.drafting import DraftError
-
-    try:
-        desk = desk_of(path, data, clock.now)
-    except DraftError as error:
-        raise Refusal(str(error)) from None
-    sys.setswitchinterval(SWITCH_S)
-    ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
-    app = PlanApp(desk, LookingAhead(data, Quiet()).look, ascii_only=ascii_only)
-    app.run(mouse=False)
-    if app.return_code:
-        raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")
-    return 0
-
-
 def run_bench(session: SessionFile, after: str = "") -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
-    _must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
+    must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
     from dyeday.bench.plain_signs import knows_ascii_only

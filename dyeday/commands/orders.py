@@ -33,7 +33,7 @@ MOST_PLANS = 200
 def orders(args: Namespace) -> int:
     path = Path(args.into)
     if args.csv is None:
-        from dyeday.commands.benches import plan_on_screen
+        from dyeday.commands.plan_screens import plan_on_screen
 
         return plan_on_screen(path, data_folder(args.data))
     library = studio_library(args)

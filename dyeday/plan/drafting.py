@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from dyeday.plain import harmless
+from dyeday.plan.as_text import plan_text
 from dyeday.plan.edit import EditError, Value, add_orders, change_order, move_order, order_table, remove_order
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Order, Plan
@@ -85,9 +86,28 @@ def names_in(raw: Mapping[str, Any], library: Library) -> tuple[tuple[str, ...],
     return tuple(dict.fromkeys(colourways)), tuple(dict.fromkeys(bases))
 
 
-def new_plan_text(day: date) -> str:
-    """Return the text of a plan of ``day`` that names nothing yet: the library knows the rest."""
+def new_plan_text(day: date, before: Plan | None = None) -> str:
+    """Return the text of a plan of ``day`` that names nothing yet: the library knows the rest.
+
+    Hours, water, acid, rules and chores are as in the plan ``before``, written out for the dyer to look at.
+    """
+    head = "# Made on the bench; kit, bases, dyes and colourways are the library's where none stand here.\n"
+    if before is None:
+        session = f'[session]\nname = "{day:%A}"\ndate = {day.isoformat()}\nstart = "09:00"\nstop = "17:00"\n'
+        return f"{head}\n{session}"
+    rest = replace(
+        before,
+        session=replace(before.session, name=f"{day:%A}", date=day),
+        acid=replace(before.acid, on_hand=None),
+        extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
+        circuits=(),
+        kit=(),
+        bases=(),
+        dyes=(),
+        colourways=(),
+        orders=(),
+        batches=(),
+    )
     return (
-        "# Made on the bench; kit, bases, dyes and colourways are the library's where none stand here.\n\n"
-        f'[session]\nname = "{day:%A}"\ndate = {day.isoformat()}\nstart = "09:00"\nstop = "17:00"\n'
+        f"{head}# Hours, water, acid and the rest are as on {before.session.date}: look at them.\n\n{plan_text(rest)}"
     )

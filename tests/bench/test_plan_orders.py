@@ -7,11 +7,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.plan_app import PlanApp
 from dyeday.bench.plan_desk import desk_of
 from dyeday.bench.plan_orders import count_of, due_of, name_of
+from dyeday.bench.start import StartApp
 from dyeday.plan.drafting import DraftError
 from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
@@ -19,7 +21,7 @@ from dyeday.store.library import LibraryFile
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from tests.bench.driving import Bench, drive
-from tests.fakes import SHORT_DAY, FakeClock
+from tests.fakes import SHORT_DAY, FakeClock, begun
 
 HOUSE_RAIN = ("a", "2", "1")
 """Tin Roof Rain on Plain Sock, as the example's colourways and bases stand"""
@@ -208,3 +210,52 @@ def test_without_a_session_the_plan_has_a_screen_of_its_own(tmp_path: Path, day:
     assert app.return_code == 0
     assert [order.skeins for order in read_plan(day.read_text(encoding="utf-8")).orders] == [6, 5, 4, 2]
     assert not (tmp_path / "data" / "sessions").exists()
+
+
+def test_a_new_plan_has_the_hours_the_water_and_the_acid_of_the_latest_day(tmp_path: Path) -> None:
+    """Written out, so that they can be looked at; what is on hand is the shelf's."""
+    data, clock = tmp_path / "data", FakeClock()
+    before = begun(data, clock).plan
+    LibraryFile(data).take(before)
+    clock.on(24 * 60)
+    desk = desk_of(tmp_path / "new.toml", data, clock)
+    desk.change(desk.draft.with_order(Order("Shop", "Ember Walk", "Hill DK", 4)))
+    made = desk.draft.plan
+    assert made is not None
+    assert (made.water, made.chores, made.session.stop_min) == (before.water, before.chores, before.session.stop_min)
+    assert (made.acid.strength_pct, made.acid.on_hand, made.session.date) == (5.0, None, date(2026, 3, 15))
+    assert 'alkalinity = "210 mg/L"' in desk.draft.text
+
+
+def test_where_no_day_goes_on_a_plan_is_changed_and_begun_by_keys(tmp_path: Path, day: Path) -> None:
+    """O takes the file that is offered; back from it, b ends the screen with that plan to be opened."""
+    app = StartApp("here", str(day), lambda path: desk_of(path, tmp_path / "data", FakeClock()), None)
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("O", "enter")
+            await pilot.pause()
+            await pilot.press("plus", "w", "escape", "b")
+            await pilot.pause()
+            await pilot.press("enter")
+            await pilot.pause()
+
+    asyncio.run(script())
+    assert app.return_value == ("open", str(day))
+    assert read_plan(day.read_text(encoding="utf-8")).orders[0].skeins == 7
+
+
+def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path) -> None:
+    app = StartApp("here", "gone.toml", lambda path: desk_of(tmp_path / path, tmp_path, FakeClock()), None)
+    seen: list[str] = []
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("O", "enter")
+            await pilot.pause()
+            seen.append(str(app.screen.query_one("#plan-message", Static).render()))
+            await pilot.press("q")
+
+    asyncio.run(script())
+    assert "the library has nothing to choose from" in seen[0]
+    assert app.return_value is None

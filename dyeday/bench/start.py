@@ -1,0 +1,112 @@
+"""What is seen where no day goes on: a plan made or changed, a day begun, the demo, each by one key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.events import Key
+from textual.screen import Screen
+from textual.widgets import Static
+
+from dyeday.bench.asks import AskText
+from dyeday.bench.lines import keys_line
+from dyeday.bench.plan_app import PlainApp
+from dyeday.bench.plan_desk import PlanDesk
+from dyeday.bench.plan_orders import Foresee, PlanScreen
+from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.paper.page import wrap
+from dyeday.plain import harmless
+from dyeday.plan.drafting import DraftError
+
+KEYS = (("O", "a plan"), ("b", "begin a day"), ("d", "demo"), ("q", "leave"))
+WORDS = (
+    ("O", "make or change a plan's orders: colourway, base, how many, due"),
+    ("b", "begin a plan's day, on the bench"),
+    ("d", "look round an invented day, part-way through"),
+)
+
+
+class StartScreen(TypedAhead, Screen[None]):
+    """``offered`` is the plan file a question begins with."""
+
+    AUTO_FOCUS = ""
+
+    def __init__(self, where: str, offered: str) -> None:
+        super().__init__()
+        self.where = where
+        self.offered = offered
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(" No day is under way", style="bold"), classes="heading")
+        yield Static(id="plan-rows")
+        yield Static(id="plan-message")
+        yield Static(keys_line(KEYS, 80), classes="heading")
+
+    def on_mount(self) -> None:
+        text = Text(f"\n in {harmless(self.where)}\n\n")
+        for key, words in WORDS:
+            text.append(f" {key:>3} ", style="bold")
+            text.append(f" {words}\n")
+        self.query_one("#plan-rows", Static).update(text)
+
+    def say(self, text: str, *, wrong: bool = False) -> None:
+        lines = wrap(text, max(20, self.size.width - 2))[:3]
+        style = self.look.doubt if wrong else ""
+        self.query_one("#plan-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+
+    def on_key(self, event: Key) -> None:
+        assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
+        act = {
+            "O": lambda: self._ask("Which plan file; a new name makes one", self._plan),
+            "b": lambda: self._ask("Begin which plan's day", lambda name: self.app.exit(("open", name))),
+            "d": lambda: self.app.exit(("demo", "")),
+            "q": lambda: self.app.exit(None),
+            "escape": lambda: self.app.exit(None),
+        }.get("escape" if event.key == "escape" else event.character or "")
+        if act is not None:
+            event.stop()
+            event.prevent_default()
+            act()
+
+    def _ask(self, label: str, done: Callable[[str], object]) -> None:
+        def answered(name: str | None) -> None:
+            if name is None:
+                self.say("left as it was")
+                return
+            self.offered = name.strip()
+            done(self.offered)
+
+        self.app.push_screen(AskText(label, self.offered), answered)
+
+    def _plan(self, name: str) -> None:
+        assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
+        try:
+            desk = self.app.desk_for(Path(name).expanduser())
+        except DraftError as error:
+            self.say(str(error), wrong=True)
+            return
+        self.app.push_screen(PlanScreen(desk, self.app.foresee, lambda: self.say(f"b begins the day of {name}")))
+
+
+class StartApp(PlainApp[tuple[str, str] | None]):
+    """Ends with ("open", the plan) or ("demo", ""), or with None where it was only left."""
+
+    def __init__(
+        self,
+        where: str,
+        offered: str,
+        desk_for: Callable[[Path], PlanDesk],
+        foresee: Foresee | None,
+        *,
+        ascii_only: bool = False,
+    ) -> None:
+        super().__init__(ascii_only=ascii_only)
+        self.desk_for = desk_for
+        self.foresee = foresee
+        self.start = StartScreen(where, offered)
+
+    def on_mount(self) -> None:
+        self.push_screen(self.start)
