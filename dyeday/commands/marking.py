@@ -12,6 +12,7 @@ from typing import Any
 from dyeday import units
 from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
 from dyeday.plain import harmless
+from dyeday.plan.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.track.check import refuse, refuse_all
@@ -113,11 +114,53 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
             events.append(event(key, **{{"tagged": "tag", "counted": "skeins", "covered": "cover"}[key]: value}))
     if args.overdye:
         events.append(event("overdyed", colourway=args.overdye, why=args.why))
+    if args.used or args.left_over:
+        amounts = {
+            "used": _amounts(args.used, "--used", day),
+            "left_over": _amounts(args.left_over, "--left-over", day),
+        }
+        events.append(event("used", **{key: value for key, value in amounts.items() if value}))
     if args.into:
         events.append(event("split", into=_parts(args.into), why=args.why))
     if args.note:
         events.append(event("note", note=args.note))
     return events
+
+
+def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
+    """Return what ``used`` holds for "Peat=120 mL" (solution), "Peat=0.4 g" (powder) and "soap=5 mL" (an extra)."""
+    out: dict[str, Any] = {}
+    extras = {extra.name.casefold(): extra for extra in day.plan.extras}
+    dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}
+    for one in said or ():
+        name, equals, quantity = (part.strip() for part in one.partition("="))
+        extra = extras.get(name.casefold())
+        if not equals or (extra is None and name.casefold() not in dyes):
+            known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
+            raise Refusal(
+                f"{option} {harmless(one)!r} names no dye or extra; {known}, such as {option} 'Peat=120 mL'"
+            )
+        weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
+        try:
+            amount = units.read(quantity, units.MASS_G if weighed else units.VOLUME_ML, low=0, high=1e6)
+        except units.QuantityError as error:
+            raise Refusal(f"{option} {harmless(name)}: {error}") from None
+        if extra is not None:
+            out.setdefault("extra", {})[extra.name] = amount
+        elif weighed:
+            out.setdefault("powder", {})[dyes[name.casefold()]] = amount
+        else:
+            out[dyes[name.casefold()]] = amount
+    return out
+
+
+def _is_weight(quantity: str) -> bool:
+    """Tell whether a text has a unit of weight; a bare number is solution."""
+    try:
+        units.read(quantity, units.VOLUME_ML)
+    except units.QuantityError:
+        return True
+    return False
 
 
 def _parts(said: Sequence[str]) -> dict[str, int]:

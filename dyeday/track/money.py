@@ -1,17 +1,19 @@
-"""What lots and orders cost and bring: dye, acid, yarn, energy and hands as they really went, by the plan's prices.
+"""What lots and orders cost and bring: dye, acid, yarn, energy, hands and extras as they went, by the plan's prices.
 
+What an extra for a whole day or lot costs is no lot's own and left out.
 A price the plan does not have is left out of the sum and named, so that a margin never looks better than it is known.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from dyeday.craft.cost import LotCost, lot_cost
+from dyeday.craft.cost import LotCost, line, lot_cost
 from dyeday.plan.model import Order, Plan
-from dyeday.track.consumed import acids_consumed, dyes_consumed, wetted_here
+from dyeday.track.consumed import acids_consumed, dyes_consumed, extras_consumed, wetted_here
 from dyeday.track.day import Day
+from dyeday.track.flags.stock import extra_need
 from dyeday.track.instant import minutes
 from dyeday.track.lots import lot_numbers
 from dyeday.track.parcels import OrdersOut, came_in
@@ -60,6 +62,7 @@ class _Gathered:
     scrapped: int = 0
     yarn: int = 0
     dyes_g: dict[str, float] = field(default_factory=dict)
+    extras: dict[str, float] = field(default_factory=dict)
     acid: float = 0.0
     kwh: float = 0.0
     hands_min: float = 0.0
@@ -105,6 +108,12 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
         grams = used.grams(dye.solution_pct if dye is not None else 1.0)
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
+    for extra in plan.extras:
+        used_here = dict(extras_consumed(day, batch)).get(extra.name, 0.0)
+        if not used_here and extra.per in ("batch", "skein", "100 g") and wetted_here(batch):
+            used_here = extra_need(extra, [batch])
+        if used_here:
+            sums.extras[extra.name] = sums.extras.get(extra.name, 0.0) + used_here
     sums.acid += sum(_amount(plan, put) for put in acids_consumed(day, batch))
     if batch.state != "split":
         sums.acid += sum(_amount(plan, put) * share for put, share in _bath_shares(day, batch))
@@ -162,6 +171,8 @@ def _money(number: str, sums: _Gathered) -> LotMoney:
     prices = {name: (dye.price_per_g if (dye := plan.dye(name)) is not None else None) for name in sums.dyes_g}
     unpriced = [name for name, price in prices.items() if price is None]
     unpriced += ["yarn"] if sums.yarn and (base is None or base.price is None) else []
+    extras = [(extra, sums.extras[extra.name]) for extra in plan.extras if sums.extras.get(extra.name)]
+    unpriced += [extra.name for extra, _ in extras if extra.price is None]
     unpriced += [plan.acid.kind] if sums.acid and plan.acid.price is None else []
     unpriced += ["energy"] if sums.kwh and plan.money.energy_per_kwh is None else []
     unpriced += ["hands"] if sums.hands_min and plan.money.hands_per_h is None else []
@@ -179,6 +190,8 @@ def _money(number: str, sums: _Gathered) -> LotMoney:
         hands_h=sums.hands_min / 60,
         hands_price_per_h=plan.money.hands_per_h or 0.0,
     )
+    more = tuple(line(extra.name, amount, extra.unit, extra.price or 0.0) for extra, amount in extras)
+    cost = replace(cost, lines=(*cost.lines, *more))
     return LotMoney(number, sums.colourway, sums.base, cost, tuple(unpriced), sums.by_recipe, sums.skeins)
 
 

@@ -157,3 +157,36 @@ def test_reordering_can_stop_a_script(shell: Shell) -> None:
     assert shell("shelf", "--used", "Slate Blue 80 g", "--why", "a big night") == 0
     assert shell("shelf", "--strict") == 1
     assert shell.lines[0].startswith("reorder Slate Blue: 20 g, 80 g a week, 2 days left")
+
+
+def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) -> None:
+    """Solution in mL, powder in g, soap as the plan has it; what was left over stands in a bottle that evening."""
+    plan = tmp_path / "day.toml"
+    soap = '\n[[extra]]\nname = "Soap"\namount = "2 mL"\n'
+    plan.write_text(SHORT_DAY.read_text(encoding="utf-8") + soap, encoding="utf-8")
+    assert shell("begin", str(plan)) == 0
+    assert shell("mark", "01", "soak") == 0
+    assert shell("mark", "01", "paint") == 0
+    words = (
+        "--used",
+        "slate blue=120 mL",
+        "--used",
+        "Rosehip=0,4 g",
+        "--used",
+        "soap=5",
+        "--left-over",
+        "Slate Blue=20",
+    )
+    assert shell("mark", "01", *words) == 0, shell.err
+    assert shell("log", "--json") == 0
+    event = json.loads(shell.lines[-1])
+    assert event["used"] == {"Slate Blue": 120, "powder": {"Rosehip": 0.4}, "extra": {"Soap": 5}}
+    assert event["left_over"] == {"Slate Blue": 20}
+    assert shell("mark", "01", "--used", "Slate Blur=3 mL") == 1
+    assert "did you mean 'Slate Blue'?" in shell.err
+    assert shell("mark", "01", "--used", "Slate Blue=3 km") == 1
+    assert shell("close") == 0
+    # 120 mL of 2 % poured: 2.4 g of the 55 g the plan has
+    assert things(shell)["Slate Blue"] == pytest.approx(52.6)
+    assert shell("shelf") == 0
+    assert any("bottle 20 mL of 2 %" in line for line in shell.lines)

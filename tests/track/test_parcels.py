@@ -217,3 +217,13 @@ def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
     out = orders_out([(MORNING, day_of(DONE, read_plan(text)))])
     assert [o.item for o in out.samples] == ["harbour for Ida"]
     assert "harbour for Ida" not in [o.item for parcel in out.parcels for o in parcel.orders]
+
+
+def test_soap_is_part_of_what_a_lot_costs() -> None:
+    """Three skeins at 2 mL and a cent each; salt by the day is nobody's own."""
+    more = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\nprice = 0.01\n'
+    more += '[[extra]]\nname = "salt"\namount = "5 g"\nper = "day"'
+    (lot,) = lot_money([(MORNING, day_of(DONE, plan_with(more=more)))])
+    (soap,) = [line for line in lot.cost.lines if line.what in ("soap", "salt")]
+    assert (soap.what, soap.amount) == ("soap", 6.0)
+    assert soap.money == pytest.approx(0.06)

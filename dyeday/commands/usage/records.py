@@ -62,6 +62,12 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--skeins", type=int, metavar="N", help="counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
+    made.add_argument(
+        "--used", action="append", metavar="NAME=Q", help="'Peat=120 mL' of solution, 'Peat=0.4 g' powder"
+    )
+    made.add_argument(
+        "--left-over", action="append", metavar="NAME=Q", help="of the solution poured, such as 'Peat=20 mL'"
+    )
     made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
     made.add_argument("--why", metavar="TEXT")
     made.add_argument("--note", metavar="TEXT")
