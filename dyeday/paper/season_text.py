@@ -76,6 +76,8 @@ def _scale(one: Exhausted) -> str:
 
 def _stages(found: Season, width: int) -> Iterator[str]:
     yield "TIME PER STAGE of a batch: the middle half of all, and the median"
+    if not found.stages:
+        yield "  no batch is done"
     top = max((stage.minutes.high for stage in found.stages if stage.stage != "dry"), default=0.0)
     for stage in found.stages:
         much = f"{span(stage.minutes.middle * 60)}"

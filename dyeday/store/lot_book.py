@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Order
@@ -35,6 +35,9 @@ from dyeday.store.session_index import Listed
 from dyeday.track.lot import DayKept, Kept, Lot
 from dyeday.track.lot_words import asked, kept_words, words_of
 
+T = TypeVar("T", Lot, DayKept)
+Lines = Sequence[tuple[Head, bytes]]
+"""a number's lines, each its head and the bytes of its body"""
 SUFFIX = ".lots"
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """what a lot's number looks like"""
@@ -96,13 +99,13 @@ class LotBook:
             lines = self._read(year, row.spans)
         if lines is None:
             raise StoreError(f"the lines of lot {number} in {self.file_of(year)} are damaged", "bring a backup back")
-        return lot_from(lines)
+        return self._made(number, year, lines, lot_from)
 
     def lots(self, rows: Iterable[Row]) -> Iterator[Lot]:
         """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
         for row in rows:
             lines = self._read(self._year_of(row), row.spans)
-            yield lot_from(lines) if lines else self.lot(row.number)
+            yield self._made(row.number, self._year_of(row), lines, lot_from) if lines else self.lot(row.number)
 
     def season(self, years: Iterable[int]) -> Iterator[Lot | DayKept]:
         """Yield every lot, withdrawn ones left out, and every closed day of some years; files are read whole."""
@@ -112,9 +115,9 @@ class LotBook:
                 lines = [read_line(data[span.start : span.start + span.length]) for span in row.spans]
                 good = [line for line in lines if line is not None]
                 if row.is_day:
-                    yield from_plain(DayKept, json.loads(good[-1][1]))
+                    yield self._made(row.number, year, good, day_from)
                 elif row.parts and any(head.kind == "lot" for head, _ in good):
-                    yield lot_from(good)
+                    yield self._made(row.number, year, good, lot_from)
 
     def events_taken(self) -> dict[str, int]:
         """Return how many events of each closed day the book has taken in, by session."""
@@ -211,6 +214,13 @@ class LotBook:
 
     # Within
 
+    def _made(self, number: str, year: int, lines: Lines, make: Callable[[Lines], T]) -> T:
+        try:
+            return make(lines)
+        except (KeyError, TypeError, ValueError, IndexError):
+            what = f"lot {number} in {self.file_of(year)} was written by another dyeday"
+            raise StoreError(what, "install the newest one; nothing was changed") from None
+
     def _years_of(self, number: str) -> list[int]:
         if number.startswith("@"):
             return [year for year in self.years() if number[1:5] == f"{year:04d}"]
@@ -260,7 +270,7 @@ class LotBook:
         if row is None:
             return None
         lines = self._read(int(session[:4]), row.spans)
-        return from_plain(DayKept, json.loads(lines[-1][1])) if lines else None
+        return day_from(lines) if lines else None
 
     def _append(self, year: int, lines: Sequence[tuple[Head, Any]]) -> None:
         """Add lines durably to a year's file, then to its index. The lock is held. Raises OSError, nothing lost."""
@@ -318,7 +328,12 @@ def body_of(lot: Lot) -> Any:
     return to_plain(replace(lot, kept=(), withdrawn=""))
 
 
-def lot_from(lines: Sequence[tuple[Head, bytes]]) -> Lot:
+def day_from(lines: Lines) -> DayKept:
+    """Return the closed day that its lines make: the latest counts."""
+    return from_plain(DayKept, json.loads(lines[-1][1]))
+
+
+def lot_from(lines: Lines) -> Lot:
     """Return the lot that its lines, in their order, make. The head is that of the day it began on."""
     parts: dict[str, Lot] = {}
     gone: dict[str, str] = {}

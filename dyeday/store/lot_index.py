@@ -14,7 +14,7 @@ from pathlib import Path
 from zlib import crc32
 
 from dyeday.store.durable import StoreError, read_bytes, replace_file
-from dyeday.store.lot_lines import Head, Span
+from dyeday.store.lot_lines import KINDS, Head, Span
 
 VERSION = "lots 1"
 LARGEST = 200_000_000
@@ -76,7 +76,7 @@ def rows_of(lines: Iterable[tuple[Span, Head | None]]) -> dict[str, Row]:
     """Return the rows of a whole file's lines, damaged ones left out."""
     of: dict[str, list[tuple[Span, Head]]] = {}
     for span, head in lines:
-        if head is not None:
+        if head is not None and head.kind in KINDS:
             of.setdefault(head.number, []).append((span, head))
     return {number: row_of(number, mine) for number, mine in of.items()}
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import Any
 from zlib import crc32
 
@@ -32,6 +32,11 @@ class Head:
     """folded text it is found by"""
 
 
+KINDS = ("lot", "kept", "withdrawn", "day")
+"""lines of other kinds are a later dyeday's: they stay, and are passed over"""
+_KEYS = frozenset(field.name for field in fields(Head))
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """Where a line lies in its file, its end of line left out."""
@@ -51,12 +56,13 @@ def line_of(head: Head, body: Any) -> bytes:
 
 def read_line(line: bytes) -> tuple[Head, bytes] | None:
     """Return a line's head and the bytes of its body, None where its sum or its shape is wrong."""
-    said, tab, rest = line.partition(b"\t")
+    sum_, tab, rest = line.partition(b"\t")
     try:
-        if not tab or int(said, 16) != crc32(rest):
+        if not tab or int(sum_, 16) != crc32(rest):
             return None
         head, _, body = rest.partition(b"\t")
-        return Head(**json.loads(head)), body
+        said = json.loads(head)
+        return Head(**{key: said[key] for key in said if key in _KEYS}), body
     except (ValueError, TypeError, RecursionError):
         return None
 

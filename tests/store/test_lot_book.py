@@ -14,6 +14,7 @@ import pytest
 
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import LotBook
+from dyeday.store.lot_lines import Head, line_of
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.events import make
@@ -343,6 +344,22 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     assert notes == sorted(f"shell {who} number {n}" for who in range(3) for n in range(15))
     assert numbers(book, "shell", "2", "number", "14") == ["260418-01"]
     assert book.damaged(2026) == 0
+
+
+def test_lines_of_a_later_dyeday_are_passed_over_and_its_lots_are_told(tmp_path: Path, closed: SessionFile) -> None:
+    """Whole lines that this one does not know: neither damage nor a lot."""
+    book = LotBook(tmp_path)
+    with book.file_of(2026).open("ab") as file:
+        file.write(line_of(Head("weather", "260418-01"), {"rain": 3}))
+        file.write(
+            line_of(Head("lot", "260418-20", "2026-04-18-1", "2026-04-18", "Fern", "Sock", 2), {"new": "shape"})
+        )
+    again = LotBook(tmp_path)
+    assert again.damaged(2026) == 0
+    assert again.lot("260418-01").number == "260418-01"
+    assert numbers(again, "260418-20") == []
+    with pytest.raises(StoreError, match="another dyeday"):
+        again.lot("260418-20")
 
 
 def test_every_line_of_the_book_is_json_behind_its_sum(tmp_path: Path, closed: SessionFile) -> None:
