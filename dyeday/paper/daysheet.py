@@ -50,6 +50,10 @@ def closed_day_sheet(day: Day) -> Sheet:
 def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     zone = day.plan.session.zone
     yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
+    for warned in sorted(found.warned, key=lambda one: one.at):
+        do = (Words(warned.do, 1, "do:"),) if warned.do else ()
+        lead = clock_on(warned.at, zone, found.at.utc)
+        yield Together((Words(warned.text, lead=lead), *do), "TO MIND, AS FORESEEN")
     hands = [step for step in found.steps if step.attended]
     if not hands:
         yield Together((Words("Nothing is left to do."),))

@@ -11,6 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from dyeday.ahead.forecast import forecast
+from dyeday.commands.plans import first_moment
+from dyeday.paper.daysheet import day_sheet
 from dyeday.paper.html import sheet_html
 from dyeday.paper.page import LINES, WIDTH
 from dyeday.paper.sheet import BOX, Sheet
@@ -21,7 +24,7 @@ from dyeday.plan.read import read_plan
 from dyeday.plan.weigh import weigh_out
 from dyeday.track.events import Event, make
 from dyeday.track.fold import fold
-from tests.fakes import SHORT_DAY, FakeClock, Ids
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text
 
 AWKWARD = (
@@ -225,3 +228,19 @@ def test_a_browser_is_told_the_size_of_the_paper() -> None:
     sheet = weigh_sheet(plan_of(1))
     assert "size: A4;" in sheet_html(sheet)
     assert "size: letter;" in sheet_html(sheet, "Letter")
+
+
+def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_start() -> None:
+    """The heavy day: warnings before the timetable, no latest start before its own, tomorrow's marked as such."""
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    day = fold(plan, [])
+    found = forecast(day, first_moment(plan), evaluations=20, replays=0)
+    text = sheet_text(day_sheet(day, found))
+    for warned in found.warned:
+        assert " ".join(warned.text.split()[:3]) in " ".join(text.split())
+    rows = re.findall(r"^\[ \] (\d\d:\d\d)(\+\d)? +(\d\d:\d\d)(\+\d)?( !)? ", text, re.MULTILINE)
+    assert len(rows) == sum(step.attended for step in found.steps)
+    for at, later, latest, latest_later, sign in rows:
+        assert (later, at) <= (latest_later, latest)
+        assert bool(sign) == ((later, at) == (latest_later, latest))
+    assert any(later for _, later, *_ in rows)
