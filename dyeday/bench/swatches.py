@@ -7,7 +7,7 @@ from colorsys import rgb_to_hls
 
 LETTERS = {
     "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
-    "pink": "P", "black": "K", "grey": "E", "white": "W",
+    "pink": "P", "cream": "C", "black": "K", "grey": "E", "white": "W",
 }  # fmt: skip
 _HUES = ((15, "red"), (45, "orange"), (70, "yellow"), (160, "green"), (200, "teal"), (255, "blue"), (295, "violet"),
          (340, "pink"), (361, "red"))  # fmt: skip
@@ -24,6 +24,8 @@ def colour_word(swatch: str) -> str:
         return "white"
     if saturation < 0.12:
         return "grey"
+    if lightness > 0.8 and 20 <= hue * 360 < 70:
+        return "cream"
     word = next(name for limit, name in _HUES if hue * 360 < limit)
     if word in ("orange", "yellow") and lightness < 0.4 and hue * 360 < 55:
         return "brown"
