@@ -154,7 +154,7 @@ def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
     assert MOST_SHELVED_MIN == 15
     longest = [*STEAM, acted("11:30", "shelved", minutes=15)]
     assert (state(longest, "11:44:59"), state(longest, "11:45")) == ("shelved", "active")
-    with pytest.raises(EventError, match=r"15\.1.*write 0 to 15"):
+    with pytest.raises(EventError, match=r"15\.1.*write a number from 0 to 15"):
         events([acted("11:30", "shelved", minutes=15.1)])
 
 
