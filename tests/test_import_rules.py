@@ -83,3 +83,25 @@ def test_reading_an_open_session_needs_no_pint(tmp_path: Path) -> None:
     loaded = loaded_by(code)
     assert "pint" not in loaded
     assert "textual" not in loaded
+
+
+def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
+    """Questions, pages, the plan's reader, the forecast and its search are loaded after it."""
+    code = "import dyeday.cli, dyeday.commands.benches, dyeday.bench.app, dyeday.bench.keeper"
+    done = subprocess.run(
+        [sys.executable, "-c", f"import sys\n{code}\nprint('\\n'.join(sys.modules))"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=ROOT,
+    )
+    loaded = set(done.stdout.split())
+    late = {
+        *(
+            f"dyeday.bench.{name}"
+            for name in ("acts", "asks", "pages", "edits", "reads", "far", "logbook", "meanwhile")
+        ),
+        *(f"dyeday.ahead.{name}" for name in ("forecast", "problem", "search", "tabulate")),
+        *("dyeday.plan.read", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets"),
+    }
+    assert late & loaded == set()

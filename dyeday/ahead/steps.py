@@ -99,16 +99,19 @@ def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
     units = day.plan.units_of(kind)
     if batch.unit in units and not day.units[batch.unit].is_down:
         return batch.unit
-    roomy = []
+    shared = []
     for unit in units:
         kit = day.plan.kit_of(unit)
         inside = [other for other in day.in_unit(unit) if not _rests(other, kit)]
-        if kit is None or day.units[unit].is_down or too_much(kit, [*inside, batch]):
-            continue
-        if not inside:
+        if inside:
+            shared.append((len(inside), unit, kit, inside))
+        elif kit is not None and not day.units[unit].is_down and not too_much(kit, [batch]):
             return unit
-        roomy.append((len(inside), unit))
-    return min(roomy, key=lambda item: item[0])[1] if roomy else None
+    shared.sort(key=lambda item: item[0])
+    for _, unit, kit, inside in shared:
+        if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, batch]):
+            return unit
+    return None
 
 
 def _rests(batch: BatchRecord, kit: Kit | None) -> bool:

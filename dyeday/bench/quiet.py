@@ -17,18 +17,21 @@ LONGEST_WAIT_S = 1.0
 class Quiet:
     """``key`` when a key comes; ``lasting`` is a budget for work in another thread, which waits for a pause."""
 
-    def __init__(self) -> None:
-        self._until = 0.0
+    def __init__(
+        self, clock: Callable[[], float] = time.monotonic, sleep: Callable[[float], None] = time.sleep
+    ) -> None:
+        self._clock, self._sleep = clock, sleep
+        self._until = clock()
 
     def key(self) -> None:
         """Have work wait for a while."""
-        self._until = time.monotonic() + PAUSE_S
+        self._until = self._clock() + PAUSE_S
 
     def wait(self) -> None:
         """Return once no key came for `PAUSE_S`, after `LONGEST_WAIT_S` at the latest."""
-        end = time.monotonic() + LONGEST_WAIT_S
-        while (now := time.monotonic()) < min(self._until, end):
-            time.sleep(min(self._until, end) - now)
+        end = self._clock() + LONGEST_WAIT_S
+        while (now := self._clock()) < min(self._until, end):
+            self._sleep(min(self._until, end) - now)
 
     def lasting(self, seconds: float) -> Callable[[], bool]:
         """Return a function that says, when no key is being answered, whether so much work of this thread is done."""

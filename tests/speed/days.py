@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, Sessions
@@ -67,9 +68,9 @@ skeins = 4
 """
 
 
-def plan_text(batches: int) -> str:
+def plan_text(batches: int, now: datetime | None = None) -> str:
     """Return a plan for today of ``batches`` batches of four skeins, each a colourway of its own."""
-    now = clock.now().utc.astimezone()
+    now = now or clock.now().utc.astimezone()
     start = max(0, now.hour - 3)
     head = f'[session]\nname = "A heavy day"\ndate = {now.date()}\nstart = "{start:02d}:00"\nstop = "23:59"\n'
     water = '\n[water]\nalkalinity = "180 mg/L"\n'
@@ -90,6 +91,24 @@ class Making:
         at = self.now.later(-60.0 - (self.total - self.made))
         self.made += 1
         return make(kind, at, clock.new_id, batch=batch, **data)
+
+
+def soaking_day(now: Now, batches: int, soaking: int, since_min: float = 5.0) -> tuple[Plan, list[Event]]:
+    """Return a plan, and events by which some batches soak, the n-th for ``since_min`` and 0.9 n seconds."""
+    plan = read_plan(plan_text(batches, now.utc))
+    width = max(2, len(str(batches)))
+    ids = (f"soak{n:04d}" for n in range(1, soaking + 1))
+    return plan, [
+        make(
+            "moved",
+            now.later(-60 * since_min - 0.9 * n),
+            lambda: next(ids),
+            batch=f"{n:0{width}d}",
+            to="soak",
+            unit=f"tray {n}",
+        )
+        for n in range(soaking, 0, -1)
+    ]
 
 
 def session_of(data: Path, batches: int, events: int, soaking: int) -> SessionFile:

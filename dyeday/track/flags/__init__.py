@@ -102,7 +102,9 @@ def flags_of_batch(day: Day, batch: BatchRecord, now: Now) -> list[Flag]:
     now = day.steady(now)
     flags: list[Flag] = []
     for rule in RULES.values():
-        flags += _settled(rule.id, _found(rule, day, batch, now), batch.resolved, now, batch)
+        found = list(_found(rule, day, batch, now))
+        if found:
+            flags += _settled(rule.id, found, batch.resolved, now, batch)
     return flags
 
 

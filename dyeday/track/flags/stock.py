@@ -28,7 +28,8 @@ def short_stock(day: Day, now: Now) -> Iterator[Raised]:
 def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid and for every base that is short."""
     plan = day.plan
-    needs = dye_needs_g(day)
+    # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
+    needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
     for dye in plan.dyes:
         need = needs.get(dye.name, DyeNeed())
         # What is left in the bottle serves solutions only, and comes before powder.
@@ -36,14 +37,14 @@ def shortages(day: Day) -> Iterator[str]:
         if dye.on_hand_g is not None and need.grams > dye.on_hand_g + bottle + 1e-9:
             old = f" and {bottle:.1f} g in the bottle" if bottle else ""
             yield f"{dye.name}: {need.grams:.1f} of {dye.on_hand_g:.1f} g on hand{old}"
-    acid = acid_need(day)
+    acid = acid_need(day) if plan.acid.on_hand is not None else 0.0
     if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
         numbers = f"{acid:.0f} of {plan.acid.on_hand:.0f} mL"
         if not plan.acid.is_liquid:
             numbers = f"{acid:.3g} of {plan.acid.on_hand:.3g} g"
         yield f"{plan.acid.kind}: {numbers} on hand"
     for extra in plan.extras:
-        takes = extras_need(day, extra)
+        takes = extras_need(day, extra) if extra.on_hand is not None else 0.0
         if extra.on_hand is not None and takes > extra.on_hand + 1e-9:
             yield f"{extra.name}: {takes:.3g} of {extra.on_hand:.3g} {extra.unit} on hand"
     for base in plan.bases:

@@ -1,0 +1,115 @@
+"""What keeps the bench light: nothing worked out, loaded or drawn that neither an event nor time has changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from textual.geometry import Region
+
+from dyeday.bench.board import Board
+from dyeday.bench.kept import Kept
+from dyeday.bench.picture import picture
+from dyeday.bench.quiet import LONGEST_WAIT_S, PAUSE_S, Quiet
+from dyeday.track.fold import fold
+from tests.bench.driving import Bench, drive
+from tests.fakes import FakeClock
+from tests.speed.days import soaking_day
+
+
+@dataclass
+class Sleeper:
+    """A clock that moves only while somebody sleeps on it; ``keys`` are pressed at their moments meanwhile."""
+
+    now_s: float = 100.0
+    slept: list[float] = field(default_factory=list)
+
+    def clock(self) -> float:
+        return self.now_s
+
+    def sleep(self, seconds: float) -> None:
+        self.slept.append(seconds)
+        self.now_s += seconds
+
+
+def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
+    """At a second of its own each: not sixty rows at every second."""
+    clock = FakeClock()
+    plan, events = soaking_day(clock(), batches=60, soaking=40)
+    day, kept = fold(plan, events), Kept()
+    kept.picture(day, clock(), {}, 6, None)
+    assert kept.rows_made == 60
+    for _second in range(60):
+        clock.on(seconds=1)
+        kept.picture(day, clock(), {}, 6, None)
+    assert kept.rows_made == 60 + 40
+
+
+def test_what_is_kept_says_what_is_worked_out_anew(tmp_path: Path) -> None:
+    """At every second of some minutes the rows are those of the plain picture."""
+    clock = FakeClock()
+    plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=18.5)
+    day, kept = fold(plan, events), Kept()
+    for _second in range(200):
+        clock.on(seconds=1)
+        assert kept.picture(day, clock(), {}, 6, None).rows == picture(day, clock(), {}).rows
+
+
+def test_under_a_screen_that_covers_it_the_bench_draws_nothing(tmp_path: Path) -> None:
+    """Textual would draw the covering screen whole again each time; back on the bench all is as it should be."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "enter", "v")
+        drawn = bench.app.bench.board.drawn
+        await bench.on(1)
+        await bench.on(1)
+        assert bench.app.bench.board.drawn == drawn
+        await bench.press("v")
+        assert "left 18" in bench.row("01")
+
+    drive(tmp_path, script)
+
+
+def test_only_the_cells_that_changed_are_drawn(tmp_path: Path) -> None:
+    """A clock's minute is a word of its row, not the row."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("space", "enter")
+        asked: list[Region] = []
+        refresh = Board.refresh
+
+        def seen(board: Board, *regions: Region, **how: bool) -> Board:
+            asked.extend(regions)
+            return refresh(board, *regions, **how)
+
+        with pytest.MonkeyPatch.context() as watched:
+            watched.setattr(Board, "refresh", seen)
+            await bench.on(1)
+        assert [region.width for region in asked] == [1, 2]
+        assert "09:01" in bench.screen
+        assert "left 19" in bench.row("01")
+
+    drive(tmp_path, script)
+
+
+def test_work_beside_the_keys_waits_for_a_pause() -> None:
+    """As long as keys come no further than a quarter of a second apart, and a second at the most."""
+    sleeper = Sleeper()
+    quiet = Quiet(sleeper.clock, sleeper.sleep)
+    spent = quiet.lasting(60.0)
+    assert sleeper.slept == []
+    quiet.key()
+    assert not spent()
+    assert sum(sleeper.slept) == PAUSE_S
+    sleeper.slept.clear()
+    quiet.key()
+
+    def sleep_and_press(seconds: float) -> None:
+        sleeper.sleep(seconds)
+        busy.key()
+
+    busy = Quiet(sleeper.clock, sleep_and_press)
+    busy.key()
+    busy.wait()
+    assert LONGEST_WAIT_S <= sum(sleeper.slept) < LONGEST_WAIT_S + PAUSE_S
