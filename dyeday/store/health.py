@@ -152,7 +152,7 @@ def _file_system(data: Path) -> str:
 
 
 def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
-    name = f"{kind.word} {path.stem}"
+    name = path.stem if path.stem.startswith(kind.word) else f"{kind.word} {path.stem}"
     good = backups.newest_good(path, kind)
     back = f"dyeday restore {path.stem} --newest" if good is not None else "look for a copy of your own"
     try:

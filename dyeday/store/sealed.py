@@ -62,6 +62,8 @@ class Kind:
     """which version a file from before seals is, or None where it is none"""
     holds: Callable[[Tables], str] = _rows
     """the file in a few words, for a person who chooses among copies"""
+    derived: bool = False
+    """made again from other files: a lost one may begin anew, though copies of it are there"""
 
 
 @dataclass(frozen=True, slots=True)

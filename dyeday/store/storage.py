@@ -38,12 +38,19 @@ class DurableStorage(Storage):
         self._was_there = False
 
     def read(self) -> Tables | None:
-        """Return the file's tables, or None where there never was one. Raises Damaged, Newer, Gone, StoreError."""
+        """Return the file's tables, or None where there never was one: neither a file nor copies of it.
+
+        Raises Damaged, Newer, Gone or another StoreError.
+        """
         stamp = self._stamp()
         if stamp is None:
             if self._was_there:
                 # TinyDB would take None for a new database, and begin one.
                 raise Gone(f"{self.path} is not there any more", "put its folder back where it was")
+            if not self.kind.derived and backups.taken(self.path):
+                name = self.path.stem
+                right = f"`dyeday restore {name} --newest` brings it back; to begin anew, move its copies away too"
+                raise Gone(f"{self.path} is not there, though copies of it are", right)
             return None
         if stamp != self._seen:
             self._kept, self._seen = None, None

@@ -46,7 +46,7 @@ def _holds(tables: Tables) -> str:
     )
 
 
-TIMES = Kind("times", 1, check=_made, holds=_holds)
+TIMES = Kind("times", 1, check=_made, holds=_holds, derived=True)
 
 
 class TimesFile:

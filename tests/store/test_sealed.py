@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dyeday.store.durable import StoreError
+from dyeday.store.kinds import KINDS
 from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
@@ -118,12 +119,24 @@ def test_a_session_of_version_1_is_read_migrated_and_copied_before_it_is_written
     assert len(Sessions(tmp_path).open("2026-03-14-1").events) == 5
 
 
-def test_every_version_of_a_kind_has_its_step_and_its_stored_file() -> None:
+@pytest.mark.parametrize("kind", [kind for _, _, kind in KINDS], ids=lambda kind: kind.word)
+def test_every_version_of_a_kind_has_its_step_and_its_stored_file(kind: Kind) -> None:
     """A new version cannot be forgotten here."""
-    assert sorted(SESSION.steps) == list(range(1, SESSION.version))
-    for version in range(1, SESSION.version + 1):
-        file = FILES / f"session-{version}.json"
-        assert unseal(file.read_bytes(), file, SESSION).version == version
+    assert sorted(kind.steps) == list(range(1, kind.version))
+    for version in range(1, kind.version + 1):
+        file = FILES / f"{kind.word}-{version}.json"
+        found = unseal(file.read_bytes(), file, kind)
+        assert found.version == version
+        assert kind.holds(found.tables)
+
+
+def test_a_lost_file_is_not_begun_anew_while_copies_of_it_are_there(tmp_path: Path) -> None:
+    """A library that vanished would otherwise be an empty one, and stay so."""
+    path = tmp_path / "x.json"
+    DurableStorage(path, NOTES).write({"a": {"1": {"x": 1}}})
+    path.unlink()
+    with pytest.raises(Gone, match="dyeday restore x --newest"):
+        DurableStorage(path, NOTES).read()
 
 
 def test_steps_run_one_after_the_other_and_are_pure() -> None:
