@@ -18,6 +18,7 @@ from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import NUMBER, LotBook
 from dyeday.store.lot_index import Row
+from dyeday.store.sessions import SESSION_ID
 from dyeday.track.lot import Kept, Lot
 
 MOST_LISTED = 40
@@ -190,7 +191,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
     for n, item in enumerate(raw if isinstance(raw, list) else [raw], 1):
         try:
             read.append(_lot_of(item))
-        except (TypeError, ValueError, KeyError, AttributeError):
+        except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
             wrong.append(f"{name}: lot {n} of the list is none; give what `dyeday lots --json` wrote")
     if wrong:
         raise Refusal(*wrong[:20])
@@ -204,8 +205,12 @@ def _take_in(args: Namespace, book: LotBook) -> int:
 
 def _lot_of(item: Any) -> Lot:
     lot = from_plain(Lot, item)
+    sessions_named = [lot.session, *(batch.session for batch in lot.batches)]
     if not NUMBER.match(lot.number) or not lot.batches or to_plain(lot) != item:
         raise ValueError(lot.number)
+    if not all(SESSION_ID.match(session) for session in sessions_named):
+        raise ValueError(lot.session)
+    json.dumps(item, ensure_ascii=False, allow_nan=False).encode()  # no infinity, no half of a character
     return lot
 
 

@@ -176,30 +176,31 @@ class LotBook:
             self._append(year, [(Head("kept", number, find=kept_words(one)), to_plain(one)) for one in kept])
 
     def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
-        """Take in lots that were exported, all or none; return those that were not there.
+        """Take in lots that were exported, and return those that were not there, or of which something kept was not.
 
-        Raises StoreError where one of another content has its number.
+        Raises StoreError where one of another content has its number; then none is taken.
         """
         make_folder(self.folder)
         with self._lock:
-            fresh: list[Lot] = []
+            fresh: dict[str, Lot] = {}
             adding: dict[int, list[tuple[Head, Any]]] = {}
             for lot in lots:
-                if self.row(lot.number) is not None:
-                    if self.lot(lot.number) != lot:
-                        raise StoreError(f"lot {lot.number} is in the book, and not the same", "leave it out")
+                there = fresh.get(lot.number)
+                if there is None and self.row(lot.number) is not None:
+                    there = self.lot(lot.number)
+                if there is not None and replace(there, kept=()) != replace(lot, kept=()):
+                    raise StoreError(f"lot {lot.number} is in the book, and not the same", "leave it out")
+                kept = [one for one in lot.kept if there is None or one not in there.kept]
+                if there is not None and not kept:
                     continue
-                fresh.append(lot)
+                fresh[lot.number] = lot if there is None else replace(lot, kept=(*there.kept, *kept))
                 lines = adding.setdefault(year_of(lot.number, lot.date.year), [])
-                for session in dict.fromkeys(batch.session for batch in lot.batches):
-                    part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session))
-                    lines.append((head_of(part, session), body_of(part)))
-                    if lot.withdrawn:
-                        lines.append((Head("withdrawn", lot.number, session=session), {"why": lot.withdrawn}))
-                lines += [(Head("kept", lot.number, find=kept_words(one)), to_plain(one)) for one in lot.kept]
+                if there is None:
+                    lines += _parts(lot)
+                lines += [(Head("kept", lot.number, find=kept_words(one)), to_plain(one)) for one in kept]
             for year, lines in adding.items():
                 self._append(year, lines)
-        return fresh
+        return list(fresh.values())
 
     def rebuild(self, year: int) -> list[str]:
         """Make a year's index again from its lines, and return the index's lines. Raises StoreError."""
@@ -321,6 +322,15 @@ def head_of(lot: Lot, session: str | None = None) -> Head:
         " ".join(marks),
         words_of(lot),
     )
+
+
+def _parts(lot: Lot) -> Iterator[tuple[Head, Any]]:
+    """Yield the lines of a lot, one for each day it was done on, without what was kept with it."""
+    for session in dict.fromkeys(batch.session for batch in lot.batches):
+        part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session))
+        yield head_of(part, session), body_of(part)
+        if lot.withdrawn:
+            yield Head("withdrawn", lot.number, session=session), {"why": lot.withdrawn}
 
 
 def body_of(lot: Lot) -> Any:

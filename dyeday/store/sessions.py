@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from dyeday.store.closing import Settled
 
 BENCH_WAIT_S = 0.5
-_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
+SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,13 +281,13 @@ class Sessions:
         if not self.folder.is_dir():
             return []
         files = (name for name in os.listdir(self.folder) if name.endswith(".json"))  # noqa: PTH208 - thousands
-        names = (name[:-5] for name in files if _ID.match(name[:-5]))
+        names = (name[:-5] for name in files if SESSION_ID.match(name[:-5]))
         return sorted(names, key=lambda name: (name[:10], int(name[11:])), reverse=True)
 
     def open(self, session_id: str) -> SessionFile:
         """Return a session by its id. Raises StoreError where there is none."""
-        if not _ID.match(session_id) or not (self.folder / f"{session_id}.json").is_file():
-            if _ID.match(session_id) and taken(self.folder / f"{session_id}.json"):
+        if not SESSION_ID.match(session_id) or not (self.folder / f"{session_id}.json").is_file():
+            if SESSION_ID.match(session_id) and taken(self.folder / f"{session_id}.json"):
                 right = f"`dyeday restore {session_id} --newest` brings its newest copy back"
                 raise StoreError(f"the file of session {session_id} is not there", right)
             raise StoreError(f"there is no session {brief(session_id)}", near(session_id, self.ids()))
@@ -356,7 +356,9 @@ class Sessions:
             with FileLock(self.folder / "begin.lock"):
                 day = plan.session.date.isoformat()
                 # A file that was lost has its number in its copies still.
-                known = {path.name for path in (self.folder / "backups").glob(f"{day}-*") if _ID.match(path.name)}
+                known = {
+                    path.name for path in (self.folder / "backups").glob(f"{day}-*") if SESSION_ID.match(path.name)
+                }
                 used = [int(name[11:]) for name in known | set(self.ids()) if name[:10] == day]
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"

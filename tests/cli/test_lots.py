@@ -207,6 +207,43 @@ def test_lots_taken_out_as_json_go_into_another_book_unchanged(book: Shell, tmp_
     assert "no finished lot yet" in third.out
 
 
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("number", "260418"),
+        ("session", "2026-04-18-1,2=3"),
+        ("mix", "\ud800"),
+        ("batches", []),
+        ("date", "yesterday"),
+        ("acid", {"kind": "vinegar", "target_ph": float("inf")}),
+        ("unknown", 1),
+    ],
+)
+def test_what_is_no_lot_is_not_taken_in(book: Shell, tmp_path: Path, key: str, value: object) -> None:
+    """One line on stderr, and nothing in the book."""
+    assert book("lots", "260418-01", "--json") == 0
+    file = tmp_path / "lots.json"
+    file.write_text(json.dumps({**json.loads(book.out), key: value}), encoding="utf-8")
+    other = Shell(tmp_path / "other", book.capsys)
+    assert other("lots", "--from", str(file)) == 1
+    assert "lot 1 of the list is none" in other.err
+    assert other("lots", "--json") == 0
+    assert json.loads(other.out) == []
+
+
+def test_a_list_with_one_number_twice_is_taken_only_where_both_are_the_same(book: Shell, tmp_path: Path) -> None:
+    """Two that differ cannot both be it."""
+    assert book("lots", "260418-01", "--json") == 0
+    lot = json.loads(book.out)
+    file = tmp_path / "lots.json"
+    other = Shell(tmp_path / "other", book.capsys)
+    file.write_text(json.dumps([lot, {**lot, "mix": "another"}]), encoding="utf-8")
+    assert other("lots", "--from", str(file)) == 1
+    file.write_text(json.dumps([lot, lot]), encoding="utf-8")
+    assert other("lots", "--from", str(file)) == 0
+    assert other.lines == ["1 taken, 1 already there"]
+
+
 def test_a_csv_has_a_line_for_each_lot(book: Shell, tmp_path: Path) -> None:
     """As a file or on stdout; formulas in names are text."""
     book("lots", "260418-01", "--note", "=1+1")

@@ -326,6 +326,10 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     assert other.take_lots(lots) == []
     with pytest.raises(StoreError, match="not the same"):
         other.take_lots([replace(lots[0], mix="another")])
+    noted = replace(lots[0], kept=(*lots[0].kept, Kept(LATER, "note", "seen elsewhere")))
+    assert other.take_lots([noted]) == [noted], "what was kept in one book comes to the other"
+    assert other.take_lots(lots) == [], "and stays there"
+    assert other.lot(noted.number) == noted
 
 
 def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionFile) -> None:
