@@ -50,10 +50,6 @@ def closed_day_sheet(day: Day) -> Sheet:
 def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     zone = day.plan.session.zone
     yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
-    for warned in sorted(found.warned, key=lambda one: one.at):
-        do = (Words(warned.do, 1, "do:"),) if warned.do else ()
-        lead = clock_on(warned.at, zone, found.at.utc)
-        yield Together((Words(warned.text, lead=lead), *do), "TO MIND, AS FORESEEN")
     hands = [step for step in found.steps if step.attended]
     if not hands:
         yield Together((Words("Nothing is left to do."),))
@@ -62,6 +58,9 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     rows = [_row(day, step, latest, zone, found.at.utc, chores.get(step.batch, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
+    for warned in sorted(found.warned, key=lambda one: one.at):
+        words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
+        yield Together((words,), "TO MIND, AS FORESEEN")
     yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "HANDS AND KIT")
     ends: tuple[Part, ...] = (*cautions_of("Left alone", "Steam"), Words(DEFERS))
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")

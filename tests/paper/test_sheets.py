@@ -231,7 +231,7 @@ def test_a_browser_is_told_the_size_of_the_paper() -> None:
 
 
 def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_start() -> None:
-    """The heavy day: warnings before the timetable, no latest start before its own, tomorrow's marked as such."""
+    """The heavy day: what will go wrong, no latest start before its own, tomorrow's marked as such."""
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     day = fold(plan, [])
     found = forecast(day, first_moment(plan), evaluations=20, replays=0)
