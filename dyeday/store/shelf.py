@@ -53,7 +53,7 @@ def _tables(moves: list[Move]) -> Tables:
     return {"moves": {str(n): row_of(move) for n, move in enumerate(moves, 1)}}
 
 
-MOST, KEPT = 3000, timedelta(days=180)
+MOST, KEPT = 1500, timedelta(days=120)
 """beyond so many movements those older than this go into a file of their own, so that closing a day stays quick"""
 SHELF = Kind("shelf", 1, check=_made, holds=_holds)
 

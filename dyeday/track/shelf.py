@@ -129,8 +129,8 @@ def counting(moves: Iterable[Move]) -> list[Move]:
 def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[Move], list[Move]]:
     """Return (old movements, what goes on without them) once there are more than ``most``; else ([], all).
 
-    What goes on begins with what is on the shelf at the cut, has every movement since ``keep_from``, and never only
-    part of what a session took.
+    A quarter of ``most`` goes at the least. What goes on begins with what is on the shelf at the cut, has every
+    movement since ``keep_from``, and never only part of what a session took.
     """
     if len(moves) <= most:
         return [], moves
@@ -141,7 +141,7 @@ def split_off(moves: list[Move], most: int, keep_from: datetime) -> tuple[list[M
         first.setdefault(move.session, n)
     while (early := min((first[s] for s, n in last.items() if n >= cut), default=cut)) < cut:
         cut = early
-    old = moves[:cut]
+    old = moves[:cut] if cut >= most // 4 else []  # no file for every few
     return (old, [*_opening(old), *moves[cut:]]) if old else ([], moves)
 
 
