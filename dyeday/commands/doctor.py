@@ -10,6 +10,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import answer, say
+from dyeday.paper.page import wrap
 from dyeday.paper.queues import printer_state
 from dyeday.plain import harmless
 from dyeday.store import clock
@@ -20,9 +21,11 @@ SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (
     "An entry the bench confirmed is on this disk: written beside, synced, put in place whole.",
     "Shells and one bench may write at once on one computer; each file's digest tells damage from change.",
-    "A folder that a sync program copies: one computer at a time. An older version put back costs no entry while",
-    "a bench is open; otherwise a copy brings the newer one back. A network drive is as good as its server's locks.",
+    "A folder that a sync program copies is for one computer at a time: an older version put back costs no entry "
+    "while a bench is open, otherwise a copy brings the newer one back.",
+    "A network drive is as good as its server's locks; a stick wants ejecting before it is pulled.",
 )
+WIDTH = 78
 
 
 def doctor(args: Namespace) -> int:
@@ -37,7 +40,7 @@ def doctor(args: Namespace) -> int:
             say(f"{SIGNS[finding.state]} {finding.about}: {finding.said}")
             if finding.do:
                 say(f"    do: {finding.do}")
-        say("", *PROMISE, "")
+        say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
         notes = sum(finding.state == "note" for finding in found)
         say(f"{len(wrong)} wrong, {notes} to know" if wrong or notes else "all is well")
     return 1 if wrong and args.strict else 0

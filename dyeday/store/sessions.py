@@ -85,7 +85,8 @@ def _holds(tables: Tables) -> str:
     about, plan, events = _made(tables)
     closed = ", closed" if is_closed(events) else ""
     last = f", the last at {iso(events[-1].recorded_at)[:16]}Z" if events else ""
-    return f"{about.name}, {len(plan.batches)} batches, {len(events)} events{last}{closed}"
+    count = f"{len(events)} event{'' if len(events) == 1 else 's'}"
+    return f"{about.name}, {len(plan.batches)} batches, {count}{last}{closed}"
 
 
 SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds)
