@@ -6,13 +6,8 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.ahead.forecast import POLICIES_ONLY, forecast
-from dyeday.ahead.from_day import midnight
-from dyeday.commands.carrying import bring_over, coming_over, day_with_carried, told_of_night
 from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
-from dyeday.paper.timetable import verdict_lines
-from dyeday.plan.advice import advice
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
@@ -20,12 +15,13 @@ from dyeday.plan.read import changed_rules, read_plan
 from dyeday.store import clock
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
-from dyeday.track.flags.stock import shortages
 from dyeday.track.instant import Now
 
 
 def first_moment(plan: Plan) -> Now:
     """Return the moment the plan's day begins."""
+    from dyeday.ahead.from_day import midnight
+
     return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
 
 
@@ -39,6 +35,12 @@ def load(path: Path, library: Library = EMPTY) -> tuple[Plan, str]:
 
 
 def check(args: Namespace) -> int:
+    from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+    from dyeday.commands.carrying import day_with_carried
+    from dyeday.paper.timetable import verdict_lines
+    from dyeday.plan.advice import advice
+    from dyeday.track.flags.stock import shortages
+
     path = Path(args.plan)
     try:
         text = read_text(path)
@@ -90,6 +92,8 @@ def begin(args: Namespace) -> int:
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
+    from dyeday.commands.carrying import bring_over, coming_over, told_of_night
+
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
     kept = sessions(args)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tests.speed import lots, screens, shell
 from tests.speed.measured import HEAD, Line
+from tests.speed.terminal import PYTHON
 
 PARTS: dict[str, Callable[[Path], list[Line]]] = {
     "start": screens.starting,
@@ -30,6 +31,8 @@ def main() -> None:
     """Print the table, a line as soon as it is measured."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("names", nargs="*", metavar="NAME", help=", ".join(PARTS))
+    parser.add_argument("--python", metavar="FILE", help="of a plain install; else this one")
+    PYTHON[0] = parser.parse_args().python or PYTHON[0]
     asked = parser.parse_args().names or list(PARTS)
     print(HEAD, flush=True)
     for name in asked:

@@ -27,9 +27,13 @@ def plain_env() -> dict[str, str]:
     return {name: value for name, value in os.environ.items() if name not in unwanted}
 
 
+PYTHON = [sys.executable]
+"""the Python that runs what is measured, ours and the floor alike"""
+
+
 def python(*args: str) -> list[str]:
-    """Return the command line that runs this Python on a module with arguments."""
-    return [sys.executable, "-m", *args]
+    """Return the command line that runs `PYTHON` on a module with arguments."""
+    return [PYTHON[0], "-m", *args]
 
 
 @dataclass(frozen=True, slots=True)
