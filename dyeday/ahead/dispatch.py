@@ -67,6 +67,13 @@ def play(
     return Played(order, state, saved + out.saved)
 
 
+def stuck(tables: Tables) -> list[int]:
+    """Return the batches that never get on when all that can start is done, one thing after another."""
+    state = beginning(tables)
+    decode(tables, [], state, choose=_chooser(tables, state, range(len(tables.tasks)), 0, BIG))
+    return [b for b in range(len(tables.batches)) if state.next_task[b] < tables.first[b + 1]]
+
+
 def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: int) -> Choose:
     """Return what chooses: a queue of every batch's next task."""
     tasks, kinds, groups, ends = tables.tasks, tables.kinds, tables.groups, tables.first[1:]
@@ -108,7 +115,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
             minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tasks[t]
             if is_rare or dry:
                 state.now, state.window = now, window
-                start = _peek(tables, state, t)
+                start = soonest_start(tables, state, t)
             else:
                 if units:
                     soon = BIG
@@ -187,11 +194,11 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
             continue
         group = tables.groups[t]
         if state.ready[t] > state.now or group < 0:
-            start = _peek(tables, state, t)
+            start = soonest_start(tables, state, t)
         elif group in known:
             start = known[group]
         else:
-            start = known[group] = _peek(tables, state, t)
+            start = known[group] = soonest_start(tables, state, t)
         if start < BIG:
             found.append((start, entry, t))
             best = min(best, start)
@@ -204,12 +211,12 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
 def _urgent(tables: Tables, state: State) -> int:
     """Return the batch that can start now and whose longest wait is nearly over; -1 when there is none."""
     latest, b = min(state.pending)[:2]
-    if latest < state.now + NEARLY_DRY and _peek(tables, state, state.next_task[b]) <= latest:
+    if latest < state.now + NEARLY_DRY and soonest_start(tables, state, state.next_task[b]) <= latest:
         return b
     return -1
 
 
-def _peek(tables: Tables, state: State, task: int) -> int:
+def soonest_start(tables: Tables, state: State, task: int) -> int:
     """Return when a task could start; BIG when it is blocked."""
     minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
     start = max(tables.now, state.now, state.ready[task])

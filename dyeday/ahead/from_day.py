@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from dyeday.ahead.chores import after_dry, chores_of, end_of_day_min
 from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.ahead.shades import shades
 from dyeday.ahead.wishes import heeded
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
 from dyeday.track.day import Day
@@ -213,6 +214,8 @@ def batch_of(
         grams=ceil(record.wof_g),
         past=tuple(draft.past),
         goal=rinse,
+        shade=shades(plan).get(record.colourway.name, 0),
+        shade_step=draft.places.get(f"paint {start_layer}"),
         weight=max(1, 60 - min(59, max(0, days))),
     )
 
@@ -272,6 +275,8 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         elif heat.how != "microwave":
             draft.lag(end, Lag(run, most=LEFT_ON_MIN))
+        # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
+        draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
         if plan.units_of(kind):
             draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE))
         before = run

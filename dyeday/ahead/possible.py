@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from dyeday.ahead.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.tables import BIG
 
@@ -92,3 +94,18 @@ def possible(problem: Problem) -> tuple[tuple[tuple[str, str], ...], list[Batch]
                 batches.remove(batch)
                 down |= {h.unit for h in batch.holds if h.unit and h.first < begun <= h.last} - shared
     return tuple(left_out), batches, down
+
+
+def without(problem: Problem, names: set[str]) -> Problem:
+    """Return a problem less some batches; what they hold now stays theirs."""
+    kept = set()
+    for batch in problem.batches:
+        if batch.name in names:
+            begun = len(settled(batch))
+            kept |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
+    return replace(
+        problem,
+        batches=tuple(batch for batch in problem.batches if batch.name not in names),
+        units=tuple(replace(unit, free_at=None) if unit.name in kept else unit for unit in problem.units),
+        links=tuple(link for link in problem.links if link.of not in names and link.to not in names),
+    )

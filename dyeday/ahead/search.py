@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from random import Random
 
 from dyeday.ahead.climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
 from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import Played, play
+from dyeday.ahead.dispatch import Played, play, stuck
 from dyeday.ahead.moves import kick
 from dyeday.ahead.policies import FOR_COUNT, FOR_END, TO_FINISH, Rule, batch_order, one_at_a_time, rule_of
+from dyeday.ahead.possible import without
 from dyeday.ahead.problem import Problem, Row, Solution, Value
 from dyeday.ahead.schedule import replayed, rows_of, tie
 from dyeday.ahead.tables import BIG, Tables
@@ -18,6 +20,8 @@ from dyeday.ahead.vary import climb_rules, vary
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
+NEVER = "its kit is never let go"
+"""why batches are left out that wait for kit held by each other"""
 FEW = 300
 """evaluations when no budget is given"""
 PATIENCE = 15
@@ -58,8 +62,11 @@ def solve(
     search.settle()
     left_out = tables.left_out
     if search.best_state is None:
-        stuck = tuple((batch.name, "its kit is never let go") for batch in tables.batches)
-        return Solution((), Value(BIG, BIG, BIG), search.budget.used, left_out + stuck)
+        names = {tables.batches[b].name for b in stuck(tables) or range(len(tables.batches))}
+        rest = without(problem, names | {name for name, _ in left_out})
+        found = solve(rest, objective, seed, evaluations, spent, warm)
+        never = tuple((name, NEVER) for name in sorted(names))
+        return replace(found, left_out=(*left_out, *never, *found.left_out))
     value = Value(*search.best)
     return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
 

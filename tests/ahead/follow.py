@@ -16,7 +16,7 @@ from random import Random
 from dyeday.ahead.band import Promise, ended_at, promises, worth_recording
 from dyeday.ahead.chores import end_of_day_min
 from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import _peek
+from dyeday.ahead.dispatch import soonest_start
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen import events_of
 from dyeday.ahead.from_day import midnight, problem_of
@@ -140,7 +140,7 @@ def stage_by_stage(tables: Tables) -> State:
         left = [b for b in range(len(tables.batches)) if state.next_task[b] < ends[b]]
         if not left:
             return state
-        starts = {b: _peek(tables, state, state.next_task[b]) for b in left}
+        starts = {b: soonest_start(tables, state, state.next_task[b]) for b in left}
         soonest = min(starts.values())
         can = [b for b in left if starts[b] < BIG and starts[b] <= soonest + IDLE_MIN]
         chosen = min(can, key=lambda b: (_stage(tables, state.next_task[b]), starts[b], b))

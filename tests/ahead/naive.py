@@ -2,15 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable
 
 from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import play
+from dyeday.ahead.dispatch import play, soonest_start
 from dyeday.ahead.policies import Policy, rule_of
-from dyeday.ahead.tables import DYE, Tables
+from dyeday.ahead.tables import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
 
 FINISH_FIRST = (1, 2, 3, 4, 0, 5)
 """rinse, unload, load, paint, soak"""
+
+
+class Hands:
+    """Somebody who does what can be done soonest among what they have set their mind on."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables, self.state, self.order = tables, beginning(tables), list[int]()
+
+    def copy(self) -> Hands:
+        other = Hands(self.tables)
+        other.state, other.order = self.state.copy(), self.order[:]
+        return other
+
+    def soonest(self, batches: Iterable[int], kinds: Collection[int] | None = None) -> int | None:
+        """Return the batch whose next task, of those kinds, can start first; None when there is none."""
+        tables, state = self.tables, self.state
+        found = [
+            (soonest_start(tables, state, t), b)
+            for b in batches
+            if (t := state.next_task[b]) < tables.first[b + 1] and (kinds is None or tables.kinds[t] in kinds)
+        ]
+        start, b = min(found, default=(BIG, -1))
+        return None if start >= BIG else b
+
+    def do(self, batch: int) -> None:
+        """Do a batch's next task."""
+        self.order.append(batch)
+        assert decode(self.tables, self.order, self.state) is not None
+
+    def finish(self, batches: Iterable[int], kinds: Collection[int] | None = None) -> None:
+        """Do all that those batches allow of those kinds."""
+        mine = list(batches)
+        while (b := self.soonest(mine, kinds)) is not None:
+            self.do(b)
 
 
 def single(tables: Tables) -> list[int]:
@@ -19,40 +53,33 @@ def single(tables: Tables) -> list[int]:
 
 
 def waves(tables: Tables) -> list[int]:
-    """A tray-full of batches right through, stage by stage, then the next."""
+    """A tray-full of batches right through, then the next."""
     trays = max(1, sum(unit.kind == "tray" for unit in tables.problem.units))
-    count = len(tables.batches)
-    groups = [range(n, min(n + trays, count)) for n in range(0, count, trays)]
-    return [b for group in groups for b in _in_stages(tables, list(group), 0)]
+    hands, count = Hands(tables), len(tables.batches)
+    for first in range(0, count, trays):
+        hands.finish(range(first, min(first + trays, count)))
+    return hands.order
 
 
 def stage_by_stage(tables: Tables) -> list[int]:
-    """Soak and paint until the next would let painted yarn dry out, then fix those, then go on; rinse at the end."""
-    order: list[int] = []
-    group: list[int] = []
-    spent = 0
-    for b in range(len(tables.batches)):
-        tasks = range(tables.first[b], tables.first[b + 1])
-        paint = next(n for n, t in enumerate(tasks) if tables.kinds[t] == DYE)
-        minutes = sum(tables.tasks[t][0] for t in tasks[: paint + 1])
-        longest = min((most - tables.tasks[tasks[paint]][0] for _, most in tables.deadlines[tasks[paint]]), default=0)
-        if group and spent + minutes > longest:
-            order += _in_stages(tables, group, 1)
-            group, spent = [], 0
-        group.append(b)
-        spent += minutes
-    return order + _in_stages(tables, group, 1) + list(range(len(tables.batches)))
-
-
-def _in_stages(tables: Tables, group: list[int], without_last: int) -> list[int]:
-    left = {b: tables.first[b + 1] - tables.first[b] - without_last for b in group}
-    order = []
-    while any(left.values()):
-        for b in group:
-            if left[b]:
-                left[b] -= 1
-                order.append(b)
-    return order
+    """Soak and paint until all is painted or the next would let yarn dry out, fix those, go on; rinse at the end."""
+    hands, everything = Hands(tables), range(len(tables.batches))
+    while True:
+        painted = 0
+        while (b := hands.soonest(everything, (OPEN, DYE))) is not None:
+            if tables.kinds[hands.state.next_task[b]] == DYE:
+                trial = hands.copy()
+                trial.do(b)
+                trial.finish(everything, (HEAT_ON, HEAT_OFF))
+                if painted and trial.state.late > hands.state.late:
+                    break
+                painted += 1
+            hands.do(b)
+        hands.finish(everything, (HEAT_ON, HEAT_OFF))
+        if not painted:
+            break
+    hands.finish(everything)
+    return hands.order
 
 
 def first_come(tables: Tables) -> list[int]:
