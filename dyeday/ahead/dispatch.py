@@ -16,6 +16,9 @@ from dyeday.ahead.tables import BIG, HEAT_OFF, HEAT_ON, Tables
 NEARLY_DRY = 60
 """minutes before painted yarn has waited its longest from which it goes before everything else"""
 
+LAST_CALL = 15
+"""minutes before it has waited its longest from which hands rather idle than begin anything else"""
+
 Ranking = Sequence[int]
 """of each task: its place in the queue, smaller goes first"""
 
@@ -113,7 +116,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
             if group in blocked:
                 continue
             minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tasks[t]
-            if is_rare or dry:
+            if is_rare:
                 state.now, state.window = now, window
                 start = soonest_start(tables, state, t)
             else:
@@ -141,6 +144,9 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
                     start = soon
                 if start + minutes > closes:
                     start = BIG if start <= horizon else start
+                elif start + dry > closes and start <= horizon:
+                    state.now, state.window = now, window
+                    start = soonest_start(tables, state, t)
             if start <= now:
                 if over < BIG and kinds[t] > HEAT_ON:
                     if event < 0:
@@ -209,10 +215,16 @@ def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: i
 
 
 def _urgent(tables: Tables, state: State) -> int:
-    """Return the batch that can start now and whose longest wait is nearly over; -1 when there is none."""
-    latest, b = min(state.pending)[:2]
-    if latest < state.now + NEARLY_DRY and soonest_start(tables, state, state.next_task[b]) <= latest:
-        return b
+    """Return the batch whose longest wait is nearly over and that can start now, or in good time if hands wait for
+    it; -1 when there is none.
+    """
+    now = state.now
+    for latest, b, _, _ in sorted(state.pending):
+        if latest >= now + NEARLY_DRY:
+            break
+        start = soonest_start(tables, state, state.next_task[b])
+        if start <= now or (start <= latest < now + LAST_CALL):
+            return b
     return -1
 
 

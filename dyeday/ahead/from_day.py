@@ -182,7 +182,6 @@ def batch_of(
         _lay_out(plan, record, number, draft, setup=setup and number == start_layer)
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
-    last_run = max(place for name, place in draft.places.items() if name.startswith("run"))
     first_cool = None
     for chore in plan.chores:
         if chore.when == "after cool" and chore.per in ("batch", "skein"):
@@ -190,7 +189,7 @@ def batch_of(
             first_cool = place if first_cool is None else first_cool
     rinse = draft.add("rinse", draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
-    draft.lag(cooled, Lag(last_run, least=draft.cool(last)))
+    _cool(draft, cooled, len(record.colourway.layers), last)
     if last.cool_where == "in place" and draft.holds:
         draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
     if plan.units_of("sink"):
@@ -243,12 +242,21 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
         draft.holds.append(Hold("tray", load, paint, to_end=False))
     if not soaks and begin:
         before = record.layer_of(number - 1)
-        draft.lag(paint, Lag(draft.places[f"run {number - 1}.{len(before.heats)}"], least=draft.cool(before)))
+        _cool(draft, paint, number - 1, before)
     for chore in plan.chores:
         if chore.when == "after paint" and chore.per in ("batch", "skein"):
             minutes = draft.minutes(layer.how, _chore_minutes(chore, record.skeins))
             draft.add(f"{chore.name} after {number}", minutes)
     _heats(plan, record, number, layer, paint, draft)
+
+
+def _cool(draft: _Draft, step: int, number: int, layer: Layer) -> None:
+    """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
+    last, least = len(layer.heats), draft.cool(layer)
+    draft.lag(step, Lag(draft.places[f"run {number}.{last}"], least=least))
+    off = draft.places.get(f"unload {number}.{last}")
+    if off is not None and layer.heats[-1].how != "microwave":
+        draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
 def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: _Draft) -> None:

@@ -107,8 +107,17 @@ def _limits(
         for hold in batch.holds:
             unit = next((u for u in problem.units if u.name == row.unit), None)
             if hold.first == n and unit is not None and unit.shared and unit.join_within is not None:
-                together = [r.start for r in placed.values() if r.unit == row.unit and r.start <= row.start <= r.end]
-                yield min([row.start, *together]) + unit.join_within - offset[b, n]
+                yield _first_in(placed, row) + unit.join_within - offset[b, n]
+
+
+def _first_in(placed: dict[At, Row], row: Row) -> int:
+    """Return when the first of the batches that are in a row's unit as it starts went in."""
+    spans: dict[int, tuple[int, int]] = {}
+    for (b, _), other in placed.items():
+        if other.unit == row.unit:
+            start, end = spans.get(b, (other.start, other.end))
+            spans[b] = min(start, other.start), max(end, other.end)
+    return min([row.start, *(start for start, end in spans.values() if start <= row.start <= end)])
 
 
 def _closing(windows: Sequence[Window], start: int, otherwise: int) -> int:

@@ -150,10 +150,10 @@ class _Search:
                 break
         return [rule for _, _, rule in sorted(found, key=lambda item: item[:2])]
 
-    def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
+    def _by_rules(self, rule: Rule, plays: int) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
         last: list[Played] = []
-        patience = PLAYS * len(self.tables.batches)
+        patience = plays * len(self.tables.batches)
         rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, patience, last.append)
         if not last:
             return (BIG, 0, 0), rule, []
@@ -163,17 +163,17 @@ class _Search:
     def _to_the_end(self, rules: list[Rule]) -> None:
         """Climb by rules and then by moves, from one beginning after another."""
         rule = best = rules[0] if rules else rule_of(self.tables, self.policies[0])
-        best_value = (BIG, 0, 0)
+        best_value, plays = (BIG, 0, 0), FEWER
         while not self.budget.over():
             before = self.best
-            value, rule, order = self._by_rules(rule)
+            value, rule, order = self._by_rules(rule, plays)
             if value <= best_value:
                 best_value, best = value, rule
             if order and not self.budget.over():
                 self._climb(order)
                 if self.best < before or self.rng.random() < AGAIN:
                     self._climb(kick(self.rng, self.best_order, KICK))
-            rule = self._new_rule(best)
+            rule, plays = self._new_rule(best), PLAYS
 
     def _new_rule(self, best: Rule) -> Rule:
         """Return another rule to climb from: near the best one, or one of another policy."""

@@ -84,8 +84,8 @@ class _Filler:
         self.tables.minutes = sum(task[0] for task in self.tables.tasks)
         alike: dict[tuple[object, ...], int] = {}
         for minutes, _, _, _, units, _, _, on, _, _, _, rare, _, _, dry in self.tables.tasks:
-            key = (minutes, units, on)
-            self.tables.groups.append(-1 if rare or dry else alike.setdefault(key, len(alike)))
+            key = (minutes, units, on, dry)
+            self.tables.groups.append(-1 if rare else alike.setdefault(key, len(alike)))
 
     def _never_binding(self) -> set[str]:
         """Kinds that one pair of hands can never run short of: held within attended steps only, or roomy enough."""
