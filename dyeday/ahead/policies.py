@@ -27,9 +27,9 @@ class Policy:
     """minutes by which something long may last beyond the end of a heat"""
 
 
+# Painting before heat comes off ends some days of the trade sooner, but leaves heat on that draws its amps meanwhile.
 FOR_END = (
     Policy((1, 0, 3, 2, 4, 5), "left", 0),
-    Policy((2, 1, 0, 3, 4, 5), "left", 0),
     Policy((1, 0, 3, 2, 4, 5), "heat", 5, 3),
     Policy((2, 0, 3, 1, 4, 5), "left", 0),
     Policy((1, 0, 3, 2, 4, 5), "light", 0),
@@ -53,7 +53,6 @@ FOR_COUNT = (
     Policy((0, 1, 4, 3, 2, 5), "light", 0),
     Policy((2, 0, 4, 1, 3, 5), "heat", 5),
     Policy((2, 1, 4, 0, 3, 5), "light", 5),
-    Policy((2, 1, 0, 3, 4, 5), "left", 0),
 )
 
 

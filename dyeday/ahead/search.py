@@ -27,7 +27,9 @@ FEW = 300
 PATIENCE = 15
 """moves without success, for each task, before a new beginning"""
 PLAYS, FEWER = 10, 3
-"""changes of the rule without success, for each batch, before the search over single tasks; the same, objective 2"""
+"""changes of the rule without success, for each batch, before the search over single tasks; the first time fewer,
+and for objective 2
+"""
 KICK = 6
 """moves nobody judges at a new beginning near the best"""
 FIRST = 3
