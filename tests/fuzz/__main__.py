@@ -7,6 +7,7 @@ What is found is kept in the folder named at the end; an input that takes longer
 from __future__ import annotations
 
 import argparse
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -48,6 +49,8 @@ def main() -> int:
             print(done.stderr[-3000:])
     if bad:
         print(f"look into {found}: {', '.join(bad)}")
+    else:
+        shutil.rmtree(found)
     return 1 if bad else 0
 
 
