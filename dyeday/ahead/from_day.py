@@ -278,11 +278,10 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         off = 1 if stays else draft.minutes("unload", kit.unload_min if kit is not None else 2)
         end = draft.add(f"unload {number}.{pass_no}", off)
         on = record.open_run
-        if on is not None and (on.layer, on.pass_no) == (number, pass_no):
-            # Heat that runs on harms: what is on now is taken off before it would be an alarm.
-            draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
-        elif heat.how != "microwave":
+        if heat.how != "microwave":
             draft.lag(end, Lag(run, most=LEFT_ON_MIN))
+        elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
+            draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
         if plan.units_of(kind):

@@ -24,7 +24,7 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     """Return ``found`` where it is worth leaving the rows advised ``before`` for it, else those as they are now."""
     if not before or not found.rows:
         return Advised(found)
-    old = followed(problem, objective, before)
+    old = _as_it_is_now(problem, objective, before)
     if old is None or set(old.left_out) != set(found.left_out):
         return Advised(found, "the way before is no longer possible")
     if old.value.late > found.value.late:
@@ -39,6 +39,16 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     if wait >= WORTH_MIN and found.value.key <= old.value.key:
         return Advised(found, f"hands would wait {wait} min for nothing")
     return Advised(old)
+
+
+def _as_it_is_now(problem: Problem, objective: int, before: Sequence[Row]) -> Solution | None:
+    """Return the sequence of ``before`` as it can be followed now, None where it cannot.
+
+    As early as its order allows: were every step to wait for the minute it was once foreseen at, what took less time
+    than expected would never be won back.
+    """
+    ways = [followed(problem, objective, before, sooner=sooner) for sooner in (True, False)]
+    return min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)
 
 
 def _first(rows: Sequence[Row]) -> int:
