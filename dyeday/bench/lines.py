@@ -75,7 +75,8 @@ def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cel
     lead = "Next " if place == 0 else "then "
     if item is None:
         return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=look.quiet)
-    why = clip(item.why, 34)
+    do_cells = min(40, cell_len(item.do) + 1)
+    why = clip(item.why, max(34, width - len(lead) - about_cells - do_cells - 9))
     room = min(48, width - len(lead) - 4 - about_cells - cell_len(why) - 4)
     style = {"!": look.alarm, "*": look.due}.get(item.mark, "")
     return Text.assemble(

@@ -77,6 +77,8 @@ class RestOfDay(Reader):
         stamp = (found, width, len(self.gained) + self.working)
         if self.shown is not None and self.shown[0] is found and self.shown[1:] == stamp[1:]:
             return
+        if self.shown is not None and self.shown[0] is not found:
+            self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
         self.shown = stamp
         text = rest_text(self.keeper.day, found, max(20, width), self.look, self._gain_lines(width))
         self.query_one("#reader-text", Static).update(text)
