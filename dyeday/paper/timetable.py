@@ -20,7 +20,8 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     stop = clock_on(found.stop, zone, at)
     over = (found.hands_off - found.stop).total_seconds() / 60
     fit = f"inside {stop}" if over <= 0 else f"{over:.0f} min after {stop}"
-    lines = [f"all rinsed tonight: hands off {likely}, one day in ten as late as {late}; {fit}"]
+    band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
+    lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
     if found.carried:
         rinsed += f"; left for tomorrow {', '.join(found.carried)}"
