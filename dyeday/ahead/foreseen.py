@@ -10,7 +10,6 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.ahead.planned import Planned
-from dyeday.plan.model import Plan
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import take_all
@@ -32,7 +31,7 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
     told: list[_Said] = [(at, 0, None, "unit", {"unit": unit, "is": "filled"}) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
-            told += _of_step(step, day.batches[step.batch], day.plan)
+            told += _of_step(step, day.batches[step.batch])
     told.sort(key=lambda item: (item[0], item[1]))
     begin = max(now, day.last_at) if day.last_at is not None else now
     out = []
@@ -42,7 +41,7 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
     return out
 
 
-def _of_step(step: Planned, batch: BatchRecord, plan: Plan) -> Iterator[_Said]:
+def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
     """Yield what a step would put on record."""
     unit = {"unit": step.unit} if step.unit is not None else {}
     if step.word == "soak" and step.attended:
@@ -54,10 +53,8 @@ def _of_step(step: Planned, batch: BatchRecord, plan: Plan) -> Iterator[_Said]:
         yield step.end, 1, step.batch, "moved", {"to": "fix", **_layer(step), **into}
     elif step.word == "run":
         yield step.start, 4, step.batch, "pass", {"pass": step.pass_no, "run": "start", **unit}
-        kit = plan.kit_of(step.unit) if step.unit is not None else None
-        if kit is not None and kit.kind == "microwave":
-            # It ends by itself; steam and simmer go on until somebody is there.
-            yield step.end, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
+        # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
+        yield step.end, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
     elif step.word == "unload":
         yield step.start, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
         if step.pass_no == len(batch.layer_of(step.layer or 1).heats):
