@@ -116,7 +116,7 @@ def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Eve
         follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)
         after = [replace(follows, start=step.end, end=step.end + (follows.end - follows.start))]
     told = events_of(day, [step, *after], step.start)
-    return [replace(event, id=f"{event.id}-{number}") for event in told]
+    return [replace(event, id=f"{event.id}-{number}") for event in told if event.at <= step.end]
 
 
 def stages(plan: Plan, seed: int) -> int:
