@@ -3,32 +3,23 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting, opened, say, sessions
-from dyeday.commands.plans import first_moment, load
-from dyeday.commands.stocked import own_times, stocked, studio_library
-from dyeday.paper.daysheet import day_sheet
-from dyeday.paper.html import sheet_html
 from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
-from dyeday.paper.lotsheet import lot_sheet
-from dyeday.paper.printer import MOST_COPIES
-from dyeday.paper.reorder import to_reorder
-from dyeday.paper.sending import Folder, print_sheet, usual_paper
 from dyeday.paper.sheet import Sheet
-from dyeday.paper.tally import tally
-from dyeday.paper.text import sheet_text
-from dyeday.paper.weighing import weigh_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
-from dyeday.store.carried import earlier_days
-from dyeday.store.lot_book import LotBook
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
-from dyeday.track.fold import begin
 from dyeday.track.instant import Now, iso
+
+if TYPE_CHECKING:
+    from dyeday.ahead.planned import Forecast
+    from dyeday.paper.sending import Folder
 
 EVALUATIONS = 200
 """of a day sheet's forecast: a number, so that printed again it is the same"""
@@ -47,6 +38,10 @@ def summary(args: Namespace) -> int:
 
 
 def sheet(args: Namespace) -> int:
+    from dyeday.commands.plans import load
+    from dyeday.commands.stocked import stocked, studio_library
+    from dyeday.paper.sending import Folder
+
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
         raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
@@ -61,6 +56,11 @@ def sheet(args: Namespace) -> int:
 
 
 def _of_plan(args: Namespace, plan: Plan) -> Sheet:
+    from dyeday.commands.plans import first_moment
+    from dyeday.paper.daysheet import day_sheet
+    from dyeday.paper.weighing import weigh_sheet
+    from dyeday.track.fold import begin
+
     if args.kind == "weigh":
         return weigh_sheet(plan)
     day = begin(plan)
@@ -68,24 +68,42 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
+    from dyeday.ahead.forecast import forecast
+    from dyeday.commands.stocked import own_times
+
     own = own_times(data_folder(args.data))
     return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)
 
 
 def _of(args: Namespace, at: Opened) -> Of:
     session_id = at.file.about.id
+
+    def days() -> list[tuple[str, Day]]:
+        from dyeday.store.carried import earlier_days
+
+        return [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)]
+
+    def reorder() -> Sequence[str]:
+        from dyeday.paper.reorder import to_reorder
+
+        return to_reorder(data_folder(args.data), at.now.utc)
+
     return Of(
         day=at.day,
         session_id=session_id,
         now=at.now,
-        days=lambda: [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)],
+        days=days,
         foresee=lambda: _forecast(args, at.day, at.now),
-        reorder=lambda: to_reorder(data_folder(args.data), at.now.utc),
+        reorder=reorder,
     )
 
 
 def _lot(args: Namespace) -> int:
     """A lot by its number from the lot book, or by a batch of the chosen session."""
+    from dyeday.paper.lotsheet import lot_sheet
+    from dyeday.paper.sending import Folder
+    from dyeday.store.lot_book import LotBook
+
     if not args.about:
         raise UsageError("name a lot, such as 260314-01, or a batch of the session: `dyeday sheet lot 01`")
     data = data_folder(args.data)
@@ -105,10 +123,14 @@ def _lot(args: Namespace) -> int:
 
 
 def _folder(args: Namespace, at: Opened) -> Folder:
+    from dyeday.paper.sending import Folder
+
     return Folder(data_folder(args.data), at.file.about.id, at.day.plan.session.zone)
 
 
 def _check(args: Namespace) -> None:
+    from dyeday.paper.printer import MOST_COPIES
+
     for name, given in (("--printer", args.printer), ("--copies", args.copies)):
         if given is not None and not args.print:
             raise UsageError(f"{name} is for --print: add --print")
@@ -126,12 +148,20 @@ class _File:
 
 def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
     """Put a sheet where it was asked to go; on the screen where nothing was asked."""
+    from dyeday.paper.text import sheet_text
+
     files = [_File(args.text, sheet_text(made))] if args.text else []
-    files += [_File(args.html, sheet_html(made, args.paper or usual_paper(plan)))] if args.html else []
+    if args.html:
+        from dyeday.paper.html import sheet_html
+        from dyeday.paper.sending import usual_paper
+
+        files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for file in files:
         _write(Path(file.name), file.text)
         say(f"the page is in {file.name}")
     if args.print:
+        from dyeday.paper.sending import print_sheet
+
         done = print_sheet(folder, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
         if not done.sent:
             raise Refusal(done.text)
@@ -150,6 +180,8 @@ def _write(path: Path, text: str) -> None:
 
 def summary_data(at: Opened) -> dict[str, object]:
     """Return the day's sums and batches as the page has them, as JSON-able data."""
+    from dyeday.paper.tally import tally
+
     sums = tally(at.day, at.now)
     return {
         "session": at.file.about.id,

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.forecast import Forecast
-from dyeday.paper.cautions import cautions_sheet
-from dyeday.paper.daysheet import closed_day_sheet, day_sheet
-from dyeday.paper.labelling import labels_sheet, packing_sheet
-from dyeday.paper.lotsheet import lot_sheet
 from dyeday.paper.sheet import Sheet
-from dyeday.paper.summary import summary_sheet
-from dyeday.paper.weighing import to_weigh, weigh_sheet
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
-from dyeday.track.lots import lot_numbers, lots_of_day
-from dyeday.track.parcels import labels, orders_out
+
+if TYPE_CHECKING:
+    from dyeday.ahead.planned import Forecast
 
 KINDS = (
     ("summary", "the end-of-day page"),
@@ -51,6 +46,9 @@ def make_sheet(kind: str, of: Of) -> Sheet:
 
 def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
     """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
+    from dyeday.paper.lotsheet import lot_sheet
+    from dyeday.track.lots import lot_numbers, lots_of_day
+
     number = lot_numbers(of.day, of.session_id).get(batch_no)
     found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
     return next((lot_sheet(lot) for lot in found), None)
@@ -62,25 +60,52 @@ def _about(of: Of) -> str:
     return f"{session.date:%a %d %b %Y}, session {of.session_id}, as at {as_at}"
 
 
+def _summary(of: Of) -> Sheet:
+    from dyeday.paper.summary import summary_sheet
+
+    return summary_sheet(of.day, of.session_id, of.now, of.reorder())
+
+
 def _weigh(of: Of) -> Sheet:
+    from dyeday.paper.weighing import to_weigh, weigh_sheet
+
     batches, weights = to_weigh(of.day.live)
     return weigh_sheet(of.day.plan, batches, weights, f"session {of.session_id}")
 
 
+def _day(of: Of) -> Sheet:
+    from dyeday.paper.daysheet import closed_day_sheet, day_sheet
+
+    return closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee())
+
+
 def _labels(of: Of) -> Sheet:
+    from dyeday.paper.labelling import labels_sheet
+    from dyeday.track.parcels import labels, orders_out
+
     days = of.days()
     return labels_sheet(of.day.plan.session.name, _about(of), labels(orders_out(days), days))
 
 
 def _packing(of: Of) -> Sheet:
+    from dyeday.paper.labelling import packing_sheet
+    from dyeday.track.parcels import orders_out
+
     return packing_sheet(of.day.plan.session.name, _about(of), orders_out(of.days()))
 
 
+def _cautions(of: Of) -> Sheet:
+    from dyeday.paper.cautions import cautions_sheet
+
+    return cautions_sheet()
+
+
+# Each is loaded when it is asked for: the end-of-day page needs no forecast, and no labels.
 _MAKERS: dict[str, Callable[[Of], Sheet]] = {
-    "summary": lambda of: summary_sheet(of.day, of.session_id, of.now, of.reorder()),
+    "summary": _summary,
     "weigh": _weigh,
-    "day": lambda of: closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee()),
+    "day": _day,
     "labels": _labels,
     "packing": _packing,
-    "cautions": lambda of: cautions_sheet(),
+    "cautions": _cautions,
 }
