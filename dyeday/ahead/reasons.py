@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from dyeday.ahead.planned import Forecast, Planned
 from dyeday.track.day import Day
-from dyeday.track.instant import local
+from dyeday.track.instant import clock_from
 from dyeday.track.told import state_word
 
 SOON = timedelta(minutes=15)
@@ -17,9 +17,7 @@ SOON = timedelta(minutes=15)
 
 def clock(day: Day, moment: datetime) -> str:
     """Return "14:05" in the session's zone, with "+1" on the day after the session's."""
-    here = local(moment, day.plan.session.zone)
-    days = (here.date() - day.plan.session.date).days
-    return f"{here:%H:%M}" + (f"+{days}" if days > 0 else "")
+    return clock_from(moment, day.plan.session.zone, day.plan.session.date)
 
 
 def do_text(step: Planned) -> str:

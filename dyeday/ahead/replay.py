@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from math import ceil
+from math import ceil, exp, sqrt
 from random import Random
 
 from dyeday.ahead.climb import Aim, AtEnd, ByStop
@@ -17,6 +17,8 @@ from dyeday.track.learned import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
 """one day in ten is later than the late answer"""
+DAY_SHARE = 0.25
+"""of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 KINDS = {"paint": "painted", "speckle": "speckled", "dye": "immersed", "rinse": "rinse", "load": "load",
          "unload": "unload"}  # fmt: skip
 """a step's first word to the kind of work its minutes are learned under"""
@@ -51,13 +53,18 @@ def spread_of(step: str, learned: Mapping[str, Learned]) -> float:
 
 
 def drawn(problem: Problem, rng: Random, learned: Mapping[str, Learned]) -> Problem:
-    """Return the day with its attended minutes drawn around the expected ones (log-normal, so never negative)."""
+    """Return the day with its attended minutes drawn around the expected ones (log-normal, so never negative).
+
+    `DAY_SHARE` of each step's variance is the day's, the same for all its steps: hands that are slow today are slow
+    at everything, and steps drawn each for itself would make a long day look certain to the minute.
+    """
+    slow = rng.gauss(0.0, 1.0)
 
     def draw(step: Step) -> Step:
         if not step.attended or step.minutes <= 0:
             return step
-        factor = rng.lognormvariate(0.0, spread_of(step.name, learned))
-        return replace(step, minutes=max(1, round(step.minutes * factor)))
+        deviation = sqrt(DAY_SHARE) * slow + sqrt(1 - DAY_SHARE) * rng.gauss(0.0, 1.0)
+        return replace(step, minutes=max(1, round(step.minutes * exp(spread_of(step.name, learned) * deviation))))
 
     batches = tuple(replace(batch, steps=tuple(map(draw, batch.steps))) for batch in problem.batches)
     return replace(problem, batches=batches)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from dyeday.track.instant import local, whole_min
+from dyeday.track.instant import clock_from, local, whole_min
 
 __all__ = ["clock", "clock_on", "local", "span"]
 
@@ -16,8 +16,7 @@ def clock(moment: datetime, zone: str | None) -> str:
 
 def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
     """Return "14:05", with a "+1" where it is on a later day than ``day``."""
-    days = (local(moment, zone).date() - local(day, zone).date()).days
-    return clock(moment, zone) + (f"+{days}" if days > 0 else (f"{days}" if days < 0 else ""))
+    return clock_from(moment, zone, local(day, zone).date())
 
 
 def span(seconds: float) -> str:

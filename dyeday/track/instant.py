@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,19 @@ def local(moment: datetime, zone: str | None) -> datetime:
     from zoneinfo import ZoneInfo
 
     return moment.astimezone(ZoneInfo(zone))
+
+
+def clock_from(moment: datetime, zone: str | None, day: date) -> str:
+    """Return "14:05" in ``zone``, with "+1" or "-1" on another day than ``day``, with its date from a week on."""
+    here = local(moment, zone)
+    days = (here.date() - day).days
+    if abs(days) > MOST_DAYS:
+        return f"{here:%H:%M on %d %b}"
+    return f"{here:%H:%M}" + (f"{days:+d}" if days else "")
+
+
+MOST_DAYS = 6
+"""days that are told by a number behind the time"""
 
 
 def parse_utc(text: str) -> datetime:

@@ -64,3 +64,11 @@ def test_past_midnight_the_page_says_which_day() -> None:
     page = "".join(summary_pages(fold(day.plan, [*day.events, later]), "x", Now(later.at)))
     assert "dry 23:30-" in page
     assert "dry 01:30+1-" in page
+
+
+@pytest.mark.parametrize(
+    ("day", "said"), [(3, "12:00"), (4, "12:00+1"), (1, "12:00-2"), (9, "12:00+6"), (30, "12:00 on 30 Jun")]
+)
+def test_a_time_far_from_its_day_says_its_date(day: int, said: str) -> None:
+    """A plan for another month is looked at, too; up to six days a number will do."""
+    assert clock_on(datetime(2026, 6, day, 12, tzinfo=UTC), "UTC", datetime(2026, 6, 3, 8, tzinfo=UTC)) == said
