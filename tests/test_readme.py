@@ -243,6 +243,15 @@ def options_of(parser: argparse.ArgumentParser) -> set[str]:
     return {option for action in parser._actions for option in action.option_strings}
 
 
+def test_every_command_explains_each_of_its_words() -> None:
+    """``--help`` has an example and leaves nothing that may be typed without a word on it."""
+    for name, parser in parsers().items():
+        assert (parser.epilog or "").startswith(f"example: dyeday {name}"), name
+        assert [action.dest for action in parser._actions if not action.help] == [], name
+        given = (parser.epilog or "").removeprefix("example: dyeday ").split(" > ")[0]
+        made_parser()[0].parse_args(shlex.split(given))
+
+
 def table() -> list[tuple[str, str]]:
     """Return the rows of the commands' table, (what is typed, what is said of it)."""
     part = README.split("\n| command |", 1)[1].split("\n\n", 1)[0]

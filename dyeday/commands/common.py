@@ -13,7 +13,7 @@ from pathlib import Path
 from dyeday.paper.when import local
 from dyeday.plain import harmless, json_text
 from dyeday.store import clock, safe_read
-from dyeday.store.durable import StoreError
+from dyeday.store.durable import StoreError, reason
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day import Day
@@ -110,6 +110,17 @@ def read_text(path: Path, otherwise: str | None = None) -> str:
         return safe_read.read_text(path, otherwise=otherwise)
     except StoreError as error:
         raise Refusal(str(error)) from None
+
+
+def put_table(name: str, text: str) -> None:
+    """Write a table for a spreadsheet into a file, - for stdout. Raises Refusal."""
+    if name == "-":
+        sys.stdout.write(text)
+        return
+    try:
+        Path(name).write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise Refusal(f"{name} cannot be written: {reason(error)}; name a file in a folder that is there") from None
 
 
 def lasting(seconds: float) -> Callable[[], bool]:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-import sys
 from argparse import Namespace
 from calendar import monthrange
 from dataclasses import asdict
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, say, sessions
+from dyeday.commands.common import Refusal, answer, put_table, say, sessions
 from dyeday.commands.lots import settle_what_is_owed
 from dyeday.paper.season_text import season_lines, season_rows
 from dyeday.plain import brief, csv_text
@@ -32,7 +30,7 @@ def look_back(args: Namespace) -> int:
     years = [year for year in book.years() if first.year - 1 <= year <= last.year]
     found = season(book.season(years), first, last)
     if args.csv:
-        _write(args.csv, csv_text(season_rows(found)))
+        put_table(args.csv, csv_text(season_rows(found)))
     if args.json:
         answer(season_data(found))
     elif args.csv != "-":
@@ -74,13 +72,3 @@ def _year_before(last: date) -> date:
         return tomorrow.replace(year=tomorrow.year - 1)
     except ValueError:  # 29 February
         return tomorrow.replace(year=tomorrow.year - 1, day=28)
-
-
-def _write(name: str, text: str) -> None:
-    if name == "-":
-        sys.stdout.write(text)
-        return
-    try:
-        Path(name).write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise Refusal(f"{name} cannot be written: {(error.strerror or '').lower()}; name another file") from None

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, UsageError, answer, complain, say, sessions
+from dyeday.commands.common import Refusal, UsageError, answer, complain, put_table, say, sessions
 from dyeday.paper.lot_list import csv_rows, list_lines
 from dyeday.plain import brief, csv_text, json_text
 from dyeday.plan.keep import from_plain, to_plain
@@ -120,7 +120,7 @@ def _checked(lot: Lot, kept: Iterable[Kept]) -> list[Kept]:
 
 def _show(args: Namespace, lot: Lot) -> int:
     if args.csv:
-        _write_csv(args.csv, [lot])
+        put_table(args.csv, csv_text(csv_rows([lot])))
     elif args.json:
         answer(to_plain(lot))
     else:
@@ -134,7 +134,7 @@ def _show(args: Namespace, lot: Lot) -> int:
 def _list(args: Namespace, book: LotBook) -> int:
     found = book.find(args.words)
     if args.csv:
-        _write_csv(args.csv, book.lots(found))
+        put_table(args.csv, csv_text(csv_rows(book.lots(found))))
         if args.csv != "-":
             say(f"{_count(len(found), 'lot')} in {args.csv}")
     elif args.json:
@@ -162,18 +162,6 @@ def _print_all(book: LotBook, rows: Sequence[Row]) -> None:
         text = json_text(to_plain(lot))
         print(",\n" if n else "\n", text, sep="", end="")  # noqa: T201
     print("\n]" if rows else "]")  # noqa: T201
-
-
-def _write_csv(name: str, found: Iterable[Lot]) -> None:
-    text = csv_text(csv_rows(found))
-    if name == "-":
-        sys.stdout.write(text)
-        return
-    try:
-        with Path(name).open("w", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except OSError as error:
-        raise Refusal(f"{name} cannot be written: {(error.strerror or '').lower()}; name another file") from None
 
 
 def _take_in(args: Namespace, book: LotBook) -> int:

@@ -10,14 +10,13 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, read_text, say, sessions, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, put_table, read_text, say, sessions, typed_time
 from dyeday.commands.shelf_files import moves_csv, moves_in, shelf_csv
 from dyeday.paper.when import local
 from dyeday.plain import harmless
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
 from dyeday.store import clock
-from dyeday.store.durable import reason, replace_file
 from dyeday.store.places import data_folder
 from dyeday.store.shelf import ShelfFile, row_of
 from dyeday.track.shelf import UNITS, Bottle, Move, Outlook, Shelf, bottle_name, counting, outlook, shelf_of
@@ -40,15 +39,11 @@ def shelf(args: Namespace) -> int:
     kept = shelf_of(file.moves())
     seen = outlook(kept, now.utc, weeks=args.weeks, lead_days=args.lead)
     if args.csv:
-        text = moves_csv(moves) if args.moves else shelf_csv(kept, seen)
-        try:
-            replace_file(Path(args.csv), text.encode())
-        except OSError as error:
-            raise Refusal(
-                f"{args.csv} cannot be written: {reason(error)}; name a file in a folder that is there"
-            ) from None
+        put_table(args.csv, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
     if args.json:
         answer([row_of(move) for move in moves] if args.moves else shelf_data(kept, seen, fresh))
+    elif args.csv == "-":
+        pass
     elif args.moves:
         say(*(f"{local(move.at, None):%Y-%m-%d} {move_text(move)}" for move in moves))
     else:

@@ -39,7 +39,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--alkalinity", metavar="A", help="such as '180 mg/L', '11 dH', '3,6 meq/L'")
     made.add_argument("--hardness", metavar="H", help="where only this is known it is an upper guess")
     made.add_argument("--target-ph", metavar="PH", help="4.5 if left out")
-    made.add_argument("--kind", choices=ACIDS, default="vinegar", help=", ".join(ACIDS))
+    made.add_argument("--kind", choices=ACIDS, default="vinegar", metavar="KIND", help=", ".join(ACIDS))
     made.add_argument("--strength", metavar="S", help="%% w/v; 5 for vinegar")
     made.add_argument("--temperature", metavar="T", help="15 °C if left out")
     made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take")

@@ -14,7 +14,7 @@ def add(made: Adding) -> None:
         "dyeday open saturday.toml",
         made.common,
     )
-    opening.add_argument("plan", metavar="PLAN")
+    opening.add_argument("plan", metavar="PLAN", help="the plan's file")
     demo = made.add(
         "demo",
         "benches:demo",
@@ -32,7 +32,7 @@ def add(made: Adding) -> None:
         made.common,
         made.as_json,
     )
-    beginning.add_argument("plan", metavar="PLAN")
+    beginning.add_argument("plan", metavar="PLAN", help="the plan's file")
     for each in (opening, beginning):
         each.add_argument("--new", action="store_true", help="begin another, though one of this file goes on")
         each.add_argument(
@@ -64,7 +64,7 @@ def add(made: Adding) -> None:
         made.common,
         made.as_json,
     )
-    checking.add_argument("plan", metavar="PLAN")
+    checking.add_argument("plan", metavar="PLAN", help="the plan's file")
     checking.add_argument("--strict", action="store_true", help="exit 1 where there is advice too")
     _add_ahead(made)
 
@@ -80,7 +80,9 @@ def _add_ahead(made: Adding) -> None:
         made.as_of,
     )
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
-    looking.add_argument("--with", dest="with_", action="append", metavar="CHANGE", help="'steamer +1', 'stop 21:00'")
+    looking.add_argument(
+        "--with", dest="with_", action="append", metavar="CHANGE", help="as if it were so: 'steamer +1', 'stop 21:00'"
+    )
     looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
     looking.add_argument(
         "--what-if", action="store_true", help="minutes gained by one more of each unit, an hour, each batch left out"

@@ -32,9 +32,16 @@ def add(made: Adding) -> None:
     )
     flags.add_argument("--all", action="store_true", help="resolved ones too")
     flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="close a flag, with --why")
-    flags.add_argument("--why", metavar="TEXT")
+    flags.add_argument("--why", metavar="TEXT", help="the reason it is closed for, kept with it")
     flags.add_argument("--strict", action="store_true", help="exit 1 where a flag is open")
-    made.add("log", "answers:log", "every event", "dyeday log --json > day.jsonl", made.chosen, made.as_json)
+    made.add(
+        "log",
+        "answers:log",
+        "every entry of a session, oldest first",
+        "dyeday log --json > day.jsonl",
+        made.chosen,
+        made.as_json,
+    )
     closing = made.add(
         "close",
         "closing:close",
@@ -43,13 +50,13 @@ def add(made: Adding) -> None:
         made.chosen,
         made.as_json,
     )
-    closing.add_argument("--why", metavar="TEXT")
+    closing.add_argument("--why", metavar="TEXT", help="a word on the day, kept with its end")
     closing.add_argument("--yes", action="store_true", help="though heat is still on by the record")
 
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("batch", metavar="BATCH", nargs="?", help="its number")
-    made.add_argument("state", metavar="STATE", nargs="?", choices=STATES, help=", ".join(STATES))
+    made.add_argument("state", metavar="STATE", nargs="?", choices=STATES, help="where it goes: " + ", ".join(STATES))
     made.add_argument("--unit", metavar="U", help="which unit it is in, such as 'steamer 2'")
     made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
     made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="pass N start, heat or end")
@@ -58,7 +65,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--layer", type=int, metavar="N", help="which layer it moves into")
     made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
     made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
-    made.add_argument("--tag", metavar="TEXT")
+    made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
     made.add_argument("--skeins", type=int, metavar="N", help="counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
@@ -69,8 +76,8 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
         "--left-over", action="append", metavar="NAME=Q", help="of the solution poured, such as 'Peat=20 mL'"
     )
     made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
-    made.add_argument("--why", metavar="TEXT")
-    made.add_argument("--note", metavar="TEXT")
+    made.add_argument("--why", metavar="TEXT", help="the reason, kept with the entry")
+    made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
         "--from", dest="from_file", metavar="FILE", help="many events, one JSON object a line; - is stdin"

@@ -53,7 +53,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument(
         "--used", action="append", metavar="'NAME Q'", help="used or lost beside the sessions, with --why"
     )
-    made.add_argument("--why", metavar="TEXT")
+    made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
     made.add_argument(
         "--as", dest="thing", choices=("dye", "acid", "extra", "yarn"), help="what it is, where its name is new"
@@ -62,6 +62,6 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument("--weeks", type=float, default=8.0, metavar="N", help="how many past weeks tell the use; 8")
     made.add_argument("--lead", type=float, default=14.0, metavar="DAYS", help="how long an order takes to come; 14")
     made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
-    made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet")
+    made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet; - is stdout")
     made.add_argument("--from", dest="from_file", metavar="FILE", help="take movements back, as --moves gave them")
     made.add_argument("--strict", action="store_true", help="exit 1 where something is to be reordered")
