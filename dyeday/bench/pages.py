@@ -28,16 +28,40 @@ from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
 
-class Reader(TypedAhead, Screen[None]):
-    """A text to scroll through; escape goes back."""
+class Scrolled(TypedAhead, Screen[None]):
+    """A heading and a text to scroll through; while there is more below, the foot says so."""
 
     BINDINGS = [  # noqa: RUF012
-        Binding("escape,q", "back", "back"),
         Binding("up", "scroll(-1)", "up", show=False),
-        Binding("down", "scroll(1)", "down", show=False),
+        Binding("down", "scroll(1)", "more"),
         Binding("pageup", "scroll(-15)", "page up", show=False),
         Binding("pagedown,space", "scroll(15)", "page down", show=False),
     ]
+
+    def on_mount(self) -> None:
+        for what in ("scroll_y", "virtual_size", "container_size"):
+            self.watch(self.query_one("#reader"), what, self._was_scrolled, init=False)
+
+    def _was_scrolled(self) -> None:
+        self.call_after_refresh(self.refresh_bindings)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Leave "more" out where the end is seen."""
+        if action == "scroll" and parameters == (1,):
+            return any(reader.scroll_offset.y < reader.max_scroll_y for reader in self.query("#reader"))
+        return True
+
+    def action_scroll(self, lines: int) -> None:
+        self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+class Reader(Scrolled):
+    """A text to scroll through; escape goes back."""
+
+    BINDINGS = [Binding("escape,q", "back", "back")]  # noqa: RUF012
 
     def __init__(self, heading: str, text: Text) -> None:
         super().__init__()
@@ -49,12 +73,6 @@ class Reader(TypedAhead, Screen[None]):
         with VerticalScroll(id="reader", can_focus=False):
             yield Static(self.text, id="reader-text")
         yield Footer(show_command_palette=False, compact=True)
-
-    def action_scroll(self, lines: int) -> None:
-        self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
-
-    def action_back(self) -> None:
-        self.dismiss(None)
 
 
 class Meanwhile(Reader):
@@ -120,10 +138,10 @@ def cautions_text() -> Text:
     return text
 
 
-class BatchPage(TypedAhead, Screen[None]):
+class BatchPage(Scrolled):
     """One batch: what is in doubt and what to do, then its story. A digit resolves a doubt."""
 
-    BINDINGS = [Binding("escape,q,f", "back", "back"), Binding("down,pagedown", "more", "more")]  # noqa: RUF012
+    BINDINGS = [Binding("escape,q,f", "back", "back")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -164,12 +182,6 @@ class BatchPage(TypedAhead, Screen[None]):
         said = getattr(event, "character", None) or ""
         if said.isdigit() and 1 <= int(said) <= len(self.open_flags):
             self.resolve(self, self.open_flags[int(said) - 1])
-
-    def action_more(self) -> None:
-        self.query_one("#reader", VerticalScroll).scroll_relative(y=8, animate=False)
-
-    def action_back(self) -> None:
-        self.dismiss(None)
 
 
 def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look) -> Text:

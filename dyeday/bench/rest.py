@@ -49,7 +49,7 @@ class RestOfDay(Reader):
         record: Callable[[Draft], object],
         gains: Callable[[Day, Now, Forecast, Callable[[], bool]], Iterator[Gain]],
     ) -> None:
-        super().__init__("The rest of the day, down scrolls", Text(""))
+        super().__init__("The rest of the day", Text(""))
         self.keeper = keeper
         self.fetch = fetch
         self.record = record

@@ -47,7 +47,7 @@ class SheetPage(Reader):
     ) -> None:
         pages = text_pages(sheet)
         many = "1 page" if len(pages) == 1 else f"{len(pages)} pages"
-        super().__init__(f"{words}: {many}, down scrolls", Text("\n".join(pages)))
+        super().__init__(f"{words}: {many}", Text("\n".join(pages)))
         self.print_it = print_it
         self.keep_it = keep_it
         self.tell = tell

@@ -480,3 +480,22 @@ def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -
         assert "over-full" in bench.screen
 
     drive(tmp_path, script)
+
+
+def test_the_foot_says_that_there_is_more_until_the_end_is_seen(tmp_path: Path) -> None:
+    """The list of keys is longer than 24 lines, a batch's page is not; both ways it scrolls."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("question_mark")
+        assert "↓ more" in bench.screen.split("\n")[-1]
+        await bench.press(*["pagedown"] * 5)
+        assert "↓ more" not in bench.screen
+        await bench.press("pageup")
+        assert "↓ more" in bench.screen
+        await bench.press("escape", "0", "1", "f")
+        assert "esc back" in bench.screen
+        assert "↓ more" not in bench.screen
+        await bench.resize(80, 8)
+        assert "↓ more" in bench.screen
+
+    drive(tmp_path, script)
