@@ -90,6 +90,11 @@ def _answered(
     # Where all fits before stop, the earliest end answers both questions.
     whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
     by_stop = asked.solve(stop_problem, BY_STOP, _warmest(stop_problem, tonight, before))
+    # What rinses everything by stop may end earlier than what the first question's own search came upon.
+    seen = followed(late_problem, TONIGHT, by_stop.rows) if by_stop.rows and not whole else None
+    if seen is not None and seen.value.key < tonight.value.key:
+        tonight = replace(seen, evaluations=tonight.evaluations)
+        whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
     serving = TONIGHT if day.question == "tonight" or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())

@@ -264,3 +264,11 @@ def test_hands_off_is_never_before_now() -> None:
     found = ahead([at("09:00", "01", to="soak", unit="tray 1")], "26:00")
     assert found.hands_off >= instant("26:00")
     assert found.hands_off - found.at.utc < timedelta(days=1)
+
+
+@pytest.mark.parametrize("stop_min", range(15 * 60 + 30, 16 * 60, 5))
+def test_a_day_that_is_all_rinsed_by_stop_is_not_said_to_last_longer(stop_min: int) -> None:
+    """Of the two answers the one that was found ends the day for both; here no chore comes after."""
+    plan = replace(SHORT, session=replace(SHORT.session, stop_min=stop_min, zone="UTC"))
+    found = forecast(begin(plan), now("09:00"), evaluations=30, replays=1, warn=False)
+    assert found.rinsed < found.of or found.hands_off <= found.stop
