@@ -41,6 +41,8 @@ STEP_S = 2.0
 ASLEEP_S = 60.0
 AWAY_S = 120.0
 """after so long without a key, the first one shows what happened meanwhile"""
+PAUSE_S = 2.0
+"""after so long without a key, what may take a moment is done"""
 LEISURE_S = 0.3
 """after the first frame, before what the keys will need is loaded"""
 
@@ -144,6 +146,8 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.keeper.watching and self.keeper.file.hold_bench():
             self.keeper.watching = False
             self.bench.say("the other bench has gone: this one records now")
+        if elapsed_s(self.last_key, now) > PAUSE_S:
+            self.keeper.file.copy_if_due()
         self._look_ahead(now)
         self.sounds.listen(self.keeper.day, now)
         if self.sounds.failed:

@@ -12,6 +12,7 @@ import json
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from operator import is_
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +63,8 @@ class Kind:
     """which version a file from before seals is, or None where it is none"""
     holds: Callable[[Tables], str] = _rows
     """the file in a few words, for a person who chooses among copies"""
+    only_added: tuple[str, ...] = ()
+    """tables whose rows are never changed once they are written"""
     derived: bool = False
     """made again from other files: a lost one may begin anew, though copies of it are there"""
 
@@ -80,9 +83,42 @@ def rows_in(tables: Tables) -> int:
     return sum(len(table) for table in tables.values())
 
 
-def seal(tables: Tables, kind: Kind) -> bytes:
-    """Return the bytes of a file. Raises ValueError where a value is no JSON, such as NaN or a lone surrogate."""
-    body = json.dumps(tables, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+class RowTexts:
+    """Tables as they were written before, so that one more row does not have the rest written anew.
+
+    A row counts as written where it is the very same object under the same key, in the same place.
+    """
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[list[str], list[object], bytes]] = {}
+
+    def of(self, name: str, table: Mapping[str, object]) -> bytes:
+        """Return a table as a JSON object."""
+        keys, rows = list(table), list(table.values())
+        old_keys, old_rows, text = self._kept.get(name, ([], [], b""))
+        have = len(old_rows)
+        if keys[:have] != old_keys or not all(map(is_, rows[:have], old_rows)):
+            text, have = b"", 0
+        fresh = [f"{_json(key)}:{_json(row)}".encode() for key, row in zip(keys[have:], rows[have:], strict=True)]
+        text = b",".join([text, *fresh] if text else fresh)
+        self._kept[name] = keys, rows, text
+        return b"{" + text + b"}"
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def seal(tables: Tables, kind: Kind, texts: RowTexts | None = None) -> bytes:
+    """Return the bytes of a file; ``texts`` remembers rows that were written before.
+
+    Raises ValueError where a value is no JSON, such as NaN or a lone surrogate.
+    """
+    parts = []
+    for name, table in tables.items():
+        text = texts.of(name, table) if texts is not None and name in kind.only_added else _json(table).encode()
+        parts.append(_json(name).encode() + b":" + text)
+    body = b"{" + b",".join(parts) + b"}"
     digest = _digest(kind.word, kind.version, body)
     head = f'{{"kept":{{"what":"{kind.word}","version":{kind.version},"sha256":"{digest}"}}'
     return head.encode() + (b"," + body[1:] if tables else body[1:])

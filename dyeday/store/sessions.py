@@ -89,7 +89,7 @@ def _holds(tables: Tables) -> str:
     return f"{about.name}, {len(plan.batches)} batches, {count}{last}{closed}"
 
 
-SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds)
+SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))
 
 
 class SessionFile:
@@ -166,8 +166,10 @@ class SessionFile:
         try:
             with self._lock:
                 self._see()
-                known = {event.id for event in self.events}
-                fresh = [event for event in in_order_of_recording(events) if event.id not in known]
+                wanted = in_order_of_recording(events)
+                ids = {event.id for event in wanted}
+                known = {event.id for event in self.events if event.id in ids}
+                fresh = [event for event in wanted if event.id not in known]
                 fresh = spread(fresh)
                 if fresh and self.events and fresh[0].recorded_at == self.events[-1].recorded_at:
                     fresh = spread([self.events[-1], *fresh])[1:]
@@ -240,22 +242,32 @@ class SessionFile:
         self.about = about
 
     def hold_bench(self, *, copy: bool = True) -> bool:
-        """Claim this session for one bench, and copy it unless that is done later; False where another has it."""
+        """Claim this session for one bench; False where another has it.
+
+        Without ``copy`` it is copied neither now nor as it is written, but by `back_up` and `copy_if_due`.
+        """
         if not self._bench.grab():
             return False
         if not self.guards:
             self.guards = True
             # A shell that hangs with the lock in its hand must not stop the bench's keys for long.
             self._lock.wait_s = BENCH_WAIT_S
+            self._storage.copies_later = not copy
             if copy:
                 self.back_up()
         return True
+
+    def copy_if_due(self) -> None:
+        """Make the copy that entries left for later, where one is due."""
+        self._storage.copy_if_due()
 
     def back_up(self) -> None:
         """Copy the file as it is, unless the newest copy is the same; ``backup_failed`` says where that failed."""
         self._storage.back_up()
 
     def release_bench(self) -> None:
+        self.copy_if_due()
+        self._storage.copies_later = False
         self.guards = False
         self._bench.release()
 

@@ -13,7 +13,7 @@ from tinydb.storages import Storage
 
 from dyeday.store import backups, clock
 from dyeday.store.durable import NotPlain, StoreError, read_bytes, reason, replace_file
-from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, Unsealed, rows_in, seal, unseal
+from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, RowTexts, Tables, Unsealed, rows_in, seal, unseal
 from dyeday.track.instant import Now
 
 
@@ -32,6 +32,10 @@ class DurableStorage(Storage):
         """whether the latest write failed at a moment when it may or may not be on the disk"""
         self.made: object = None
         """what the kind's ``check`` built when the file was last read; stale once it was written"""
+        self.copies_later = False
+        """whether copies wait for `copy_if_due`: reading one back takes longer than a key may"""
+        self._owes_copy = False
+        self._texts = RowTexts()
         self._kept: Tables | None = None
         self._seen: tuple[int, int, int] | None = None
         self._version = kind.version
@@ -79,7 +83,7 @@ class DurableStorage(Storage):
         self._kept, self._seen = None, None
         self.made = None
         try:
-            raw = seal(data, self.kind)
+            raw = seal(data, self.kind, self._texts)
         except (ValueError, TypeError):
             raise StoreError(f"what was to be put into {self.path.name} is no text", "write it again") from None
         if self._was_there and not self.unsure:
@@ -88,8 +92,18 @@ class DurableStorage(Storage):
         replace_file(self.path, raw)
         self.unsure = False
         self._kept, self._seen, self._version, self._was_there = data, self._stamp(), self.kind.version, True
-        if backups.is_due(self.path, rows_in(data), self.now().utc):
+        if self.copies_later:
+            self._owes_copy = True
+        elif backups.is_due(self.path, rows_in(data), self.now().utc):
             self._try_to_copy(raw)
+
+    def copy_if_due(self) -> None:
+        """Make the copy that writing left for later, where one is due. Never raises, as `back_up`."""
+        if not self._owes_copy or self._kept is None:
+            return
+        self._owes_copy = False
+        if backups.is_due(self.path, rows_in(self._kept), self.now().utc):
+            self.back_up()
 
     def back_up(self) -> None:
         """Make a copy now, unless the newest is the same. Never raises: ``backup_failed`` says what was wrong."""
