@@ -23,7 +23,7 @@ from dyeday.plan.read import read_plan
 from dyeday.track.day import Day
 from dyeday.track.fold import begin, fold
 from dyeday.track.learned import Learned
-from tests.fakes import SHORT_DAY
+from tests.fakes import SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, instant, now, plan_with, soaked
 
 SHORT = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
@@ -270,5 +270,5 @@ def test_hands_off_is_never_before_now() -> None:
 def test_a_day_that_is_all_rinsed_by_stop_is_not_said_to_last_longer(stop_min: int) -> None:
     """Of the two answers the one that was found ends the day for both; here no chore comes after."""
     plan = replace(SHORT, session=replace(SHORT.session, stop_min=stop_min, zone="UTC"))
-    found = forecast(begin(plan), now("09:00"), evaluations=30, replays=1, warn=False)
+    found = forecast(begin(plan), FakeClock()(), evaluations=30, replays=1, warn=False)
     assert found.rinsed < found.of or found.hands_off <= found.stop
