@@ -42,7 +42,8 @@ def _answer(argv: Sequence[str] | None) -> int:
         sys.stdout.flush()
         return status
     except UsageError as error:
-        parser.error(str(error))
+        args.usage.refuse(str(error))
+        return 2
     except Refusal as refusal:
         complain(refusal.lines)
         return 1

@@ -375,3 +375,35 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
     events.write_text("\n".join(lines), encoding="utf-8")
     assert day("mark", "--from", str(events)) == 0, day.err
     assert day.lines == ["4 taken, 0 already there"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (
+            "open",
+            "dyeday open: PLAN is missing; write it as in `dyeday open saturday.toml`, or see",
+        ),
+        (
+            "opn",
+            "dyeday: COMMAND cannot be 'opn'; it may be open; write it as in `dyeday demo`",
+        ),
+        ("sheet wiegh", "dyeday sheet: SHEET cannot be 'wiegh'; it may be weigh; write"),
+        ("open a --bar", "dyeday: nothing here is called --bar; write"),
+        ("close --why", "dyeday close: --why says nothing without what belongs to it; write"),
+        (
+            "mark",
+            "dyeday mark: mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE, or see",
+        ),
+    ],
+)
+def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
+    typed: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Not the whole list of options: the word that is wrong, near ones, an example."""
+    with pytest.raises(SystemExit) as left:
+        main(typed.split())
+    err = capsys.readouterr().err
+    assert left.value.code == 2
+    assert err.startswith(said)
+    assert err.count("\n") == 1

@@ -6,7 +6,7 @@ import argparse
 
 from dyeday import __version__
 from dyeday.commands.usage import amounts, book, days, orders, papers, records, safety, stock
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, Parser
 
 FAMILIES = (days, orders, records, amounts, papers, stock, book, safety)
 
@@ -14,14 +14,14 @@ FAMILIES = (days, orders, records, amounts, papers, stock, book, safety)
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     """Return the parser and, by a command's name, the function that runs it as ``module:function`` of `commands`."""
     made = Adding()
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="dyeday",
         parents=[made.chosen],
         description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session.",
         epilog="example: dyeday demo",
     )
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}")
-    parser.set_defaults(command=None)
+    parser.set_defaults(command=None, usage=parser)
     made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False)
     for family in FAMILIES:
         family.add(made)

@@ -3,7 +3,39 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+import re
+from typing import Any, NoReturn
+
+from dyeday.plain import harmless
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that refuses in one line: what is wrong and what would be right, rather than every option there is."""
+
+    def error(self, message: str) -> NoReturn:
+        example = (self.epilog or "").removeprefix("example: ")
+        self.refuse(f"{_in_words(message)}; write it as in `{example}`")
+
+    def refuse(self, message: str) -> NoReturn:
+        """Leave with exit status 2 after a ``message`` that says what would be right."""
+        self.exit(2, f"{self.prog}: {harmless(message)}, or see `{self.prog} --help`\n")
+
+
+def _in_words(message: str) -> str:
+    """Return what argparse says as a person would; as it is where its words are others than those known here."""
+    if said := re.fullmatch(r"the following arguments are required: (.+)", message):
+        return f"{said[1]} is missing"
+    if said := re.fullmatch(r"unrecognized arguments: (.+)", message):
+        return f"nothing here is called {said[1]}"
+    if said := re.fullmatch(r"argument (.+?): expected .*", message):
+        return f"{said[1]} says nothing without what belongs to it"
+    if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
+        from difflib import get_close_matches
+
+        known = [word.strip("' ") for word in said[3].split(",")]
+        near = get_close_matches(said[2], known, 3) or known
+        return f"{said[1]} cannot be {said[2]!r}; it may be {', '.join(near)}"
+    return message
 
 
 class Adding:
@@ -41,5 +73,6 @@ class Adding:
         made = self.commands.add_parser(
             name, help=text, description=text, epilog=f"example: {example}", parents=list(parents)
         )
+        made.set_defaults(usage=made)
         assert isinstance(made, argparse.ArgumentParser)  # noqa: S101 - argparse gives back its own kind
         return made
