@@ -64,7 +64,8 @@ def forecast(
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
     minutes. ``learned`` are the studio's own times by kind of work; ``replays`` days with drawn minutes say how
-    late it may become. Without ``warn`` no rule is asked about what is foreseen.
+    late it may become; without any it is as much later than likely as it was ``before``. Without ``warn`` no rule
+    is asked about what is foreseen.
     """
     asked = _Asked(evaluations, budget, seed)
     found = _answered(day, now, asked, before, replays, learned, wishes=True)
@@ -105,6 +106,9 @@ def _answered(
     last = end_of_day_min(day.plan)
     end = max(last_attended(late_answer.rows), late_problem.now)
     ends = drawn_ends(late_problem, late_answer.rows, learned, asked.seed, replays) if late_answer.rows else []
+    late = timedelta(minutes=late_of(ends, end) - end)
+    if not replays and before is not None:
+        late = before.hands_off_late - before.hands_off
     counted = _counted(stop_problem, stop_answer.rows)
     over = sum(batch.state in ("dry", "done") for batch in day.live)
     steps = [
@@ -122,7 +126,7 @@ def _answered(
     made = Forecast(
         at=now,
         hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
-        hands_off_late=start + timedelta(minutes=late_of(ends, end) + (last if late_answer.rows else 0)),
+        hands_off_late=start + timedelta(minutes=end + (last if late_answer.rows else 0)) + late,
         rinsed=len(counted.rinsed) + over,
         of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,

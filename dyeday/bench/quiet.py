@@ -8,9 +8,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-PAUSE_S = 0.25
+PAUSE_S = 0.6
 """how long work waits after a key; the answer to one is on the screen well before"""
-LONGEST_WAIT_S = 1.0
+LONGEST_WAIT_S = 5.0
 """Work goes on after this, however many keys come."""
 
 

@@ -70,8 +70,12 @@ def demo(args: Namespace) -> int:
 
 
 SWITCH_S = 0.0005
-AHEAD_S = 0.1
-"""for each of the forecast's two answers"""
+AHEAD_S = 0.05
+"""of work for each of the forecast's two answers, after an event"""
+MINUTE_S = 0.02
+"""where only a minute has passed: the way found before is followed, and little searched"""
+REPLAYS = 10
+"""days with drawn minutes, after an event; how late it may become is kept while only time passes"""
 
 
 class LookingAhead:
@@ -81,6 +85,7 @@ class LookingAhead:
         self.data = data
         self.quiet = quiet
         self._own: Mapping[str, Learned] | None = None
+        self._seen: Day | None = None
 
     def own(self) -> Mapping[str, Learned]:
         if self._own is None:
@@ -90,10 +95,18 @@ class LookingAhead:
         return self._own
 
     def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
-        """Return the forecast, each answer within a tenth of a second of work."""
+        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed."""
         from dyeday.ahead.forecast import forecast
 
-        return forecast(day, now, budget=lambda: self.quiet.lasting(AHEAD_S), before=before, learned=self.own())
+        fresh, self._seen = day is not self._seen, day
+        return forecast(
+            day,
+            now,
+            budget=lambda: self.quiet.lasting(AHEAD_S if fresh else MINUTE_S),
+            before=before,
+            learned=self.own(),
+            replays=REPLAYS if fresh or before is None else 0,
+        )
 
     def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         from dyeday.ahead.what_if import gains

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from dyeday.ahead.forecast import Forecast, forecast
@@ -14,7 +15,7 @@ from dyeday.track.day import Day
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
 from tests.bench.driving import Bench, drive
-from tests.fakes import HEAVY_DAY
+from tests.fakes import HEAVY_DAY, FakeClock
 
 
 def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
@@ -28,6 +29,7 @@ async def settle(bench: Bench, count: int) -> None:
         await bench.app.workers.wait_for_complete()
         await bench.pilot.pause()
         if bench.app.forecasts >= count and bench.app.found is not None:
+            await bench.settle()
             return
     raise AssertionError(f"{bench.app.forecasts} forecasts, {count} wanted")
 
@@ -54,7 +56,8 @@ def test_a_day_that_does_not_fit_says_how_much_does(tmp_path: Path) -> None:
         assert " of 14 by " in top
         assert len(top) <= 80
 
-    drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick)
+    morning = FakeClock(datetime(2026, 5, 9, 7, tzinfo=UTC))
+    drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick, clock=morning)
 
 
 def test_one_event_costs_one_forecast_and_a_quiet_minute_none_but_its_own(tmp_path: Path) -> None:

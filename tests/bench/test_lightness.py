@@ -101,7 +101,7 @@ def test_work_beside_the_keys_waits_for_a_pause() -> None:
     assert sleeper.slept == []
     quiet.key()
     assert not spent()
-    assert sum(sleeper.slept) == PAUSE_S
+    assert sum(sleeper.slept) == pytest.approx(PAUSE_S)
     sleeper.slept.clear()
     quiet.key()
 
