@@ -11,6 +11,7 @@ from dyeday.track.clocks import Clock, clock_of, clocks_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, short_min, whole_min
 from dyeday.track.record import BatchRecord
+from dyeday.track.told import placed
 
 SOON_DRY_S = 30 * 60
 """painted yarn with less than this left under its cover goes before what is merely ready"""
@@ -85,7 +86,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     if step.unit_kind is not None and step.unit is None and step.run == "start" and day.plan.units_of(step.unit_kind):
         return  # it waits for a unit with room, and hands can do nothing about that
     clock = clock_of(day, batch, now)
-    where = f" in {step.unit}" if step.unit and step.run != "end" else (f" off {step.unit}" if step.unit else "")
+    off = f" off {step.unit}" if step.unit else ""
+    where = off if step.run == "end" else placed(step.unit, hangs=step.to == "dry")
     do = f"{step.text}{where}"
     drying = next((c for c in clocks_of(day, batch, now) if c.what == "wait"), None)
     if drying is not None and drying.left_s is not None and drying.left_s < SOON_DRY_S and not batch.open_run:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dyeday.ahead.problem import Problem, Row, Solution
 from dyeday.ahead.replay import followed
+from dyeday.track.instant import length_text
 
 WORTH_MIN = 5
 """minutes that another sequence must gain before it is advised"""
@@ -28,16 +29,16 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     if old is None or set(old.left_out) != set(found.left_out):
         return Advised(found, "the way before is no longer possible")
     if old.value.late > found.value.late:
-        return Advised(found, f"or yarn would wait {old.value.late - found.value.late} min too long")
+        return Advised(found, f"or yarn would wait {length_text(old.value.late - found.value.late)} too long")
     if old.value.missed > found.value.missed:
         more = old.value.missed - found.value.missed
         return Advised(found, f"{more} more batch{'es' if more > 1 else ''} rinsed by stop")
     gain = old.value.end - found.value.end
     if found.value.key < old.value.key and gain >= WORTH_MIN:
-        return Advised(found, f"{gain} min earlier")
+        return Advised(found, f"{length_text(gain)} earlier")
     wait = _first(old.rows) - _first(found.rows)
     if wait >= WORTH_MIN and found.value.key <= old.value.key:
-        return Advised(found, f"hands would wait {wait} min for nothing")
+        return Advised(found, f"hands would wait {length_text(wait)} for nothing")
     return Advised(old)
 
 

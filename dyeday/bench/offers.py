@@ -21,14 +21,14 @@ from dyeday.track.instant import Now, minutes, whole_min
 from dyeday.track.progress import bath_acids, fill_lasts_min, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.record import BatchRecord
 from dyeday.track.taken import room_c
-from dyeday.track.told import state_word
+from dyeday.track.told import placed, state_word
 
 
 def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
     """Return the offer of a step: the units it may use with what is in them, the amount, and what to know."""
     choices = tuple((unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or ""))
     layer = batch.layer_of(step.layer or batch.layer)
-    where = f" in {step.unit}" if step.unit and step.run != "end" else ""
+    where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
     title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}:  {step.text}{where}"
     acid = _acid_goes_in(step, layer)
     weighs = step.to == "done"

@@ -129,7 +129,8 @@ def _corner(count: int, shelved: int, foreseen: str, clock: str) -> tuple[str, .
     words = _alarm_count(count, shelved)
     short = f"{count}!" if count else ""
     most = "   ".join(part for part in (words, foreseen, clock) if part)
-    return (most, f"{words}   {clock}", f"{short} {clock}".strip(), short or clock)
+    less = "   ".join(part for part in (words, foreseen.split(",")[0], clock) if part)
+    return (most, less, f"{words}   {clock}", f"{short} {clock}".strip(), short or clock)
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:

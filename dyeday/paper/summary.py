@@ -17,7 +17,7 @@ from dyeday.track.instant import Now, whole_min
 from dyeday.track.progress import acids_seen, at_heat_min
 from dyeday.track.rates import rates
 from dyeday.track.record import AcidIn, BatchRecord, Run
-from dyeday.track.told import reading_text, state_word
+from dyeday.track.told import placed, reading_text, state_word
 
 MOST_NAMED = 60
 """batches named in one line of the day at a glance"""
@@ -126,7 +126,7 @@ def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     clock = clock_of(day, batch, now)
-    where = f" in {batch.unit}" if batch.unit else ""
+    where = placed(batch.unit, hangs=batch.state == "dry")
     left = ""
     if clock is not None and clock.left_s is not None:
         left = f", {span(clock.left_s)} left" if clock.left_s > 0 else f", {span(-clock.left_s)} over"

@@ -25,7 +25,7 @@ from dyeday.track.lots import lot_numbers
 from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids
 from dyeday.track.record import AcidIn, BatchRecord, Carried, Doubt
 from dyeday.track.taken import weather_ratio
-from dyeday.track.told import state_word
+from dyeday.track.told import placed, state_word
 
 NEXT_DAY = ", next day"
 
@@ -55,7 +55,7 @@ def stays_lines(day: Day) -> list[str]:
 def what_stays(day: Day) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
     return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}" + (f" in {batch.unit}" if batch.unit else ""))
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == 'dry')}")
         for batch in day.live
         if batch.is_live
     ]
@@ -176,7 +176,7 @@ def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
 
 
 def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
-    since, place = batch.state_since, f" in {batch.unit}" if batch.unit else ""
+    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == "dry")
     if since is None:
         yield "waits, nothing was done yet"
         return

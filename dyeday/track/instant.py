@@ -60,6 +60,12 @@ def short_min(seconds: float) -> str:
     return f"{minutes // 1440}d{minutes // 60 % 24}h"
 
 
+def length_text(minutes: int) -> str:
+    """Return a length in a sentence: "33 min", "1h54"."""
+    short = short_min(minutes * 60)
+    return f"{short} min" if short.isdigit() else short
+
+
 STEP_S = 2.0
 """wall and boot clock further apart than this: the wall was stepped; less is drift"""
 

@@ -16,7 +16,7 @@ from dyeday.plan.model import Base, Order
 from dyeday.track.day import Day
 from dyeday.track.lots import lot_numbers
 from dyeday.track.record import BatchRecord
-from dyeday.track.told import state_word
+from dyeday.track.told import placed, state_word
 
 HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
 WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
@@ -199,8 +199,7 @@ def _pieces(session: str, lot: str, batch: BatchRecord, count: int) -> Pieces:
 
 
 def _where(batch: BatchRecord) -> str:
-    place = f" in {batch.unit}" if batch.unit else ""
-    return f"{batch.no} {state_word(batch)}{place}"
+    return f"{batch.no} {state_word(batch)}{placed(batch.unit, hangs=batch.state == 'dry')}"
 
 
 def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:

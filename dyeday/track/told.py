@@ -7,7 +7,7 @@ from typing import Any
 
 from dyeday.track.day import Day
 from dyeday.track.events import Event
-from dyeday.track.instant import parse_utc
+from dyeday.track.instant import length_text, parse_utc
 from dyeday.track.record import BatchRecord
 
 READING_WORDS = {
@@ -23,6 +23,11 @@ def state_word(batch: BatchRecord, state: str | None = None, layer: int | None =
     if state == "paint":
         return batch.layer_of(layer or batch.layer).word
     return {"set-aside": "set aside"}.get(state, state)
+
+
+def placed(unit: str | None, *, hangs: bool) -> str:
+    """Return " in tray 1", " on pegs 1" where it ``hangs`` there to dry, nothing where there is no unit."""
+    return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
 def reading_text(name: str, value: Any, where: str | None = None) -> str:
@@ -73,7 +78,7 @@ def _new_keys(event: Event) -> str:
 
 def _said(event: Event) -> str:
     data = event.data
-    unit = f" in {data['unit']}" if data.get("unit") else ""
+    unit = placed(data.get("unit"), hangs=data.get("to") == "dry")
     match event.kind:
         case "moved":
             return f"to {data['to']}" + (f", layer {data['layer']}" if data.get("layer") else "") + unit
@@ -120,8 +125,8 @@ def _said(event: Event) -> str:
         case "advice":
             return _advice_text(data)
         case "foreseen":
-            likely, late = (minutes_between(event, str(data[key])) for key in ("hands_off", "late"))
-            return f"hands off foreseen in {likely} min, one day in ten {late} min"
+            likely, late = (length_text(minutes_between(event, str(data[key]))) for key in ("hands_off", "late"))
+            return f"hands off foreseen in {likely}, one day in ten {late}"
         case "carried":
             return f"came over from {data['from']}, {data['was']} there" if data.get("from") else "carried"
         case "plan changed":

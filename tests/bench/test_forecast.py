@@ -60,6 +60,16 @@ def test_a_day_that_does_not_fit_says_how_much_does(tmp_path: Path) -> None:
     drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick, clock=morning)
 
 
+def test_where_the_top_line_has_no_room_for_all_it_still_says_when_hands_are_off(tmp_path: Path) -> None:
+    """A plan opened eight weeks before its day has its stop with a date, which is longer than the line."""
+
+    async def script(bench: Bench) -> None:
+        await settle(bench, 1)
+        assert "hands off" in bench.screen.split("\n")[0]
+
+    drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick)
+
+
 def test_one_event_costs_one_forecast_and_a_quiet_minute_none_but_its_own(tmp_path: Path) -> None:
     """Ticks alone ask for nothing new within the same minute."""
 
