@@ -25,11 +25,11 @@ from dyeday.store.plan_files import new_text, replace_text
 from dyeday.store.safe_read import read_text
 from dyeday.store.sessions import Sessions, digest_of
 from dyeday.store.shelf import ShelfFile
-from dyeday.track.apply import with_plan
 from dyeday.track.day import Day
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
 from dyeday.track.keys import EventError
+from dyeday.track.replanned import with_plan
 from dyeday.track.shelf_day import on_shelf
 
 

@@ -26,11 +26,11 @@ from dyeday.plan.model import (
     Money,
     Order,
     Plan,
-    Rules,
     Section,
     Session,
     Water,
 )
+from dyeday.plan.rules import Rules
 
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 RULE_UNITS = {

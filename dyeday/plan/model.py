@@ -10,6 +10,8 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from math import ceil
 
+from dyeday.plan.rules import Rules
+
 HEATS = ("steam", "microwave", "simmer")
 UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
 PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
@@ -46,34 +48,6 @@ class Acid:
     @property
     def is_liquid(self) -> bool:
         return self.kind in ("vinegar", "citric solution")
-
-
-@dataclass(frozen=True, slots=True)
-class Rules:
-    """Every threshold of a flag or an alarm; defaults are common practice."""
-
-    ph_limit: float = 0.7
-    acid_share: float = 80.0
-    soak: float | None = None
-    """min, instead of each base's own"""
-    open: float = 60.0
-    lidded: float = 240.0
-    wrapped: float = 1440.0
-    fix_share: float = 90.0
-    scorch_factor: float = 2.0
-    exhaustion: float = 90.0
-    shock: float = 10.0
-    felting: float = 95.0
-    cloth: str = "4-5"
-    dry: float = 1.0
-    reserve: float = 20.0
-    overdue: float = 15.0
-    overdue_after: float = 5.0
-    re_alarm: float = 5.0
-
-    def cover_min(self, cover: str) -> float:
-        """Return the minutes painted yarn may wait under ``cover`` (open, lidded, wrapped)."""
-        return {"open": self.open, "lidded": self.lidded, "wrapped": self.wrapped}[cover]
 
 
 @dataclass(frozen=True, slots=True)

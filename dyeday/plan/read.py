@@ -27,11 +27,11 @@ from dyeday.plan.model import (
     Money,
     Order,
     Plan,
-    Rules,
     Session,
     Water,
 )
 from dyeday.plan.problems import PlanError, near
+from dyeday.plan.rules import Rules
 from dyeday.plan.table import Notes, Table
 from dyeday.plan.tables import (
     base_of,

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any
 
 from dyeday.craft.drying import regain_in_air_pct
 from dyeday.craft.fibres import regain_pct
 from dyeday.craft.shade import wof_weighed_g
-from dyeday.plan.batches import number, split, take_shares
-from dyeday.plan.keep import from_plain
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Batch, Order, Plan
+from dyeday.plan.batches import take_shares
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Plan
 from dyeday.track.day import AlarmAct, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.instant import Now
@@ -29,25 +27,12 @@ from dyeday.track.record import (
     add_amounts,
     altered,
 )
+from dyeday.track.replanned import added, plan_changed
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
 USUAL_WARM_UP_MIN = {"steam": 10.0, "simmer": 10.0, "microwave": 0.0}
 """Where the unit is not known; common practice, no source."""
-
-
-def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
-    """Return the record of a batch that waits, with the recipe it has now."""
-    return BatchRecord(
-        no=batch.no,
-        colourway=plan.colourway(batch.colourway),
-        base=plan.base(batch.base),
-        skeins=batch.skeins,
-        tag=batch.tag,
-        shares=batch.shares,
-        mix=batch.mix or f"{batch.colourway} / {batch.base}",
-        lot=batch.lot,
-    )
 
 
 def _with(day: Day, record: BatchRecord, event: Event | None = None) -> Day:
@@ -272,71 +257,6 @@ def _alarm(day: Day, event: Event) -> Day:
     return altered(day, alarm_acts={**day.alarm_acts, name: acts})
 
 
-def order_of(table: Mapping[str, Any]) -> Order:
-    """Return the order in an ``added`` event's table. Raises KeyError, TypeError or ValueError."""
-    known = {key: value for key, value in table.items() if key in Order.__dataclass_fields__}
-    return from_plain(Order, known)
-
-
-def _added(day: Day, event: Event) -> Day:
-    try:
-        order = order_of(event.data["order"])
-        new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
-    except (KeyError, TypeError, ValueError):
-        return day
-    total = len(day.batches) + len(new)
-    first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
-    batches = dict(day.batches)
-    for n, fresh in enumerate(new, first + 1):
-        numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
-        batches[numbered.no] = fresh_batch(day.plan, numbered)
-    plan = altered(day.plan, orders=(*day.plan.orders, order))
-    return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
-
-
-def _plan_changed(day: Day, event: Event) -> Day:
-    try:
-        plan = from_plain(Plan, event.data["plan"])
-    except (KeyError, TypeError, ValueError, StopIteration):
-        return day
-    return with_plan(day, plan)
-
-
-def with_plan(day: Day, plan: Plan) -> Day:
-    """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
-
-    Orders that came in during the day and are not in the plan stay.
-    """
-    there = {order.item for order in plan.orders}
-    rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
-    by_hand = plan.batches
-    plan = replace(plan, orders=(*plan.orders, *rushed))
-    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
-    begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
-    batches: dict[str, BatchRecord] = dict(begun)
-    done: dict[tuple[str, str], int] = {}
-    for batch in begun.values():
-        if batch.state != "split":
-            key = (batch.colourway.name, batch.base.name)
-            done[key] = done.get(key, 0) + batch.skeins
-    if not begun and not rushed:
-        # As a new day would have it: with the split, the numbers and the tags that were given by hand.
-        return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
-    left = []
-    for order in plan.orders:
-        key = (order.colourway, order.base)
-        covered = min(done.get(key, 0), order.skeins + order.spare)
-        done[key] = done.get(key, 0) - covered
-        rest = order.skeins + order.spare - covered
-        if rest:
-            left.append(replace(order, skeins=rest, spare=0))
-    free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
-    for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
-        numbered = replace(fresh, no=next(free))
-        batches[numbered.no] = fresh_batch(plan, numbered)
-    return altered(day, plan=plan, batches=batches, units=units)
-
-
 def _carried(day: Day, event: Event) -> Day:
     """Put a batch of an earlier session in the place of the planned one, with its whole story."""
     from dyeday.track.carrying import came_over
@@ -385,8 +305,8 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "note": _note,
     "alarm": _alarm,
     "resolved": _resolved,
-    "added": _added,
-    "plan changed": _plan_changed,
+    "added": added,
+    "plan changed": plan_changed,
     "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,
     "chore": lambda day, event: replace(day, chores=(*day.chores, (event.batch or "", str(event.data["chore"])))),

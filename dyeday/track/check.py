@@ -9,13 +9,13 @@ from collections.abc import Callable, Collection, Sequence
 
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
-from dyeday.track.apply import order_of
 from dyeday.track.bath import exhausted_pct
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import REWRITING, fold, new_keys, replay
 from dyeday.track.keys import EventError, check_keys
 from dyeday.track.record import BatchRecord, Reading
+from dyeday.track.replanned import order_of
 
 
 def refuse_names(day: Day, event: Event) -> None:

@@ -11,12 +11,13 @@ from dataclasses import replace
 from datetime import datetime
 
 from dyeday.plan.model import Plan
-from dyeday.track.apply import APPLY, fresh_batch
+from dyeday.track.apply import APPLY
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.instant import iso
 from dyeday.track.keys import EventError, check_keys
 from dyeday.track.record import UnitRecord, altered
+from dyeday.track.replanned import fresh_batch
 
 REWRITING = ("struck", "unstruck", "corrected")
 

@@ -1,0 +1,33 @@
+"""The thresholds a plan may set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """Every threshold of a flag or an alarm; defaults are common practice."""
+
+    ph_limit: float = 0.7
+    acid_share: float = 80.0
+    soak: float | None = None
+    """min, instead of each base's own"""
+    open: float = 60.0
+    lidded: float = 240.0
+    wrapped: float = 1440.0
+    fix_share: float = 90.0
+    scorch_factor: float = 2.0
+    exhaustion: float = 90.0
+    shock: float = 10.0
+    felting: float = 95.0
+    cloth: str = "4-5"
+    dry: float = 1.0
+    reserve: float = 20.0
+    overdue: float = 15.0
+    overdue_after: float = 5.0
+    re_alarm: float = 5.0
+
+    def cover_min(self, cover: str) -> float:
+        """Return the minutes painted yarn may wait under ``cover`` (open, lidded, wrapped)."""
+        return {"open": self.open, "lidded": self.lidded, "wrapped": self.wrapped}[cover]

@@ -1,0 +1,95 @@
+"""Batches that a plan, a changed plan or an order of the day makes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from dyeday.plan.batches import number, split
+from dyeday.plan.keep import from_plain
+from dyeday.plan.model import Batch, Order, Plan
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.record import BatchRecord, UnitRecord, altered
+
+
+def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
+    """Return the record of a batch that waits, with the recipe it has now."""
+    return BatchRecord(
+        no=batch.no,
+        colourway=plan.colourway(batch.colourway),
+        base=plan.base(batch.base),
+        skeins=batch.skeins,
+        tag=batch.tag,
+        shares=batch.shares,
+        mix=batch.mix or f"{batch.colourway} / {batch.base}",
+        lot=batch.lot,
+    )
+
+
+def order_of(table: Mapping[str, Any]) -> Order:
+    """Return the order in an ``added`` event's table. Raises KeyError, TypeError or ValueError."""
+    known = {key: value for key, value in table.items() if key in Order.__dataclass_fields__}
+    return from_plain(Order, known)
+
+
+def added(day: Day, event: Event) -> Day:
+    """Return the day with one more order and its batches."""
+    try:
+        order = order_of(event.data["order"])
+        new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
+    except (KeyError, TypeError, ValueError):
+        return day
+    total = len(day.batches) + len(new)
+    first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
+    batches = dict(day.batches)
+    for n, fresh in enumerate(new, first + 1):
+        numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
+        batches[numbered.no] = fresh_batch(day.plan, numbered)
+    plan = altered(day.plan, orders=(*day.plan.orders, order))
+    return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
+
+
+def plan_changed(day: Day, event: Event) -> Day:
+    """Return the day under the plan in ``event``."""
+    try:
+        plan = from_plain(Plan, event.data["plan"])
+    except (KeyError, TypeError, ValueError, StopIteration):
+        return day
+    return with_plan(day, plan)
+
+
+def with_plan(day: Day, plan: Plan) -> Day:
+    """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
+
+    Orders that came in during the day and are not in the plan stay.
+    """
+    there = {order.item for order in plan.orders}
+    rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
+    by_hand = plan.batches
+    plan = replace(plan, orders=(*plan.orders, *rushed))
+    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
+    begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
+    batches: dict[str, BatchRecord] = dict(begun)
+    done: dict[tuple[str, str], int] = {}
+    for batch in begun.values():
+        if batch.state != "split":
+            key = (batch.colourway.name, batch.base.name)
+            done[key] = done.get(key, 0) + batch.skeins
+    if not begun and not rushed:
+        # As a new day would have it: with the split, the numbers and the tags that were given by hand.
+        return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
+    left = []
+    for order in plan.orders:
+        key = (order.colourway, order.base)
+        covered = min(done.get(key, 0), order.skeins + order.spare)
+        done[key] = done.get(key, 0) - covered
+        rest = order.skeins + order.spare - covered
+        if rest:
+            left.append(replace(order, skeins=rest, spare=0))
+    free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
+    for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
+        numbered = replace(fresh, no=next(free))
+        batches[numbered.no] = fresh_batch(plan, numbered)
+    return altered(day, plan=plan, batches=batches, units=units)
