@@ -11,6 +11,7 @@ from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
+from dyeday.track.instant import length_text
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
@@ -19,7 +20,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
     stop = clock_on(found.stop, zone, at)
     over = (found.hands_off - found.stop).total_seconds() / 60
-    fit = f"inside {stop}" if over <= 0 else f"{over:.0f} min after {stop}"
+    fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
     band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
     lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
@@ -39,7 +40,7 @@ def serving_line(found: Forecast, day: Day) -> str:
     if neck is None:
         return f"the steps serve: {asked}"
     until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
-    busy = f"busy {100 * neck.busy_share:.0f} %, {neck.idle_min} min idle until {until}"
+    busy = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle until {until}"
     return f"the steps serve: {asked}; the day waits for {neck.name}, {busy}"
 
 
