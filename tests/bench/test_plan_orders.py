@@ -251,7 +251,7 @@ def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path)
     seen: list[str] = []
 
     async def script() -> None:
-        async with app.run_test(size=(80, 24)) as pilot:
+        async with app.run_test(size=(240, 24)) as pilot:
             await pilot.press("O", "enter")
             await pilot.pause()
             seen.append(str(app.screen.query_one("#plan-message", Static).render()))
