@@ -173,6 +173,7 @@ def run_bench(session: SessionFile, after: str = "") -> int:
     mine = session.hold_bench(copy=False)
 
     def after_start() -> None:
+        gc.collect()
         gc.freeze()
         gc.enable()
         if mine:
