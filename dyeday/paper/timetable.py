@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from dyeday.ahead.advice import advice
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import TONIGHT, Forecast
-from dyeday.ahead.reasons import do_text, next_planned, why
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
@@ -45,12 +45,12 @@ def serving_line(found: Forecast, day: Day) -> str:
 
 
 def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
-    """Return what is next for these hands, each with its reason; why the advice changed, where it did."""
+    """Return what is next for these hands, as the bench has it; why the advice changed, where it did."""
     lines = wrap(found.changed, width, "  ", "") if found.changed else []
-    for n, step in enumerate(next_planned(found, day, most)):
-        about = f"{step.batch} " if step.batch in day.batches else ""
+    for n, item in enumerate(advice(day, found.at, most, found)):
+        about = "" if item.about == "--" else f"{item.about} "
         lead = "next: " if n == 0 else "then: "
-        lines += wrap(f"{about}{do_text(step)}, {why(step, found, day)}", width, "      ", lead)
+        lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
     return lines
 
 

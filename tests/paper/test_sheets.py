@@ -23,7 +23,7 @@ from dyeday.paper.weighing import weigh_sheet
 from dyeday.plan.read import read_plan
 from dyeday.plan.weigh import weigh_out
 from dyeday.track.events import Event, make
-from dyeday.track.fold import fold
+from dyeday.track.fold import begin, fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text
 
@@ -228,6 +228,17 @@ def test_a_browser_is_told_the_size_of_the_paper() -> None:
     sheet = weigh_sheet(plan_of(1))
     assert "size: A4;" in sheet_html(sheet)
     assert "size: letter;" in sheet_html(sheet, "Letter")
+
+
+def test_a_day_sheet_of_two_hundred_batches_keeps_its_limits() -> None:
+    """Names as awkward as they come, every step of every batch on it."""
+    plan = plan_of(200, *AWKWARD[:3])
+    day = begin(plan)
+    made = day_sheet(day, forecast(day, first_moment(plan), evaluations=1, replays=0, warn=False))
+    keeps_its_limits(made)
+    needs_nothing_else(sheet_html(made))
+    text = sheet_text(made)
+    assert [batch.no for batch in plan.batches if not re.search(rf"\b{batch.no}\b", text)] == []
 
 
 def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_start() -> None:
