@@ -6,12 +6,10 @@ from argparse import Namespace
 from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
-from dyeday.paper.summary import first_moment
 from dyeday.paper.when import clock_on
 from dyeday.plain import json_text
 from dyeday.store import clock
 from dyeday.track.events import make
-from dyeday.track.flags import DAY_RULES, RULES, flags_of
 from dyeday.track.fold import effective
 from dyeday.track.told import event_text
 
@@ -37,9 +35,11 @@ def list_sessions(args: Namespace) -> int:
 def list_flags(args: Namespace) -> int:
     if args.resolve:
         return _resolve(args)
+    from dyeday.track.flags import flags_of
+
     at = opened(args, reading=True)
     found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
-    zone, start = at.day.plan.session.zone, first_moment(at.day, at.now)
+    zone, start = at.day.plan.session.zone, at.day.began(at.now)
     if args.json:
         answer([flag.to_json() for flag in found])
     elif not found:
@@ -58,6 +58,8 @@ def list_flags(args: Namespace) -> int:
 
 
 def _resolve(args: Namespace) -> int:
+    from dyeday.track.flags import DAY_RULES, RULES, flags_of
+
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
     if not args.why:
@@ -87,7 +89,7 @@ def log(args: Namespace) -> int:
         for event in at.file.events:
             print(json_text(event.to_json()))  # noqa: T201
         return 0
-    zone, start = at.day.plan.session.zone, first_moment(at.day, at.now)
+    zone, start = at.day.plan.session.zone, at.day.began(at.now)
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]

@@ -35,7 +35,7 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     """
     sums = tally(day, now)
     zone = day.plan.session.zone
-    start = first_moment(day, now)
+    start = day.began(now)
     plan = day.plan.session
     ended = (
         f"closed {clock_on(day.closed.utc, zone, start)}" if day.closed else f"as at {clock_on(now.utc, zone, start)}"
@@ -46,11 +46,6 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     if len(text_pages(sheet)) == 1:
         return sheet
     return Sheet(sheet.name, sheet.title, sheet.about, (Together(tuple(_glance(sums))), *blocks))
-
-
-def first_moment(day: Day, now: Now) -> datetime:
-    """Return when the first thing happened, which later times are told from; now where nothing has."""
-    return day.first_at or now.utc
 
 
 def _glance(sums: Tally) -> Iterator[Part]:

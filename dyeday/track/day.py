@@ -127,6 +127,10 @@ class Day:
         """Which question the advice answers, "tonight" or "by stop": as chosen in the day, else as planned."""
         return self.serves or self.plan.session.serves
 
+    def began(self, now: Now) -> datetime:
+        """Return when the first thing happened, which later times are told from; now where nothing has."""
+        return self.first_at or now.utc
+
     @property
     def has_begun(self) -> bool:
         return bool(self.events)
