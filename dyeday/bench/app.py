@@ -9,15 +9,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from textual import events
-from textual.app import App
-from textual.filter import LineFilter
 
 from dyeday.bench.guard import KeyWatch, Verdict
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
-from dyeday.bench.look import BRIGHT, DARK, Look
+from dyeday.bench.look import BRIGHT, DARK
 from dyeday.bench.main import BenchScreen
-from dyeday.bench.plain_signs import PlainSigns
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
@@ -47,13 +45,8 @@ LEISURE_S = 0.3
 """after the first frame, before what the keys will need is loaded"""
 
 
-class BenchApp(App[None], inherit_bindings=False):
+class BenchApp(PlainApp[None], inherit_bindings=False):
     """The bench on one session. ``ring`` sounds once, ``key_time`` tells when a key came; tests give their own."""
-
-    CSS_PATH = "bench.tcss"
-    TITLE = "dyeday"
-    ENABLE_COMMAND_PALETTE = False
-    """the bench has its own, as one of its keys"""
 
     def __init__(
         self,
@@ -67,9 +60,7 @@ class BenchApp(App[None], inherit_bindings=False):
         night: Sequence[str] = (),
         what_if: WhatIf | None = None,
     ) -> None:
-        self.look: Look = DARK
-        super().__init__()
-        self.ascii_only = ascii_only
+        super().__init__(ascii_only=ascii_only)
         self.few_colours = False
         """whether the terminal has sixteen colours of its own only"""
         self.keeper = keeper
@@ -99,15 +90,6 @@ class BenchApp(App[None], inherit_bindings=False):
     def shows_colour(self) -> bool:
         """Whether a swatch would look like itself: not with NO_COLOR, nor in the sixteen colours of a terminal."""
         return not self.no_color and not self.few_colours
-
-    def get_line_filters(self) -> Sequence[LineFilter]:
-        filters = super().get_line_filters()
-        return [*filters, PlainSigns()] if self.ascii_only else filters
-
-    def get_css_variables(self) -> dict[str, str]:
-        """Add the look's grounds and ink to the style sheet's variables."""
-        own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
-        return {**super().get_css_variables(), **own}
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)
@@ -143,7 +125,8 @@ class BenchApp(App[None], inherit_bindings=False):
         if self.keeper.told:
             self.bench.say(self.keeper.told)
             self.keeper.told = ""
-        if self.keeper.watching and self.keeper.file.hold_bench():
+        if self.keeper.watching and self.keeper.file.hold_bench(copy=False):
+            self.keeper.file.back_up()
             self.keeper.watching = False
             self.bench.say("the other bench has gone: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:

@@ -37,8 +37,8 @@ class Board(Widget, can_focus=False):
         self.drawn = 0
         self._strips: dict[int, Strip] = {}
 
-    def show(self, lines: Sequence[Line], ink: str) -> int:
-        """Show ``lines``; return how many of them are drawn again."""
+    def show(self, lines: Sequence[Line], ink: str) -> None:
+        """Show ``lines``; only those that say something else are drawn again."""
         before, self.shown = self.shown, tuple(lines)
         if ink != self.ink:
             self.ink, before = ink, ()
@@ -52,7 +52,6 @@ class Board(Widget, can_focus=False):
         elif changed:
             self.refresh(*(self._region(y, before[y] if y < len(before) else None) for y in changed))
         self.drawn += len(changed)
-        return len(changed)
 
     def _region(self, y: int, before: Line | None) -> Region:
         """Return the cells of a line that differ from what it was; the whole line where that is hard to tell."""

@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from dyeday.bench.asks import AskText
 from dyeday.bench.lines import keys_line
-from dyeday.bench.plan_app import PlainApp
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.plan_desk import PlanDesk
 from dyeday.bench.plan_orders import Foresee, PlanScreen
 from dyeday.bench.typed_ahead import TypedAhead

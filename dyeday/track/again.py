@@ -9,7 +9,7 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.as_text import base_text, colourway_text, dye_text, order_text
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
-from dyeday.plan.weigh import BatchWeighed, weigh_batch
+from dyeday.plan.weigh import weigh_batch
 from dyeday.track.lot import Lot, LotDye
 from dyeday.track.shelf import Shelf
 from dyeday.track.shelf_lots import mill_lot_now, powder_lot_now
@@ -95,10 +95,6 @@ def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None)
 
 def _batch(colourway: str, base: str, skeins: int) -> Batch:
     return Batch("01", colourway, base, skeins)
-
-
-def _acid_of(weighed: BatchWeighed) -> float | None:
-    return sum(dose.amount for dose in weighed.doses) if weighed.doses else None
 
 
 def _fresh(name: str, taken: list[str]) -> str:

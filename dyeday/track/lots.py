@@ -68,11 +68,6 @@ def _root(no: str) -> str:
     return no.rstrip(ascii_lowercase)
 
 
-def lot_number(day: Day, session_id: str, batch_no: str) -> str:
-    """Return the number of the lot a batch belongs to. Raises KeyError where there is no such batch."""
-    return lot_numbers(day, session_id)[batch_no]
-
-
 def lots_of_day(day: Day, session_id: str, now: Now) -> list[Lot]:
     """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
 
