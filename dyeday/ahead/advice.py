@@ -29,8 +29,8 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     planned = []
     for step in _not_named(day, now, found, urgent)[:most]:
-        about = step.batch if step.batch in day.batches else "--"
-        planned.append(NextUp(about, do_text(step), why(step, found, day), 30))
+        about = step.batch if step.batch in day.batches else ""
+        planned.append(NextUp(about, do_text(step), why(step, found, day), 30, is_chore=step.is_chore))
     warned = most_urgent(found.warned, now.utc)
     if warned is None or len(urgent) >= most or most < 2:
         return [*urgent, *planned][:most]

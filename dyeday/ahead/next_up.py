@@ -9,7 +9,7 @@ from dyeday.ahead.steps import next_step, roomy_unit
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, clocks_of
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, short_min, whole_min
+from dyeday.track.instant import Now, length_text, short_min, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import placed
 
@@ -19,7 +19,10 @@ SOON_DRY_S = 30 * 60
 
 @dataclass(frozen=True, slots=True)
 class NextUp:
-    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` is its urgency, 0 first."""
+    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` is its urgency, 0 first.
+
+    ``about`` is empty for a chore of a lot or of the day.
+    """
 
     about: str
     do: str
@@ -27,6 +30,7 @@ class NextUp:
     rank: int
     mark: str = ""
     """! for an alarm, * for a prompt, nothing for what is merely possible"""
+    is_chore: bool = False
 
 
 def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
@@ -60,8 +64,8 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
             continue
         alarmed.update(alarm.batches)
         if not alarm.batches and alarm.unit is not None:
-            stood = whole_min((now.utc - alarm.since).total_seconds())
-            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood} min", 1, "!")
+            stood = length_text(whole_min((now.utc - alarm.since).total_seconds()))
+            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
     for batch in day.live:
         if batch.is_live:
             yield from _out_of_a_unit_down(day, batch)
@@ -86,9 +90,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     if step.unit_kind is not None and step.unit is None and step.run == "start" and day.plan.units_of(step.unit_kind):
         return  # it waits for a unit with room, and hands can do nothing about that
     clock = clock_of(day, batch, now)
-    off = f" off {step.unit}" if step.unit else ""
-    where = off if step.run == "end" else placed(step.unit, hangs=step.to == "dry")
-    do = f"{step.text}{where}"
+    where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
+    do = f"heat on{where}" if step.run == "start" else f"{step.text}{where}"
     drying = next((c for c in clocks_of(day, batch, now) if c.what == "wait"), None)
     if drying is not None and drying.left_s is not None and drying.left_s < SOON_DRY_S and not batch.open_run:
         yield NextUp(batch.no, do, f"painted, {whole_min(max(0.0, drying.left_s))} min before it dries out", 2, "*")

@@ -39,6 +39,10 @@ class Planned:
         return self.word if self.word in ("soak", "paint", "rinse", "dry") else self.what
 
     @property
+    def is_chore(self) -> bool:
+        return self.step not in ("soak", "paint", "fix", "rinse", "dry")
+
+    @property
     def pass_no(self) -> int | None:
         return int(self.what.rsplit(".", 1)[1]) if self.step == "fix" else None
 

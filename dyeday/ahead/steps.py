@@ -50,7 +50,7 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
     if state == "rinse":
         return _move(day, batch, "dry", "pegs", "hang up to dry")
     if state == "dry":
-        return _move(day, batch, "done", None, "done")
+        return _move(day, batch, "done", None, "take down, it is done")
     if state == "set-aside":
         back = batch.held_from or "waiting"
         return _move(day, batch, back, None, f"back to {back}")
@@ -72,9 +72,8 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     run = batch.open_run
     heats = batch.the_layer.heats
     if run is not None:
-        heat = heats[min(run.pass_no, len(heats)) - 1]
         return Step(
-            batch.no, pass_no=run.pass_no, run="end", unit=run.unit, text=f"end {heat.how} {heat.minutes:g} min"
+            batch.no, pass_no=run.pass_no, run="end", unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
         )
     following = next_pass(day, batch, now)
     if following is None:

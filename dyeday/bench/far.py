@@ -77,6 +77,10 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
     found: list[Wanted] = []
     for item in items:
         first = item.about.split("+")[0]
+        if item.is_chore:
+            # No clock of the batch is about its chore.
+            found.append(_wanted(item.about, item.do, None, 0, False))
+            continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else _clock(day, batch, now)
         word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
@@ -120,7 +124,7 @@ def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
         return {"end": "heat off", "start": "heat on"}.get(step.run, do)
     if step.to == "paint":
         return batch.layer_of(step.layer or batch.layer).word
-    return {"dry": "hang up", "set-aside": "set aside"}.get(str(step.to), str(step.to))
+    return {"dry": "hang up", "done": "take down", "set-aside": "set aside"}.get(str(step.to), str(step.to))
 
 
 def _word(batch: BatchRecord, clock: Clock) -> str:
@@ -170,11 +174,11 @@ def far_text(
 
 def _drawn(things: list[Wanted], width: int, height: int, look: Look, lit: bool, screen_mm: float | None) -> Text:
     if not things:
-        drawn = "NO CLOCK" if width >= 50 and height >= 8 else ""
+        drawn = "NOTHING" if width >= 50 and height >= 8 else ""
         text = Text("\n" * min(2, height // 4), no_wrap=True, overflow="crop")
         for line in glyphs.half(drawn) if drawn else ():
             text.append(f"  {line}\n", style="bold")
-        text.append(clip("no clock runs; v goes back", width))
+        text.append(clip("  nothing for hands, no clock runs; v goes back", width))
         return text
     if height >= FULL_ROWS and width >= FULL_COLUMNS:
         return _full(things, width, height, look, lit, screen_mm)
@@ -207,7 +211,7 @@ def _full(things: list[Wanted], width: int, height: int, look: Look, lit: bool, 
         text.append("  ")
         text.append(n + "\n", style="bold")
     text.append("\n")
-    words = first.word if number else f"{first.about} {first.word}"
+    words = first.word if number else f"{first.about} {first.word}".strip()
     fitting = glyphs.half(words) if len(words) * 6 + 2 <= width else [clip(words, width - 2)]
     for line in fitting:
         text.append(f"  {line}\n", style="bold")
@@ -245,7 +249,8 @@ def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list
 
 
 def _line(thing: Wanted) -> str:
-    return f"{MARKS[thing.urgency]} {thing.about}  {thing.word}  {thing.sense} {thing.digits}".rstrip()
+    about = f"{thing.about}  " if thing.about else ""
+    return f"{MARKS[thing.urgency]} {about}{thing.word}  {thing.sense} {thing.digits}".rstrip()
 
 
 def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) -> Text:
@@ -257,7 +262,7 @@ def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) 
     for row, mark in enumerate(glyphs.half(_mark(first, lit))):
         text.append(f" {mark}", style=_style(first, look) if mark.strip() else "")
         text.append("  " + "    ".join(block[row] for block in blocks) + "\n", style="bold")
-    words = first.word if number else f"{first.about} {first.word}"
+    words = first.word if number else f"{first.about} {first.word}".strip()
     for line in glyphs.half(words) if len(words) * 6 <= width else [clip(words, width - 2)]:
         text.append(f" {line}\n", style="bold")
     text.append(clip(f" {first.sense or 'next'}; v goes back", width), style=look.quiet)

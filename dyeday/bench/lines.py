@@ -16,11 +16,14 @@ from dyeday.bench.picture import Picture, Row
 from dyeday.bench.swatches import LETTERS, colour_word
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import local
+from dyeday.plain import harmless
 from dyeday.track.instant import whole_min
 
 NARROW = 40
 """columns below which a line says only what and which"""
 MARK = {0: " ", 1: "*", 2: "!"}
+MOST_DO, LEAST_WHY = 48, 10
+"""cells that what to do may take in a line of what is next, and below which its reason is left out"""
 
 
 def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
@@ -75,18 +78,20 @@ def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cel
     lead = "Next " if place == 0 else "then "
     if item is None:
         return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=look.quiet)
-    do_cells = min(40, cell_len(item.do) + 1)
-    why = clip(item.why, max(34, width - len(lead) - about_cells - do_cells - 9))
-    room = min(48, width - len(lead) - 4 - about_cells - cell_len(why) - 4)
     style = {"!": look.alarm, "*": look.due}.get(item.mark, "")
-    return Text.assemble(
+    line = Text.assemble(
         (f" {lead}", look.quiet),
         (f"{item.mark or ' '} ", style),
         (pad(item.about, about_cells) + "  ", "bold"),
-        pad(item.do, max(12, room)),
-        " ",
-        (why, look.quiet),
     )
+    room = width - line.cell_len - 1
+    do_cells = min(MOST_DO, cell_len(harmless(item.do)), room)
+    why_cells = room - do_cells - 1
+    if why_cells < LEAST_WHY:
+        return line.append(clip(item.do, room))
+    why = clip(item.why, why_cells)
+    line.append(pad(item.do, min(MOST_DO, room - cell_len(why) - 1)) + " ")
+    return line.append(why, style=look.quiet)
 
 
 def header_line(columns: Sequence[Column]) -> Text:
@@ -94,14 +99,25 @@ def header_line(columns: Sequence[Column]) -> Text:
 
 
 def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
-    """Return the keys that make sense now, each in brackets before its word, as many as fit."""
+    """Return keys, each in brackets before its word: as many as fit, and the last, which leads on or back, always."""
     line = Text(" ")
-    for key, word in keys:
-        if cell_len(line.plain) + len(key) + len(word) + 5 > width:
+    if not keys:
+        return line
+    shown, cells = [keys[-1]], 1 + _key_cells(keys[-1])
+    for n, key in enumerate(keys[:-1]):
+        cells += _key_cells(key) + 2
+        if cells > width:
             break
-        line.append(f"[{key}]", style="bold")
+        shown.insert(n, key)
+    for name, word in shown:
+        line.append(f"[{name}]", style="bold")
         line.append(f" {word}  ")
+    line.rstrip()
     return line
+
+
+def _key_cells(key: tuple[str, str]) -> int:
+    return cell_len(f"[{key[0]}] {key[1]}")
 
 
 def scroll_bar(first: int, room: int, rows: int) -> list[str]:

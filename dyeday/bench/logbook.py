@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.widgets import Static
 
+from dyeday.bench.foot import Foot
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.look import Look
 from dyeday.bench.typed_ahead import TypedAhead
@@ -18,7 +19,7 @@ from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.told import event_text
 
-KEYS_LINE = " up, down choose  [z] strike or unstrike  [c] correct  [escape] back"
+CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
 class LogScreen(TypedAhead, Screen[None]):
@@ -52,7 +53,7 @@ class LogScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
         yield Static(id="log-lines")
-        yield Static(Text(KEYS_LINE), id="keys")
+        yield Foot()
 
     def on_mount(self) -> None:
         self.show()
@@ -67,17 +68,27 @@ class LogScreen(TypedAhead, Screen[None]):
         room, width = max(1, self.app.size.height - 3), self.app.size.width
         text = log_text(self.keeper.day, self.events, self.place, room, width, self.look)
         self.query_one("#log-lines", Static).update(text)
+        self.query_one(Foot).show(self._keys())
+
+    def _keys(self) -> list[tuple[str, str]]:
+        event = self.chosen
+        if event is None:
+            return [BACK]
+        if self.keeper.watching:
+            return [CHOOSE, BACK]
+        strike = "unstrike" if event.id in self.keeper.day.dead else "strike"
+        return [CHOOSE, ("z", strike), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
         self.place = max(0, min(len(self.events) - 1, self.place + step))
         self.show()
 
     def action_strike(self) -> None:
-        if self.chosen is not None:
+        if self.chosen is not None and not self.keeper.watching:
             self.strike(self.chosen)
 
     def action_correct(self) -> None:
-        if self.chosen is not None:
+        if self.chosen is not None and not self.keeper.watching:
             self.correct(self.chosen)
 
     def action_back(self) -> None:

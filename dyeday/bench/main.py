@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
 
 NARROWEST, LOWEST = 40, 12
 MOST_KEYS = 6
+MOST_ABOUT = 11
+"""cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
 PARTS = {
     "top": "band",
     "unsaved": "ground",
@@ -153,7 +156,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         parts["top"] = [top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago)]
         parts["unsaved"] = [unsaved_line(unsaved_words(self.keeper), width, self.look)] if unsaved else []
         parts["alarm"] = [] if tiny and not shown.alarms else [alarm_line(shown, width, self.look, self.lit)]
-        about = max((len(item.about) for item in shown.next_up), default=2)
+        about = min(max((cell_len(item.about) for item in shown.next_up), default=2), max(MOST_ABOUT, width // 6))
         parts["next"] = [next_line(shown.next_up[n], n, width, self.look, about) for n in range(len(shown.next_up))]
         parts["next"] += [Text("")] * (room - len(parts["next"]))
         if not shown.next_up:
@@ -216,8 +219,8 @@ class BenchScreen(TypedAhead, Screen[None]):
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         keys.append(("f", "doubts" if row is not None and row.flags else "story"))
-        keys += [] if self.keeper.watching else [("z", "strike")]
-        keys += [("p", "sheets"), ("?", "keys")]
+        keys += [] if self.keeper.watching or self.keeper.last_own() is None else [("z", "strike")]
+        keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
     def _rows(self, shown: Picture, width: int, room: int) -> None:

@@ -12,7 +12,7 @@ from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose, soak_dose
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
 from dyeday.track.bath import ph_limit
-from dyeday.track.clocks import tank_fills, to_reserve_min
+from dyeday.track.clocks import clock_of, tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.rinsing import rinse_below_c
@@ -87,9 +87,22 @@ def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
+    if step.run == "end":
+        return _so_far_lines(day, batch, now)
     if step.to == "cool":
         return [f"cools {layer.cool_min:g} min before it may be rinsed"]
     return []
+
+
+def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
+    """Tell how much of its heat a batch has had, before the heat is taken off."""
+    clock, run = clock_of(day, batch, now), batch.open_run
+    if clock is None or run is None:
+        return []
+    heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
+    if clock.what == "warm-up":
+        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how}; h says when heat is real"]
+    return [f"{whole_min(clock.elapsed_s)} of {heat.minutes:g} min of {heat.how} so far"]
 
 
 def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:

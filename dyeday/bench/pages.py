@@ -10,8 +10,9 @@ from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.events import Key
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
+from dyeday.bench.foot import Foot
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
 from dyeday.bench.look import Look
 from dyeday.bench.swatches import colour_words
@@ -41,15 +42,20 @@ class Scrolled(TypedAhead, Screen[None]):
     def on_mount(self) -> None:
         for what in ("scroll_y", "virtual_size", "container_size"):
             self.watch(self.query_one("#reader"), what, self._was_scrolled, init=False)
+        self.show_foot()
 
     def _was_scrolled(self) -> None:
-        self.call_after_refresh(self.refresh_bindings)
+        self.call_after_refresh(self.show_foot)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Leave "more" out where the end is seen."""
-        if action == "scroll" and parameters == (1,):
-            return any(reader.scroll_offset.y < reader.max_scroll_y for reader in self.query("#reader"))
-        return True
+    def foot(self) -> list[tuple[str, str]]:
+        """Return the keys of this screen, beside those that scroll it and the one that leaves it."""
+        return []
+
+    def show_foot(self) -> None:
+        """Show the keys; "more" only where there is more below."""
+        for foot in self.query(Foot):
+            more = any(reader.scroll_offset.y < reader.max_scroll_y for reader in self.query("#reader"))
+            foot.show([*([("down", "more")] if more else []), *self.foot(), ("escape", "back")])
 
     def action_scroll(self, lines: int) -> None:
         self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
@@ -72,7 +78,7 @@ class Reader(Scrolled):
         yield Static(Text(f" {self.heading}", style="bold"), classes="heading")
         with VerticalScroll(id="reader", can_focus=False):
             yield Static(self.text, id="reader-text")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
 
 class Meanwhile(Reader):
@@ -157,7 +163,7 @@ class BatchPage(Scrolled):
         yield Static(id="batch-heading", classes="heading")
         with VerticalScroll(id="reader", can_focus=False):
             yield Static(id="reader-text")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Foot()
 
     def on_mount(self) -> None:
         self.show()

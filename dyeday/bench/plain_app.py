@@ -32,6 +32,6 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         return [*filters, PlainSigns()] if self.ascii_only else filters
 
     def get_css_variables(self) -> dict[str, str]:
-        """Add the look's grounds and ink to the style sheet's variables."""
+        """Add the look's grounds, its ink and the colour of scroll bars to the style sheet's variables."""
         own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
-        return {**super().get_css_variables(), **own}
+        return {**super().get_css_variables(), **own, "bar": self.look.quiet}

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.binding import Binding
 from textual.widgets import Static
@@ -17,6 +18,7 @@ from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.look import Look
 from dyeday.bench.pages import Reader
 from dyeday.paper.chart import HEAT, NOW, chart_lines
+from dyeday.paper.page import wrap
 from dyeday.paper.timetable import (
     deadline_lines,
     gain_lines,
@@ -31,6 +33,8 @@ from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
 OTHER = {"tonight": "by stop", "by stop": "tonight"}
+SERVES = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}
+"""the two questions in words, as the lines of the forecast have them"""
 
 
 class RestOfDay(Reader):
@@ -39,7 +43,7 @@ class RestOfDay(Reader):
     BINDINGS = [  # noqa: RUF012
         Binding("escape,q,y", "back", "back"),
         Binding("w", "what_if", "what if"),
-        Binding("s", "serve", "serve the other"),
+        Binding("s", "serve", "the other question"),
     ]
 
     def __init__(
@@ -58,6 +62,10 @@ class RestOfDay(Reader):
         self.gained: list[Gain] = []
         self.asked = False
         self.working = False
+
+    def foot(self) -> list[tuple[str, str]]:
+        other = [] if self.keeper.watching else [("s", f"rather {SERVES[OTHER[self.keeper.day.question]]}")]
+        return [("w", "what if"), *other]
 
     def on_mount(self) -> None:
         self.show()
@@ -118,36 +126,39 @@ class RestOfDay(Reader):
             other = OTHER[self.keeper.day.question]
             self.record(Draft("advice", None, {"is": "serves", "serves": other}))
             self.query_one(".heading", Static).update(
-                Text(f" The rest of the day: the advice serves {other} from the next forecast on", style="bold")
+                Text(f" The rest of the day: from the next forecast on for {SERVES[other]}", style="bold")
             )
+            self.show_foot()
 
 
 def rest_text(day: Day, found: Forecast, width: int, look: Look, gained: list[str]) -> Text:
     """Return all that the screen says, with colour beside the words and signs."""
     zone = day.plan.session.zone
     text = Text()
-    _add(text, verdict_lines(found, zone))
-    _add(text, [serving_line(found, day)], look.quiet)
+    _add(text, verdict_lines(found, zone), width)
+    _add(text, [serving_line(found, day)], width, look.quiet)
     if found.serving == TONIGHT and day.question != "tonight":
-        _add(text, ["all fits, so the earliest end answers both questions"], look.quiet)
-    _add(text, gained)
-    _add(text, next_lines(found, day, width), "bold", before=True)
-    _add(text, warning_lines(found, width), look.doubt, before=True)
+        _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
+    _add(text, gained, width)
+    _add(text, next_lines(found, day, width), width, "bold", before=True)
+    _add(text, warning_lines(found, width), width, look.doubt, before=True)
     text.append("\n")
     for line in chart_lines(found, day, width):
         text.append(" ")
         text.append_text(_chart_line(line, look))
         text.append("\n")
-    _add(text, deadline_lines(found, zone, width), before=True)
-    _add(text, table_lines(found, zone, width), before=True)
+    _add(text, deadline_lines(found, zone, width), width, before=True)
+    _add(text, table_lines(found, zone, width), width, before=True)
     return text
 
 
-def _add(text: Text, lines: list[str], style: str = "", *, before: bool = False) -> None:
+def _add(text: Text, lines: list[str], width: int, style: str = "", *, before: bool = False) -> None:
     if lines and before:
         text.append("\n")
     for line in lines:
-        text.append(f" {harmless(line)}\n", style=style)
+        fits = cell_len(harmless(line)) <= width
+        for part in [harmless(line)] if fits else wrap(line, width, "  ", ""):
+            text.append(f" {part}\n", style=style)
 
 
 def _chart_line(line: str, look: Look) -> Text:

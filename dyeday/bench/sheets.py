@@ -31,11 +31,7 @@ if TYPE_CHECKING:
 class SheetPage(Reader):
     """A sheet as it will be printed. ``print_it`` and ``keep_it`` say how it went; they run beside the keys."""
 
-    BINDINGS = [  # noqa: RUF012
-        Binding("p", "print", "print it"),
-        Binding("k", "keep", "keep as files"),
-        Binding("escape,q", "back", "back"),
-    ]
+    BINDINGS = [Binding("p", "print", "print it"), Binding("k", "keep", "keep as files")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -52,6 +48,9 @@ class SheetPage(Reader):
         self.keep_it = keep_it
         self.tell = tell
         self.busy: threading.Thread | None = None
+
+    def foot(self) -> list[tuple[str, str]]:
+        return [("p", "print it"), ("k", "keep as files")]
 
     def action_print(self) -> None:
         self._beside("on its way to the printer …", self.print_it)

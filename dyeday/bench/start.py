@@ -12,7 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from dyeday.bench.asks import AskText
-from dyeday.bench.lines import keys_line
+from dyeday.bench.foot import Foot
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.plan_desk import PlanDesk
 from dyeday.bench.plan_orders import Foresee, PlanScreen
@@ -43,7 +43,7 @@ class StartScreen(TypedAhead, Screen[None]):
         yield Static(Text(" No day is under way", style="bold"), classes="heading")
         yield Static(id="plan-rows")
         yield Static(id="plan-message")
-        yield Static(keys_line(KEYS, 80), classes="heading")
+        yield Foot(KEYS)
 
     def on_mount(self) -> None:
         text = Text(f"\n in {harmless(self.where)}\n\n")

@@ -21,10 +21,6 @@ SOON_S = 5 * 60
 """what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
 
 
-def is_chore(step: Planned) -> bool:
-    return step.step not in ("soak", "paint", "fix", "rinse", "dry")
-
-
 class Wishes:
     """The questions of advice, recorded through `Acts`."""
 
@@ -57,7 +53,7 @@ class Wishes:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
         now = self.keeper.now()
         steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.found)
-        step = next((step for step in steps if is_chore(step)), None)
+        step = next((step for step in steps if step.is_chore), None)
         if step is None:
             self.screen.say("no chore is advised now")
             return

@@ -48,7 +48,7 @@ def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> lis
     """Return what is next for these hands, as the bench has it; why the advice changed, where it did."""
     lines = wrap(found.changed, width, "  ", "") if found.changed else []
     for n, item in enumerate(advice(day, found.at, most, found)):
-        about = "" if item.about == "--" else f"{item.about} "
+        about = f"{item.about} " if item.about else ""
         lead = "next: " if n == 0 else "then: "
         lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
     return lines

@@ -487,15 +487,15 @@ def test_the_foot_says_that_there_is_more_until_the_end_is_seen(tmp_path: Path) 
 
     async def script(bench: Bench) -> None:
         await bench.press("question_mark")
-        assert "↓ more" in bench.screen.split("\n")[-1]
+        assert "[down] more" in bench.screen.split("\n")[-1]
         await bench.press(*["pagedown"] * 5)
-        assert "↓ more" not in bench.screen
+        assert "[down] more" not in bench.screen
         await bench.press("pageup")
-        assert "↓ more" in bench.screen
+        assert "[down] more" in bench.screen
         await bench.press("escape", "0", "1", "f")
-        assert "esc back" in bench.screen
-        assert "↓ more" not in bench.screen
+        assert "[escape] back" in bench.screen
+        assert "[down] more" not in bench.screen
         await bench.resize(80, 8)
-        assert "↓ more" in bench.screen
+        assert "[down] more" in bench.screen
 
     drive(tmp_path, script)

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
-from textual.widgets import Footer
 
 from dyeday.ahead.forecast import forecast
+from dyeday.bench.foot import Foot
 from dyeday.bench.plain_signs import knows_ascii_only, plain
 from dyeday.bench.swatches import LETTERS, colour_word, colour_words
 from tests.bench.driving import Bench, drive
@@ -127,10 +127,11 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
         await bench.press("m", "2", opens)
         assert bench.app.screen is not bench.app.bench
         assert all(len(line) <= 80 for line in bench.screen.split("\n"))
-        for footer in bench.app.screen.query(Footer):
-            assert footer.max_scroll_x == 0
-            assert len(list(footer.children)) <= 6
-            assert all(child.region.right <= 80 for child in footer.children)
+        for foot in bench.app.screen.query(Foot):
+            assert len(foot.keys) <= 6
+            last = bench.screen.split("\n")[-1]
+            assert all(f"[{key}] {word}" in last for key, word in foot.keys)
+            assert foot.keys[-1][0] == "escape"
 
     drive(tmp_path, script)
 

@@ -1,0 +1,27 @@
+"""The line of keys at the foot of every whole screen, all of one kind: each key in brackets before its word."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.widgets import Static
+
+from dyeday.bench.lines import keys_line
+
+
+class Foot(Static):
+    """Keys with their words, as many as have room, the last one always: it is the way back or the list of keys."""
+
+    def __init__(self, keys: Sequence[tuple[str, str]] = ()) -> None:
+        super().__init__(classes="heading foot")
+        self.keys = tuple(keys)
+
+    def on_mount(self) -> None:
+        self.show(self.keys)
+
+    def on_resize(self) -> None:
+        self.show(self.keys)
+
+    def show(self, keys: Sequence[tuple[str, str]]) -> None:
+        self.keys = tuple(keys)
+        self.update(keys_line(self.keys, self.app.size.width))

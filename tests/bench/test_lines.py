@@ -1,0 +1,93 @@
+"""Lines of the bench at any width: nothing runs over the edge, and what is cut says so."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.next_up import NextUp
+from dyeday.bench.far import wanted
+from dyeday.bench.foot import Foot
+from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.lines import keys_line, next_line
+from dyeday.bench.look import DARK
+from dyeday.store.sessions import Sessions
+from tests.bench.driving import Bench, drive
+from tests.fakes import FakeClock, Ids, begun
+
+WORDS = st.text("abc defg染", min_size=1, max_size=70).map(str.strip).filter(bool)
+
+
+@given(WORDS, WORDS, WORDS, st.integers(40, 160))
+def test_a_line_of_what_is_next_stays_on_the_screen_and_says_where_it_was_cut(
+    about: str, do: str, why: str, width: int
+) -> None:
+    """What to do goes before its reason: it is whole as long as it is no longer than half a line of 80."""
+    line = next_line(NextUp(about, do, why, 1), 0, width, DARK, about_cells=13).plain
+    assert cell_len(line) <= width
+    assert "…" in line or (do in line and about in line)
+    assert why in line or "…" in line or width < 80
+    if width >= 80 and cell_len(do) <= 40:
+        assert do in line
+
+
+@given(st.lists(st.tuples(WORDS, WORDS), min_size=1, max_size=8), st.integers(20, 120))
+def test_the_last_key_of_a_foot_always_stands_there_whole(keys: list[tuple[str, str]], width: int) -> None:
+    """It is the way back, or the list of all keys; those before it are as many as have room."""
+    line = keys_line(keys, width).plain
+    key, word = keys[-1]
+    assert line.endswith(f"[{key}] {word}")
+    if len(keys) > 1 and line != f" [{key}] {word}":
+        assert cell_len(line) <= width
+
+
+def test_the_far_view_says_the_chore_that_the_bench_says(tmp_path: Path) -> None:
+    """Before the first soak the skeins are tied: the next lines and the far view must not differ in it."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+        bench.app.bench.paint()
+        items = bench.app.bench.next_items()
+        things = wanted(bench.app.keeper.day, bench.clock(), items)
+        assert items[0].do == "tie and count"
+        assert [thing.word for thing, item in zip(things, items, strict=False) if item.is_chore] == [
+            item.do for item in items if item.is_chore
+        ]
+
+    drive(tmp_path, script)
+
+
+def test_a_fresh_day_offers_nothing_to_strike_and_each_key_once(tmp_path: Path) -> None:
+    """The foot has keys that do something now."""
+
+    async def script(bench: Bench) -> None:
+        foot = bench.screen.split("\n")[-1]
+        assert "strike" not in foot
+        assert foot.count("[?] keys") == 1
+        await bench.press("space", "enter")
+        assert "[z] strike" in bench.screen.split("\n")[-1]
+        for key in ("m", "7", "f"):
+            await bench.press(key)
+        assert bench.screen.split("\n")[-1].count("[?] keys") == 1
+
+    drive(tmp_path, script)
+
+
+def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_path: Path) -> None:
+    """Neither does its foot offer it."""
+    clock = FakeClock()
+    first = begun(tmp_path, clock)
+    Keeper(first, clock, Ids()).record(Draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
+    assert first.hold_bench()
+
+    async def script(bench: Bench) -> None:
+        await bench.press("l")
+        assert [key for key, _ in bench.app.screen.query_one(Foot).keys] == ["up down", "escape"]
+        await bench.press("z", "enter", "c", "t", "1", "enter")
+        assert [event.kind for event in bench.session.events] == ["moved"]
+
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
