@@ -142,7 +142,7 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
     for same in things.values():
         shown = next((alarm for alarm in same if alarm.until is None), same[-1])
         often = f", {len(same)} times" if len(same) > 1 else ""
-        lines.append(AlarmLine(tuple(alarm.id for alarm in same), _alarm_line(shown, now) + often))
+        lines.append(AlarmLine(tuple(name for alarm in same for name in alarm.ids), _alarm_line(shown, now) + often))
     return tuple(lines)
 
 

@@ -25,7 +25,8 @@ class Sounds:
         self.ring = ring
         self.command = tuple(command)
         self.heard = {clock.id for clock in due(day, now)}
-        self.rung: dict[str, int] = {}
+        self.rung: dict[str, tuple[int, int]] = {}
+        """by alarm: how often it had been shelved, and its how many-th sound since then came last"""
         self.minute: datetime | None = None
         self.failed = ""
         self.running: subprocess.Popen[bytes] | None = None
@@ -48,10 +49,11 @@ class Sounds:
             self.minute = minute
         self.heard |= coming
         for alarm in standing(day, now):
-            times = alarm.sounds(now.utc, day.plan.rules.re_alarm)
-            if times > self.rung.get(alarm.id, 0):
+            owed = (len(alarm.shelved), alarm.sounds(now.utc, day.plan.rules.re_alarm))
+            # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
+            if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):
                 fresh = True
-            self.rung[alarm.id] = times
+                self.rung[alarm.id] = owed
         if fresh:
             self.sound(now)
         return fresh

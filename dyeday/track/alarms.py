@@ -7,7 +7,7 @@ they were after a restart; only what was done about them is an event.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -20,6 +20,8 @@ from dyeday.track.record import BatchRecord
 MOST_SHELVED_MIN = 15.0
 USUAL_SHELVED_MIN = 5.0
 URGENCY = {"heat": 0, "tank": 1, "wait": 2}
+ONE_HEAT = timedelta(minutes=1)
+"""batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,7 @@ class Alarm:
 
     id: str
     batches: tuple[str, ...]
-    """several where the parts of a split batch share one heat or one wait"""
+    """several where they are parts of one batch, or share one heat"""
     unit: str | None
     what: str
     since: datetime
@@ -37,6 +39,12 @@ class Alarm:
     shelved_until: datetime | None
     shelved: tuple[tuple[datetime, datetime], ...] = ()
     """every stretch it was shelved for"""
+    others: tuple[str, ...] = ()
+    """ids of the other batches' alarms in the same heat: what is done about it is recorded for each of them"""
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        return (self.id, *self.others)
 
     @property
     def about(self) -> str:
@@ -96,12 +104,54 @@ class Alarm:
 
 
 def alarms(day: Day, now: Now) -> list[Alarm]:
-    """Return every alarm of the day up to ``now``, also those long over, most urgent first."""
+    """Return every alarm of the day up to ``now``, also those long over, most urgent first.
+
+    Batches whose heat in one unit ran over together share one.
+    """
     found: dict[str, Alarm] = {}
     for batch in day.live:
         for alarm in of_batch(day, batch, now):
             found[alarm.id] = _shared(found[alarm.id], alarm) if alarm.id in found else alarm
-    return sorted([*found.values(), *of_tanks(day, now)], key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
+    every = [*_one_for_each_heat(found.values()), *of_tanks(day, now)]
+    return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
+
+
+def _one_for_each_heat(alarms: Iterable[Alarm]) -> list[Alarm]:
+    """Return alarms with those of batches whose heat in one unit was over within a minute put together."""
+    out: list[Alarm] = []
+    for alarm in sorted(alarms, key=lambda alarm: alarm.since):
+        same = (n for n, other in enumerate(out) if _is_one_heat(other, alarm))
+        n = next(same, None)
+        if n is None:
+            out.append(alarm)
+        else:
+            out[n] = _together(out[n], alarm)
+    return out
+
+
+def _is_one_heat(one: Alarm, other: Alarm) -> bool:
+    both_heat = one.kind == other.kind == "heat" and one.unit is not None
+    return both_heat and one.unit == other.unit and abs(one.since - other.since) < ONE_HEAT
+
+
+def _together(one: Alarm, other: Alarm) -> Alarm:
+    """Return the alarm of a heat that two had: of those it still stands for, else of both.
+
+    What was done about it is told by the one of them that most wants somebody.
+    """
+    speaks = min(
+        one, other, key=lambda a: (a.until is not None, a.acknowledged is not None, a.shelved_until or a.since)
+    )
+    ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
+    return replace(
+        speaks,
+        id=one.id,
+        others=(*one.others, *other.ids),
+        batches=speaks.batches if len(ends) == 1 else tuple(sorted((*one.batches, *other.batches))),
+        what=one.what if one.what == other.what else f"heat is over: take it off {one.unit}",
+        since=min(one.since, other.since),
+        until=max(ends) if len(ends) == 2 else None,
+    )
 
 
 def _shared(one: Alarm, other: Alarm) -> Alarm:

@@ -227,6 +227,47 @@ def test_each_pot_of_a_pass_has_its_own_alarm() -> None:
     assert first.id != second.id
 
 
+BOTH = [*STEAM, *soaked("05"), *heated("05")[:2]]
+HEAT_5 = "heat-05-1.1-103000"
+
+
+def test_two_batches_in_one_steam_are_one_alarm_that_names_both() -> None:
+    """One heat forgotten, one line, one sound; acting on it is acting on both."""
+    alarm = the_alarm(BOTH, "11:26")
+    assert alarm.ids == (HEAT, HEAT_5)
+    assert alarm.text == "01+05 steam 40 min is over: take the heat off steamer 1"
+    assert [sounds(BOTH, time) for time in ("11:25:01", "11:29:59", "11:30")] == [1, 1, 2]
+    silent = [*BOTH, *(acted("11:31", "acknowledged", each) for each in alarm.ids)]
+    assert (state(silent, "11:32"), sounds(silent, "11:50")) == ("acknowledged", 0)
+
+
+def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
+    """Acknowledged for one only, or the other still in the heat, it is not over; the last one out ends it."""
+    one = [*BOTH, acted("11:31", "acknowledged")]
+    assert state(one, "11:32") == "active"
+    assert state([*BOTH, acted("11:31", "shelved", minutes=10)], "11:32") == "active"
+    out = [*BOTH, at("11:33", "01", pass_no=1, run="end")]
+    assert (the_alarm(out, "11:34").batches, state(out, "11:34")) == (("05",), "active")
+    both_out = [*out, at("11:36", "05", pass_no=1, run="end")]
+    alarm = the_alarm(both_out, "11:37")
+    assert (alarm.batches, alarm.since, alarm.until) == (("01", "05"), instant("11:25"), instant("11:36"))
+    assert state(both_out, "11:37") == "returned to normal"
+
+
+@pytest.mark.parametrize(("since", "unit", "together"), [
+    ("10:30:59", "steamer 1", True), ("10:31", "steamer 1", False), ("10:30", "steamer 2", False)])  # fmt: skip
+def test_heat_of_another_minute_or_another_unit_is_an_alarm_of_its_own(since: str, unit: str, together: bool) -> None:
+    """What is over later is news, whoever has acknowledged the first."""
+    lines = [*STEAM, *soaked("05"), *heated("05", since, unit=unit)[:2]]
+    assert len(alarms(day_of(lines), now("11:27"))) == (1 if together else 2)
+
+
+def test_batches_of_one_heat_with_other_minutes_are_told_without_them() -> None:
+    """02 wants 50 min at heat and went in ten minutes before 01: both are over at 11:20."""
+    lines = [*STEAM, *soaked("02"), *heated("02", "10:20")[:2]]
+    assert the_alarm(lines, "11:26").text == "01+02 heat is over: take it off steamer 1"
+
+
 STORY = [
     *STEAM,
     *soaked("05"),

@@ -1,0 +1,65 @@
+"""When the bell rings: once for each thing that came, never again for what only came back."""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.bench.sounds import Sounds
+from dyeday.track.instant import Now
+from tests.fakes import Ring
+from tests.track.days import Line, at, day_of, heated, now, soaked
+
+# Forty minutes of steam from 10:40 on are over at 11:20; five minutes later that is an alarm.
+START = {**heated()[1], "id": "start"}
+STEAM = [*soaked(), heated()[0], START]
+OFF = {**at("11:26", "01", pass_no=1, run="end"), "id": "off"}
+ACKNOWLEDGED = {**at("11:26", alarm="heat-01-1.1-103000", is_="acknowledged"), "id": "seen"}
+SHELVED = {**at("11:26", alarm="heat-01-1.1-103000", is_="shelved", minutes=5), "id": "put by"}
+
+
+class Heard:
+    """The bell of a bench that has been open since 11:24."""
+
+    def __init__(self) -> None:
+        self.ring = Ring()
+        self.sounds = Sounds(self.ring, (), day_of(STEAM), now("11:24"))
+
+    def after(self, lines: list[Line], moment: Now) -> int:
+        self.sounds.listen(day_of(lines), moment)
+        return self.ring.times
+
+
+@pytest.mark.parametrize(
+    ("first", "about"),
+    [([], "start"), ([OFF], "off"), ([ACKNOWLEDGED], "seen"), ([SHELVED], "put by")],
+    ids=["its start", "its end", "its acknowledgement", "its shelving"],
+)
+def test_an_alarm_does_not_sound_again_at_each_strike_and_unstrike(first: list[Line], about: str) -> None:
+    """Ten times in forty seconds, the entry that makes the alarm or ends it; every toggle is on record."""
+    heard = Heard()
+    assert heard.after(STEAM, now("11:25:30")) == 1
+    lines = [*STEAM, *first]
+    heard.after(lines, now("11:26:10"))
+    for n in range(10):
+        kind = "unstruck" if n % 2 else "struck"
+        lines = [*lines, at(f"11:26:{12 + 4 * n}", strikes=about, event=kind)]
+        assert heard.after(lines, now(f"11:26:{13 + 4 * n}")) == 1
+    assert len(day_of(lines).events) == len(lines)
+
+
+def test_what_sounds_again_is_an_alarm_whose_minutes_are_over() -> None:
+    """Every five minutes, also where an entry was struck meanwhile; back from the shelf at once."""
+    heard = Heard()
+    heard.after(STEAM, now("11:25:30"))
+    toggled = [*STEAM, OFF, at("11:27", strikes="off", event="struck")]
+    assert [heard.after(toggled, now(time)) for time in ("11:27:01", "11:29:59", "11:30", "11:35")] == [1, 1, 2, 3]
+    shelved = [*toggled, at("11:36", alarm="heat-01-1.1-103000", is_="shelved", minutes=5)]
+    assert [heard.after(shelved, now(time)) for time in ("11:36:01", "11:40:59", "11:41", "11:46")] == [3, 3, 4, 5]
+
+
+def test_two_batches_of_one_heat_sound_once() -> None:
+    """One steamer forgotten, one sound every five minutes, though the second batch's minute came later."""
+    heard = Heard()
+    lines = [*STEAM, *soaked("05"), *heated("05", "10:30:40")[:2]]
+    times = [heard.after(lines, now(time)) for time in ("11:25:01", "11:25:41", "11:29:59", "11:30", "11:30:41")]
+    assert times == [1, 1, 1, 2, 2]
