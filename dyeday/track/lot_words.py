@@ -22,7 +22,7 @@ def folded(text: str) -> str:
 
 def words_of(lot: Lot) -> str:
     """Return the folded text a lot is found by; what was kept with it later is not in it (see `kept_words`)."""
-    return " | ".join(dict.fromkeys(folded(said) for said in _said(lot) if said.strip()))
+    return " | ".join(dict.fromkeys(text for said in _said(lot) if (text := folded(said)).strip()))
 
 
 def kept_words(kept: Kept) -> str:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from dyeday.plan.keep import from_plain, to_plain
@@ -218,6 +218,7 @@ BATCHES = st.builds(
 )  # fmt: skip
 
 
+@example(batches=(LotBatch("", "", 1, 1.0, instant("12:00"), notes=(LotNote(instant("12:00"), "\x85"),)),), kept=())
 @given(
     batches=st.lists(BATCHES, min_size=1, max_size=2).map(tuple),
     kept=st.lists(st.builds(Kept, MOMENTS, TEXTS, TEXTS, TEXTS), max_size=2).map(tuple),
