@@ -148,7 +148,7 @@ def rest_text(day: Day, found: Forecast, width: int, look: Look, gained: list[st
         text.append_text(_chart_line(line, look))
         text.append("\n")
     _add(text, deadline_lines(found, zone, width), width, before=True)
-    _add(text, table_lines(found, zone, width), width, before=True)
+    _add(text, table_lines(found, day, width), width, before=True)
     return text
 
 

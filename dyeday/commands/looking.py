@@ -101,7 +101,7 @@ def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, wid
             [*gain_lines(gained, width)],
             next_lines(found, day, width),
             warning_lines(found, width),
-            table_lines(found, zone, width),
+            table_lines(found, day, width),
             chart_lines(found, day, width),
             deadline_lines(found, zone, width),
         ]

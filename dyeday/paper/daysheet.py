@@ -8,14 +8,14 @@ from datetime import datetime, timedelta
 from dyeday.ahead.from_day import midnight
 from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Problem
 from dyeday.paper.cautions import DEFERS, cautions_of
 from dyeday.paper.chart import chart_lines
 from dyeday.paper.page import WIDTH
 from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
-from dyeday.paper.timetable import verdict_lines
+from dyeday.paper.timetable import chores, verdict_lines
 from dyeday.paper.when import clock_on, local
 from dyeday.track.day import Day
+from dyeday.track.told import step_words
 
 _TIMETABLE = (
     Column("", 3),
@@ -54,8 +54,8 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     if not hands:
         yield Together((Words("Nothing is left to do."),))
         return
-    latest, chores = latest_moments(day, found), _chores(found.problem)
-    rows = [_row(day, step, latest, zone, found.at.utc, chores.get(step.batch, "")) for step in hands]
+    latest, of = latest_moments(day, found), chores(found.problem)
+    rows = [_row(day, step, latest, zone, found.at.utc, of.get(step.batch, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
@@ -75,22 +75,13 @@ def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], dateti
     }
 
 
-def _chores(problem: Problem) -> dict[str, str]:
-    """Return what the chores of a lot or of the day are for: the batches they come before or after."""
-    found: dict[str, list[str]] = {}
-    for link in problem.links:
-        for chore, batch in ((link.of, link.to), (link.to, link.of)):
-            found.setdefault(chore, []).append(batch)
-    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
-
-
 def _row(
     day: Day, step: Planned, latest: Mapping[tuple[str, str], datetime], zone: str | None, at: datetime, of: str
 ) -> tuple[str, ...]:
     last = latest.get((step.batch, step.what), step.start)
     sign = " !" if last <= step.start else ""
     begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
-    return BOX, begins, by + sign, _batch_text(day, step) or of, step_words(step), step.unit or "", BLANK[:5]
+    return BOX, begins, by + sign, _batch_text(day, step) or of, step_words(step.what), step.unit or "", BLANK[:5]
 
 
 def _batch_text(day: Day, step: Planned) -> str:
@@ -99,17 +90,3 @@ def _batch_text(day: Day, step: Planned) -> str:
         return ""  # a chore of a lot or of the day
     tag = f" [{batch.tag}]" if batch.tag else ""
     return f"{batch.no}{tag} {batch.colourway.name}"
-
-
-def step_words(step: Planned) -> str:
-    """Return a step as one would say it: "load, pass 2", "paint, layer 2", "soak: put in"."""
-    words = step.what.split(" ")
-    if words[0] in ("load", "unload", "run") and len(words) == 2 and "." in words[1]:
-        layer, number = words[1].split(".")
-        more = f", layer {layer}" if layer != "1" else ""
-        return f"{words[0]}, pass {number}{more}"
-    if words[:2] == ["soak", "load"]:
-        return "into the soak" + (f", layer {words[2]}" if words[2:] and words[2] != "1" else "")
-    if words[0] in ("paint", "speckle", "dye") and len(words) == 2:
-        return words[0] + (f", layer {words[1]}" if words[1] != "1" else "")
-    return step.what

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rich.cells import cell_len
+
 from dyeday.ahead.advice import advice
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import TONIGHT, Forecast
+from dyeday.ahead.problem import Problem
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
 from dyeday.track.instant import length_text
+from dyeday.track.told import step_words
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     """Return both answers in words: how late tonight, and how much by stop."""
+    if not found.steps and not found.left_out:
+        return [f"nothing is left for hands: {found.rinsed} of {found.of} batches rinsed"]
     at = found.at.utc
     likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
     stop = clock_on(found.stop, zone, at)
@@ -89,13 +95,27 @@ def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
     return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
 
 
-def table_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
-    """Return the steps of the hands, one a line, in the order they begin."""
-    lines = [f"{'from':8}{'to':8}{pad('batch', 10)} {pad('step', 18)} unit"]
+def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
+    """Return the steps of the hands, one a line, in the order they begin; nothing where there is none."""
+    zone, of = day.plan.session.zone, chores(found.problem)
+    rows = [("from", "to", "batch", "step", "unit")]
     for step in found.next_steps:
-        start, end = (clock_on(m, zone, found.at.utc) for m in (step.start, step.end))
-        lines.append(clip(f"{start:8}{end:8}{pad(step.batch, 10)} {pad(step.what, 18)} {step.unit or ''}", width))
-    return lines
+        start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
+        about, where = (step.batch, step.unit or "") if step.batch in day.batches else ("", of.get(step.batch, ""))
+        rows.append((start, end, about, step_words(step.what), where))
+    if len(rows) == 1:
+        return []
+    cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
+    return [clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows]
+
+
+def chores(problem: Problem) -> dict[str, str]:
+    """Return what the chores of a lot or of the day are for: the batches they come before or after."""
+    found: dict[str, list[str]] = {}
+    for link in problem.links:
+        for chore, batch in ((link.of, link.to), (link.to, link.of)):
+            found.setdefault(chore, []).append(batch)
+    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
 
 
 def sections(parts: Sequence[Sequence[str]]) -> list[str]:

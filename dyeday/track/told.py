@@ -139,10 +139,31 @@ def minutes_between(event: Event, moment: str) -> int:
     return round((parse_utc(moment) - event.at).total_seconds() / 60)
 
 
+HEAT = {"load": "heat on", "unload": "heat off", "run": "heat"}
+
+
+def step_words(what: str) -> str:
+    """Return a step of the schedule as one says it: "heat on, pass 2" for "load 1.2", "into the soak" and so on."""
+    words = what.split(" ")
+    if words[0] in HEAT and len(words) == 2 and "." in words[1]:
+        layer, number = words[1].split(".")
+        return f"{HEAT[words[0]]}, pass {number}{_of_layer(layer)}"
+    if words[:2] == ["soak", "load"]:
+        return f"into the soak{_of_layer(words[2]) if words[2:] else ''}"
+    if words[0] in ("paint", "speckle", "dye") and len(words) == 2:
+        return f"{words[0]}{_of_layer(words[1])}"
+    return what
+
+
+def _of_layer(layer: str) -> str:
+    return f", layer {layer}" if layer != "1" else ""
+
+
 def _advice_text(data: Mapping[str, Any]) -> str:
     if data["is"] == "serves":
-        return f"the advice serves {data.get('serves', '')}"
-    step = str(data.get("step", ""))
+        asked = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}.get(str(data.get("serves")), "")
+        return f"the advice is for {asked}"
+    step = step_words(str(data.get("step", "")))
     if data["is"] == "instead":
         return f"this one instead: {step}"
     wait = f" for {data['minutes']:g} min" if data.get("minutes") else ""

@@ -91,3 +91,30 @@ def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_p
         assert [event.kind for event in bench.session.events] == ["moved"]
 
     drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+
+
+def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day(tmp_path: Path) -> None:
+    """Not by the schedule's own names; where no hands are wanted any more it says so and has no empty table."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+        await bench.press("y")
+        await bench.resize(100, 120)
+        assert "heat on, pass 1" in bench.screen
+        assert "heat off, pass 1" in bench.screen
+        assert "load 1" not in bench.screen
+        assert "for 01, 02" in bench.screen
+        assert "[s] rather all rinsed tonight" in bench.screen
+        await bench.press("s")
+        assert "[s] rather most rinsed by stop" in bench.screen
+        await bench.press("escape", "l")
+        assert "the advice is for all rinsed tonight" in bench.screen
+        await bench.press("escape")
+        for no in bench.app.keeper.day.batches:
+            bench.app.keeper.record(Draft("moved", no, {"to": "done"}))
+        bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+        await bench.press("y")
+        assert "nothing is left for hands: 5 of 5 batches rinsed" in bench.screen
+        assert "from     to" not in bench.screen
+
+    drive(tmp_path, script)
