@@ -12,7 +12,7 @@ from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
 from dyeday.bench.edits import Edits, minutes_ago
 from dyeday.bench.far import FarScreen
 from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.keys import KEYS
+from dyeday.bench.keys import KEYS, WATCHING
 from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import drafts_for, offer_for
@@ -23,8 +23,9 @@ from dyeday.bench.rest import RestOfDay
 from dyeday.bench.wishing import Wishes
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
+from dyeday.track.day import Day
 from dyeday.track.flags import USUAL_REASONS, Flag
-from dyeday.track.instant import whole_min
+from dyeday.track.instant import Now, whole_min
 from dyeday.track.keys import STATES, EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, new_batches, state_word
@@ -41,7 +42,10 @@ class Acts:
         self.keeper = keeper
 
     def record(self, *drafts: Draft, then: str = "") -> bool:
-        """Store events and say so; tell whether they are on record."""
+        """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
+        if self.keeper.watching:
+            self.screen.say(WATCHING, wrong=True)
+            return False
         was_closed = self.keeper.day.closed is not None
         had = self.keeper.day.batches
         before = {(f.batch, f.rule) for fs in self.keeper.flags(self.keeper.now()).values() for f in fs}
@@ -225,15 +229,18 @@ class Acts:
         if batch is None:
             return
 
-        def look() -> Any:
+        def look() -> tuple[Day, BatchRecord, list[Flag], Now] | None:
             now = self.keeper.now()
-            current = self.keeper.day.batches[batch.no]
-            return self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now
+            current = self.keeper.day.batches.get(batch.no)
+            return (
+                None if current is None else (self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now)
+            )
 
         self.screen.app.push_screen(BatchPage(look, self._resolve))
 
     def _resolve(self, page: BatchPage | None, flag: Flag) -> None:
         if self.keeper.watching:
+            self.screen.say(WATCHING, wrong=True)
             return
         choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
         choices.append(Choice("0", "", "a reason of your own"))

@@ -125,9 +125,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         if self.keeper.told:
             self.bench.say(self.keeper.told)
             self.keeper.told = ""
-        if self.keeper.watching and self.keeper.file.hold_bench(copy=False):
-            self.keeper.file.back_up()
-            self.keeper.watching = False
+        if self.keeper.take_over():
             self.bench.say("the other bench has gone: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.keeper.file.copy_if_due()

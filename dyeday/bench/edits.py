@@ -102,7 +102,10 @@ class Edits:
         if not numbers:
             return
         no, *others = numbers
-        tag = self.keeper.day.batches[no].tag
+        part = self.keeper.day.batches.get(no)
+        if part is None:
+            return  # another shell struck the split meanwhile
+        tag = part.tag
 
         def tied(text: str | None) -> None:
             said = (text or "").strip().strip("-")

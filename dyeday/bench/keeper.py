@@ -77,6 +77,17 @@ class Keeper:
     def now(self) -> Now:
         return self.clock()
 
+    def take_over(self) -> bool:
+        """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""
+        try:
+            if not self.watching or not self.file.hold_bench(copy=False):
+                return False
+        except StoreError:
+            return False  # the folder went away: `refresh` tells of that
+        self.file.back_up()
+        self.watching = False
+        return True
+
     def refresh(self) -> bool:
         """Take in what other shells recorded, and save what could not be saved; tell whether the day changed.
 

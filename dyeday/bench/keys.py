@@ -64,6 +64,8 @@ KEYS = (
     Key("up", "choose(-1)", "up", "Choose the batch above."),
     Key("down", "choose(1)", "down", "Choose the batch below."),
 )
+WATCHING = "watching only: another bench has this day"
+"""what is said to a key that records, on a bench that only watches"""
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 
 

@@ -40,15 +40,16 @@ class LogScreen(TypedAhead, Screen[None]):
         self.keeper = keeper
         self.strike = strike
         self.correct = correct
-        self.place = max(0, len(self.events) - 1)
+        self._shown: Day | None = None
+        events = self._events()
+        self._chosen_id = events[-1].id if events else ""
 
-    @property
-    def events(self) -> list[Event]:
+    def _events(self) -> list[Event]:
         return sorted(self.keeper.day.events, key=lambda event: event.at)
 
-    @property
-    def chosen(self) -> Event | None:
-        return self.events[self.place] if 0 <= self.place < len(self.events) else None
+    def _place(self, events: list[Event]) -> int:
+        """Return where the chosen entry stands: an earlier one that comes in later chooses no other."""
+        return next((n for n, event in enumerate(events) if event.id == self._chosen_id), len(events) - 1)
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
@@ -64,32 +65,46 @@ class LogScreen(TypedAhead, Screen[None]):
     def on_screen_resume(self) -> None:
         self.show()
 
-    def show(self) -> None:
-        room, width = max(1, self.app.size.height - 3), self.app.size.width
-        text = log_text(self.keeper.day, self.events, self.place, room, width, self.look)
-        self.query_one("#log-lines", Static).update(text)
-        self.query_one(Foot).show(self._keys())
+    def ticked(self) -> None:
+        if self._shown is not self.keeper.day:
+            self.show()
 
-    def _keys(self) -> list[tuple[str, str]]:
-        event = self.chosen
-        if event is None:
+    def show(self) -> None:
+        """Show the entries around the chosen one, as the day is now."""
+        if not self.query(Foot):
+            return
+        self._shown = self.keeper.day
+        room, width = max(1, self.app.size.height - 3), self.app.size.width
+        events = self._events()
+        text = log_text(self.keeper.day, events, self._place(events), room, width, self.look)
+        self.query_one("#log-lines", Static).update(text)
+        self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
+
+    def _keys(self, chosen: Event | None) -> list[tuple[str, str]]:
+        if chosen is None:
             return [BACK]
         if self.keeper.watching:
             return [CHOOSE, BACK]
-        strike = "unstrike" if event.id in self.keeper.day.dead else "strike"
+        strike = "unstrike" if chosen.id in self.keeper.day.dead else "strike"
         return [CHOOSE, ("z", strike), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
-        self.place = max(0, min(len(self.events) - 1, self.place + step))
+        events = self._events()
+        if events:
+            self._chosen_id = events[max(0, min(len(events) - 1, self._place(events) + step))].id
         self.show()
 
     def action_strike(self) -> None:
-        if self.chosen is not None and not self.keeper.watching:
-            self.strike(self.chosen)
+        self._give(self.strike)
 
     def action_correct(self) -> None:
-        if self.chosen is not None and not self.keeper.watching:
-            self.correct(self.chosen)
+        self._give(self.correct)
+
+    def _give(self, act: Callable[[Event], None]) -> None:
+        """Let the chosen entry be rewritten; a bench that only watches rewrites none."""
+        events = self._events()
+        if events and not self.keeper.watching:
+            act(events[self._place(events)])
 
     def action_back(self) -> None:
         self.dismiss(None)

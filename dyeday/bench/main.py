@@ -18,7 +18,7 @@ from dyeday.bench.columns import columns
 from dyeday.bench.guard import SMEAR_S
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.kept import MOST_NEXT, Kept
-from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, bindings
+from dyeday.bench.keys import ACTIONS, COMMAND_KEYS, KEYS, WATCHING, bindings
 from dyeday.bench.lines import (
     alarm_line,
     header_line,
@@ -338,7 +338,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         if action == name or not hasattr(Acts, action):
             raise AttributeError(name)
         if self.keeper.watching and any(k.records and k.action == action for k in KEYS):
-            return lambda: self.say("watching only: another bench has this day", wrong=True)
+            return lambda: self.say(WATCHING, wrong=True)
 
         def act() -> None:
             self.take_digits()

@@ -151,9 +151,10 @@ class BatchPage(Scrolled):
 
     def __init__(
         self,
-        fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now]],
+        fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now] | None],
         resolve: Callable[[BatchPage, Flag], None],
     ) -> None:
+        """``fetch`` gives the batch as it is now, None where striking took it away."""
         super().__init__()
         self.fetch = fetch
         self.resolve = resolve
@@ -175,7 +176,13 @@ class BatchPage(Scrolled):
         if not self.query("#batch-heading, #reader-text"):
             # Taken down: a last tick came while the app ends.
             return
-        day, batch, flags, now = self.fetch()
+        found = self.fetch()
+        if found is None:
+            self.open_flags = []
+            self.query_one("#batch-heading", Static).update(Text(" this batch is no more: what made it was struck"))
+            self.query_one("#reader-text", Static).update(Text(""))
+            return
+        day, batch, flags, now = found
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, {batch.skeins} pieces: {state_word(batch)}"

@@ -21,7 +21,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.store.durable import StoreError
 from dyeday.store.library import LibraryFile
-from dyeday.store.plan_files import new_text, replace_text
+from dyeday.store.plan_files import is_there, new_text, replace_text
 from dyeday.store.safe_read import read_text
 from dyeday.store.sessions import Sessions, digest_of
 from dyeday.store.shelf import ShelfFile
@@ -83,7 +83,7 @@ class PlanDesk:
             raise DraftError("there is no order yet; a adds one")
         try:
             if self.kept is None:
-                if self.path.exists():
+                if is_there(self.path):
                     raise DraftError(f"{self.path} is there now; leave, and open it again")
                 new_text(self.path, text)
             else:
@@ -111,7 +111,7 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
     except StoreError as error:
         library, told = EMPTY, f"the library cannot be looked at: {error}"
     try:
-        if keeper is None and not path.exists() and not path.is_symlink():
+        if keeper is None and not is_there(path):
             if not library.colourways or not library.bases:
                 raise DraftError(f"{path} is not there, and the library has nothing to choose from; name a plan")
             latest = Sessions(data).newest(unfinished=False)

@@ -61,7 +61,7 @@ class StartScreen(TypedAhead, Screen[None]):
         assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
         act = {
             "O": lambda: self._ask("Which plan file; a new name makes one", self._plan),
-            "b": lambda: self._ask("Begin which plan's day", lambda name: self.app.exit(("open", name))),
+            "b": lambda: self._ask("Begin which plan's day", lambda file: self.app.exit(("open", str(file)))),
             "d": lambda: self.app.exit(("demo", "")),
             "q": lambda: self.app.exit(None),
             "escape": lambda: self.app.exit(None),
@@ -71,24 +71,31 @@ class StartScreen(TypedAhead, Screen[None]):
             event.prevent_default()
             act()
 
-    def _ask(self, label: str, done: Callable[[str], object]) -> None:
+    def _ask(self, label: str, done: Callable[[Path], object]) -> None:
+        """Ask for a file, ~ for the home folder, and give it to ``done``."""
+
         def answered(name: str | None) -> None:
             if name is None:
                 self.say("left as it was")
                 return
             self.offered = name.strip()
-            done(self.offered)
+            try:
+                file = Path(self.offered).expanduser()
+            except RuntimeError:
+                self.say(f"{self.offered}: nobody's home folder is called so; name the whole path", wrong=True)
+                return
+            done(file)
 
         self.app.push_screen(AskText(label, self.offered), answered)
 
-    def _plan(self, name: str) -> None:
+    def _plan(self, file: Path) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
         try:
-            desk = self.app.desk_for(Path(name).expanduser())
+            desk = self.app.desk_for(file)
         except DraftError as error:
             self.say(str(error), wrong=True)
             return
-        self.app.push_screen(PlanScreen(desk, self.app.foresee, lambda: self.say(f"b begins the day of {name}")))
+        self.app.push_screen(PlanScreen(desk, self.app.foresee, lambda: self.say(f"b begins the day of {file}")))
 
 
 class StartApp(PlainApp[tuple[str, str] | None]):

@@ -6,11 +6,25 @@ import contextlib
 import stat
 from pathlib import Path
 
+from dyeday.plain import brief
 from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file
 from dyeday.store.lock import FileLock
 from dyeday.store.safe_read import LARGEST_TEXT
 
 MARK = b"\xef\xbb\xbf"
+
+
+def is_there(path: Path) -> bool:
+    """Tell whether anything lies at ``path``, a link that leads nowhere too. Raises StoreError: no name of a file."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
+    except ValueError:
+        raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
+    return True
 
 
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:

@@ -246,17 +246,26 @@ def test_where_no_day_goes_on_a_plan_is_changed_and_begun_by_keys(tmp_path: Path
     assert read_plan(day.read_text(encoding="utf-8")).orders[0].skeins == 7
 
 
-def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path) -> None:
-    app = StartApp("here", "gone.toml", lambda path: desk_of(tmp_path / path, tmp_path, FakeClock()), None)
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("gone.toml", "the library has nothing to choose from"),
+        ("x" * 300, "file name too long"),
+        ("~no such person/plan.toml", "nobody's home folder"),
+    ],
+    ids=["gone", "too long", "nobody's"],
+)
+def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path, name: str, why: str) -> None:
+    app = StartApp("here", name, lambda path: desk_of(tmp_path / path, tmp_path, FakeClock()), None)
     seen: list[str] = []
 
     async def script() -> None:
-        async with app.run_test(size=(240, 24)) as pilot:
+        async with app.run_test(size=(600, 24)) as pilot:
             await pilot.press("O", "enter")
             await pilot.pause()
             seen.append(str(app.screen.query_one("#plan-message", Static).render()))
             await pilot.press("q")
 
     asyncio.run(script())
-    assert "the library has nothing to choose from" in seen[0]
+    assert why in seen[0]
     assert app.return_value is None

@@ -12,6 +12,7 @@ import pytest
 from dyeday.bench.keeper import MARKS
 from dyeday.bench.keys import ACTIONS
 from dyeday.store.sessions import Sessions
+from dyeday.track.events import make
 from dyeday.track.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
@@ -197,3 +198,79 @@ def test_a_held_key_and_its_neighbours_record_one_thing_at_most(tmp_path: Path) 
         assert bench.session.events == ()
 
     drive(tmp_path, script, plan=HEAVY_DAY)
+
+
+def test_a_split_that_another_shell_strikes_takes_its_parts_from_under_page_and_question(tmp_path: Path) -> None:
+    """The page of a part says that it is no more; the question for its tag ends; the bench goes on."""
+
+    async def script(bench: Bench) -> None:
+        for parts, about in (("02", "page"), ("01", "tag")):
+            await bench.press(*parts, "e", "s")
+            await bench.type("2 1")
+            await bench.press("enter", *(("enter", "enter", "f") if about == "page" else ()))
+            split = [event for event in bench.session.events if event.kind == "split"][-1]
+            shell = bench.second_shell()
+            shell.add([make("struck", bench.clock(), lambda n=parts: f"struck-{n}", strikes=split.id)])  # type: ignore[misc]
+            await bench.on(0)
+            if about == "page":
+                assert "this batch is no more" in bench.screen
+            await bench.press("escape" if about == "page" else "enter")
+            assert bench.app.screen is bench.app.bench
+            assert "waiting" in bench.row(parts)
+
+    drive(tmp_path, script)
+
+
+def test_a_folder_pulled_out_under_a_bench_that_watches_ends_nothing(tmp_path: Path) -> None:
+    """It goes on watching, and records once the folder is back and the other bench has gone."""
+    clock = FakeClock()
+    first = begun(tmp_path / "stick", clock)
+    assert first.hold_bench()
+
+    async def script(bench: Bench) -> None:
+        (tmp_path / "stick").rename(tmp_path / "pulled")
+        await bench.on(1)
+        assert "watching only" in bench.screen
+        (tmp_path / "pulled").rename(tmp_path / "stick")
+        first.release_bench()
+        await bench.on(1)
+        assert "this one records now" in bench.screen
+
+    watched = Sessions(tmp_path / "stick").open(first.about.id)
+    drive(tmp_path, script, session=watched, clock=clock, watching=True)
+
+
+def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> None:
+    """Its foot has no key for it either."""
+    clock = FakeClock()
+    first = begun(tmp_path, clock)
+    assert first.hold_bench()
+    first.add([make("moved", clock(), lambda: "first", batch="01", to="soak")])
+
+    async def script(bench: Bench) -> None:
+        await bench.press("l")
+        assert "to soak" in bench.screen
+        assert "strike" not in bench.screen
+        await bench.press("z", "enter", "c", "t", "5", "enter", "enter")
+        assert [event.kind for event in bench.session.events] == ["moved"]
+
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+
+
+def test_an_earlier_entry_that_comes_in_does_not_choose_another_one_in_the_log(tmp_path: Path) -> None:
+    """What stands in reverse is what z strikes; the new line is seen at the next tick."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        await bench.on(30)
+        await bench.press("0", "2", "m", "1", "l")
+        late = make("moved", bench.clock(), lambda: "late", batch="03", to="soak", minutes_ago=10)
+        bench.second_shell().add([late])
+        await bench.on(0)
+        assert "03 to soak" in bench.screen
+        await bench.press("z", "enter")
+        day = fold(bench.session.plan, bench.session.events)
+        assert {day.batches[no].state for no in ("01", "03")} == {"soak"}
+        assert day.batches["02"].state == "waiting"
+
+    drive(tmp_path, script)
