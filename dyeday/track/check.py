@@ -56,10 +56,12 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
                 "what it carries is no batch's record", "take it as `dyeday log --json` gave it"
             ) from None
     if event.kind == "resolved":
-        from dyeday.track.flags import RULES
+        from dyeday.track.flags import DAY_RULES, RULES
 
-        if event.data["rule"] not in RULES:
-            raise EventError(f"{event.data['rule']!r} is no rule", near(str(event.data["rule"]), RULES))
+        known = RULES if event.batch is not None else DAY_RULES
+        if event.data["rule"] not in known:
+            about = "a batch" if event.batch is not None else "the whole day"
+            raise EventError(f"{event.data['rule']!r} is no rule about {about}", near(str(event.data["rule"]), known))
 
 
 def _refuse_of_earlier_session(day: Day, event: Event) -> None:

@@ -1,4 +1,4 @@
-"""What of dye, acid and yarn a batch really used up in its session: as recorded, else by its recipe and said so.
+"""What of dye, acid, extras and yarn a batch used up in its session: as recorded, else by its recipe and said so.
 
 A part of a split batch carries its parent's past, and a batch from an earlier session that session's: what those had
 counted already is not counted again.
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
+from dyeday.plan.model import Extra
 from dyeday.track.day import Day
 from dyeday.track.record import AcidIn, BatchRecord, Carried
 
@@ -86,9 +87,45 @@ def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
 
 
 def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
-    """Return the recorded extras of a batch itself."""
+    """Return the recorded extras of a batch itself: (name, mL or g)."""
     base = before(day, batch)
     return list(own(batch.extras, base.extras if base else ()))
+
+
+OF_A_BATCH = ("batch", "skein", "100 g")
+"""an extra per one of these is each batch's own; one per day or lot is there for several at once"""
+
+
+def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
+    """Return how much of an extra was recorded, by batch, in its own unit; only those with any."""
+    said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
+    return {no: amount for no, amount in said.items() if amount}
+
+
+def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:
+    """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
+
+    Those that recorded any, also before they were split, take none by the plan. One per day or lot is shared among
+    those in it by weight of fibre, and where anybody recorded any, that was it.
+    """
+    recorded = extra_recorded(day, extra)
+    silent = [batch for batch in batches if not recorded.keys() & day.line_of(batch)]
+    if extra.per in OF_A_BATCH:
+        return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
+    if recorded:
+        return {}
+    together: dict[str, list[BatchRecord]] = {}
+    for batch in silent:
+        together.setdefault(batch.mix if extra.per == "lot" else "", []).append(batch)
+    return {
+        batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in mine)
+        for mine in together.values()
+        for batch in mine
+    }
+
+
+def _times(extra: Extra, batch: BatchRecord) -> float:
+    return {"batch": 1.0, "skein": float(batch.skeins), "100 g": batch.wof_g / 100}[extra.per]
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:

@@ -88,6 +88,14 @@ class Day:
                 return found
         return None
 
+    def line_of(self, batch: BatchRecord) -> tuple[str, ...]:
+        """Return a batch's number, then those of the batches it was split from, the nearest first."""
+        nos, parent = [batch.no], batch.parent
+        while parent is not None:
+            nos.append(parent)
+            parent = self.batches[parent].parent if parent in self.batches else None
+        return tuple(nos)
+
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
         return tuple(self._by_unit.get(unit, ()))
 

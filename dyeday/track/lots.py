@@ -110,7 +110,7 @@ def _lot(
 
 
 def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[str, LotChange]], now: Now) -> LotBatch:
-    kin = {batch.no, *_parents(day, batch)}
+    kin = set(day.line_of(batch))
     since = batch.state_since
     return LotBatch(
         session=session_id,
@@ -133,13 +133,6 @@ def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[st
         notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
         changes=tuple(change for no, change in changes if no in kin),
     )
-
-
-def _parents(day: Day, batch: BatchRecord) -> Iterator[str]:
-    parent = batch.parent
-    while parent is not None:
-        yield parent
-        parent = day.batches[parent].parent if parent in day.batches else None
 
 
 def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:

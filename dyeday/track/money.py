@@ -1,6 +1,6 @@
 """What lots and orders cost and bring: dye, acid, yarn, energy, hands and extras as they went, by the plan's prices.
 
-What an extra for a whole day or lot costs is no lot's own and left out.
+What an extra for a whole day costs is shared among the lots begun on it by weight of fibre.
 A price the plan does not have is left out of the sum and named, so that a margin never looks better than it is known.
 """
 
@@ -11,9 +11,8 @@ from dataclasses import dataclass, field, replace
 
 from dyeday.craft.cost import LotCost, line, lot_cost
 from dyeday.plan.model import Order, Plan
-from dyeday.track.consumed import acids_consumed, dyes_consumed, extras_consumed, wetted_here
+from dyeday.track.consumed import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day import Day
-from dyeday.track.flags.stock import extra_need
 from dyeday.track.instant import minutes
 from dyeday.track.lots import lot_numbers
 from dyeday.track.parcels import OrdersOut, came_in
@@ -75,6 +74,7 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         numbers = lot_numbers(day, session)
+        extras = _extras(day)
         hands: dict[str, float] = {}
         for one in taken(day):
             if one.kind in HANDS:
@@ -85,6 +85,8 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
             number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
             mine = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
             _add(mine, day, batch)
+            for name, amounts in extras.items():
+                mine.extras[name] = mine.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
             mine.hands_min += hands.get(batch.no, 0.0)
             if batch.state == "scrapped":
                 mine.scrapped += batch.skeins
@@ -108,17 +110,19 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
         grams = used.grams(dye.solution_pct if dye is not None else 1.0)
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
-    for extra in plan.extras:
-        used_here = dict(extras_consumed(day, batch)).get(extra.name, 0.0)
-        if not used_here and extra.per in ("batch", "skein", "100 g") and wetted_here(batch):
-            used_here = extra_need(extra, [batch])
-        if used_here:
-            sums.extras[extra.name] = sums.extras.get(extra.name, 0.0) + used_here
     sums.acid += sum(_amount(plan, put) for put in acids_consumed(day, batch))
     if batch.state != "split":
         sums.acid += sum(_amount(plan, put) * share for put, share in _bath_shares(day, batch))
         sums.kwh += sum(_run_kwh(day, run) for run in _own_runs(batch))
     sums.yarn += batch.skeins if wetted_here(batch) else 0
+
+
+def _extras(day: Day) -> dict[str, dict[str, float]]:
+    """Return what went of each extra, mL or g, by batch: as recorded, else by the plan."""
+    begun = [batch for batch in day.batches.values() if wetted_here(batch)]
+    return {
+        extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
+    }
 
 
 def _amount(plan: Plan, put: AcidIn) -> float:

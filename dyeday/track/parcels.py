@@ -185,9 +185,7 @@ def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
 
 
 def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
-    """Return the order a share is of; an overdyed batch is still for the order it was begun for."""
-    names = [batch.colourway.name, *batch.overdyed_from]
-    keys = [(item, name, batch.base.name) for name in names]
+    keys = batch.order_keys(item)
     return next((key for key in keys if key in sums), keys[0])
 
 

@@ -11,7 +11,6 @@ from typing import Any, TypeVar
 from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.track.instant import Now
 
-DYED = ("paint", "fix", "cool", "rinse", "dry")
 ENDED = ("done", "scrapped", "split")
 
 
@@ -81,7 +80,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Painted:
-    """Dye put on: the moment it began and ended, and which mix it was."""
+    """Dye put on: the moment it began, and which mix it was."""
 
     layer: int
     since: Now
@@ -180,6 +179,14 @@ class BatchRecord:
     def no_at(self, moment: datetime) -> str:
         """Return its number at ``moment``: before a split, that of the whole."""
         return next((no for until, no in self.was if moment < until.utc), self.no)
+
+    def order_keys(self, item: str) -> list[tuple[str, str, str]]:
+        """Return (item, colourway, base) by which the order of a share may be known.
+
+        An overdyed batch is still for the order it was begun for.
+        """
+        names = (self.colourway.name, *self.overdyed_from)
+        return [(item, name, self.base.name) for name in names]
 
     @property
     def is_last_layer(self) -> bool:

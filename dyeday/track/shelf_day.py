@@ -12,9 +12,15 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Acid, Dye, Plan
-from dyeday.track.consumed import acids_consumed, acids_of_units, dyes_consumed, extras_consumed, wetted_here
+from dyeday.track.consumed import (
+    acids_consumed,
+    acids_of_units,
+    dyes_consumed,
+    extra_by_plan,
+    extra_recorded,
+    wetted_here,
+)
 from dyeday.track.day import Day
-from dyeday.track.flags.stock import extra_need
 from dyeday.track.progress import acids_seen
 from dyeday.track.record import BatchRecord
 from dyeday.track.shelf import Move, Shelf, bottle_name
@@ -136,16 +142,12 @@ def _planned_acid(day: Day, batch: BatchRecord) -> float:
 
 
 def _extras(day: Day) -> Iterator[Move]:
-    begun = [b for b in day.batches.values() if wetted_here(b)]
+    begun = [batch for batch in day.batches.values() if wetted_here(batch)]
     for extra in day.plan.extras:
-        said = [(b, dict(extras_consumed(day, b)).get(extra.name, 0.0)) for b in day.batches.values()]
-        recorded = sum(amount for _, amount in said)
-        if recorded:
-            yield _move("used", "extra", extra.name, recorded, extra.unit)
-        silent = [b for b in begun if not any(b is other and amount for other, amount in said)]
-        planned = extra_need(extra, silent) if not recorded or extra.per in ("batch", "skein", "100 g") else 0.0
-        if planned:
-            yield _move("used", "extra", extra.name, planned, extra.unit, planned=True)
+        for amounts, planned in ((extra_recorded(day, extra), False), (extra_by_plan(day, extra, begun), True)):
+            amount = sum(amounts.values())
+            if amount:
+                yield _move("used", "extra", extra.name, amount, extra.unit, planned=planned)
 
 
 def _yarn(day: Day) -> Iterator[Move]:

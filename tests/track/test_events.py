@@ -329,7 +329,9 @@ def event(line: Line) -> Event:
         (at("13:00", "01", into={"02a": 2, "01b": 1}), "batch 02a exists already"),
         (at("13:00", "03", reading="jar", value={"match": 1, "left_l": 9}), "more than was put in"),
         (at("13:00", strikes="nobody"), "no event has the id 'nobody'"),
-        (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is no rule"),
+        (at("13:00", "01", rule="too-blue", why="x", event="resolved"), "'too-blue' is no rule about a batch"),
+        (at("13:00", "01", rule="short-stock", why="x", event="resolved"), "'short-stock' is no rule about a batch"),
+        (at("13:00", rule="short-soak", why="x", event="resolved"), "'short-soak' is no rule about the whole day"),
         (at("13:00", order={"item": "x"}), "the order cannot be read"),
         (
             at("13:00", order={"item": "x", "colourway": "Mud", "base": "Wool", "skeins": 1}),
@@ -353,6 +355,7 @@ def test_what_cannot_be_true_of_the_day_is_refused(line: Line, message: str) -> 
         at("13:00", "01", pass_no=1, run="start", unit="steamer 2"),
         at("13:00", "03", reading="jar", value={"match": 12, "left_l": 7}),
         at("13:00", "01", rule="short-soak", why="x", event="resolved"),
+        at("13:00", rule="short-stock", why="x", event="resolved"),
     ],
 )
 def test_what_can_be_true_of_the_day_is_not_refused(line: Line) -> None:

@@ -60,6 +60,12 @@ def test_a_jar_that_matches_one_in_ten_is_exactly_ninety_per_cent(match: float, 
     assert bool(flags([*pot(), reading], UNDER, "20:00", batch="03")) is raised
 
 
+def test_an_exhaustion_a_hair_short_is_told_apart_from_what_was_expected() -> None:
+    """Not "90 %, expected 90 %"."""
+    (flag,) = flags([*pot(), look("jar", {"match": 9.99, "left_l": 8.0})], UNDER, "20:00", batch="03")
+    assert flag.why == "89.99 % exhausted by jar match, expected 90.00 %"
+
+
 def test_a_bath_that_boiled_down_holds_less_than_its_strength_says() -> None:
     """One in eight of 4 L left out of 8 is 93.75 %; of all 8 L it is 87.5 %, said as a jar match."""
     assert not flags([*pot(), look("jar", {"match": 8, "left_l": 4.0})], UNDER, "20:00", batch="03")

@@ -130,6 +130,12 @@ def test_a_short_pass_says_what_it_had_and_how_much_is_missing() -> None:
     assert flag.since == instant("11:05")
 
 
+def test_the_minutes_to_fix_again_are_rounded_up() -> None:
+    """25 min 36 s of 40: fourteen more would not do."""
+    (flag,) = flags([*soaked(), *heated(until="11:05:36")], SHORT, "20:00")
+    assert flag.remedy == "fix again: steam for 15 min at heat"
+
+
 @pytest.mark.parametrize(("until", "raised"), [("11:20", False), ("11:19:58", True)])
 def test_the_share_of_the_heat_is_the_plans_to_set(until: str, raised: bool) -> None:
     """[rules] fix_share = 100 wants all of it."""

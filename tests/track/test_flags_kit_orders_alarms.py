@@ -53,6 +53,17 @@ def test_the_flag_stays_when_the_unit_is_relieved() -> None:
     assert flags(lines, FULL, "20:00")
 
 
+def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
+    """Accepted with two in it, not with three; one taken out and put back is none."""
+    crowded = [*together("01", "05"), at("09:10", "01", event="resolved", rule=FULL, why="they swim")]
+    back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
+    assert [flag.resolved is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
+    accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
+    assert (accepted.resolved is None, anew.resolved is None) == (False, True)
+    assert anew.why == "tray 1 holds 7 of 4 skeins (01 + 05 + 06)"
+    assert anew.since == instant("09:30")
+
+
 @pytest.mark.parametrize(("other", "raised"), [("11", False), ("02", True)])
 def test_a_pot_that_holds_grams_is_weighed(other: str, raised: bool) -> None:
     """600 g: 400 and 200 fill it, 400 and 300 are too much."""
@@ -102,6 +113,16 @@ def test_an_order_that_must_match_is_flagged_once_it_has_skeins_from_a_second_mi
         assert "'jumper' must match" in flag.why
         assert "08 from 'Harbour / Wool', 09 from 'second jug'" in flag.why
         assert "alternate rows" in flag.remedy
+
+
+def test_two_colourways_ordered_under_one_name_need_not_match_each_other() -> None:
+    """One customer, one item, a jumper and a hat: skeins are matched within the colourway and base."""
+    hat = '[[order]]\nitem = "jumper"\ncolourway = "Rain"\nbase = "Wool"\nskeins = 1\nmatch = true\n'
+    lines = [*JUMPER, at("11:30", "12", to="paint")]
+    plan = plan_with(more=hat)
+    assert plan.batches[-1].shares == (("jumper", 1),)
+    for batch in ("08", "09", "12"):
+        assert not flags(lines, MIXED, "20:00", batch=batch, plan=plan)
 
 
 def test_a_batch_not_dyed_yet_is_of_no_mix() -> None:

@@ -243,6 +243,16 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
         assert "licensed electrician" in flag.remedy
 
 
+def test_one_more_unit_on_an_overloaded_circuit_is_a_doubt_anew() -> None:
+    """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
+    two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
+    lines = [*two, at("10:50", "01", event="resolved", rule=LOAD, why="the lead is cold")]
+    assert [flag.resolved is None for flag in flags(lines, LOAD, "20:00", plan=LEAD)] == [False]
+    found = flags([*lines, *running(("04", "oven 1"), since="11:00")], LOAD, "20:00", plan=LEAD)
+    assert [flag.resolved is None for flag in found] == [False, True]
+    assert "oven 1 + steamer 1 + steamer 2" in found[1].why
+
+
 def steamed(until: str, *more: Line, batch: str = "01") -> list[Line]:
     """Return a steamer on from 10:00, of which a fill lasts 100 min, until a time."""
     return [

@@ -67,6 +67,14 @@ def test_a_shock_says_both_temperatures() -> None:
     assert flag.why == "yarn 52 °C into 14 °C, 38 apart of 10 °C"
 
 
+def test_temperatures_a_hair_apart_from_their_limit_are_told_apart_from_it() -> None:
+    """Not "10 apart of 10 °C", nor "95 °C, limit 95 °C"."""
+    (shock,) = flags([*dyed(), *rinse(yarn_c=25.1, rinse_c=15)], HOT, "20:00", batch="02")
+    assert shock.why == "yarn 25.1 °C into 15 °C, 10.1 apart of 10.0 °C"
+    (hot,) = flags([*dyed(), at("11:00", "02", reading="bath_c", value=95.1)], FELT, "20:00", batch="02")
+    assert hot.why == "bath at 95.1 °C, limit 95.0 °C for Wool"
+
+
 def test_two_temperatures_read_settle_it_even_before_the_cooling_time_is_over() -> None:
     """Yarn that is cool is cool."""
     assert not flags([*dyed(), *rinse("11:40", yarn_c=20, rinse_c=15)], HOT, "20:00", batch="02")
@@ -222,6 +230,17 @@ def test_the_grade_wanted_is_the_plans_to_set(wanted: str, raised: bool) -> None
 def test_only_a_cloth_after_the_rinse_tells(time: str, raised: bool) -> None:
     """Pressed on before rinsing it takes up loose dye whatever is fixed."""
     assert bool(flags(cloth("marked", time), BLEED, "20:00")) is raised
+
+
+@pytest.mark.parametrize(
+    ("back_to", "raised"), [([at("13:00", "01", to="fix")], False), ([at("13:00", "01", to="dry")], True)]
+)
+def test_heat_after_a_rinse_wants_another_rinse_before_a_cloth_tells(back_to: list[Line], raised: bool) -> None:
+    """Fixed once more, what comes off is loose again until it is rinsed; hung up, it is what bleeds."""
+    lines = [*dyed("01"), *rinse(batch="01"), *back_to, at("13:50", "01", reading="cloth", value="marked")]
+    assert bool(flags(lines, BLEED, "20:00")) is raised
+    after = [*lines, at("14:00", "01", to="rinse"), at("14:10", "01", reading="cloth", value="marked")]
+    assert flags(after, BLEED, "20:00")
 
 
 def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> None:

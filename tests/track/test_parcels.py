@@ -220,10 +220,37 @@ def test_a_sample_lies_apart_and_is_in_no_parcel() -> None:
 
 
 def test_soap_is_part_of_what_a_lot_costs() -> None:
-    """Three skeins at 2 mL and a cent each; salt by the day is nobody's own."""
+    """Three skeins at 2 mL and a cent each."""
     more = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\nprice = 0.01\n'
-    more += '[[extra]]\nname = "salt"\namount = "5 g"\nper = "day"'
     (lot,) = lot_money([(MORNING, day_of(DONE, plan_with(more=more)))])
-    (soap,) = [line for line in lot.cost.lines if line.what in ("soap", "salt")]
-    assert (soap.what, soap.amount) == ("soap", 6.0)
+    (soap,) = [line for line in lot.cost.lines if line.what == "soap"]
+    assert soap.amount == 6.0
     assert soap.money == pytest.approx(0.06)
+
+
+SALT = '[[extra]]\nname = "salt"\namount = "50 g"\nper = "{per}"\nprice = 0.01\n'
+BEGUN = [*soaked("01"), *soaked("05"), *soaked("08"), *soaked("09")]
+"""300 g and 200 g of a lot each, and two batches of 400 g that are one lot"""
+
+
+def salt_of(lines: list[Line], per: str) -> dict[str, float]:
+    lots = lot_money([(MORNING, day_of(lines, plan_with(more=SALT.format(per=per))))])
+    return {lot.lot[-2:]: line.amount for lot in lots for line in lot.cost.lines if line.what == "salt"}
+
+
+def test_an_extra_for_the_day_is_shared_among_its_lots_by_weight_of_fibre() -> None:
+    """50 g over 1,300 g of yarn; what nobody began bears nothing, and a count of one batch is that batch's."""
+    assert salt_of(BEGUN, "day") == pytest.approx({"01": 50 * 3 / 13, "05": 50 * 2 / 13, "08": 50 * 8 / 13})
+    said = [*BEGUN, at("10:05", "05", used={"extra": {"salt": 40}})]
+    assert salt_of(said, "day") == {"05": 40}
+
+
+def test_an_extra_for_each_lot_is_that_lots_once() -> None:
+    """However many batches it has."""
+    assert salt_of(BEGUN, "lot") == pytest.approx({"01": 50, "05": 50, "08": 50})
+
+
+def test_an_extra_recorded_before_a_split_is_not_asked_of_its_parts_again() -> None:
+    """40 g for the whole are 40 g, by skein too."""
+    lines = [*BEGUN, at("10:05", "01", used={"extra": {"salt": 40}}), at("10:10", "01", into={"01a": 2, "01b": 1})]
+    assert salt_of(lines, "skein")["01"] == pytest.approx(40)

@@ -41,35 +41,34 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule's id, the words of the screen for it, the ``[rules]`` key of its threshold, and its function."""
+    """A rule's id, the words of the screen for it, and its function."""
 
     id: str
     short: str
-    key: str | None
     find: Finder
 
 
 RULES: dict[str, Rule] = {
     rule.id: rule
     for rule in (
-        Rule("missed-acid-soak", "no acid soak", None, soaking.missed_acid_soak),
-        Rule("no-acid", "no acid", None, soaking.no_acid),
-        Rule("weak-acid", "weak acid", "acid_share", strength.weak_acid),
-        Rule("short-soak", "short soak", "soak", soaking.short_soak),
-        Rule("dried-out", "dried out", "wrapped", heating.dried_out),
-        Rule("short-fix", "short fix", "fix_share", heating.short_fix),
-        Rule("scorch-risk", "may scorch", "scorch_factor", power.scorch_risk),
-        Rule("under-exhausted", "colour left", "exhaustion", exhausting.under_exhausted),
-        Rule("no-bath-reading", "no bath look", None, exhausting.no_bath_reading),
-        Rule("rinsed-hot", "rinsed hot", "shock", rinsing.rinsed_hot),
-        Rule("felting-risk", "may felt", "felting", rinsing.felting_risk),
-        Rule("bleeding", "bleeds", "cloth", rinsing.bleeding),
-        Rule("not-dry", "not dry", "dry", drying.not_dry),
-        Rule("over-full", "over full", None, holding.over_full),
-        Rule("overloaded-circuit", "overload", None, power.overloaded_circuit),
-        Rule("boil-dry", "ran low", "reserve", power.boil_dry),
-        Rule("mixed-lot", "two mixes", None, holding.mixed_lot),
-        Rule("overdue", "alarm stood", "overdue", standing.overdue),
+        Rule("missed-acid-soak", "no acid soak", soaking.missed_acid_soak),
+        Rule("no-acid", "no acid", soaking.no_acid),
+        Rule("weak-acid", "weak acid", strength.weak_acid),
+        Rule("short-soak", "short soak", soaking.short_soak),
+        Rule("dried-out", "dried out", heating.dried_out),
+        Rule("short-fix", "short fix", heating.short_fix),
+        Rule("scorch-risk", "may scorch", power.scorch_risk),
+        Rule("under-exhausted", "colour left", exhausting.under_exhausted),
+        Rule("no-bath-reading", "no bath look", exhausting.no_bath_reading),
+        Rule("rinsed-hot", "rinsed hot", rinsing.rinsed_hot),
+        Rule("felting-risk", "may felt", rinsing.felting_risk),
+        Rule("bleeding", "bleeds", rinsing.bleeding),
+        Rule("not-dry", "not dry", drying.not_dry),
+        Rule("over-full", "over full", holding.over_full),
+        Rule("overloaded-circuit", "overload", power.overloaded_circuit),
+        Rule("boil-dry", "ran low", power.boil_dry),
+        Rule("mixed-lot", "two mixes", holding.mixed_lot),
+        Rule("overdue", "alarm stood", standing.overdue),
     )
 }
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.craft.drying import STANDARD_HUMIDITY_PCT, dry_weight_g
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import Raised
+from dyeday.track.flags.rule import Raised, apart
 from dyeday.track.instant import Now, minutes
 from dyeday.track.progress import readings_of
 from dyeday.track.record import BatchRecord
@@ -37,13 +37,14 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + share)
         remedy = "hang it up again and weigh it in two hours; damp yarn weighs more and may mildew in its wrap"
         if last > allowed + 1e-9:
-            why = f"{_grams(last)}, dry at {humidity:.0f} % air is {_grams(allowed)} at most"
+            was, most = (f"{float(told):g} g" for told in apart(last, allowed, least=1))
+            why = f"{was}, dry at {humidity:.0f} % air is {most} at most"
             yield Raised(stay.since.utc, why, remedy)
             continue
         before = [r for r in weighed if minutes(r.at, weighed[-1].at) >= APART_MIN]
         if before and abs(float(before[-1].value) - last) > share * last:
-            apart = f"more than {day.plan.rules.dry:g} % apart"
-            why = f"{_grams(float(before[-1].value))}, then {_grams(last)}: {apart}"
+            both = f"{_grams(float(before[-1].value))}, then {_grams(last)}"
+            why = f"{both}: more than {day.plan.rules.dry:g} % apart"
             yield Raised(stay.since.utc, why, remedy)
 
 

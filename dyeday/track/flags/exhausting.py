@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft import exhaustion
 from dyeday.track.bath import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import Raised
+from dyeday.track.flags.rule import Raised, apart
 from dyeday.track.instant import Now
 from dyeday.track.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
 from dyeday.track.record import BatchRecord, Reading
@@ -30,7 +30,8 @@ def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
     if low == high:
         how = "jar match" if reading.name == "jar" else "absorbance"
-        return f"{low:.0f} % exhausted by {how}, expected {expected:.0f} %"
+        was, wanted = apart(low, expected)
+        return f"{was} % exhausted by {how}, expected {wanted} %"
     where = f" ({reading.where})" if reading.where else ""
     doubt = "in doubt, " if high >= expected else ""
     return f"{doubt}{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"

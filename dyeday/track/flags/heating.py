@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.plan.model import FixStep
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import SECOND_MIN, Raised, of
+from dyeday.track.flags.rule import SECOND_MIN, Raised, more_min, of
 from dyeday.track.instant import Now
 from dyeday.track.progress import (
     at_heat_min,
@@ -60,7 +60,8 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             short.append(f"in all {of(total, minimum, 'min')} its dyes need")
             missing = max(missing, minimum - total)
         if short:
-            yield Raised(left.utc, "; ".join(short), f"fix again: {_how(layer.heats)} for {missing:.0f} min at heat")
+            more = f"{_how(layer.heats)} for {more_min(missing)} min at heat"
+            yield Raised(left.utc, "; ".join(short), f"fix again: {more}")
 
 
 def _how(heats: tuple[FixStep, ...]) -> str:

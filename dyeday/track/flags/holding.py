@@ -7,14 +7,17 @@ from datetime import datetime
 
 from dyeday.plan.model import Kit
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import Raised
+from dyeday.track.flags.rule import Raised, apart
 from dyeday.track.instant import Now
 from dyeday.track.parting import together_at
 from dyeday.track.record import BatchRecord, Painted, Placement
 
 
 def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """A unit held more skeins, or more grams, than it should while this batch was in it."""
+    """A unit held more skeins, or more grams, than it should while this batch was in it.
+
+    Raised again when one more goes in.
+    """
     for place in batch.placements:
         kit = day.plan.kit_of(place.unit)
         if kit is None or (kit.holds_skeins is None and kit.holds_g is None):
@@ -27,18 +30,17 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             if theirs.unit == place.unit and _overlap(place, theirs, now)
         ]
         starts = sorted({place.since.utc, *(t.since.utc for _, t in others if t.since.utc >= place.since.utc)})
+        told: set[str] = set()
         for moment in starts:
             inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
             if kit.kind == "microwave":
                 inside = [one for one in inside if not _rests(one, place.unit, moment)]
             inside = together_at(inside, moment)
-            why = too_much(kit, inside)
-            if why:
-                names = " + ".join(sorted(b.no for b in inside))
-                yield Raised(
-                    moment, f"{place.unit} holds {why} ({names})", "move one out, and heat what was on top again"
-                )
-                break
+            why, nos = too_much(kit, inside), {one.no for one in inside}
+            if why and not nos <= told:
+                told = nos
+                said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
+                yield Raised(moment, said, "move one out, and heat what was on top again")
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
@@ -67,19 +69,21 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
         return ""
     limit = kit.holds_g
     weights = [b.wof_g if kit.kind != "microwave" else min(b.wof_g, limit) for b in inside]
-    return f"{sum(weights):.0f} of {limit:.0f} g" if sum(weights) > limit + 1e-6 else ""
+    held, most = apart(sum(weights), limit)
+    return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
 
 
 def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """An order that must match got skeins from more than one mix."""
-    matching = {order.item for order in day.plan.orders if order.match}
+    matching = {(order.item, order.colourway, order.base) for order in day.plan.orders if order.match}
     for item, _ in batch.shares:
-        if item not in matching or not batch.painted:
+        order = next((key for key in batch.order_keys(item) if key in matching), None)
+        if order is None or not batch.painted:
             continue
         mixes: dict[tuple[int, str], set[str]] = {}
         first: dict[tuple[int, str], datetime] = {}
         for other in day.live:
-            if other.state == "scrapped" or not any(name == item for name, _ in other.shares):
+            if other.state == "scrapped" or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
             for put_on in _last_by_layer(other):
                 key = (put_on.layer, put_on.mix)

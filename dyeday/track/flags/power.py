@@ -20,22 +20,26 @@ WET_SHARE = 1.0
 
 
 def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Units running together draw more than the circuit, its lead, or its continuous share allow."""
+    """Units running together draw more than the circuit, its lead, or its continuous share allow.
+
+    Raised again when one more goes on.
+    """
     for run in batch.runs:
         kit = day.plan.kit_of(run.unit) if run.unit else None
         circuit = next((c for c in day.plan.circuits if kit is not None and c.name == kit.circuit), None)
         if circuit is None:
             continue
+        told: set[str] = set()
         for moment in sorted({run.start.utc, *(r.start.utc for r in _others(day, run, now))}):
             if moment < run.start.utc:
                 continue
-            units = {r.unit for r in (run, *_others(day, run, now)) if r.unit and _on(r, moment)}
+            on = {r.unit for r in (run, *_others(day, run, now)) if r.unit and _on(r, moment)}
+            units = {unit for unit in on if _circuit_of(day.plan, unit) == circuit.name}
             load = load_of(day.plan, circuit, units)
-            if load.exceeds:
-                names = " + ".join(sorted(unit for unit in units if _circuit_of(day.plan, unit) == circuit.name))
-                why = f"{circuit.name}: {names} draw {load.exceeds[0]}"
+            if load.exceeds and not units <= told:
+                told = units
+                why = f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
                 yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
-                break
 
 
 def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.craft import fibres
 from dyeday.plan.model import Plan
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import TYPED_MIN, Raised, of
+from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
 from dyeday.track.instant import Now, minutes
 from dyeday.track.keys import CLOTHS, GRADES
 from dyeday.track.progress import last_heat_end, readings_of
@@ -44,9 +44,11 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
         return ""
     if yarn is not None and water is not None:
-        apart = abs(yarn - water)
-        limit = day.plan.rules.shock
-        return f"yarn {yarn:.0f} °C into {water:.0f} °C, {apart:.0f} apart of {limit:.0f} °C" if apart > limit else ""
+        gap_c, limit = abs(yarn - water), day.plan.rules.shock
+        if gap_c <= limit + 1e-9:
+            return ""
+        gap, most = apart(gap_c, limit)
+        return f"yarn {round(yarn, 1):g} °C into {round(water, 1):g} °C, {gap} apart of {most} °C"
     if heat_end is None:
         return ""
     cooled = minutes(heat_end, stay.since)
@@ -73,7 +75,8 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     limit = day.plan.rules.felting
     for reading in readings_of(batch, "bath_c"):
         if float(reading.value) > limit:
-            why = f"bath at {float(reading.value):.0f} °C, limit {limit:.0f} °C for {batch.base.name}"
+            was, most = apart(float(reading.value), limit)
+            why = f"bath at {was} °C, limit {most} °C for {batch.base.name}"
             yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     for shocked in rinsed_hot(day, batch, now):
         yield Raised(
@@ -82,13 +85,18 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Colour on the cloth after a rinse."""
+    """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     limit = GRADES.index(day.plan.rules.cloth)
-    rinsed = next((stay.since for stay in batch.stays if stay.state == "rinse"), None)
     for reading in readings_of(batch, "cloth"):
         grade = CLOTHS.get(str(reading.value), str(reading.value))
-        if rinsed is None or reading.at.utc < rinsed.utc or GRADES.index(grade) >= limit:
+        if not _is_rinsed(batch, reading.at) or GRADES.index(grade) >= limit:
             continue
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
         remedy = "rinse again" if GRADES.index(grade) >= GRADES.index("4") else "fix again, then rinse"
         yield Raised(reading.at.utc, f"cloth {word}, wanted {day.plan.rules.cloth}", remedy)
+
+
+def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
+    """Tell whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
+    wet = [s.state for s in batch.stays if s.state in ("paint", "fix", "rinse") and s.since.utc <= moment.utc]
+    return bool(wet) and wet[-1] == "rinse"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from math import ceil
 
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, iso, whole_min
 from dyeday.track.record import BatchRecord, Resolved
 
 
@@ -22,7 +23,7 @@ class Raised:
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """A doubt about a batch, open until somebody resolves it with a reason."""
+    """A doubt about a batch, or (``batch`` None) about the whole day; open until it is resolved with a reason."""
 
     batch: str | None
     rule: str
@@ -34,8 +35,6 @@ class Flag:
     """work done since that bears on it"""
 
     def to_json(self) -> dict[str, object]:
-        from dyeday.track.instant import iso
-
         resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
         return {
             "batch": self.batch,
@@ -63,6 +62,26 @@ def of(part: float, whole: float, unit: str) -> str:
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         return f"{whole_min(part * 60)} of {whole:.0f} min"
-    if round(part) == round(whole) and part != whole:
-        return f"{part:.1f} of {whole:.1f} {unit}"
-    return f"{part:.0f} of {whole:.0f} {unit}"
+    one, other = apart(part, whole)
+    return f"{one} of {other} {unit}"
+
+
+def apart(one: float, *others: float, least: int = 0) -> list[str]:
+    """Return numbers with as few decimals, ``least`` at the fewest, as tell the first from the others' sum.
+
+    Four at the most; equal ones are told alike.
+    """
+    other = sum(others)
+    n = next((n for n in range(least, 4) if one == other or f"{one:.{n}f}" != f"{other:.{n}f}"), 4)
+    return [f"{number:.{n}f}" for number in (one, *others)]
+
+
+def amounts(one: float, other: float) -> list[str]:
+    """Return two amounts in three figures or so, as a scale or a jug shows them, told apart."""
+    least = 0 if one >= 100 else 1 if one >= 10 else 2
+    return [f"{float(text):g}" for text in apart(one, other, least=least)]
+
+
+def more_min(missing_min: float) -> int:
+    """Return the minutes still wanted, rounded up: what is done for so long is enough."""
+    return ceil(missing_min - 1e-6)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
 
 from dyeday.track.bath import last_ph, ph_limit
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import TYPED_MIN, Raised, of
+from dyeday.track.flags.rule import TYPED_MIN, Raised, more_min, of
 from dyeday.track.instant import Now, whole_min
 from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
 from dyeday.track.record import BatchRecord
@@ -87,5 +86,5 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         if soaked <= needed - TYPED_MIN:
             acid = "acid " if layer.acid_in == "soak" else ""
-            remedy = f"back into the {acid}soak for {ceil(needed - soaked)} min before {_PUTTING[layer.how]}"
+            remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
             yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

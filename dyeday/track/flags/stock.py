@@ -1,4 +1,4 @@
-"""The rule about the shelf: the plan or the record needs more dye, acid or yarn than is on hand. It is of the day."""
+"""The rule about the shelf: plan or record need more dye, acid, extras or yarn than is on hand. It is of the day."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
-from dyeday.track.consumed import acids_consumed, before, extras_consumed, own, wetted_before
+from dyeday.track.consumed import acids_consumed, before, extra_by_plan, extra_recorded, own, wetted_before
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import Raised
+from dyeday.track.flags.rule import Raised, amounts, apart
 from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 
@@ -26,7 +26,7 @@ def short_stock(day: Day, now: Now) -> Iterator[Raised]:
 
 
 def shortages(day: Day) -> Iterator[str]:
-    """Yield a sentence for every dye, for the acid and for every base that is short."""
+    """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
     plan = day.plan
     # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
     needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
@@ -35,18 +35,18 @@ def shortages(day: Day) -> Iterator[str]:
         # What is left in the bottle serves solutions only, and comes before powder.
         bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, need.solution_g)
         if dye.on_hand_g is not None and need.grams > dye.on_hand_g + bottle + 1e-9:
-            old = f" and {bottle:.1f} g in the bottle" if bottle else ""
-            yield f"{dye.name}: {need.grams:.1f} of {dye.on_hand_g:.1f} g on hand{old}"
+            takes, has, wet = apart(need.grams, dye.on_hand_g, bottle, least=1)
+            old = f" and {wet} g in the bottle" if bottle else ""
+            yield f"{dye.name}: {takes} of {has} g on hand{old}"
     acid = acid_need(day) if plan.acid.on_hand is not None else 0.0
     if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
-        numbers = f"{acid:.0f} of {plan.acid.on_hand:.0f} mL"
-        if not plan.acid.is_liquid:
-            numbers = f"{acid:.3g} of {plan.acid.on_hand:.3g} g"
-        yield f"{plan.acid.kind}: {numbers} on hand"
+        takes, has = amounts(acid, plan.acid.on_hand)
+        yield f"{plan.acid.kind}: {takes} of {has} {'mL' if plan.acid.is_liquid else 'g'} on hand"
     for extra in plan.extras:
-        takes = extras_need(day, extra) if extra.on_hand is not None else 0.0
-        if extra.on_hand is not None and takes > extra.on_hand + 1e-9:
-            yield f"{extra.name}: {takes:.3g} of {extra.on_hand:.3g} {extra.unit} on hand"
+        of_extra = extra_need(day, extra) if extra.on_hand is not None else 0.0
+        if extra.on_hand is not None and of_extra > extra.on_hand + 1e-9:
+            takes, has = amounts(of_extra, extra.on_hand)
+            yield f"{extra.name}: {takes} of {has} {extra.unit} on hand"
     for base in plan.bases:
         pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
         if base.on_hand is not None and pieces > base.on_hand:
@@ -130,25 +130,10 @@ def acid_need(day: Day) -> float:
     return total
 
 
-def extras_need(day: Day, extra: Extra) -> float:
-    """Return what the day takes of an extra: as recorded by a batch, else by the plan."""
-    said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
-    silent = [b for b in day.live if b.state != "scrapped" and not said[b.no] and not wetted_before(b)]
-    recorded = sum(said.values())
-    per_batch = extra.per in ("batch", "skein", "100 g")
-    return recorded + (extra_need(extra, silent) if per_batch or not recorded else 0.0)
-
-
-def extra_need(extra: Extra, batches: list[BatchRecord]) -> float:
-    """Return how much of an extra ``batches`` take by the plan, in its own unit."""
-    counts = {
-        "day": 1.0 if batches else 0.0,
-        "lot": float(len({batch.mix for batch in batches})),
-        "batch": float(len(batches)),
-        "skein": float(sum(batch.skeins for batch in batches)),
-        "100 g": sum(batch.wof_g for batch in batches) / 100,
-    }
-    return extra.amount * counts[extra.per]
+def extra_need(day: Day, extra: Extra) -> float:
+    """Return what the day takes of an extra, in its own unit: as recorded, else by the plan."""
+    to_wet = [batch for batch in day.live if batch.state != "scrapped" and not wetted_before(batch)]
+    return sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:
