@@ -9,13 +9,14 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, opened, say
+from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.paper.when import local
 from dyeday.plain import harmless
 from dyeday.plan.as_text import plan_text
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
 from dyeday.store import clock
+from dyeday.store.carried import went_over
 from dyeday.store.durable import StoreError, reason, replace_file
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.carrying import going_over, overnight, plan_after, story, what_stays
@@ -48,6 +49,8 @@ def carry(args: Namespace) -> int:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
         return 0
     say(f"{path}: {len(stays)} batches of {session} for {date:%a %d %b %Y}", *(f"  {no} {how}" for no, how in stays))
+    gone = went_over(sessions(args), {session})
+    complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
         say(f"{session} is still open: close it before this plan is begun")
     return 0
@@ -102,8 +105,20 @@ def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
     came = {event.batch for event in session.events if event.kind == "carried"}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
     events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
+    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session.about.id)
     session.add(events)
+    for event in events:
+        source = str(event.data["from"]), str(event.data["was"])
+        if source in gone:
+            told.append(_twice(str(event.batch), source, gone[source]))
     return told
+
+
+def _twice(no: str, source: tuple[str, str], other: str) -> str:
+    """Return what is told of a batch that another session goes on with already."""
+    there = other.partition("/")[0]
+    right = f"go on with it in one of the two; `dyeday carry NEW.toml --session {there}` goes on from there"
+    return f"{no}: {'/'.join(source)} went over into {other} already; {right}"
 
 
 def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:

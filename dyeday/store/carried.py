@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from dyeday.store.durable import StoreError
 from dyeday.store.sessions import Sessions
 from dyeday.track.day import Day
-from dyeday.track.fold import fold
+from dyeday.track.fold import effective, fold
 
 LONGEST_CHAIN = 60
 """sessions carried into each other that are looked back at"""
@@ -21,4 +24,24 @@ def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Da
         file = kept.open(name)
         before = fold(file.plan, file.events)
         found += [*earlier_days(kept, before, seen), (name, before)]
+    return found
+
+
+def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
+    """Return where batches of the sessions ``sources`` went on: by session and batch, the newest "session/batch".
+
+    Coming over ``into`` that session itself is passed over; so is a session that cannot be read.
+    """
+    found: dict[tuple[str, str], str] = {}
+    first = min((source[:10] for source in sources), default="")
+    for name in reversed(kept.ids()):
+        if not first or name[:10] < first or name == into:
+            continue
+        try:
+            events = effective(kept.open(name).events)[0]
+        except StoreError:
+            continue
+        for event in events:
+            if event.kind == "carried" and event.data.get("from") in sources:
+                found[str(event.data["from"]), str(event.data.get("was"))] = f"{name}/{event.batch}"
     return found

@@ -229,6 +229,21 @@ def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: 
     assert len(json.loads(shell.out)) == 1
 
 
+def test_a_batch_that_went_over_already_is_told_where_as_it_is_carried_again(shell: Shell, tmp_path: Path) -> None:
+    """As the second plan is written and as it is begun; the day that has it first is told nothing."""
+    first = carried(shell, tmp_path)
+    said = "2026-03-14-1/02 went over into 2026-03-15-1/02 already; go on with it in one of the two"
+    assert said not in shell.err
+    second = tmp_path / "monday.toml"
+    assert shell("carry", str(second), "--date", "2026-03-16", "--session", "2026-03-14-1") == 0
+    assert f"02: {said}" in shell.err
+    assert shell("begin", str(second)) == 0
+    assert [line[:3] for line in shell.err.splitlines() if "went over into" in line] == ["01:", "02:", "03:", "05:"]
+    assert "dyeday carry NEW.toml --session 2026-03-15-1" in shell.err
+    assert shell("begin", str(first)) == 0
+    assert "went over into" not in shell.err
+
+
 def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: Shell, tmp_path: Path) -> None:
     """Refused with the session it belongs to."""
     carried(shell, tmp_path)
