@@ -13,10 +13,13 @@ from math import isfinite
 from typing import Any
 
 from dyeday.craft.measuring import to_step
+from dyeday.craft.water import MG_L_CACO3_PER, US_GALLON_L
 from dyeday.plain import brief
 
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
+"""What is a thousand and more to one reader and a unit and a fraction to the other."""
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
 
@@ -75,11 +78,12 @@ _DIFFERENCES = {
 }  # fmt: skip
 _WATERS = {
     "mg/l": "mg_per_l_caco3", "ppm": "mg_per_l_caco3", "mg/l caco3": "mg_per_l_caco3",
-    "ppm caco3": "mg_per_l_caco3", "dh": "german_degree", "°dh": "german_degree", "dkh": "german_degree",
-    "°dkh": "german_degree", "fh": "french_degree", "°fh": "french_degree", "°f": "french_degree",
+    "ppm caco3": "mg_per_l_caco3", "mg/l as caco3": "mg_per_l_caco3", "ppm as caco3": "mg_per_l_caco3",
+    "dh": "german_degree", "°dh": "german_degree", "dkh": "german_degree", "°dkh": "german_degree",
+    "°d": "german_degree", "fh": "french_degree", "°fh": "french_degree", "°f": "french_degree",
     "f": "french_degree", "e": "english_degree", "°e": "english_degree", "clark": "english_degree",
-    "°clark": "english_degree", "gpg": "grain_per_us_gallon", "mmol/l": "mmol_per_l_caco3",
-    "meq/l": "meq_per_l_caco3",
+    "°clark": "english_degree", "gpg": "grain_per_us_gallon", "grains/gal": "grain_per_us_gallon",
+    "mmol/l": "mmol_per_l_caco3", "meq/l": "meq_per_l_caco3", "mval/l": "meq_per_l_caco3",
 }  # fmt: skip
 _PERCENTS = {"%": "percent", "percent": "percent"}
 _STRENGTHS = {"%": "percent", "% w/v": "percent", "w/v %": "percent", "g/100ml": "percent",
@@ -104,15 +108,13 @@ PERCENT = Kind("a percentage", "percent", "50 %", _PERCENTS)
 STRENGTH_PCT = Kind("a strength", "percent", "5 %", _STRENGTHS)
 
 _DEFINITIONS = (
-    # Hardness degrees by their definitions: 10 mg/L CaO, 10 mg/L CaCO3, a grain in an imperial and a US
-    # gallon; CaCO3 100.087 g/mol, CaO 56.077 g/mol.
     "mg_per_l_caco3 = [carbonate_hardness]",
-    f"german_degree = {10 * 100.087 / 56.077} * mg_per_l_caco3",
-    "french_degree = 10 * mg_per_l_caco3",
-    f"english_degree = {64.79891 / 4.54609} * mg_per_l_caco3",
-    f"grain_per_us_gallon = {64.79891 / 3.785411784} * mg_per_l_caco3",
-    "mmol_per_l_caco3 = 100.087 * mg_per_l_caco3",
-    "meq_per_l_caco3 = 50.0435 * mg_per_l_caco3",
+    f"german_degree = {MG_L_CACO3_PER['°dH']!r} * mg_per_l_caco3",
+    f"french_degree = {MG_L_CACO3_PER['°fH']!r} * mg_per_l_caco3",
+    f"english_degree = {MG_L_CACO3_PER['°e']!r} * mg_per_l_caco3",
+    f"grain_per_us_gallon = {MG_L_CACO3_PER['gpg']!r} * mg_per_l_caco3",
+    f"mmol_per_l_caco3 = {MG_L_CACO3_PER['mmol/L']!r} * mg_per_l_caco3",
+    f"meq_per_l_caco3 = {MG_L_CACO3_PER['meq/L']!r} * mg_per_l_caco3",
     "gram_per_litre_wv = 0.1 * percent",
 )
 
@@ -132,11 +134,21 @@ def registry() -> Any:
 
 
 def number(text: str) -> float:
-    """Return the number in ``text``, decimal comma or point; ValueError where there is none or more."""
+    """Return the number in ``text``, decimal comma or point.
+
+    Raises QuantityError where there is none or more than one, or where it can be read in two ways ("1,500").
+    """
     match = _NUMBER.match(text) if len(text) <= LONGEST_TEXT else None
     if match is None or match[2]:
-        raise ValueError(f"{brief(text)} is not a number")
-    return float(match[1].replace(",", "."))
+        raise QuantityError(f"{brief(text)} is not a number", "write digits only, such as 4.5")
+    return _figure(match[1], text)
+
+
+def _figure(digits: str, whole: str) -> float:
+    if _THOUSANDS.fullmatch(digits):
+        right = f"write {digits.replace(',', '')}, or {digits.replace(',', '.')}"
+        raise QuantityError(f"{brief(whole)} may be thousands or a decimal", right)
+    return float(digits.replace(",", "."))
 
 
 def read(value: object, kind: Kind, *, low: float | None = None, high: float | None = None) -> float:
@@ -153,7 +165,7 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
         match = _NUMBER.match(value) if len(value) <= LONGEST_TEXT else None
         if match is None:
             raise QuantityError(f"{brief(value)} is not {kind.name}", right)
-        amount = float(match[1].replace(",", "."))
+        amount = _figure(match[1], value)
         if match[2]:
             amount = _convert(amount, match[2], kind, value)
     else:
@@ -211,29 +223,47 @@ def _kind_word(unit: Any, spelt: str) -> str:
     return f"in {spelt!r}"
 
 
-US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML, US_GALLON_L = 4.92892159375, 14.78676478125, 236.5882365, 3.785411784
+US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML = (US_GALLON_L * 1000 / n for n in (768, 256, 16))
+"""By their definitions, NIST Handbook 44, appendix C."""
 OUNCE_G = 28.349523125
 
 
 def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -> str:
     """Return mL as people measure it: rounded to the jug in metric, or in US teaspoons to gallons.
 
-    ``system`` is "metric" or "US"; US measures by their definitions (NIST Handbook 44, appendix C).
+    ``system`` is "metric" or "US". From half a cup on, US measures lose a sixteenth at most.
     """
     if system == "US":
-        if 0 < volume_ml < US_TEASPOON_ML / 8:
-            return f"{volume_ml:.2g} mL"
-        if volume_ml < US_TABLESPOON_ML:
-            return f"{_quarter(volume_ml / US_TEASPOON_ML)} tsp"
-        if volume_ml < US_CUP_ML / 2:
-            return f"{_quarter(volume_ml / US_TABLESPOON_ML)} tbsp"
-        if volume_ml < US_GALLON_L * 1000:
-            return f"{_quarter(volume_ml / US_CUP_ML)} cups"
-        return f"{_quarter(volume_ml / 1000 / US_GALLON_L)} gal"
+        return _us_volume(volume_ml)
     rounded = to_step(volume_ml, jug_ml) if jug_ml > 0 else volume_ml
+    if rounded >= 2000:
+        return f"{rounded / 1000:.3g} L" if rounded < 999_500 else f"{rounded / 1000:.0f} L"
     if rounded == 0 and volume_ml > 0:
-        rounded = round(volume_ml, 1)
-    return f"{rounded / 1000:.3g} L" if rounded >= 2000 else f"{rounded:g} mL"
+        return f"{volume_ml:.2g} mL"
+    return f"{rounded:g} mL"
+
+
+def _us_volume(volume_ml: float) -> str:
+    if 0 < volume_ml < US_TEASPOON_ML / 4:
+        return f"{volume_ml:.2g} mL"
+    if volume_ml < US_TABLESPOON_ML:
+        return f"{_quarters(round(4 * volume_ml / US_TEASPOON_ML))} tsp"
+    if volume_ml < US_CUP_ML / 2:
+        return f"{_quarters(round(4 * volume_ml / US_TABLESPOON_ML))} tbsp"
+    tablespoons, cups = round(volume_ml / US_TABLESPOON_ML), round(volume_ml / US_CUP_ML)
+    if tablespoons < 64:
+        quarters, more = divmod(tablespoons, 4)
+        return _us_pair(quarters, "cup" if quarters <= 4 else "cups", more, "tbsp")
+    if cups < 16:
+        return f"{_quarters(round(4 * volume_ml / US_CUP_ML))} cups"
+    if cups < 64:
+        quarters, more = divmod(cups, 4)
+        return _us_pair(quarters, "gal", more, "cup" if more == 1 else "cups")
+    return f"{_quarters(round(4 * volume_ml / 1000 / US_GALLON_L))} gal"
+
+
+def _us_pair(quarters: int, large: str, more: int, small: str) -> str:
+    return f"{_quarters(quarters)} {large}" + (f" + {more} {small}" if more else "")
 
 
 def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> str:
@@ -246,15 +276,10 @@ def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> st
     rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g
     if rounded == 0 and mass_g > 0:
         return f"{mass_g:.2g} g"
-    return f"{round(rounded, 4):g} g"
+    return f"{round(rounded, 4):.10g} g"
 
 
-def show_temperature(temperature_c: float, system: str = "metric") -> str:
-    """Return °C rounded to a whole degree, as °F for "US"."""
-    return f"{temperature_c * 9 / 5 + 32:.0f} °F" if system == "US" else f"{temperature_c:.0f} °C"
-
-
-def _quarter(amount: float) -> str:
-    whole, part = divmod(round(amount * 4), 4)
+def _quarters(count: int) -> str:
+    whole, part = divmod(count, 4)
     fraction = ("", "¼", "½", "¾")[part]
     return f"{whole}{fraction}" if whole else (fraction or "0")

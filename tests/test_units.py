@@ -61,8 +61,12 @@ HARDNESS = [
     ("1 gpg", 64.79891 / 3.785411784),
     ("1 mmol/L", 100.087),
     ("1 meq/L", 50.0435),
+    ("1 mval/L", 50.0435),
+    ("1 grains/gal", 17.118),
+    ("1 °d", 17.848),
     ("1 ppm", 1.0),
     ("1 mg/L CaCO3", 1.0),
+    ("1 ppm as CaCO3", 1.0),
     ("1", 1.0),
 ]
 
@@ -106,6 +110,8 @@ def test_a_published_table_of_hardness_degrees_agrees() -> None:
         ("50 g/L", units.STRENGTH_PCT, 5),
         ("5 % w/v", units.STRENGTH_PCT, 5),
         ("5 g/100 mL", units.STRENGTH_PCT, 5),
+        ("0,125 L", units.VOLUME_ML, 125),
+        ("1,25 kg", units.MASS_G, 1250),
         ("80 %", units.PERCENT, 80),
         ("500 µL", units.VOLUME_ML, 0.5),
         (4, units.VOLUME_L, 4),
@@ -159,6 +165,7 @@ def test_the_example_of_every_kind_is_read(name: str) -> None:
         ("5 min-.", units.TIME_MIN, "'5 min-.' has no unit that can be read"),
         ("4 L 5", units.VOLUME_L, "'4 L 5'"),
         ("1,500.5 W", units.POWER_W, "'1,500.5 W'"),
+        ("1,500 mL", units.VOLUME_ML, "'1,500 mL' may be thousands or a decimal"),
         ("four", units.VOLUME_L, "'four' is not a volume"),
         ("", units.VOLUME_L, "'' is not a volume"),
         (True, units.VOLUME_L, "True is not a volume"),
@@ -178,6 +185,15 @@ def test_what_cannot_be_is_refused_saying_what_would_be_read(value: object, kind
 
     assert what in caught.value.what
     assert caught.value.right
+
+
+def test_a_number_that_may_be_thousands_is_refused_with_both_ways_to_write_it() -> None:
+    """Where it was guessed, a dose would be a thousand times too small."""
+    with pytest.raises(units.QuantityError) as of_a_number:
+        units.number("-12,500")
+    with pytest.raises(units.QuantityError) as of_a_weight:
+        units.read("-12,500", units.MASS_G)
+    assert of_a_number.value.right == of_a_weight.value.right == "write -12500, or -12.500"
 
 
 def test_both_bounds_are_allowed_themselves() -> None:
@@ -220,6 +236,8 @@ def test_what_is_no_bare_number_is_refused(text: str) -> None:
         (1999, 5, "2 L"),
         (12_340, 5, "12.3 L"),
         (1.26, 5, "1.3 mL"),
+        (0.04, 5, "0.04 mL"),
+        (2_500_000, 5, "2500 L"),
         (0, 5, "0 mL"),
         (37.5, 2.5, "37.5 mL"),
     ],
@@ -236,10 +254,14 @@ def test_a_volume_is_shown_as_the_jug_can_measure_it(volume_ml: float, jug_ml: f
         (7.4, "1½ tsp"),
         (14.79, "1 tbsp"),
         (44.4, "3 tbsp"),
-        (118.3, "½ cups"),
+        (118.3, "½ cup"),
+        (150, "½ cup + 2 tbsp"),
+        (300, "1¼ cups"),
         (946.4, "4 cups"),
         (3785.5, "1 gal"),
+        (4258, "1 gal + 2 cups"),
         (5678.2, "1½ gal"),
+        (37_854, "10 gal"),
         (0.3, "0.3 mL"),
         (0, "0 tsp"),
     ],
@@ -284,9 +306,19 @@ def test_a_shown_volume_is_within_half_a_step_of_the_jug(volume_ml: float, jug_m
     assert shown_ml == pytest.approx(volume_ml, abs=jug_ml / 2 + 0.05 + 0.006 * volume_ml * (unit == "L"))
 
 
-def test_a_temperature_is_shown_in_whole_degrees() -> None:
-    """Of Celsius, or of Fahrenheit in the US."""
-    assert (units.show_temperature(82.4), units.show_temperature(82.4, "US")) == ("82 °C", "180 °F")
+US_ML = {"tsp": 4.92892159375, "tbsp": 14.78676478125, "cup": 236.5882365, "cups": 236.5882365, "gal": 3785.411784}
+
+
+@given(st.floats(118.3, 1e5))
+def test_a_volume_in_us_measures_is_within_a_sixteenth(volume_ml: float) -> None:
+    """From half a cup on; acid a fifth short is a doubt of its own."""
+    shown_ml = 0.0
+    for part in units.show_volume(volume_ml, "US").split(" + "):
+        said, unit = part.split(" ")
+        quarter = {"¼": 0.25, "½": 0.5, "¾": 0.75}.get(said[-1], 0.0)
+        shown_ml += (float(said.rstrip("¼½¾") or 0) + quarter) * US_ML[unit]
+
+    assert shown_ml == pytest.approx(volume_ml, rel=1 / 16)
 
 
 def test_a_spelling_that_pint_knows_and_we_do_not_list_is_read_too() -> None:

@@ -172,13 +172,18 @@ class Table:
         raw = self.get(key)
         if raw is None:
             return default
+        right = f"write a number from {low:g} to {high:g}"
         if isinstance(raw, str):
             try:
                 raw = units.number(re.sub(strip, "", raw.strip()) if len(raw) <= units.LONGEST_TEXT else raw)
-            except ValueError:
-                raw = None
-        if isinstance(raw, bool) or not isinstance(raw, (int, float)) or not low <= raw <= high:
-            self.problem(key, f"{brief(self.raw[key])} is out of range", f"write a number from {low:g} to {high:g}")
+            except units.QuantityError as error:
+                self.problem(key, error.what, right)
+                return default
+        if isinstance(raw, bool) or not isinstance(raw, (int, float)):
+            self.problem(key, f"{brief(raw)} is not a number", right)
+            return default
+        if not low <= raw <= high:
+            self.problem(key, f"{brief(raw)} is out of range", right)
             return default
         return float(raw)
 

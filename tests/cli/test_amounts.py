@@ -416,7 +416,7 @@ def test_text_is_rounded_to_jug_and_scale(shell: Shell, tmp_path: Path) -> None:
 def test_text_of_a_layer_in_american_measures(shell: Shell, tmp_path: Path) -> None:
     """units = "US" shows gallons and cups, dye in grams still."""
     assert shell("weigh", written(tmp_path, {"session.units": '"US"', "order.skeins": "4"})) == 0
-    assert "gal water" in shell.out
+    assert "1 gal + 1 cup water" in shell.out
     assert "cups" in shell.out
     assert "Peat 4 g" in shell.out
 
