@@ -17,8 +17,9 @@ from typing import Any
 
 from dyeday.plan.keep import to_plain
 from dyeday.plan.read import read_plan
-from dyeday.store.lot_book import LotBook, body_of, head_of
+from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_lines import Head, line_of
+from dyeday.store.lot_parts import body_of, head_of
 from dyeday.store.sealed import seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.shelf import MOST, ShelfFile
