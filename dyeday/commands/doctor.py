@@ -14,7 +14,8 @@ from dyeday.paper.page import wrap
 from dyeday.paper.queues import printer_state
 from dyeday.plain import harmless
 from dyeday.store import clock
-from dyeday.store.health import Finding, health
+from dyeday.store.finding import Finding
+from dyeday.store.health import health
 from dyeday.store.places import data_folder
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}

@@ -39,6 +39,7 @@ def lots(args: Namespace) -> int:
         number = _one(book, args.words)
         if kept:
             book.keep(number, _checked(book.lot(number), kept))
+            _tell_of_copy(book)
             if not dyeing and not args.json:
                 say(f"kept with lot {number}: {', '.join(one.what for one in kept)}")
                 return 0
@@ -68,6 +69,11 @@ def settle_what_is_owed(args: Namespace, book: LotBook) -> None:
             trouble = str(error)
         if trouble:
             complain([f"{session_id}: {trouble}"])
+
+
+def _tell_of_copy(book: LotBook) -> None:
+    if book.copy_failed:
+        complain([f"the lot book has it, its copy not: {book.copy_failed}"])
 
 
 def _one(book: LotBook, words: Sequence[str]) -> str:
@@ -184,6 +190,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
     if wrong:
         raise Refusal(*wrong[:20])
     taken = book.take_lots(read)
+    _tell_of_copy(book)
     if args.json:
         answer({"taken": len(taken), "already_there": len(read) - len(taken)})
     else:
@@ -203,18 +210,20 @@ def _lot_of(item: Any) -> Lot:
 
 
 def _rebuild(args: Namespace, book: LotBook) -> int:
-    """Make the indexes again; where lines are damaged, put back what the days' own records have of them."""
+    """Make indexes and copies again; where lines are damaged, put back what the days' own records have of them."""
     years = book.years()
     told = []
     for year in years:
         book.rebuild(year)
+        book.copy_again(year)
         damaged = book.damaged(year)
         if damaged:
             again = [row for row in sessions(args).listed() if row.closed and row.date.startswith(f"{year:04d}")]
             for row in again:
                 sessions(args).open(row.id).settle()
             what = f"{book.file_of(year)}: {damaged} damaged {'line is' if damaged == 1 else 'lines are'} left out"
-            told.append(f"{what}; what the days' records have of it is put back, a note kept later needs a backup")
+            back = f"`dyeday restore lots-{year:04d} --newest` a note kept later"
+            told.append(f"{what}; what the days' records have of it is put back, {back}")
     rows = book.find(())
     if args.json:
         answer({"years": years, "lots": len(rows), "problems": told})

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 from argparse import Namespace
-from pathlib import Path
+from collections.abc import Iterator
 
 from dyeday.commands.common import Refusal, UsageError, answer, say
 from dyeday.paper.when import local
 from dyeday.plan.problems import near
 from dyeday.store import clock
-from dyeday.store.backups import Copy, bring_back, copies
-from dyeday.store.durable import StoreError, read_bytes
-from dyeday.store.kinds import files_of
+from dyeday.store.backups import Copy
+from dyeday.store.durable import StoreError
+from dyeday.store.kinds import Kept, kept_in
 from dyeday.store.lock import FileLock
 from dyeday.store.places import data_folder
-from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
+from dyeday.store.sessions import SESSION
 from dyeday.track.instant import iso
 
 
@@ -24,37 +25,33 @@ def restore(args: Namespace) -> int:
     if args.newest and not args.name:
         raise UsageError("say of what: dyeday restore NAME --newest")
     data = data_folder(args.data)
-    kept = files_of(data)
-    if args.name:
-        kept = [(path, kind) for path, kind in kept if path.stem == args.name]
-        if not kept:
-            names = [path.stem for path, _ in files_of(data)]
-            raise Refusal(f"nothing here is called {args.name!r}; {near(args.name, names)}")
+    every = kept_in(data)
+    chosen = [kept for kept in every if not args.name or kept.name == args.name]
+    if args.name and not chosen:
+        raise Refusal(f"nothing here is called {args.name!r}; {near(args.name, [kept.name for kept in every])}")
     if args.when or args.newest:
-        return _bring(args, *kept[0])
+        return _bring(args, chosen[0])
     if args.json:
-        answer([_data(path, kind) for path, kind in kept])
-    elif not kept:
+        answer([_data(kept) for kept in chosen])
+    elif not chosen:
         say(f"nothing is kept in {data} yet; `dyeday begin PLAN` begins")
     else:
-        for path, kind in kept:
-            _tell(path, kind)
+        for kept in chosen:
+            _tell(kept)
         say("", "`dyeday restore NAME COPY` brings one back; what is there now is kept under a dated name")
     return 0
 
 
-def present(path: Path, kind: Kind) -> tuple[bool, str]:
+def present(kept: Kept) -> tuple[bool, str]:
     """Return whether a file of ours can be read as it is now, and what it holds or what is wrong with it."""
-    if not path.exists() and not path.is_symlink():
-        return False, "is not there"
     try:
-        return True, kind.holds(unseal(read_bytes(path, LARGEST_FILE), path, kind).tables)
+        return True, kept.present()
     except StoreError as error:
-        return False, error.what.removeprefix(f"{path} ")
+        return False, error.what.removeprefix(f"{kept.path} ")
 
 
-def _data(path: Path, kind: Kind) -> dict[str, object]:
-    whole, said = present(path, kind)
+def _data(kept: Kept) -> dict[str, object]:
+    whole, said = present(kept)
     found = [
         {
             "copy": copy.name,
@@ -64,15 +61,22 @@ def _data(path: Path, kind: Kind) -> dict[str, object]:
             "problem": copy.problem or None,
             "set_aside": copy.was_set_aside,
         }
-        for copy in copies(path, kind)
+        for copy in kept.copies()
     ]
-    return {"name": path.stem, "kind": kind.word, "file": str(path), "good": whole, "holds": said, "copies": found}
+    return {
+        "name": kept.name,
+        "kind": kept.word,
+        "file": str(kept.path),
+        "good": whole,
+        "holds": said,
+        "copies": found,
+    }
 
 
-def _tell(path: Path, kind: Kind) -> None:
-    whole, said = present(path, kind)
-    say(f"{path.stem}  now: {said}" if whole else f"{path.stem}  ! now: {said}")
-    found = copies(path, kind)
+def _tell(kept: Kept) -> None:
+    whole, said = present(kept)
+    say(f"{kept.name}  now: {said}" if whole else f"{kept.name}  ! now: {said}")
+    found = kept.copies()
     for copy in found:
         what = copy.holds if copy.good else f"! {copy.problem}"
         aside = "set aside; " if copy.was_set_aside else ""
@@ -81,39 +85,51 @@ def _tell(path: Path, kind: Kind) -> None:
         say("  no copy yet")
 
 
-def _bring(args: Namespace, path: Path, kind: Kind) -> int:
-    found = copies(path, kind)
-    copy = _newest(path, found) if args.newest else _named(path, found, args.when)
+def _bring(args: Namespace, kept: Kept) -> int:
+    found = kept.copies()
+    copy = _newest(kept, found) if args.newest else _named(found, args.when)
     if not copy.good:
         raise Refusal(
-            f"copy {copy.name} of {path.stem} {copy.problem}; choose another of `dyeday restore {path.stem}`"
+            f"copy {copy.name} of {kept.name} {copy.problem}; choose another of `dyeday restore {kept.name}`"
         )
-    bench = FileLock(path.with_suffix(".bench"))
-    if path.parent.is_dir() and not bench.grab():
-        raise Refusal(f"a bench has {path.stem} open; leave it with q first, or it would save its own day again")
-    try:
-        aside = bring_back(path, copy, kind, clock.now().utc)
-    finally:
-        bench.release()
+    with _no_bench(kept):
+        aside = kept.bring_back(copy, clock.now().utc)
+    holds = kept.present()
     if args.json:
-        answer(
-            {"name": path.stem, "copy": copy.name, "holds": copy.holds, "set_aside": str(aside) if aside else None}
-        )
+        answer({"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
         return 0
-    say(f"{path.stem} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {copy.holds}")
+    if kept.is_put_together:
+        say(f"{kept.name} has all that it had and all that its copy had: {holds}")
+    else:
+        say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
     if aside is not None:
         say(f"what was there is kept as {aside}")
     return 0
 
 
-def _newest(path: Path, found: list[Copy]) -> Copy:
+@contextlib.contextmanager
+def _no_bench(kept: Kept) -> Iterator[None]:
+    """Keep a session's bench from being opened meanwhile. Raises Refusal where one is."""
+    if kept.word != SESSION.word or not kept.path.parent.is_dir():
+        yield
+        return
+    bench = FileLock(kept.path.with_suffix(".bench"))
+    if not bench.grab():
+        raise Refusal(f"a bench has {kept.name} open; leave it with q first, or it would save its own day again")
+    try:
+        yield
+    finally:
+        bench.release()
+
+
+def _newest(kept: Kept, found: list[Copy]) -> Copy:
     good = [copy for copy in found if copy.good and not copy.was_set_aside]
     if not good:
-        raise Refusal(f"{path.stem} has no copy that is whole; look for one of your own of {path.parent}")
+        raise Refusal(f"{kept.name} has no copy that is whole; look for one of your own of {kept.path.parent}")
     return good[0]
 
 
-def _named(path: Path, found: list[Copy], when: str) -> Copy:
+def _named(found: list[Copy], when: str) -> Copy:
     exact = [copy for copy in found if copy.name == when]
     begun = exact or [copy for copy in found if copy.name.startswith(when)]
     if len(begun) != 1:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep
+from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
 
@@ -26,7 +26,7 @@ NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 8, 14, 52
 """the newest copies of all, then the last of each day, then the last of each week"""
 PREVIOUS = "previous.json"
 _NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.json$")
-_ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?\.json$")
+_ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?(\.[a-z]+)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +77,20 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
 def copies(path: Path, kind: Kind) -> list[Copy]:
     """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
     found = [_looked_at(file, when, kind, aside=False) for when, file in _newest_first(path)]
+    found += [_looked_at(file, when, kind, aside=True) for when, file in those_set_aside(path)]
+    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+
+
+def those_set_aside(path: Path) -> list[tuple[datetime, Path]]:
+    """Return (when, file) of what was set aside of ``path``, newest first."""
+    found = []
     with contextlib.suppress(OSError):
         for file in aside_folder(path).iterdir():
             named = _ASIDE.match(file.name)
-            if named is not None and named[1] == path.stem:
-                found.append(_looked_at(file, _moment(named[2]), kind, aside=True))
-    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+            if named is not None and (named[1], named[3]) == (path.stem, path.suffix):
+                with contextlib.suppress(ValueError):
+                    found.append((_moment(named[2]), file))
+    return sorted(found, reverse=True)
 
 
 def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
@@ -188,7 +196,7 @@ def set_aside(path: Path, now: datetime) -> Path | None:
         return None
     make_folder(folder)
     for n in range(1000):
-        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}.json"
+        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
         if os.path.lexists(file):
             continue
         try:
@@ -201,6 +209,7 @@ def set_aside(path: Path, now: datetime) -> Path | None:
                 path.rename(file)
             else:
                 replace_file(file, path.read_bytes())
+        sync_folder(folder)
         return file
     raise StoreError(f"{folder} is full of copies of this second", "look at it")
 

@@ -49,10 +49,12 @@ def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     made = lots_of_day(closed.day, closed.session_id, closed.now)
     lots = with_shelf(made, closed.session_id, ended.utc, moves)
     kept = kept_of_day(closed.day, closed.session_id, closed.now, lots)
-    return [
+    book = LotBook(closed.data)
+    told = [
         f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {lot.skeins}"
-        for lot in LotBook(closed.data).take_day(lots, kept)
+        for lot in book.take_day(lots, kept)
     ]
+    return [*told, f"the lot book has it, its copy not: {book.copy_failed}"] if book.copy_failed else told
 
 
 ON_CLOSE: tuple[tuple[str, Step], ...] = (

@@ -38,6 +38,8 @@ def make_folder(folder: Path) -> None:
         missing = [above for above in (folder, *folder.parents) if not above.exists()]
         for each in reversed(missing):
             each.mkdir(mode=0o700, exist_ok=True)
+            with contextlib.suppress(PermissionError):  # a folder may be one to write in and not to read
+                sync_folder(each.parent)
         if not folder.is_dir():
             raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
     except OSError as error:
@@ -103,7 +105,7 @@ def replace_file(path: Path, data: bytes) -> None:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
+    sync_folder(path.parent)
 
 
 def append_lines(path: Path, lines: bytes) -> int:
@@ -111,20 +113,31 @@ def append_lines(path: Path, lines: bytes) -> int:
 
     A last line that a pulled plug tore is ended first, so that it stays alone and what is added stands whole.
     """
+    return _append(path, lines, end_torn=True)
+
+
+def append_bytes(path: Path, data: bytes) -> None:
+    """Add ``data`` at the very end of ``path`` durably. Raises OSError."""
+    _append(path, data, end_torn=False)
+
+
+def _append(path: Path, data: bytes, *, end_torn: bool) -> int:
     is_new = not path.exists()
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     handle = os.open(path, flags, 0o600)
     with os.fdopen(handle, "r+b") as file:
+        if is_new and hasattr(os, "fchmod"):
+            os.fchmod(handle, 0o600)  # whatever the umask takes away
         end = file.seek(0, os.SEEK_END)
-        if end:
+        if end and end_torn:
             file.seek(end - 1)
             if file.read(1) != b"\n":
-                end, lines = end + 1, b"\n" + lines
-        file.write(lines)
+                end, data = end + 1, b"\n" + data
+        file.write(data)
         file.flush()
         _sync(file.fileno())
     if is_new:
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     return end
 
 
@@ -153,7 +166,8 @@ def _replace(temporary: Path, path: Path) -> None:
                 raise
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Put the names in ``folder`` on the disk, where the system can. Raises OSError."""
     if sys.platform == "win32":
         return
     handle = os.open(folder, os.O_RDONLY)

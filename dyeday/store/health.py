@@ -10,16 +10,14 @@ import stat
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from dyeday.store import backups
 from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
+from dyeday.store.finding import Finding
+from dyeday.store.health_of_files import health_of_files
 from dyeday.store.kinds import files_of
 from dyeday.store.lock import FileLock
-from dyeday.store.lot_book import LotBook
-from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
 from dyeday.track.instant import Now
 
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
@@ -30,25 +28,18 @@ MEMORY = ("tmpfs", "ramfs")
 FAT = ("vfat", "msdos", "exfat", "fuseblk")
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing looked at: ``state`` is well, note or wrong; ``do`` is what a person can do about it."""
-
-    about: str
-    state: str
-    said: str
-    do: str = ""
-
-
 def health(data: Path, now: Now) -> list[Finding]:
     """Look at the data folder and all that is kept in it. Raises nothing; changes nothing that is kept."""
     if not data.is_dir():
         return [Finding("folder", "note", f"{data} is not there yet", "it is made with the first day")]
-    found = [*_folder(data), *_writing(data), _room(data), _place(data)]
-    for path, kind in files_of(data):
-        found += _file(path, kind, now)
-    found += [*_lots(data), *_strangers(data), _clock(data, now)]
-    return found
+    return [
+        *_folder(data),
+        *_writing(data),
+        _room(data),
+        _place(data),
+        *health_of_files(data, now),
+        _clock(data, now),
+    ]
 
 
 def _folder(data: Path) -> Iterator[Finding]:
@@ -149,91 +140,6 @@ def _file_system(data: Path) -> str:
         if (real == at or real.startswith(at.rstrip("/") + "/")) and len(at) >= best:
             best, kind = len(at), what
     return kind
-
-
-def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
-    name = path.stem if path.stem.startswith(kind.word) else f"{kind.word} {path.stem}"
-    good = backups.newest_good(path, kind)
-    back = f"dyeday restore {path.stem} --newest" if good is not None else "look for a copy of your own"
-    try:
-        if not path.exists() and not path.is_symlink():
-            yield Finding(name, "wrong", "is not there, though copies of it are", back)
-            return
-        read = unseal(read_bytes(path, LARGEST_FILE), path, kind)
-    except StoreError as error:
-        right = error.right if error.right.startswith("install") else back
-        yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
-        return
-    if read.version < kind.version:
-        said = f"of version {read.version}, whole as far as can be told: it has no digest yet"
-        yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
-    else:
-        yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.tables)}")
-    bench = path.with_suffix(".bench")
-    if bench.exists():
-        lock = FileLock(bench)
-        with contextlib.suppress(StoreError):
-            if not lock.grab():
-                yield Finding(name, "well", "a bench has it open now")
-        lock.release()
-    yield from _copies(path, kind, name, now)
-    if sys.platform != "win32" and stat.S_IMODE(path.stat().st_mode) & 0o077:
-        yield Finding(name, "note", "others of this computer may read it", f"chmod 600 {path}")
-
-
-def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
-    found = [copy for copy in backups.copies(path, kind) if not copy.was_set_aside]
-    good = [copy for copy in found if copy.good]
-    about = f"copies of {name}"
-    if not good:
-        yield Finding(about, "note", "there is none yet", "one is made with the next entry")
-    else:
-        age = now.utc - good[0].taken
-        yield Finding(about, "well", f"{len(good)}, the newest {_age(age)}: {good[0].holds}")
-    if len(found) > len(good):
-        said = f"{len(found) - len(good)} of {len(found)} are damaged"
-        yield Finding(about, "wrong", said, "look at the disk; copy the folder to another one")
-    if any(copy.taken > now.utc + timedelta(minutes=5) for copy in found):
-        yield Finding(about, "note", "some are of the future", "the clock was wrong once; look at what each holds")
-
-
-def _age(age: timedelta) -> str:
-    minutes = age.total_seconds() / 60
-    if minutes < 90:
-        return f"{max(0.0, minutes):.0f} min old"
-    return f"{minutes / 60:.0f} h old" if minutes < 72 * 60 else f"{minutes / 1440:.0f} days old"
-
-
-def _lots(data: Path) -> Iterator[Finding]:
-    book = LotBook(data)
-    for year in book.years():
-        try:
-            count = book.damaged(year)
-        except StoreError as error:
-            yield Finding(f"lot book {year}", "wrong", error.what, error.right)
-            continue
-        if count:
-            said = f"{count} lines of {book.file_of(year)} are damaged and count as not there"
-            yield Finding(f"lot book {year}", "wrong", said, "look at the disk; closing adds them again where it can")
-        else:
-            yield Finding(f"lot book {year}", "well", "every line's sum is right")
-
-
-def _strangers(data: Path) -> Iterator[Finding]:
-    """What lies beside our files and is none: a sync program's second version, a crash's leavings."""
-    known = {path.name for path, _ in files_of(data)}
-    for folder in sorted({path.parent for path, _ in files_of(data)}):
-        names = [path.name for path in folder.glob("*.json") if path.name not in known]
-        for name in sorted(names)[:5]:
-            do = "if a sync program made it, compare, then move it away; open one computer at a time"
-            yield Finding("strangers", "note", f"{folder / name} is beside our files and none of them", do)
-        left = list(folder.glob(".*.new"))
-        if left:
-            yield Finding("strangers", "well", f"{len(left)} half-written files of a crash lie there, of no account")
-        aside = list(backups.aside_folder(folder / "x.json").glob("*.json"))
-        if aside:
-            do = "`dyeday restore` lists them; delete them once you are sure"
-            yield Finding("set aside", "note", f"{len(aside)} files were set aside in {folder / 'set-aside'}", do)
 
 
 def _clock(data: Path, now: Now) -> Finding:

@@ -15,10 +15,10 @@ from typing import Any, TypeVar
 
 from dyeday.plan.keep import to_plain
 from dyeday.plan.problems import near
-from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes
+from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes, reason
 from dyeday.store.lock import FileLock
+from dyeday.store.lot_copy import LOCK, copy_again, copy_of, keep_copy, years_kept
 from dyeday.store.lot_index import (
-    LARGEST,
     Row,
     matching,
     read_index,
@@ -29,14 +29,14 @@ from dyeday.store.lot_index import (
     write_index,
     written,
 )
-from dyeday.store.lot_lines import Head, Span, line_of, lines_in, read_line
+from dyeday.store.lot_lines import LARGEST, SUFFIX, Head, Span, line_of, lines_in, read_line
 from dyeday.store.lot_parts import Lines, body_of, day_from, head_of, lot_from, parts_of, year_of
+from dyeday.store.sealed import Gone
 from dyeday.store.session_index import Listed
 from dyeday.track.lot import DayKept, Kept, Lot
 from dyeday.track.lot_words import asked, kept_words
 
 T = TypeVar("T", Lot, DayKept)
-SUFFIX = ".lots"
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """what a lot's number looks like"""
 
@@ -46,7 +46,9 @@ class LotBook:
 
     def __init__(self, data: Path) -> None:
         self.folder = data / "lots"
-        self._lock = FileLock(self.folder / "book.lock")
+        self._lock = FileLock(self.folder / LOCK)
+        self.copy_failed = ""
+        """why the copy of a year could not be brought up to it; the year itself is saved"""
         self._known: dict[int, tuple[str, list[str]]] = {}
         """by year: the stamp of its file, and the index's lines that fit it"""
 
@@ -57,9 +59,8 @@ class LotBook:
         return self.folder / f"{year:04d}.index"
 
     def years(self) -> list[int]:
-        """Return the years that have a file, newest first."""
-        names = (path.stem for path in self.folder.glob(f"*{SUFFIX}"))
-        return sorted((int(name) for name in names if name.isdigit()), reverse=True)
+        """Return the years that have a file, newest first; also those of which only the copy is left."""
+        return [int(kept.path.stem) for kept in years_kept(self.folder)]
 
     # Finding
 
@@ -78,7 +79,8 @@ class LotBook:
         for year in self._years_of(number):
             for line in self._lines(year):
                 if line.startswith(wanted):
-                    return read_row(line)
+                    row = read_row(line)
+                    return None if row.is_headless else row
         return None
 
     def lot(self, number: str) -> Lot:
@@ -96,7 +98,8 @@ class LotBook:
             row = read_row(again) if again is not None else row
             lines = self._read(year, row.spans)
         if lines is None:
-            raise StoreError(f"the lines of lot {number} in {self.file_of(year)} are damaged", "bring a backup back")
+            what = f"the lines of lot {number} in {self.file_of(year)} are damaged"
+            raise StoreError(what, f"`dyeday restore lots-{year:04d} --newest` puts back what its copy has")
         return self._made(number, year, lines, lot_from)
 
     def lots(self, rows: Iterable[Row]) -> Iterator[Lot]:
@@ -207,6 +210,15 @@ class LotBook:
         self._remember(year, stamp, lines)
         return lines
 
+    def copy_again(self, year: int) -> None:
+        """Make a year's copy anew, of every line that it or the year has. Raises StoreError."""
+        try:
+            with self._lock:
+                copy_again(self.file_of(year))
+        except OSError as error:
+            what = f"the copy of {self.file_of(year)} could not be made: {reason(error)}"
+            raise StoreError(what, "make room; the year itself is as it was") from None
+
     def damaged(self, year: int) -> int:
         """Return how many lines of a year's file are damaged."""
         return sum(head is None for _, head in lines_in(self._bytes(year)))
@@ -231,6 +243,7 @@ class LotBook:
     def _lines(self, year: int) -> list[str]:
         stamp = stamp_of(self.file_of(year))
         if stamp is None:
+            self._must_not_be_lost(year)
             return []
         if self._known.get(year, ("", []))[0] != stamp:
             lines = read_index(self.index_of(year), stamp)
@@ -241,18 +254,31 @@ class LotBook:
 
     def _bytes(self, year: int) -> bytes:
         path = self.file_of(year)
-        return read_bytes(path, LARGEST) if path.exists() else b""
+        if path.exists():
+            return read_bytes(path, LARGEST)
+        self._must_not_be_lost(year)
+        return b""
+
+    def _must_not_be_lost(self, year: int) -> None:
+        """Raise Gone where a year's file is not there and its copy is: it is not begun anew."""
+        path = self.file_of(year)
+        if copy_of(path).exists():
+            right = f"`dyeday restore lots-{year:04d} --newest` brings it back; to begin anew, move its copy away too"
+            raise Gone(f"{path} is not there, though its copy is", right)
 
     def _read(self, year: int, spans: Sequence[Span]) -> list[tuple[Head, bytes]] | None:
-        """Return the lines at ``spans``, None where one is not what its sum says."""
+        """Return the lines at ``spans``, None where one is not what its sum says. Raises StoreError."""
         out = []
-        with self.file_of(year).open("rb") as file:
-            for span in spans:
-                file.seek(span.start)
-                line = read_line(file.read(span.length))
-                if line is None:
-                    return None
-                out.append(line)
+        try:
+            with self.file_of(year).open("rb") as file:
+                for span in spans:
+                    file.seek(span.start)
+                    line = read_line(file.read(span.length))
+                    if line is None:
+                        return None
+                    out.append(line)
+        except OSError as error:
+            raise StoreError(f"{self.file_of(year)} cannot be read: {reason(error)}", "look at the disk") from None
         return out
 
     def _part(self, number: str, session: str) -> Any:
@@ -272,7 +298,10 @@ class LotBook:
         return day_from(lines) if lines else None
 
     def _append(self, year: int, lines: Sequence[tuple[Head, Any]]) -> None:
-        """Add lines durably to a year's file, then to its index. The lock is held. Raises OSError, nothing lost."""
+        """Add lines durably to a year's file, then to its index and its copy. The lock is held.
+
+        Raises StoreError where they could not be added; what was there is as it was.
+        """
         if not lines:
             return
         path = self.file_of(year)
@@ -283,7 +312,10 @@ class LotBook:
             line = line_of(head, body)
             touched.setdefault(head.number, []).append(Span(len(data), len(line) - 1))
             data += line
-        start = append_lines(path, data)
+        try:
+            start = append_lines(path, data)
+        except OSError as error:
+            raise StoreError(f"{path} could not be added to: {reason(error)}", "make room, and do it again") from None
         for number, places in touched.items():
             before = read_row(known[number]).spans if number in known else ()
             spans = (*before, *(Span(start + place.start, place.length) for place in places))
@@ -291,6 +323,11 @@ class LotBook:
             if heads:
                 known[number] = written(row_of(number, heads))
         self._remember(year, stamp_of(path) or "", list(known.values()))
+        try:
+            keep_copy(path)
+            self.copy_failed = ""
+        except (OSError, StoreError) as error:
+            self.copy_failed = reason(error) if isinstance(error, OSError) else str(error)
 
     def _remember(self, year: int, stamp: str, lines: list[str]) -> None:
         write_index(self.index_of(year), stamp, lines)

@@ -14,10 +14,9 @@ from pathlib import Path
 from zlib import crc32
 
 from dyeday.store.durable import StoreError, read_bytes, replace_file
-from dyeday.store.lot_lines import KINDS, Head, Span
+from dyeday.store.lot_lines import KINDS, LARGEST, Head, Span
 
 VERSION = "lots 1"
-LARGEST = 200_000_000
 _BREAKS = {ord("\t"): " ", ord("\n"): " "}
 
 
@@ -40,13 +39,18 @@ class Row:
         return self.number.startswith("@")
 
     @property
+    def is_headless(self) -> bool:
+        """Whether only what was kept with a lot is there: the lines of the lot itself are damaged."""
+        return not self.date
+
+    @property
     def count(self) -> int:
         return sum(count for _, count in self.parts)
 
 
 def row_of(number: str, lines: Sequence[tuple[Span, Head]]) -> Row:
     """Return the row that a number's lines, in their order, make."""
-    first = lines[0][1]
+    first = next((head for _, head in lines if head.date), lines[0][1])
     parts: dict[str, int] = {}
     marks: dict[str, str] = {}
     finds: dict[str, str] = {}
@@ -139,5 +143,5 @@ def matching(lines: Iterable[str], words: Sequence[str]) -> Iterator[Row]:
     for line in lines:
         if all(word in line for word in words) and not line.startswith("@"):
             row = read_row(line)
-            if all(word in row.find for word in words):
+            if not row.is_headless and all(word in row.find for word in words):
                 yield row

@@ -32,6 +32,9 @@ class Head:
     """folded text it is found by"""
 
 
+LARGEST = 200_000_000
+"""bytes of a year's file, of its index and of its copy that are read: over ten times a year of 200 full days"""
+SUFFIX = ".lots"
 KINDS = ("lot", "kept", "withdrawn", "day")
 """lines of other kinds are a later dyeday's: they stay, and are passed over"""
 _KEYS = frozenset(field.name for field in fields(Head))

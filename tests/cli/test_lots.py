@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -293,11 +294,10 @@ def _a_lot() -> Lot:
 
 
 def test_a_closed_day_the_book_lacks_is_taken_in_at_the_next_look(book: Shell) -> None:
-    """The book was lost, or a plug was pulled between the close and the book."""
+    """The book was lost with its copy, or a plug was pulled between the close and the book."""
     kept = LotBook(book.data)
     before = kept.lot("260418-01")
-    for file in kept.folder.iterdir():
-        file.unlink()
+    shutil.rmtree(kept.folder)
     assert book("lots", "ida") == 0
     assert [line.split()[0] for line in book.lines] == ["260418-01"]
     assert LotBook(book.data).lot("260418-01") == before
@@ -324,6 +324,39 @@ def test_the_book_made_again_answers_the_same_and_tells_damage(book: Shell) -> N
     assert file.read_bytes().startswith(bytes(raw))
     assert book("lots") == 0
     assert [line.split()[0] for line in book.lines] == ["260418-08", "260418-01"], "its day had it still"
+
+
+def test_a_note_of_a_damaged_book_is_brought_back_by_restore_and_told_by_doctor(book: Shell) -> None:
+    """By the name that `restore` lists; what was kept since the damage stays."""
+    assert book("lots", "260418-01", "--note", "sent the last one") == 0
+    assert book("restore", "lots-2026", "--json") == 0
+    (told,) = json.loads(book.out)
+    assert (told["kind"], told["good"], told["holds"]) == (
+        "lot book", True, "2 lots of 1 day, 1 thing kept with them later",
+    )  # fmt: skip
+    assert [(copy["copy"], copy["good"]) for copy in told["copies"]] == [("copy", True)]
+    file = LotBook(book.data).file_of(2026)
+    spoilt = file.read_bytes().replace(b'"text":"sent', b'"text":"Sent')
+    file.write_bytes(spoilt)
+    assert book("lots", "260418-01", "--look", "redder") == 0
+    assert book("doctor", "--strict") == 1
+    assert "! lot book 2026: 1 line that its copy has is damaged or gone" in book.lines
+    assert "    do: dyeday restore lots-2026 --newest" in book.lines
+    assert book("lots", "--rebuild") == 1
+    assert "`dyeday restore lots-2026 --newest`" in book.err
+    assert book("restore", "lots-2026", "--newest") == 0
+    assert book.lines[0] == (
+        "lots-2026 has all that it had and all that its copy had: 2 lots of 1 day, 2 things kept with them later"
+    )
+    assert book("doctor") == 0
+    assert not [line for line in book.lines if line.startswith("! lot")]
+    assert any(line.startswith("  copy of lot book 2026: it has every line") for line in book.lines)
+    assert [kept.text for kept in LotBook(book.data).lot("260418-01").kept] == ["sent the last one", "redder"]
+    file.unlink()
+    assert book("lots") == 1
+    assert "dyeday restore lots-2026 --newest" in book.err
+    assert book("doctor", "--strict") == 1
+    assert "! lot book 2026: is not there, though its copy is" in book.lines
 
 
 def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_path: Path) -> None:

@@ -15,11 +15,14 @@ from dyeday.bench.keeper import Keeper
 from dyeday.plan.keep import to_plain
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
+from dyeday.store.lock import FileLock
 from dyeday.store.lot_book import LotBook
+from dyeday.store.lot_copy import copy_of, years_kept
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.events import make
-from tests.fakes import FakeClock
+from dyeday.track.lot import Kept
+from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child
 from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
@@ -192,6 +195,37 @@ def closed(folder: Path, long: bool) -> Outcome:
     return Outcome(deaths, lost, "books as without a kill, once the day is closed again")
 
 
+@fault("killed while a note is kept with a lot", CALLS)
+def noting(folder: Path, long: bool) -> Outcome:
+    """It is there or it is not; the next one goes in, and then the copy has every line."""
+    ready, now = folder / "ready", folder / "now"
+    finished(ready).add([closing()])
+    number = LotBook(ready).find(())[0].number
+    LotBook(ready).keep(number, [Kept(MORNING, "note", "before")])
+    lost = 0
+
+    def work(tell: Callable[[str], None]) -> None:
+        LotBook(now).keep(number, [Kept(MORNING, "note", "while it was killed")])
+        tell("done")
+
+    def look(through: bool, words: list[str]) -> None:
+        nonlocal lost
+        texts = [kept.text for kept in LotBook(now).lot(number).kept]
+        lost += texts[0] != "before" or len(texts) > 2 or ("done" in words and len(texts) == 1)
+        LotBook(now).keep(number, [Kept(MORNING, "note", "after")])
+        (year,) = years_kept(LotBook(now).folder)
+        lost += [kept.text for kept in LotBook(now).lot(number).kept] != [*texts, "after"]
+        lost += copy_of(year.path).read_bytes() != year.path.read_bytes()
+        fresh()
+
+    def fresh() -> None:
+        shutil.rmtree(now, ignore_errors=True)
+        shutil.copytree(ready, now)
+
+    fresh()
+    return Outcome(at_every_call(work, look), lost, "the note or none, the next one goes in, the copy has all")
+
+
 @fault("killed at random times in a scripted day", "SIGKILL after a random time; the day gone on with")
 def random_times(folder: Path, long: bool) -> Outcome:
     """A bench's keeper puts entry after entry on record; each confirmed one must be there, and equal the model."""
@@ -253,7 +287,7 @@ def leavings(folder: Path, long: bool) -> Outcome:
         def hold(tell: Callable[[str], None]) -> None:
             mine = again(folder)
             assert mine.hold_bench()
-            with mine._lock:
+            with FileLock(mine.path.with_suffix(".lock")):
                 os.kill(os.getpid(), signal.SIGKILL)
 
         in_child(hold, None)

@@ -12,9 +12,11 @@ from dyeday.plan.keep import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import LotBook
+from dyeday.store.lot_copy import copy_of, years_kept
 from dyeday.store.sealed import Damaged, Newer, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile
-from tests.fakes import FakeClock
+from dyeday.track.lot import Kept
+from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
 
@@ -179,6 +181,30 @@ def lot_book(folder: Path, long: bool) -> Outcome:
             again(folder).settle()
             lost += _lots_of(folder) != wanted
     return Outcome(tried, lost, "only whole lines are read; closing again adds what is lacking")
+
+
+@fault("what was kept with a lot later, its year cut or flipped", "the same, also emptied and removed; then restored")
+def kept_with_a_lot(folder: Path, long: bool) -> Outcome:
+    """No day's own record has it: its copy puts it back in its place, and what was kept after the damage stays."""
+    session = finished(folder)
+    session.add([closing()])
+    number = LotBook(folder).find(())[0].number
+    for n in range(3):
+        LotBook(folder).keep(number, [Kept(MORNING, "note", f"“tie dry” {n} ✓")])
+    (year,) = years_kept(LotBook(folder).folder)
+    raw, copied = year.path.read_bytes(), copy_of(year.path)
+    wanted = _lots_of(folder)
+    tried = lost = 0
+    forms: list[bytes | None] = [None, b"", b"\0" * len(raw)]
+    for place in range(1, len(raw), 499 if long else 9973):
+        forms += [raw[:place], raw[:place] + bytes([raw[place] ^ 1]) + raw[place + 1 :]]
+    for form in forms:
+        copied.write_bytes(raw)
+        year.path.unlink() if form is None else year.path.write_bytes(form)
+        tried += 1
+        year.bring_back(year.copies()[0], MORNING)
+        lost += _lots_of(folder) != wanted or year.path.read_bytes() != raw
+    return Outcome(tried, lost, "every line back in its place from the copy, what was there kept aside")
 
 
 def _lots_of(folder: Path) -> dict[str, object]:

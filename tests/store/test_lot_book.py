@@ -205,7 +205,7 @@ def test_finding_opens_no_years_file_and_closing_only_its_own(tmp_path: Path, re
     assert [name for name in read_files if name.endswith(".lots")] == []
     read_files.clear()
     session_of(tmp_path, finished("08"))
-    assert {name for name in read_files if name.endswith(".lots")} == {"2026.lots"}
+    assert {name for name in read_files if name.endswith(".lots")} == {"2026.lots", "copy.lots"}
     assert {name for name in read_files if name.endswith(".index") and name[0].isdigit()} == {"2026.index"}
 
 
@@ -277,6 +277,23 @@ def test_a_flipped_byte_costs_its_own_line_and_is_counted(tmp_path: Path, closed
     closed.settle()
     assert LotBook(tmp_path).lot("260418-01").shares == (("harbour for Ida", 3),)
     assert LotBook(tmp_path).file_of(2026).read_bytes().startswith(bytes(raw))
+
+
+def test_a_lot_of_which_only_its_notes_are_whole_is_none_until_its_day_is_taken_in_again(
+    tmp_path: Path, closed: SessionFile
+) -> None:
+    """Then it has them still."""
+    book = LotBook(tmp_path)
+    book.keep("260418-01", [Kept(LATER, "note", "soft")])
+    raw = book.file_of(2026).read_bytes()
+    book.file_of(2026).write_bytes(raw.replace(b"harbour for Ida", b"harbour for Eva"))
+    assert numbers(LotBook(tmp_path)) == ["260418-08"]
+    for refused in (LotBook(tmp_path).lot, lambda number: LotBook(tmp_path).keep(number, [])):
+        with pytest.raises(StoreError, match="no lot"):
+            refused("260418-01")
+    closed.settle()
+    assert [kept.text for kept in LotBook(tmp_path).lot("260418-01").kept] == ["soft"]
+    assert numbers(LotBook(tmp_path), "ida", "soft") == ["260418-01"]
 
 
 def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_path: Path) -> None:
