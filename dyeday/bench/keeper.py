@@ -25,7 +25,8 @@ FLAGS_STALE_S = 20.0
 RETRY_S = 3.0
 """While nothing can be saved it is tried again this often, and at every entry."""
 MARKS = (
-    "alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed", "foreseen"
+    "alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed", "foreseen",
+    "received",
 )  # fmt: skip
 """events that `z` passes over: they are not a step of a batch"""
 

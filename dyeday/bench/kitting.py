@@ -40,10 +40,10 @@ class Kitting:
         day = self.keeper.day
         unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
         where = f"into {unit}" if unit else f"for {batch.no}"
-        label = f"{day.plan.acid.kind} put in {where}, {'mL' if day.plan.acid.is_liquid else 'g'}"
+        label = f"{day.plan.acid.kind} put in {where}, {day.plan.acid.unit}"
 
         def understood(text: str) -> str:
-            return f"{read_acid(day, text):g} {'mL' if day.plan.acid.is_liquid else 'g'}"
+            return f"{read_acid(day, text):g} {day.plan.acid.unit}"
 
         def put(text: str) -> None:
             if text.strip():

@@ -32,7 +32,7 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
     title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}:  {step.text}{where}"
     acid = _acid_goes_in(step, layer)
     weighs = step.to == "done"
-    label = f"acid {'mL' if day.plan.acid.is_liquid else 'g'} of {day.plan.acid.kind}" if acid else ""
+    label = f"acid {day.plan.acid.unit} of {day.plan.acid.kind}" if acid else ""
     return Offer(
         title=title,
         units=choices,
@@ -64,7 +64,7 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     if need is None:
         return ""
     liquid = day.plan.acid.is_liquid
-    left = need.amount - sum(put.amount_ml if liquid else put.amount_g for put in has)
+    left = need.amount - sum(put.amount_of(day.plan.acid) for put in has)
     step_size = day.plan.jug_ml if liquid else day.plan.scale_g
     rounded = round(left / step_size) * step_size
     if rounded <= 0:
@@ -108,7 +108,7 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
 def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
     """Tell what the bath of the offered tray holds already: new water must be on record, or its acid is missed."""
     has = bath_acids(day, step.unit, now, now) if step.unit else []
-    put = sum(a.amount_ml if day.plan.acid.is_liquid else a.amount_g for a in has)
+    put = sum(one.amount_of(day.plan.acid) for one in has)
     if put <= 0:
         return []
     return [f"{step.unit} has {_measured(day, put)} from before; if its water is new, say so first: k, emptied"]
@@ -218,7 +218,7 @@ def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     else:
         # What of the soak's acid is in the paint, nobody can tell.
         return f", above {target:g}: mist acid over it, never pour, and read again"
-    put_in = sum(put.amount_ml if day.plan.acid.is_liquid else put.amount_g for put in acids)
+    put_in = sum(put.amount_of(day.plan.acid) for put in acids)
     more = correction(day.plan, water_l, put_in, read_ph)
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"

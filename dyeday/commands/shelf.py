@@ -18,9 +18,12 @@ from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
 from dyeday.store import clock
 from dyeday.store.places import data_folder
+from dyeday.store.sessions import SessionFile
 from dyeday.store.shelf import ShelfFile, row_of
+from dyeday.track.events import make
+from dyeday.track.instant import Now
 from dyeday.track.shelf import UNITS, Bottle, Move, Outlook, Shelf, bottle_name, counting, outlook, shelf_of
-from dyeday.track.shelf_day import acid_name, acid_unit
+from dyeday.track.shelf_day import first_counts
 
 SPOKEN = {"dye": "dye", "acid": "acid", "extra": "extra", "yarn": "yarn"}
 OLD_SOLUTION_DAYS = 60
@@ -34,7 +37,10 @@ def shelf(args: Namespace) -> int:
     if any((args.received, args.counted, args.used, args.made, args.from_file)):
         if (args.counted or args.used) and not args.why:
             raise UsageError("a count or a loss needs its reason: add --why TEXT")
-        fresh = file.add(lambda existing: _typed(args, shelf_of(existing), now.utc))
+        going_on = sessions(args).newest(unfinished=True) if args.received else None
+        fresh = file.add(lambda existing: _typed(args, shelf_of(existing), now.utc, going_on))
+        if going_on is not None:
+            _told(going_on, fresh, now)
     moves = file.all_moves() if args.moves else counting(file.moves())
     kept = shelf_of(file.moves())
     seen = outlook(kept, now.utc, weeks=args.weeks, lead_days=args.lead)
@@ -52,8 +58,19 @@ def shelf(args: Namespace) -> int:
     return 1 if args.strict and any(each.reorder for each in seen) else 0
 
 
-def _typed(args: Namespace, kept: Shelf, now: datetime) -> list[Move]:
-    """Return the movements that were typed, in the order of the options. Raises Refusal."""
+def _told(going_on: SessionFile, fresh: list[Move], now: Now) -> None:
+    """Record what came with the session that goes on, whose doubts about the shelf go by it."""
+    came = [move for move in fresh if move.kind == "received"]
+    going_on.add(
+        make("received", now, clock.new_id, thing=move.thing, name=move.name, amount=move.amount) for move in came
+    )
+
+
+def _typed(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFile | None) -> list[Move]:
+    """Return the movements that were typed, in the order of the options. Raises Refusal.
+
+    Before a delivery of a thing the shelf never knew stands what the plan of the session that goes on says of it.
+    """
     if args.from_file:
         return moves_in(read_text(Path(args.from_file)), args.from_file)
     zone = None
@@ -65,6 +82,9 @@ def _typed(args: Namespace, kept: Shelf, now: datetime) -> list[Move]:
         for said in getattr(args, kind) or ():
             thing, name, amount, unit = _quantity(said, known, f"--{kind}", args.thing)
             move = Move(clock.new_id(), at, kind, thing, name, amount, unit, why=why, lot=lot)
+            if kind == "received" and going_on is not None:
+                counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == (thing, name))
+                found += [replace(one, id=clock.new_id(), at=at) for one in counts]
             found.append(_of_bottle(move, kept) if thing == "bottle" else move)
     for said in args.made or ():
         made = _solution(said, known, at, args.thing, kept)
@@ -95,7 +115,7 @@ def _in_plan(plan: Plan) -> dict[str, tuple[str, str]]:
     found = {dye.name: ("dye", "g") for dye in plan.dyes}
     found |= {base.name: ("yarn", "pieces") for base in plan.bases}
     found |= {extra.name: ("extra", extra.unit) for extra in plan.extras}
-    found[acid_name(plan.acid)] = ("acid", acid_unit(plan.acid))
+    found[plan.acid.name] = ("acid", plan.acid.unit)
     return found
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.paper.marks import CORRECTED, LATE
-from dyeday.paper.measured import acid_name
 from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
 from dyeday.plan.model import Layer
@@ -78,7 +77,7 @@ def _about(lot: Lot) -> Iterator[Words]:
         f"{water.temperature_c:g} °C",
     ]
     yield Words(", ".join(said for said in known if said), lead="water:")
-    yield Words(f"{acid_name(lot.acid)}, to pH {lot.acid.target_ph:g}", lead="acid:")
+    yield Words(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
     for item, count in lot.shares:
         yield Words(f"{item} ({count})", lead="for:")
     if lot.looks:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dyeday import units
-from dyeday.plan.model import Acid, Plan
+from dyeday.plan.model import Plan
 from dyeday.plan.weigh import DyeTotal
 
 
@@ -18,10 +18,6 @@ def mass(plan: Plan, amount_g: float) -> str:
 def acid_amount(plan: Plan, amount: float) -> str:
     """Return mL of a liquid acid, g of a solid one."""
     return volume(plan, amount) if plan.acid.is_liquid else mass(plan, amount)
-
-
-def acid_name(acid: Acid) -> str:
-    return acid.kind + (f" {acid.strength_pct:g} %" if acid.strength_pct else "")
 
 
 def mix_from(plan: Plan, total: DyeTotal) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from dyeday.paper.cautions import DEFERS, cautions_of
-from dyeday.paper.measured import acid_amount, acid_name, mass, mix_from, volume
+from dyeday.paper.measured import acid_amount, mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
@@ -109,7 +109,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
     if why:
         yield Words(f"acid: {why}")
     elif weighed.doses_known:
-        yield tick(f"{acid_name(plan.acid)}: {acid_amount(plan, weighed.acid)} in all, for the water alone")
+        yield tick(f"{plan.acid.name}: {acid_amount(plan, weighed.acid)} in all, for the water alone")
 
 
 def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
@@ -135,7 +135,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    said = f"{water}, then {acid_amount(plan, one.soak.amount)} {acid_name(plan.acid)}{each}; put in {BLANK}"
+    said = f"{water}, then {acid_amount(plan, one.soak.amount)} {plan.acid.name}{each}; put in {BLANK}"
     if one.soak.fibre_amount:
         said += f" (the fibre may take {acid_amount(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
     return said
@@ -165,7 +165,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         elif liquor.liquor_ml:
             rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
         if acid:
-            rows.append((BOX, where, acid_name(plan.acid), "", acid_amount(plan, acid), BLANK[:6]))
+            rows.append((BOX, where, plan.acid.name, "", acid_amount(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
     yield Table(_POUR, tuple(rows), tuple(colours), painted=1)
 

@@ -162,7 +162,7 @@ def _acid(a: Acid) -> Pairs:
     yield "strength", quantity(a.strength_pct, "%", 5.0 if a.kind == "vinegar" else None)
     yield "target_ph", _num(a.target_ph, 4.5)
     yield "ph_with", _opt(a.ph_with, "strip")
-    yield "on_hand", quantity(a.on_hand, "mL" if a.is_liquid else "g")
+    yield "on_hand", quantity(a.on_hand, a.unit)
     yield "fibre_takes", _num(a.fibre_takes_mmol_per_g)
     yield "price", _num(a.price)
 

@@ -49,6 +49,16 @@ class Acid:
     def is_liquid(self) -> bool:
         return self.kind in ("vinegar", "citric solution")
 
+    @property
+    def unit(self) -> str:
+        """What it is measured out in: mL of a liquid, g of a solid."""
+        return "mL" if self.is_liquid else "g"
+
+    @property
+    def name(self) -> str:
+        """What the shelf calls it: "vinegar 5 %", "citric"."""
+        return self.kind if self.strength_pct is None else f"{self.kind} {self.strength_pct:g} %"
+
 
 @dataclass(frozen=True, slots=True)
 class Circuit:

@@ -187,12 +187,12 @@ def _water(then: Water, now: Water) -> Iterator[Differs]:
 
 
 def _acid(then: Acid, now: Acid, acids: list[float | None]) -> Iterator[Differs]:
-    names = [f"{acid.kind} {acid.strength_pct:g} %" if acid.strength_pct else acid.kind for acid in (then, now)]
+    names = [then.name, now.name]
     if names[0] != names[1]:
         yield Differs("acid", names[0], names[1])
     if then.target_ph != now.target_ph:
         yield Differs("target pH", f"{then.target_ph:g}", f"{now.target_ph:g}")
-    units = ["mL" if acid.is_liquid else "g" for acid in (then, now)]
+    units = [then.unit, now.unit]
     was, is_ = acids
     if was is None or is_ is None:
         if was is not is_:

@@ -27,7 +27,7 @@ from dyeday.track.record import (
     add_amounts,
     altered,
 )
-from dyeday.track.replanned import added, plan_changed
+from dyeday.track.replanned import added, plan_changed, received
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
@@ -306,6 +306,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "alarm": _alarm,
     "resolved": _resolved,
     "added": added,
+    "received": received,
     "plan changed": plan_changed,
     "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,

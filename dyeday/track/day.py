@@ -119,8 +119,11 @@ class Day:
 
     @property
     def first_at(self) -> datetime | None:
-        """When the first thing of its own happened; None before. What came from an earlier session is not its own."""
-        return min((event.at for event in self.events if event.kind != "carried"), default=None)
+        """When the first thing of its own happened; None before.
+
+        What came from an earlier session is not its own, nor what came by post.
+        """
+        return min((event.at for event in self.events if event.kind not in ("carried", "received")), default=None)
 
     @property
     def ended(self) -> Now | None:

@@ -16,6 +16,7 @@ COVERS = ("open", "lidded", "wrapped")
 OUTCOMES = ("first", "second", "one-off")
 EYES = ("clear", "tinted", "coloured")
 PLACES = ("puddle", "pot", "first rinse")
+THINGS = ("dye", "acid", "extra", "yarn")
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
 GRADES = ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5")
 ADVICE = ("not now", "instead", "serves")
@@ -163,7 +164,7 @@ KINDS: dict[str, EventKind] = {
                              unit_will_do=True, one_of=("acid_ml", "acid_g")),
     "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _word("start", "heat", "end"), **_UNIT}),
     "reading": EventKind(True, ("reading", "value"), {"reading": _word(*READINGS), "value": lambda _key, v: v,
-                         "where": _word(*PLACES)}, unit_will_do=False),
+                         "where": _word(*PLACES)}),
     "used": EventKind(True, (), {"used": _amounts, "left_over": _amounts}, one_of=("used", "left_over")),
     "unit": EventKind(False, ("unit", "is"), {**_UNIT, "is": _word("filled", "emptied", "down", "up"), **_WHY,
                       "litres": _number(0, 1000)}),
@@ -182,6 +183,8 @@ KINDS: dict[str, EventKind] = {
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
     "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, "chore": _text,
                         "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
+    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _word(*THINGS), "name": _text,
+                          "amount": _number(0, 1e7), **_WHY}),
     "chore": EventKind(False, ("chore",), {"chore": _text}),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,
                           "rinsed": _count(0, 100_000), "of": _count(0, 100_000)}),
@@ -200,7 +203,7 @@ _BY_KEY = (
     ("pass", "pass"), ("reading", "reading"), ("used", "used"), ("left_over", "used"), ("into", "split"),
     ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"),
     ("order", "added"), ("plan", "plan changed"), ("skeins", "counted"), ("tag", "tagged"), ("cover", "covered"),
-    ("record", "carried"), ("note", "note"), ("is", "unit"), ("unit", "placed"),
+    ("record", "carried"), ("thing", "received"), ("note", "note"), ("is", "unit"), ("unit", "placed"),
 )  # fmt: skip
 
 

@@ -110,9 +110,9 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
         grams = used.grams(dye.solution_pct if dye is not None else 1.0)
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
-    sums.acid += sum(_amount(plan, put) for put in acids_consumed(day, batch))
+    sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
     if batch.state != "split":
-        sums.acid += sum(_amount(plan, put) * share for put, share in _bath_shares(day, batch))
+        sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
         sums.kwh += sum(_run_kwh(day, run) for run in _own_runs(batch))
     sums.yarn += batch.skeins if wetted_here(batch) else 0
 
@@ -123,10 +123,6 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
     return {
         extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
     }
-
-
-def _amount(plan: Plan, put: AcidIn) -> float:
-    return put.amount_ml if plan.acid.is_liquid else put.amount_g
 
 
 def _own_runs(batch: BatchRecord) -> list[Run]:
@@ -187,7 +183,7 @@ def _money(number: str, sums: _Gathered) -> LotMoney:
         yarn_price_per_skein=yarn_price * sums.yarn / bearing,
         dyes={name: (max(0.0, grams), prices[name] or 0.0) for name, grams in sums.dyes_g.items()},
         acid_amount=sums.acid,
-        acid_unit="mL" if plan.acid.is_liquid else "g",
+        acid_unit=plan.acid.unit,
         acid_price=plan.acid.price or 0.0,
         energy_kwh=sums.kwh,
         energy_price_per_kwh=plan.money.energy_per_kwh or 0.0,

@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, TypeVar
 
-from dyeday.plan.model import Base, Colourway, Layer
+from dyeday.plan.model import Acid, Base, Colourway, Layer
 from dyeday.track.instant import Now
 
 ENDED = ("done", "scrapped", "split")
@@ -63,6 +63,10 @@ class AcidIn:
     @property
     def any(self) -> bool:
         return self.amount_ml > 0 or self.amount_g > 0
+
+    def amount_of(self, acid: Acid) -> float:
+        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
+        return self.amount_ml if acid.is_liquid else self.amount_g
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Batches that a plan, a changed plan or an order of the day makes."""
+"""What the day's plan becomes: batches that a plan, a changed plan or an order of the day makes; deliveries."""
 
 from __future__ import annotations
 
@@ -49,6 +49,28 @@ def added(day: Day, event: Event) -> Day:
         batches[numbered.no] = fresh_batch(day.plan, numbered)
     plan = altered(day.plan, orders=(*day.plan.orders, order))
     return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
+
+
+def received(day: Day, event: Event) -> Day:
+    """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
+
+    What is on hand of a thing stays unknown where it was, and what is not in the plan changes nothing. A plan that
+    is changed later says for itself what is on hand.
+    """
+    name, more = str(event.data["name"]), float(event.data["amount"])
+    if event.data["thing"] == "acid":
+        return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
+    where, field = _ON_HAND[str(event.data["thing"])]
+    items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
+    return altered(day, plan=altered(day.plan, **{where: items}))
+
+
+_ON_HAND = {"dye": ("dyes", "on_hand_g"), "extra": ("extras", "on_hand"), "yarn": ("bases", "on_hand")}
+
+
+def _with_more(item: Any, field: str, name: str, more: float) -> Any:
+    there = getattr(item, field)
+    return item if item.name != name or there is None else replace(item, **{field: there + more})
 
 
 def plan_changed(day: Day, event: Event) -> Day:

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.plan.doses import layer_dose, soak_dose
-from dyeday.plan.model import Acid, Dye, Plan
+from dyeday.plan.model import Dye, Plan
 from dyeday.track.consumed import (
     acids_consumed,
     acids_of_units,
@@ -26,22 +26,19 @@ from dyeday.track.record import BatchRecord
 from dyeday.track.shelf import Move, Shelf, bottle_name
 
 
-def acid_name(acid: Acid) -> str:
-    """Return what the shelf calls an acid: "vinegar 5 %", "citric"."""
-    return acid.kind if acid.strength_pct is None else f"{acid.kind} {acid.strength_pct:g} %"
-
-
-def acid_unit(acid: Acid) -> str:
-    return "mL" if acid.is_liquid else "g"
-
-
 def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
     """Return what a closed day took from ``shelf`` (which has nothing of that session in it).
 
     Solution comes from the dye's bottles of that strength, oldest first; what they did not hold was made that day,
     its powder taken off here, and what was left over of it stands in a bottle now.
     """
-    found = [*_first_counts(day, shelf), *_dyes(day, shelf), *_acid(day), *_extras(day), *_yarn(day)]
+    found = [
+        *first_counts(day.first_plan or day.plan, shelf),
+        *_dyes(day, shelf),
+        *_acid(day),
+        *_extras(day),
+        *_yarn(day),
+    ]
     return [replace(move, id=new_id(), at=at, session=session) for move in found]
 
 
@@ -52,15 +49,19 @@ def _move(kind: str, thing: str, name: str, amount: float, unit: str, **more: ob
     return replace(Move("", _NEVER, kind, thing, name, amount, unit), **more)  # type: ignore[arg-type]
 
 
-def _first_counts(day: Day, shelf: Shelf) -> Iterator[Move]:
-    """Yield what the plan said is on hand of things the shelf has never known."""
-    plan = day.first_plan or day.plan
+def said_on_hand(plan: Plan) -> list[tuple[str, str, float, str]]:
+    """Return (thing, name, amount, unit) of all that a plan says is on hand."""
     said: list[tuple[str, str, float | None, str]] = [("dye", d.name, d.on_hand_g, "g") for d in plan.dyes]
-    said.append(("acid", acid_name(plan.acid), plan.acid.on_hand, acid_unit(plan.acid)))
+    said.append(("acid", plan.acid.name, plan.acid.on_hand, plan.acid.unit))
     said += [("extra", e.name, e.on_hand, e.unit) for e in plan.extras]
     said += [("yarn", b.name, b.on_hand, "pieces") for b in plan.bases]
-    for thing, name, amount, unit in said:
-        if amount is not None and shelf.amount(thing, name) is None:
+    return [(thing, name, amount, unit) for thing, name, amount, unit in said if amount is not None]
+
+
+def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
+    """Yield what a plan says is on hand of things the shelf has never known, as counts without id and time."""
+    for thing, name, amount, unit in said_on_hand(plan):
+        if shelf.amount(thing, name) is None:
             yield _move("counted", thing, name, amount, unit, why="as the plan had it")
     for dye in plan.dyes:
         if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
@@ -94,7 +95,9 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
     """Yield what ``net_ml`` used took from bottles and from powder; of it ``planned_ml`` was not recorded."""
     today = day.plan.session.date
     by_plan = planned_ml >= net_ml / 2
-    from_plan = [m for m in _first_counts(day, shelf) if m.thing == "bottle" and m.name == dye.name]
+    from_plan = [
+        m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing == "bottle" and m.name == dye.name
+    ]
     stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
     stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
     wanted_g = net_ml * dye.solution_pct / 100
@@ -119,12 +122,12 @@ def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, p
 def _acid(day: Day) -> Iterator[Move]:
     acid = day.plan.acid
     puts = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
-    had = sum(put.amount_ml if acid.is_liquid else put.amount_g for put in puts)
+    had = sum(put.amount_of(acid) for put in puts)
     if had:
-        yield _move("used", "acid", acid_name(acid), had, acid_unit(acid))
+        yield _move("used", "acid", acid.name, had, acid.unit)
     unsaid = sum(_planned_acid(day, batch) for batch in day.batches.values())
     if unsaid:
-        yield _move("used", "acid", acid_name(acid), unsaid, acid_unit(acid), planned=True)
+        yield _move("used", "acid", acid.name, unsaid, acid.unit, planned=True)
 
 
 def _planned_acid(day: Day, batch: BatchRecord) -> float:
@@ -166,7 +169,7 @@ def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
     """
     acid = plan.acid
     if acid.on_hand is None:
-        acid = replace(acid, on_hand=_at_least_none(shelf.amount("acid", acid_name(acid))))
+        acid = replace(acid, on_hand=_at_least_none(shelf.amount("acid", acid.name)))
     return replace(
         plan,
         acid=acid,
@@ -201,13 +204,9 @@ def _at_least_none(amount: float | None) -> float | None:
 
 def differences(plan: Plan, shelf: Shelf) -> list[str]:
     """Return a sentence for each thing that ``plan`` says other of than the shelf does: the plan's counts."""
-    said: list[tuple[str, str, float | None, str]] = [("dye", d.name, d.on_hand_g, "g") for d in plan.dyes]
-    said.append(("acid", acid_name(plan.acid), plan.acid.on_hand, acid_unit(plan.acid)))
-    said += [("extra", e.name, e.on_hand, e.unit) for e in plan.extras]
-    said += [("yarn", b.name, b.on_hand, "pieces") for b in plan.bases]
     found = []
-    for thing, name, amount, unit in said:
+    for thing, name, amount, unit in said_on_hand(plan):
         kept = shelf.amount(thing, name)
-        if amount is not None and kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
+        if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
             found.append(f"{name}: the plan has {amount:g} {unit} on hand, the shelf {kept:.4g}; the plan's counts")
     return found

@@ -120,6 +120,8 @@ def _said(event: Event) -> str:
             return f"corrected {data['corrects']}: {_new_keys(event)}"
         case "added":
             return f"order added: {data['order'].get('item', '')}"
+        case "received":
+            return f"came: {data['name']}, {data['amount']:g} more"
         case "chore":
             return f"done: {data['chore']}"
         case "advice":

@@ -143,6 +143,33 @@ def test_the_day_begun_flags_what_the_shelf_is_short_of(shell: Shell, tmp_path: 
     assert "Plain Sock: 9 of 3 pieces on hand" in shell.out
 
 
+def test_a_delivery_during_the_day_reaches_its_doubt(shell: Shell, tmp_path: Path) -> None:
+    """Six skeins more by post: nine of nine; the log says so, and so does the shelf."""
+    assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
+    assert shell("begin", str(without_on_hand(tmp_path))) == 0
+    assert shell("mark", "01", "soak") == 0
+    assert shell("shelf", "--received", "Plain Sock 5 pieces") == 0
+    assert shell("flags") == 0
+    assert "Plain Sock: 9 of 8 pieces on hand" in shell.out
+    assert shell("shelf", "--received", "Plain Sock 1 piece") == 0
+    assert shell("flags") == 0
+    assert "Plain Sock" not in shell.out
+    assert shell("log") == 0
+    assert "came: Plain Sock, 5 more" in shell.out
+    assert shell("shelf", "--json") == 0
+    (yarn,) = [each for each in json.loads(shell.out)["things"] if each["name"] == "Plain Sock"]
+    assert yarn["amount"] == 9
+
+
+def test_a_delivery_of_what_only_the_plan_knew_comes_on_top_of_it(shell: Shell) -> None:
+    """The plan has 24 pieces on hand; ten more are 34, on the shelf as for the day."""
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell("shelf", "--received", "Plain Sock 10 pieces") == 0
+    assert shell("shelf", "--json") == 0
+    (yarn,) = [each for each in json.loads(shell.out)["things"] if each["name"] == "Plain Sock"]
+    assert yarn["amount"] == 34
+
+
 def test_a_plan_that_says_other_than_the_shelf_is_told_so(shell: Shell) -> None:
     """The plan's own counts."""
     assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0

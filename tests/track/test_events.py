@@ -40,6 +40,7 @@ BY_KEYS: dict[str, Line] = {
     "struck": at("09:00", strikes="abc", why="twice"),
     "corrected": at("09:00", corrects="abc", value=4.5, why="misread"),
     "added": at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2}),
+    "received": at("09:00", thing="dye", name="Navy", amount=100, why="by post"),
     "plan changed": at("09:00", plan=to_plain(THE_PLAN)),
 }
 """one of every kind that its keys alone tell"""
@@ -248,6 +249,9 @@ REFUSED: list[tuple[object, str]] = [
     (at("09:00", "03", event="resolved", rule="short-soak"), "'resolved' has no why"),
     (at("09:00", event="struck"), "'struck' has no strikes"),
     (at("09:00", order="a rush"), "order is no table"),
+    (at("09:00", thing="solution", name="Navy", amount=100), "thing 'solution' is not one of its words"),
+    (at("09:00", thing="dye", name="Navy"), "'received' has no amount"),
+    (at("09:00", thing="dye", name="Navy", amount=-1), "amount cannot be -1"),
     (at("09:00", "03", to="done", outcome="third"), "outcome 'third' is not one of its words"),
     ({**at("09:00", "03", to="soak"), "id": ""}, "its id is not a short text"),
     ({**at("09:00", "03", to="soak"), "id": "x" * 65}, "its id is not a short text"),

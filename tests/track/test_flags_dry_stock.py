@@ -9,6 +9,7 @@ import pytest
 
 from dyeday.craft.drying import dry_weight_g
 from dyeday.plan.doses import dose
+from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
 from dyeday.track.flags import Flag, flags_of, open_flags
@@ -383,6 +384,48 @@ def test_a_rush_order_can_make_the_shelf_too_small() -> None:
     rush = at("12:00", order={"item": "rush", "colourway": "Deep", "base": "Sock", "skeins": 1})
     assert not short(plan)
     assert short(plan, [*BEGUN, rush]) == ["Slow: 3.0 of 2.0 g on hand"]
+
+
+def came(thing: str, name: str, amount: float, time: str = "12:00") -> Line:
+    return at(time, thing=thing, name=name, amount=amount)
+
+
+@pytest.mark.parametrize(
+    ("plan", "thing", "name", "lacks"),
+    [
+        (stocked("dye", "Navy", f"on_hand = {NAVY_G - 5:.4f}"), "dye", "Navy", 5.0),
+        (stocked("base", "Sock", "on_hand = 12"), "yarn", "Sock", 2.0),
+        (one_order("Harbour", 2, acid_for(2) - 10), "acid", "vinegar 5 %", 10.0),
+    ],
+    ids=["dye", "yarn", "acid"],
+)
+def test_what_is_delivered_during_the_day_is_on_hand(plan: Plan, thing: str, name: str, lacks: float) -> None:
+    """As much as lacked is enough, a little less is not; of another name it is another thing."""
+    noted = [at("09:00", "01", tag="red")]
+    assert short(plan, noted)
+    assert not short(plan, [*noted, came(thing, name, lacks + 0.01)])
+    assert short(plan, [*noted, came(thing, name, lacks - 0.01)])
+    assert short(plan, [*noted, came(thing, "another", lacks + 1)])
+
+
+def test_a_delivery_makes_no_known_stock_of_an_unknown_one() -> None:
+    """Ten grams came; how much there was before nobody knows."""
+    assert not short(THE_PLAN, [*BEGUN, came("dye", "Navy", 10)])
+
+
+def test_a_delivery_before_the_first_move_does_not_begin_the_day() -> None:
+    """The postman came at eight; the doubt is since the dyeing began."""
+    day = day_of([came("dye", "Navy", 1, "08:00"), *BEGUN], stocked("dye", "Navy", "on_hand = 10"))
+    (flag,) = [flag for flag in flags_of(day, now("20:00")) if flag.rule == SHORT]
+    assert (flag.since, flag.why) == (instant("09:00"), f"Navy: {NAVY_G:.1f} of 11.0 g on hand")
+
+
+def test_a_changed_plan_says_for_itself_what_is_on_hand() -> None:
+    """Deliveries before it are in its own number; one after it comes on top."""
+    changed = at("13:00", plan=to_plain(stocked("dye", "Navy", "on_hand = 20")))
+    lines = [*BEGUN, came("dye", "Navy", 100), changed]
+    assert short(THE_PLAN, lines) == [f"Navy: {NAVY_G:.1f} of 20.0 g on hand"]
+    assert not short(THE_PLAN, [*lines, came("dye", "Navy", 100, "14:00")])
 
 
 def test_a_doubt_about_the_whole_day_is_resolved_without_a_batch() -> None:

@@ -41,7 +41,7 @@ def shortages(day: Day) -> Iterator[str]:
     acid = acid_need(day) if plan.acid.on_hand is not None else 0.0
     if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
         takes, has = amounts(acid, plan.acid.on_hand)
-        yield f"{plan.acid.kind}: {takes} of {has} {'mL' if plan.acid.is_liquid else 'g'} on hand"
+        yield f"{plan.acid.kind}: {takes} of {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
         of_extra = extra_need(day, extra) if extra.on_hand is not None else 0.0
         if extra.on_hand is not None and of_extra > extra.on_hand + 1e-9:
@@ -116,7 +116,7 @@ def acid_need(day: Day) -> float:
     plan = day.plan
     put = [a for unit in day.units.values() for a in unit.acids]
     put += [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
-    total = sum(a.amount_ml if plan.acid.is_liquid else a.amount_g for a in put)
+    total = sum(one.amount_of(plan.acid) for one in put)
     for batch in day.live:
         if not batch.is_live:
             continue

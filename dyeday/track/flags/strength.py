@@ -159,7 +159,7 @@ def _weak(day: Day, read: Reading | None, acids: list[AcidIn], need: Dose | None
     if need is None or need.amount <= 0:
         return ""
     liquid = day.plan.acid.is_liquid
-    put = sum(a.amount_ml if liquid else a.amount_g for a in acids)
+    put = sum(one.amount_of(day.plan.acid) for one in acids)
     other = sum(a.amount_g if liquid else a.amount_ml for a in acids)
     if other > 0:
         return ""  # another acid than the plan's went in: its strength is not known
@@ -192,7 +192,7 @@ def _read_again(day: Day, batch: BatchRecord, read: Reading | None, acids: list[
 def _remedy(day: Day, acids: list[AcidIn], need: Dose | None, share: float, *, painted: bool) -> str:
     """Return what to do; ``share`` is the batch's part of the yarn in the bath."""
     liquid = day.plan.acid.is_liquid
-    put = sum(a.amount_ml if liquid else a.amount_g for a in acids)
+    put = sum(one.amount_of(day.plan.acid) for one in acids)
     lacks = 0.0 if need is None else (need.amount - put) * share
     amount = f"{lacks:.0f} mL" if liquid else f"{lacks:.2g} g"
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
