@@ -113,8 +113,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
     unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
     run = batch.open_run
     if unit is not None and run is not None:
-        heats = batch.layer_of(run.layer).heats
-        over = run.heat_start.later(heats[min(run.pass_no, len(heats)) - 1].minutes * 60).utc
+        over = run.heat_start.later(batch.layer_of(run.layer).heat_of(run.pass_no).minutes * 60).utc
         yield Bar(unit, now, max(now, over), HEAT)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None

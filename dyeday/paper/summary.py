@@ -168,8 +168,7 @@ def _resolved(flag: Flag) -> Words:
 
 
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
-    heats = batch.layer_of(run.layer).heats
-    heat = heats[min(run.pass_no, len(heats)) - 1]
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     where = heat.how
     if run.unit is not None:
         # "steamer 1" says steam already.

@@ -191,6 +191,10 @@ class Layer:
     def heats(self) -> tuple[FixStep, ...]:
         return tuple(step for step in self.fix if step.is_heat)
 
+    def heat_of(self, pass_no: int) -> FixStep:
+        """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
+        return self.heats[min(pass_no, len(self.heats)) - 1]
+
     def rest_before(self, heat_no: int) -> float:
         """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""
         seen, rest = 0, 0.0

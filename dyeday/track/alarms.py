@@ -178,8 +178,7 @@ def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     late, steady = day.plan.rules.overdue_after, day.steady(now)
     for run in batch.runs:
-        heats = batch.layer_of(run.layer).heats
-        heat = heats[min(run.pass_no, len(heats)) - 1]
+        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
         over = at_heat_min(run, steady) - heat.minutes
         if over <= late:
             continue

@@ -27,7 +27,7 @@ from dyeday.track.record import (
     add_amounts,
     altered,
 )
-from dyeday.track.replanned import added, plan_changed, received
+from dyeday.track.replanned import added, came_over, plan_changed, received
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
@@ -53,7 +53,7 @@ def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Calla
     return apply
 
 
-def next_layer(batch: BatchRecord, to: str) -> int:
+def _next_layer(batch: BatchRecord, to: str) -> int:
     """Return the layer a batch is in once it moves ``to``, where the event does not say.
 
     Dye or soak after a layer was fixed begins the next one; going back before that repeats the same.
@@ -70,7 +70,7 @@ def next_layer(batch: BatchRecord, to: str) -> int:
 
 def _moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     to, moment = str(event.data["to"]), event.moment
-    layer = min(int(event.data.get("layer") or next_layer(batch, to)), len(batch.colourway.layers))
+    layer = min(int(event.data.get("layer") or _next_layer(batch, to)), len(batch.colourway.layers))
     unit = event.data.get("unit")
     same = to == batch.state and layer == batch.layer
     if batch.state == "fix" and to != "fix":
@@ -139,8 +139,7 @@ def _passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
 
 def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
     """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
-    heats = batch.the_layer.heats
-    how = heats[min(pass_no, len(heats)) - 1].how if heats else "steam"
+    how = batch.the_layer.heat_of(pass_no).how
     kit = plan.kit_of(batch.unit) if batch.unit else None
     if kit is None:
         kit = next((item for item in plan.kit if item.kind == UNIT_KIND_OF_HEAT[how]), None)
@@ -259,8 +258,6 @@ def _alarm(day: Day, event: Event) -> Day:
 
 def _carried(day: Day, event: Event) -> Day:
     """Put a batch of an earlier session in the place of the planned one, with its whole story."""
-    from dyeday.track.carrying import came_over
-
     planned = day.batches.get(event.batch or "")
     if planned is None or not event.data.get("record"):
         return day

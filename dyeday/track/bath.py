@@ -12,7 +12,7 @@ HOT_C = 40.0
 """Above this a bath still gives dye to the fibre; common practice, no source."""
 
 
-def first_volume_l(batch: BatchRecord, layer: int) -> float:
+def _first_volume_l(batch: BatchRecord, layer: int) -> float:
     """Return the liquor the recipe makes up for a layer, in litres."""
     return batch.layer_of(layer).liquor_ml_per_100g * batch.wof_g / 100 / 1000
 
@@ -26,7 +26,7 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     if reading.name == "eye":
         return exhaustion.by_eye(str(value))
     if reading.name == "jar":
-        first_l = value.get("first_l") or first_volume_l(batch, reading.layer)
+        first_l = value.get("first_l") or _first_volume_l(batch, reading.layer)
         pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
     else:
         pct = exhaustion.absorbance(value["first"], value["first_l"], value["left"], value["left_l"])

@@ -12,18 +12,17 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
 from typing import Any
 
-from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, Plan
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
-from dyeday.track.events import Event
 from dyeday.track.flags import BEYOND, flags_of_batch
 from dyeday.track.instant import Now, minutes
 from dyeday.track.learned import Learned, expected_min
 from dyeday.track.lots import lot_numbers
-from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids
-from dyeday.track.record import AcidIn, BatchRecord, Carried, Doubt
+from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
+from dyeday.track.record import AcidIn, BatchRecord, Doubt
 from dyeday.track.taken import weather_ratio
 from dyeday.track.told import placed, state_word
 
@@ -134,7 +133,7 @@ def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
     found = list(batch.acids)
     for stay in batch.stays:
         if stay.state in ("soak", "paint", "fix"):
-            until = stay.until or stay.since.later(86400 * 7)
+            until = stay.until or while_it_lasts(stay.since)
             bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
             found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
     return found
@@ -142,27 +141,6 @@ def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
 
 def _same(one: AcidIn, other: AcidIn) -> bool:
     return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
-
-
-def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
-    """Return the record in the keys of a ``carried`` event, as the batch it is from now on.
-
-    Raises KeyError, TypeError or ValueError where it holds none.
-    """
-    record = from_plain(BatchRecord, data["record"])
-    mark = Carried(
-        at=event.moment,
-        session=str(data["from"]),
-        was=str(data["was"]),
-        used_ml=record.used_ml,
-        powder_g=record.powder_g,
-        left_over_ml=record.left_over_ml,
-        extras=record.extras,
-        acids=len(record.acids),
-        shares=record.shares,
-        doubts=tuple(from_plain(Doubt, doubt) for doubt in data.get("doubts", ())),
-    )
-    return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
 
 
 def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:

@@ -15,7 +15,7 @@ from dyeday.track.events import Event
 from dyeday.track.fold import REWRITING, fold, new_keys, replay
 from dyeday.track.keys import EventError, check_keys
 from dyeday.track.record import BatchRecord, Reading
-from dyeday.track.replanned import order_of
+from dyeday.track.replanned import came_over, order_of
 
 
 def refuse_names(day: Day, event: Event) -> None:
@@ -47,8 +47,6 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
     if event.kind == "added":
         _refuse_order(day, event)
     if event.kind == "carried" and event.data.get("record"):
-        from dyeday.track.carrying import came_over
-
         try:
             came_over(event.data, event, "")
         except (KeyError, TypeError, ValueError):

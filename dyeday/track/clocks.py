@@ -15,8 +15,7 @@ from dyeday.track.progress import (
     at_heat_min,
     fill_lasts_min,
     last_heat_end,
-    pass_min,
-    pass_needed_min,
+    pass_was_had,
     runs_of,
     soak_needed_min,
     soaked_min,
@@ -113,8 +112,7 @@ def heat_id(batch: BatchRecord, run: Run) -> str:
 
 
 def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
-    heats = batch.layer_of(run.layer).heats
-    heat = heats[min(run.pass_no, len(heats)) - 1]
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     warming = run.heat is None and elapsed_s(run.start, now) < run.warm_up_min * 60
     so_far = at_heat_min(run, now) * 60
     if warming:
@@ -130,15 +128,8 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
 def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
     """Return the number of the next pass of the layer that has not had its minutes, or None when all have."""
     now = day.steady(now)
-    share = day.plan.rules.fix_share / 100
-    for pass_no in range(1, len(batch.the_layer.heats) + 1):
-        needed = pass_needed_min(day.plan, batch, batch.layer, pass_no)
-        if (
-            not runs_of(batch, batch.layer, pass_no)
-            or pass_min(batch, batch.layer, pass_no, now) < needed * share - 0.02
-        ):
-            return pass_no
-    return None
+    passes = range(1, len(batch.the_layer.heats) + 1)
+    return next((n for n in passes if not pass_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 
 def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:

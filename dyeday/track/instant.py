@@ -23,6 +23,10 @@ class Now:
         return self.earlier(-seconds)
 
 
+SECOND_MIN = 1 / 60
+"""a limit met to the second is met"""
+
+
 def elapsed_s(since: Now, until: Now) -> float:
     """Return the seconds from ``since`` to ``until``.
 
@@ -50,19 +54,19 @@ def whole_min(seconds: float) -> int:
 
 def short_min(seconds: float) -> str:
     """Return whole minutes as short as a column has room for: "12", "1h54", "23h", "1d3h"."""
-    minutes = whole_min(seconds)
-    if minutes < 100:
-        return f"{minutes}"
-    if minutes < 600:
-        return f"{minutes // 60}h{minutes % 60:02d}"
-    if minutes < 1440:
-        return f"{minutes // 60}h"
-    return f"{minutes // 1440}d{minutes // 60 % 24}h"
+    whole = whole_min(seconds)
+    if whole < 100:
+        return f"{whole}"
+    if whole < 600:
+        return f"{whole // 60}h{whole % 60:02d}"
+    if whole < 1440:
+        return f"{whole // 60}h"
+    return f"{whole // 1440}d{whole // 60 % 24}h"
 
 
-def length_text(minutes: int) -> str:
+def length_text(length_min: int) -> str:
     """Return a length in a sentence: "33 min", "1h54"."""
-    short = short_min(minutes * 60)
+    short = short_min(length_min * 60)
     return f"{short} min" if short.isdigit() else short
 
 

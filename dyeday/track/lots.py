@@ -34,7 +34,7 @@ from dyeday.track.record import BatchRecord, Reading, Run, Stay
 from dyeday.track.told import event_text
 
 
-def mixes_of(batch: BatchRecord) -> tuple[str, ...]:
+def _mixes_of(batch: BatchRecord) -> tuple[str, ...]:
     """Return which mix each layer was last dyed from, by layer; the batch's own where it was not yet."""
     put_on = {painted.layer: painted.mix for painted in batch.painted}
     return tuple(put_on.get(layer, batch.mix) for layer in range(1, len(batch.colourway.layers) + 1))
@@ -47,7 +47,7 @@ def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
     """
     together: dict[object, list[str]] = {}
     for batch in day.live:
-        mixes = mixes_of(batch)
+        mixes = _mixes_of(batch)
         begun_before = batch.lot if set(mixes) == {batch.mix} else ""
         key: object = begun_before or (batch.colourway.name, batch.base.name, batch.mix, mixes)
         together.setdefault(key, []).append(batch.no)
@@ -122,7 +122,7 @@ def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[st
         weighed=batch.weighed_wof_g is not None,
         outcome=batch.outcome or "first",
         overdyed_from=batch.overdyed_from,
-        mixes=mixes_of(batch),
+        mixes=_mixes_of(batch),
         shares=batch.shares,
         dyes=tuple(_dyes(day, batch)),
         acids=tuple(LotAcid(p.at.utc, p.amount_ml, p.amount_g, p not in batch.acids) for p in acids_seen(day, batch)),
@@ -144,13 +144,13 @@ def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
         if amount.layer in put_on:
             grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
             solution[amount.dye] = solution.get(amount.dye, 0.0) + (amount.solution_ml or 0.0)
-    used, powder, left = (own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
+    used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
     for dye in dict.fromkeys((*grams, *used, *powder, *left)):
         used_ml = used.get(dye, 0.0) - left.get(dye, 0.0) if dye in used or dye in left else None
         yield LotDye(dye, grams.get(dye, 0.0), solution.get(dye, 0.0), used_ml, powder.get(dye))
 
 
-def own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
+def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
     """Return a batch's own share of ``used_ml``, ``powder_g`` or ``left_over_ml``, by dye.
 
     The part of a split batch carries all its parent had: of that it has as much as of the parent's skeins.
@@ -160,7 +160,7 @@ def own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
     if parent is None:
         return mine
     carried: dict[str, float] = dict(getattr(parent, name))
-    shared = own_amounts(day, parent, name)
+    shared = _own_amounts(day, parent, name)
     part = batch.skeins / parent.skeins
     return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in mine.items()}
 
@@ -184,17 +184,16 @@ def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
 
 
 def _heat(batch: BatchRecord, run: Run, now: Now) -> LotHeat:
-    heats = batch.layer_of(run.layer).heats
-    heat = heats[min(run.pass_no, len(heats)) - 1] if heats else None
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     return LotHeat(
         run.layer,
         run.pass_no,
-        heat.how if heat is not None else "",
+        heat.how,
         run.unit,
         run.start.utc,
         run.end.utc if run.end is not None else None,
         at_heat_min(run, now),
-        heat.minutes if heat is not None else 0.0,
+        heat.minutes,
     )
 
 

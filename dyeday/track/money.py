@@ -16,7 +16,7 @@ from dyeday.track.day import Day
 from dyeday.track.instant import minutes
 from dyeday.track.lots import lot_numbers
 from dyeday.track.parcels import OrdersOut, came_in
-from dyeday.track.progress import bath_acids
+from dyeday.track.progress import bath_acids, while_it_lasts
 from dyeday.track.record import AcidIn, BatchRecord, Run
 from dyeday.track.taken import HANDS, taken
 
@@ -132,19 +132,19 @@ def _own_runs(batch: BatchRecord) -> list[Run]:
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
     """Yield the acid of baths a batch was in, each with the share by weight among all that were in it."""
     for unit in {place.unit for place in batch.placements}:
-        for put in bath_acids_all(day, unit):
+        for put in _bath_acids_all(day, unit):
             had = [b for b in day.live if _had(day, b, unit, put)]
             if batch in had:
                 yield put, batch.wof_g / sum(b.wof_g for b in had)
 
 
-def bath_acids_all(day: Day, unit: str) -> list[AcidIn]:
+def _bath_acids_all(day: Day, unit: str) -> list[AcidIn]:
     return [put for put in day.units[unit].acids if put.any] if unit in day.units else []
 
 
 def _had(day: Day, batch: BatchRecord, unit: str, put: AcidIn) -> bool:
     return any(
-        put in bath_acids(day, unit, place.since, place.until or place.since.later(86400))
+        put in bath_acids(day, unit, place.since, place.until or while_it_lasts(place.since))
         for place in batch.placements
         if place.unit == unit
     )

@@ -8,7 +8,7 @@ short is to be dyed again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.craft.fibres import felts
@@ -213,9 +213,9 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
         for_it = min(left, one.skeins)
         left -= for_it
         if for_it:
-            mine.append(_of(one, for_it))
+            mine.append(replace(one, skeins=for_it))
         if one.skeins > for_it:
-            extra.append(_of(one, one.skeins - for_it))
+            extra.append(replace(one, skeins=one.skeins - for_it))
     waits = []
     for count, wait in sums.live:
         if left > 0:
@@ -236,10 +236,6 @@ def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
         sample=order.sample,
     )
     return out, extra
-
-
-def _of(pieces: Pieces, count: int) -> Pieces:
-    return Pieces(pieces.session, pieces.lot, pieces.batch, pieces.colourway, pieces.base, count, pieces.outcome)
 
 
 def _parcels(orders: Iterable[OrderOut]) -> Iterator[Parcel]:

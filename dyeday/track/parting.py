@@ -10,7 +10,7 @@ from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.events import Event
-from dyeday.track.instant import Now
+from dyeday.track.instant import SECOND_MIN, Now
 from dyeday.track.progress import at_heat_min
 from dyeday.track.record import BatchRecord, Run
 
@@ -80,14 +80,13 @@ def _own_pots(plan: Plan, parent: BatchRecord, runs: Sequence[Run], skeins: rang
     kit = plan.kit_of(runs[0].unit or "")
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
-    heats = parent.layer_of(runs[0].layer).heats
-    full_min = heats[min(runs[0].pass_no, len(heats)) - 1].minutes * plan.rules.fix_share / 100
+    full_min = parent.layer_of(runs[0].layer).heat_of(runs[0].pass_no).minutes * plan.rules.fix_share / 100
     rounds: list[dict[int, list[Run]]] = [{}]
     pot, had = 0, 0.0
     for run in runs:
         rounds[-1].setdefault(pot, []).append(run)
         had += at_heat_min(run, now)
-        if had >= full_min - 0.02:
+        if had >= full_min - SECOND_MIN:
             pot, had = pot + 1, 0.0
             if pot == pots:
                 rounds.append({})

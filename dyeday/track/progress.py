@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from dyeday.craft.heat import tank_lasts_min
 from dyeday.plan.model import Kit, Plan, pots_of
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, minutes
+from dyeday.track.instant import SECOND_MIN, Now, minutes
 from dyeday.track.record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
 
 LOOKS = ("eye", "jar", "absorbance")
@@ -94,12 +94,17 @@ def bath_acids(day: Day, unit: str, since: Now, until: Now) -> list[AcidIn]:
     ]
 
 
+def while_it_lasts(since: Now) -> Now:
+    """Return a moment later than all that a day records: what goes on since then had all that came into its bath."""
+    return since.later(86400 * 7)
+
+
 def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
     seen = list(batch.acids)
     for stay in batch.stays:
         if stay.state in ("soak", "paint", "fix"):
-            last = stay.until or stay.since.later(86400 * 7)
+            last = stay.until or while_it_lasts(stay.since)
             seen += [put for put in stay_acids(day, batch, stay, last) if put not in seen]
     return sorted(seen, key=lambda put: put.at.utc)
 
@@ -139,6 +144,12 @@ def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) ->
     units = [run.unit for run in runs_of(batch, layer, pass_no) if run.unit]
     kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind == "microwave"), None)
     return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+
+
+def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> bool:
+    """Tell whether a pass had its share of minutes at heat by ``now``, all its pot-fuls together."""
+    wanted = pass_needed_min(plan, batch, layer, pass_no) * plan.rules.fix_share / 100
+    return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
 
 
 def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
@@ -188,7 +199,7 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
             yield Wait(stay.layer, start, None)
 
 
-def waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+def _waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
     """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
     return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
 
@@ -228,7 +239,7 @@ def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | No
 def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
     """Return the minutes a wait that goes on may still last under its present cover."""
     cover = waited_by_cover(batch, wait, now)[-1][0]
-    return (1.0 - waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
+    return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
 
 
 def dyed(batch: BatchRecord) -> Painted | None:

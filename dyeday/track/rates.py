@@ -62,13 +62,12 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
             if due <= (stay.until or now).utc:
                 yield due
     for run in batch.runs:
-        heats = batch.layer_of(run.layer).heats
-        heat = heats[min(run.pass_no, len(heats)) - 1]
+        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
         if at_heat_min(run, now) >= heat.minutes:
             yield run.heat_start.later(heat.minutes * 60).utc
 
 
-def hours_at_work(day: Day) -> float:
+def _hours_at_work(day: Day) -> float:
     """Return the hours in which something was recorded: gaps between events, of each no more than `LONGEST_GAP_H`.
 
     A night on the pegs would make few alarms an hour of many.
@@ -92,7 +91,7 @@ def rates(day: Day, now: Now) -> Rates:
     return Rates(
         prompts=len(came),
         alarms=len(raised),
-        hours=max(0.25, hours_at_work(day)),
+        hours=max(0.25, _hours_at_work(day)),
         busiest=busiest,
         busiest_at=at,
         longest_min=longest.stood_min(now.utc) if longest is not None else 0.0,

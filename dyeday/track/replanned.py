@@ -1,4 +1,4 @@
-"""What the day's plan becomes: batches that a plan, a changed plan or an order of the day makes; deliveries."""
+"""Where batches come from: a plan, a changed plan, an order of the day, an earlier session; and what came by post."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from dyeday.plan.keep import from_plain
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.track.day import Day
 from dyeday.track.events import Event
-from dyeday.track.record import BatchRecord, UnitRecord, altered
+from dyeday.track.record import BatchRecord, Carried, Doubt, UnitRecord, altered
 
 
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
@@ -26,6 +26,27 @@ def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
         mix=batch.mix or f"{batch.colourway} / {batch.base}",
         lot=batch.lot,
     )
+
+
+def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
+    """Return the record in the keys of a ``carried`` event, as the batch it is from now on.
+
+    Raises KeyError, TypeError or ValueError where it holds none.
+    """
+    record = from_plain(BatchRecord, data["record"])
+    mark = Carried(
+        at=event.moment,
+        session=str(data["from"]),
+        was=str(data["was"]),
+        used_ml=record.used_ml,
+        powder_g=record.powder_g,
+        left_over_ml=record.left_over_ml,
+        extras=record.extras,
+        acids=len(record.acids),
+        shares=record.shares,
+        doubts=tuple(from_plain(Doubt, doubt) for doubt in data.get("doubts", ())),
+    )
+    return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
 
 
 def order_of(table: Mapping[str, Any]) -> Order:

@@ -1,9 +1,10 @@
 """How long things really took, read off a day's record: one value for every stretch that can be told.
 
 Attended minutes that several batches had at once are shared out among them, for one pair of hands can do one thing;
-a pause inside a stretch cannot be seen, and the median of many forgives it. Chores have no entry of their own: those
+a pause inside a stretch cannot be seen, and the median of many forgives it. Of chores only the end is recorded: those
 of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and taken with
-it. What was split while it lasted, and what was recorded with two keys in one go, tells nothing and is left out.
+it, the others tell nothing. What was split while it lasted, and what was recorded with two keys in one go, tells
+nothing either and is left out.
 """
 
 from __future__ import annotations
@@ -62,34 +63,14 @@ def taken(day: Day) -> tuple[Taken, ...]:
     lots: set[tuple[str, int]] = set()
     out: list[Taken] = []
     for batch in sorted(day.batches.values(), key=_first_painted):
-        parent = day.batches.get(batch.parent or "")
-        known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
-        came = batch.carried.at.utc if batch.carried is not None else None
-        for stay in batch.stays:
-            if stay.until is None or stay.since.utc in known or (came is not None and stay.since.utc <= came):
-                continue
-            out += _stayed(day, batch, stay, busy, lots)
+        for stay in _own_stays(day, batch):
+            if stay.until is not None:
+                out += _stayed(day, batch, stay, busy, lots)
         if batch.state != "split":
-            out += _heats(day, batch, parent)
+            out += _heats(day, batch)
             out += _cooled(day.plan, batch)
             out += _dried(day.plan, batch)
     return tuple(one for one in out if one.planned_min > 0 and one.actual_min >= SHORTEST_MIN)
-
-
-def cooling_rates(day: Day) -> dict[str, float]:
-    """Return Newton's constant, per minute, of every batch whose temperature was read as it cooled.
-
-    Fitted by `dyeday.craft.cooling.newton` to two readings or more since the last heat; the room is the plan's air.
-    """
-    rates = {}
-    for batch in day.live:
-        seen = _temperatures(batch)
-        if seen:
-            try:
-                rates[batch.no] = newton(seen, room_c(day.plan)).per_min
-            except RefusedError:
-                continue
-    return rates
 
 
 def room_c(plan: Plan) -> float:
@@ -109,6 +90,14 @@ def weather_ratio(plan: Plan) -> float:
         return 10.0
 
 
+def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
+    """Return a batch's stays without those of the batch it was split from, or of an earlier session."""
+    parent = day.batches.get(batch.parent or "")
+    known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
+    came = batch.carried.at.utc if batch.carried is not None else None
+    return [s for s in batch.stays if s.since.utc not in known and (came is None or s.since.utc > came)]
+
+
 def _first_painted(batch: BatchRecord) -> tuple[datetime, str]:
     return (batch.painted[0].since.utc if batch.painted else datetime.max.replace(tzinfo=UTC), batch.no)
 
@@ -117,10 +106,8 @@ def _busy(day: Day) -> Iterator[tuple[datetime, datetime]]:
     """Yield the stretches in which a batch had hands: dye going on, and rinsing."""
     end = day.last_at
     for batch in day.batches.values():
-        parent = day.batches.get(batch.parent or "")
-        known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
-        for stay in batch.stays:
-            if stay.state in ("paint", "rinse") and stay.since.utc not in known and end is not None:
+        for stay in _own_stays(day, batch):
+            if stay.state in ("paint", "rinse") and end is not None:
                 yield stay.since.utc, stay.until.utc if stay.until is not None else end
 
 
@@ -162,13 +149,14 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: str) -> float:
     return sum(chore.minutes * (batch.skeins if chore.per == "skein" else 1) for chore in mine)
 
 
-def _heats(day: Day, batch: BatchRecord, parent: BatchRecord | None) -> Iterator[Taken]:
+def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
     alive = [event for event in effective(day.events)[0] if event.kind in ("moved", "pass")]
 
     def disturbed(since: datetime, until: datetime) -> bool:
         return any(event.batch != batch.no and since < event.at <= until for event in alive)
 
+    parent = day.batches.get(batch.parent or "")
     theirs = set(parent.runs) if parent is not None else set()
     for stay in batch.stays:
         if stay.state != "fix" or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):

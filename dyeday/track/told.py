@@ -7,7 +7,7 @@ from typing import Any
 
 from dyeday.track.day import Day
 from dyeday.track.events import Event
-from dyeday.track.instant import length_text, parse_utc
+from dyeday.track.instant import length_text, parse_utc, whole_min
 from dyeday.track.record import BatchRecord
 
 READING_WORDS = {
@@ -127,7 +127,7 @@ def _said(event: Event) -> str:
         case "advice":
             return _advice_text(data)
         case "foreseen":
-            likely, late = (length_text(minutes_between(event, str(data[key]))) for key in ("hands_off", "late"))
+            likely, late = (length_text(_minutes_between(event, str(data[key]))) for key in ("hands_off", "late"))
             return f"hands off foreseen in {likely}, one day in ten {late}"
         case "carried":
             return f"came over from {data['from']}, {data['was']} there" if data.get("from") else "carried"
@@ -137,8 +137,8 @@ def _said(event: Event) -> str:
             return event.kind
 
 
-def minutes_between(event: Event, moment: str) -> int:
-    return round((parse_utc(moment) - event.at).total_seconds() / 60)
+def _minutes_between(event: Event, moment: str) -> int:
+    return whole_min((parse_utc(moment) - event.at).total_seconds())
 
 
 HEAT = {"load": "heat on", "unload": "heat off", "run": "heat"}

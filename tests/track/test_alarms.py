@@ -5,6 +5,7 @@ How late is late, and how often an alarm sounds again, are common practice, not 
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from dyeday.track.alarms import MOST_SHELVED_MIN, Alarm, alarms, standing
 from dyeday.track.clocks import due
 from dyeday.track.day import Day
+from dyeday.track.events import read_event
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
 from dyeday.track.keys import EventError
@@ -285,10 +287,10 @@ def states(day: Day, moment: Now) -> list[tuple[str, str, int]]:
 
 @pytest.mark.parametrize("time", ["11:25", "11:30", "11:45", "12:30"])
 def test_a_day_folded_anew_has_its_alarms_as_they_were(time: str) -> None:
-    """After a restart nothing is forgotten: the day is its events."""
-    recorded = events(STORY)
-    day = fold(THE_PLAN, recorded)
-    again = fold(THE_PLAN, day.events)
+    """After a restart, read back from what was stored, nothing is forgotten."""
+    day = day_of(STORY)
+    stored = [json.dumps(event.to_json()) for event in day.events]
+    again = fold(THE_PLAN, [read_event(json.loads(line), now("33:00")) for line in stored])
     assert alarms(again, now(time)) == alarms(day, now(time))
     assert alarms(again, now(time))
 

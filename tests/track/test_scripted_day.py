@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 
 from dyeday.track.events import in_order_of_recording, read_event
-from dyeday.track.flags import RULES, flags_of
+from dyeday.track.flags import flags_of
 from dyeday.track.fold import begin, fold, take, until
 from tests.track.days import (
     THE_PLAN,
@@ -130,16 +130,6 @@ def test_the_scripted_day_has_exactly_the_flags_it_should_have() -> None:
     """Every doubt once, and nothing in doubt that was done well."""
     found = [(flag.batch, flag.rule) for flag in flags_of(day_of(script()), END)]
     assert sorted(found, key=str) == sorted(EXPECTED)
-
-
-def test_the_scripted_day_raises_every_rule_there_is_but_those_of_its_limits() -> None:
-    """Each of the thirteen rules about soak, heat, bath, rinse, kit, orders and alarms is in it at least once."""
-    raised = {rule for _, rule in EXPECTED}
-    assert raised == {
-        "missed-acid-soak", "no-acid", "short-soak", "dried-out", "short-fix", "under-exhausted",
-        "no-bath-reading", "rinsed-hot", "felting-risk", "bleeding", "over-full", "mixed-lot", "overdue",
-    }  # fmt: skip
-    assert raised <= set(RULES)
 
 
 def test_the_day_read_back_from_its_own_json_has_the_same_flags() -> None:

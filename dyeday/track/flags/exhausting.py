@@ -24,7 +24,7 @@ def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue  # refused when it was typed; a file edited by hand must not stop the day
         expected = expected_pct(day.plan, batch, reading.layer)
         if (low + high) / 2 < expected - 1e-9:
-            yield Raised(reading.at.utc, _why(reading, low, high, expected), bath_remedy(day, batch, reading))
+            yield Raised(reading.at.utc, _why(reading, low, high, expected), _bath_remedy(day, batch, reading))
 
 
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
@@ -37,10 +37,10 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
     return f"{doubt}{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"
 
 
-def bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
+def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
     put_on = dyed(batch)
-    ph = last_ph(batch, put_on.since if put_on else None, company_until(batch, reading))
+    ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
     layer = batch.layer_of(reading.layer)
     had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
     planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
@@ -48,7 +48,7 @@ def bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != "immersed")
 
 
-def company_until(batch: BatchRecord, reading: Reading) -> Now:
+def _company_until(batch: BatchRecord, reading: Reading) -> Now:
     """Return the moment up to which a reading's company counts: its own stay, for pH is often read just after."""
     stay = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)

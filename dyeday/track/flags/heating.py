@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from dyeday.plan.model import FixStep
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import SECOND_MIN, Raised, more_min, of
-from dyeday.track.instant import Now
+from dyeday.track.flags.rule import Raised, more_min, of
+from dyeday.track.instant import SECOND_MIN, Now
 from dyeday.track.progress import (
     at_heat_min,
     left_fix,
     pass_min,
     pass_needed_min,
+    pass_was_had,
     runs_of,
     wait_limit,
     waited_by_cover,
@@ -40,19 +41,19 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """A pass skipped or cut short, or less heat in all than the dye needs, when the batch left fix."""
-    share = day.plan.rules.fix_share / 100
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
         short, missing = [], 0.0
         for pass_no, heat in enumerate(layer.heats, 1):
+            if pass_was_had(day.plan, batch, stay.layer, pass_no, left):
+                continue
             needed = pass_needed_min(day.plan, batch, stay.layer, pass_no)
             had = pass_min(batch, stay.layer, pass_no, left)
-            if not runs_of(batch, stay.layer, pass_no, left):
-                short.append(f"pass {pass_no} ({heat.how} {heat.minutes:g} min) skipped")
-                missing += needed
-            elif had < needed * share - SECOND_MIN:
+            missing += needed - had
+            if runs_of(batch, stay.layer, pass_no, left):
                 short.append(f"pass {pass_no} ({heat.how}) {of(had, needed, 'min')} at heat")
-                missing += needed - had
+            else:
+                short.append(f"pass {pass_no} ({heat.how} {heat.minutes:g} min) skipped")
         total = sum(at_heat_min(run, left) for run in runs_of(batch, stay.layer, until=left))
         minimum = day.plan.dye_minimum_min(layer)
         steamed = any(heat.how in ("steam", "simmer") for heat in layer.heats)

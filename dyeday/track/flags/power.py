@@ -10,8 +10,8 @@ from dyeday.craft.heat import microwave_min
 from dyeday.plan.model import Circuit, Plan, pots_of
 from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
-from dyeday.track.flags.rule import SECOND_MIN, Raised, of
-from dyeday.track.instant import Now, minutes
+from dyeday.track.flags.rule import Raised, of
+from dyeday.track.instant import SECOND_MIN, Now, minutes
 from dyeday.track.progress import at_heat_min, fill_lasts_min, runs_of
 from dyeday.track.record import BatchRecord, Run
 
@@ -107,7 +107,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         heats = layer.heats
         if run.pass_no > len(heats) or heats[run.pass_no - 1].how != "microwave":
             continue
-        had, needs = at_heat_min(run, now), load_needs_min(day.plan, batch, run)
+        had, needs = at_heat_min(run, now), _load_needs_min(day.plan, batch, run)
         limit = needs * day.plan.rules.scorch_factor
         if had > limit + SECOND_MIN:
             since = run.heat_start.later(limit * 60).utc
@@ -124,7 +124,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             yield Raised(run.start.utc, why, "let it stand so that the heat spreads, and look for scorched strands")
 
 
-def load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
+def _load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
     """Return the minutes one pot-ful needs: the recipe's burst, or less where so small a load is hot sooner.
 
     The second by the microwave's output where the plan names it; a burst is never called for longer than planned.

@@ -49,8 +49,6 @@ class Flag:
 
 Finder = Callable[[Day, BatchRecord, Now], Iterable[Raised]]
 
-SECOND_MIN = 1 / 60
-"""a limit met to the second is met"""
 TYPED_MIN = 1.0
 """times are often typed to the minute: soaked or cooled short by less than this is not short"""
 

@@ -29,9 +29,9 @@ def shortages(day: Day) -> Iterator[str]:
     """Yield a sentence for every dye, for the acid, for every extra and every base that is short."""
     plan = day.plan
     # What is on hand is often not known, and what is needed takes the recipe of every batch to say.
-    needs = dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
+    needs = _dye_needs_g(day) if any(dye.on_hand_g is not None for dye in plan.dyes) else {}
     for dye in plan.dyes:
-        need = needs.get(dye.name, DyeNeed())
+        need = needs.get(dye.name, _DyeNeed())
         # What is left in the bottle serves solutions only, and comes before powder.
         bottle = min(dye.bottle_ml * (dye.bottle_pct or dye.solution_pct) / 100, need.solution_g)
         if dye.on_hand_g is not None and need.grams > dye.on_hand_g + bottle + 1e-9:
@@ -54,7 +54,7 @@ def shortages(day: Day) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class DyeNeed:
+class _DyeNeed:
     """Powder one dye takes over the day: what goes into solution, and what goes on as it is."""
 
     solution_g: float = 0.0
@@ -65,16 +65,16 @@ class DyeNeed:
         return self.solution_g + self.powder_g
 
 
-def dye_needs_g(day: Day) -> dict[str, DyeNeed]:
+def _dye_needs_g(day: Day) -> dict[str, _DyeNeed]:
     """Return what each dye takes: as recorded where a batch recorded any, else by its recipe.
 
     A record is of the layers dyed so far; those to come are still the recipe's.
     """
-    needs: dict[str, DyeNeed] = {}
+    needs: dict[str, _DyeNeed] = {}
 
     def add(name: str, solution_g: float, powder_g: float) -> None:
-        before = needs.get(name, DyeNeed())
-        needs[name] = DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
+        before = needs.get(name, _DyeNeed())
+        needs[name] = _DyeNeed(before.solution_g + solution_g, before.powder_g + powder_g)
 
     for batch in day.batches.values():
         had = before(day, batch)

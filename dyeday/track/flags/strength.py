@@ -53,7 +53,7 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         dyed = Stay("fix", stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
         place = _place_in(batch, dyed) if layer.how == "immersed" else None
-        others = sharing(day, batch, place.unit, since, left) if place is not None else []
+        others = _sharing(day, batch, place.unit, since, left) if place is not None else []
         acids = [*own, *stay_acids(day, batch, dyed, left), *_theirs(batch, others, dyed, left)]
         litres = recorded_l(day, place.unit, since, left) if place is not None else None
         if litres is None:
@@ -93,7 +93,7 @@ def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
     return litres[-1] if litres else None
 
 
-def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | None) -> list[BatchRecord]:
+def _sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | None) -> list[BatchRecord]:
     """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
     inside = [
         (other, place)
@@ -118,7 +118,7 @@ def _others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecor
     place = _place_in(batch, soak)
     if place is None:
         return []
-    return sharing(day, batch, place.unit, max(place.since, soak.since, key=lambda m: m.utc), soak.until)
+    return _sharing(day, batch, place.unit, max(place.since, soak.since, key=lambda m: m.utc), soak.until)
 
 
 def _place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
