@@ -11,9 +11,10 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from dyeday.track.alarms import alarms
+from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
-from dyeday.track.progress import at_heat_min, soak_needed_min
+from dyeday.track.progress import at_heat_min, fill_lasts_min, soak_needed_min, wait_limit, waits
 from dyeday.track.record import BatchRecord
 
 TEN_MIN = timedelta(minutes=10)
@@ -23,6 +24,8 @@ LONGEST_GAP_H = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Rates:
+    """What a day's clocks asked of one person: counts, the hours at work they fell into, and the worst of them."""
+
     prompts: int
     alarms: int
     hours: float
@@ -35,14 +38,18 @@ class Rates:
 
 
 def prompts(day: Day, now: Now) -> list[datetime]:
-    """Return the instants at which a clock came due while its batch was still there, in order."""
-    found = {
-        moment.replace(second=0, microsecond=0)
+    """Return the minutes in which a clock came due while its batch or unit still ran, in order.
+
+    Prompts of one minute are one sound; drying prompts nobody.
+    """
+    of_batches = [
+        moment
         for batch in day.live
-        for moment in _of_batch(day, batch, now)
-        if moment <= now.utc and (batch.carried is None or moment > batch.carried.at.utc)
-    }
-    return sorted(found)
+        for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now), *_of_waits(day, batch, now))
+        if batch.carried is None or moment > batch.carried.at.utc
+    ]
+    moments = [moment for moment in (*of_batches, *_of_tanks(day, now)) if moment <= now.utc]
+    return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
@@ -65,6 +72,33 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
         heat = batch.layer_of(run.layer).heat_of(run.pass_no)
         if at_heat_min(run, now) >= heat.minutes:
             yield run.heat_start.later(heat.minutes * 60).utc
+
+
+def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    fixing = [stay for stay in batch.stays if stay.state == "fix"]
+    for n, run in enumerate(batch.runs):
+        after = batch.runs[n + 1] if n + 1 < len(batch.runs) else None
+        if run.end is None or (after is not None and (after.layer, after.pass_no) == (run.layer, run.pass_no)):
+            continue  # still on, or another pot of the same pass follows
+        rest = batch.layer_of(run.layer).rest_before(run.pass_no + 1)
+        until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= run.start.utc), None) or now
+        ends = min(until.utc, after.start.utc) if after is not None else until.utc
+        due = run.end.later(rest * 60).utc
+        if rest > 0 and due <= ends:
+            yield due
+
+
+def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
+    return (limit.utc for limit in limits if limit is not None)
+
+
+def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
+    for kit in day.plan.kit:
+        lasts = fill_lasts_min(kit)
+        for unit in kit.unit_names if lasts is not None else ():
+            reached = (fill.reached(to_reserve_min(day, lasts or 0.0)) for fill in tank_fills(day, unit, now))
+            yield from (moment for moment in reached if moment is not None)
 
 
 def _hours_at_work(day: Day) -> float:
