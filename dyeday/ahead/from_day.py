@@ -17,12 +17,12 @@ from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step,
 from dyeday.ahead.shades import shades
 from dyeday.ahead.wishes import heeded
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
+from dyeday.track.air import weather_ratio
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.learned import Learned, expected_min
 from dyeday.track.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
 from dyeday.track.record import BatchRecord
-from dyeday.track.taken import weather_ratio
 
 FULL_DAY = 1440
 NOTHING_LEARNED: Mapping[str, Learned] = {}

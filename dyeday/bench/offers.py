@@ -11,16 +11,17 @@ from dyeday.craft.heat import warm_up_min
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose, soak_dose
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
+from dyeday.track.air import room_c
 from dyeday.track.bath import ph_limit
-from dyeday.track.clocks import clock_of, tank_fills, to_reserve_min
+from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.flags.strength import recorded_l, soak_water_l
 from dyeday.track.instant import Now, minutes, whole_min
-from dyeday.track.progress import bath_acids, fill_lasts_min, last_heat_end, readings_of, soak_acids, stay_acids
+from dyeday.track.progress import bath_acids, last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.record import BatchRecord
-from dyeday.track.taken import room_c
+from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.told import placed, state_word
 
 

@@ -10,8 +10,9 @@ from dyeday.craft.cost import Line
 from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
 from dyeday.store.carried import earlier_days
+from dyeday.track.labels import Label, labels
 from dyeday.track.money import LotMoney, OrderMoney, lot_money, money_text, order_money
-from dyeday.track.parcels import Label, OrderOut, OrdersOut, Pieces, labels, orders_out
+from dyeday.track.parcels import OrderOut, OrdersOut, Pieces, orders_out
 
 
 def parcels(args: Namespace) -> int:

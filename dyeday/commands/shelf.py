@@ -22,7 +22,8 @@ from dyeday.store.sessions import SessionFile
 from dyeday.store.shelf import ShelfFile, row_of
 from dyeday.track.events import make
 from dyeday.track.instant import Now
-from dyeday.track.shelf import UNITS, Bottle, Move, Outlook, Shelf, bottle_name, counting, outlook, shelf_of
+from dyeday.track.outlook import Outlook, outlook
+from dyeday.track.shelf import UNITS, Bottle, Move, Shelf, bottle_name, counting, shelf_of
 from dyeday.track.shelf_day import first_counts
 
 SPOKEN = {"dye": "dye", "acid": "acid", "extra": "extra", "yarn": "yarn"}

@@ -13,7 +13,8 @@ from dyeday.plain import csv_original, csv_text, harmless
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store.shelf import row_of
-from dyeday.track.shelf import KINDS, THINGS, Move, Outlook, Shelf
+from dyeday.track.outlook import Outlook
+from dyeday.track.shelf import KINDS, THINGS, Move, Shelf
 
 COLUMNS = tuple(field.name for field in fields(Move))
 _NUMBERS = ("amount", "strength_pct", "powder_g")

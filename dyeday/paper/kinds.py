@@ -47,7 +47,8 @@ def make_sheet(kind: str, of: Of) -> Sheet:
 def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
     """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
     from dyeday.paper.lotsheet import lot_sheet
-    from dyeday.track.lots import lot_numbers, lots_of_day
+    from dyeday.track.lot_numbers import lot_numbers
+    from dyeday.track.lots import lots_of_day
 
     number = lot_numbers(of.day, of.session_id).get(batch_no)
     found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
@@ -81,7 +82,8 @@ def _day(of: Of) -> Sheet:
 
 def _labels(of: Of) -> Sheet:
     from dyeday.paper.labelling import labels_sheet
-    from dyeday.track.parcels import labels, orders_out
+    from dyeday.track.labels import labels
+    from dyeday.track.parcels import orders_out
 
     days = of.days()
     return labels_sheet(of.day.plan.session.name, _about(of), labels(orders_out(days), days))

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dyeday.paper.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
-from dyeday.track.parcels import Label, OrderOut, OrdersOut, Parcel, Pieces
+from dyeday.track.labels import Label
+from dyeday.track.parcels import OrderOut, OrdersOut, Parcel, Pieces
 
 YARDS_PER_M = 1 / 0.9144
 """exact by definition (NIST Handbook 44, appendix C)"""

@@ -9,8 +9,8 @@ from dyeday.paper.marks import CORRECTED, LATE
 from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
 from dyeday.plan.model import Layer
+from dyeday.track.labels import fibre_text
 from dyeday.track.lot import Lot, LotBatch, LotFlag
-from dyeday.track.parcels import fibre_text
 from dyeday.track.told import reading_text
 
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 22))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dyeday.store.durable import StoreError
 from dyeday.store.shelf import ShelfFile
-from dyeday.track.shelf import outlook
+from dyeday.track.outlook import outlook
 
 
 def to_reorder(data: Path, now: datetime) -> list[str]:

@@ -15,7 +15,8 @@ from dyeday.store.durable import StoreError, make_folder, reason
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Tables
 from dyeday.store.storage import DurableStorage
-from dyeday.track.shelf import CARRIED_OVER, Move, Shelf, counting, outlook, shelf_of, split_off
+from dyeday.track.outlook import outlook
+from dyeday.track.shelf import CARRIED_OVER, Move, Shelf, counting, shelf_of, split_off
 from dyeday.track.shelf_day import moves_of_day
 
 if TYPE_CHECKING:

@@ -11,11 +11,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from dyeday.track.clocks import heat_id, tank_fills, to_reserve_min, wait_id
+from dyeday.track.clocks import heat_id, wait_id
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, on_wall, whole_min
-from dyeday.track.progress import at_heat_min, fill_lasts_min, wait_limit, waits
+from dyeday.track.progress import at_heat_min
 from dyeday.track.record import BatchRecord
+from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.waiting import wait_limit, waits
 
 MOST_SHELVED_MIN = 15.0
 USUAL_SHELVED_MIN = 5.0

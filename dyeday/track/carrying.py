@@ -15,15 +15,15 @@ from typing import Any
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, Plan
+from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import BEYOND, flags_of_batch
 from dyeday.track.instant import Now, minutes
 from dyeday.track.learned import Learned, expected_min
-from dyeday.track.lots import lot_numbers
+from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
 from dyeday.track.record import AcidIn, BatchRecord, Doubt
-from dyeday.track.taken import weather_ratio
 from dyeday.track.told import placed, state_word
 
 NEXT_DAY = ", next day"

@@ -129,6 +129,7 @@ def _times(extra: Extra, batch: BatchRecord) -> float:
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:
+    """Return the acid that went into the baths of units, whichever batches were in them."""
     return [put for unit in day.units.values() for put in unit.acids if put.any]
 
 

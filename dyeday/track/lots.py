@@ -1,4 +1,4 @@
-"""The lots of a day: which batches are one, what each is called, and the record of those that are finished.
+"""The record of a day's finished lots, and of the day as a whole.
 
 Pure: a closed day in, records out. The lot book (`dyeday.store`) keeps them.
 """
@@ -6,7 +6,6 @@ Pure: a closed day in, records out. The lot book (`dyeday.store`) keeps them.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from string import ascii_lowercase
 
 from dyeday.plan.amounts import planned_dyes
 from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
@@ -28,44 +27,11 @@ from dyeday.track.lot import (
     LotReading,
     LotStay,
 )
+from dyeday.track.lot_numbers import lot_numbers, mixes_of
 from dyeday.track.progress import LOOKS, acids_seen, at_heat_min
 from dyeday.track.rates import rates
 from dyeday.track.record import BatchRecord, Reading, Run, Stay
 from dyeday.track.told import event_text
-
-
-def _mixes_of(batch: BatchRecord) -> tuple[str, ...]:
-    """Return which mix each layer was last dyed from, by layer; the batch's own where it was not yet."""
-    put_on = {painted.layer: painted.mix for painted in batch.painted}
-    return tuple(put_on.get(layer, batch.mix) for layer in range(1, len(batch.colourway.layers) + 1))
-
-
-def lot_numbers(day: Day, session_id: str) -> dict[str, str]:
-    """Return the lot's number of every batch that was not split, by its own number.
-
-    It holds from the morning on: labels may have it before the day is closed. ``session_id`` is YYYY-MM-DD-n.
-    """
-    together: dict[object, list[str]] = {}
-    for batch in day.live:
-        mixes = _mixes_of(batch)
-        begun_before = batch.lot if set(mixes) == {batch.mix} else ""
-        key: object = begun_before or (batch.colourway.name, batch.base.name, batch.mix, mixes)
-        together.setdefault(key, []).append(batch.no)
-    year, month, rest, nth = session_id.split("-")
-    head = f"{year[2:]}{month}{rest}" + ("" if nth == "1" else f".{nth}")
-    roots = [root for batches in together.values() for root in {_root(no) for no in batches}]
-    numbers = {}
-    for mix, batches in together.items():
-        first = min(batches)
-        # Parts of a split batch that went into different mixes need their letters to be told apart.
-        plain = _root(first) if roots.count(_root(first)) == 1 else first
-        for no in batches:
-            numbers[no] = mix if isinstance(mix, str) else f"{head}-{plain}"
-    return numbers
-
-
-def _root(no: str) -> str:
-    return no.rstrip(ascii_lowercase)
 
 
 def lots_of_day(day: Day, session_id: str, now: Now) -> list[Lot]:
@@ -122,7 +88,7 @@ def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[st
         weighed=batch.weighed_wof_g is not None,
         outcome=batch.outcome or "first",
         overdyed_from=batch.overdyed_from,
-        mixes=_mixes_of(batch),
+        mixes=mixes_of(batch),
         shares=batch.shares,
         dyes=tuple(_dyes(day, batch)),
         acids=tuple(LotAcid(p.at.utc, p.amount_ml, p.amount_g, p not in batch.acids) for p in acids_seen(day, batch)),

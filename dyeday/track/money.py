@@ -14,7 +14,7 @@ from dyeday.plan.model import Order, Plan
 from dyeday.track.consumed import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day import Day
 from dyeday.track.instant import minutes
-from dyeday.track.lots import lot_numbers
+from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.parcels import OrdersOut, came_in
 from dyeday.track.progress import bath_acids, while_it_lasts
 from dyeday.track.record import AcidIn, BatchRecord, Run

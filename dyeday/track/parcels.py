@@ -1,4 +1,4 @@
-"""Orders out: which orders and parcels are complete, what the others wait for, what lies apart; labels' data.
+"""Orders out: which orders and parcels are complete, what the others wait for, what lies apart.
 
 Worked out of one session, or of several that went over into each other (`dyeday carry`), oldest first. An order is
 known by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and what they leave
@@ -11,16 +11,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
-from dyeday.craft.fibres import felts
-from dyeday.plan.model import Base, Order
+from dyeday.plan.model import Order
 from dyeday.track.day import Day
-from dyeday.track.lots import lot_numbers
+from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import placed, state_word
-
-HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
-WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
-"""care words by whether the yarn felts; common practice, no source. A base's own words go before them."""
 
 Key = tuple[str, str, str]
 
@@ -110,21 +105,6 @@ class OrdersOut:
     """firsts beyond what the orders asked for"""
     seconds: tuple[Pieces, ...]
     one_offs: tuple[Pieces, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """What one label says; ``count`` of them are wanted. ``base`` has the length and weight of one piece."""
-
-    lot: str
-    colourway: str
-    base: str
-    fibre: str
-    length_m: float | None
-    weight_g: float
-    care: str
-    note: str = ""
-    count: int = 1
 
 
 @dataclass
@@ -244,33 +224,3 @@ def _parcels(orders: Iterable[OrderOut]) -> Iterator[Parcel]:
         together.setdefault(order.parcel, []).append(order)
     parcels = [Parcel(name, tuple(of)) for name, of in together.items()]
     yield from sorted(parcels, key=lambda parcel: parcel.due or Date.max)
-
-
-def label_of(base: Base, colourway: str, lot: str, *, note: str = "", count: int = 1) -> Label:
-    """Return the label of pieces of a base. The fibres' words are the plan's: local law may want others."""
-    return Label(
-        lot, colourway, base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base), note, count
-    )
-
-
-def labels(out: OrdersOut, days: Sequence[tuple[str, Day]]) -> list[Label]:
-    """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
-    bases = {base.name: base for _, day in days for base in day.plan.bases}
-    found = []
-    for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
-        note = "alternate skeins" if order.alternate else ""
-        note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
-        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in order.pieces]
-    for note, apart in (("", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
-        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in apart]
-    return found
-
-
-def fibre_text(base: Base) -> str:
-    """Return "75 % superwash wool, 25 % nylon": heaviest first, as EU 1007/2011 art. 9 has it (from memory)."""
-    shares = sorted(base.fibre, key=lambda pair: -pair[1])
-    return ", ".join(f"{share:g} % {name}" for name, share in shares)
-
-
-def care_words(base: Base) -> str:
-    return base.care or (HAND_WASH if felts(dict(base.fibre)) else WOOL_WASH)

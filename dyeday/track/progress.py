@@ -1,14 +1,11 @@
-"""How far a batch has come: minutes soaked, minutes at heat, minutes painted and waiting; asked by clocks,
-flags and paper alike, so that all three mean the same by them.
+"""How far a batch has come: minutes soaked, the acid it had, minutes at heat; asked by clocks, flags and paper alike.
+
+How long painted yarn has waited is `dyeday.track.waiting`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-
-from dyeday.craft.heat import tank_lasts_min
-from dyeday.plan.model import Kit, Plan, pots_of
+from dyeday.plan.model import Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.instant import SECOND_MIN, Now, minutes
 from dyeday.track.record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
@@ -18,6 +15,7 @@ LOOKS = ("eye", "jar", "absorbance")
 
 
 def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
+    """Return the minutes a soak takes: the plan's rule where it sets one, else the base's own."""
     return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
 
 
@@ -158,96 +156,13 @@ def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
     return ends[-1] if ends else None
 
 
-@dataclass(frozen=True, slots=True)
-class Wait:
-    """A stretch in which painted yarn was not in heat; ``until`` is None while it lasts."""
-
-    layer: int
-    since: Now
-    until: Now | None
-
-
-def waits(batch: BatchRecord) -> Iterator[Wait]:
-    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
-
-    Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
-    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last pass of its
-    layer the dye is fixed and nothing waits.
-    """
-    for n, stay in enumerate(batch.stays):
-        if stay.state != "paint" or stay.until is None:
-            continue
-        start: Now | None = stay.until
-        for later in batch.stays[n + 1 :]:
-            if later.state not in ("fix", "set-aside"):
-                if start is not None:
-                    yield Wait(stay.layer, start, later.since)
-                start = None
-                break
-            if later.state == "fix":
-                for run in batch.runs:
-                    inside = run.start.utc >= later.since.utc and (
-                        later.until is None or run.start.utc < later.until.utc
-                    )
-                    if not inside:
-                        continue
-                    if start is not None and run.start.utc >= start.utc:
-                        yield Wait(stay.layer, start, run.start)
-                    more = run.pass_no < len(batch.layer_of(stay.layer).heats)
-                    start = run.end if more else None
-        if start is not None:
-            yield Wait(stay.layer, start, None)
-
-
-def _waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
-    """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
-    return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
-
-
-def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[str, float]]:
-    """Return (cover, minutes) for each part of a wait, in order."""
-    until = wait.until or now
-    # A cover put on this very moment is on; one at the end of a wait is the next wait's.
-    changes = [
-        (at, cover)
-        for at, cover in batch.covers
-        if at.utc < until.utc or (wait.until is None and at.utc == until.utc)
-    ]
-    before = [cover for at, cover in changes if at.utc <= wait.since.utc]
-    cover = before[-1] if before else batch.layer_of(wait.layer).cover
-    parts, start = [], wait.since
-    for at, changed in changes:
-        if at.utc > wait.since.utc:
-            parts.append((cover, minutes(start, at)))
-            start, cover = at, changed
-    parts.append((cover, minutes(start, until)))
-    return parts
-
-
-def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | None:
-    """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
-    used, start = 0.0, wait.since
-    for cover, length in waited_by_cover(batch, wait, now):
-        limit = plan.rules.cover_min(cover)
-        if used + length / limit > 1.0:
-            return start.later((1.0 - used) * limit * 60)
-        used += length / limit
-        start = start.later(length * 60)
-    return None
-
-
-def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
-    """Return the minutes a wait that goes on may still last under its present cover."""
-    cover = waited_by_cover(batch, wait, now)[-1][0]
-    return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
-
-
 def dyed(batch: BatchRecord) -> Painted | None:
     """Return the latest time dye went on, or None."""
     return batch.painted[-1] if batch.painted else None
 
 
 def readings_of(batch: BatchRecord, *names: str) -> list[Reading]:
+    """Return the readings called one of ``names`` (see `dyeday.track.keys.READINGS`), in order."""
     return [reading for reading in batch.readings if reading.name in names]
 
 
@@ -263,12 +178,3 @@ def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
         if after.state in ("cool", "rinse", "dry", "done") or after.layer > stay.layer:
             out.append((stay, stay.until))
     return out
-
-
-def fill_lasts_min(kit: Kit) -> float | None:
-    """Return the minutes one fill of a unit's tank lasts: as the plan says, else by its power; None if unknown."""
-    if kit.lasts_min is not None:
-        return kit.lasts_min
-    if kit.tank_l is not None and kit.power_w is not None:
-        return tank_lasts_min(kit.tank_l, kit.power_w)
-    return None

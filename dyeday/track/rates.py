@@ -11,11 +11,12 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from dyeday.track.alarms import alarms
-from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
-from dyeday.track.progress import at_heat_min, fill_lasts_min, soak_needed_min, wait_limit, waits
+from dyeday.track.progress import at_heat_min, soak_needed_min
 from dyeday.track.record import BatchRecord
+from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.waiting import wait_limit, waits
 
 TEN_MIN = timedelta(minutes=10)
 LONGEST_GAP_H = 2.0

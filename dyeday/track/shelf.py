@@ -10,17 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
-from datetime import datetime, timedelta
+from datetime import datetime
 
 THINGS = ("dye", "bottle", "acid", "extra", "yarn")
 KINDS = ("received", "counted", "used", "made", "undone")
-PAST_WEEKS = 8
-LEAD_DAYS = 14.0
-"""how long an order takes to come, where nobody says; common practice, no source"""
 UNITS = {"dye": "g", "bottle": "mL", "yarn": "pieces"}
 CARRIED_OVER = "carried over"
 """why of the counts that stand for movements put away"""
-_HARDLY = 1e-6
+HARDLY = 1e-6
+"""less than this of anything is none"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +93,7 @@ class Shelf:
     def bottles_of(self, dye: str) -> list[Bottle]:
         """Return the bottles of a dye with something in them, oldest first."""
         return sorted(
-            (b for b in self.bottles if b.dye == dye and b.left_ml > _HARDLY), key=lambda b: (b.made, b.name)
+            (b for b in self.bottles if b.dye == dye and b.left_ml > HARDLY), key=lambda b: (b.made, b.name)
         )
 
 
@@ -154,7 +152,7 @@ def _opening(old: list[Move]) -> list[Move]:
         if item.amount is not None
     ]
     for n, bottle in enumerate(shelf.bottles, len(found)):
-        if bottle.left_ml > _HARDLY:
+        if bottle.left_ml > HARDLY:
             found.append(
                 Move(
                     f"{old[-1].id}+{n}",
@@ -225,37 +223,3 @@ def _with_solutions_used(items: dict[tuple[str, str], Item], moves: list[Move]) 
 def bottle_name(dye: str, strength_pct: float, made: Date) -> str:
     """Return what a bottle is called: "Peat 2 % 2026-03-14"."""
     return f"{dye} {strength_pct:g} % {made.isoformat()}"
-
-
-@dataclass(frozen=True, slots=True)
-class Outlook:
-    """How long a thing will last by what past weeks took. ``days_left`` is None where nothing was used."""
-
-    item: Item
-    per_week: float
-    days_left: float | None
-    reorder: bool
-    in_bottles: float = 0.0
-    """g of a dye that stands in bottles"""
-
-
-def outlook(shelf: Shelf, now: datetime, *, weeks: float = PAST_WEEKS, lead_days: float = LEAD_DAYS) -> list[Outlook]:
-    """Return each thing with its weekly use over the past ``weeks`` and whether to reorder now.
-
-    The use is over the weeks there is a record of, one at least. A dye in bottles is still there to be used.
-    Reordering is due when what is left will not outlast ``lead_days``, or there is none.
-    """
-    since = now - timedelta(weeks=weeks)
-    found = []
-    for item in shelf.items:
-        used = sum(amount for at, amount in item.used if since < at <= now)
-        span = weeks
-        if item.first_at is not None:
-            span = min(weeks, max(1.0, (now - item.first_at).total_seconds() / 604_800))
-        per_week = max(0.0, used) / span
-        wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing == "dye" else 0.0
-        left = None if item.amount is None else max(0.0, item.amount) + wet
-        days = left / per_week * 7 if left is not None and per_week > _HARDLY else None
-        empty = left is not None and left <= _HARDLY
-        found.append(Outlook(item, per_week, days, empty or (days is not None and days <= lead_days), wet))
-    return found

@@ -15,9 +15,10 @@ from datetime import UTC, datetime
 from itertools import pairwise
 
 from dyeday.craft.cooling import newton
-from dyeday.craft.drying import time_ratio, water_share
+from dyeday.craft.drying import water_share
 from dyeday.craft.refusal import RefusedError
 from dyeday.plan.model import Plan
+from dyeday.track.air import room_c, weather_ratio
 from dyeday.track.day import Day
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.fold import effective
@@ -25,10 +26,6 @@ from dyeday.track.instant import Now, minutes
 from dyeday.track.progress import readings_of, soak_needed_min
 from dyeday.track.record import BatchRecord, Run, Stay
 
-ROOM_C = 20.0
-"""where the plan does not say how warm the air is; common practice, no source"""
-REFERENCE_AIR = (20.0, 65.0)
-"""°C and % humidity in which the plan's drying hours are taken to hold: the standard atmosphere of ISO 139"""
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
 
@@ -71,23 +68,6 @@ def taken(day: Day) -> tuple[Taken, ...]:
             out += _cooled(day.plan, batch)
             out += _dried(day.plan, batch)
     return tuple(one for one in out if one.planned_min > 0 and one.actual_min >= SHORTEST_MIN)
-
-
-def room_c(plan: Plan) -> float:
-    return ROOM_C if plan.air_temperature_c is None else plan.air_temperature_c
-
-
-def weather_ratio(plan: Plan) -> float:
-    """Return how many times as long drying takes in the day's air as in `REFERENCE_AIR`, 1 where it is not known.
-
-    Air that takes up no water at all counts as ten times.
-    """
-    if plan.air_temperature_c is None or plan.air_humidity_pct is None:
-        return 1.0
-    try:
-        return min(10.0, time_ratio(plan.air_temperature_c, plan.air_humidity_pct, *REFERENCE_AIR))
-    except RefusedError:
-        return 10.0
 
 
 def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:

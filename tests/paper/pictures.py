@@ -22,7 +22,7 @@ from dyeday.paper.summary import summary_sheet
 from dyeday.paper.weighing import weigh_sheet
 from dyeday.plan.read import read_plan
 from dyeday.track.fold import begin, fold
-from dyeday.track.parcels import label_of
+from dyeday.track.labels import label_of
 from tests.fakes import HEAVY_DAY, ROOT, FakeClock
 from tests.paper.browser import CHROMIUM, printed_to_pdf
 

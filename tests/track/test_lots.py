@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.track.day import Day
 from dyeday.track.lot import Kept, Lot, LotAcid, LotBatch, LotDye, LotFlag, LotNote, LotReading, LotStay
+from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.lot_words import asked, words_of
-from dyeday.track.lots import kept_of_day, lot_numbers, lots_of_day
+from dyeday.track.lots import kept_of_day, lots_of_day
 from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"

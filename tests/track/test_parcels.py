@@ -9,8 +9,9 @@ import pytest
 from dyeday.plan.model import Money
 from dyeday.plan.read import read_plan
 from dyeday.track.day import Day
+from dyeday.track.labels import care_words, fibre_text, labels
 from dyeday.track.money import lot_money, order_money
-from dyeday.track.parcels import OrderOut, OrdersOut, Wait, care_words, fibre_text, labels, orders_out
+from dyeday.track.parcels import OrderOut, OrdersOut, Wait, orders_out
 from dyeday.track.record import Carried
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, heated, now, plan_with, proper, soaked
 

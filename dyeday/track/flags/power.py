@@ -8,12 +8,12 @@ from datetime import datetime
 from dyeday.craft.electric import CircuitLoad, circuit_load
 from dyeday.craft.heat import microwave_min
 from dyeday.plan.model import Circuit, Plan, pots_of
-from dyeday.track.clocks import tank_fills, to_reserve_min
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.instant import SECOND_MIN, Now, minutes
-from dyeday.track.progress import at_heat_min, fill_lasts_min, runs_of
+from dyeday.track.progress import at_heat_min, runs_of
 from dyeday.track.record import BatchRecord, Run
+from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
 
 WET_SHARE = 1.0
 """Water in soaked, squeezed yarn, g per g of dry yarn; hand-squeezed 1.0 to 1.5 (common practice, no source)."""

@@ -18,6 +18,7 @@ WARM_YARN_C = 30.0
 
 
 def felts(batch: BatchRecord) -> bool:
+    """Tell whether its fibre felts: wool that is not superwash, and the like."""
     return fibres.felts(dict(batch.base.fibre))
 
 

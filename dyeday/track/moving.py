@@ -1,0 +1,117 @@
+"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dyeday.plan.model import UNIT_KIND_OF_HEAT, Plan
+from dyeday.track.day import Day
+from dyeday.track.events import Event
+from dyeday.track.instant import Now
+from dyeday.track.record import (
+    BatchRecord,
+    Painted,
+    Placement,
+    Run,
+    Stay,
+    altered,
+)
+
+USUAL_WARM_UP_MIN = {"steam": 10.0, "simmer": 10.0, "microwave": 0.0}
+"""Where the unit is not known; common practice, no source."""
+
+
+def _next_layer(batch: BatchRecord, to: str) -> int:
+    """Return the layer a batch is in once it moves ``to``, where the event does not say.
+
+    Dye or soak after a layer was fixed begins the next one; going back before that repeats the same.
+    """
+    if to == "waiting":
+        return 1
+    came_from = batch.held_from if batch.state == "set-aside" else batch.state
+    fixed = any(run.layer == batch.layer and run.end is not None for run in batch.runs)
+    past = came_from == "cool" or (came_from == "fix" and fixed)
+    if to in ("soak", "paint") and past and not batch.is_last_layer:
+        return batch.layer + 1
+    return batch.layer
+
+
+def moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    """Return the batch moved to the event's state: its heat ended and its unit left, unless it cools in place."""
+    to, moment = str(event.data["to"]), event.moment
+    layer = min(int(event.data.get("layer") or _next_layer(batch, to)), len(batch.colourway.layers))
+    unit = event.data.get("unit")
+    same = to == batch.state and layer == batch.layer
+    if batch.state == "fix" and to != "fix":
+        batch = _end_run(batch, moment)
+    if not same:
+        stays = batch.stays
+        if stays:
+            stays = (*stays[:-1], replace(stays[-1], until=moment))
+        held = None if to != "set-aside" else (batch.held_from or batch.state)
+        batch = altered(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
+        in_place = batch.state == "fix" and to == "cool" and batch.the_layer.cool_where == "in place"
+        batch = altered(batch, state=to, layer=layer)
+        if unit is None and not in_place:
+            batch = _leave_unit(batch, moment)
+    if to == "paint" and not same:
+        mix = str(event.data.get("mix") or batch.mix)
+        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
+        batch = altered(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
+    if unit is not None:
+        batch = placed_in(batch, str(unit), moment)
+    if to == "done":
+        batch = altered(batch, outcome=str(event.data.get("outcome") or "first"))
+    if event.data.get("why"):
+        batch = altered(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
+    return batch
+
+
+def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
+    """Return the batch in ``unit`` from ``moment`` on, in the same state."""
+    if batch.unit == unit:
+        return batch
+    batch = _leave_unit(batch, moment)
+    return altered(batch, placements=(*batch.placements, Placement(unit, moment)))
+
+
+def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.unit is None:
+        return batch
+    return altered(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
+
+
+def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.open_run is None:
+        return batch
+    return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
+
+
+def passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    """Return the batch with a heat begun, real or ended, as the event says; a heat begun ends the one before."""
+    moment, run = event.moment, event.data["run"]
+    unit = event.data.get("unit")
+    if run == "end":
+        return _end_run(batch, moment)
+    if batch.state != "fix":
+        # Heat began before anybody said "fix": the yarn is in it all the same.
+        batch = moved(day, batch, replace(event, kind="moved", data={"to": "fix", "layer": batch.layer}))
+    if unit is not None:
+        batch = placed_in(batch, str(unit), moment)
+    pass_no = int(event.data["pass"])
+    if run == "heat" and batch.open_run is not None and batch.open_run.pass_no == pass_no:
+        return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
+    batch = _end_run(batch, moment)
+    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(day.plan, batch, pass_no))
+    if run == "heat":
+        started = replace(started, heat=moment)
+    return altered(batch, runs=(*batch.runs, started))
+
+
+def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
+    """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
+    how = batch.the_layer.heat_of(pass_no).how
+    kit = plan.kit_of(batch.unit) if batch.unit else None
+    if kit is None:
+        kit = next((item for item in plan.kit if item.kind == UNIT_KIND_OF_HEAT[how]), None)
+    return kit.warm_up_min if kit is not None else USUAL_WARM_UP_MIN[how]
