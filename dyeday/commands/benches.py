@@ -74,6 +74,10 @@ AHEAD_S = 0.05
 """of work for each of the forecast's two answers, after an event"""
 MINUTE_S = 0.02
 """where only a minute has passed: the way found before is followed, and little searched"""
+FIRST_S = 0.3
+"""for the first look at a day: what it says of tonight is what the morning is planned by"""
+SETTLING_S = 0.1
+"""where only a minute has passed and the look before still found hands off sooner than the one before that"""
 REPLAYS = 10
 """days with drawn minutes, after an event; how late it may become is kept while only time passes"""
 
@@ -86,6 +90,7 @@ class LookingAhead:
         self.quiet = quiet
         self._own: Mapping[str, Learned] | None = None
         self._seen: Day | None = None
+        self._settling = True
 
     def own(self) -> Mapping[str, Learned]:
         if self._own is None:
@@ -95,18 +100,25 @@ class LookingAhead:
         return self._own
 
     def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
-        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed."""
+        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed.
+
+        More for the first of a bench; and every minute as long as that still brings something.
+        """
         from dyeday.ahead.forecast import forecast
 
         fresh, self._seen = day is not self._seen, day
-        return forecast(
+        minute_s = SETTLING_S if self._settling else MINUTE_S
+        seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
+        found = forecast(
             day,
             now,
-            budget=lambda: self.quiet.lasting(AHEAD_S if fresh else MINUTE_S),
+            budget=lambda: self.quiet.lasting(seconds),
             before=before,
             learned=self.own(),
             replays=REPLAYS if fresh or before is None else 0,
         )
+        self._settling = before is None or fresh or found.hands_off < before.hands_off
+        return found
 
     def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
         from dyeday.ahead.what_if import gains

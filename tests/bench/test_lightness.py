@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,9 +13,12 @@ from dyeday.bench.board import Board
 from dyeday.bench.kept import Kept
 from dyeday.bench.picture import picture
 from dyeday.bench.quiet import LONGEST_WAIT_S, PAUSE_S, Quiet
-from dyeday.track.fold import fold
+from dyeday.commands.benches import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
+from dyeday.plan.read import read_plan
+from dyeday.track.events import make
+from dyeday.track.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
-from tests.fakes import FakeClock
+from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import soaking_day
 
 
@@ -113,3 +117,40 @@ def test_work_beside_the_keys_waits_for_a_pause() -> None:
     busy.key()
     busy.wait()
     assert LONGEST_WAIT_S <= sum(sleeper.slept) < LONGEST_WAIT_S + PAUSE_S
+
+
+class Counted(Quiet):
+    """Gives every piece of work as many tries, whatever time it asks for, and remembers what was asked for."""
+
+    def __init__(self, tries: int) -> None:
+        super().__init__()
+        self.asked: list[float] = []
+        self.tries = tries
+
+    def lasting(self, seconds: float) -> Callable[[], bool]:
+        self.asked.append(seconds)
+        left = iter(range(self.tries))
+        return lambda: next(left, None) is None
+
+
+def test_a_quiet_minute_is_searched_little_once_searching_brings_nothing(tmp_path: Path) -> None:
+    """Most at the first look, some after an event and the minute after it, and as long as hands are off sooner."""
+    quiet, clock = Counted(1), FakeClock()
+    ahead = LookingAhead(tmp_path, quiet)
+    day = begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
+    asked = []
+    found = None
+    for happens in (False, False, False, False, True, False, False):
+        if happens:
+            day = take(day, make("moved", clock(), lambda: "e1", batch="01", to="soak", unit="tray 1"))
+        quiet.asked.clear()
+        found = ahead.look(day, clock(), found)
+        asked.append(set(quiet.asked))
+        clock.on(1)
+    assert asked == [{FIRST_S}, {SETTLING_S}, {MINUTE_S}, {MINUTE_S}, {AHEAD_S}, {SETTLING_S}, {MINUTE_S}]
+    quiet.tries = 2000
+    sooner = ahead.look(day, clock(), found)
+    assert found is not None and sooner.hands_off < found.hands_off
+    quiet.asked.clear()
+    ahead.look(day, clock(), sooner)
+    assert set(quiet.asked) == {SETTLING_S}
