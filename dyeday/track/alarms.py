@@ -197,9 +197,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
         if since.utc < (wait.until or steady).utc:
             what = "is painted and drying out: heat it or wrap it"
             until = on_wall(wait.until, now) if wait.until else None
-            yield _alarm(
-                day, wait_id(batch, wait.since), (batch.no,), batch.unit, what, on_wall(since, now), until, now
-            )
+            unit = batch.unit if until is None else None
+            yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)
 
 
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:

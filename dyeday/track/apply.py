@@ -105,15 +105,20 @@ def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
 
 def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     used, left = dict(event.data.get("used") or {}), dict(event.data.get("left_over") or {})
-    powder, _ = used.pop("powder", None) or {}, left.pop("powder", None)
-    extra, _ = used.pop("extra", None) or {}, left.pop("extra", None)
-    return replace(
+    powder, powder_left = used.pop("powder", None) or {}, left.pop("powder", None) or {}
+    extra, extra_left = used.pop("extra", None) or {}, left.pop("extra", None) or {}
+    return altered(
         batch,
         used_ml=add_amounts(batch.used_ml, used),
-        powder_g=add_amounts(batch.powder_g, powder),
+        powder_g=add_amounts(add_amounts(batch.powder_g, powder), _back(powder_left)),
         left_over_ml=add_amounts(batch.left_over_ml, left),
-        extras=add_amounts(batch.extras, extra),
+        extras=add_amounts(add_amounts(batch.extras, extra), _back(extra_left)),
     )
+
+
+def _back(left: Mapping[str, float]) -> dict[str, float]:
+    """Return what goes back as it was, and so was not used; solution left over stands in a bottle, and apart."""
+    return {name: -amount for name, amount in left.items()}
 
 
 def _counted(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -208,7 +213,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "plan changed": plan_changed,
     "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,
-    "chore": lambda day, event: replace(day, chores=(*day.chores, (event.batch or "", str(event.data["chore"])))),
+    "chore": lambda day, event: altered(day, chores=(*day.chores, (event.batch or "", str(event.data["chore"])))),
     "foreseen": _nothing,
     "struck": _nothing,
     "unstruck": _nothing,

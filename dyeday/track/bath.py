@@ -47,8 +47,8 @@ def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
 def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     """Tell whether a look was taken while the bath was still hot.
 
-    By the last temperature read since the heat, else while it was in the fix state, or in the cool state before
-    its cooling time was over.
+    By the last temperature read since the heat, a high one for as long as the layer takes to cool; else while it was
+    in the fix state, or in the cool state before its cooling time was over.
     """
     heat_end = last_heat_end(batch, reading.at)
     temperatures = [
@@ -58,12 +58,17 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
         and other.at.utc <= reading.at.utc
         and (heat_end is None or other.at.utc >= heat_end.utc)
     ]
+    cool_min = batch.layer_of(reading.layer).cool_min
     if temperatures:
-        return float(temperatures[-1].value) > HOT_C
+        last = temperatures[-1]
+        if float(last.value) <= HOT_C:
+            return False
+        if minutes(last.at, reading.at) < cool_min:
+            return True
     if reading.state == "fix":
         return True
     if reading.state == "cool" and heat_end is not None:
-        return minutes(heat_end, reading.at) < batch.layer_of(reading.layer).cool_min
+        return minutes(heat_end, reading.at) < cool_min
     return False
 
 

@@ -19,7 +19,7 @@ from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import BEYOND, flags_of_batch
-from dyeday.track.instant import Now, minutes
+from dyeday.track.instant import Now, minutes, whole_min
 from dyeday.track.learned import Learned, expected_min
 from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
@@ -167,7 +167,7 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> 
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
-        ready = f"cool: {after}" if cooled >= wanted else f"{wanted - cooled:.0f} min to go"
+        ready = f"cool: {after}" if cooled >= wanted else f"{whole_min((wanted - cooled) * 60)} min to go"
         yield f"cooled {_hours_text(cooled)}{place}, {ready}"
     elif batch.state == "soak":
         enough = so_far >= soak_needed_min(batch, day.plan)
@@ -192,5 +192,5 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> 
 
 
 def _hours_text(length_min: float) -> str:
-    whole = int(length_min)
+    whole = whole_min(length_min * 60)
     return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d}"

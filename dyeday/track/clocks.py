@@ -24,7 +24,7 @@ class Clock:
     id: str
     batch: str | None
     what: str
-    """soak, warm-up, heat, rest, wait, cool, dry; paint, rinse, since"""
+    """soak, warm-up, heat, rest, wait, cool, dry, tank; "since" only shows how long"""
     elapsed_s: float
     left_s: float | None = None
     unit: str | None = None
@@ -141,6 +141,7 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
 
 
 def wait_id(batch: BatchRecord, since: Now) -> str:
+    """Return the id of the clock, and so the alarm, of painted yarn that waits ``since`` then; as `heat_id`."""
     return f"wait-{batch.no_at(since.utc)}-{since.utc:%H%M%S}"
 
 

@@ -102,6 +102,13 @@ def test_a_bath_read_hot_is_not_judged(celsius: float, raised: bool) -> None:
     assert bool(flags(lines, UNDER, "20:00", batch="03")) is raised
 
 
+@pytest.mark.parametrize(("read_at", "raised"), [("11:00", True), ("10:59:59", True), ("11:00:01", False)])
+def test_a_bath_read_hot_has_cooled_once_its_cooling_time_is_over(read_at: str, raised: bool) -> None:
+    """70 °C right after the heat does not make a look of five hours later hot."""
+    lines = [*pot(), at(read_at, "03", reading="bath_c", value=70), look("eye", "coloured")]
+    assert bool(flags(lines, UNDER, "20:00", batch="03")) is raised
+
+
 def test_a_bath_without_a_temperature_is_hot_until_its_cooling_time_is_over() -> None:
     """Off the heat at 10:50, five hours to cool: judged from 15:50 on."""
     assert not flags([*pot(), look("eye", "coloured", "15:49:59")], UNDER, "20:00", batch="03")

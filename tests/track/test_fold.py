@@ -460,6 +460,16 @@ def test_amounts_used_and_left_over_add_up_dye_by_dye() -> None:
     )
 
 
+def test_powder_and_salt_left_over_were_not_used() -> None:
+    """1.5 g out of the jar and half a gram back; 20 of salt, 5 back."""
+    lines = [
+        at("10:00", "01", used={"powder": {"Slow": 1.5}, "extra": {"salt": 20}}),
+        at("10:20", "01", left_over={"powder": {"Slow": 0.5}, "extra": {"salt": 5}}),
+    ]
+    batch = batch_of(lines)
+    assert (dict(batch.powder_g), dict(batch.extras), batch.left_over_ml) == ({"Slow": 1.0}, {"salt": 15}, ())
+
+
 def test_a_note_without_a_batch_is_the_days() -> None:
     """And with one it is the batch's."""
     day = day_of([at("10:00", note="kettle broke"), at("10:05", "01", note="a knot")])

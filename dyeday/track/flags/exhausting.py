@@ -40,7 +40,7 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     """Return what to do about colour left in the bath, by the pH and the heat on record."""
     put_on = dyed(batch)
-    ph = last_ph(batch, put_on.since if put_on else None, _company_until(batch, reading))
+    ph = last_ph(batch, put_on.since if put_on else None, _its_stay_ends(batch, reading))
     layer = batch.layer_of(reading.layer)
     had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
     planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
@@ -48,7 +48,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != "immersed")
 
 
-def _company_until(batch: BatchRecord, reading: Reading) -> Now:
+def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
     """Return the moment up to which a reading's company counts: its own stay, for pH is often read just after."""
     stay = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
