@@ -63,7 +63,7 @@ def _told(going_on: SessionFile, fresh: list[Move], now: Now) -> None:
     """Record what came with the session that goes on, whose doubts about the shelf go by it."""
     came = [move for move in fresh if move.kind == "received"]
     going_on.add(
-        make("received", now, clock.new_id, thing=move.thing, name=move.name, amount=move.amount) for move in came
+        make("received", now, clock.new_id, thing=m.thing, name=m.name, amount=m.amount, measure=m.unit) for m in came
     )
 
 

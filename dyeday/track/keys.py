@@ -16,7 +16,7 @@ COVERS = ("open", "lidded", "wrapped")
 OUTCOMES = ("first", "second", "one-off")
 EYES = ("clear", "tinted", "coloured")
 PLACES = ("puddle", "pot", "first rinse")
-THINGS = ("dye", "acid", "extra", "yarn")
+DELIVERED = ("dye", "acid", "extra", "yarn")
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
 GRADES = ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5")
 ADVICE = ("not now", "instead", "serves")
@@ -183,8 +183,8 @@ KINDS: dict[str, EventKind] = {
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
     "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, "chore": _text,
                         "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
-    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _word(*THINGS), "name": _text,
-                          "amount": _number(0, 1e7), **_WHY}),
+    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _word(*DELIVERED), "name": _text,
+                          "amount": _number(0, 1e7), "measure": _text, **_WHY}),
     "chore": EventKind(False, ("chore",), {"chore": _text}),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,
                           "rinsed": _count(0, 100_000), "of": _count(0, 100_000)}),

@@ -121,7 +121,7 @@ def _said(event: Event) -> str:
         case "added":
             return f"order added: {data['order'].get('item', '')}"
         case "received":
-            return f"came: {data['name']}, {data['amount']:g} more"
+            return f"came: {data['amount']:g} {data.get('measure', 'more')} of {data['name']}"
         case "chore":
             return f"done: {data['chore']}"
         case "advice":

@@ -40,7 +40,7 @@ BY_KEYS: dict[str, Line] = {
     "struck": at("09:00", strikes="abc", why="twice"),
     "corrected": at("09:00", corrects="abc", value=4.5, why="misread"),
     "added": at("09:00", order={"item": "rush", "colourway": "Peat", "base": "Wool", "skeins": 2}),
-    "received": at("09:00", thing="dye", name="Navy", amount=100, why="by post"),
+    "received": at("09:00", thing="dye", name="Navy", amount=100, measure="g", why="by post"),
     "plan changed": at("09:00", plan=to_plain(THE_PLAN)),
 }
 """one of every kind that its keys alone tell"""
