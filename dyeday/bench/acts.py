@@ -16,7 +16,7 @@ from dyeday.bench.keys import KEYS, WATCHING
 from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import drafts_for, offer_for
-from dyeday.bench.pages import BatchPage, Reader, cautions_text, doubts_text, help_text
+from dyeday.bench.pages import BatchPage, DoubtsPage, Reader, Resolving, cautions_text, help_text
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
 from dyeday.bench.rest import RestOfDay
@@ -168,7 +168,7 @@ class Acts:
             if text.strip():
                 self.record(Draft("note", batch.no, {"note": text}))
 
-        self.ask(AskText(f"note on {batch.no}", drafts=self.keeper.drafts), noted)
+        self.ask(AskText(f"Note on {batch.no}", drafts=self.keeper.drafts), noted)
 
     def back_date(self) -> None:
         def minutes(text: str) -> float:
@@ -179,7 +179,7 @@ class Acts:
             self.screen.paint()
             self.screen.say(f"the next entry counts as {whole_min(self.keeper.minutes_ago * 60)} min ago")
 
-        label = "the next entry happened how many minutes ago, or at what time"
+        label = "The next entry happened how many minutes ago, or at what time"
         zone = self.keeper.day.plan.session.zone
 
         def said(text: str) -> str:
@@ -200,7 +200,7 @@ class Acts:
             return
         batch = f"{event.batch} " if event.batch else ""
         ask = Choose(
-            f"strike: {batch}{event_text(event, self.keeper.day)}",
+            f"Strike: {batch}{event_text(event, self.keeper.day)}",
             [Choice("z", "yes", "strike it")],
             return_takes=True,
         )
@@ -236,12 +236,13 @@ class Acts:
                 None if current is None else (self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now)
             )
 
-        self.screen.app.push_screen(BatchPage(look, self._resolve))
+        self.screen.app.push_screen(BatchPage(look, self._resolving))
 
-    def _resolve(self, page: BatchPage | None, flag: Flag) -> None:
-        if self.keeper.watching:
-            self.screen.say(WATCHING, wrong=True)
-            return
+    @property
+    def _resolving(self) -> Callable[[Resolving, Flag], None] | None:
+        return None if self.keeper.watching else self._resolve
+
+    def _resolve(self, page: Resolving, flag: Flag) -> None:
         choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
         choices.append(Choice("0", "", "a reason of your own"))
 
@@ -249,26 +250,23 @@ class Acts:
             if reason:
                 store(reason)
             else:
-                self.ask(AskText(f"{flag.batch or 'the day'}: {flag.rule} is resolved because"), store)
+                self.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule} is resolved because"), store)
 
         def store(why: str) -> None:
             if why.strip():
                 self.record(Draft("resolved", flag.batch, {"rule": flag.rule, "why": why}))
-                if page is not None:
-                    page.show()
+                page.show()
 
-        self.ask(Choose(f"{flag.batch or 'the day'}: {flag.rule} is resolved:", choices), because)
+        self.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule} is resolved", choices), because)
 
     def doubts(self) -> None:
         """Every open doubt of the day, to read; a doubt about the whole day is resolved here."""
-        now = self.keeper.now()
-        found = [f for fs in self.keeper.flags(now).values() for f in fs if f.resolved is None]
-        whole = [f for f in found if f.batch is None]
-        width = min(self.screen.size.width - 4, 100)
-        text = doubts_text(found, width, self.screen.look)
-        self.screen.app.push_screen(Reader(f"Doubts of the day: {len(found)}", text))
-        if whole and not self.keeper.watching:
-            self._resolve(None, whole[0])
+
+        def fetch() -> list[Flag]:
+            found = self.keeper.flags(self.keeper.now())
+            return [flag for flags in found.values() for flag in flags if flag.resolved is None]
+
+        self.screen.app.push_screen(DoubtsPage(fetch, self._resolving))
 
     def ahead(self) -> None:
         app = self.screen.bench_app
@@ -297,7 +295,9 @@ class Acts:
 
     def bell(self) -> None:
         self.screen.bench_app.sounds.sound(self.keeper.now())
-        self.screen.say("the bell has sounded; not heard? look at the terminal's sound, or name one in session.sound")
+        self.screen.say(
+            "the bell has sounded; not heard? look at the terminal's sound, or name one as session.sound in the plan"
+        )
 
     def edit(self) -> None:
         batch = self.batch()
@@ -344,7 +344,8 @@ class Acts:
             self.screen.say("this day is closed already")
             return
         heat = f" By the record heat is still on: {', '.join(on)}." if on else ""
-        label = f"Is every heat off at the wall?{heat} {len(live)} batches stay for tomorrow."
+        count = {0: "No batch stays", 1: "1 batch stays"}.get(len(live), f"{len(live)} batches stay")
+        label = f"Is every heat off at the wall?{heat} {count} for tomorrow."
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
 
         def answered(what: str) -> None:
@@ -371,7 +372,7 @@ class Acts:
         label = "Leave the bench? All is on record; opening it again goes on here."
         if not self.keeper.save():
             count = len(self.keeper.unsaved)
-            label = (
-                f"{count} not saved: {self.keeper.trouble.why if self.keeper.trouble else ''}. Leave all the same?"
-            )
+            entries = "1 entry is" if count == 1 else f"{count} entries are"
+            why = self.keeper.trouble.why if self.keeper.trouble else ""
+            label = f"{entries} not saved: {why}. Leave all the same?"
         self.ask(Choose(label, choices), answered)

@@ -25,7 +25,7 @@ class Alarming:
             self.acts.screen.say("no alarm stands to be shelved")
             return
         lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
-        ask = Choose("shelve it for", lengths, return_takes=True)
+        ask = Choose("Shelve it for", lengths, return_takes=True)
         self.acts.ask(ask, lambda length: self._alarm("shelved", minutes=float(length)))
 
     def _alarm(self, what: str, **more: float) -> None:
@@ -44,4 +44,4 @@ class Alarming:
             act("0")
             return
         choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
-        self.acts.ask(Choose(f"which alarm is {what}", choices, return_takes=True), act)
+        self.acts.ask(Choose(f"Which alarm is {what}", choices, return_takes=True), act)

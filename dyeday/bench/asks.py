@@ -14,13 +14,15 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.typed_ahead import TypedAhead
-from dyeday.paper.page import pad
+from dyeday.paper.page import pad, wrap
 from dyeday.plain import harmless
 from dyeday.store.drafts import Drafts
 from dyeday.track.keys import PLACES
 
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 """keys for a list of choices, in the order they are offered"""
+MOST_REPEATED = 30
+"""cells up to which the words that return takes are said again below the choices"""
 
 
 class Strip(Vertical):
@@ -82,7 +84,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         try:
             said = self.understand(value) if self.understand is not None else value
         except ValueError as error:
-            return False, Text(harmless(error), style=self.look.doubt)
+            return False, Text(f"{harmless(error)}   escape leaves it", style=self.look.doubt)
         return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style=self.look.quiet)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -133,20 +135,38 @@ class Choose(TypedAhead, ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"))
-            yield Static(self._laid_out())
-            taken = f"return: {harmless(self.choices[0].words)}, " if self.return_takes else ""
+            yield Static(id="choose-choices")
+            first = harmless(self.choices[0].words)
+            if cell_len(first) > MOST_REPEATED:
+                first = "the first"
+            taken = f"return: {first}, " if self.return_takes else ""
             yield Static(Text(f"{taken}escape leaves it", style=self.look.quiet))
 
+    def on_mount(self) -> None:
+        self.query_one("#choose-choices", Static).update(self._laid_out())
+
+    def on_resize(self) -> None:
+        self.query_one("#choose-choices", Static).update(self._laid_out())
+
     def _laid_out(self) -> Text:
-        """Put the choices into columns, so that no key stands apart from its words."""
-        cells = max(cell_len(harmless(choice.words)) for choice in self.choices) + 7
-        across = max(1, (self.app.size.width - 2) // cells)
-        text = Text()
+        """Put the choices into columns, so that no key stands apart from its words; a long one has its own line."""
+        width = max(20, self.app.size.width - 2)
+        long = [choice for choice in self.choices if cell_len(harmless(choice.words)) > width // 3 - 7]
+        in_columns = [] if 2 * len(long) > len(self.choices) else [c for c in self.choices if c not in long]
+        cells = max((cell_len(harmless(choice.words)) for choice in in_columns), default=0) + 7
+        across = max(1, width // cells)
+        text, place = Text(), 0
         for n, choice in enumerate(self.choices):
-            if n and n % across == 0:
+            apart = choice not in in_columns
+            if n and (apart or place % across == 0):
                 text.append("\n")
             text.append(f" {choice.key} ", style="reverse")
-            text.append(" " + pad(choice.words, cells - 4))
+            if apart:
+                text.append("\n".join(wrap(choice.words, width - 3, "     ", " ")))
+                place = 0
+            else:
+                text.append(" " + pad(choice.words, cells - 4))
+                place += 1
         return text
 
     def on_key(self, event: Key) -> None:
@@ -209,8 +229,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(harmless(self.offer.title), style="bold"))
-            if self.offer.lines:
-                yield Static(Text("\n".join(f"  {harmless(line)}" for line in self.offer.lines)))
+            yield Static(id="go-on-lines")
             yield Static(id="go-on-offer")
             yield Input(id="go-on-amount", classes="hidden", select_on_focus=True)
             yield Static(id="go-on-keys")
@@ -218,27 +237,42 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     def on_mount(self) -> None:
         self._show()
 
+    def on_resize(self) -> None:
+        self._show()
+
     def _show(self, wrong: str = "") -> None:
         offer = self.offer
-        text = Text()
-        for n, (unit, inside) in enumerate(offer.units[:9], 1):
-            style = "bold reverse" if unit == self.unit else ""
-            text.append(f"{n} {harmless(unit)}{harmless(inside)}", style=style)
-            text.append("   ")
-        if offer.amount_label:
-            text.append(f"{harmless(offer.amount_label)}: {harmless(self.amount) or 'none'}   ")
-        if offer.looks:
-            for key, word in LOOKS:
-                text.append(f"{key} {word}", style="bold reverse" if self.bath == word else "")
-                text.append("   ")
-            text.append(f"w seen in the {self.where}")
-        self.query_one("#go-on-offer", Static).update(text)
+        width = max(20, self.app.size.width - 2)
+        told = [part for line in offer.lines for part in wrap(line, width, "    ", "  ")]
+        lines = self.query_one("#go-on-lines", Static)
+        lines.update(Text("\n".join(told)))
+        lines.display = bool(told)
+        parts = self._parts()
+        shown = self.query_one("#go-on-offer", Static)
+        shown.update(_flowing(parts, width))
+        shown.display = bool(parts)
         keys = ["return takes it"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
-        keys += ["c t o: the bath looks"] if offer.looks else []
-        line = wrong or ", ".join([*keys, "escape leaves it"])
+        keys += ["c t o: the bath looks", "w: where it was seen"] if offer.looks else []
+        keys = ["return takes this amount", "escape goes back"] if self.typing else [*keys, "escape leaves it"]
+        line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
         self.query_one("#go-on-keys", Static).update(Text(line, style=self.look.doubt if wrong else self.look.quiet))
+
+    def _parts(self) -> list[Text]:
+        """Return what can be chosen, each with its key where it has one."""
+        offer = self.offer
+        parts = [
+            Text(f"{n} {harmless(unit)}{harmless(inside)}", style="bold reverse" if unit == self.unit else "")
+            for n, (unit, inside) in enumerate(offer.units[:9], 1)
+        ]
+        if offer.amount_label:
+            amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
+            parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
+        if offer.looks:
+            parts += [Text(f"{key} {word}", style="bold reverse" if self.bath == word else "") for key, word in LOOKS]
+            parts.append(Text(f"w seen in the {self.where}"))
+        return parts
 
     def on_key(self, event: Key) -> None:
         if self.typing:
@@ -246,7 +280,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         said = event.character or ""
         if event.key == "enter" and self.offer.units and self.unit is None:
             event.stop()
-            self._show("none of them has room: a digit takes one all the same, escape leaves it")
+            self._show("none of them has room: a digit takes one all the same")
         elif event.key == "enter":
             event.stop()
             self.dismiss(Taken(self.unit, self.amount, self.bath, self.where))
@@ -274,6 +308,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         box.remove_class("hidden")
         box.value = self.amount
         box.focus()
+        self._show()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
@@ -296,3 +331,18 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             self._show()
             return
         self.dismiss(None)
+
+
+def _flowing(parts: Sequence[Text], width: int) -> Text:
+    """Return parts side by side, none of them broken where it would fit on a line of its own."""
+    text, used = Text(), 0
+    for part in parts:
+        if used and used + 3 + part.cell_len > width:
+            text.append("\n")
+            used = 0
+        elif used:
+            text.append("   ")
+            used += 3
+        text.append_text(part)
+        used += part.cell_len
+    return text

@@ -90,12 +90,14 @@ class Edits:
         def said(text: str) -> str:
             return ", ".join(f"{no} with {skeins}" for no, skeins in parts(text, batch).items())
 
+        label = f"{batch.no}: {batch.skeins} pieces into which parts, such as 1 {max(1, batch.skeins - 1)}"
+
         def split(text: str) -> None:
             into = parts(text, batch)
             if self.acts.record(Draft("split", batch.no, {"into": into})):
                 self._tags(list(into))
 
-        self.acts.ask(AskText(f"{batch.no}: {batch.skeins} pieces into", understand=said), split)
+        self.acts.ask(AskText(label, understand=said), split)
 
     def _tags(self, numbers: list[str]) -> None:
         """Ask what each part is tied with: wet, undyed skeins look alike."""
@@ -165,9 +167,9 @@ class Edits:
                 ask = AskText(f"{way} on {name}: how many pieces", understand=lambda text: f"{count(text)} pieces")
                 self.acts.ask(ask, skeins)
 
-            self.acts.ask(Choose(f"rush order of {way} on", bases), base)
+            self.acts.ask(Choose(f"Rush order of {way} on", bases), base)
 
-        self.acts.ask(Choose("rush order of", ways), colourway)
+        self.acts.ask(Choose("Rush order of", ways), colourway)
 
     def strike(self, event: Event) -> None:
         """Strike an entry, or take its striking back."""
@@ -175,7 +177,7 @@ class Edits:
         batch = f"{event.batch} " if event.batch else ""
         verb = "unstrike" if dead else "strike"
         ask = Choose(
-            f"{verb}: {batch}{event_text(event, self.keeper.day)}",
+            f"{verb.capitalize()}: {batch}{event_text(event, self.keeper.day)}",
             [Choice("z", "yes", f"{verb} it")],
             return_takes=True,
         )
@@ -187,7 +189,7 @@ class Edits:
         choices = [Choice("t", "time", "its time")]
         if self._value_label(event):
             choices.append(Choice("v", "value", self._value_label(event)))
-        ask = Choose(f"correct {event_text(event, self.keeper.day)}", choices)
+        ask = Choose(f"Correct: {event_text(event, self.keeper.day)}", choices)
         self.acts.ask(ask, lambda what: self._time(event) if what == "time" else self._value(event))
 
     def _time(self, event: Event) -> None:
@@ -198,7 +200,7 @@ class Edits:
             return now.utc - timedelta(minutes=minutes_ago(text, now, zone))
 
         ask = AskText(
-            "it happened at what time, or how many minutes ago",
+            "It happened at what time, or how many minutes ago",
             understand=lambda text: f"{local(when(text), zone):%a %H:%M}",
         )
         self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
@@ -212,7 +214,7 @@ class Edits:
         if event.kind in WITH_A_UNIT:
             names = self.keeper.day.plan.unit_names
             units = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
-            self.acts.ask(Choose("the unit was", units), lambda unit: self._because(event, {"unit": unit}))
+            self.acts.ask(Choose("The unit was", units), lambda unit: self._because(event, {"unit": unit}))
             return
         read, label = self._reader(event)
         ask = AskText(label, understand=lambda text: ", ".join(f"{k} {v}" for k, v in read(text).items()))
@@ -241,4 +243,4 @@ class Edits:
                 self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
             self.acts.record(Draft("corrected", None, {"corrects": event.id, **keys, "why": why}))
 
-        self.acts.ask(Choose("corrected because it was", reasons, return_takes=True), record)
+        self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)

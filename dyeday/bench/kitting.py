@@ -39,8 +39,8 @@ class Kitting:
             return
         day = self.keeper.day
         unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
-        where = f"into {unit}" if unit else f"for {batch.no}"
-        label = f"{day.plan.acid.kind} put in {where}, {day.plan.acid.unit}"
+        where = f"into {unit}" if unit else f"in for {batch.no}"
+        label = f"How much {day.plan.acid.kind} went {where}, {day.plan.acid.unit}"
 
         def understood(text: str) -> str:
             return f"{read_acid(day, text):g} {day.plan.acid.unit}"
@@ -67,7 +67,11 @@ class Kitting:
 
     def _unit_choices(self) -> list[Choice]:
         names = self.keeper.day.plan.unit_names
-        return [Choice(key, unit, unit) for key, unit in zip(CHOICE_KEYS, names, strict=False)]
+        units = self.keeper.day.units
+        return [
+            Choice(key, unit, f"{unit} (down)" if units[unit].is_down else unit)
+            for key, unit in zip(CHOICE_KEYS, names, strict=False)
+        ]
 
     def cover(self) -> None:
         batch = self.acts.batch()
@@ -91,4 +95,4 @@ class Kitting:
                 lambda state: self.acts.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
             )
 
-        self.acts.ask(Choose("which unit", choices), what)
+        self.acts.ask(Choose("Which unit", choices), what)

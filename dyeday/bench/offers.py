@@ -30,10 +30,10 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
     choices = tuple((unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or ""))
     layer = batch.layer_of(step.layer or batch.layer)
     where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
-    title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}:  {step.text}{where}"
+    title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: {step.text}{where}"
     acid = _acid_goes_in(step, layer)
     weighs = step.to == "done"
-    label = f"acid {day.plan.acid.unit} of {day.plan.acid.kind}" if acid else ""
+    label = f"acid, {day.plan.acid.unit} of {day.plan.acid.kind}" if acid else ""
     return Offer(
         title=title,
         units=choices,

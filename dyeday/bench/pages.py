@@ -28,6 +28,9 @@ from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
+MOST_CELLS = 100
+"""a text is no wider than this: longer lines are hard to follow"""
+
 
 class Scrolled(TypedAhead, Screen[None]):
     """A heading and a text to scroll through; while there is more below, the foot says so."""
@@ -108,6 +111,10 @@ def help_text() -> Text:
     for word, means in WORDS:
         text.append(f" {word:>10}  ", style="bold")
         text.append(f"{means}\n")
+    text.append("\n On other screens\n", style="underline")
+    for keys, means in ELSEWHERE:
+        text.append(f" {keys:>10}  ", style="bold")
+        text.append(f"{means}\n")
     return text
 
 
@@ -122,14 +129,22 @@ WORDS = (
     ("!", "an alarm: past its time and it can do harm"),
     ("? 2", "two doubts are open; f tells them"),
     ("left 12", "minutes until its time; left 40s in the last minute"),
-    ("over 3", "minutes past its time; over 2h05 is hours"),
+    ("over 3", "minutes past its time; 2h05 is hours, 1d3h a day and 3 hours"),
     ("for 20", "minutes it has been so, where no time is set"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),
     ("fixed", "all its heats are done"),
-    ("YYBB", "where no colour can be shown: yellow, blue; N brown, K black, E grey"),
+    ("YYBB", "colours where none can be shown; N brown, K black, E grey"),
+    ("09:36+2", "a time of day, two days on; -1 is the day before"),
     ("micro", "its next step is a microwave burst"),
+)
+
+
+ELSEWHERE = (
+    ("escape", "leaves any question and any screen; q leaves a screen too"),
+    ("return", "takes what is offered"),
+    ("up down", "move by a line, page up and page down by a page; space as well"),
 )
 
 
@@ -144,33 +159,56 @@ def cautions_text() -> Text:
     return text
 
 
-class BatchPage(Scrolled):
-    """One batch: what is in doubt and what to do, then its story. A digit resolves a doubt."""
+class Resolving(Scrolled):
+    """A page of doubts; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
+
+    def __init__(self, resolve: Callable[[Resolving, Flag], None] | None) -> None:
+        super().__init__()
+        self.resolve = resolve
+        self.open_flags: list[Flag] = []
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def ticked(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show the doubts as they are now."""
+        raise NotImplementedError
+
+    def foot(self) -> list[tuple[str, str]]:
+        many = min(9, len(self.open_flags))
+        return [("1" if many == 1 else f"1-{many}", "resolve")] if many and self.resolve is not None else []
+
+    def on_key(self, event: object) -> None:
+        said = getattr(event, "character", None) or ""
+        if self.resolve is not None and said.isdigit() and 1 <= int(said) <= len(self.open_flags):
+            self.resolve(self, self.open_flags[int(said) - 1])
+
+
+class BatchPage(Resolving):
+    """One batch: what is in doubt and what to do, then its story."""
 
     BINDINGS = [Binding("escape,q,f", "back", "back")]  # noqa: RUF012
 
     def __init__(
         self,
         fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now] | None],
-        resolve: Callable[[BatchPage, Flag], None],
+        resolve: Callable[[Resolving, Flag], None] | None,
     ) -> None:
         """``fetch`` gives the batch as it is now, None where striking took it away."""
-        super().__init__()
+        super().__init__(resolve)
         self.fetch = fetch
-        self.resolve = resolve
-        self.open_flags: list[Flag] = []
 
     def compose(self) -> ComposeResult:
         yield Static(id="batch-heading", classes="heading")
         with VerticalScroll(id="reader", can_focus=False):
             yield Static(id="reader-text")
         yield Foot()
-
-    def on_mount(self) -> None:
-        self.show()
-
-    def ticked(self) -> None:
-        self.show()
 
     def show(self) -> None:
         if not self.query("#batch-heading, #reader-text"):
@@ -181,24 +219,56 @@ class BatchPage(Scrolled):
             self.open_flags = []
             self.query_one("#batch-heading", Static).update(Text(" this batch is no more: what made it was struck"))
             self.query_one("#reader-text", Static).update(Text(""))
+            self.show_foot()
             return
         day, batch, flags, now = found
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, {batch.skeins} pieces: {state_word(batch)}"
         )
-        self.query_one("#batch-heading", Static).update(Text(f" {harmless(heading)}", style="bold"))
-        width = min(self.app.size.width - 4, 100)
-        self.query_one("#reader-text", Static).update(batch_text(day, batch, flags, now, width, self.look))
-
-    def on_key(self, event: object) -> None:
-        said = getattr(event, "character", None) or ""
-        if said.isdigit() and 1 <= int(said) <= len(self.open_flags):
-            self.resolve(self, self.open_flags[int(said) - 1])
+        lines = wrap(heading, self.app.size.width - 1, "   ", " ")
+        self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))
+        width = min(self.app.size.width - 4, MOST_CELLS)
+        text = batch_text(day, batch, flags, now, width, self.look, digits=self.resolve is not None)
+        self.query_one("#reader-text", Static).update(text)
+        self.show_foot()
 
 
-def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look) -> Text:
-    """Return a batch's doubts (the open ones numbered), and every event of it, newest last."""
+class DoubtsPage(Resolving):
+    """Every open doubt of the day. Those about the whole day are resolved here, a batch's on its own page."""
+
+    BINDINGS = [Binding("escape,q,d", "back", "back")]  # noqa: RUF012
+
+    def __init__(self, fetch: Callable[[], list[Flag]], resolve: Callable[[Resolving, Flag], None] | None) -> None:
+        super().__init__(resolve)
+        self.fetch = fetch
+
+    def compose(self) -> ComposeResult:
+        yield Static(classes="heading", id="doubts-heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(id="reader-text")
+        yield Foot()
+
+    def show(self) -> None:
+        if not self.query("#doubts-heading, #reader-text"):
+            return
+        flags = self.fetch()
+        self.open_flags = [flag for flag in flags if flag.batch is None]
+        heading = f" Doubts of the day: {len(flags) or 'none'}"
+        self.query_one("#doubts-heading", Static).update(Text(heading, style="bold"))
+        width = min(self.app.size.width - 4, MOST_CELLS)
+        text = doubts_text(flags, width, self.look, digits=self.resolve is not None)
+        self.query_one("#reader-text", Static).update(text)
+        self.show_foot()
+
+
+def batch_text(
+    day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look, *, digits: bool = True
+) -> Text:
+    """Return a batch's doubts (the open ones numbered), and every event of it, newest last.
+
+    ``digits`` is whether a digit resolves a doubt: not on a bench that only watches.
+    """
     zone = day.plan.session.zone
     text = Text()
     opened = [flag for flag in flags if flag.resolved is None]
@@ -211,7 +281,7 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
         _paragraph(text, f"do: {flag.remedy}", width)
         if flag.evidence:
             _paragraph(text, f"since then: {flag.evidence}", width)
-    if opened:
+    if opened and digits:
         text.append(" a digit resolves that doubt, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.resolved is not None:
@@ -225,6 +295,8 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
     text.append("\n What happened\n", style="underline")
+    if not any(event.batch == batch.no for event in day.events) and not batch.was:
+        text.append("    nothing yet\n")
     lineage = {batch.no, *(no for _, no in batch.was)}
     told = [(current(day, event), event) for event in day.events if event.batch in lineage]
     for event, entered in sorted(told, key=lambda both: both[0].at):
@@ -240,16 +312,24 @@ def batch_text(day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, wi
     return text
 
 
-def doubts_text(flags: Sequence[Flag], width: int, look: Look) -> Text:
-    """Return open doubts, batch by batch, with numbers and remedies."""
+def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
+    """Return open doubts with numbers and remedies, batch by batch, those of the whole day with the digit first."""
     text = Text()
     if not flags:
         text.append(" Nothing in doubt.\n")
+    whole = 0
     for flag in flags:
-        text.append(f" {flag.batch or 'day'} ", style="bold")
+        if flag.batch is None:
+            whole += 1
+            text.append(f" {whole} ", style="reverse")
+        text.append(f" {flag.batch or 'the day'} ", style="bold")
         text.append(f"{flag.rule}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
+    if whole and digits:
+        text.append(" a digit resolves that doubt about the day, with a reason\n", style=look.quiet)
+    if whole < len(flags) and digits:
+        text.append(" a batch's doubts are resolved on its own page: its number, then f\n", style=look.quiet)
     return text
 
 

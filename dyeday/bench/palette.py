@@ -54,9 +54,10 @@ class Palette(TypedAhead, ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            yield Static(Text("which action: a few letters, up and down, return", style="bold"))
+            yield Static(Text("Which action: a few letters of it", style="bold"))
             yield Input(id="palette-input", select_on_focus=False)
             yield Static(id="palette-found")
+            yield Static(id="palette-keys")
 
     def on_mount(self) -> None:
         self.show()
@@ -66,13 +67,18 @@ class Palette(TypedAhead, ModalScreen[str | None]):
         first = max(0, min(self.place - MOST_SHOWN // 2, len(self.found) - MOST_SHOWN))
         text = Text(no_wrap=True)
         for n, entry in enumerate(self.found[first : first + MOST_SHOWN], first):
-            line = f"{entry.key:>7}  {entry.word:13} {entry.sentence}"
+            line = f"{entry.key:>5}  {entry.word:11}  {entry.sentence}"
             text.append(">" if n == self.place else " ", style="bold")
             text.append(clip(line, self.app.size.width - 4) + "\n", style="reverse" if n == self.place else "")
         if not self.found:
-            text.append(" no action is called so; escape leaves it\n", style=self.look.doubt)
+            text.append(" no action is called so\n", style=self.look.doubt)
         text.rstrip()
         self.query_one("#palette-found", Static).update(text)
+        place = f"{self.place + 1} of {len(self.found)}: up and down choose, return takes it, " if self.found else ""
+        self.query_one("#palette-keys", Static).update(Text(f"{place}escape leaves it", style=self.look.quiet))
+
+    def on_resize(self) -> None:
+        self.show()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         self.found, self.place = matching(self.entries, event.value), 0

@@ -23,8 +23,8 @@ READING_LABELS = {
     "ph": "pH", "yarn_c": "temperature of the yarn, °C", "bath_c": "temperature of the bath, °C",
     "rinse_c": "temperature of the rinse water, °C", "weight_g": "weight of the whole batch, g",
     "spun_g": "weight spun out, whole batch, g",
-    "jar": "jar match: 1 in how many, litres left, litres at first if not the recipe's",
-    "absorbance": "absorbance at first, litres, absorbance left, litres",
+    "jar": "jar match: 1 in how many, litres left, litres at first if not the recipe's, such as 16 2.5",
+    "absorbance": "absorbance at first, litres, absorbance left, litres, such as 0.9 3 0.1 2.5",
 }  # fmt: skip
 WORD_READINGS = {"eye": EYES, "cloth": (*CLOTHS, *reversed(GRADES)), "swatch": SWATCHES}
 
@@ -46,9 +46,9 @@ class Reads:
             if name:
                 self._read(batch, name)
             else:
-                self.acts.ask(Choose(f"reading of {batch.no}", rare), lambda other: self._read(batch, other))
+                self.acts.ask(Choose(f"Reading of {batch.no}", rare), lambda other: self._read(batch, other))
 
-        self.acts.ask(Choose(f"reading of {batch.no}", choices), read)
+        self.acts.ask(Choose(f"Reading of {batch.no}", choices), read)
 
     def _read(self, batch: BatchRecord, name: str) -> None:
         if name in WORD_READINGS:

@@ -93,7 +93,7 @@ def choose_sheet(screen: BenchScreen, keeper: Keeper, batch_no: str | None) -> N
         if kind:
             _show(screen, keeper, kind, batch_no)
 
-    screen.app.push_screen(Choose("Which sheet?", choices, return_takes=True), chosen)
+    screen.app.push_screen(Choose("Which sheet", choices, return_takes=True), chosen)
 
 
 def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) -> None:

@@ -101,7 +101,7 @@ def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_n
         await bench.press("escape")
         assert len(bench.session.events) == before + 3
         await bench.press("z")
-        assert "strike:" in bench.screen
+        assert "Strike:" in bench.screen
 
     drive(tmp_path, script)
 
@@ -348,7 +348,7 @@ def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
             await bench.press("down")
             assert key.action not in ("go_on", "far") or key.sentence[:40] in bench.screen
         await bench.press(*"far")
-        assert ">      v  far view" in bench.screen
+        assert ">    v  far view" in bench.screen
         await bench.press("enter")
         assert "v goes back" in bench.screen
         await bench.press("v", "ctrl+p")

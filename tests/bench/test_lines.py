@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
@@ -13,11 +15,12 @@ from dyeday.ahead.next_up import NextUp
 from dyeday.bench.far import wanted
 from dyeday.bench.foot import Foot
 from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.keys import KEYS
 from dyeday.bench.lines import keys_line, next_line
 from dyeday.bench.look import DARK
 from dyeday.store.sessions import Sessions
 from tests.bench.driving import Bench, drive
-from tests.fakes import FakeClock, Ids, begun
+from tests.fakes import SHORT_DAY, FakeClock, Ids, begun
 
 WORDS = st.text("abc defg染", min_size=1, max_size=70).map(str.strip).filter(bool)
 
@@ -118,3 +121,59 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         assert "from     to" not in bench.screen
 
     drive(tmp_path, script)
+
+
+def test_no_sentence_of_the_palette_is_cut_at_80_columns_and_it_says_how_many_there_are(tmp_path: Path) -> None:
+    """More entries than are seen are told by their count."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("ctrl+p")
+        many = sum(key.in_palette for key in KEYS)
+        for n in range(many):
+            assert f" {n + 1} of {many}: up and down choose" in bench.screen
+            found = next(line for line in bench.screen.split("\n") if line.startswith(" >"))
+            assert "…" not in found
+            await bench.press("down")
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20), (140, 40)])
+def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """A long choice has a line of its own, the others stay in columns; what must be broken hangs under its words."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("r")
+        assert "  e  bath looks" in bench.screen
+        assert re.search(r"^  o  others: spun weight, jar match, absorbance, swatch", bench.screen, re.MULTILINE)
+        await bench.press("escape", "space")
+        for said in ("1 tray 1", "2 tray 2", "acid, mL of vinegar: 40"):
+            assert said in bench.screen
+        await bench.press("a")
+        assert "return takes this amount, escape goes back" in bench.screen
+        await bench.press("escape")
+        assert "escape leaves it" in " ".join(bench.screen.split())
+
+    drive(tmp_path, script, size=size)
+
+
+def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubts(tmp_path: Path) -> None:
+    """Nothing is asked before a digit; the page tells where a batch's own doubts are resolved."""
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    plan = re.sub(r"(?m)^on_hand = .*$", "on_hand = 0", text)
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "2", "d")
+        day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
+        assert "resolved because" not in bench.screen
+        assert f" 1  the day {day[0].rule}" in bench.screen
+        assert "a batch's doubts are resolved on its own page: its number, then f" in bench.screen
+        await bench.press("1")
+        assert f"The day: {day[0].rule} is resolved" in bench.screen
+        await bench.press("4")
+        left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
+        assert len(left) == len(day) - 1
+
+    drive(tmp_path, script, text=plan)

@@ -51,7 +51,7 @@ def test_the_soak_is_offered_with_the_dose_for_its_water_as_the_jug_does_it() ->
     offer = offered([])
     assert offer.title.startswith("01 Harbour, now waiting")
     assert offer.unit == "tray 1"
-    assert offer.amount_label == "acid mL of vinegar"
+    assert offer.amount_label == "acid, mL of vinegar"
     assert offer.amount_for("tray 1") == "40"
     assert not offer.looks
 
@@ -110,7 +110,7 @@ def test_an_amount_below_the_jug_is_offered_as_it_is() -> None:
 def test_of_unknown_water_no_amount_is_offered_but_acid_may_be_typed() -> None:
     """The label stands, the amount is empty."""
     offer = offered([], plan=plan_with())
-    assert offer.amount_label == "acid mL of vinegar"
+    assert offer.amount_label == "acid, mL of vinegar"
     assert offer.amount_for("tray 1") == ""
 
 

@@ -250,7 +250,7 @@ def test_fixed_again_the_flag_stays_with_the_new_heat_as_evidence() -> None:
     lines = [*soaked(), *heated(until="11:05"), *heated(since="12:00", until="12:50")]
     (flag,) = flags(lines, SHORT, "20:00")
     assert flag.resolved is None
-    assert "fix" in flag.evidence
+    assert "heated" in flag.evidence
 
 
 def test_heat_of_an_earlier_layer_is_not_counted_for_the_next() -> None:

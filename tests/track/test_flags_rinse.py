@@ -253,7 +253,7 @@ def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> N
     ]
     (open_flag,) = flags(lines, BLEED, "20:00")
     assert open_flag.resolved is None
-    assert "rinse" in open_flag.evidence
+    assert "rinsed" in open_flag.evidence
     assert "cloth clean" in open_flag.evidence
     resolved = [*lines, at("13:30", "01", event="resolved", rule=BLEED, why="rinsed again, clean")]
     (closed,) = flags(resolved, BLEED, "20:00")

@@ -146,15 +146,18 @@ def _flag(batch: BatchRecord | None, rule: str, raised: list[Raised]) -> Flag:
     return Flag(batch.no, rule, whys, last.remedy, first.since, evidence=_evidence(batch, last))
 
 
+DONE = {"soak": "soaked", "fix": "heated", "rinse": "rinsed"}
+LOOKED = {"eye": "bath", "cloth": "cloth", "ph": "pH", "swatch": "against the swatch"}
+"""what is said of a doubt's evidence: states gone through again, and readings that are a look"""
+
+
 def _evidence(batch: BatchRecord, raised: Raised) -> str:
     """Return what was done after a flag was raised: states gone through again, and cloths and baths looked at."""
-    done = [
-        stay.state for stay in batch.stays if stay.since.utc > raised.since and stay.state in ("soak", "fix", "rinse")
-    ]
+    done = [DONE[stay.state] for stay in batch.stays if stay.since.utc > raised.since and stay.state in DONE]
     looks = [
-        f"{reading.name} {reading.value}"
+        f"{LOOKED[reading.name]} {reading.value}"
         for reading in batch.readings
-        if reading.at.utc > raised.since and reading.name in ("eye", "cloth", "ph", "swatch")
+        if reading.at.utc > raised.since and reading.name in LOOKED
     ]
     return ", ".join([*(state for state in dict.fromkeys(done)), *looks])
 
