@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.text import Text
 from textual.widgets import Static
 
 from dyeday.bench.lines import keys_line
@@ -15,6 +16,7 @@ class Foot(Static):
     def __init__(self, keys: Sequence[tuple[str, str]] = ()) -> None:
         super().__init__(classes="heading foot")
         self.keys = tuple(keys)
+        self._shown: Text | None = None
 
     def on_mount(self) -> None:
         self.show(self.keys)
@@ -23,5 +25,9 @@ class Foot(Static):
         self.show(self.keys)
 
     def show(self, keys: Sequence[tuple[str, str]]) -> None:
+        """Show ``keys``; nothing is laid out again where they read the same."""
         self.keys = tuple(keys)
-        self.update(keys_line(self.keys, self.app.size.width))
+        line = keys_line(self.keys, self.app.size.width)
+        if line != self._shown:
+            self._shown = line
+            self.update(line)

@@ -15,6 +15,8 @@ from dyeday.plain import harmless
 WIDTH = 76
 LINES = 60
 GOES_ON = " (goes on)"
+LEAST_CELLS = 8
+"""of words behind an indent"""
 LEAST_LOOSE = 6
 """lines at a page's end that are worth beginning a loose block in"""
 
@@ -53,14 +55,20 @@ def pad(text: str, cells: int) -> str:
 
 
 def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
-    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up."""
+    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
+
+    Lines after the first begin with ``indent``, the first with ``first`` where that is another; where fewer than
+    `LEAST_CELLS` would be left, the indent is cut. Fewer than two ``cells`` count as two: a character may need both.
+    """
+    cells = max(2, cells)
+    indent = indent[: max(0, cells - LEAST_CELLS)]
     start = indent if first is None else first
     lines: list[str] = []
     line, room = start, cells - cell_len(start)
     used = 0
     for word in harmless(text).split():
         while cell_len(word) > cells - cell_len(indent):
-            part = set_cell_size(word, cells - cell_len(indent)).rstrip()
+            part = set_cell_size(word, cells - cell_len(indent)).rstrip() or word[0]
             if used:
                 lines.append(line)
                 line, room, used = indent, cells - cell_len(indent), 0
