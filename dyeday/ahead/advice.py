@@ -13,9 +13,7 @@ from dyeday.track.instant import Now
 
 URGENT_RANK = 5
 """what is due and harms, or holds up the kit, goes before any plan"""
-
-
-WARN_RANK = 20
+PLANNED_RANK, WARN_RANK = 30, 20
 
 
 def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
@@ -27,10 +25,13 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp
     if found is None or not found.steps:
         return plain[:most]
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
+    marks = {about: item.mark for item in plain for about in item.about.split("+")}
     planned = []
     for step in _not_named(day, now, found, urgent)[:most]:
         about = step.batch if step.batch in day.batches else ""
-        planned.append(NextUp(about, do_text(step), why(step, found, day), 30, is_chore=step.is_chore))
+        # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
+        mark = "" if step.is_chore else marks.get(step.batch, "")
+        planned.append(NextUp(about, do_text(step), why(step, found, day), PLANNED_RANK, mark, step.is_chore))
     warned = most_urgent(found.warned, now.utc)
     if warned is None or len(urgent) >= most or most < 2:
         return [*urgent, *planned][:most]

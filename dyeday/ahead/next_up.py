@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from dyeday.ahead.steps import next_step, roomy_unit
 from dyeday.track.alarms import standing
-from dyeday.track.clocks import Clock, clock_of, clocks_of
+from dyeday.track.clocks import Clock, clocks_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, length_text, short_min, whole_min
 from dyeday.track.record import BatchRecord
@@ -31,6 +31,11 @@ class NextUp:
     mark: str = ""
     """! for an alarm, * for a prompt, nothing for what is merely possible"""
     is_chore: bool = False
+
+    @property
+    def urgency(self) -> int:
+        """2 for an alarm, 1 for a prompt, 0 for what is merely possible."""
+        return {"!": 2, "*": 1}.get(self.mark, 0)
 
 
 def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
@@ -73,6 +78,16 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
                 yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
 
+def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    """Return the clock a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
+    clocks = list(clocks_of(day, batch, now))
+    return next((clock for clock in clocks if _dries_out_soon(clock)), next(iter(clocks), None))
+
+
+def _dries_out_soon(clock: Clock) -> bool:
+    return clock.what == "wait" and clock.left_s is not None and clock.left_s < SOON_DRY_S
+
+
 def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
     """Yield the move of a batch whose unit broke down with it inside."""
     unit = batch.unit
@@ -89,12 +104,12 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         return
     if step.unit_kind is not None and step.unit is None and step.run == "start" and day.plan.units_of(step.unit_kind):
         return  # it waits for a unit with room, and hands can do nothing about that
-    clock = clock_of(day, batch, now)
+    clock = pressing_clock(day, batch, now)
     where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
     do = f"heat on{where}" if step.run == "start" else f"{step.text}{where}"
-    drying = next((c for c in clocks_of(day, batch, now) if c.what == "wait"), None)
-    if drying is not None and drying.left_s is not None and drying.left_s < SOON_DRY_S and not batch.open_run:
-        yield NextUp(batch.no, do, f"painted, {whole_min(max(0.0, drying.left_s))} min before it dries out", 2, "*")
+    if clock is not None and _dries_out_soon(clock):
+        left_min = whole_min(max(0.0, clock.left_s or 0.0))
+        yield NextUp(batch.no, do, f"painted, {left_min} min before it dries out", 2, "*")
         return
     if clock is not None and clock.is_due:
         yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")

@@ -85,6 +85,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.forecasts = 0
         self.blinking = False
         self.lit = True
+        """whether the one mark that blinks shows just now"""
 
     @property
     def shows_colour(self) -> bool:
@@ -225,9 +226,11 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self._blink(not self.lit)
 
     def _blink(self, lit: bool) -> None:
+        if lit == self.lit:
+            return
         self.lit = lit
-        if not (isinstance(self.screen, TypedAhead) and self.screen.blinked(lit)):
-            self.bench.blinked(lit)
+        if not (isinstance(self.screen, TypedAhead) and self.screen.blinked()):
+            self.bench.blinked()
 
     def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
         """Show what happened meanwhile, if anything did; tell whether it is shown."""

@@ -7,11 +7,12 @@ sixty would be three thousand six hundred.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advice import advice
 from dyeday.ahead.next_up import NextUp
-from dyeday.bench.picture import Picture, Row, composed, row, shown_for_s
+from dyeday.bench.picture import Picture, Row, picture, row, shown_for_s
 from dyeday.paper.when import local
 from dyeday.track.alarms import Alarm, standing
 from dyeday.track.clocks import clock_of
@@ -47,21 +48,25 @@ class Kept:
     def __init__(self) -> None:
         self.rows_made = 0
         self._day: Day | None = None
-        self._date: object = None
+        self._date: date | None = None
         self._looked: Now | None = None
         self._stand: list[Alarm] = []
         self.items: list[NextUp] = []
-        self._found: object = None
+        self._found: Forecast | None = None
         self._rows: dict[str, _KeptRow] = {}
         self._shown: tuple[Row, ...] = ()
 
     def picture(
         self, day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int, found: Forecast | None
     ) -> Picture:
-        """Return what `dyeday.bench.picture.picture` returns, but for seconds of what is told in minutes."""
-        date = local(now.utc, day.plan.session.zone).date()
-        if day is not self._day or date != self._date:
-            self._day, self._date, self._looked = day, date, None
+        """Return the main screen of ``day`` at ``now``, with ``most_next`` lines of what is next.
+
+        ``flags`` are by batch, the whole day's under ""; ``found`` is the latest forecast, where there is one. It
+        reads as that of a `Kept` of this very moment, but that alarms and what is next are `STAND_S` old at most.
+        """
+        today = local(now.utc, day.plan.session.zone).date()
+        if day is not self._day or today != self._date:
+            self._day, self._date, self._looked = day, today, None
             self._rows = {}
         stale = self._looked is None or not 0 <= elapsed_s(self._looked, now) < STAND_S
         if stale:
@@ -71,7 +76,7 @@ class Kept:
             self.items, self._found = advice(day, now, MOST_NEXT, found), found
         if stale:
             self._looked = now
-        return composed(day, now, flags, self._stand, self.items[:most_next], rows, found)
+        return picture(day, now, flags, self._stand, self.items[:most_next], rows, found)
 
     def _made_rows(self, day: Day, now: Now, flags: dict[str, list[Flag]]) -> tuple[tuple[Row, ...], bool]:
         """Return the rows, the very same ones where nothing changed, and whether one became more or less urgent."""
@@ -86,12 +91,12 @@ class Kept:
                 and kept.flags == mine
             ):
                 continue
-            made = row(day, batch, now, mine, self._stand)
+            clock = clock_of(day, batch, now)
+            made = row(day, batch, clock, now, mine, self._stand)
             self.rows_made += 1
             turned = turned or kept is None or kept.row.urgency != made.urgency
             changed = changed or kept is None or kept.row != made
-            for_s = shown_for_s(clock_of(day, batch, now))
-            self._rows[batch.no] = _KeptRow(made, now, for_s, mine, batch.no in alarmed)
+            self._rows[batch.no] = _KeptRow(made, now, shown_for_s(clock), mine, batch.no in alarmed)
         if changed or len(self._shown) != len(day.live):
             self._shown = tuple(self._rows[batch.no].row for batch in day.live)
         return self._shown, turned

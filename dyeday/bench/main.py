@@ -89,7 +89,6 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.first = 0
         """the first batch that is seen, where there are more than have room"""
         self.shown: Picture | None = None
-        self.lit = True
         self.tiny = False
         self.smear_s = SMEAR_S
         self.said = ("", False)
@@ -285,8 +284,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         """Load what the keys will need, before a key needs it."""
         assert self.acts is not None  # noqa: S101 - made by asking
 
-    def blinked(self, lit: bool) -> bool:
-        self.lit = lit
+    def blinked(self) -> bool:
         if self.shown is not None:
             self.parts["alarm"] = [alarm_line(self.shown, self.size.width, self.look, self.lit)]
             self._put()

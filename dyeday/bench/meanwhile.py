@@ -8,7 +8,7 @@ from datetime import datetime
 from dyeday.paper.when import clock as clock_text
 from dyeday.paper.when import span
 from dyeday.track.alarms import standing
-from dyeday.track.clocks import all_clocks
+from dyeday.track.clocks import due
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.told import event_text
@@ -25,10 +25,8 @@ def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list
         for alarm in standing(day, now)
         if alarm.since > since and alarm.until is None
     ]
-    for clock in sorted(
-        (c for c in all_clocks(day, now) if c.is_due and c.what != "dry"), key=lambda c: c.left_s or 0
-    ):
-        due_at = clock.due_at(now)
+    for clock in due(day, now):
+        due_at = clock.due_at(now) if clock.calls_hands else None
         if due_at is not None and due_at > since:
             about = clock.batch or clock.unit or ""
             lines.append(f"* {about} {clock.text or clock.what}, {span(-(clock.left_s or 0.0))} ago")

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advice import advice
 from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local, span
 from dyeday.plain import harmless
-from dyeday.track.alarms import Alarm, standing
-from dyeday.track.clocks import Clock, clock_of
+from dyeday.track.alarms import Alarm
+from dyeday.track.clocks import Clock
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.fold import current
-from dyeday.track.instant import Now, short_min
+from dyeday.track.instant import Now, into_min_s, short_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
@@ -71,18 +71,6 @@ class Picture:
 
 
 def picture(
-    day: Day, now: Now, flags: dict[str, list[Flag]], most_next: int = 3, found: Forecast | None = None
-) -> Picture:
-    """Return the main screen of ``day`` at ``now``; ``flags`` by batch, the whole day's under "".
-
-    ``found`` is the latest forecast, where there is one.
-    """
-    stand = standing(day, now)
-    rows = tuple(row(day, batch, now, flags.get(batch.no, []), stand) for batch in day.live)
-    return composed(day, now, flags, stand, advice(day, now, most_next, found), rows, found)
-
-
-def composed(
     day: Day,
     now: Now,
     flags: dict[str, list[Flag]],
@@ -91,7 +79,11 @@ def composed(
     rows: tuple[Row, ...],
     found: Forecast | None,
 ) -> Picture:
-    """Return the main screen put together from its parts."""
+    """Return the main screen put together.
+
+    ``flags`` are by batch, the whole day's under ""; ``stand`` are the alarms that stand, ``items`` what is next,
+    ``rows`` a row for each batch; ``found`` is the latest forecast, where there is one. `dyeday.bench.kept` has them.
+    """
     wanting = [alarm for alarm in stand if not alarm.acknowledged and not alarm.is_shelved(now.utc)]
     lasting = [alarm for alarm in stand if alarm.until is None]
     shelved = [alarm for alarm in lasting if alarm.is_shelved(now.utc)]
@@ -153,8 +145,10 @@ def _alarm_line(alarm: Alarm, now: Now) -> str:
     return f"{alarm.text}, alarm for {span(stood)}"
 
 
-def row(day: Day, batch: BatchRecord, now: Now, flags: list[Flag], stand: list[Alarm]) -> Row:
-    clock = clock_of(day, batch, now)
+def row(
+    day: Day, batch: BatchRecord, clock: Clock | None, now: Now, flags: Sequence[Flag], stand: Sequence[Alarm]
+) -> Row:
+    """Return a batch's line at ``now``; ``clock`` is the one that matters most for it, ``stand`` the day's alarms."""
     mine = [alarm for alarm in stand if batch.no in alarm.batches and alarm.until is None]
     opened = [flag for flag in flags if flag.resolved is None]
     step = next_step(day, batch, now) if batch.is_live else None
@@ -177,7 +171,7 @@ def row(day: Day, batch: BatchRecord, now: Now, flags: list[Flag], stand: list[A
         flags=f"? {len(opened)}" if opened else "",
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
         last=harmless(last),
-        urgency=2 if mine else (1 if clock is not None and clock.is_due and clock.what != "dry" else 0),
+        urgency=2 if mine else (1 if clock is not None and clock.calls_hands else 0),
         over=not batch.is_live,
     )
 
@@ -217,15 +211,14 @@ def time_text(clock: Clock | None) -> str:
 
 
 def shown_for_s(clock: Clock | None) -> float:
-    """Return for how many seconds what `time_text` says of a clock stays true."""
+    """Return for how many seconds what `time_text` says of a clock stays true: until its minute changes."""
     if clock is None:
         return float("inf")
     if clock.left_s is not None and 0 < clock.left_s < 60:
         return 0.5
     if clock.left_s is not None and clock.left_s > 0:
-        return clock.left_s % 60 or 60.0
-    so_far_s = clock.elapsed_s if clock.left_s is None else -clock.left_s
-    return 60 - so_far_s % 60
+        return into_min_s(clock.left_s)
+    return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
 
 
 def _short(length_s: float, *, last_minute: bool = False) -> str:

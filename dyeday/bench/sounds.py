@@ -42,7 +42,7 @@ class Sounds:
         if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
             return False
         self._listened = (day, now)
-        coming = {clock.id for clock in due(day, now) if clock.what != "dry"}
+        coming = {clock.id for clock in due(day, now) if clock.calls_hands}
         minute = now.utc.replace(second=0, microsecond=0)
         fresh = bool(coming - self.heard) and minute != self.minute
         if coming - self.heard:

@@ -22,11 +22,17 @@ class TypedAhead:
         look = getattr(self.app, "look", DARK)
         return look if isinstance(look, Look) else DARK
 
+    @property
+    def lit(self) -> bool:
+        """Whether the one mark that blinks shows just now; always where a screen is shown by another app."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        return bool(getattr(self.app, "lit", True))
+
     def ticked(self) -> None:
         """Show what another second has changed; nothing, on screens that show no time."""
 
-    def blinked(self, lit: bool) -> bool:
-        """Show the one mark that blinks as it is now; tell whether this screen has one."""
+    def blinked(self) -> bool:
+        """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
         return False
 
     async def on_event(self, event: events.Event) -> None:

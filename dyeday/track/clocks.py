@@ -35,6 +35,11 @@ class Clock:
     def is_due(self) -> bool:
         return self.left_s is not None and self.left_s <= 0
 
+    @property
+    def calls_hands(self) -> bool:
+        """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
+        return self.is_due and self.what != "dry"
+
     def due_at(self, now: Now) -> datetime | None:
         """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
         return None if self.left_s is None else now.later(self.left_s).utc
@@ -62,8 +67,9 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     elif state == "cool":
         start = last_heat_end(batch) or since
         left = batch.the_layer.cool_min * 60 - elapsed_s(start, now)
-        after = "rinse" if batch.is_last_layer else batch.colourway.layers[layer].word
-        yield Clock(f"cool-{stem}", no, "cool", elapsed_s(start, now), left, batch.unit, f"cool: {after}")
+        yield Clock(
+            f"cool-{stem}", no, "cool", elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
+        )
     elif state == "dry":
         left = batch.colourway.dry_h * 3600 - so_far
         yield Clock(f"dry-{stem}", no, "dry", so_far, left, batch.unit, "look whether it is dry")
@@ -72,6 +78,13 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         yield from _wait_clock(day, batch, now)
     else:
         yield Clock(f"{state}-{stem}", no, "since", so_far, None, batch.unit)
+
+
+def _after_cool(batch: BatchRecord) -> str:
+    if batch.is_last_layer:
+        return "rinse"
+    following = batch.colourway.layers[batch.layer]
+    return "soak" if following.new_soak else following.word
 
 
 def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:

@@ -49,7 +49,16 @@ def whole_min(seconds: float) -> int:
 
     What is left, over, or so far is told alike, so that no two places differ by one.
     """
-    return int((abs(seconds) + 1e-6) // 60)
+    return int((abs(seconds) + _HAIR_S) // 60)
+
+
+_HAIR_S = 1e-6
+"""what arithmetic may take from a whole minute"""
+
+
+def into_min_s(seconds: float) -> float:
+    """Return how many seconds of the next minute a length has beside its `whole_min`."""
+    return (abs(seconds) + _HAIR_S) % 60
 
 
 def short_min(seconds: float) -> str:

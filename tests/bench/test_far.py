@@ -11,8 +11,9 @@ from rich.cells import cell_len
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.next_up import next_up
 from dyeday.bench import glyphs
-from dyeday.bench.far import Wanted, far_text, reading_m, wanted
+from dyeday.bench.far_text import far_text, reading_m
 from dyeday.bench.look import BRIGHT, DARK
+from dyeday.bench.wanted import Wanted, wanted
 from dyeday.track.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids

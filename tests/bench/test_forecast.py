@@ -146,6 +146,22 @@ def advised(bench: Bench) -> list[str]:
     return [line for line in bench.screen.split("\n") if line.startswith((" Next", " then"))]
 
 
+def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(tmp_path: Path) -> None:
+    """The row and the next line have the same sign, without a forecast and with one, on the far view too."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter")
+        await bench.on(21)
+        for _source in ("plain", "forecast"):
+            line = next(line for line in advised(bench) if " 01 " in line)
+            assert "* 01" in line
+            assert bench.row("01")[:4] in (">*01", " *01")
+            assert [item.urgency for item in bench.app.bench.next_items() if item.about == "01"] == [1]
+            await settle(bench, 1)
+
+    drive(tmp_path, script, foresee=quick)
+
+
 def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: Path) -> None:
     """N: another step stands first after the next forecast; z takes it back."""
 

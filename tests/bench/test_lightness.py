@@ -11,7 +11,6 @@ from textual.geometry import Region
 
 from dyeday.bench.board import Board
 from dyeday.bench.kept import Kept
-from dyeday.bench.picture import picture
 from dyeday.bench.quiet import LONGEST_WAIT_S, PAUSE_S, Quiet
 from dyeday.commands.benches import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
 from dyeday.plan.read import read_plan
@@ -50,14 +49,15 @@ def test_forty_clocks_make_each_row_again_once_a_minute(tmp_path: Path) -> None:
     assert kept.rows_made == 60 + 40
 
 
-def test_what_is_kept_says_what_is_worked_out_anew(tmp_path: Path) -> None:
-    """At every second of some minutes the rows are those of the plain picture."""
+@pytest.mark.parametrize("since_min", [18.5, 18.505])
+def test_what_is_kept_says_what_is_worked_out_anew(since_min: float) -> None:
+    """At every second of some minutes, the whole ones among them, the rows are those of a picture made just then."""
     clock = FakeClock()
-    plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=18.5)
+    plan, events = soaking_day(clock(), batches=8, soaking=6, since_min=since_min)
     day, kept = fold(plan, events), Kept()
     for _second in range(200):
         clock.on(seconds=1)
-        assert kept.picture(day, clock(), {}, 6, None).rows == picture(day, clock(), {}).rows
+        assert kept.picture(day, clock(), {}, 6, None).rows == Kept().picture(day, clock(), {}, 6, None).rows
 
 
 def test_under_a_screen_that_covers_it_the_bench_draws_nothing(tmp_path: Path) -> None:
@@ -98,7 +98,7 @@ def test_only_the_cells_that_changed_are_drawn(tmp_path: Path) -> None:
 
 
 def test_work_beside_the_keys_waits_for_a_pause() -> None:
-    """As long as keys come no further than a quarter of a second apart, and a second at the most."""
+    """For `PAUSE_S` after the last key, `LONGEST_WAIT_S` at the most."""
     sleeper = Sleeper()
     quiet = Quiet(sleeper.clock, sleeper.sleep)
     spent = quiet.lasting(60.0)

@@ -12,12 +12,12 @@ from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.next_up import NextUp
-from dyeday.bench.far import wanted
 from dyeday.bench.foot import Foot
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import KEYS
 from dyeday.bench.lines import keys_line, next_line
 from dyeday.bench.look import DARK
+from dyeday.bench.wanted import wanted
 from dyeday.store.sessions import Sessions
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids, begun
