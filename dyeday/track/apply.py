@@ -112,6 +112,7 @@ def _used(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         used_ml=add_amounts(batch.used_ml, used),
         powder_g=add_amounts(add_amounts(batch.powder_g, powder), _back(powder_left)),
         left_over_ml=add_amounts(batch.left_over_ml, left),
+        recorded_layer=batch.layer if used or powder else batch.recorded_layer,
         extras=add_amounts(add_amounts(batch.extras, extra), _back(extra_left)),
     )
 

@@ -38,19 +38,29 @@ def before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
 
 
 def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
-    """Return the dye a batch itself used: what was recorded less what was left over, else its painted layers'."""
+    """Return the dye a batch itself used: what was recorded less what was left over, and by recipe what was not.
+
+    A record is of the layers dyed up to it; of one painted since without a word the recipe tells.
+    """
     base = before(day, batch)
     wet = list(own(batch.used_ml, base.used_ml if base else ()))
     left = dict(own(batch.left_over_ml, base.left_over_ml if base else ()))
     wet += [(name, -ml) for name, ml in left.items()]
     dry = list(own(batch.powder_g, base.powder_g if base else ()))
-    if wet or dry or batch.used_ml or batch.powder_g:
-        sums: dict[str, list[float]] = {}
-        for place, amounts in ((0, wet), (1, dry)):
-            for name, amount in amounts:
-                sums.setdefault(name, [0.0, 0.0])[place] += amount
-        return [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
-    return list(_by_recipe(day, batch))
+    sums: dict[str, list[float]] = {}
+    for place, amounts in ((0, wet), (1, dry)):
+        for name, amount in amounts:
+            sums.setdefault(name, [0.0, 0.0])[place] += amount
+    said = [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
+    return [*said, *_by_recipe(day, batch)]
+
+
+def layers_recorded(batch: BatchRecord) -> int:
+    """Return up to which layer the dye of a batch was recorded; 0 where none was."""
+    if not (batch.used_ml or batch.powder_g):
+        return 0
+    # One that came from a session of before that was kept says only that dye was recorded.
+    return batch.recorded_layer or max((put_on.layer for put_on in batch.painted), default=1)
 
 
 def own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
@@ -66,7 +76,9 @@ def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     if batch.state == "split":
         return  # its parts have its dye
     since = batch.carried.at.utc if batch.carried is not None else None
-    layers = sorted({put_on.layer for put_on in batch.painted if since is None or put_on.since.utc >= since})
+    known = layers_recorded(batch)
+    painted = {put_on.layer for put_on in batch.painted if since is None or put_on.since.utc >= since}
+    layers = sorted(layer for layer in painted if layer > known)
     sums: dict[str, list[float]] = {}
     for number in layers:
         for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.wof_g):

@@ -160,6 +160,8 @@ class BatchRecord:
     left_over_ml: tuple[tuple[str, float], ...] = ()
     extras: tuple[tuple[str, float], ...] = ()
     """soap, wetting agent, salt: mL or g as the plan's extra has it"""
+    recorded_layer: int = 0
+    """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
     notes: tuple[tuple[Now, str], ...] = ()
     resolved: tuple[Resolved, ...] = ()
     outcome: str | None = None

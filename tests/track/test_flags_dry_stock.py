@@ -13,7 +13,7 @@ from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
 from dyeday.track.flags import Flag, flags_of, open_flags
-from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, flags, instant, now, plan_with, soaked
+from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 NOT_DRY, SHORT = "not-dry", "short-stock"
 SOCK = {"superwash wool": 75.0, "nylon": 25.0}
@@ -261,6 +261,13 @@ def test_a_record_of_the_first_layer_leaves_the_second_to_the_recipe() -> None:
     lines = [*soaked("06"), at("10:05", "06", used={"Navy": 100})]
     assert not short(plan, lines)
     assert short(plan, [*lines[:-1], at("10:05", "06", used={"Navy": 101})])
+
+
+def test_a_layer_painted_after_the_record_is_still_needed_by_its_recipe() -> None:
+    """The first of Again's layers recorded as 1 g; the second, 2 g, is needed before it is on and after."""
+    lines = [*soaked("06"), at("10:05", "06", used={"Navy": 100}), *heated("06"), at("12:30", "06", to="paint")]
+    assert not short(stocked("dye", "Navy", f"on_hand = {NAVY_G - 1:.4f}"), lines)
+    assert short(stocked("dye", "Navy", f"on_hand = {NAVY_G - 1.1:.4f}"), lines)
 
 
 def test_a_batch_scrapped_before_any_dye_needs_none() -> None:

@@ -16,7 +16,7 @@ from dyeday.track.outlook import outlook
 from dyeday.track.shelf import Move, Shelf, bottle_name, counting, shelf_of, split_off
 from dyeday.track.shelf_day import differences, moves_of_day, on_shelf
 from tests.fakes import Ids
-from tests.track.days import Line, at, day_of, plan_with, proper, soaked
+from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 
 NOW = datetime(2026, 4, 18, 20, 0, tzinfo=UTC)
 IDS = Ids()
@@ -206,6 +206,17 @@ def test_yarn_that_was_never_wetted_is_still_on_the_shelf() -> None:
     assert ("used", "yarn", "Sock", 2, False) in took(
         [at("09:00", "05", to="soak"), at("09:30", "05", to="scrapped")]
     )
+
+
+def test_a_layer_painted_after_the_record_goes_down_by_its_recipe() -> None:
+    """200 mL of the first layer's 1 % written down, the second one's 0.2 % (40 mL on 200 g) not."""
+    first = [*soaked("05"), at("10:05", "05", used={"Navy": 200}), *heated("05")]
+    second = [*first, at("12:30", "05", to="paint")]
+    poured = [t for t in took(second) if t[:2] == ("used", "bottle")]
+    assert [t[3] for t in took(first) if t[:2] == ("used", "bottle")] == [200]
+    assert [t[3] for t in poured] == [240]
+    at_the_end = [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), at("12:40", "05", used={"Navy": 210})]
+    assert [t[3] for t in took(at_the_end) if t[:2] == ("used", "bottle")] == [210]
 
 
 def test_split_batches_are_counted_once() -> None:

@@ -8,7 +8,15 @@ from dataclasses import dataclass
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
-from dyeday.track.consumed import acids_consumed, before, extra_by_plan, extra_recorded, own, wetted_before
+from dyeday.track.consumed import (
+    acids_consumed,
+    before,
+    extra_by_plan,
+    extra_recorded,
+    layers_recorded,
+    own,
+    wetted_before,
+)
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, amounts, apart
 from dyeday.track.instant import Now
@@ -68,7 +76,7 @@ class _DyeNeed:
 def _dye_needs_g(day: Day) -> dict[str, _DyeNeed]:
     """Return what each dye takes: as recorded where a batch recorded any, else by its recipe.
 
-    A record is of the layers dyed so far; those to come are still the recipe's.
+    A record is of the layers dyed up to it; those since and those to come are the recipe's.
     """
     needs: dict[str, _DyeNeed] = {}
 
@@ -96,8 +104,7 @@ def _by_recipe(batch: BatchRecord) -> list[int]:
     if batch.state == "split":
         return []
     dyed = {painted.layer for painted in batch.painted}
-    recorded = bool(batch.used_ml or batch.powder_g)
-    so_far = max(dyed, default=1) if recorded else 0
+    so_far = layers_recorded(batch)
     if batch.carried is not None:
         # What was dyed on the day it came from is off the shelf.
         came = batch.carried.at.utc
