@@ -1,0 +1,129 @@
+"""What lots and orders cost and bring; amounts worked out by hand beside each check."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from dyeday.plan.model import Money
+from dyeday.track.day import Day
+from dyeday.track.money import lot_money, order_money
+from dyeday.track.parcels import orders_out
+from tests.track.days import THE_PLAN, Line, at, day_of, heated, plan_with, proper, soaked
+
+MORNING = "2026-04-18-1"
+DONE = [*proper("01"), at("18:00", "01", to="done")]
+
+PRICES = plan_with(more='[acid]\nprice = 0.002\n[money]\nenergy = 0.30\nhands = 12\ncurrency = "EUR"')
+
+
+def priced() -> Day:
+    plan = replace(
+        PRICES,
+        bases=tuple(replace(b, price=6.0, sells=24.0) for b in PRICES.bases),
+        dyes=tuple(replace(d, price_per_g=0.4) for d in PRICES.dyes),
+        kit=tuple(replace(k, power_w=1500.0) if k.kind == "steamer" else k for k in PRICES.kit),
+    )
+    lines = [*DONE, at("10:10", "01", used={"Navy": 310}, left_over={"Navy": 10})]
+    return day_of(lines, plan)
+
+
+def test_a_lot_costs_what_really_went_into_it() -> None:
+    # by hand: 3 skeins at 6; 300 mL of 1 % = 3 g at 0.40; 50 mL vinegar at 0.002; 1.5 kW for 50 min = 1.25 kWh at
+    # 0.30; hands 30 min of paint and 15 of rinse (loading and unloading were one key) = 0.75 h at 12
+    (lot,) = lot_money([(MORNING, priced())])
+    assert lot.unpriced == ()
+    assert [(line.what, round(line.money, 4)) for line in lot.cost.lines] == [
+        ("yarn", 18.0),
+        ("Navy", 1.2),
+        ("acid", 0.1),
+        ("energy", 0.375),
+        ("hands", 9.0),
+    ]
+    assert not lot.by_recipe
+
+
+def test_an_order_brings_its_price_less_its_share_of_the_lot() -> None:
+    days = [(MORNING, priced())]
+    out, lots = orders_out(days), lot_money(days)
+    ida = next(o for o in order_money(out, lots, days) if o.item == "harbour for Ida")
+    assert (ida.pieces, ida.brings) == (3, 72.0)
+    assert ida.cost == pytest.approx(28.675)
+    assert ida.margin == pytest.approx(72 - 28.675)
+
+
+def test_what_has_no_price_is_named_and_never_taken_for_free() -> None:
+    (lot,) = lot_money([(MORNING, day_of(DONE))])
+    assert lot.unpriced == ("Navy", "yarn", "vinegar", "hands")
+    assert lot.by_recipe
+    days = [(MORNING, day_of(DONE))]
+    assert all(o.margin is None for o in order_money(orders_out(days), [lot], days))
+
+
+def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", "05", to="soak", unit="tray 1"),
+        at("09:00", event="acid put in", unit="tray 1", acid_ml=100),
+        at("10:00", "01", to="paint"),
+        at("10:00", "05", to="paint"),
+        *heated("01"),
+        *heated("05"),
+    ]
+    plan = replace(PRICES, kit=tuple(replace(k, power_w=1200.0) if k.kind == "steamer" else k for k in PRICES.kit))
+    lots = {lot.colourway: lot.cost for lot in lot_money([(MORNING, day_of(lines, plan))])}
+    amounts = {name: {line.what: line.amount for line in cost.lines} for name, cost in lots.items()}
+    assert amounts["Harbour"]["acid"] == pytest.approx(60)
+    assert amounts["Rain"]["acid"] == pytest.approx(40)
+    assert amounts["Harbour"]["energy"] == amounts["Rain"]["energy"] == pytest.approx(0.5)
+
+
+def test_a_lost_lot_still_costs() -> None:
+    (lot,) = lot_money([(MORNING, day_of([*soaked("05"), at("10:30", "05", to="scrapped")]))])
+    assert lot.sellable == 0
+    assert lot.cost.lines[1].amount == pytest.approx(2.0)
+
+
+def test_money_keys_are_read_and_none_is_none() -> None:
+    assert PRICES.money == Money("EUR", 0.30, 12.0)
+    assert THE_PLAN.money == Money()
+
+
+def test_soap_is_part_of_what_a_lot_costs() -> None:
+    """Three skeins at 2 mL and a cent each."""
+    more = '[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\nprice = 0.01\n'
+    (lot,) = lot_money([(MORNING, day_of(DONE, plan_with(more=more)))])
+    (soap,) = [line for line in lot.cost.lines if line.what == "soap"]
+    assert soap.amount == 6.0
+    assert soap.money == pytest.approx(0.06)
+
+
+SALT = '[[extra]]\nname = "salt"\namount = "50 g"\nper = "{per}"\nprice = 0.01\n'
+
+
+BEGUN = [*soaked("01"), *soaked("05"), *soaked("08"), *soaked("09")]
+"""300 g and 200 g of a lot each, and two batches of 400 g that are one lot"""
+
+
+def salt_of(lines: list[Line], per: str) -> dict[str, float]:
+    lots = lot_money([(MORNING, day_of(lines, plan_with(more=SALT.format(per=per))))])
+    return {lot.lot[-2:]: line.amount for lot in lots for line in lot.cost.lines if line.what == "salt"}
+
+
+def test_an_extra_for_the_day_is_shared_among_its_lots_by_weight_of_fibre() -> None:
+    """50 g over 1,300 g of yarn; what nobody began bears nothing, and a count of one batch is that batch's."""
+    assert salt_of(BEGUN, "day") == pytest.approx({"01": 50 * 3 / 13, "05": 50 * 2 / 13, "08": 50 * 8 / 13})
+    said = [*BEGUN, at("10:05", "05", used={"extra": {"salt": 40}})]
+    assert salt_of(said, "day") == {"05": 40}
+
+
+def test_an_extra_for_each_lot_is_that_lots_once() -> None:
+    """However many batches it has."""
+    assert salt_of(BEGUN, "lot") == pytest.approx({"01": 50, "05": 50, "08": 50})
+
+
+def test_an_extra_recorded_before_a_split_is_not_asked_of_its_parts_again() -> None:
+    """40 g for the whole are 40 g, by skein too."""
+    lines = [*BEGUN, at("10:05", "01", used={"extra": {"salt": 40}}), at("10:10", "01", into={"01a": 2, "01b": 1})]
+    assert salt_of(lines, "skein")["01"] == pytest.approx(40)
