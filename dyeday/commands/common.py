@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 import sys
+import textwrap
 import time
 from argparse import Namespace
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TextIO
 
 from dyeday.paper.when import local
 from dyeday.plain import harmless, json_text
@@ -135,11 +139,42 @@ def answer(data: object) -> None:
 
 
 def say(*lines: str) -> None:
-    """Print lines for a person, none of which can steer the terminal."""
+    """Print lines for a person, none of which can steer the terminal, and which break at words in a window."""
     for line in lines:
-        print("\n".join(harmless(part) for part in line.split("\n")))  # noqa: T201
+        for part in line.split("\n"):
+            print(*_fitted(harmless(part), sys.stdout), sep="\n")  # noqa: T201
 
 
 def complain(lines: Iterable[str]) -> None:
     for line in lines:
-        print(harmless(line), file=sys.stderr)  # noqa: T201
+        print(*_fitted(harmless(line), sys.stderr), sep="\n", file=sys.stderr)  # noqa: T201
+
+
+def window_width(stream: TextIO) -> int | None:
+    """Return the columns of the window that ``stream`` goes to, 40 at least; None where it goes elsewhere."""
+    return max(40, shutil.get_terminal_size().columns) if stream.isatty() else None
+
+
+def _fitted(line: str, stream: TextIO) -> list[str]:
+    """Return a line as a window has room for it; whole where it goes into a file or another program.
+
+    A command in backticks and a long path stay in one piece, so that they can be copied.
+    """
+    width = window_width(stream)
+    if width is None or len(line) <= width:
+        return [line]
+    whole = re.sub(r"`[^`]*`", lambda command: command[0].replace(" ", _KEPT), line)
+    indent = " " * (len(line) - len(line.lstrip()) + 4)
+    broken = textwrap.wrap(
+        whole,
+        width,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+        replace_whitespace=False,
+    )
+    return [part.replace(_KEPT, " ") for part in broken]
+
+
+_KEPT = "\ue000"
+"""stands for a blank at which no line is broken"""

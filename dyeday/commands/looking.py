@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from argparse import Namespace
 from collections.abc import Mapping
 from dataclasses import replace
@@ -14,7 +15,7 @@ from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.carrying import day_with_carried
-from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions
+from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, studio_library
 from dyeday.paper.chart import chart_lines
@@ -63,7 +64,7 @@ def ahead(args: Namespace) -> int:
         told = [_gain_data(gain) for gain in gained]
         answer({**forecast_data(found, day), "gains": told, "kept": _kept_data(kept)})
     else:
-        say(*_lines(found, day, gained, kept, args.width))
+        say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80))
     return 1 if args.strict and not found.fits else 0
 
 

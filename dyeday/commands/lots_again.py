@@ -30,8 +30,6 @@ T = TypeVar("T", Base, Dye, Colourway)
 
 def dye_again(args: Namespace, lot: Lot) -> int:
     """Print what goes at the end of a plan; what differs goes to stderr, so that the first can go into a file."""
-    if args.skeins is not None and not 1 <= args.skeins <= 5000:
-        raise Refusal(f"--skeins {args.skeins} is no number of pieces; write 1 to 5000")
     library = studio_library(args)
     path = Path(args.into or args.plan) if args.into or args.plan else None
     today, whose = _today(args, path, library)

@@ -129,13 +129,9 @@ def _folder(args: Namespace, at: Opened) -> Folder:
 
 
 def _check(args: Namespace) -> None:
-    from dyeday.paper.printer import MOST_COPIES
-
     for name, given in (("--printer", args.printer), ("--copies", args.copies)):
         if given is not None and not args.print:
             raise UsageError(f"{name} is for --print: add --print")
-    if args.copies is not None and not 1 <= args.copies <= MOST_COPIES:
-        raise UsageError(f"--copies {args.copies}: 1 to {MOST_COPIES} can be printed")
     if args.paper and not (args.print or args.html):
         raise UsageError("--paper is for --html and --print: add one of them")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import subprocess
 import sys
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.cli import main
+from dyeday.commands.common import say
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
 
@@ -386,10 +388,17 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ),
         (
             "opn",
-            "dyeday: COMMAND cannot be 'opn'; it may be open; write it as in `dyeday demo`",
+            "dyeday: COMMAND cannot be 'opn'; did you mean 'open'? See",
         ),
-        ("sheet wiegh", "dyeday sheet: SHEET cannot be 'wiegh'; it may be weigh; write"),
-        ("open a --bar", "dyeday: nothing here is called --bar; write"),
+        ("sheet wiegh", "dyeday sheet: SHEET cannot be 'wiegh'; did you mean 'weigh'? See"),
+        ("sheet poster", "dyeday sheet: SHEET cannot be 'poster'; it is one of summary, weigh, day, labels, pack"),
+        ("open a --bar", "dyeday open: there is no option --bar; write it as in `dyeday open saturday.toml`"),
+        ("open a --takechanges", "dyeday open: there is no option --takechanges; did you mean --take-changes? See"),
+        ("open a b", "dyeday open: 'b' is one word too many (a name with spaces wants quotes); write it as in"),
+        ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000; write"),
+        ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 400; write"),
+        ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 0.1 to 520; write"),
+        ("times --take --forget", "dyeday times: --take and --forget do not go together: name one of them; write"),
         ("close --why", "dyeday close: --why says nothing without what belongs to it; write"),
         (
             "mark",
@@ -407,3 +416,29 @@ def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
     assert left.value.code == 2
     assert err.startswith(said)
     assert err.count("\n") == 1
+
+
+class Window(io.StringIO):
+    """Something printed to that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_a_window_breaks_lines_at_words_and_never_a_command_or_a_path(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both are for copying; in a file a line is a line."""
+    monkeypatch.setenv("COLUMNS", "44")
+    long = f"there is nothing to see at /{'a/' * 30}plan.toml; begin one with `dyeday begin PLAN --new`"
+    printed = []
+    for stream in (io.StringIO(), Window()):
+        monkeypatch.setattr("sys.stdout", stream)
+        say(long)
+        printed.append(stream.getvalue().splitlines())
+    assert printed == [
+        [long],
+        [
+            "there is nothing to see at",
+            f"    /{'a/' * 30}plan.toml;",
+            "    begin one with `dyeday begin PLAN --new`",
+        ],
+    ]

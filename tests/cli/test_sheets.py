@@ -60,7 +60,7 @@ def test_a_lot_is_named_by_a_batch_of_the_day_and_by_its_number_once_it_is_close
     [
         (("--printer", "x"), "add --print"),
         (("--copies", "2"), "add --print"),
-        (("--print", "--copies", "0"), "1 to 99"),
+        (("--print", "--copies", "0"), "from 1 to 99"),
         (("--paper", "A4"), "--html and --print"),
     ],
 )

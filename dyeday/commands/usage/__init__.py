@@ -20,9 +20,9 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
         description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session.",
         epilog="example: dyeday demo",
     )
-    parser.add_argument("--version", action="version", version=f"dyeday {__version__}")
+    parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="which dyeday this is")
     parser.set_defaults(command=None, usage=parser)
-    made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False)
+    made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False, title="commands")
     for family in FAMILIES:
         family.add(made)
     return parser, made.runs

@@ -4,38 +4,92 @@ from __future__ import annotations
 
 import argparse
 import re
+from collections.abc import Callable, Iterable
 from typing import Any, NoReturn
 
 from dyeday.plain import harmless
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser that refuses in one line: what is wrong and what would be right, rather than every option there is."""
+    """A parser that refuses in one line: what is wrong and what would be right, rather than every option there is.
+
+    Its help speaks as the rest does: argparse's own headings are a programmer's.
+    """
+
+    def __init__(self, *args: Any, **how: Any) -> None:
+        super().__init__(*args, **how)
+        self._positionals.title, self._optionals.title = "what it takes", "options"
+        for action in self._actions:
+            if action.dest == "help":
+                action.help = "this help"
+
+    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Return what was typed; of a word that no command knows the command it was typed for tells."""
+        found, unknown = self.parse_known_args(args, namespace)
+        if unknown:
+            usage = getattr(found, "usage", self)
+            usage.error(_unknown(unknown[0], usage._option_string_actions))
+        return found
 
     def error(self, message: str) -> NoReturn:
-        example = (self.epilog or "").removeprefix("example: ")
-        self.refuse(f"{_in_words(message)}; write it as in `{example}`")
+        said, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
+        self.refuse(said if said.endswith("?") else f"{said}; write it as in `{example}`")
 
     def refuse(self, message: str) -> NoReturn:
         """Leave with exit status 2 after a ``message`` that says what would be right."""
-        self.exit(2, f"{self.prog}: {harmless(message)}, or see `{self.prog} --help`\n")
+        see = " See" if message.endswith("?") else ", or see"
+        self.exit(2, f"{self.prog}: {harmless(message)}{see} `{self.prog} --help`\n")
+
+
+def _unknown(word: str, options: Iterable[str]) -> str:
+    if not word.startswith("-"):
+        return f"{word!r} is one word too many (a name with spaces wants quotes)"
+    from difflib import get_close_matches
+
+    option = word.split("=")[0]
+    near = get_close_matches(option, list(options), 1)
+    return f"there is no option {option}" + (f"; did you mean {near[0]}?" if near else "")
 
 
 def _in_words(message: str) -> str:
     """Return what argparse says as a person would; as it is where its words are others than those known here."""
     if said := re.fullmatch(r"the following arguments are required: (.+)", message):
         return f"{said[1]} is missing"
-    if said := re.fullmatch(r"unrecognized arguments: (.+)", message):
-        return f"nothing here is called {said[1]}"
     if said := re.fullmatch(r"argument (.+?): expected .*", message):
         return f"{said[1]} says nothing without what belongs to it"
+    if said := re.fullmatch(r"argument (.+?): not allowed with argument (.+)", message):
+        return f"{said[2]} and {said[1]} do not go together: name one of them"
+    if said := re.fullmatch(r"ambiguous option: (.+?) could match (.+)", message):
+        return f"{said[1]} may be {said[2]}: write the whole word"
+    if said := re.fullmatch(r"argument (.+?): ignored explicit argument .*", message):
+        return f"{said[1]} takes nothing behind it"
     if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
         known = [word.strip("' ") for word in said[3].split(",")]
-        near = get_close_matches(said[2], known, 3) or known
-        return f"{said[1]} cannot be {said[2]!r}; it may be {', '.join(near)}"
+        near = get_close_matches(said[2], known, 1)
+        right = f"did you mean {near[0]!r}?" if near else f"it is one of {', '.join(known)}"
+        return f"{said[1]} cannot be {said[2]!r}; {right}"
+    if said := re.fullmatch(r"argument (.+?): (.*)", message):
+        return f"{said[1]} {said[2]}"
     return message
+
+
+def number(low: float, high: float) -> Callable[[str], float]:
+    """Return what reads an option's number from ``low`` to ``high``; a whole one where both are whole numbers."""
+    whole = isinstance(low, int) and isinstance(high, int)
+
+    def read(said: str) -> float:
+        try:
+            value = int(said) if whole else float(said)
+        except ValueError:
+            value = float("nan")
+        if not low <= value <= high:
+            kind = "a whole number" if whole else "a number"
+            raise argparse.ArgumentTypeError(f"cannot be {said!r}; write {kind} from {low:g} to {high:g}")
+        return value
+
+    return read
 
 
 class Adding:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, number
 
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 
@@ -53,7 +53,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     again.add_argument("--again", action="store_true", help="its order and recipe for a plan, and what differs today")
     again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
     again.add_argument("--into", metavar="PLAN", help="put it into this plan, whose comments and layout stay")
-    again.add_argument("--skeins", type=int, metavar="N", help="how many, else as many as it had")
+    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many, else as many as it had")
     other = made.add_argument_group("the book itself")
     other.add_argument(
         "--from", dest="from_file", metavar="FILE", help="take in lots that --json gave; those there are skipped"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, number
 
 
 def add(made: Adding) -> None:
@@ -87,7 +87,20 @@ def _add_ahead(made: Adding) -> None:
     looking.add_argument(
         "--what-if", action="store_true", help="minutes gained by one more of each unit, an hour, each batch left out"
     )
-    looking.add_argument("--budget-ms", type=int, default=500, metavar="MS", help="time for each of the two answers")
-    looking.add_argument("--evaluations", type=int, metavar="N", help="instead of a time: the same answer every time")
-    looking.add_argument("--width", type=int, default=80, metavar="N", help="columns of the chart")
+    looking.add_argument(
+        "--budget-ms",
+        type=number(10, 600_000),
+        default=500,
+        metavar="MS",
+        help="thousandths of a second to look for each of the two answers; 500",
+    )
+    looking.add_argument(
+        "--evaluations",
+        type=number(0, 1_000_000),
+        metavar="N",
+        help="how many days to try instead of a time: the same answer every time",
+    )
+    looking.add_argument(
+        "--width", type=number(40, 400), metavar="N", help="columns to fit, else the window's; 80 in a file"
+    )
     looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")

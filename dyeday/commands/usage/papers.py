@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, number
 
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
 
@@ -39,7 +39,7 @@ def add(made: Adding) -> None:
 def _add_ways(made: argparse.ArgumentParser) -> None:
     made.add_argument("--print", action="store_true", help="send it to the printer")
     made.add_argument("--printer", metavar="QUEUE", help="which queue, else LPDEST, PRINTER, the default")
-    made.add_argument("--copies", type=int, metavar="N", help="how many, 1 to 99")
+    made.add_argument("--copies", type=number(1, 99), metavar="N", help="how many, 1 to 99")
     made.add_argument("--paper", choices=("A4", "Letter"), help="else A4, Letter where the plan measures in US")
     made.add_argument("--text", metavar="FILE", help="put it into a file as plain text")
     made.add_argument("--html", metavar="FILE", help="put it into a file for a browser")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, number
 
 STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
 
@@ -62,11 +62,11 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="pass N start, heat or end")
     made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
     made.add_argument("--where", metavar="PLACE", help="of a look: puddle, pot, first rinse")
-    made.add_argument("--layer", type=int, metavar="N", help="which layer it moves into")
+    made.add_argument("--layer", type=number(1, 99), metavar="N", help="which layer it moves into")
     made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
     made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
     made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
-    made.add_argument("--skeins", type=int, metavar="N", help="counted again")
+    made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
     made.add_argument(

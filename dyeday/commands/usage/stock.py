@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding
+from dyeday.commands.usage.adding import Adding, number
 
 
 def add(made: Adding) -> None:
@@ -59,8 +59,12 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
         "--as", dest="thing", choices=("dye", "acid", "extra", "yarn"), help="what it is, where its name is new"
     )
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
-    made.add_argument("--weeks", type=float, default=8.0, metavar="N", help="how many past weeks tell the use; 8")
-    made.add_argument("--lead", type=float, default=14.0, metavar="DAYS", help="how long an order takes to come; 14")
+    made.add_argument(
+        "--weeks", type=number(0.1, 520.0), default=8.0, metavar="N", help="how many past weeks tell the use; 8"
+    )
+    made.add_argument(
+        "--lead", type=number(0.0, 365.0), default=14.0, metavar="DAYS", help="how long an order takes to come; 14"
+    )
     made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
     made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet; - is stdout")
     made.add_argument("--from", dest="from_file", metavar="FILE", help="take movements back, as --moves gave them")
