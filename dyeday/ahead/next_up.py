@@ -9,7 +9,7 @@ from dyeday.ahead.steps import next_step, roomy_unit
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clocks_of
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, length_text, short_min, whole_min
+from dyeday.track.instant import Now, length_text, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import placed
 
@@ -69,7 +69,7 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
             continue
         alarmed.update(alarm.batches)
         if not alarm.batches and alarm.unit is not None:
-            stood = length_text(whole_min((now.utc - alarm.since).total_seconds()))
+            stood = length_text((now.utc - alarm.since).total_seconds() / 60)
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
     for batch in day.live:
         if batch.is_live:
@@ -130,9 +130,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
 
 
 def _since(clock: Clock) -> str:
-    late, said = whole_min(clock.left_s or 0.0), short_min(clock.left_s or 0.0)
+    late = whole_min(clock.left_s or 0.0)
     ready = clock.what if clock.what != "heat" else "heat time"
-    return f"{ready} over" + (f" {said}{' min' if late < 100 else ''} ago" if late >= 1 else " now")
+    return f"{ready} over" + (f" {length_text(late)} ago" if late >= 1 else " now")
 
 
 def _rank_due(clock: Clock) -> int:

@@ -15,7 +15,7 @@ from dyeday.ahead.replay import last_attended
 from dyeday.ahead.search import solve
 from dyeday.plan.model import Plan
 from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, length_text
 from dyeday.track.learned import Learned
 from dyeday.track.record import UnitRecord
 
@@ -140,7 +140,7 @@ def gain_of(label: str, before: Forecast, after: Forecast) -> Gain:
 def gain_text(gain: Gain) -> str:
     """Return "24 min earlier tonight, 1 batch more by stop"."""
     way = "earlier" if gain.minutes > 0 else "later"
-    parts = [f"{abs(gain.minutes)} min {way} tonight"] if gain.minutes else []
+    parts = [f"{length_text(abs(gain.minutes))} {way} tonight"] if gain.minutes else []
     if gain.batches:
         count = abs(gain.batches)
         parts.append(f"{count} batch{'es' if count > 1 else ''} {'more' if gain.batches > 0 else 'fewer'} by stop")

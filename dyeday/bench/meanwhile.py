@@ -6,11 +6,10 @@ from collections.abc import Collection
 from datetime import datetime
 
 from dyeday.paper.when import clock as clock_text
-from dyeday.paper.when import span
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import due
 from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, length_text
 from dyeday.track.told import event_text
 
 
@@ -29,7 +28,7 @@ def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list
         due_at = clock.due_at(now) if clock.calls_hands else None
         if due_at is not None and due_at > since:
             about = clock.batch or clock.unit or ""
-            lines.append(f"* {about} {clock.text or clock.what}, {span(-(clock.left_s or 0.0))} ago")
+            lines.append(f"* {about} {clock.text or clock.what}, {length_text(-(clock.left_s or 0.0) / 60)} ago")
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
             batch = f"{event.batch} " if event.batch else ""

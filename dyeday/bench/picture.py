@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
-from dyeday.paper.when import clock_on, local, span
+from dyeday.paper.when import clock_on, local
 from dyeday.plain import harmless
 from dyeday.track.alarms import Alarm
 from dyeday.track.clocks import Clock
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.fold import current
-from dyeday.track.instant import Now, into_min_s, short_min
+from dyeday.track.instant import Now, into_min_s, length_text, short_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, state_word
 
@@ -141,8 +141,8 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
 def _alarm_line(alarm: Alarm, now: Now) -> str:
     if alarm.until is not None:
         return f"past, not acknowledged: {alarm.text.split(':')[0]}"
-    stood = (now.utc - alarm.since).total_seconds()
-    return f"{alarm.text}, alarm for {span(stood)}"
+    stood_min = (now.utc - alarm.since).total_seconds() / 60
+    return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
 
 def row(

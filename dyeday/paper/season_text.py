@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from dyeday.paper.page import clip, pad
-from dyeday.paper.when import span
+from dyeday.track.instant import length_text
 from dyeday.track.season import Exhausted, Season, Spread
 
 WIDTH = 80
@@ -80,8 +80,8 @@ def _stages(found: Season, width: int) -> Iterator[str]:
         yield "  no batch is done"
     top = max((stage.minutes.high for stage in found.stages if stage.stage != "dry"), default=0.0)
     for stage in found.stages:
-        much = f"{span(stage.minutes.middle * 60)}"
-        many = f"{span(stage.minutes.low * 60)} to {span(stage.minutes.high * 60)}, {stage.minutes.n}"
+        much = f"{length_text(stage.minutes.middle)}"
+        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {stage.minutes.n}"
         each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
         bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 20)
         yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", width)
@@ -103,7 +103,7 @@ def _alarms(found: Season) -> Iterator[str]:
     yield f"ALARMS: {found.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
     yield (
         f"  at most {found.busiest_10_min} of both in ten minutes; "
-        f"the longest alarm stood {found.longest_alarm_min:.0f} min"
+        f"the longest alarm stood {length_text(found.longest_alarm_min)}"
     )
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour are what one person is thought to manage for long"
     top = max((month.alarms_per_hour for month in found.months), default=0.0)

@@ -9,11 +9,11 @@ from dyeday.paper.marks import Marks
 from dyeday.paper.sheet import Part, Sheet, Together, Words, tick
 from dyeday.paper.tally import DyeUse, Tally, tally
 from dyeday.paper.text import text_pages
-from dyeday.paper.when import clock_on, span
+from dyeday.paper.when import clock_on
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, length_text
 from dyeday.track.progress import acids_seen, at_heat_min
 from dyeday.track.rates import rates
 from dyeday.track.record import AcidIn, BatchRecord, Run
@@ -124,7 +124,11 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     where = placed(batch.unit, hangs=batch.state == "dry")
     left = ""
     if clock is not None and clock.left_s is not None:
-        left = f", {span(clock.left_s)} left" if clock.left_s > 0 else f", {span(-clock.left_s)} over"
+        left = (
+            f", {length_text(clock.left_s / 60)} left"
+            if clock.left_s > 0
+            else f", {length_text(-clock.left_s / 60)} over"
+        )
     return f"{named(batch)}: {state_word(batch)}{where}{left}"
 
 
@@ -218,4 +222,4 @@ def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
     if counted.busiest_at is not None:
         yield Words(f"busiest ten minutes from {clock_on(counted.busiest_at, zone, start)}: {counted.busiest}")
     if counted.alarms:
-        yield Words(f"longest an alarm stood: {whole_min(counted.longest_min * 60)} min ({counted.longest_text})")
+        yield Words(f"longest an alarm stood: {length_text(counted.longest_min)} ({counted.longest_text})")

@@ -17,7 +17,7 @@ from dyeday.store.lock import FileLock
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import YearKept, years_kept
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, length_text
 
 
 def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
@@ -80,10 +80,7 @@ def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
 
 
 def _age(age: timedelta) -> str:
-    minutes = age.total_seconds() / 60
-    if minutes < 90:
-        return f"{max(0.0, minutes):.0f} min old"
-    return f"{minutes / 60:.0f} h old" if minutes < 72 * 60 else f"{minutes / 1440:.0f} days old"
+    return f"{length_text(max(0.0, age.total_seconds() / 60))} old"
 
 
 def _year(kept: YearKept) -> Iterator[Finding]:

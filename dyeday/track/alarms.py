@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from dyeday.track.clocks import heat_id, wait_id
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, on_wall, whole_min
+from dyeday.track.instant import Now, length_text, on_wall
 from dyeday.track.progress import at_heat_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
@@ -214,7 +214,7 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
                 since = fill.reached(limit)
                 if since is None:
                     continue
-                what = f"has run {whole_min(fill.ran_min * 60)} min on one fill: fill it before it boils dry"
+                what = f"has run {length_text(fill.ran_min)} on one fill: fill it before it boils dry"
                 until = None if fill.running else fill.spans[-1][1]
                 yield _alarm(day, f"tank-{unit}-{fill.no}", (), unit, what, since, until, now)
 

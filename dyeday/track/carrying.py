@@ -19,7 +19,7 @@ from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import BEYOND, flags_of_batch
-from dyeday.track.instant import Now, minutes, whole_min
+from dyeday.track.instant import Now, length_text, minutes
 from dyeday.track.learned import Learned, expected_min
 from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
@@ -161,36 +161,31 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> 
     so_far = minutes(since, now)
     if batch.state == "dry":
         wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
-        dried = f"hung {_hours_text(so_far)} of about {_hours_text(wanted)} on {batch.unit or 'the pegs'}"
+        dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
     elif batch.state == "cool":
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
-        ready = f"cool: {after}" if cooled >= wanted else f"{whole_min((wanted - cooled) * 60)} min to go"
-        yield f"cooled {_hours_text(cooled)}{place}, {ready}"
+        ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
+        yield f"cooled {length_text(cooled)}{place}, {ready}"
     elif batch.state == "soak":
         enough = so_far >= soak_needed_min(batch, day.plan)
-        yield f"lay in its soak {_hours_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
+        yield f"lay in its soak {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
     elif batch.open_run is not None:
-        yield f"heat on{place} for {_hours_text(minutes(batch.open_run.start, now))} by the record: see to it first"
+        yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} by the record: see to it first"
     elif batch.state in ("paint", "fix"):
         clock = clock_of(day, batch, now)
         if clock is not None and clock.what == "since" and clock.text:
-            yield f"out of heat for {_hours_text(clock.elapsed_s / 60)}{place}, {clock.text}"
+            yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
             return
         left = clock.left_s if clock is not None and clock.what == "wait" else None
         tail = (
-            "" if left is None else (f", {_hours_text(left / 60)} until it dries out" if left > 0 else ", drying out")
+            "" if left is None else (f", {length_text(left / 60)} until it dries out" if left > 0 else ", drying out")
         )
-        yield f"painted, {batch.cover or 'open'}, not in heat for {_hours_text(so_far)}{place}{tail}"
+        yield f"painted, {batch.cover or 'open'}, not in heat for {length_text(so_far)}{place}{tail}"
     elif batch.state == "set-aside":
         why = f": {batch.notes[-1][1]}" if batch.notes else ""
-        yield f"set aside for {_hours_text(so_far)}{place}{why}"
+        yield f"set aside for {length_text(so_far)}{place}{why}"
     else:
-        yield f"{batch.state} for {_hours_text(so_far)}{place}"
-
-
-def _hours_text(length_min: float) -> str:
-    whole = whole_min(length_min * 60)
-    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d}"
+        yield f"{batch.state} for {length_text(so_far)}{place}"

@@ -61,22 +61,30 @@ def into_min_s(seconds: float) -> float:
     return (abs(seconds) + _HAIR_S) % 60
 
 
+def length_text(length_min: float) -> str:
+    """Return a length of time as every sentence and page tells it: "40 s", "95 min", "1h54", "24h00", "2d3h".
+
+    Rounded down. Seconds are told only where there is no minute: nothing on a dye day hangs on them otherwise.
+    Hours come in from 100 minutes on, for up to there plans, soaks and steamings are thought of in minutes; days
+    from two on, for drying is thought of in hours.
+    """
+    whole = whole_min(length_min * 60)
+    if whole == 0 and length_min * 60 >= 1:
+        return f"{int(length_min * 60 + 1e-6)} s"
+    if whole < 100:
+        return f"{whole} min"
+    return f"{whole // 60}h{whole % 60:02d}" if whole < 2880 else f"{whole // 1440}d{whole // 60 % 24}h"
+
+
 def short_min(seconds: float) -> str:
-    """Return whole minutes as short as a column has room for: "12", "1h54", "23h", "1d3h"."""
+    """Return a length as the bench's column of minutes tells it: "12", "1h54", "24h", "2d3h".
+
+    As `length_text` does, but in four cells: the column's title says minutes, and from ten hours on they go.
+    """
     whole = whole_min(seconds)
     if whole < 100:
         return f"{whole}"
-    if whole < 600:
-        return f"{whole // 60}h{whole % 60:02d}"
-    if whole < 1440:
-        return f"{whole // 60}h"
-    return f"{whole // 1440}d{whole // 60 % 24}h"
-
-
-def length_text(length_min: int) -> str:
-    """Return a length in a sentence: "33 min", "1h54"."""
-    short = short_min(length_min * 60)
-    return f"{short} min" if short.isdigit() else short
+    return f"{whole // 60}h" if 600 <= whole < 2880 else length_text(whole)
 
 
 STEP_S = 2.0

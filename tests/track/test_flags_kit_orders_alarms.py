@@ -250,7 +250,7 @@ def test_a_tank_alarm_that_stood_flags_the_batch_in_its_steam() -> None:
     """The batch above the tank at the time, not the one that had left before."""
     assert not flags(TANK, OVERDUE, "12:09:59", batch="05")
     (flag,) = flags(TANK, OVERDUE, "12:10", batch="05")
-    assert "steamer 1 has run 100 min on one fill" in flag.why
+    assert "steamer 1 has run 1h40 on one fill" in flag.why
     assert "fill it" in flag.remedy
     assert not flags(TANK, OVERDUE, "12:10")
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.track.alarms import Alarm, of_batch, of_tanks
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import Now, length_text
 from dyeday.track.record import BatchRecord
 
 _REMEDY = {
@@ -24,8 +24,8 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for alarm in (*of_batch(day, batch, now), *tanks):
         since = alarm.stood_for(limit, now.utc)
         if since is not None:
-            stood = whole_min(alarm.stood_min(now.utc) * 60)
-            yield Raised(since, f"an alarm stood {stood} min unacknowledged: {alarm.text}", _REMEDY[alarm.kind])
+            stood = length_text(alarm.stood_min(now.utc))
+            yield Raised(since, f"an alarm stood {stood} unacknowledged: {alarm.text}", _REMEDY[alarm.kind])
 
 
 def _was_over(batch: BatchRecord, alarm: Alarm) -> bool:
