@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.bench.keeper import Draft
 from dyeday.bench.offers import acid_draft, read_acid
-from dyeday.track.keys import COVERS
+from dyeday.plan.model import COVERS
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts

@@ -9,7 +9,7 @@ from dyeday.bench.keeper import Draft
 from dyeday.craft.cooling import left_min, newton
 from dyeday.craft.heat import warm_up_min
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import SOAK_L_PER_KG, correction, dose, layer_dose, soak_dose
+from dyeday.plan.doses import correction, dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
 from dyeday.track.air import room_c
 from dyeday.track.bath import ph_limit
@@ -57,7 +57,7 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     if step.to == "soak":
         others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
         litres = recorded_l(day, unit, now, now) if unit else None
-        need = dose(day.plan, (batch.wof_g + sum(others)) / 1000 * SOAK_L_PER_KG if litres is None else litres)
+        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres)
         has = bath_acids(day, unit, now, now) if unit else []
     else:
         need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
@@ -116,7 +116,7 @@ def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
 
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
-    water = batch.wof_g / 1000 * SOAK_L_PER_KG
+    water = soak_l(batch.wof_g)
     need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == "soak" else None
     line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
     if need is None:

@@ -13,6 +13,7 @@ from dyeday.commands.stocked import stocked, studio_library
 from dyeday.craft.acid import AcidDose, after_reading, dose_for, with_acid
 from dyeday.craft.acid_kinds import acid as craft_acid
 from dyeday.craft.bath import of_raw_water
+from dyeday.craft.measuring import figure
 from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
 from dyeday.paper.measured import acid_amount, mix_from, volume
@@ -106,7 +107,7 @@ def acid(args: Namespace) -> int:
             }
         )
         return 0
-    amount = f"{found.acid_ml:.4g} mL" if found.acid_ml is not None else f"{found.acid_g or 0:.4g} g"
+    amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
     of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else kind
     what = "add" if reached is None else "add to it"
     say(f"{what} {amount} of {of} to {water_l:g} L: pH {found.ph:.2f}")

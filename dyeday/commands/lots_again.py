@@ -11,7 +11,9 @@ from typing import TypeVar
 from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
 from dyeday.commands.plans import load
 from dyeday.commands.stocked import stocked, studio_library
-from dyeday.plan.edit import EditError, add_orders, order_table
+from dyeday.craft.measuring import figure
+from dyeday.plan.as_text import order_table
+from dyeday.plan.edit import EditError, add_orders
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan
@@ -131,10 +133,10 @@ def _then(dye: DyeAgain) -> str:
 
 
 def _amount(grams: float, ml: float) -> str:
-    return f"{grams:.4g} g" + (f" in {ml:.4g} mL" if ml else "")
+    return f"{figure(grams)} g" + (f" in {figure(ml)} mL" if ml else "")
 
 
 def _used(dye: DyeAgain) -> str:
-    parts = [f"{dye.used_ml:.4g} mL" for _ in "x" if dye.used_ml is not None]
-    parts += [f"{dye.used_g:.4g} g" for _ in "x" if dye.used_g is not None]
+    parts = [f"{figure(dye.used_ml)} mL" for _ in "x" if dye.used_ml is not None]
+    parts += [f"{figure(dye.used_g)} g" for _ in "x" if dye.used_g is not None]
     return " and ".join(parts)

@@ -10,10 +10,11 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, read_text, say
 from dyeday.commands.stocked import studio_library
+from dyeday.plan.as_text import order_table
 from dyeday.plan.columns import Columns, columns_text, guessed, plainly, read_columns
 from dyeday.plan.csv_text import CsvError, TableText, read_table
 from dyeday.plan.drafting import names_in
-from dyeday.plan.edit import EditError, add_orders, order_table
+from dyeday.plan.edit import EditError, add_orders
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders_in import Incoming, Read, not_yet, orders_there, read_orders

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from dyeday.commands.common import answer, opened, say, sessions
 from dyeday.craft.cost import Line
+from dyeday.craft.measuring import figure
 from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
 from dyeday.store.carried import earlier_days
@@ -131,7 +132,7 @@ def label_text(label: Label) -> str:
 
 def _line_text(line: Line, plan: Plan) -> str:
     money = f" {money_text(line.money, plan)}" if line.price else ""
-    return f"{line.what} {line.amount:.4g} {line.unit}{money}"
+    return f"{line.what} {figure(line.amount)} {line.unit}{money}"
 
 
 def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> Iterator[str]:

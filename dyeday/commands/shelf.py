@@ -12,6 +12,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.common import Refusal, UsageError, answer, put_table, read_text, say, sessions, typed_time
 from dyeday.commands.shelf_files import moves_csv, moves_in, shelf_csv
+from dyeday.craft.measuring import figure
 from dyeday.paper.when import local
 from dyeday.plain import harmless
 from dyeday.plan.model import Plan
@@ -269,9 +270,9 @@ def _left_text(each: Outlook) -> str:
     if item.amount is None:
         left = "never counted"
     elif item.amount < -0.05:
-        left = f"{-item.amount:.4g} {item.unit} more used than was there: count it"
+        left = f"{figure(-item.amount)} {item.unit} more used than was there: count it"
     else:
-        left = f"{max(0.0, item.amount):.4g} {item.unit}"
+        left = f"{figure(max(0.0, item.amount))} {item.unit}"
     wet = f" and {each.in_bottles:.3g} g in bottles" if each.in_bottles else ""
     rate = f", {each.per_week:.3g} {item.unit} a week" if each.per_week else ""
     days = f", {each.days_left:.0f} days left" if each.days_left is not None else ""
@@ -287,7 +288,7 @@ def _bottle_text(bottle: Bottle, today: Date) -> str:
 
 def move_text(move: Move) -> str:
     """Return a movement in one line."""
-    amount = f"{move.amount:.4g} {move.unit}"
+    amount = f"{figure(move.amount)} {move.unit}"
     lot = f", lot {move.lot}" if move.lot else ""
     tail = f"{lot}{', by the plan' if move.planned else ''}{f' ({move.why})' if move.why else ''}"
     tail += f" [{move.session}]" if move.session else ""
@@ -297,7 +298,7 @@ def move_text(move: Move) -> str:
         case "counted":
             return f"{move.bottle or move.name}: counted {amount}{tail}"
         case "made":
-            took = f", {move.powder_g:.4g} g of powder" if move.powder_g else ""
+            took = f", {figure(move.powder_g)} g of powder" if move.powder_g else ""
             return f"{move.name}: {amount} of {move.strength_pct or 0:g} % made{took}{tail}"
         case "undone":
             return f"what {move.session} took is undone ({move.why})"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.craft.refusal import RefusedError, between
+from dyeday.craft.refusal import RefusedError
 
 ACETIC_G_PER_MOL = 60.052
 """Molar mass of acetic acid (IUPAC)."""
@@ -75,7 +75,7 @@ class Acid:
     def name(self) -> str:
         """What a dyer calls it."""
         if not self.is_poured:
-            return f"{self.kind} acid" if self.kind == "citric" else "citric acid monohydrate"
+            return "citric acid" if self.kind == "citric" else "citric acid monohydrate"
         return f"{self.strength_pct:g} % vinegar" if self.kind == "vinegar" else f"{self.strength_pct:g} % citric"
 
     @property
@@ -107,19 +107,6 @@ def acid(kind: str = "vinegar", strength_pct: float | None = None) -> Acid:
     if kind == "citric monohydrate":
         return Acid(kind, None, 1 / CITRIC_MONOHYDRATE_G_PER_MOL)
     raise RefusedError(f"{kind!r} is no acid known here; known are {', '.join(KINDS)}")
-
-
-def amount_by_fibre_weight(acid: Acid, fibre_g: float, pure_acid_pct: float) -> float:
-    """Give mL or g of acid for a share of pure acid on the dry fibre's weight (% owf).
-
-    Broadbent, Basic Principles of Textile Coloration (SDC 2001) p. 246, has 1-3 % acetic acid for fast acid dyes.
-
-    Raises:
-        RefusedError: the fibre's weight is negative or the share outside 0-100 %.
-    """
-    pure_g = between(fibre_g, 0, 1e6, "the fibre in g") * between(pure_acid_pct, 0, 100, "the acid in %") / 100
-    molar_g = CITRIC_G_PER_MOL if acid.is_citric else ACETIC_G_PER_MOL
-    return pure_g / molar_g / acid.mol_per_unit
 
 
 def _strength(pct: float, most_pct: float, what: str) -> float:

@@ -93,12 +93,9 @@ def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humi
     """Give how many times as long drying takes in this air as in a known one, at the same air movement.
 
     Raises:
-        RefusedError: an air is out of range, or this one is saturated and dries nothing.
+        RefusedError: an air is out of range, or saturated and dries nothing.
     """
-    depression = air_c - wet_bulb_c(air_c, humidity_pct)
-    if not depression > 0.01:
-        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
-    return (known_air_c - wet_bulb_c(known_air_c, known_humidity_pct)) / depression
+    return _depression_c(known_air_c, known_humidity_pct) / _depression_c(air_c, humidity_pct)
 
 
 def drying_h(known: Dried, air_c: float, humidity_pct: float, dry_g: float, spun_g: float) -> float:
@@ -174,6 +171,13 @@ def dry_weight_g(
     standard = fibres.regain_pct(mix, regains_pct)
     bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)
     return conditioned_g(bone_dry_g, regain_in_air_pct(standard, humidity_pct))
+
+
+def _depression_c(air_c: float, humidity_pct: float) -> float:
+    depression_c = air_c - wet_bulb_c(air_c, humidity_pct)
+    if not depression_c > 0.01:
+        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
+    return depression_c
 
 
 def _mixing_ratio(vapour_kpa: float) -> float:

@@ -13,10 +13,6 @@ DEFER = (
 )
 """Said with every result."""
 
-US_APPLIANCE_SHARE = 0.8
-"""Share of a 15 or 20 A circuit with several outlets that one plugged appliance may draw: NEC 210.23(A)(1), as
-quoted in EC&M Code Q&A, 2012. By NEC 210.19 and 210.20 it is also the share for loads of 3 h and more."""
-
 
 @dataclass(frozen=True)
 class CircuitLoad:
@@ -46,7 +42,9 @@ def circuit_load(
         volts: of the circuit.
         amps: the circuit's rating.
         lead_amps: rating of the extension lead or plug all of them hang on, if any.
-        continuous_share: share of the rating that may be drawn for long, where local rules have one (0.8).
+        continuous_share: share of the rating that may be drawn for long, where local rules have one: 0.8 of a 15
+            or 20 A circuit for loads of 3 h and more (NEC 210.19 and 210.20), and for one plugged appliance where
+            there are several outlets (NEC 210.23(A)(1), as quoted in EC&M Code Q&A, 2012).
 
     Raises:
         RefusedError: a watt figure is negative, volts or amps are not above 0, or a share is outside 0-1.
@@ -65,13 +63,3 @@ def circuit_load(
         if drawn > limit * (1 + 1e-9)
     )
     return CircuitLoad(watts, drawn, drawn / amps, exceeds)
-
-
-def units_that_fit(watts: float, volts: float, amps: float) -> int:
-    """Give how many like units may run at once within so many amps.
-
-    Raises:
-        RefusedError: a value is not above 0.
-    """
-    room_w = positive(volts, "the volts") * positive(amps, "the amps")
-    return int(room_w / positive(watts, "the power in W") + 1e-9)

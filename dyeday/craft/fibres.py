@@ -89,9 +89,7 @@ _OTHER_NAMES = {
     "tussah silk": "silk",
     "flax": "linen",
     "rayon": "viscose",
-    "tencel": "lyocell",
     "spandex": "elastane",
-    "lurex": "metallic",
 }
 
 

@@ -5,9 +5,6 @@ Losses to the room are a share the dyer may set; without one, times are the shor
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import ceil
-
 from dyeday.craft.refusal import RefusedError, between, not_negative, positive
 
 WOOL_KJ_PER_KG_K = 1.36
@@ -38,16 +35,6 @@ _WATER_KJ_PER_KG_K = (
 
 _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 """Powers of °C, fitted to IAPWS-IF97 within 0.02 from 0 to 100 °C."""
-
-
-@dataclass(frozen=True)
-class Pots:
-    """Pots heated in turn."""
-
-    count: int
-    minutes_each: float
-    minutes: float
-    """All of them, without rests."""
 
 
 def water_kj_per_kg_k(celsius: float) -> float:
@@ -125,17 +112,6 @@ def microwave_min(
         positive(coupling, "the coupling"), 0, 1, "the coupling"
     )
     return wet_yarn_kj(dry_g, water_g, from_c, to_c, fibre_kj_per_kg_k) * 1000 / taken_w / 60
-
-
-def pots_in_turn(load_g: float, pot_g: float, minutes_each: float) -> Pots:
-    """Give how many pot-fuls a load makes and the minutes they take one after another.
-
-    Raises:
-        RefusedError: a value is not above 0.
-    """
-    count = ceil(positive(load_g, "the load in g") / positive(pot_g, "what a pot holds in g") - 1e-9)
-    each = positive(minutes_each, "the minutes of one pot")
-    return Pots(count, each, count * each)
 
 
 def energy_kwh(input_w: float, minutes: float) -> float:

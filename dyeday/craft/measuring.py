@@ -19,24 +19,6 @@ _LAST_DIGIT = 1e-9
 
 
 @dataclass(frozen=True)
-class Measure:
-    """How well one dye's amount can be measured, as powder and as solution."""
-
-    powder_g: float
-    """As the scale can show it."""
-    below_scale: bool
-    """Less than the scale's one step: it cannot be weighed at all."""
-    powder_uncertainty_pct: float
-    """Half a step of the scale, in percent of the depth."""
-    solution_ml: float
-    """As the jug can measure it."""
-    solution_uncertainty_pct: float
-    """Half a step of the jug, in percent of the depth."""
-    weaker_pct: float | None
-    """The weaker solution, % w/v, of which the jug measures this dye fairly; None when no other is needed."""
-
-
-@dataclass(frozen=True)
 class Mix:
     """What to mix so that enough solution stands ready."""
 
@@ -47,6 +29,11 @@ class Mix:
     """To make up; the powder's own room is not counted."""
     total_ml: float
     """Ready in the end, waste included."""
+
+
+def figure(value: float, digits: int = 4) -> str:
+    """Give a number in so many digits that count, with zeros where others would write an exponent: "12340"."""
+    return f"{float(f'{value:.{digits}g}'):.15g}"
 
 
 def to_step(value: float, step: float) -> float:
@@ -79,37 +66,33 @@ def split(total: float, shares: Sequence[float], step: float) -> tuple[float, ..
     return tuple(count * step for count in whole)
 
 
-def measure(dye_g: float, strength_pct: float, scale_step_g: float, jug_step_ml: float) -> Measure:
-    """Give how well jug and scale can measure this much dye, and a weaker solution where they cannot.
+def uncertain_pct(amount: float, step: float) -> float:
+    """Give how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
 
-    Uncertainty is half a step over the amount, the usual reading error; common practice, no source.
+    The usual reading error; common practice, no source.
+
+    Raises:
+        RefusedError: the amount or the step is not above 0.
+    """
+    return 50 * positive(step, "the step") / positive(amount, "the amount")
+
+
+def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float | None:
+    """Give the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
 
     Args:
         dye_g: dye wanted, g, above 0.
         strength_pct: of the solution it would be taken from, % w/v.
-        scale_step_g: the scale's resolution, g.
         jug_step_ml: the jug's resolution, mL.
 
     Raises:
         RefusedError: a value is not above 0.
     """
-    positive(dye_g, "the dye in g")
-    poured_ml = solution_ml(dye_g, strength_pct)
-    powder_pct = 50 * positive(scale_step_g, "the scale's step in g") / dye_g
-    solution_pct = 50 * positive(jug_step_ml, "the jug's step in mL") / poured_ml
-    weaker = None
-    if solution_pct > FAIR_PCT:
-        enough_pct = strength_pct * FAIR_PCT / solution_pct
-        fits = [pct for pct in USUAL_STRENGTHS_PCT if pct <= enough_pct * (1 + _LAST_DIGIT)]
-        weaker = fits[0] if fits else enough_pct
-    return Measure(
-        to_step(dye_g, scale_step_g),
-        dye_g < scale_step_g * (1 - _LAST_DIGIT),
-        powder_pct,
-        to_step(poured_ml, jug_step_ml),
-        solution_pct,
-        weaker,
-    )
+    uncertain = uncertain_pct(solution_ml(positive(dye_g, "the dye in g"), strength_pct), jug_step_ml)
+    if uncertain <= FAIR_PCT:
+        return None
+    enough_pct = strength_pct * FAIR_PCT / uncertain
+    return next((pct for pct in USUAL_STRENGTHS_PCT if pct <= enough_pct * (1 + _LAST_DIGIT)), enough_pct)
 
 
 def to_mix(

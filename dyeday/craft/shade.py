@@ -7,51 +7,12 @@ g dye = g fibre × DOS / 100 and mL solution = g dye × 100 / strength are defin
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from math import ceil
 
-from dyeday.craft.refusal import RefusedError, between, not_negative, positive
+from dyeday.craft.refusal import between, not_negative, positive
 
 PINCH_G = 0.05
 """What one pinch of dye powder weighs. Common practice, no source: weigh ten of yours once."""
-
-SHARES_MAY_MISS_PCT = 0.5
-"""How far section shares may miss 100 % in all. Common practice, no source."""
-
-
-class NoRoomError(RefusedError):
-    """More solution than the liquor it must fit in."""
-
-
-@dataclass(frozen=True)
-class Section:
-    """A part of the yarn with its own colour."""
-
-    share_pct: float
-    """Of the layer's fibre weight."""
-    dyes_dos_pct: Mapping[str, float]
-    """Dye to its depth in percent of this section's fibre."""
-
-
-@dataclass(frozen=True)
-class DyeNeed:
-    """One dye for one section."""
-
-    section: int
-    """Counted from 1."""
-    dye: str
-    powder_g: float
-    solution_ml: float | None
-    """None where the dye's solution strength was not given."""
-
-
-def wof_counted_g(pieces: int, piece_g: float) -> float:
-    """Give the weight of fibre, g, by counting pieces of one label weight.
-
-    Raises:
-        RefusedError: fewer than one piece, or a piece weighs nothing.
-    """
-    return positive(pieces, "the number of pieces") * positive(piece_g, "the weight of one piece in g")
 
 
 def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: float) -> float:
@@ -66,7 +27,8 @@ def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: fl
         RefusedError: the weight is not above 0, or a regain is negative.
     """
     here = 1 + not_negative(regain_here_pct, "the regain here in %") / 100
-    return positive(weighed_g, "the yarn's weight in g") / here * (1 + regain_label_pct / 100)
+    label = 1 + not_negative(regain_label_pct, "the label's regain in %") / 100
+    return positive(weighed_g, "the yarn's weight in g") / here * label
 
 
 def powder_g(wof_g: float, dos_pct: float) -> float:
@@ -101,49 +63,9 @@ def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
     """Give the bath, L, at a liquor ratio in litres to a kilogram of fibre.
 
     Raises:
-        RefusedError: a value is not above 0.
+        RefusedError: the weight is negative or the ratio not above 0.
     """
-    return positive(wof_g, "the weight of fibre in g") / 1000 * positive(liquor_l_per_kg, "the liquor in L/kg")
-
-
-def needs(wof_g: float, sections: Sequence[Section], strengths_pct: Mapping[str, float]) -> tuple[DyeNeed, ...]:
-    """Give powder and solution for every dye of every section of one layer.
-
-    Args:
-        wof_g: dry fibre of the layer, g.
-        sections: their shares add to 100 %.
-        strengths_pct: dye to the % w/v its solution is made at; a dye left out is used as powder.
-
-    Raises:
-        RefusedError: the shares do not add up, or a value is out of its range.
-    """
-    total_pct = sum(section.share_pct for section in sections)
-    if not abs(total_pct - 100) <= SHARES_MAY_MISS_PCT:
-        raise RefusedError(f"the sections' shares add to {total_pct:g} %; they must add to 100 %")
-    found = []
-    for number, section in enumerate(sections, start=1):
-        section_g = wof_g * not_negative(section.share_pct, "a section's share in %") / total_pct
-        for dye, dos_pct in section.dyes_dos_pct.items():
-            dye_g = powder_g(section_g, dos_pct)
-            strength = strengths_pct.get(dye)
-            found.append(DyeNeed(number, dye, dye_g, None if strength is None else solution_ml(dye_g, strength)))
-    return tuple(found)
-
-
-def make_up_ml(liquor_ml: float, solutions_ml: float, acid_ml: float = 0.0) -> float:
-    """Give the water, mL, that makes solutions and acid up to the liquor wanted.
-
-    Raises:
-        NoRoomError: they are more than the liquor; the message says how much stronger the solutions must be.
-    """
-    room_ml = not_negative(liquor_ml, "the liquor in mL") - not_negative(acid_ml, "the acid in mL")
-    if not_negative(solutions_ml, "the solutions in mL") > room_ml:
-        stronger = f"{solutions_ml / room_ml:.2g} times as strong" if room_ml > 0 else "left out"
-        raise NoRoomError(
-            f"{solutions_ml:.0f} mL of solution do not fit in {liquor_ml:.0f} mL of liquor; "
-            f"make the solutions {stronger} or take more liquor"
-        )
-    return room_ml - solutions_ml
+    return not_negative(wof_g, "the weight of fibre in g") / 1000 * positive(liquor_l_per_kg, "the liquor in L/kg")
 
 
 def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
@@ -156,9 +78,10 @@ def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
 
 
 def pinches(dye_g: float, pinch_g: float = PINCH_G) -> float:
-    """Give how many pinches so much powder is, to the half pinch.
+    """Give how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
 
     Raises:
         RefusedError: the powder is negative or a pinch weighs nothing.
     """
-    return round(2 * not_negative(dye_g, "the powder in g") / positive(pinch_g, "a pinch in g")) / 2
+    halves = 2 * not_negative(dye_g, "the powder in g") / positive(pinch_g, "a pinch in g")
+    return max(round(halves), ceil(halves > 0)) / 2

@@ -70,26 +70,6 @@ class RawWater:
     """What was taken for granted, in words for the dyer."""
 
 
-def mg_l_caco3(value: float, unit: str) -> float:
-    """Give mg/L as CaCO3 from hardness or alkalinity in one of the units of `MG_L_CACO3_PER`.
-
-    Raises:
-        RefusedError: the unit is not known, or the value is negative.
-    """
-    if unit not in MG_L_CACO3_PER:
-        raise RefusedError(f"{unit!r} is no unit of hardness; known are {', '.join(MG_L_CACO3_PER)}")
-    return not_negative(value, f"the hardness in {unit}") * MG_L_CACO3_PER[unit]
-
-
-def from_mg_l_caco3(mg_l: float, unit: str) -> float:
-    """Give hardness or alkalinity in one of the units of `MG_L_CACO3_PER` from mg/L as CaCO3.
-
-    Raises:
-        RefusedError: the unit is not known, or the value is negative.
-    """
-    return not_negative(mg_l, "the hardness in mg/L") / mg_l_caco3(1.0, unit)
-
-
 def alkalinity_from_bicarbonate(bicarbonate_mg_l: float) -> float:
     """Give alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion as bottled water prints it.
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from dyeday.craft.yarn import yards
 from dyeday.paper.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
 from dyeday.track.labels import Label
 from dyeday.track.parcels import OrderOut, OrdersOut, Parcel, Pieces
 
-YARDS_PER_M = 1 / 0.9144
-"""exact by definition (NIST Handbook 44, appendix C)"""
 MOST_LABELS = 2000
 _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16))
 
@@ -27,7 +26,7 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
 
 def card_lines(label: Label) -> tuple[str, ...]:
     """Return what one label says, the colourway first."""
-    length = f"{label.length_m:g} m / {label.length_m * YARDS_PER_M:.0f} yd, " if label.length_m else ""
+    length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
     return (
         label.colourway,
         label.base,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from dyeday.craft.measuring import figure
 from dyeday.paper.page import WIDTH, clip, pad
 from dyeday.store.lot_index import Row
 from dyeday.track.instant import iso
@@ -81,4 +82,4 @@ def _dyes(lot: Lot) -> Iterator[str]:
             if not recorded:
                 by_recipe.add(dye.dye)
     for name, amount in grams.items():
-        yield f"{name} {amount:.4g} g" + (" by the recipe" if name in by_recipe else "")
+        yield f"{name} {figure(amount)} g" + (" by the recipe" if name in by_recipe else "")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from dyeday.craft.measuring import figure
 from dyeday.paper.marks import CORRECTED, LATE
 from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
@@ -72,8 +73,8 @@ def _about(lot: Lot) -> Iterator[Words]:
         yield Words(f"made {day}", lead=f"solution of {dye}:")
     water = lot.water
     known = [
-        f"alkalinity {water.alkalinity_mg_l:.4g} mg/L" if water.alkalinity_mg_l is not None else "",
-        f"hardness {water.hardness_mg_l:.4g} mg/L" if water.hardness_mg_l is not None else "",
+        f"alkalinity {figure(water.alkalinity_mg_l)} mg/L" if water.alkalinity_mg_l is not None else "",
+        f"hardness {figure(water.hardness_mg_l)} mg/L" if water.hardness_mg_l is not None else "",
         f"{water.temperature_c:g} °C",
     ]
     yield Words(", ".join(said for said in known if said), lead="water:")
@@ -155,11 +156,11 @@ def _flag(flag: LotFlag) -> str:
 
 
 def _amount(grams: float, ml: float) -> str:
-    return f"{grams:.3g} g" + (f" = {ml:.4g} mL" if ml else " as powder")
+    return f"{grams:.3g} g" + (f" = {figure(ml)} mL" if ml else " as powder")
 
 
 def _recorded(ml: float | None, grams: float | None) -> str:
-    parts = [f"{ml:.4g} mL" for ml in (ml,) if ml is not None] + [
+    parts = [f"{figure(ml)} mL" for ml in (ml,) if ml is not None] + [
         f"{g:.3g} g powder" for g in (grams,) if g is not None
     ]
     return " and ".join(parts) or "not recorded"

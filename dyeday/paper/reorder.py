@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from dyeday.craft.measuring import figure
 from dyeday.store.durable import StoreError
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.outlook import outlook
@@ -22,7 +23,7 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
     lines = []
     for each in seen:
         if each.reorder:
-            left = f"{max(0.0, each.item.amount or 0.0):.4g} {each.item.unit} left"
+            left = f"{figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
             rate = f", {each.per_week:.3g} {each.item.unit} a week" if each.per_week else ""
             days = f", {each.days_left:.0f} days" if each.days_left else ""
             lines.append(f"{each.item.name}: {left}{rate}{days}")

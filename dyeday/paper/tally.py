@@ -65,7 +65,6 @@ def _dyes(day: Day) -> list[DyeUse]:
                 mine[0] += used.solution_ml
                 mine[1] += used.powder_g
             else:
-                dye = day.plan.dye(used.dye)
                 mine[2] += used.solution_ml
-                mine[3] += used.grams(dye.solution_pct if dye is not None else 1.0)
+                mine[3] += used.grams(day.plan.solution_pct(used.dye))
     return [DyeUse(dye, *amounts) for dye, amounts in sums.items() if any(amounts)]

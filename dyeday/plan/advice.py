@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dyeday.craft.fibres import FIBRES
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Colourway, Layer, Plan
+from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.model import Base, Colourway, Layer, Plan
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
@@ -43,13 +44,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for base in plan.bases:
         yield from _of_base(base)
     kinds = {kit.kind for kit in plan.kit}
-    needed = {"tray"} | {
-        UNIT_KIND_OF_HEAT[heat.how]
-        for colourway in plan.colourways
-        if colourway.name in wanted
-        for layer in colourway.layers
-        for heat in layer.heats
-    }
+    needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
     for kind in sorted(needed - kinds):
         yield f"no {kind} is among the kit", f"add a [[kit]] of kind {kind!r}, or its batches are not limited by one"
     for order in plan.orders:
@@ -106,7 +101,9 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
     if layer.how == "immersed" and layer.acid_in == "paint":
         yield f"{where} is immersed with its acid in the paint", 'acid_in = "bath" is usual'
-    if layer.how != "immersed" and layer.acid_in == "bath":
+    if layer.powder_g_per_100g is not None and layer.acid_in != "soak":
+        yield f"{where} goes on as powder with its acid in a liquor it never has", 'acid_in = "soak"'
+    elif layer.how != "immersed" and layer.acid_in == "bath":
         yield f"{where} is {layer.how} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
     if layer.cover == "open" and layer.how != "immersed" and layer.fix[0].how == "rest":
         yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"

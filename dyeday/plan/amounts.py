@@ -42,12 +42,12 @@ def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[Plan
                 out.append(PlannedDye(name, number, place, grams, None))
                 continue
             grams = shade.powder_g(part_g, amount)
-            dye = plan.dye(name)
-            strength = dye.solution_pct if dye is not None else 1.0
-            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, strength)))
+            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, plan.solution_pct(name))))
     return out
 
 
 def liquor_ml(layer: Layer, wof_g: float) -> float:
-    """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL."""
+    """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL; none where it goes on as powder."""
+    if layer.powder_g_per_100g is not None:
+        return 0.0
     return layer.liquor_ml_per_100g * wof_g / 100

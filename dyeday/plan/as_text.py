@@ -6,9 +6,8 @@ Comments of a plan somebody wrote are not in the model, so they are not here.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from datetime import date as Date  # noqa: N812 - the class is called date
 from math import inf, nextafter
 
@@ -30,9 +29,10 @@ from dyeday.plan.model import (
     Session,
     Water,
 )
-from dyeday.plan.rules import Rules
+from dyeday.plan.rules import Rules, usual_rules
+from dyeday.plan.toml_values import Value, clock, key_text, number, quantity, text, toml
+from dyeday.plan.usual import ACID_PCT, WARM_UP_MIN, usual_layer
 
-_BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",
     "exhaustion": "%", "shock": "°C", "felting": "°C", "dry": "%", "reserve": "%", "overdue": "min",
@@ -63,7 +63,7 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
     parts += [colourway_text(item) for item in plan.colourways]
     rest: list[tuple[str, Pairs]] = [("[[chore]]", _chore(item)) for item in plan.chores]
     rest += [("[[extra]]", _extra(item)) for item in plan.extras]
-    rest += [("[[order]]", order_pairs(item)) for item in plan.orders]
+    rest += [("[[order]]", _order(item)) for item in plan.orders]
     rest += [("[[batch]]", _batch(item)) for item in hand]
     parts += [_table(head, pairs) for head, pairs in rest]
     return "\n".join(part for part in parts if part)
@@ -71,7 +71,15 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
 
 def order_text(order: Order) -> str:
     """Return an ``[[order]]`` table."""
-    return _table("[[order]]", order_pairs(order))
+    return _table("[[order]]", _order(order))
+
+
+def order_table(order: Order) -> dict[str, Value]:
+    """Return the keys of an order's table, whatever keys an order may have; those left out that say the default."""
+    given = {field.name: getattr(order, field.name) for field in fields(Order) if field.default is MISSING}
+    rest = {field.name: getattr(order, field.name) for field in fields(Order) if field.default is not MISSING}
+    usual = {field.name: field.default for field in fields(Order)}
+    return given | {key: value for key, value in rest.items() if value != usual[key]}
 
 
 def base_text(base: Base) -> str:
@@ -82,34 +90,6 @@ def base_text(base: Base) -> str:
 def dye_text(dye: Dye) -> str:
     """Return a ``[[dye]]`` table."""
     return _table("[[dye]]", _dye(dye))
-
-
-def text(value: str) -> str:
-    """Return a TOML string."""
-    out = value.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(f"\\u{ord(c):04x}" if ord(c) < 0x20 or ord(c) == 0x7F else c for c in out) + '"'
-
-
-def number(value: float) -> str:
-    """Return the shortest TOML number that reads back as the same float."""
-    return str(int(value)) if float(value).is_integer() and abs(value) < 1e15 else repr(float(value))
-
-
-def quantity(value: float | None, unit: str, default: float | None = None) -> str | None:
-    """Return an amount with its unit, None where it is the default."""
-    if value is None or value == default:
-        return None
-    return text(f"{number(value)} {unit}") if unit else number(value)
-
-
-def key_text(name: str) -> str:
-    return name if _BARE.match(name) else text(name)
-
-
-def clock(minutes: int) -> str:
-    """Return minutes from midnight as a plan writes them: "09:00", "01:30+1"."""
-    days, rest = divmod(minutes, 1440)
-    return f"{rest // 60:02d}:{rest % 60:02d}" + ("+1" if days else "")
 
 
 def _spans(spans: tuple[tuple[int, int], ...]) -> str | None:
@@ -159,7 +139,7 @@ def _water(w: Water) -> Pairs:
 
 def _acid(a: Acid) -> Pairs:
     yield "kind", _opt(a.kind, "vinegar")
-    yield "strength", quantity(a.strength_pct, "%", 5.0 if a.kind == "vinegar" else None)
+    yield "strength", quantity(a.strength_pct, "%", ACID_PCT.get(a.kind))
     yield "target_ph", _num(a.target_ph, 4.5)
     yield "ph_with", _opt(a.ph_with, "strip")
     yield "on_hand", quantity(a.on_hand, a.unit)
@@ -168,7 +148,7 @@ def _acid(a: Acid) -> Pairs:
 
 
 def _rules(r: Rules, ph_with: str) -> Pairs:
-    usual = Rules(ph_limit=0.5 if ph_with == "meter" else 0.7)
+    usual = usual_rules(ph_with)
     for field in fields(Rules):
         value, default = getattr(r, field.name), getattr(usual, field.name)
         if isinstance(value, str):
@@ -201,7 +181,7 @@ def _kit(k: Kit) -> Pairs:
     yield "circuit", text(k.circuit) if k.circuit else None
     yield "tank", quantity(k.tank_l, "L")
     yield "lasts", quantity(k.lasts_min, "min")
-    yield "warm_up", quantity(k.warm_up_min, "min", 10.0 if k.kind in ("steamer", "pot") else 0.0)
+    yield "warm_up", quantity(k.warm_up_min, "min", WARM_UP_MIN.get(k.kind, 0.0))
     yield "load", quantity(k.load_min, "min", 2.0)
     yield "unload", quantity(k.unload_min, "min", 2.0)
 
@@ -244,22 +224,22 @@ def colourway_text(c: Colourway) -> str:
 
 
 def _layer(x: Layer, index: int) -> Pairs:
-    immersed = x.how == "immersed"
+    usual = usual_layer(x.how)
     yield "how", _opt(x.how, "painted")
     yield "minutes", quantity(x.minutes_per_100g, "min", 6.0)
     yield "setup", quantity(x.setup_min, "min", 0.0)
-    if immersed:
-        yield "liquor", quantity(_l_per_kg(x.liquor_ml_per_100g), "L/kg", 20.0)
+    if x.how == "immersed":
+        yield "liquor", quantity(_l_per_kg(x.liquor_ml_per_100g), "L/kg", _l_per_kg(usual.liquor_ml_per_100g))
     else:
-        yield "liquor", quantity(x.liquor_ml_per_100g, "mL", 90.0)
+        yield "liquor", quantity(x.liquor_ml_per_100g, "mL", usual.liquor_ml_per_100g)
     yield "powder", quantity(x.powder_g_per_100g, "g")
     yield "sections", _sections(x.sections)
     yield "fix", "[" + ", ".join(text(f"{step.how} {number(step.minutes)} min") for step in x.fix) + "]"
-    yield "cover", _opt(x.cover, "lidded" if immersed else "wrapped")
+    yield "cover", _opt(x.cover, usual.cover)
     # Outright in a later layer, it asks for a soak of its own.
-    said = x.acid_in != ("bath" if immersed else "soak") or (index > 0 and x.new_soak)
+    said = x.acid_in != usual.acid_in or (index > 0 and x.new_soak)
     yield "acid_in", text(x.acid_in) if said else None
-    yield "cool", quantity(x.cool_min, "min", 300.0 if immersed else 60.0)
+    yield "cool", quantity(x.cool_min, "min", usual.cool_min)
     yield "cool_where", _opt(x.cool_where, "out")
 
 
@@ -293,20 +273,8 @@ def _extra(e: Extra) -> Pairs:
     yield "price", _num(e.price)
 
 
-def order_pairs(o: Order) -> Pairs:
-    """Yield an order's keys and their TOML values, whatever keys an order may have."""
-    for field in fields(Order):
-        value = getattr(o, field.name)
-        if field.name not in ("item", "colourway", "base", "skeins") and value == field.default:
-            continue
-        if isinstance(value, bool):
-            yield field.name, str(value).lower()
-        elif isinstance(value, str):
-            yield field.name, text(value)
-        elif isinstance(value, Date):
-            yield field.name, value.isoformat()
-        else:
-            yield field.name, number(value)
+def _order(o: Order) -> Pairs:
+    yield from ((key, toml(value)) for key, value in order_table(o).items())
 
 
 def _batch(b: HandBatch) -> Pairs:

@@ -16,6 +16,9 @@ from string import ascii_lowercase
 
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Batch, Colourway, HandBatch, Kit, Order
 
+MOST_BATCHES = 999
+"""as many as three digits tell apart"""
+
 
 @dataclass(frozen=True, slots=True)
 class Lot:
@@ -44,19 +47,21 @@ def lots_of(orders: Iterable[Order]) -> tuple[Lot, ...]:
 
 
 def kinds_on_the_way(colourway: Colourway) -> tuple[str, ...]:
-    """Return which of tray, pot and steamer a colourway passes, in that order."""
+    """Return which of tray, pot, microwave and steamer a colourway passes, in that order."""
     kinds = {"tray"}
     for layer in colourway.layers:
         if layer.how == "immersed":
             kinds.add("pot")
         kinds |= {UNIT_KIND_OF_HEAT[step.how] for step in layer.heats}
-    return tuple(kind for kind in ("tray", "pot", "steamer") if kind in kinds)
+    return tuple(kind for kind in ("tray", "pot", "microwave", "steamer") if kind in kinds)
 
 
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
     """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
     limit: int | None = None
     for kind in kinds_on_the_way(colourway):
+        if kind == "microwave":
+            continue  # its pots go in turn
         holds = [n for item in kit if item.kind == kind and (n := item.skeins_of(base.skein_g)) is not None]
         if holds:
             usable = [n for n in holds if n > 0]
@@ -159,9 +164,10 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tupl
     used: dict[int, int] = {}
     numbers: set[str] = set()
     for n, batch in enumerate(hand):
-        if batch.no and batch.no in numbers:
+        no = as_numbered(batch.no, MOST_BATCHES) if batch.no else ""  # "03" and "003" are one
+        if no and no in numbers:
             out.append((n, f"batch {batch.no} is there twice", "give each its own number"))
-        numbers.add(batch.no or "")
+        numbers.add(no)
         if batch.order is None:
             continue
         if items.count(batch.order) > 1:

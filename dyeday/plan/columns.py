@@ -8,10 +8,10 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from dyeday.plain import harmless
-from dyeday.plan.edit import toml
 from dyeday.plan.problems import PlanError, Problem, near
 from dyeday.plan.table import Notes, Table
 from dyeday.plan.toml_text import toml_of
+from dyeday.plan.toml_values import toml
 
 WORDS: dict[str, tuple[str, ...]] = {
     "number": ("order", "order no", "order number", "order id", "number", "no", "nr", "bestellung", "bestellnummer",
@@ -36,7 +36,6 @@ WORDS: dict[str, tuple[str, ...]] = {
     "parcel": ("parcel", "parcel no", "shipment", "paket", "club"),
 }  # fmt: skip
 """what headers are usually called; common practice, no source"""
-REQUIRED = ("skeins",)
 DATES = ("day first", "month first")
 
 

@@ -11,6 +11,7 @@ from dyeday.craft.acid_kinds import acid as craft_acid
 from dyeday.craft.bath import of_raw_water
 from dyeday.craft.fibres import dyeable_share
 from dyeday.craft.refusal import RefusedError
+from dyeday.craft.shade import liquor_l as bath_l
 from dyeday.craft.water import RawWater, raw_water
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
@@ -55,8 +56,10 @@ def _acid(acid: Acid) -> CraftAcid:
 
 
 @lru_cache(maxsize=64)
-def _per_litre(water: Water, acid: Acid) -> AcidDose:
-    return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid))
+def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
+    """Return the dose of a litre, with what a gram of fibre may take in it."""
+    takes = acid.fibre_takes_mmol_per_g
+    return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid), fibre_g=1.0, fibre_mmol_per_g=takes)
 
 
 def dose(plan: Plan, water_l: float, fibre_g: float = 0.0) -> Dose | None:
@@ -68,20 +71,15 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0) -> Dose | None:
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:
-        each = _per_litre(plan.water, plan.acid)
-        taken = dose_for(
-            water_l,
-            _raw(plan.water),
-            plan.acid.target_ph,
-            _acid(plan.acid),
-            fibre_g=fibre_g,
-            fibre_mmol_per_g=plan.acid.fibre_takes_mmol_per_g,
-        )
+        each = _per_litre_and_gram(plan.water, plan.acid)
     except RefusedError:
         return None
-    amount = (each.acid_ml if each.acid_ml is not None else each.acid_g or 0.0) * water_l
-    extra = taken.fibre_acid_ml if taken.fibre_acid_ml is not None else taken.fibre_acid_g or 0.0
-    return Dose(water_l, amount, extra, taken.ph, plan.acid.is_liquid, taken.notes)
+    takes = each.fibre_acid_ml if each.fibre_acid_ml is not None else each.fibre_acid_g or 0.0
+    return Dose(water_l, _amount(each) * water_l, takes * fibre_g, each.ph, plan.acid.is_liquid, each.notes)
+
+
+def _amount(found: AcidDose) -> float:
+    return found.acid_ml if found.acid_ml is not None else found.acid_g or 0.0
 
 
 def refusal(plan: Plan) -> str:
@@ -89,19 +87,24 @@ def refusal(plan: Plan) -> str:
     if not water_known(plan.water):
         return "nothing is known of the water; add water.alkalinity"
     try:
-        _per_litre(plan.water, plan.acid)
+        _per_litre_and_gram(plan.water, plan.acid)
     except RefusedError as error:
         return str(error)
     return ""
 
 
+def soak_l(wof_g: float) -> float:
+    """Return the water in the soak of ``wof_g`` of dry yarn, in L."""
+    return bath_l(wof_g, SOAK_L_PER_KG)
+
+
 def soak_dose(plan: Plan, wof_g: float, base: Base) -> Dose | None:
     """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg."""
-    return dose(plan, wof_g / 1000 * SOAK_L_PER_KG, wof_g * dyeable_share(dict(base.fibre)))
+    return dose(plan, soak_l(wof_g), wof_g * dyeable_share(dict(base.fibre)))
 
 
 def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
-    """Return the acid for the liquor of a layer that has its acid in the bath or in the paint."""
+    """Return the acid for the liquor of a layer that has its acid in the bath or in the paint, None for powder."""
     return dose(plan, liquor_ml(layer, wof_g) / 1000, wof_g * dyeable_share(dict(base.fibre)))
 
 
@@ -114,5 +117,4 @@ def correction(plan: Plan, water_l: float, put_in: float, read_ph: float) -> Dos
         more = after_reading(bath, read_ph, plan.acid.target_ph, _acid(plan.acid))
     except RefusedError:
         return None
-    amount = more.acid_ml if more.acid_ml is not None else more.acid_g or 0.0
-    return Dose(water_l, amount, 0.0, more.ph, plan.acid.is_liquid, more.notes)
+    return Dose(water_l, _amount(more), 0.0, more.ph, plan.acid.is_liquid, more.notes)

@@ -8,13 +8,14 @@ from datetime import date
 from typing import Any
 
 from dyeday.plain import harmless
-from dyeday.plan.as_text import plan_text
-from dyeday.plan.edit import EditError, Value, add_orders, change_order, move_order, order_table, remove_order
+from dyeday.plan.as_text import order_table, plan_text
+from dyeday.plan.edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Order, Plan
 from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.plan.toml_text import toml_of
+from dyeday.plan.toml_values import Value
 
 
 class DraftError(ValueError):

@@ -9,14 +9,10 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
 from typing import Any
 
-from dyeday.plan import as_text
 from dyeday.plan.lines import Span, table_spans, value_spans
-from dyeday.plan.model import Order
-
-Value = str | int | float | bool | date
+from dyeday.plan.toml_values import Value, toml
 
 
 class EditError(ValueError):
@@ -26,17 +22,6 @@ class EditError(ValueError):
         super().__init__(f"{what}; {right}")
         self.what = what
         self.right = right
-
-
-def order_table(order: Order) -> dict[str, Value]:
-    """Return the keys of an order's table, those left out that say only the default."""
-    plain = Order("", "", "", 0)
-    out: dict[str, Value] = {}
-    for key in Order.__dataclass_fields__:
-        value = getattr(order, key)
-        if key in ("item", "colourway", "base", "skeins") or value != getattr(plain, key):
-            out[key] = value
-    return out
 
 
 def add_orders(text: str, tables: Sequence[Mapping[str, Value]]) -> str:
@@ -109,15 +94,6 @@ def remove_order(text: str, n: int) -> str:
     if blank is not None:
         end = blank.end()
     return _proved(text, text[:start] + text[end:], lambda data: [*data[:n], *data[n + 1 :]])
-
-
-def toml(value: Value) -> str:
-    """Return a value as TOML writes it."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, date):
-        return value.isoformat()
-    return as_text.text(value) if isinstance(value, str) else as_text.number(value)
 
 
 def _orders(text: str) -> list[Span]:

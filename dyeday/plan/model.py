@@ -14,6 +14,8 @@ from dyeday.plan.rules import Rules
 
 HEATS = ("steam", "microwave", "simmer")
 UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
+COVERS = ("open", "lidded", "wrapped")
+SERVES = ("by stop", "tonight")
 PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
 
 
@@ -376,6 +378,11 @@ class Plan:
 
     def dye(self, name: str) -> Dye | None:
         return next((dye for dye in self.dyes if dye.name == name), None)
+
+    def solution_pct(self, dye: str) -> float:
+        """Return the strength a dye's solution is made at, % w/v; the usual 1 % of a dye the plan does not have."""
+        known = self.dye(dye)
+        return known.solution_pct if known is not None else Dye(dye).solution_pct
 
     def dye_minimum_min(self, layer: Layer) -> float:
         """Return the longest hold at heat that any dye of ``layer`` needs, in minutes.

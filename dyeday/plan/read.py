@@ -1,7 +1,7 @@
 """A session plan's text becomes the model, or every reason why it cannot.
 
-What each key means, its unit and its default stand here and nowhere else; what may be odd but is not wrong is
-`dyeday.plan.advice`.
+Here and in `dyeday.plan.tables` and `dyeday.plan.recipe` stands what each key means and its unit; defaults that
+hang on another key are `dyeday.plan.usual`'s, and what may be odd but is not wrong is `dyeday.plan.advice`.
 """
 
 from __future__ import annotations
@@ -14,11 +14,15 @@ from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
+from dyeday.craft.acid_kinds import CITRIC_SATURATED_PCT
+from dyeday.craft.acid_kinds import KINDS as ACIDS
+from dyeday.craft.colour_difference import GRADES
+from dyeday.craft.water import alkalinity_from_bicarbonate
 from dyeday.plain import brief
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
-    UNIT_KIND_OF_HEAT,
+    SERVES,
     Acid,
     Base,
     Colourway,
@@ -31,7 +35,7 @@ from dyeday.plan.model import (
     Water,
 )
 from dyeday.plan.problems import PlanError, near
-from dyeday.plan.rules import Rules
+from dyeday.plan.rules import Rules, usual_rules
 from dyeday.plan.table import Notes, Table
 from dyeday.plan.tables import (
     base_of,
@@ -45,11 +49,7 @@ from dyeday.plan.tables import (
     order_of,
 )
 from dyeday.plan.toml_text import toml_of
-
-MOST_BATCHES = 999
-ACIDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
-BICARBONATE_TO_CACO3 = 50.0435 / 61.0168
-"""equivalent weights of CaCO3 and HCO3"""
+from dyeday.plan.usual import ACID_PCT
 
 
 def read_plan(text: str, library: Library = EMPTY) -> Plan:
@@ -182,7 +182,7 @@ def _session(t: Table, *, there: bool) -> Session:
         breaks=t.windows("breaks"),
         zone=zone,
         hands=t.count("hands", 1, low=1, high=20),
-        serves=t.choice("serves", ("by stop", "tonight"), "by stop"),
+        serves=t.choice("serves", SERVES, "by stop"),
         units=t.choice("units", ("metric", "US"), "metric"),
         sound=t.texts("sound", most=20),
         screen_height_mm=t.quantity("screen_height", units.LENGTH_MM, low=50, high=2000),
@@ -205,7 +205,7 @@ def _water(t: Table) -> Water:
     if alkalinity is not None and bicarbonate is not None:
         t.problem("bicarbonate", "alkalinity is given too", "keep one of the two")
     if bicarbonate is not None:
-        alkalinity = bicarbonate * BICARBONATE_TO_CACO3
+        alkalinity = alkalinity_from_bicarbonate(bicarbonate)
     temperature = t.amount("temperature", units.TEMPERATURE_C, 15.0, high=60)
     water = Water(
         alkalinity_mg_l=alkalinity,
@@ -219,7 +219,8 @@ def _water(t: Table) -> Water:
 
 def _acid(t: Table) -> Acid:
     kind = t.choice("kind", ACIDS, "vinegar")
-    strength = t.quantity("strength", units.STRENGTH_PCT, 5.0 if kind == "vinegar" else None, low=0.1, high=100)
+    most_pct = CITRIC_SATURATED_PCT if kind == "citric solution" else 100.0
+    strength = t.quantity("strength", units.STRENGTH_PCT, ACID_PCT.get(kind), low=0.1, high=most_pct)
     if kind == "citric solution" and not t.has("strength"):
         t.lacks(
             "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
@@ -257,20 +258,20 @@ _RULES: dict[str, tuple[units.Kind, float, float]] = {
 
 
 def _rules(t: Table, ph_with: str) -> Rules:
-    plain = Rules()
+    usual = usual_rules(ph_with)
     given: dict[str, Any] = {}
     for key, (kind, low, high) in _RULES.items():
-        given[key] = t.quantity(key, kind, getattr(plain, key), low=low, high=high)
-    given["ph_limit"] = t.number("ph_limit", 0.5 if ph_with == "meter" else 0.7, low=0, high=4)
-    given["scorch_factor"] = t.number("scorch_factor", plain.scorch_factor, low=1, high=20)
-    given["cloth"] = t.choice("cloth", ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5"), plain.cloth)
+        given[key] = t.quantity(key, kind, getattr(usual, key), low=low, high=high)
+    given["ph_limit"] = t.number("ph_limit", usual.ph_limit, low=0, high=4)
+    given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
+    given["cloth"] = t.choice("cloth", GRADES, usual.cloth)
     t.finish()
     return Rules(**given)
 
 
 def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
     """Return (key, value, default) for every threshold that is not the default."""
-    default = Rules(ph_limit=0.5 if plan.acid.ph_with == "meter" else 0.7)
+    default = usual_rules(plan.acid.ph_with)
     pairs = ((f.name, getattr(plan.rules, f.name), getattr(default, f.name)) for f in fields(Rules))
     return [(key, value, usual) for key, value, usual in pairs if value != usual]
 
@@ -295,9 +296,7 @@ def _must_fit(
         base, colourway = by_base.get(order.base), by_colourway.get(order.colourway)
         if base is None or colourway is None:
             continue
-        kinds = set(splitting.kinds_on_the_way(colourway))
-        kinds |= {UNIT_KIND_OF_HEAT[step.how] for layer in colourway.layers for step in layer.heats}
-        for kind in sorted(kinds):
+        for kind in sorted(splitting.kinds_on_the_way(colourway)):
             of_kind = [item for item in kit if item.kind == kind]
             if of_kind and all(item.skeins_of(base.skein_g) == 0 for item in of_kind):
                 largest = max(item.holds_g or 0 for item in of_kind)
@@ -326,7 +325,7 @@ def _must_be_few(
     for lot in splitting.lots_of(orders):
         limit = splitting.largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
         total += ceil(lot.skeins / limit) if limit else 1
-        if total > MOST_BATCHES:
-            what = f"with this the orders come to more than {MOST_BATCHES} batches"
+        if total > splitting.MOST_BATCHES:
+            what = f"with this the orders come to more than {splitting.MOST_BATCHES} batches"
             notes.add(("order", orders.index(lot.orders[0])), what, "leave some for another day")
             return

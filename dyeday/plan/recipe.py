@@ -7,13 +7,13 @@ from collections.abc import Collection
 
 from dyeday import units
 from dyeday.plain import brief, harmless
-from dyeday.plan.model import FixStep, Layer, Section
+from dyeday.plan.model import COVERS, HEATS, PUTTING_DYE_ON, FixStep, Layer, Section
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.table import Table
+from dyeday.plan.usual import usual_layer
 
 _PER_100G = r"\s*(/|per)\s*100\s*g$"
 _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
-HOWS = ("painted", "speckled", "immersed")
 
 
 def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
@@ -21,10 +21,10 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
 
     A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
     """
-    how = t.choice("how", HOWS, "painted")
-    immersed = how == "immersed"
+    how = t.choice("how", tuple(PUTTING_DYE_ON), "painted")
+    usual = usual_layer(how)
     said_acid = t.has("acid_in")
-    acid_in = t.choice("acid_in", ("soak", "bath", "paint"), "bath" if immersed else "soak")
+    acid_in = t.choice("acid_in", ("soak", "bath", "paint"), usual.acid_in)
     how_is_known = not t.wrong("how")
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
     if powder is not None and how != "speckled" and how_is_known:
@@ -32,10 +32,11 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     if not how_is_known:
         liquor = 0.0
         t.has("liquor")  # in mL or in L/kg, nobody can tell
-    elif immersed:
-        liquor = t.amount("liquor", units.VOLUME_L, 20.0, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
+    elif how == "immersed":
+        l_per_kg = usual.liquor_ml_per_100g / 100
+        liquor = t.amount("liquor", units.VOLUME_L, l_per_kg, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
     else:
-        liquor = t.amount("liquor", units.VOLUME_ML, 90.0, low=1, high=5000, strip=_PER_100G)
+        liquor = t.amount("liquor", units.VOLUME_ML, usual.liquor_ml_per_100g, low=1, high=5000, strip=_PER_100G)
     layer = Layer(
         how=how,
         sections=_sections(t, dyes, powder is not None),
@@ -44,10 +45,10 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
         setup_min=t.amount("setup", units.TIME_MIN, 0.0, high=600),
         liquor_ml_per_100g=liquor,
         powder_g_per_100g=powder,
-        cover=t.choice("cover", ("open", "lidded", "wrapped"), "lidded" if immersed else "wrapped"),
+        cover=t.choice("cover", COVERS, usual.cover),
         acid_in=acid_in,
         new_soak=(index == 0 or said_acid) and acid_in == "soak",
-        cool_min=t.amount("cool", units.TIME_MIN, 300.0 if immersed else 60.0, high=2880),
+        cool_min=t.amount("cool", units.TIME_MIN, usual.cool_min, high=2880),
         cool_where=t.choice("cool_where", ("in place", "out"), "out"),
     )
     if "layer" in t.path:
@@ -111,7 +112,7 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
     for item in raw:
         match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
         word = match[1].casefold() if match else ""
-        if match is None or word not in ("steam", "microwave", "simmer", "rest"):
+        if match is None or word not in (*HEATS, "rest"):
             t.problem(
                 "fix", f"{brief(item)} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
             )

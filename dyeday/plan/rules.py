@@ -10,6 +10,7 @@ class Rules:
     """Every threshold of a flag or an alarm; defaults are common practice."""
 
     ph_limit: float = 0.7
+    """of a strip; `usual_rules` has a meter's"""
     acid_share: float = 80.0
     soak: float | None = None
     """min, instead of each base's own"""
@@ -31,3 +32,8 @@ class Rules:
     def cover_min(self, cover: str) -> float:
         """Return the minutes painted yarn may wait under ``cover`` (open, lidded, wrapped)."""
         return {"open": self.open, "lidded": self.lidded, "wrapped": self.wrapped}[cover]
+
+
+def usual_rules(ph_with: str) -> Rules:
+    """Return the defaults where pH is read with a "strip" or a "meter", which may be held to less."""
+    return Rules(ph_limit=0.5) if ph_with == "meter" else Rules()

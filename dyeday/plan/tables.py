@@ -12,6 +12,7 @@ from dyeday.plan.model import Base, Chore, Circuit, Colourway, Dye, Extra, HandB
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.recipe import read_layer
 from dyeday.plan.table import PIECES, Table
+from dyeday.plan.usual import WARM_UP_MIN
 
 KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
 PER_OF_EXTRA = ("day", "lot", "batch", "skein", "100 g")
@@ -56,7 +57,7 @@ def kit_of(t: Table, circuits: Collection[str]) -> Kit:
         circuit=circuit,
         tank_l=t.quantity("tank", units.VOLUME_L, low=0.05, high=200),
         lasts_min=t.quantity("lasts", units.TIME_MIN, low=1, high=1440),
-        warm_up_min=t.amount("warm_up", units.TIME_MIN, 10.0 if kind in ("steamer", "pot") else 0.0, high=240),
+        warm_up_min=t.amount("warm_up", units.TIME_MIN, WARM_UP_MIN.get(kind, 0.0), high=240),
         load_min=t.amount("load", units.TIME_MIN, 2.0, high=120),
         unload_min=t.amount("unload", units.TIME_MIN, 2.0, high=120),
     )
@@ -233,6 +234,8 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     if carried and not re.fullmatch(r"\d{4}-\d{2}-\d{2}-\d{1,4}/\d{2,3}[a-z]{0,3}", carried):
         t.problem("carried", f"{brief(carried)} is no batch of a session", 'write such as "2026-03-14-1/03"')
         carried = ""
+    if carried and not t.has("order"):
+        t.lacks("order", "this batch is carried over and has no order", "add order and skeins as `carry` writes them")
     batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40), carried=carried)
     t.finish()
     return batch

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import ceil
 
-from dyeday.craft.measuring import measure, to_mix
+from dyeday.craft.measuring import FAIR_PCT, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.shade import PINCH_G, pinches
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
-from dyeday.plan.doses import SOAK_L_PER_KG, Dose, layer_dose, soak_dose
+from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
 
 WASTE_PCT = 5.0
@@ -103,14 +104,12 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
         volume = liquor_ml(layer, wof_g)
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
         dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != "soak" else None
-        if layer.powder_g_per_100g is not None:
-            volume = 0.0
         acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
         water = max(0.0, volume - solutions - acid_ml)
         liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
     soaks = sum(1 for layer in colourway.layers if layer.new_soak)
     soak = soak_dose(plan, wof_g, base) if soaks else None
-    return BatchWeighed(batch, wof_g, tuple(dyes), wof_g / 1000 * SOAK_L_PER_KG, soak, soaks, tuple(liquors))
+    return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
 
 
 def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
@@ -142,7 +141,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
                 solution[amount.dye] = solution.get(amount.dye, 0.0) + amount.solution_ml
     for name, powder_g in grams.items():
         dye = plan.dye(name)
-        strength = dye.solution_pct if dye is not None else 1.0
+        strength = plan.solution_pct(name)
         needed = solution.get(name, 0.0)
         left = dye.bottle_ml if dye is not None else 0.0
         left_pct = (dye.bottle_pct or strength) if dye is not None and left else None
@@ -183,22 +182,30 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
-    dye = plan.dye(total.dye)
-    strength = dye.solution_pct if dye is not None else 1.0
-    if total.mix_powder_g and total.mix_powder_g < plan.scale_g:
+    mine = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    powder = total.mix_powder_g
+    scale, jug = f"a scale of {plan.scale_g:g} g", f"a jug of {plan.jug_ml:g} mL"
+    if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
+        how = f"is uncertain by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
+        how = f"is below what {scale} weighs" if powder < plan.scale_g else how
+        yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than is needed and keep the rest in the bottle"
+    sprinkled = min((a.powder_g for a in mine if a.solution_ml is None and a.powder_g), default=None)
+    if sprinkled is not None and uncertain_pct(sprinkled, plan.scale_g) > FAIR_PCT:
         yield (
-            f"{total.dye}: {total.mix_powder_g:.3g} g in all is below what a scale of {plan.scale_g:g} g weighs; "
-            "mix more than is needed and keep the rest in the bottle"
+            f"{total.dye}: {sprinkled:.2g} g of powder is uncertain by "
+            f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
+            f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of yours once"
         )
-    small = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye and a.solution_ml]
-    if not small:
+    poured = [a for a in mine if a.solution_ml]
+    if not poured:
         return
-    least = min(small, key=lambda amount: amount.powder_g)
-    seen = measure(least.powder_g, strength, plan.scale_g, plan.jug_ml)
-    if seen.weaker_pct is not None:
+    least = min(poured, key=lambda amount: amount.powder_g)
+    weaker = weaker_pct(least.powder_g, plan.solution_pct(total.dye), plan.jug_ml)
+    if weaker is not None and least.solution_ml:
+        uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
         yield (
-            f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {seen.solution_uncertainty_pct:.0f} % "
-            f"in a jug of {plan.jug_ml:g} mL; a {seen.weaker_pct:g} % solution, or a pipette, makes it sure"
+            f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {uncertain:.0f} % "
+            f"in {jug}; a {weaker:g} % solution, or a pipette, makes it sure"
         )
 
 

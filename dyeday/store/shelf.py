@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dyeday.craft.measuring import figure
 from dyeday.plan.keep import to_plain
 from dyeday.store import clock
 from dyeday.store.durable import StoreError, make_folder, reason
@@ -144,7 +145,7 @@ def take_down(closed: ClosedDay) -> list[str]:
     took |= {("dye", name) for thing, name in took if thing == "bottle"}
     due = [each for each in outlook(file.shelf(), closed.now.utc) if each.reorder] if took else []
     return [
-        f"reorder {each.item.name}: {max(0.0, each.item.amount or 0.0):.4g} {each.item.unit} left"
+        f"reorder {each.item.name}: {figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
         for each in due
         if (each.item.thing, each.item.name) in took
     ]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812 - as in the model
 
+from dyeday.craft.measuring import figure
 from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.as_text import base_text, colourway_text, dye_text, order_text
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
@@ -161,9 +162,9 @@ def _reminders(lot: Lot) -> Iterator[str]:
     acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.acids}
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
-        amounts = [f"{ml:.4g} mL" for _ in "x" if ml] + [f"{grams:.4g} g" for _ in "x" if grams]
+        amounts = [f"{figure(ml)} mL" for _ in "x" if ml] + [f"{figure(grams)} g" for _ in "x" if grams]
         shared = ", some of it in baths that others may have shared" if any(acid[3] for acid in acids) else ""
-        yield f"{' and '.join(amounts)} of acid were put in for {lot.wof_g:.4g} g of yarn{shared}"
+        yield f"{' and '.join(amounts)} of acid were put in for {figure(lot.wof_g)} g of yarn{shared}"
     for batch in lot.batches:
         for dye in batch.dyes:
             yield from _used_apart(batch.no, dye)
@@ -181,5 +182,5 @@ def _used_apart(batch_no: str, dye: LotDye) -> Iterator[str]:
     dry = (dye.used_g, 0.0 if dye.recipe_ml else dye.recipe_g, "g")
     for used, recipe, unit in (wet, dry):
         if used is not None and abs(used - recipe) > USED_APART * max(used, recipe):
-            by_recipe = f"the recipe says {recipe:.4g} {unit}"
-            yield f"batch {batch_no} used {used:.4g} {unit} of {dye.dye} where {by_recipe}"
+            by_recipe = f"the recipe says {figure(recipe)} {unit}"
+            yield f"batch {batch_no} used {figure(used)} {unit} of {dye.dye} where {by_recipe}"

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date as Date  # noqa: N812 - as in the model
 
+from dyeday.craft.measuring import figure
 from dyeday.plan.model import Acid, Base, Dye, Plan, Water
 from dyeday.track.lot import Lot
 from dyeday.track.shelf import Shelf
@@ -73,7 +74,7 @@ def _base(lot: Lot, base: Base) -> Iterator[Differs]:
         each = sum(batch.wof_g for batch in weighed) / sum(batch.skeins for batch in weighed)
         if abs(each - base.skein_g) > 0.005 * base.skein_g:
             yield Differs(
-                "weighed, one piece", f"{each:.4g} g", f"{base.skein_g:g} g by count", "weigh them dry again"
+                "weighed, one piece", f"{figure(each)} g", f"{base.skein_g:g} g by count", "weigh them dry again"
             )
     if lot.base.fibre != base.fibre:
         then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
@@ -105,4 +106,4 @@ def _days(days: int) -> str:
 
 
 def _said(value: float | None, unit: str) -> str:
-    return NOT_KNOWN if value is None else f"{value:.4g} {unit}"
+    return NOT_KNOWN if value is None else f"{figure(value)} {unit}"

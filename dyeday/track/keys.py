@@ -7,20 +7,22 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from dyeday.craft.colour_difference import GRADES as BEST_FIRST
+from dyeday.craft.exhaustion import BY_EYE
 from dyeday.plain import harmless
+from dyeday.plan.model import COVERS, SERVES
 from dyeday.plan.problems import near
 from dyeday.track.instant import iso, parse_utc
 
 STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
-COVERS = ("open", "lidded", "wrapped")
 OUTCOMES = ("first", "second", "one-off")
-EYES = ("clear", "tinted", "coloured")
+EYES = tuple(BY_EYE)
 PLACES = ("puddle", "pot", "first rinse")
 DELIVERED = ("dye", "acid", "extra", "yarn")
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
-GRADES = ("1", "1-2", "2", "2-3", "3", "3-4", "4", "4-5", "5")
+GRADES = tuple(reversed(BEST_FIRST))
+"""worst first"""
 ADVICE = ("not now", "instead", "serves")
-SERVES = ("by stop", "tonight")
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 READINGS = ("ph", "bath_c", "yarn_c", "rinse_c", "weight_g", "spun_g", "eye", "jar", "absorbance", "cloth", "swatch")
 _RANGES = {"ph": (0, 14), "bath_c": (-5, 110), "yarn_c": (-5, 110), "rinse_c": (-5, 110)}

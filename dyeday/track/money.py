@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from dyeday.craft.cost import LotCost, line, lot_cost
+from dyeday.craft.heat import energy_kwh
 from dyeday.plan.model import Order, Plan
 from dyeday.track.consumed import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day import Day
@@ -106,8 +107,7 @@ def _a_part(day: Day, parent: BatchRecord) -> str:
 def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
     plan = day.plan
     for used in dyes_consumed(day, batch):
-        dye = plan.dye(used.dye)
-        grams = used.grams(dye.solution_pct if dye is not None else 1.0)
+        grams = used.grams(plan.solution_pct(used.dye))
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
     sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
@@ -162,7 +162,7 @@ def _run_kwh(day: Day, run: Run) -> float:
         for other in batch.runs
         if other.unit == run.unit and other.start.utc < end.utc and (other.end or end).utc > run.start.utc
     )
-    return kit.power_w / 1000 * minutes(run.start, end) / 60 / max(1, together)
+    return energy_kwh(kit.power_w, max(0.0, minutes(run.start, end))) / max(1, together)
 
 
 def _money(number: str, sums: _Gathered) -> LotMoney:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from datetime import date as Date  # noqa: N812 - the field is called date
 
+from dyeday.craft.measuring import figure
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Dye, Plan
 from dyeday.track.consumed import (
@@ -208,5 +209,7 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
     for thing, name, amount, unit in said_on_hand(plan):
         kept = shelf.amount(thing, name)
         if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
-            found.append(f"{name}: the plan has {amount:g} {unit} on hand, the shelf {kept:.4g}; the plan's counts")
+            found.append(
+                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's counts"
+            )
     return found

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from dyeday.craft import acid_on_fibre, water
 from dyeday.craft.acid import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
-from dyeday.craft.acid_kinds import KINDS, Acid, acid, amount_by_fibre_weight
+from dyeday.craft.acid_kinds import KINDS, Acid, acid
 from dyeday.craft.acid_need import CannotReachError
 from dyeday.craft.bath import Bath, of_raw_water
 from dyeday.craft.dissociation import AIR_CO2_ATM
@@ -255,25 +255,11 @@ def test_an_acid_that_cannot_be_is_refused(kind: str, strength: float | None) ->
         acid(kind, strength)
 
 
-def test_a_unit_of_hardness_nobody_knows_is_refused_with_those_that_are_known() -> None:
-    with pytest.raises(RefusedError, match="gpg"):
-        water.mg_l_caco3(5, "°x")
-
-
-@pytest.mark.parametrize("unit", list(water.MG_L_CACO3_PER))
-def test_every_hardness_unit_goes_there_and_back(unit: str) -> None:
-    assert water.from_mg_l_caco3(water.mg_l_caco3(7.5, unit), unit) == pytest.approx(7.5)
-
-
 def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
     dose = dose_for(1, water.raw_water(400, temperature_c=60), 3.6, VINEGAR)
 
     assert any("tenth" in note for note in dose.notes)
     assert any("40 °C" in note for note in dose.notes)
-
-
-def test_acid_on_the_fibres_weight_is_counted_as_pure_acid() -> None:
-    assert amount_by_fibre_weight(CITRIC, 200, 2) == pytest.approx(4)
 
 
 def test_two_baths_poured_together_hold_what_both_held() -> None:

@@ -30,67 +30,45 @@ def test_a_rounded_amount_is_within_half_a_step(value: float, step: float) -> No
     assert abs(measuring.to_step(value, step) - value) <= step / 2 + 1e-6
 
 
-@given(wof_g=st.floats(1, 5000), dos_pct=st.floats(0.01, 8), cut=st.floats(1, 99))
-def test_sections_of_one_depth_need_the_dye_of_the_whole(wof_g: float, dos_pct: float, cut: float) -> None:
-    sections = [shade.Section(cut, {"red": dos_pct}), shade.Section(100 - cut, {"red": dos_pct})]
-
-    found = shade.needs(wof_g, sections, {"red": 1.0})
-
-    assert sum(need.powder_g for need in found) == pytest.approx(shade.powder_g(wof_g, dos_pct))
-    assert [need.section for need in found] == [1, 2]
-
-
-def test_each_section_counts_depth_on_its_own_fibre() -> None:
-    found = shade.needs(
-        200, [shade.Section(75, {"red": 1.0}), shade.Section(25, {"red": 2.0, "blue": 0.4})], {"red": 2.0}
-    )
-
-    assert [(need.dye, need.powder_g, need.solution_ml) for need in found] == [
-        ("red", 1.5, 75.0),
-        ("red", 1.0, 50.0),
-        ("blue", 0.2, None),
-    ]
-
-
-def test_shares_that_do_not_add_up_are_refused() -> None:
-    with pytest.raises(RefusedError, match="add to 90 %"):
-        shade.needs(100, [shade.Section(90, {"red": 1.0})], {})
-
-
-def test_fibre_is_counted_or_weighed_and_weighing_knows_the_air() -> None:
-    assert shade.wof_counted_g(6, 100) == 600
+def test_fibre_weighed_in_damp_air_is_counted_as_in_standard_air() -> None:
     assert shade.wof_weighed_g(118, 18, 13.6) == pytest.approx(113.6)
-
-
-def test_water_makes_up_the_liquor() -> None:
-    assert shade.make_up_ml(270, 120, 10) == 140
-
-
-def test_solutions_that_do_not_fit_are_refused_saying_how_strong_they_must_be() -> None:
-    with pytest.raises(shade.NoRoomError, match=r"1\.5 times as strong"):
-        shade.make_up_ml(200, 300)
+    with pytest.raises(RefusedError, match="label's regain"):
+        shade.wof_weighed_g(118, 18, -200)
 
 
 def test_speckles_are_pinches_of_powder() -> None:
     assert shade.pinches(shade.speckle_powder_g(300, 0.2), 0.05) == 12
+    assert [shade.pinches(grams) for grams in (0, 0.001, 0.05, 0.07)] == [0, 0.5, 1, 1.5]
 
 
-def test_powder_below_the_scale_is_said_with_the_weaker_solution_that_helps() -> None:
-    little = measuring.measure(0.03, 1.0, scale_step_g=0.1, jug_step_ml=5)
-
-    assert little.below_scale
-    assert little.powder_uncertainty_pct == pytest.approx(166.7, abs=0.1)
-    assert little.weaker_pct == 0.05
-    eased = measuring.measure(0.03, little.weaker_pct, 0.1, 5)
-    assert eased.weaker_pct is None
-    assert eased.solution_uncertainty_pct <= measuring.FAIR_PCT
-    assert eased.solution_ml == pytest.approx(60)
+def test_half_a_step_is_what_an_amount_is_uncertain_by() -> None:
+    assert measuring.uncertain_pct(0.03, 0.1) == pytest.approx(166.7, abs=0.1)
+    assert measuring.uncertain_pct(50, 5) == measuring.FAIR_PCT
 
 
-def test_plenty_of_powder_needs_no_weaker_solution() -> None:
-    plenty = measuring.measure(6.75, 2.0, 0.1, 5)
+def test_a_weaker_solution_is_offered_that_the_jug_measures_fairly() -> None:
+    weaker = measuring.weaker_pct(0.03, 1.0, 5)
 
-    assert (plenty.below_scale, plenty.weaker_pct, plenty.solution_ml) == (False, None, 340)
+    assert weaker == 0.05
+    assert measuring.weaker_pct(0.03, weaker, 5) is None
+    assert measuring.uncertain_pct(shade.solution_ml(0.03, weaker), 5) <= measuring.FAIR_PCT
+    assert measuring.weaker_pct(6.75, 2.0, 5) is None
+
+
+@given(dye_g=st.floats(0.0001, 50), strength=st.floats(0.01, 10), jug_ml=st.sampled_from([0.1, 1.0, 5.0, 50.0]))
+def test_any_weaker_solution_is_weaker_and_fair(dye_g: float, strength: float, jug_ml: float) -> None:
+    weaker = measuring.weaker_pct(dye_g, strength, jug_ml)
+
+    if weaker is not None:
+        assert weaker < strength
+        assert measuring.uncertain_pct(shade.solution_ml(dye_g, weaker), jug_ml) <= measuring.FAIR_PCT * (1 + 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(12_345.6, "12350"), (0.012345, "0.01235"), (20_000, "20000"), (0, "0"), (1.5, "1.5")]
+)
+def test_a_figure_has_four_digits_and_no_exponent(value: float, shown: str) -> None:
+    assert measuring.figure(value) == shown
 
 
 @given(

@@ -36,11 +36,6 @@ def test_a_circuit_within_its_limits_passes_none() -> None:
     assert electric.circuit_load({}, 230, 32).amps == 0
 
 
-def test_as_many_units_run_together_as_the_amps_allow() -> None:
-    assert electric.units_that_fit(1500, 230, 13) == 1
-    assert electric.units_that_fit(1150, 230, 15) == 3
-
-
 @pytest.mark.parametrize(("volts", "amps"), [(0, 13), (230, 0), (-230, 13)])
 def test_a_circuit_without_volts_or_amps_is_refused(volts: float, amps: float) -> None:
     with pytest.raises(RefusedError):

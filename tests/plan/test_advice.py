@@ -51,6 +51,11 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
         "paler",
     ),
     "acid in a bath it never has": ({"colourway.acid_in": '"bath"'}, "acid in a bath it never has", '"soak"'),
+    "acid in the paint of a layer that has none": (
+        {"colourway.how": '"speckled"', "colourway.powder": '"0.2 g"', "colourway.acid_in": '"paint"'},
+        "goes on as powder with its acid in a liquor it never has",
+        '"soak"',
+    ),
     "a rest in the open": (
         {"colourway.cover": '"open"', "colourway.fix": '["rest 30 min", "steam 40 min"]'},
         "rests open before its first heat",

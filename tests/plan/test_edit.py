@@ -10,9 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.edit import EditError, Value, add_orders, change_order, move_order, remove_order, toml
+from dyeday.plan.as_text import order_table
+from dyeday.plan.edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
+from dyeday.plan.toml_values import Value, toml
 from tests.plan.plans import plan_text
 
 HAND = '''# my plan
@@ -115,6 +117,4 @@ def test_what_was_added_is_what_reading_the_plan_gives() -> None:
     order = Order(
         "204 Bog", "Bog", "Sock", 3, due=date(2026, 3, 9), parcel="204 Ida", sample=True, spare=1, price=7.5
     )
-    from dyeday.plan.edit import order_table
-
     assert read_plan(add_orders(plan_text(), [order_table(order)])).orders[-1] == order

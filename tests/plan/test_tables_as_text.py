@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -110,11 +111,8 @@ def test_an_order_comes_back_the_same(item: str, skeins: int, due: date | None, 
 
 
 @pytest.mark.parametrize("path", [SHORT_DAY, HEAVY_DAY], ids=lambda path: path.name)
-def test_every_colourway_of_the_examples_comes_back_the_same(path: object) -> None:
+def test_every_colourway_of_the_examples_comes_back_the_same(path: Path) -> None:
     """As the reader made it."""
-    from pathlib import Path
-
-    assert isinstance(path, Path)
     text = path.read_text(encoding="utf-8")
     read = read_plan(text)
     for colourway in read.colourways:

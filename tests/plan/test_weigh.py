@@ -254,6 +254,37 @@ def test_amounts_that_jug_and_scale_can_do_are_not_remarked_on() -> None:
     assert warned(one_dye(0.5, 1, 100, 4)) == []
 
 
+def test_a_powder_without_liquor_takes_no_acid_for_one() -> None:
+    """Even where its layer says that its acid is in the paint."""
+    changes: dict[str, str | None] = {
+        **WATER,
+        "colourway.how": '"speckled"',
+        "colourway.powder": '"0.2 g"',
+        "colourway.acid_in": '"paint"',
+    }
+    weighed = weigh_out(plan(changes))
+    assert weighed.acid == 0
+    assert weighed.batches[0].liquors[0].dose is None
+
+
+@pytest.mark.parametrize(("powder", "remarked"), [(0.25, False), (0.2, True)])
+def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powder: float, remarked: bool) -> None:
+    """Half a step of 0.1 g in 1 g is 5 %; in 0.8 g it is 6 %, and 16 pinches of 0.05 g (common practice)."""
+    read = plan({"colourway.how": '"speckled"', "colourway.powder": str(powder)})
+    said = [line for line in warned(read) if "of powder is uncertain" in line]
+    assert bool(said) is remarked
+    if remarked:
+        assert said[0].startswith(
+            "Peat: 0.8 g of powder is uncertain by 6 % on a scale of 0.1 g; it is about 16 of a"
+        )
+
+
+def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
+    """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
+    (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
+    assert said.startswith("Peat: 0.525 g in all is uncertain by 10 % on a scale of 0.1 g; mix more than is needed")
+
+
 @pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
 def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
     """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
@@ -262,16 +293,15 @@ def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarke
 
 
 def test_a_finer_scale_weighs_it() -> None:
-    """[scale] resolution = 0.01."""
-    assert not [
-        line for line in warned(one_dye(0.0095, 0.1, 250, 4, {"scale.resolution": "0.01"})) if "scale" in line
-    ]
+    """[scale] resolution = 0.001."""
+    read = one_dye(0.0095, 0.1, 250, 4, {"scale.resolution": "0.001"})
+    assert not [line for line in warned(read) if "scale" in line]
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.5, False), (0.49, True)])
 def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos: float, remarked: bool) -> None:
     """Half a step of 5 mL in 50 mL is 5 %; in 49 mL it is more, and 0.5 % solution makes it 98 mL."""
-    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "is uncertain by" in line]
+    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "in a jug" in line]
     assert bool(said) is remarked
     if remarked:
         assert said == [
@@ -281,7 +311,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
 
 def test_a_finer_jug_measures_it() -> None:
     """[jug] resolution = 1."""
-    assert not warned(one_dye(0.1, 1, 100, 1, {"jug.resolution": "1"}))
+    assert not [line for line in warned(one_dye(0.1, 1, 100, 1, {"jug.resolution": "1"})) if "in a jug" in line]
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.9, False), (0.91, True)])

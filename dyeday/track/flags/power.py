@@ -7,6 +7,7 @@ from datetime import datetime
 
 from dyeday.craft.electric import CircuitLoad, circuit_load
 from dyeday.craft.heat import microwave_min
+from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Circuit, Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
@@ -135,7 +136,7 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
-    liquor_g = batch.layer_of(run.layer).liquor_ml_per_100g * dry_g / 100
+    liquor_g = liquor_ml(batch.layer_of(run.layer), dry_g)
     physics = microwave_min(dry_g, dry_g * WET_SHARE + liquor_g, kit.output_w)
     return min(planned, physics)
 

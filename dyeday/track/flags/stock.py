@@ -114,8 +114,7 @@ def _by_recipe(batch: BatchRecord) -> list[int]:
 
 
 def _grams(day: Day, name: str, volume_ml: float) -> float:
-    dye = day.plan.dye(name)
-    return volume_ml * (dye.solution_pct if dye is not None else 1.0) / 100
+    return volume_ml * day.plan.solution_pct(name) / 100
 
 
 def acid_need(day: Day) -> float:

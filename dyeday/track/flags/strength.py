@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import SOAK_L_PER_KG, Dose, dose
+from dyeday.plan.doses import Dose, dose, soak_l
 from dyeday.track.bath import last_ph_reading, ph_limit
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
@@ -75,7 +75,7 @@ def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
     if litres is not None:
         return litres
     together = [batch, *_others_in_soak(day, batch, soak)]
-    return sum(one.wof_g for one in together) / 1000 * SOAK_L_PER_KG
+    return soak_l(sum(one.wof_g for one in together))
 
 
 def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:

@@ -1,0 +1,34 @@
+"""What a plan means where it says nothing and the default hangs on something else that it says.
+
+All are common practice, no source. Defaults that hang on nothing stand where their key is read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.craft.acid_kinds import VINEGAR_PCT
+
+ACID_PCT = {"vinegar": VINEGAR_PCT}
+"""strength by kind of acid, % w/v; the others have none until it is said"""
+WARM_UP_MIN = {"steamer": 10.0, "pot": 10.0}
+"""by kind of kit; the others need none"""
+
+
+@dataclass(frozen=True, slots=True)
+class UsualLayer:
+    """What a layer is like where its table does not say."""
+
+    liquor_ml_per_100g: float
+    cover: str
+    acid_in: str
+    cool_min: float
+
+
+_PUT_ON = UsualLayer(90.0, "wrapped", "soak", 60.0)
+_IMMERSED = UsualLayer(2000.0, "lidded", "bath", 300.0)
+
+
+def usual_layer(how: str) -> UsualLayer:
+    """Return the defaults of a layer that is painted or speckled, or that is immersed: 20 L/kg, cooled in its pot."""
+    return _IMMERSED if how == "immersed" else _PUT_ON
