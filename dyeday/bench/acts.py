@@ -370,6 +370,8 @@ class Acts:
                 self.screen.app.exit()
 
         label = "Leave the bench? All is on record; opening it again goes on here."
+        if self.screen.bench_app.is_demo:
+            label = "Leave the demo? It is thrown away; your own days are not touched."
         if not self.keeper.save():
             count = len(self.keeper.unsaved)
             entries = "1 entry is" if count == 1 else f"{count} entries are"

@@ -59,6 +59,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         quiet: Quiet | None = None,
         night: Sequence[str] = (),
         what_if: WhatIf | None = None,
+        is_demo: bool = False,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
         self.few_colours = False
@@ -80,6 +81,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.night = list(night)
         """what happened to the batches that came from an earlier session, told first"""
         self.what_if = what_if
+        self.is_demo = is_demo
+        """whether the day is thrown away when the bench is left"""
         self.found: Forecast | None = None
         self.foreseen: tuple[Day, int] | None = None
         self.forecasts = 0

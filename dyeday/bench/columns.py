@@ -10,8 +10,11 @@ from dyeday.bench.picture import Row
 SWATCH_CELLS = 4
 
 
-WIDER = (("flag_words", 12, 22), ("last", 14, 30), ("base", 8, 20), ("last", 0, 48), ("flag_words", 0, 40))
-"""(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away"""
+WIDER = (("flag_words", 12, 22), ("base", 8, 20), ("last", 14, 30), ("last", 0, 48), ("flag_words", 0, 40))
+"""(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
+
+The base goes before what was last: one colourway on two bases would look alike, and that is at the foot as well.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,5 +67,5 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
     grow("colourway", max((len(row.colourway) for row in rows), default=12))
     for key, least, most in WIDER:
         if spare() > least and (least or sizes[key]):
-            grow(key, most)
+            grow(key, min(most, max([len(row.base) for row in rows], default=0)) if key == "base" else most)
     return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

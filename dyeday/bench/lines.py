@@ -34,7 +34,7 @@ def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Te
     notes = [
         (picture.closed, "CLOSED"),
         (watching, "watching only"),
-        (bool(ago_min), f"{whole_min(ago_min * 60)} min ago"),
+        (bool(ago_min), f"entry {whole_min(ago_min * 60)} min ago"),
     ]
     note = "".join(f" ({said})" for holds, said in notes if holds)
     room = max(10, width - cell_len(right) - 3)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key, Resize
@@ -28,7 +29,7 @@ from dyeday.track.instant import Now
 
 Foresee = Callable[[Day, Now, Forecast | None], Forecast]
 KEYS = (
-    ("a", "add"), ("c", "count"), ("d", "due"), ("x", "remove"), ("w", "save"), ("?", "keys")
+    ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
 )  # fmt: skip
 ALL_KEYS = (
     ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "parcel"), ("t", "sample"),
@@ -116,7 +117,8 @@ class PlanScreen(TypedAhead, Screen[None]):
         width, height = self.size
         changed = ", not saved" if self.desk.is_changed else ""
         pieces = sum(order.skeins + order.spare for order in self.draft.orders)
-        head = f"{self.desk.path.name}{changed}: {len(self.draft.orders)} orders, {pieces} pieces"
+        orders = f"{len(self.draft.orders)} order{'' if len(self.draft.orders) == 1 else 's'}"
+        head = f"{self.desk.path.name}{changed}: {orders}, {pieces} piece{'' if pieces == 1 else 's'}"
         fit = f"  {self.fit}" if self.fit else ""
         room = width - 2 - len(fit)
         top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
@@ -133,17 +135,15 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.chosen = max(0, min(self.chosen, len(orders) - 1))
         first = max(0, min(self.chosen - room // 2, len(orders) - room))
         text = Text()
-        rest = width - 30
-        wide = (rest * 2 // 5, rest - rest * 2 // 5 - 1)
-        head = (
-            f"    {'n':>6}  {pad('colourway on base', wide[0] + 7)} {pad('due', 7)} {pad('order, parcel', wide[1])}"
-        )
-        text.append(head + "\n", style="underline")
+        rows = [_cells(order) for order in orders]
+        wide = _widths([HEADS, *rows], width)
+        text.append("  " + _line(("No", *HEADS), wide) + "\n", style="underline")
         if not orders:
             text.append("\n  No order yet. a adds one: colourway, base, how many, due.\n")
-        for n, order in list(enumerate(orders))[first : first + room]:
+        for n, row in list(enumerate(rows))[first : first + room]:
+            text.append("> " if n == self.chosen else "  ", style="bold")
             style = "reverse" if n == self.chosen else ""
-            text.append(_row(n, order, wide) + "\n", style=style)
+            text.append(_line((str(n + 1), *row), wide) + "\n", style=style)
         return text
 
     def say(self, text: str, *, wrong: bool = False) -> None:
@@ -251,7 +251,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _due(self) -> None:
         order, day = self.draft.orders[self.chosen], self._day()
         ask = AskText(
-            f"{order.item} is due: 2026-03-20, +7 for in a week, - for none",
+            f"{order.item} is due when: {_due_forms(day)}",
             order.due.isoformat() if order.due else "",
             lambda text: _due_words(due_of(text, day)),
         )
@@ -325,7 +325,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         def due(text: str) -> None:
             day = self._day()
             ask = AskText(
-                f"{text} {way} on {base}, due: 2026-03-20, +7 for in a week; - for none",
+                f"{text} {way} on {base}, due when: {_due_forms(day)}",
                 "-",
                 lambda typed: _due_words(due_of(typed, day)),
             )
@@ -368,6 +368,11 @@ class PlanScreen(TypedAhead, Screen[None]):
         return self.draft.plan.session.date if self.draft.plan is not None else self.desk.clock().utc.date()
 
 
+def _due_forms(day: date) -> str:
+    """Return how a due date is typed, by an example that could be one."""
+    return f"{day + timedelta(days=7)}, or +7 for in a week, - for none"
+
+
 def _due_words(due: date | None) -> str:
     return "no due date" if due is None else f"due {due:%a %d %b %Y}"
 
@@ -379,9 +384,28 @@ def _parcel_of(text: str) -> str:
     return said
 
 
-def _row(n: int, order: Order, wide: tuple[int, int]) -> str:
+HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
+
+
+def _cells(order: Order) -> tuple[str, str, str, str]:
+    """Return what an order's row says: pieces, yarn, due date, whose it is."""
     pieces = f"{order.skeins}+{order.spare}" if order.spare else str(order.skeins)
-    yarn = pad(f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}", wide[0] + 7)
+    yarn = f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}"
     due = f"{order.due:%d %b}" if order.due else ""
-    about = order.item if not order.parcel else f"{order.item}, {order.parcel}"
-    return f" {n + 1:>2} {pieces:>6}  {yarn} {pad(due, 7)} {pad(about, wide[1])}"
+    return pieces, yarn, due, order.item if not order.parcel else f"{order.item}, {order.parcel}"
+
+
+def _widths(rows: Sequence[tuple[str, str, str, str]], width: int) -> tuple[int, int, int, int, int]:
+    """Return the cells of each column; yarn and order share what is left, neither cut without need."""
+    pieces, due = max(5, *(len(row[0]) for row in rows)), 6
+    rest = max(8, width - 3 - (3 + pieces + due) - 4)
+    yarn, about = (max(cell_len(harmless(row[n])) for row in rows) for n in (1, 3))
+    if yarn + about > rest:
+        yarn = min(yarn, max(rest - about, rest * 3 // 5))
+    return 3, pieces, min(yarn, rest), due, max(1, rest - yarn)
+
+
+def _line(cells: tuple[str, str, str, str, str], wide: tuple[int, int, int, int, int]) -> str:
+    no, pieces, yarn, due, about = cells
+    counted = f"{no:>{wide[0]}} {pieces:>{wide[1]}}"
+    return f"{counted} {pad(yarn, wide[2])} {pad(due, wide[3])} {pad(about, wide[4])}"

@@ -46,7 +46,7 @@ class StartScreen(TypedAhead, Screen[None]):
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
-        text = Text(f"\n in {harmless(self.where)}\n\n")
+        text = Text(f"\n your days are kept in {harmless(self.where)}\n\n")
         for key, words in WORDS:
             text.append(f" {key:>3} ", style="bold")
             text.append(f" {words}\n")

@@ -64,9 +64,7 @@ def demo(args: Namespace) -> int:
         answer({"id": made.about.id, "data": args.into}) if args.json else say(made.about.id)
         return 0
     with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
-        return run_bench(
-            make_demo(Path(folder), clock.now()), after="The demo is thrown away. `dyeday open PLAN` begins a day."
-        )
+        return run_bench(make_demo(Path(folder), clock.now()), is_demo=True)
 
 
 SWITCH_S = 0.0005
@@ -174,7 +172,10 @@ def must_have_screen(otherwise: str) -> None:
         raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {otherwise}")
 
 
-def run_bench(session: SessionFile, after: str = "") -> int:
+THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
+
+
+def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
     from dyeday.bench.app import BenchApp
@@ -199,7 +200,13 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         data = session.path.parent.parent
         ahead, night = LookingAhead(data, quiet), _night(keeper.day, data)
         app = BenchApp(
-            keeper, foresee=ahead.look, after_start=after_start, quiet=quiet, night=night, what_if=ahead.what_if
+            keeper,
+            foresee=ahead.look,
+            after_start=after_start,
+            quiet=quiet,
+            night=night,
+            what_if=ahead.what_if,
+            is_demo=is_demo,
         )
         app.ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
         app.few_colours = app.console.color_system in ("standard", "windows")
@@ -210,5 +217,5 @@ def run_bench(session: SessionFile, after: str = "") -> int:
         session.release_bench()
     if app.return_code:
         raise Refusal("the bench ended by a fault of its own; all it confirmed is on record, `dyeday` opens it again")
-    say(after or f"{session.about.id}: all is on record. `dyeday` opens it again.")
+    say(THROWN_AWAY if is_demo else f"{session.about.id}: all is on record. `dyeday` opens it again.")
     return 0

@@ -20,7 +20,7 @@ from dyeday.bench.look import DARK
 from dyeday.bench.wanted import wanted
 from dyeday.store.sessions import Sessions
 from tests.bench.driving import Bench, drive
-from tests.fakes import SHORT_DAY, FakeClock, Ids, begun
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
 
 WORDS = st.text("abc defg染", min_size=1, max_size=70).map(str.strip).filter(bool)
 
@@ -177,3 +177,26 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
         assert len(left) == len(day) - 1
 
     drive(tmp_path, script, text=plan)
+
+
+def test_leaving_the_demo_says_that_it_is_thrown_away_and_any_other_day_that_it_stays(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("q")
+        assert "All is on record" in bench.screen
+        await bench.press("escape")
+        bench.app.is_demo = True
+        await bench.press("q")
+        assert "Leave the demo? It is thrown away" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_one_colourway_on_two_bases_is_told_apart_where_there_is_room(tmp_path: Path) -> None:
+    """The base appears before what was last, as wide as the longest name and no wider."""
+
+    async def script(bench: Bench) -> None:
+        assert "Base " in bench.screen
+        assert "Marsh Lantern Plain Sock 4" in bench.row("01")
+        assert "Marsh Lantern Sock Mini  4" in bench.row("11")
+
+    drive(tmp_path, script, plan=HEAVY_DAY, size=(140, 40))

@@ -269,3 +269,21 @@ def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path,
     asyncio.run(script())
     assert why in seen[0]
     assert app.return_value is None
+
+
+def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_path: Path, day: Path) -> None:
+    """At 80 columns a sample's name is whole; at 40 something is cut, and no line runs over the edge."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "t")
+        rows = bench.screen.split("\n")
+        assert any(row.startswith(">") and "sample: Kelp Light on Plain Sock" in row for row in rows)
+        await bench.press("down")
+        assert any(row.startswith(">") and "Tin Roof Rain on Sock Mini" in row for row in bench.screen.split("\n"))
+        assert bench.screen.split("\n")[-1].endswith("[escape] back")
+        await bench.resize(40, 24)
+        assert "…" in bench.screen
+        assert all(len(line) <= 40 for line in bench.screen.split("\n"))
+        assert bench.screen.split("\n")[-1].endswith("[escape] back")
+
+    drive(tmp_path, script, plan=day)
