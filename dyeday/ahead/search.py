@@ -30,6 +30,8 @@ PLAYS = 3
 """changes of the rule without success, for each batch, before the search over single tasks"""
 KICK, FAR_KICK = 3, 6
 """moves nobody judges at a new beginning near the best; and for objective 2"""
+IDLE_MIN = 5
+"""minutes for which hands are not left idle at the beginning where anything can be done in them"""
 FIRST = 3
 """policies played for a first answer to objective 2, before the stop alone is looked at"""
 SHAKES, FAR_SHAKES = 2, 4
@@ -108,6 +110,43 @@ class _Search:
         played = play(self.tables, numbers, 0)
         if played is not None:
             self._keep(played.order, played.state)
+        self._begin_sooner()
+
+    def _begin_sooner(self) -> None:
+        """Put what fits before the first task into the hands until then, where that costs nothing.
+
+        To begin everything sooner may cost the day's end minutes: then at least nobody stands idle to begin with.
+        """
+        free, lead = self.tables.windows[0][0], 0
+        while self.best_state is not None and lead < len(self.best_order):
+            starts = self.best_state.starts
+            task = self._task_at(lead)
+            if starts[task] - free < IDLE_MIN or not self._fill(lead, starts[task] - free, starts[task]):
+                return
+            filled = self._task_at(lead)
+            free, lead = self.best_state.starts[filled] + self.tables.tasks[filled][0], lead + 1
+
+    def _task_at(self, place: int, batch: int | None = None) -> int:
+        """Return the task at a place of the best order, or that of another batch were it there."""
+        b = self.best_order[place] if batch is None else batch
+        return self.tables.first[b] + self.best_order[:place].count(b)
+
+    def _fill(self, lead: int, minutes: int, until: int) -> bool:
+        """Let a task of so many minutes at most, over by ``until``, go before place ``lead``, if there is one."""
+        for b in dict.fromkeys(self.best_order[lead + 1 :]):
+            task = self._task_at(lead, b)
+            lasts = self.tables.tasks[task][0]
+            if b == self.best_order[lead] or lasts > minutes:
+                continue
+            order = self.best_order[:]
+            order.insert(lead, order.pop(order.index(b, lead)))
+            self.budget.used += 1
+            out = decode(self.tables, order, beginning(self.tables))
+            if out is None or self.aim.value(out.state) > self.best or out.state.starts[task] + lasts > until:
+                continue
+            self.best, self.best_order, self.best_state = self.aim.value(out.state), order, out.state
+            return True
+        return False
 
     def _keep(self, order: list[int], state: State | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""

@@ -79,6 +79,7 @@ class _Filler:
                 self.tables.free[u] = max(self.tables.free[u], self.tables.stays[u][0][1])
         self.awaited = {to for waits in self.tables.deadlines.values() for to, _ in waits}
         self.awaited |= {to for _, _, to, _ in self.tables.pending}
+        self.tails = self._tails()
         for b in range(len(self.tables.batches)):
             self._finish(b)
         self.tables.minutes = sum(task[0] for task in self.tables.tasks)
@@ -234,6 +235,26 @@ class _Filler:
             return task, offset + (batch.steps[hold.last].minutes if hold.to_end else 0)
         return -1, past[hold.last][1 if hold.to_end else 0]
 
+    def _tails(self) -> list[int]:
+        """Return of each task the minutes from its start to the end of all that waits for it, at the earliest.
+
+        A lot's dyes are mixed first where the lot's yarn has the longest way to go.
+        """
+        tables = self.tables
+        tails = [0] * len(tables.batch_of)
+
+        def of(task: int) -> int:
+            if not tails[task]:
+                batch = tables.batches[tables.batch_of[task]]
+                tails[task] = batch.steps[tables.steps[task][0][0]].minutes
+                after = [*self.outs[task].items(), *tables.meets.get(task, ())]
+                tails[task] = max([tails[task], *(offset + of(to) for to, offset in after)])
+            return tails[task]
+
+        for task in reversed(range(len(tails))):
+            of(task)
+        return tails
+
     def _finish(self, b: int) -> None:
         """Put the tasks of a batch together, moving what is plain into the tuple that the inner loop reads."""
         tables, batch, where = self.tables, self.tables.batches[b], self.task_at[b]
@@ -242,21 +263,14 @@ class _Filler:
         goal_step = batch.goal if batch.goal is not None else (attended[-1] if attended else -1)
         goal = where[goal_step][0] if batch.counts and goal_step in where else -1
         tables.goals += goal >= 0
-        tails: dict[int, int] = {}
-        for task in range(after - 1, first - 1, -1):
-            minutes = batch.steps[tables.steps[task][0][0]].minutes
-            tails[task] = max([minutes] + [off + tails[to] for to, off in self.outs[task].items()])
-        built = []
-        for task in range(after - 1, first - 1, -1):
-            built.append(self._task(batch, task, tails[task], task == goal))
-        tables.tasks.extend(reversed(built))
+        tables.tasks.extend(self._task(batch, task, task == goal) for task in range(first, after))
         if after > first:
             tables.lasts.append((after - 1, batch.weight))
-        tables.kinds.extend(self._kind(b, task, first, after) for task in range(first, after))
+        tables.kinds.extend(self._kinds(b))
         if batch.shade_step in where:
             tables.ties[where[batch.shade_step][0]] = batch.shade
 
-    def _task(self, batch: Batch, task: int, tail: int, goal: bool) -> Task:
+    def _task(self, batch: Batch, task: int, goal: bool) -> Task:
         tables = self.tables
         minutes = batch.steps[tables.steps[task][0][0]].minutes
         takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
@@ -292,7 +306,8 @@ class _Filler:
         outs = tuple(self.outs[task].items())
         awaited = task in self.awaited
         return (
-            minutes, tail, released, at, units, slot, ends, on, off, outs, int(goal), rare, writes, awaited, dry,
+            minutes, self.tails[task], released, at, units, slot, ends, on, off, outs,
+            int(goal), rare, writes, awaited, dry,
         )  # fmt: skip
 
     def _soon(self, task: int, to: int) -> int:
@@ -308,17 +323,27 @@ class _Filler:
         candidates = units_for(self.problem, self.tables.batches[b], hold, self.down)
         return any(self.tables.roomy[unit] for unit in candidates)
 
-    def _kind(self, b: int, task: int, first: int, after: int) -> int:
-        """Return what a task is to a policy."""
+    def _kinds(self, b: int) -> list[int]:
+        """Return what each task of a batch is to a policy.
+
+        What only prepares, tying or wrapping, goes with what it prepares: it is worth as much.
+        """
+        first, after = self.tables.first[b], self.tables.first[b + 1]
+        kinds = [self._kind(b, task) for task in range(first, after)]
+        if kinds and kinds[-1] == OTHER:
+            kinds[-1] = OPEN if after - 1 in self.tables.meets else LAST
+        for place in reversed(range(len(kinds) - 1)):
+            if kinds[place] == OTHER and kinds[place + 1] != LAST:
+                kinds[place] = OPEN if kinds[place + 1] == DYE else kinds[place + 1]
+        return kinds
+
+    def _kind(self, b: int, task: int) -> int:
         batch = self.tables.batches[b]
         steps = [n for n, _ in self.tables.steps[task]]
-        for hold in batch.holds:
-            if hold.kind in self.idle_kinds:
-                continue
-            if hold.first in steps and heats(batch, hold):
-                return HEAT_ON
-            if hold.last in steps and hold.first not in steps:
-                return HEAT_OFF if heats(batch, hold) else DYE
-        if task == after - 1:
-            return LAST
-        return OPEN if task == first else OTHER
+        holds = [hold for hold in batch.holds if hold.kind not in self.idle_kinds]
+        if any(hold.first in steps and heats(batch, hold) for hold in holds):
+            return HEAT_ON
+        ended = [hold for hold in holds if hold.last in steps and hold.first not in steps]
+        if any(heats(batch, hold) for hold in ended):
+            return HEAT_OFF
+        return DYE if ended else OTHER

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+from dyeday.ahead.from_day import midnight
 from dyeday.ahead.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.search import solve
+from dyeday.plan.read import read_plan
+from dyeday.track.fold import begin
+from dyeday.track.instant import Now
 from tests.ahead.checker import rinsed_by, violations
 from tests.ahead.days import random_case, random_problem
+from tests.fakes import HEAVY_DAY
 from tests.speed.case_format import problem_of
 
 SEEDS = st.integers(0, 10_000)
@@ -68,6 +75,21 @@ def test_a_budget_that_is_spent_at_once_still_gives_an_answer() -> None:
     solution = solve(problem, 1, spent=lambda: True)
     assert violations(problem, solution.rows) == []
     assert solution.evaluations >= 1
+
+
+def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
+    """A lot that simmers in the one pot, twice, and cools in it: nothing else is worth tying or mixing before it.
+
+    Two simmers of 80 min, two coolings of 240 in the pot, and what comes before and after take until 21:08 at least.
+    """
+    plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
+    now = Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+    found = forecast(begin(plan), now, evaluations=POLICIES_ONLY, replays=0)
+    dyed = [step for step in found.steps if step.word == "dye"]
+    assert [step.unit for step in dyed] == ["stockpot 1"] * 2
+    assert dyed[0].start - now.utc < timedelta(hours=2)
+    least = midnight(plan) + timedelta(hours=21, minutes=8)
+    assert least <= found.hands_off <= least + timedelta(hours=1)
 
 
 def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> None:
