@@ -95,7 +95,9 @@ def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> 
             if raised.since <= now:
                 continue
             lows += [
-                (raised.since, run) for run in runs if run.batch == batch.no and run.start <= raised.since < run.end
+                (raised.since, run)
+                for run in runs
+                if (run.batch, run.unit) == (batch.no, raised.unit) and run.start <= raised.since < run.end
             ]
     if not lows:
         return None

@@ -98,6 +98,7 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
                 since,
                 f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
                 "off at the wall, let it cool, then fill it; look at the lowest yarn for scorch",
+                unit,
             )
 
 

@@ -19,6 +19,8 @@ class Raised:
     since: datetime
     why: str
     remedy: str
+    unit: str | None = None
+    """the unit it is about, where it is about one"""
 
 
 @dataclass(frozen=True, slots=True)
