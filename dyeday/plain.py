@@ -72,12 +72,16 @@ def csv_cell(value: object) -> str | int | float:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return value
     text = "" if value is None else harmless(value)
-    return "'" + text if text.lstrip()[:1] in _FORMULA and text.strip() else text
+    return "'" + text if _begins_formula(text) else text
 
 
 def csv_original(cell: str) -> str:
     """Return the text that `csv_cell` made ``cell`` from; any other cell as it is."""
-    return cell[1:] if cell[:1] == "'" and cell[1:].lstrip()[:1] in _FORMULA and cell[1:].strip() else cell
+    return cell[1:] if cell[:1] == "'" and _begins_formula(cell[1:]) else cell
+
+
+def _begins_formula(text: str) -> bool:
+    return text.lstrip()[:1] in _FORMULA
 
 
 def csv_text(rows: Iterable[Iterable[object]]) -> str:

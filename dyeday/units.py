@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import isfinite
 from typing import Any
 
-from dyeday.craft.measuring import to_step
+from dyeday.craft.measuring import figure, to_step
 from dyeday.craft.water import MG_L_CACO3_PER, US_GALLON_L
 from dyeday.plain import brief
 
@@ -239,7 +239,7 @@ def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -
     if rounded >= 2000:
         return f"{rounded / 1000:.3g} L" if rounded < 999_500 else f"{rounded / 1000:.0f} L"
     if rounded == 0 and volume_ml > 0:
-        return f"{volume_ml:.2g} mL"
+        return f"{figure(volume_ml, 2)} mL"
     return f"{rounded:g} mL"
 
 
@@ -275,7 +275,7 @@ def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> st
         return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
     rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g
     if rounded == 0 and mass_g > 0:
-        return f"{mass_g:.2g} g"
+        return f"{figure(mass_g, 2)} g"
     return f"{round(rounded, 4):.10g} g"
 
 

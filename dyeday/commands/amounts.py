@@ -113,7 +113,7 @@ def acid(args: Namespace) -> int:
     say(f"{what} {amount} of {of} to {water_l:g} L: pH {found.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
-        say(f"{fibre_g:g} g of fibre may take up to {extra:.3g} {unit} more; read the pH and add as it asks")
+        say(f"{figure(fibre_g)} g of fibre may take up to {figure(extra, 3)} {unit} more; read the pH and add as it asks")
     for note in found.notes:
         say(note)
     say(CAUTION)

@@ -7,6 +7,8 @@ protons one mole of the added acid lets go there. Vinegar and citric solution al
 
 from __future__ import annotations
 
+from math import ceil
+
 from dyeday.craft.acid_kinds import Acid
 from dyeday.craft.bath import MOST_ROUNDS, STEADY, Bath, UnsettledError, usual_ionic_mol_l
 from dyeday.craft.dissociation import constants
@@ -88,7 +90,8 @@ def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
 
 def _too_low(bath: Bath, ph: float, acid: Acid) -> str:
     strongest = with_acid_mol(bath, acid, acid.most_mol_per_l * bath.volume_l)
+    lowest = ceil(strongest.ph * 100) / 100  # rounded down it would name what was just refused
     return (
-        f"{acid.name} cannot bring this water to pH {ph:g}: at most it reaches pH {strongest.ph:.2f} "
+        f"{acid.name} cannot bring this water to pH {ph:g}: at most it reaches pH {lowest:.2f} "
         f"({acid.at_most}); choose a higher target"
     )

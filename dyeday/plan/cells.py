@@ -12,6 +12,8 @@ from datetime import date
 _COUNT = re.compile(r"(\d{1,6})(?:[.,]0{1,2})?\s*(?:x|×|skeins?|minis?|blanks?|pieces?|pcs\.?)?", re.IGNORECASE)
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4}|\d{2})")
+_MONEY = re.compile(r"[^\d-]*(\d+(?:[.,]\d+|['’\s]\d{3}(?!\d))*)(?:[.,]?\D*)")
+"""One number, its thousands apart by a space or an apostrophe as well, and a currency before it or behind."""
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 _TIME = re.compile(r"(?:,?\s+|T)\d{1,2}:\d{2}.*$", re.DOTALL)
 YES = ("yes", "y", "x", "true", "1", "ja", "j", "oui", "si", "sí", "✓", "✔")
@@ -36,11 +38,15 @@ def count_of(text: str) -> int:
 
 
 def money_of(text: str) -> float:
-    """Return money: "24.50", "24,50", "€ 1.234,50". Raises CellError where point or comma may be either."""
-    digits = re.sub(r"[^\d.,-]", "", text.strip()).strip(".,")
-    signs = re.findall(r"[.,]", digits)
-    if not re.fullmatch(r"\d[\d.,]*", digits):
+    """Return money: "24.50", "24,50", "€ 1.234,50", "24,-".
+
+    Raises CellError where point or comma may be either, and where there are several numbers ("2 for 30").
+    """
+    found = _MONEY.fullmatch(text.strip())
+    if found is None:
         raise CellError("is no price", "write such as 24.50")
+    digits = re.sub(r"[^\d.,]", "", found[1])
+    signs = re.findall(r"[.,]", digits)
     if not signs:
         return float(digits)
     whole, part = digits[: digits.rfind(signs[-1])], digits[digits.rfind(signs[-1]) + 1 :]

@@ -230,15 +230,21 @@ class Table:
         return minutes
 
     def windows(self, key: str) -> tuple[tuple[int, int], ...]:
-        """Return a list of spans such as "13:00-13:30" in minutes from midnight."""
-        out = []
+        """Return spans such as "13:00-13:30" in minutes from midnight, in order; two that overlap are one."""
+        out: list[tuple[int, int]] = []
         for raw in self.texts(key):
             ends = [clock_min(part.strip()) for part in re.split(r"[-–]", raw)]
             if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[1] <= ends[0]:
                 self.problem(key, f"{brief(raw)} is no span of time", 'write "13:00-13:30"')
             else:
                 out.append((ends[0], ends[1]))
-        return tuple(out)
+        apart: list[tuple[int, int]] = []
+        for start, end in sorted(out):
+            if apart and start < apart[-1][1]:
+                apart[-1] = (apart[-1][0], max(end, apart[-1][1]))
+            else:
+                apart.append((start, end))
+        return tuple(apart)
 
     def tables(self, key: str) -> list[Table]:
         """Return the tables of an array of tables, none where the key is absent."""

@@ -137,6 +137,14 @@ def test_a_target_below_neat_vinegar_is_refused_naming_what_vinegar_reaches() ->
         dose_for(1, water.raw_water(200), 2.0, VINEGAR)
 
 
+def test_what_a_refusal_says_can_be_reached_can_be() -> None:
+    with pytest.raises(CannotReachError) as caught:
+        dose_for(1, water.raw_water(200), 2.3, VINEGAR)
+
+    lowest = float(str(caught.value).partition("reaches pH ")[2].split(" ")[0])
+    assert dose_for(1, water.raw_water(200), lowest, VINEGAR).ph == lowest
+
+
 def test_a_target_below_saturated_citric_acid_is_refused() -> None:
     with pytest.raises(CannotReachError, match="no more dissolves"):
         dose_for(1, water.raw_water(200), 0.5, CITRIC)

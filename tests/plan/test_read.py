@@ -385,6 +385,15 @@ def test_the_words_of_a_session_are_read() -> None:
     assert session.sound == ("paplay", "bell.oga")
 
 
+def test_breaks_that_overlap_are_one() -> None:
+    """Also where a shorter one lies inside; two that only touch stay two."""
+    changes: dict[str, str | None] = {
+        "session.breaks": '["12:00-13:00", "11:00-12:30", "11:10-11:20", "15:00-15:10", "15:10-15:20"]'
+    }
+
+    assert plan(changes).session.breaks == ((660, 780), (900, 910), (910, 920))
+
+
 def test_a_chore_an_order_and_a_kit_are_read_with_all_their_words() -> None:
     """Words that are no quantities: per, when, match, circuit."""
     read = plan(
