@@ -8,6 +8,7 @@ from dyeday.bench.asks import Offer, Taken
 from dyeday.bench.keeper import Draft
 from dyeday.craft.cooling import left_min, newton
 from dyeday.craft.heat import warm_up_min
+from dyeday.craft.measuring import figure, to_step
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import correction, dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
@@ -65,11 +66,10 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     if need is None:
         return ""
     liquid = day.plan.acid.is_liquid
-    left = need.amount - sum(put.amount_of(day.plan.acid) for put in has)
-    step_size = day.plan.jug_ml if liquid else day.plan.scale_g
-    rounded = round(left / step_size) * step_size
+    left = max(0.0, need.amount - sum(put.amount_of(day.plan.acid) for put in has))
+    rounded = to_step(left, day.plan.jug_ml if liquid else day.plan.scale_g)
     if rounded <= 0:
-        return "" if left < NOTHING else f"{left:.2g}"
+        return "" if left < NOTHING else figure(left, 2)
     return f"{round(rounded, 3):g}"
 
 

@@ -113,7 +113,8 @@ def acid(args: Namespace) -> int:
     say(f"{what} {amount} of {of} to {water_l:g} L: pH {found.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
-        say(f"{figure(fibre_g)} g of fibre may take up to {figure(extra, 3)} {unit} more; read the pH and add as it asks")
+        more = f"{figure(extra, 3)} {unit} more"
+        say(f"{figure(fibre_g)} g of fibre may take up to {more}; read the pH and add as it asks")
     for note in found.notes:
         say(note)
     say(CAUTION)

@@ -273,8 +273,8 @@ def _left_text(each: Outlook) -> str:
         left = f"{figure(-item.amount)} {item.unit} more used than was there: count it"
     else:
         left = f"{figure(max(0.0, item.amount))} {item.unit}"
-    wet = f" and {each.in_bottles:.3g} g in bottles" if each.in_bottles else ""
-    rate = f", {each.per_week:.3g} {item.unit} a week" if each.per_week else ""
+    wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
+    rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
     days = f", {each.days_left:.0f} days left" if each.days_left is not None else ""
     return f"{left}{wet}{rate}{days}"
 

@@ -156,12 +156,12 @@ def _flag(flag: LotFlag) -> str:
 
 
 def _amount(grams: float, ml: float) -> str:
-    return f"{grams:.3g} g" + (f" = {figure(ml)} mL" if ml else " as powder")
+    return f"{figure(grams, 3)} g" + (f" = {figure(ml)} mL" if ml else " as powder")
 
 
 def _recorded(ml: float | None, grams: float | None) -> str:
     parts = [f"{figure(ml)} mL" for ml in (ml,) if ml is not None] + [
-        f"{g:.3g} g powder" for g in (grams,) if g is not None
+        f"{figure(g, 3)} g powder" for g in (grams,) if g is not None
     ]
     return " and ".join(parts) or "not recorded"
 

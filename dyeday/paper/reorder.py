@@ -24,7 +24,7 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
     for each in seen:
         if each.reorder:
             left = f"{figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
-            rate = f", {each.per_week:.3g} {each.item.unit} a week" if each.per_week else ""
+            rate = f", {figure(each.per_week, 3)} {each.item.unit} a week" if each.per_week else ""
             days = f", {each.days_left:.0f} days" if each.days_left else ""
             lines.append(f"{each.item.name}: {left}{rate}{days}")
     return lines

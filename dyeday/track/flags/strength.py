@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.craft.measuring import figure
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, dose, soak_l
 from dyeday.track.bath import last_ph_reading, ph_limit
@@ -164,7 +165,7 @@ def _weak(day: Day, read: Reading | None, acids: list[AcidIn], need: Dose | None
     if other > 0:
         return ""  # another acid than the plan's went in: its strength is not known
     if put < need.amount * day.plan.rules.acid_share / 100 - 1e-9:
-        numbers = of(put, need.amount, "mL") if liquid else f"{put:.3g} of {need.amount:.3g} g"
+        numbers = of(put, need.amount, "mL") if liquid else f"{figure(put, 3)} of {figure(need.amount, 3)} g"
         return f"acid {numbers} that {need.water_l:g} L of this water needs alone"
     return ""
 
@@ -194,7 +195,7 @@ def _remedy(day: Day, acids: list[AcidIn], need: Dose | None, share: float, *, p
     liquid = day.plan.acid.is_liquid
     put = sum(one.amount_of(day.plan.acid) for one in acids)
     lacks = 0.0 if need is None else (need.amount - put) * share
-    amount = f"{lacks:.0f} mL" if liquid else f"{lacks:.2g} g"
+    amount = f"{lacks:.0f} mL" if liquid else f"{figure(lacks, 2)} g"
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     how = "mist" if painted else "stir in"
     tail = " over the painted yarn, never pour it" if painted else ""
