@@ -4,34 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeVar
+
+from textual.screen import Screen
 
 from dyeday.ahead.steps import next_step
 from dyeday.bench.alarming import Alarming
-from dyeday.bench.asks import AskText, Choice, Choose, GoOn, Taken
+from dyeday.bench.asks import AskText, Choice, Choose
+from dyeday.bench.doubting import Doubting
 from dyeday.bench.edits import Edits, minutes_ago
+from dyeday.bench.ending import Ending
 from dyeday.bench.far import FarScreen
+from dyeday.bench.going_on import GoOn
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import KEYS, WATCHING
 from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
-from dyeday.bench.offers import drafts_for, offer_for
-from dyeday.bench.pages import BatchPage, DoubtsPage, Reader, Resolving, cautions_text, help_text
+from dyeday.bench.offers import Taken, drafts_for, offer_for
+from dyeday.bench.pages import Reader, cautions_text, help_text
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
 from dyeday.bench.rest import RestOfDay
 from dyeday.bench.wishing import Wishes
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
-from dyeday.track.day import Day
-from dyeday.track.flags import USUAL_REASONS, Flag
-from dyeday.track.instant import Now, whole_min
+from dyeday.track.instant import whole_min
 from dyeday.track.keys import STATES, EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, new_batches, state_word
 
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen
+
+T = TypeVar("T")
 
 
 class Acts:
@@ -48,7 +53,8 @@ class Acts:
             return False
         was_closed = self.keeper.day.closed is not None
         had = self.keeper.day.batches
-        before = {(f.batch, f.rule) for fs in self.keeper.flags(self.keeper.now()).values() for f in fs}
+        doubting = Doubting(self)
+        before = doubting.known()
         try:
             stored = self.keeper.record(*drafts)
         except (EventError, StoreError) as error:
@@ -65,36 +71,26 @@ class Acts:
         if fresh:
             then += f": {fresh}"
             self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
-        after = [f for fs in self.keeper.flags(self.keeper.now()).values() for f in fs if f.resolved is None]
-        acted = stored[0].batch if stored else None
-        raised = [f for f in after if not self._known(f, before)]
-        raised.sort(key=lambda flag: flag.batch != acted)
+        raised = doubting.raised(before, stored[0].batch if stored else None)
         if raised:
-            first, more = raised[0], f" (+{len(raised) - 1} more)" if len(raised) > 1 else ""
-            about = first.batch or "the day"
-            self.screen.say(f"{about} {first.rule}{more}: {first.why}. Do: {first.remedy}", wrong=True)
+            self.screen.say(raised, wrong=True)
             self.screen.app.bell()
         else:
             word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
             self.screen.say(f"{word}: {batch}{said}{then}{closed}", wrong=bool(self.keeper.unsaved))
         return True
 
-    def _known(self, flag: Flag, before: set[tuple[str | None, str]]) -> bool:
-        """Tell whether a doubt stood before, under this number or that of the batch it was split from."""
-        record = self.keeper.day.batches.get(flag.batch or "")
-        parent = record.parent if record is not None else None
-        return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)
-
     def batch(self) -> BatchRecord | None:
+        """Return the chosen batch; say so where none is chosen."""
         found = self.keeper.day.batches.get(self.screen.chosen or "")
         if found is None:
             self.screen.say("no batch is chosen; type its number", wrong=True)
         return found
 
-    def ask(self, screen: Any, done: Callable[[Any], object]) -> None:
+    def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
         """Put a question and call ``done`` with its answer, unless it was left."""
 
-        def answered(answer: Any) -> None:
+        def answered(answer: T | None) -> None:
             if answer is None:
                 self.screen.say("left as it was")
             else:
@@ -164,11 +160,8 @@ class Acts:
         if batch is None:
             return
 
-        def noted(text: str) -> None:
-            if text.strip():
-                self.record(Draft("note", batch.no, {"note": text}))
-
-        self.ask(AskText(f"Note on {batch.no}", drafts=self.keeper.drafts), noted)
+        ask = AskText(f"Note on {batch.no}", drafts=self.keeper.drafts)
+        self.ask(ask, lambda text: self.record(Draft("note", batch.no, {"note": text})))
 
     def back_date(self) -> None:
         def minutes(text: str) -> float:
@@ -225,48 +218,10 @@ class Acts:
         self.ask(Palette(entries), lambda action: getattr(self.screen, f"action_{action}")())
 
     def flags(self) -> None:
-        batch = self.batch()
-        if batch is None:
-            return
-
-        def look() -> tuple[Day, BatchRecord, list[Flag], Now] | None:
-            now = self.keeper.now()
-            current = self.keeper.day.batches.get(batch.no)
-            return (
-                None if current is None else (self.keeper.day, current, self.keeper.flags(now).get(batch.no, []), now)
-            )
-
-        self.screen.app.push_screen(BatchPage(look, self._resolving))
-
-    @property
-    def _resolving(self) -> Callable[[Resolving, Flag], None] | None:
-        return None if self.keeper.watching else self._resolve
-
-    def _resolve(self, page: Resolving, flag: Flag) -> None:
-        choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
-        choices.append(Choice("0", "", "a reason of your own"))
-
-        def because(reason: str) -> None:
-            if reason:
-                store(reason)
-            else:
-                self.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule} is resolved because"), store)
-
-        def store(why: str) -> None:
-            if why.strip():
-                self.record(Draft("resolved", flag.batch, {"rule": flag.rule, "why": why}))
-                page.show()
-
-        self.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule} is resolved", choices), because)
+        Doubting(self).of_batch()
 
     def doubts(self) -> None:
-        """Every open doubt of the day, to read; a doubt about the whole day is resolved here."""
-
-        def fetch() -> list[Flag]:
-            found = self.keeper.flags(self.keeper.now())
-            return [flag for flags in found.values() for flag in flags if flag.resolved is None]
-
-        self.screen.app.push_screen(DoubtsPage(fetch, self._resolving))
+        Doubting(self).of_day()
 
     def ahead(self) -> None:
         app = self.screen.bench_app
@@ -338,43 +293,7 @@ class Acts:
         self.screen.app.push_screen(Reader("Keys of the bench", help_text()))
 
     def close_day(self) -> None:
-        live = [batch for batch in self.keeper.day.live if batch.is_live]
-        on = [batch.no for batch in live if batch.open_run is not None]
-        if self.keeper.day.closed is not None:
-            self.screen.say("this day is closed already")
-            return
-        heat = f" By the record heat is still on: {', '.join(on)}." if on else ""
-        count = {0: "No batch stays", 1: "1 batch stays"}.get(len(live), f"{len(live)} batches stay")
-        label = f"Is every heat off at the wall?{heat} {count} for tomorrow."
-        choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
-
-        def answered(what: str) -> None:
-            if what and self.record(Draft("closed", None, {})):
-                settled = self.keeper.file.settled
-                if settled is not None and settled.trouble:
-                    self.screen.say(settled.trouble, wrong=True)
-                elif not self.keeper.unsaved:
-                    from dyeday.track.carrying import stays_lines
-
-                    told = settled.told if settled is not None else ()
-                    self.screen.say("the day is closed; p and return show its page, q leaves")
-                    self.screen.bench_app.tell_meanwhile("The day is closed", [*stays_lines(self.keeper.day), *told])
-
-        self.ask(Choose(label, choices), answered)
+        Ending(self).close_day()
 
     def leave(self) -> None:
-        choices = [Choice("y", "yes", "leave"), Choice("n", "", "stay")]
-
-        def answered(yes: str) -> None:
-            if yes:
-                self.screen.app.exit()
-
-        label = "Leave the bench? All is on record; opening it again goes on here."
-        if self.screen.bench_app.is_demo:
-            label = "Leave the demo? It is thrown away; your own days are not touched."
-        if not self.keeper.save():
-            count = len(self.keeper.unsaved)
-            entries = "1 entry is" if count == 1 else f"{count} entries are"
-            why = self.keeper.trouble.why if self.keeper.trouble else ""
-            label = f"{entries} not saved: {why}. Leave all the same?"
-        self.ask(Choose(label, choices), answered)
+        Ending(self).leave()

@@ -46,8 +46,7 @@ class Kitting:
             return f"{read_acid(day, text):g} {day.plan.acid.unit}"
 
         def put(text: str) -> None:
-            if text.strip():
-                self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
+            self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
 
         self.acts.ask(AskText(label, understand=understood), put)
 

@@ -2,28 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 from dyeday import units
 from dyeday.ahead.steps import Step
-from dyeday.bench.asks import Offer, Taken
 from dyeday.bench.keeper import Draft
-from dyeday.craft.cooling import left_min, newton
 from dyeday.craft.heat import warm_up_min
 from dyeday.craft.measuring import figure, to_step
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import correction, dose, layer_dose, soak_dose, soak_l
+from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
-from dyeday.track.air import room_c
-from dyeday.track.bath import ph_limit
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
-from dyeday.track.flags.rinsing import rinse_below_c
-from dyeday.track.flags.strength import recorded_l, soak_water_l
+from dyeday.track.flags.strength import recorded_l
 from dyeday.track.instant import Now, minutes, whole_min
-from dyeday.track.progress import bath_acids, last_heat_end, readings_of, soak_acids, stay_acids
+from dyeday.track.keys import PLACES
+from dyeday.track.meaning import acid_text
+from dyeday.track.progress import bath_acids
 from dyeday.track.record import BatchRecord
 from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.told import placed, state_word
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What going on with a batch would record, before it is taken."""
+
+    title: str
+    units: tuple[tuple[str, str], ...] = ()
+    """(unit, what is in it)"""
+    unit: str | None = None
+    amount_label: str = ""
+    amount_for: Callable[[str | None], str] = lambda unit: ""
+    """the amount offered once a unit is chosen"""
+    looks: bool = False
+    read_amount: Callable[[str], str] | None = None
+    lines: tuple[str, ...] = ()
+    """what to know before it is taken"""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was taken of an offer: into which unit, how much acid or which weight, how the bath looked and where."""
+
+    unit: str | None
+    amount: str
+    """mL or g, empty where none"""
+    look: str | None
+    where: str = PLACES[0]
 
 
 def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
@@ -112,7 +140,7 @@ def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
     put = sum(one.amount_of(day.plan.acid) for one in has)
     if put <= 0:
         return []
-    return [f"{step.unit} has {_measured(day, put)} from before; if its water is new, say so first: k, emptied"]
+    return [f"{step.unit} has {acid_text(day.plan, put)} from before; if its water is new, say so first: k, emptied"]
 
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
@@ -122,20 +150,12 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     if need is None:
         return [line if layer.acid_in == "soak" else f"{line}, no acid: it goes into the {layer.acid_in}"]
     notes = ", ".join(need.notes)
-    takes = f"; the fibre may take {_measured(day, need.fibre_amount)} more, so read the pH"
+    takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
     fibre = takes if need.fibre_amount else ""
     return [
-        f"{line}; {_measured(day, need.amount)} brings it to pH {need.ph:.1f}{fibre}",
+        f"{line}; {acid_text(day.plan, need.amount)} brings it to pH {need.ph:.1f}{fibre}",
         *([notes] if notes else []),
     ]
-
-
-def _measured(day: Day, acid: float) -> str:
-    """Return an amount of the plan's acid as the jug or the scale can do it."""
-    plan = day.plan
-    if plan.acid.is_liquid:
-        return units.show_volume(acid, plan.session.units, plan.jug_ml)
-    return units.show_mass(acid, plan.session.units, plan.scale_g)
 
 
 def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
@@ -200,53 +220,6 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
     if unit is not None:
         data["unit"] = unit
     return Draft("acid put in", batch.no, data)
-
-
-def ph_meaning(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
-    """Return what a pH reading asks for: enough, or what to add."""
-    target = day.plan.acid.target_ph
-    if read_ph <= ph_limit(day.plan) + 1e-9:
-        return f", good: {target:g} is wanted"
-    layer = batch.the_layer
-    stay = batch.stays[-1] if batch.stays else None
-    if batch.state == "soak" and stay is not None:
-        water_l = soak_water_l(day, batch, stay, now)
-        acids = soak_acids(day, batch, now, batch.layer)
-    elif layer.acid_in != "soak" and stay is not None:
-        water_l = liquor_ml(layer, batch.wof_g) / 1000
-        acids = [put for put in batch.acids if put.layer == batch.layer]
-        acids += stay_acids(day, batch, stay, now) if layer.how == "immersed" else []
-    else:
-        # What of the soak's acid is in the paint, nobody can tell.
-        return f", above {target:g}: mist acid over it, never pour, and read again"
-    put_in = sum(put.amount_of(day.plan.acid) for put in acids)
-    more = correction(day.plan, water_l, put_in, read_ph)
-    if more is None or more.amount <= 0:
-        return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
-    how = "mist" if batch.state in ("paint", "fix") and layer.how != "immersed" else "add"
-    return f", above {target:g}: {how} {_measured(day, more.amount)} of {day.plan.acid.kind}"
-
-
-def cooling_meaning(day: Day, batch: BatchRecord, name: str, read_c: float, now: Now) -> str:
-    """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
-    heat_end = last_heat_end(batch)
-    if batch.state != "cool" or heat_end is None:
-        return ""
-    plan = day.plan
-    to_c = rinse_below_c(plan, batch)
-    if read_c <= to_c:
-        return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
-    seen = [
-        (minutes(heat_end, reading.at), float(reading.value))
-        for reading in readings_of(batch, name)
-        if reading.at.utc >= heat_end.utc
-    ]
-    so_far = minutes(heat_end, now)
-    try:
-        left = left_min(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
-    except ValueError:
-        return f", rinse below {to_c:g} °C"
-    return f", below {to_c:g} °C in about {left:.0f} min"
 
 
 def _inside(day: Day, unit: str, batch: BatchRecord) -> str:

@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.bench.keeper import Draft
-from dyeday.bench.offers import cooling_meaning, ph_meaning
-from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
 from dyeday.track.keys import CLOTHS, EYES, GRADES, PLACES, SWATCHES
-from dyeday.track.record import BatchRecord, Reading
+from dyeday.track.meaning import meaning
+from dyeday.track.record import BatchRecord
 from dyeday.track.told import READING_WORDS, reading_text
 from dyeday.track.typed import typed_reading
 
@@ -64,8 +63,7 @@ class Reads:
             return reading_text(name, value) + self.meaning(batch, name, value)
 
         def store(text: str) -> None:
-            if text.strip():
-                self._store(batch, name, typed_reading(name, text))
+            self._store(batch, name, typed_reading(name, text))
 
         label = f"{batch.no} {READING_LABELS[name]}"
         self.acts.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
@@ -80,15 +78,5 @@ class Reads:
         self.acts.record(Draft("reading", batch.no, data), then=self.meaning(batch, name, value))
 
     def meaning(self, batch: BatchRecord, name: str, value: Any) -> str:
-        """Return what a reading means: of a look, how much is exhausted; of a pH, what to add; else nothing."""
-        if name == "ph":
-            return ph_meaning(self.keeper.day, batch, float(value), self.keeper.now())
-        if name in ("yarn_c", "bath_c"):
-            return cooling_meaning(self.keeper.day, batch, name, float(value), self.keeper.now())
-        if name not in ("eye", "jar", "absorbance"):
-            return ""
-        read = Reading(self.keeper.now(), name, value, None, batch.state, batch.layer, "")
-        low, high = exhausted_pct(batch, read)
-        share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
-        hot = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
-        return f", {share} exhausted, {expected_pct(self.keeper.day.plan, batch, batch.layer):.0f} % expected{hot}"
+        """Return what a reading of now means, see `dyeday.track.meaning`."""
+        return meaning(self.keeper.day, batch, name, value, self.keeper.now())
