@@ -12,7 +12,7 @@ from dyeday.ahead.steps import next_step
 from dyeday.bench.alarming import Alarming
 from dyeday.bench.asks import AskText, Choice, Choose
 from dyeday.bench.doubting import Doubting
-from dyeday.bench.edits import Edits, minutes_ago
+from dyeday.bench.edits import Edits
 from dyeday.bench.ending import Ending
 from dyeday.bench.far import FarScreen
 from dyeday.bench.going_on import GoOn
@@ -32,6 +32,7 @@ from dyeday.track.instant import whole_min
 from dyeday.track.keys import STATES, EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, new_batches, state_word
+from dyeday.track.typed import minutes_ago
 
 if TYPE_CHECKING:
     from dyeday.bench.main import BenchScreen

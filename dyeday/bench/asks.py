@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad, wrap
 from dyeday.plain import harmless
+from dyeday.plan.typed import name_of
 from dyeday.store.drafts import Drafts
 
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
@@ -182,3 +183,17 @@ class Choose(TypedAhead, ModalScreen[str | None]):
 
     def action_leave(self) -> None:
         self.dismiss(None)
+
+
+def pick(
+    ask: Callable[[ModalScreen[str | None], Callable[[str], object]], None],
+    label: str,
+    names: Sequence[str],
+    done: Callable[[str], object],
+) -> None:
+    """Let one of ``names`` be chosen: by a key where there are keys enough, else by its beginning."""
+    if len(names) <= len(CHOICE_KEYS):
+        ask(Choose(label, [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
+        return
+    box = AskText(f"{label}: how it begins", understand=lambda text: name_of(text, names))
+    ask(box, lambda text: done(name_of(text, names)))

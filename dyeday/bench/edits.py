@@ -2,55 +2,21 @@
 
 from __future__ import annotations
 
-import re
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from dyeday import units
-from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import local
-from dyeday.plan.table import clock_min
+from dyeday.plan.typed import count_of
 from dyeday.track.events import Event
-from dyeday.track.instant import Now
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text
-from dyeday.track.typed import typed_reading
+from dyeday.track.typed import minutes_ago, parts_of, typed_reading
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
-
-
-def minutes_ago(text: str, now: Now, zone: str | None) -> float:
-    """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError for none of these, or the future.
-
-    A time of day is the latest such time not after now.
-    """
-    minutes = clock_min(text.strip())
-    if minutes is None:
-        return units.read(text, units.TIME_MIN, low=0, high=2880)
-    here = local(now.utc, zone)
-    then = here.replace(hour=minutes // 60 % 24, minute=minutes % 60, second=0, microsecond=0)
-    if then > here:
-        then = (here - timedelta(days=1)).replace(hour=then.hour, minute=then.minute, second=0, microsecond=0)
-    return (now.utc - then.astimezone(UTC)).total_seconds() / 60
-
-
-def parts(text: str, batch: BatchRecord) -> dict[str, int]:
-    """Return the parts of "3 2" as {"03a": 3, "03b": 2}. Raises ValueError where they do not add up."""
-    counts = [int(word) for word in re.findall(r"\d+", text)]
-    if len(counts) < 2 or sum(counts) != batch.skeins or min(counts) < 1:
-        raise ValueError(
-            f"{batch.no} has {batch.skeins} pieces; write parts that add to it, such as 2 {batch.skeins - 2}"
-        )
-    return {f"{batch.no}{letter}": count for letter, count in zip("abcdefghij", counts, strict=False)}
-
-
-def count(text: str) -> int:
-    """Return a count of one or more. Raises ValueError."""
-    if not text.strip().isdigit() or not 1 <= int(text) <= 5000:
-        raise ValueError("write how many, 1 to 5000")
-    return int(text)
 
 
 WITH_A_UNIT = ("moved", "placed", "pass", "unit")
@@ -83,17 +49,17 @@ class Edits:
         self.acts.ask(ask, lambda text: self.acts.record(Draft("tagged", batch.no, {"tag": text.strip().strip("-")})))
 
     def _count(self, batch: BatchRecord) -> None:
-        ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count(text)} pieces")
-        self.acts.ask(ask, lambda text: self.acts.record(Draft("counted", batch.no, {"skeins": count(text)})))
+        ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count_of(text)} pieces")
+        self.acts.ask(ask, lambda text: self.acts.record(Draft("counted", batch.no, {"skeins": count_of(text)})))
 
     def _split(self, batch: BatchRecord) -> None:
         def said(text: str) -> str:
-            return ", ".join(f"{no} with {skeins}" for no, skeins in parts(text, batch).items())
+            return ", ".join(f"{no} with {skeins}" for no, skeins in parts_of(text, batch).items())
 
         label = f"{batch.no}: {batch.skeins} pieces into which parts, such as 1 {max(1, batch.skeins - 1)}"
 
         def split(text: str) -> None:
-            into = parts(text, batch)
+            into = parts_of(text, batch)
             if self.acts.record(Draft("split", batch.no, {"into": into})):
                 self._tags(list(into))
 
@@ -120,18 +86,21 @@ class Edits:
 
     def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
-        choices = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
-        if not choices:
+        if not names:
             self.acts.screen.say("the plan has no other colourway", wrong=True)
             return
-        ask = Choose(f"{batch.no} goes on as", choices)
-        self.acts.ask(ask, lambda name: self.acts.record(Draft("overdyed", batch.no, {"colourway": name})))
+        label = f"{batch.no} goes on as"
+        pick(
+            self.acts.ask, label, names, lambda way: self.acts.record(Draft("overdyed", batch.no, {"colourway": way}))
+        )
 
     def _dye(self, batch: BatchRecord, what: str) -> None:
         dyes = [d.name for d in self.keeper.day.plan.dyes]
         own = [name for layer in batch.colourway.layers for name in layer.dyes]
         ordered = list(dict.fromkeys([*own, *dyes]))
-        choices = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, ordered, strict=False)]
+        if not ordered:
+            self.acts.screen.say("the plan has no dye", wrong=True)
+            return
         kind = units.MASS_G if what == "powder" else units.VOLUME_ML
         unit = "g" if what == "powder" else "mL"
         words = {"used": "used", "left_over": "left over", "powder": "powder used"}[what]
@@ -148,28 +117,28 @@ class Edits:
             ask = AskText(f"{batch.no} {name} {words}, {unit}", understand=lambda text: f"{read(text):g} {unit}")
             self.acts.ask(ask, store)
 
-        self.acts.ask(Choose(f"{batch.no} {words}", choices), amount)
+        pick(self.acts.ask, f"{batch.no} {words}", ordered, amount)
 
     def order(self) -> None:
         """A rush order: colourway, base, count; its batches come at the end of the list."""
         plan = self.keeper.day.plan
-        ways = [Choice(key, c.name, c.name) for key, c in zip(CHOICE_KEYS, plan.colourways, strict=False)]
-        bases = [Choice(key, b.name, b.name) for key, b in zip(CHOICE_KEYS, plan.bases, strict=False)]
 
         def colourway(way: str) -> None:
-            def base(name: str) -> None:
-                def skeins(text: str) -> None:
-                    items = {order.item for order in plan.orders}
-                    number = next(n for n in range(1, 10_000) if f"rush {n}" not in items)
-                    order = {"item": f"rush {number}", "colourway": way, "base": name, "skeins": count(text)}
-                    self.acts.record(Draft("added", None, {"order": order}))
+            pick(
+                self.acts.ask, f"Rush order of {way} on", [b.name for b in plan.bases], lambda base: count(way, base)
+            )
 
-                ask = AskText(f"{way} on {name}: how many pieces", understand=lambda text: f"{count(text)} pieces")
-                self.acts.ask(ask, skeins)
+        def count(way: str, base: str) -> None:
+            def added(text: str) -> None:
+                items = {order.item for order in plan.orders}
+                number = next(n for n in range(1, 10_000) if f"rush {n}" not in items)
+                order = {"item": f"rush {number}", "colourway": way, "base": base, "skeins": count_of(text)}
+                self.acts.record(Draft("added", None, {"order": order}))
 
-            self.acts.ask(Choose(f"Rush order of {way} on", bases), base)
+            ask = AskText(f"{way} on {base}: how many pieces", understand=lambda text: f"{count_of(text)} pieces")
+            self.acts.ask(ask, added)
 
-        self.acts.ask(Choose("Rush order of", ways), colourway)
+        pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
 
     def strike(self, event: Event) -> None:
         """Strike an entry, or take its striking back."""
@@ -213,8 +182,7 @@ class Edits:
     def _value(self, event: Event) -> None:
         if event.kind in WITH_A_UNIT:
             names = self.keeper.day.plan.unit_names
-            units = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
-            self.acts.ask(Choose("The unit was", units), lambda unit: self._because(event, {"unit": unit}))
+            pick(self.acts.ask, "The unit was", names, lambda unit: self._because(event, {"unit": unit}))
             return
         read, label = self._reader(event)
         ask = AskText(label, understand=lambda text: ", ".join(f"{k} {v}" for k, v in read(text).items()))
@@ -225,7 +193,7 @@ class Edits:
             name = str(event.data["reading"])
             return (lambda text: {"value": typed_reading(name, text)}), f"{name} was"
         if event.kind == "counted":
-            return (lambda text: {"skeins": count(text)}), "pieces were"
+            return (lambda text: {"skeins": count_of(text)}), "pieces were"
         key = "acid_ml" if "acid_ml" in event.data else "acid_g"
         kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"

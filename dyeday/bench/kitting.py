@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
 from dyeday.bench.offers import acid_draft, read_acid
 from dyeday.plan.model import COVERS
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
             Choice("w", "up", "works again"))  # fmt: skip
+
+NO_KIT = "the plan lists no kit"
 
 
 class Kitting:
@@ -54,23 +56,18 @@ class Kitting:
         batch = self.acts.batch()
         if batch is None:
             return
-        choices = self._unit_choices()
-        if not choices:
-            self.acts.screen.say("the plan lists no kit", wrong=True)
+        names = self.keeper.day.plan.unit_names
+        if not names:
+            self.acts.screen.say(NO_KIT, wrong=True)
             return
         if batch.open_run is not None:
             self.acts.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
             return
-        ask = Choose(f"{batch.no} into which unit", choices)
-        self.acts.ask(ask, lambda unit: self.acts.record(Draft("placed", batch.no, {"unit": unit})))
 
-    def _unit_choices(self) -> list[Choice]:
-        names = self.keeper.day.plan.unit_names
-        units = self.keeper.day.units
-        return [
-            Choice(key, unit, f"{unit} (down)" if units[unit].is_down else unit)
-            for key, unit in zip(CHOICE_KEYS, names, strict=False)
-        ]
+        def placed(unit: str) -> None:
+            self.acts.record(Draft("placed", batch.no, {"unit": unit}))
+
+        pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
 
     def cover(self) -> None:
         batch = self.acts.batch()
@@ -81,9 +78,9 @@ class Kitting:
         self.acts.ask(ask, lambda cover: self.acts.record(Draft("covered", batch.no, {"cover": cover})))
 
     def kit(self) -> None:
-        choices = self._unit_choices()
-        if not choices:
-            self.acts.screen.say("the plan lists no kit", wrong=True)
+        names = self.keeper.day.plan.unit_names
+        if not names:
+            self.acts.screen.say(NO_KIT, wrong=True)
             return
 
         def what(unit: str) -> None:
@@ -94,4 +91,4 @@ class Kitting:
                 lambda state: self.acts.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
             )
 
-        self.acts.ask(Choose("Which unit", choices), what)
+        pick(self.acts.ask, "Which unit", names, what)

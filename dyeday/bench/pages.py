@@ -12,6 +12,7 @@ from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
+from dyeday.bench.asks import DIGITS
 from dyeday.bench.foot import Foot
 from dyeday.bench.keys import DIGITS_SENTENCE, KEYS
 from dyeday.bench.look import Look
@@ -184,10 +185,11 @@ class Resolving(Scrolled):
         many = min(9, len(self.open_flags))
         return [("1" if many == 1 else f"1-{many}", "resolve")] if many and self.resolve is not None else []
 
-    def on_key(self, event: object) -> None:
-        said = getattr(event, "character", None) or ""
-        if self.resolve is not None and said.isdigit() and 1 <= int(said) <= len(self.open_flags):
-            self.resolve(self, self.open_flags[int(said) - 1])
+    def on_key(self, event: Key) -> None:
+        said = event.character or ""
+        if self.resolve is not None and said and said in DIGITS[: len(self.open_flags)]:
+            event.stop()
+            self.resolve(self, self.open_flags[DIGITS.index(said)])
 
 
 class BatchPage(Resolving):

@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key, Resize
@@ -14,16 +13,16 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from dyeday.ahead.forecast import Forecast
-from dyeday.bench.asks import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.bench.asks import AskText, pick
 from dyeday.bench.lines import keys_line
 from dyeday.bench.picture import fit_text
 from dyeday.bench.plan_desk import PlanDesk
+from dyeday.bench.plan_lines import orders_text
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad, wrap
-from dyeday.plain import harmless
 from dyeday.plan.drafting import DraftError, PlanDraft
-from dyeday.plan.model import Order
-from dyeday.plan.problems import closest
+from dyeday.plan.model import MOST_PIECES, Order
+from dyeday.plan.typed import count_of, due_of, parcel_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
@@ -35,44 +34,8 @@ ALL_KEYS = (
     ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "parcel"), ("t", "sample"),
     ("e", "earlier"), ("l", "later"), ("x", "remove"), ("z", "undo"), ("w", "save"), ("escape", "back")
 )  # fmt: skip
-MOST_PIECES = 5000
 MOST_LINES = 3
 """of the message under the orders"""
-
-
-def count_of(text: str) -> int:
-    """Return a count of one or more. Raises ValueError."""
-    if not text.strip().isascii() or not text.strip().isdigit() or not 1 <= int(text) <= MOST_PIECES:
-        raise ValueError(f"write how many, 1 to {MOST_PIECES}")
-    return int(text)
-
-
-def due_of(text: str, day: date) -> date | None:
-    """Return a due date typed as 2026-03-20, +7 (days from the plan's ``day``), or - for none. Raises ValueError."""
-    said = text.strip()
-    if said == "-":
-        return None
-    said = said.lstrip("-").strip()  # the - that is offered may be left standing
-    try:
-        if said.startswith("+"):
-            return day + timedelta(days=int(said[1:]))
-        return date.fromisoformat(said)
-    except (ValueError, OverflowError):
-        raise ValueError("write 2026-03-20, +7 for in a week, - for none") from None
-
-
-def name_of(text: str, names: Sequence[str]) -> str:
-    """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
-    said = text.strip().casefold()
-    begun = [name for name in names if name.casefold().startswith(said)]
-    exact = [name for name in names if name.casefold() == said]
-    found = exact or (begun if len(begun) == 1 else [])
-    if not found and not begun:
-        found = [near] if (near := closest(said, names)) is not None else []
-    if not found:
-        shown = ", ".join(begun[:4] or list(names)[:4])
-        raise ValueError(f"{'several begin so' if begun else 'none is called so'}: {shown}, …")
-    return found[0]
 
 
 class PlanScreen(TypedAhead, Screen[None]):
@@ -123,28 +86,14 @@ class PlanScreen(TypedAhead, Screen[None]):
         room = width - 2 - len(fit)
         top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
-        self.query_one("#plan-rows", Static).update(self._rows(width, max(1, height - 6)))
+        self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
+        rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6))
+        self.query_one("#plan-rows", Static).update(rows)
         style = self.look.doubt if self.wrong else ""
         lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
         message = Text("\n".join(f" {line}" for line in lines), style=style)
         self.query_one("#plan-message", Static).update(message)
         self.query_one("#plan-keys", Static).update(keys_line(KEYS, width))
-
-    def _rows(self, width: int, room: int) -> Text:
-        orders = self.draft.orders
-        self.chosen = max(0, min(self.chosen, len(orders) - 1))
-        first = max(0, min(self.chosen - room // 2, len(orders) - room))
-        text = Text()
-        rows = [_cells(order) for order in orders]
-        wide = _widths([HEADS, *rows], width)
-        text.append("  " + _line(("No", *HEADS), wide) + "\n", style="underline")
-        if not orders:
-            text.append("\n  No order yet. a adds one: colourway, base, how many, due.\n")
-        for n, row in list(enumerate(rows))[first : first + room]:
-            text.append("> " if n == self.chosen else "  ", style="bold")
-            style = "reverse" if n == self.chosen else ""
-            text.append(_line((str(n + 1), *row), wide) + "\n", style=style)
-        return text
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         self.said, self.wrong = text, wrong
@@ -259,9 +208,9 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _parcel(self) -> None:
         order = self.draft.orders[self.chosen]
-        ask = AskText(f"{order.item} goes out with which parcel, - for none", order.parcel, _parcel_of)
+        ask = AskText(f"{order.item} goes out with which parcel, - for none", order.parcel, parcel_of)
         self._ask(
-            ask, lambda text: self._keys("parcel " + _parcel_of(text), parcel=_parcel_of(text).strip("-") or None)
+            ask, lambda text: self._keys("parcel " + parcel_of(text), parcel=parcel_of(text).strip("-") or None)
         )
 
     def _sample(self) -> None:
@@ -340,15 +289,10 @@ class PlanScreen(TypedAhead, Screen[None]):
             self.show()
 
     def _pick(self, label: str, names: Sequence[str], done: Callable[[str], None]) -> None:
-        """Let one of many names be chosen: by a key where there are keys enough, else by its beginning."""
         if not names:
             self.say("there is nothing to choose from: no plan and no library defines one", wrong=True)
-        elif len(names) <= len(CHOICE_KEYS):
-            choices = [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]
-            self._ask(Choose(label, choices), done)
         else:
-            ask = AskText(f"{label}: how it begins", understand=lambda text: name_of(text, names))
-            self._ask(ask, lambda text: done(name_of(text, names)))
+            pick(self._ask, label, names, done)
 
     def _ask(self, screen: Any, done: Callable[[Any], object]) -> None:
         def answered(answer: Any) -> None:
@@ -375,37 +319,3 @@ def _due_forms(day: date) -> str:
 
 def _due_words(due: date | None) -> str:
     return "no due date" if due is None else f"due {due:%a %d %b %Y}"
-
-
-def _parcel_of(text: str) -> str:
-    said = harmless(text).strip()
-    if len(said) > 80:
-        raise ValueError("shorten it to 80 characters")
-    return said
-
-
-HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
-
-
-def _cells(order: Order) -> tuple[str, str, str, str]:
-    """Return what an order's row says: pieces, yarn, due date, whose it is."""
-    pieces = f"{order.skeins}+{order.spare}" if order.spare else str(order.skeins)
-    yarn = f"{'sample: ' if order.sample else ''}{order.colourway} on {order.base}"
-    due = f"{order.due:%d %b}" if order.due else ""
-    return pieces, yarn, due, order.item if not order.parcel else f"{order.item}, {order.parcel}"
-
-
-def _widths(rows: Sequence[tuple[str, str, str, str]], width: int) -> tuple[int, int, int, int, int]:
-    """Return the cells of each column; yarn and order share what is left, neither cut without need."""
-    pieces, due = max(5, *(len(row[0]) for row in rows)), 6
-    rest = max(8, width - 3 - (3 + pieces + due) - 4)
-    yarn, about = (max(cell_len(harmless(row[n])) for row in rows) for n in (1, 3))
-    if yarn + about > rest:
-        yarn = min(yarn, max(rest - about, rest * 3 // 5))
-    return 3, pieces, min(yarn, rest), due, max(1, rest - yarn)
-
-
-def _line(cells: tuple[str, str, str, str, str], wide: tuple[int, int, int, int, int]) -> str:
-    no, pieces, yarn, due, about = cells
-    counted = f"{no:>{wide[0]}} {pieces:>{wide[1]}}"
-    return f"{counted} {pad(yarn, wide[2])} {pad(due, wide[3])} {pad(about, wide[4])}"

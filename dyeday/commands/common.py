@@ -10,7 +10,7 @@ import time
 from argparse import Namespace
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TextIO
 
@@ -22,7 +22,7 @@ from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day import Day
 from dyeday.track.fold import fold, until
-from dyeday.track.instant import Now, parse_utc
+from dyeday.track.instant import Now, last_time, parse_utc
 
 
 class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
@@ -91,11 +91,7 @@ def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True)
     try:
         if len(said) <= 5 and ":" in said:
             hour, minute = (int(part) for part in said.split(":"))
-            moment = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
-            if moment > here:
-                yesterday = here - timedelta(days=1)
-                moment = yesterday.replace(hour=hour, minute=minute, second=0, microsecond=0)
-            return moment.astimezone(UTC)
+            return last_time(hour, minute, zone, now)
         parsed = datetime.fromisoformat(said)
     except ValueError:
         raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None

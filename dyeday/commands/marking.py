@@ -103,7 +103,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
         events.append(event("acid put in", unit=unit, **({"acid_ml": amount} if liquid else {"acid_g": amount})))
     if args.run:
         number, run = args.run
-        if not number.isdigit():
+        if not number.isdecimal():
             raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
         events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
     for said in args.reading or ():
@@ -167,7 +167,7 @@ def _parts(said: Sequence[str]) -> dict[str, int]:
     parts = {}
     for part in said:
         number, equals, skeins = part.partition("=")
-        if not equals or not skeins.isdigit():
+        if not equals or not skeins.isdecimal():
             raise Refusal(f"--into {harmless(part)!r} is no part; write --into 03a=3 03b=2")
         parts[number.strip()] = int(skeins)
     return parts

@@ -12,6 +12,8 @@ from math import ceil
 
 from dyeday.plan.rules import Rules
 
+MOST_PIECES = 5000
+"""of an order or a batch; more is a slip of the finger"""
 HEATS = ("steam", "microwave", "simmer")
 UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
 COVERS = ("open", "lidded", "wrapped")

@@ -16,7 +16,7 @@ from dyeday.plain import brief, harmless
 from dyeday.plan.cells import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.columns import Columns, SetPart, places
 from dyeday.plan.csv_text import Row
-from dyeday.plan.model import Order
+from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.problems import PlanError, Problem, near
 from dyeday.plan.toml_values import toml
 
@@ -130,8 +130,8 @@ class _Reader:
         if skeins == 0:
             told.append(f"{self.line}: no pieces, nothing to dye")
             return
-        if not 1 <= skeins <= 5000 or spare > 500:
-            self._wrong(f"{max(skeins, spare)} pieces are out of range", "write 1 to 5000, spares to 500")
+        if not 1 <= skeins <= MOST_PIECES or spare > 500:
+            self._wrong(f"{max(skeins, spare)} pieces are out of range", f"write 1 to {MOST_PIECES}, spares to 500")
             return
         title = " ".join(filter(None, (self._cell(row, "title"), self._cell(row, "variant"))))
         parts, set_name = self._parts(row, title)

@@ -8,7 +8,7 @@ from collections.abc import Collection
 from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
-from dyeday.plan.model import Base, Chore, Circuit, Colourway, Dye, Extra, HandBatch, Kit, Order
+from dyeday.plan.model import MOST_PIECES, Base, Chore, Circuit, Colourway, Dye, Extra, HandBatch, Kit, Order
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.recipe import read_layer
 from dyeday.plan.table import PIECES, Table
@@ -191,7 +191,7 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
         item=t.text("item", required=True),
         colourway=_named(t, "colourway", colourways),
         base=_named(t, "base", bases),
-        skeins=t.count("skeins", 1, required=True, low=1, high=5000),
+        skeins=t.count("skeins", 1, required=True, low=1, high=MOST_PIECES),
         due=t.day("due"),
         priority=t.count("priority", 5, low=1, high=9),
         match=t.flag("match"),
@@ -223,7 +223,7 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
     order = t.text("order") or None
     if order is not None and undefined(order, items):
         t.problem("order", f"no [[order]] has the item {brief(order)}", near(order, items))
-    skeins = t.count("skeins", 0, low=1, high=5000) or None
+    skeins = t.count("skeins", 0, low=1, high=MOST_PIECES) or None
     if order is not None and not t.has("skeins"):
         t.lacks("skeins", "this batch names an order but no skeins", "add skeins = 3")
     if not t.has("order") and t.has("skeins"):

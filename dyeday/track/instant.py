@@ -110,6 +110,18 @@ def local(moment: datetime, zone: str | None) -> datetime:
     return moment.astimezone(ZoneInfo(zone))
 
 
+def last_time(hour: int, minute: int, zone: str | None, now: Now) -> datetime:
+    """Return the latest instant not after ``now`` at which clocks in ``zone`` show a time of day.
+
+    Raises ValueError where there is no such time.
+    """
+    here = local(now.utc, zone)
+    then = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
+    if then > here:
+        then = (here - timedelta(days=1)).replace(hour=hour, minute=minute, second=0, microsecond=0)
+    return then.astimezone(UTC)
+
+
 def clock_from(moment: datetime, zone: str | None, day: date) -> str:
     """Return "14:05" in ``zone``, with "+1" or "-1" on another day than ``day``, with its date from a week on."""
     here = local(moment, zone)

@@ -10,7 +10,7 @@ from typing import Any
 from dyeday.craft.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.exhaustion import BY_EYE
 from dyeday.plain import harmless
-from dyeday.plan.model import COVERS, SERVES
+from dyeday.plan.model import COVERS, MOST_PIECES, SERVES
 from dyeday.plan.problems import near
 from dyeday.track.instant import iso, parse_utc
 
@@ -109,7 +109,7 @@ def _into(key: str, value: Any) -> dict[str, int]:
     for no in value:
         if not BATCH_NO.match(str(no)):
             raise EventError(f"{harmless(no)!r} is no batch number", 'write such as "03a"')
-    return {str(no): _count(1, 5000)(f"{key} {no}", skeins) for no, skeins in value.items()}
+    return {str(no): _count(1, MOST_PIECES)(f"{key} {no}", skeins) for no, skeins in value.items()}
 
 
 def _table(key: str, value: Any) -> dict[str, Any]:
@@ -172,7 +172,7 @@ KINDS: dict[str, EventKind] = {
                       "litres": _number(0, 1000)}),
     "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY}),
     "split": EventKind(True, ("into",), {"into": _into, **_WHY}),
-    "counted": EventKind(True, ("skeins",), {"skeins": _count(1, 5000), **_WHY}),
+    "counted": EventKind(True, ("skeins",), {"skeins": _count(1, MOST_PIECES), **_WHY}),
     "tagged": EventKind(True, ("tag",), {"tag": _text, **_WHY}),
     "covered": EventKind(True, ("cover",), {"cover": _word(*COVERS)}),
     "note": EventKind(False, ("note",), {"note": _text}),

@@ -1,4 +1,4 @@
-"""A reading as a person types it becomes the value its event holds."""
+"""What a person types of a running day: a reading becomes the value its event holds, a time an instant."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ from typing import Any
 
 from dyeday import units
 from dyeday.plain import harmless
+from dyeday.plan.table import clock_min
+from dyeday.track.instant import Now, last_time
 from dyeday.track.keys import CLOTHS, EYES, GRADES, SWATCHES, check_keys
+from dyeday.track.record import BatchRecord
 
 _KINDS = {
     "bath_c": units.TEMPERATURE_C,
@@ -52,3 +55,29 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
     if len(parts) not in counts:
         raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
     return [units.number(part) for part in parts]
+
+
+def minutes_ago(text: str, now: Now, zone: str | None) -> float:
+    """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError where it is none of these.
+
+    A time of day is the latest such time not after now; a length is two days at most.
+    """
+    minutes = clock_min(text.strip())
+    if minutes is None:
+        return units.read(text, units.TIME_MIN, low=0, high=2880)
+    return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now)).total_seconds() / 60
+
+
+def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
+    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in pieces. Raises ValueError where they do not add up."""
+    if batch.skeins < 2:
+        raise ValueError(f"{batch.no} has {batch.skeins} piece; there is nothing to split")
+    counts = [int(word) for word in re.findall(r"[0-9]{1,6}", text)]
+    if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
+        such_as = f"1 {batch.skeins - 1}"
+        raise ValueError(f"{batch.no} has {batch.skeins} pieces; write parts that add to it, such as {such_as}")
+    return {f"{batch.no}{letter}": count for letter, count in zip(_PARTS, counts, strict=False)}
+
+
+_PARTS = "abcdefghij"
+"""a batch is split into ten at most"""

@@ -14,6 +14,8 @@ from dyeday.track.events import make
 from dyeday.track.flags import open_flags
 from dyeday.track.record import BatchRecord
 from tests.bench.driving import Bench, drive
+from tests.fakes import FakeClock
+from tests.speed.days import plan_text
 
 IN_STEAM = ("0", "4", "m", "3", "space", "enter")
 """batch 04, one heat of 40 min of steam, in steamer 1"""
@@ -374,5 +376,45 @@ def test_an_acknowledged_alarm_can_be_shelved(tmp_path: Path) -> None:
         assert "1 shelved" not in bench.screen
         assert "1 alarm" in bench.screen
         assert "[a]" not in bench.screen.split("\n")[1]
+
+    drive(tmp_path, script)
+
+
+def test_of_more_units_than_there_are_keys_one_is_named_by_its_beginning(tmp_path: Path) -> None:
+    """Forty trays: u asks how the unit begins; none of them is out of reach."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("u")
+        assert "how it begins" in bench.screen
+        await bench.type("tray 40")
+        await bench.press("enter")
+        assert last(bench) == ("placed", "01", {"unit": "tray 40"})
+
+    drive(tmp_path, script, text=plan_text(40, FakeClock().utc))
+
+
+@pytest.mark.parametrize("character", ["²", "٣", "①"])
+def test_a_sign_that_is_a_digit_of_another_kind_chooses_nothing(tmp_path: Path, character: str) -> None:
+    """Unicode calls them digits; a keyboard gives some of them beside its own."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "2", "space", character)
+        assert bench.app.is_running
+        await bench.press("escape", "f", character)
+        assert [event.kind for event in bench.session.events] == ["moved"]
+
+    drive(tmp_path, script)
+
+
+def test_what_cannot_be_split_says_so_and_the_example_that_is_shown_adds_up(tmp_path: Path) -> None:
+    """One piece is whole; of three, 1 and 2 are parts."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "e", "s")
+        await bench.type("4")
+        assert "02 has 3 pieces; write parts that add to it, such as 1 2" in bench.screen
+        await bench.press("escape", "e", "c", "backspace", "1", "enter", "e", "s")
+        await bench.type("1")
+        assert "there is nothing to split" in bench.screen
 
     drive(tmp_path, script)

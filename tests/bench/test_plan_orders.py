@@ -12,11 +12,11 @@ from textual.widgets import Static
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.plan_app import PlanApp
 from dyeday.bench.plan_desk import desk_of
-from dyeday.bench.plan_orders import count_of, due_of, name_of
 from dyeday.bench.start import StartApp
 from dyeday.plan.drafting import DraftError
 from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
+from dyeday.plan.typed import count_of, due_of, name_of
 from dyeday.store.library import LibraryFile
 from dyeday.track.day import Day
 from dyeday.track.instant import Now

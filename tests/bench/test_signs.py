@@ -136,6 +136,27 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
     drive(tmp_path, script)
 
 
+def test_every_screen_lives_through_a_terminal_of_ten_columns_and_three_rows(tmp_path: Path) -> None:
+    """A window is drawn small and large again under pages, lists and questions; each is there as before."""
+
+    async def script(bench: Bench) -> None:
+        bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+        await bench.press("m", "2")
+        for opens in ("f", "y", "p", "l", "v", "ctrl+p", "space", "m", "n"):
+            await bench.press(opens)
+            screen, before = bench.app.screen, bench.screen
+            await bench.resize(10, 3)
+            bench.app.tick()
+            await bench.settle()
+            assert all(len(line) <= 10 for line in bench.screen.split("\n")), opens
+            await bench.resize(80, 24)
+            assert bench.app.screen is screen
+            assert bench.screen.split("\n")[0] == before.split("\n")[0]
+            await bench.press("escape")
+
+    drive(tmp_path, script)
+
+
 def test_the_banner_of_an_alarm_stands_on_its_colour_and_the_header_is_underlined(tmp_path: Path) -> None:
     """What is glanced at looks as the look has it, not only says so."""
 
