@@ -108,8 +108,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
     do = f"heat on{where}" if step.run == "start" else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):
-        left_min = whole_min(max(0.0, clock.left_s or 0.0))
-        yield NextUp(batch.no, do, f"painted, {left_min} min before it dries out", 2, "*")
+        left_s = clock.left_s or 0.0
+        left = length_text(whole_min(abs(left_s)))
+        why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
+        yield NextUp(batch.no, do, why, 2, "*")
         return
     if clock is not None and clock.is_due:
         yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")

@@ -69,15 +69,17 @@ def unsaved_line(words: str, width: int, look: Look) -> Text:
     return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 
-def next_line(item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2) -> Text:
+def next_line(
+    item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2, nothing: str = "nothing for hands"
+) -> Text:
     """Return one line of what is next: the mark, the batch or unit, what to do, and why."""
     if width < NARROW:
-        said = f"{item.mark or ' '} {item.about} {item.do}" if item is not None else "nothing for hands"
+        said = f"{item.mark or ' '} {item.about} {item.do}" if item is not None else nothing
         style = {"!": look.urgent, "*": look.due}.get(item.mark, "") if item is not None else look.quiet
         return Text(clip(said, width), style=style)
     lead = "Next " if place == 0 else "then "
     if item is None:
-        return Text(f" {lead}" + ("nothing for hands" if place == 0 else ""), style=look.quiet)
+        return Text(f" {lead}" + (nothing if place == 0 else ""), style=look.quiet)
     style = {"!": look.alarm, "*": look.due}.get(item.mark, "")
     line = Text.assemble(
         (f" {lead}", look.quiet),

@@ -159,7 +159,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         parts["next"] = [next_line(shown.next_up[n], n, width, self.look, about) for n in range(len(shown.next_up))]
         parts["next"] += [Text("")] * (room - len(parts["next"]))
         if not shown.next_up:
-            parts["next"][0] = next_line(None, 0, width, self.look)
+            parts["next"][0] = next_line(None, 0, width, self.look, nothing=self._nothing_words())
         if self.tiny and not tiny:
             self.say(self._hint())
         self.tiny = tiny
@@ -172,6 +172,14 @@ class BenchScreen(TypedAhead, Screen[None]):
         parts["chosen"] = [self._chosen_line(now, width)]
         parts["keys"] = [keys_line(self._keys(), width)]
         self._put()
+
+    def _nothing_words(self) -> str:
+        """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
+        day = self.keeper.day
+        ends = (
+            day.closed is None and not self.keeper.watching and all(b.state == "dry" for b in day.live if b.is_live)
+        )
+        return "nothing for hands; x closes the day" if ends else "nothing for hands"
 
     def _put(self) -> None:
         """Put the parts on the board, one below the other; not under a screen that covers all of it.
@@ -208,6 +216,8 @@ class BenchScreen(TypedAhead, Screen[None]):
             step = next_step(self.keeper.day, batch, self.keeper.now()) if batch.is_live else None
             if step is not None:
                 keys.append(("space", "go on"))
+            if self._chore_is_first():
+                keys.append(("C", "chore done"))
             run = batch.open_run
             if (
                 run is not None
@@ -221,6 +231,11 @@ class BenchScreen(TypedAhead, Screen[None]):
         keys += [] if self.keeper.watching or self.keeper.last_own() is None else [("z", "strike")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
+
+    def _chore_is_first(self) -> bool:
+        """Tell whether the first thing advised, beside what is urgent, is a chore: nothing else records it."""
+        items = self.shown.next_up if self.shown is not None else ()
+        return next((item.is_chore for item in items if not item.mark), False)
 
     def _rows(self, shown: Picture, width: int, room: int) -> None:
         """Lay out the batches that have room, so that the chosen one is among them, with a bar where not all have."""

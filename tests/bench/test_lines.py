@@ -200,3 +200,46 @@ def test_one_colourway_on_two_bases_is_told_apart_where_there_is_room(tmp_path: 
         assert "Marsh Lantern Sock Mini  4" in bench.row("11")
 
     drive(tmp_path, script, plan=HEAVY_DAY, size=(140, 40))
+
+
+def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tmp_path: Path) -> None:
+    """Nothing else tells that tying is recorded by C."""
+
+    async def script(bench: Bench) -> None:
+        assert "[C]" not in bench.screen
+        bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
+        bench.app.tick()
+        await bench.settle()
+        assert "[C] chore done" in bench.screen.split("\n")[-1]
+        first = bench.app.bench.next_items()[0]
+        await bench.press("C")
+        assert f"recorded: {first.about} done: {first.do}" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        assert "x closes the day" not in bench.screen
+        for no in bench.app.keeper.day.batches:
+            bench.app.keeper.record(Draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+        await bench.on(5)
+        assert "nothing for hands; x closes the day" in bench.screen
+        await bench.press("x", "y", "escape")
+        assert "x closes the day" not in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Path) -> None:
+    """With its minutes on either side of that time."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "m", "3", "w", "o")
+        await bench.on(50)
+        assert "painted, 10 min before it dries out" in bench.screen
+        await bench.on(52)
+        assert "may have dried out 42 min ago" in bench.screen
+        assert "before it dries out" not in bench.screen
+
+    drive(tmp_path, script)
