@@ -63,7 +63,7 @@ class Step:
     exact: bool = True
     """unattended only: False where it lasts ``minutes`` at least and until the next step starts"""
     draws: bool = False
-    """whether the unit it is in draws its amps meanwhile"""
+    """whether the unit it is in draws its amps for its minutes: heat is switched off in time, though emptied later"""
     lags: tuple[Lag, ...] = ()
 
 
