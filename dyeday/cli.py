@@ -7,8 +7,10 @@
 from __future__ import annotations
 
 import argparse
+import codecs
 import gc
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -21,11 +23,27 @@ def main(argv: Sequence[str] | None = None) -> int:
     # What a command loads, it keeps to its end: looking for garbage meanwhile is a tenth of its time.
     collects = gc.isenabled()
     gc.disable()
+    _say_in_any_encoding()
     try:
         return _answer(argv)
     finally:
         if collects:
             gc.enable()
+
+
+def _say_in_any_encoding() -> None:
+    """Let a terminal or a pipe that takes no UTF-8 have what it cannot show as ``\\u00e9``, which JSON reads back."""
+    codecs.register_error("as-json", _as_json)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="as-json")
+
+
+def _as_json(error: UnicodeError) -> tuple[str, int]:
+    assert isinstance(error, UnicodeEncodeError)  # noqa: S101 - nothing is read by it
+    units = error.object[error.start : error.end].encode("utf-16-be", "surrogatepass")
+    said = (f"\\u{units[n] << 8 | units[n + 1]:04x}" for n in range(0, len(units), 2))
+    return "".join(said), error.end
 
 
 def _answer(argv: Sequence[str] | None) -> int:

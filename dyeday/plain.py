@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from typing import Any
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 _UNSEEN = {0x00AD, 0x180E, 0x200B, 0x2028, 0x2029, *range(0x2060, 0x2070), 0xFEFF, *range(0xFFF9, 0xFFFC)}
@@ -107,6 +108,34 @@ def json_text(data: object, indent: int | None = None) -> str:
     # JSON's own escapes are of control characters below the space alone; line ends are the indenting's.
     harmful = {char for char in set(text) if char != "\n" and _harmful(ord(char))}
     return text.translate({ord(char): json.dumps(char)[1:-1].replace("\x7f", "\\u007f") for char in harmful})
+
+
+def strict_json(text: str | bytes) -> Any:
+    """Return the data in a JSON text that others wrote.
+
+    Raises ValueError where it is none, has NaN or an infinity, or a key twice; RecursionError where it is nested
+    without end.
+    """
+    import json
+
+    return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_twins)
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) != len(pairs):
+        keys = [key for key, _ in pairs]
+        raise ValueError(f"key {next(key for key in keys if keys.count(key) > 1)!r} is there twice")
+    return made
+
+
+def counted(number: int, word: str, many: str | None = None) -> str:
+    """Return "1 lot", "3 lots", "2 batches"."""
+    return f"{number} {word if number == 1 else many or word + 's'}"
 
 
 def html_text(value: object) -> str:

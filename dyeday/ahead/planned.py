@@ -50,7 +50,7 @@ class Planned:
     def layer(self) -> int | None:
         """The layer a soak, a heat or dye is of, from 1; None for anything else."""
         tail = self.what.rsplit(" ", 1)[-1].split(".")[0]
-        return int(tail) if self.step in ("soak", "paint", "fix") and tail.isdigit() else None
+        return int(tail) if self.step in ("soak", "paint", "fix") and tail.isdecimal() else None
 
     @property
     def minutes(self) -> int:

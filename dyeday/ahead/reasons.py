@@ -37,7 +37,7 @@ def do_text(step: Planned) -> str:
 def _chore_name(step: Planned) -> str:
     """Return a chore's own name, without the layer the schedule adds to it."""
     words = step.what.split(" ")
-    if words[-1].isdigit():
+    if words[-1].isdecimal():
         words = words[:-1]
         if words[-1] == "after" and len(words) > 1:
             words = words[:-1]

@@ -21,7 +21,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
 from dyeday.store.durable import StoreError
 from dyeday.store.library import LibraryFile
-from dyeday.store.plan_files import is_there, new_text, replace_text
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there, replace_text
 from dyeday.store.safe_read import read_text
 from dyeday.store.sessions import Sessions, digest_of
 from dyeday.store.shelf import ShelfFile
@@ -85,7 +86,7 @@ class PlanDesk:
             if self.kept is None:
                 if is_there(self.path):
                     raise DraftError(f"{self.path} is there now; leave, and open it again")
-                new_text(self.path, text)
+                put_text(self.path, text)
             else:
                 replace_text(self.path, self.kept, text, self.data)
         except StoreError as error:

@@ -1,4 +1,4 @@
-"""`sessions`, `flags`, `log` and `summary`: what is on record, as text or JSON."""
+"""`sessions`, `flags` and `log`: what is on record, as text or JSON."""
 
 from __future__ import annotations
 

@@ -17,7 +17,9 @@ from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
 from dyeday.store import clock
 from dyeday.store.carried import went_over
-from dyeday.store.durable import StoreError, reason, replace_file
+from dyeday.store.durable import StoreError
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.carrying import going_over, overnight, plan_after, story, what_stays
 from dyeday.track.day import Day
@@ -33,17 +35,14 @@ def carry(args: Namespace) -> int:
     session, path = at.file.about.id, Path(args.new)
     if not going_over(at.day):
         raise Refusal(f"nothing of {session} is unfinished, so there is nothing to carry")
-    if path.exists():
+    if is_there(path):
         raise Refusal(f"{path} is there already and is not overwritten; name a new file")
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
     head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
     text = head + plan_text(plan, hand)
     read_plan(text)
-    try:
-        replace_file(path, text.encode())
-    except OSError as error:
-        raise Refusal(f"{path} cannot be written: {reason(error)}; name a file in a folder that is there") from None
+    put_text(path, text)
     stays = what_stays(at.day)
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
@@ -60,9 +59,12 @@ def _date(asked: str | None, day: Day) -> Date:
     """Return the date asked for, else the next day, today where that is past. Raises Refusal."""
     if asked is not None:
         try:
-            return Date.fromisoformat(asked)
+            date = Date.fromisoformat(asked)
         except ValueError:
             raise Refusal(f"--date {harmless(asked)!r} is no date that exists; write such as 2026-03-15") from None
+        if not 2000 <= date.year <= 2100:
+            raise Refusal(f"--date {date} is no date of these days; write a year from 2000 to 2100")
+        return date
     today = local(clock.now().utc, day.plan.session.zone).date()
     return max(day.plan.session.date + timedelta(days=1), today)
 

@@ -17,7 +17,8 @@ from typing import TextIO
 from dyeday.paper.when import local
 from dyeday.plain import harmless, json_text
 from dyeday.store import clock, safe_read
-from dyeday.store.durable import StoreError, reason
+from dyeday.store.durable import StoreError
+from dyeday.store.out_files import put_text
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day import Day
@@ -84,7 +85,8 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
 def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True) -> datetime:
     """Return the instant a person means by "14:05" (the latest such time not after now) or an ISO date and time.
 
-    Without an offset it is in the session's zone. Raises Refusal where it is none, or in the future.
+    Without an offset it is in the session's zone. Raises Refusal where it is none, in the future, or of no year from
+    2000 to 2100.
     """
     said = text.strip()
     here = local(now.utc, zone)
@@ -95,6 +97,8 @@ def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True)
         parsed = datetime.fromisoformat(said)
     except ValueError:
         raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
+    if not 2000 <= parsed.year <= 2100:
+        raise Refusal(f"{harmless(text)} is no time of these days; write a year from 2000 to 2100")
     moment = parse_utc(said) if parsed.tzinfo else parsed.replace(tzinfo=here.tzinfo).astimezone(UTC)
     if past_only and moment > now.utc:
         raise Refusal(f"{harmless(text)} is in the future; write a time that has been")
@@ -113,14 +117,11 @@ def read_text(path: Path, otherwise: str | None = None) -> str:
 
 
 def put_table(name: str, text: str) -> None:
-    """Write a table for a spreadsheet into a file, - for stdout. Raises Refusal."""
+    """Write a table for a spreadsheet into a file, - for stdout. Raises StoreError."""
     if name == "-":
         sys.stdout.write(text)
-        return
-    try:
-        Path(name).write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise Refusal(f"{name} cannot be written: {reason(error)}; name a file in a folder that is there") from None
+    else:
+        put_text(Path(name), text)
 
 
 def lasting(seconds: float) -> Callable[[], bool]:

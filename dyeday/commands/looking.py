@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import sys
 from argparse import Namespace
@@ -15,7 +16,7 @@ from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.carrying import day_with_carried
-from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
+from dyeday.commands.common import Refusal, UsageError, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, studio_library
 from dyeday.paper.chart import chart_lines
@@ -31,6 +32,7 @@ from dyeday.paper.timetable import (
 )
 from dyeday.plan.problems import near
 from dyeday.plan.table import clock_min
+from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
 from dyeday.track.fold import fold
@@ -42,6 +44,13 @@ DAYS_BACK = 30
 
 
 def ahead(args: Namespace) -> int:
+    for option, given, least, most in (
+        ("--width", args.width, 40, 1000),
+        ("--budget-ms", args.budget_ms, 1, 600_000),
+        ("--evaluations", args.evaluations, 1, 1_000_000),
+    ):
+        if given is not None and not least <= given <= most:
+            raise UsageError(f"{option} {given}: {least} to {most}")
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
         now = first_moment(plan)
@@ -204,8 +213,9 @@ def promises_of(args: Namespace) -> list[Promise]:
     closed = [listed.id for listed in kept.listed() if listed.closed]
     found = []
     for session_id in closed[:DAYS_BACK]:
-        file = kept.open(session_id)
-        promise = promise_of(fold(file.plan, file.events))
-        if promise is not None:
-            found.append(promise)
+        # A past day that cannot be read is no reason to foresee nothing of today.
+        with contextlib.suppress(StoreError):
+            file = kept.open(session_id)
+            promise = promise_of(fold(file.plan, file.events))
+            found += [] if promise is None else [promise]
     return found

@@ -11,13 +11,14 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, put_table, say, sessions
 from dyeday.paper.lot_list import csv_rows, list_lines
-from dyeday.plain import brief, csv_text, json_text
+from dyeday.plain import brief, counted, csv_text, json_text, strict_json
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import NUMBER, LotBook
 from dyeday.store.lot_index import Row
+from dyeday.store.places import typed_path
 from dyeday.store.sessions import SESSION_ID
 from dyeday.track.lot import Kept, Lot
 
@@ -98,7 +99,7 @@ def _kept(args: Namespace) -> Iterator[Kept]:
         dye, equals, text = said.partition("=")
         yield Kept(at, "powder lot", text.strip(), dye.strip()) if equals else Kept(at, "powder lot", said)
     for photo in args.photo or ():
-        path = Path(photo).expanduser().absolute()
+        path = typed_path(photo)
         if not path.is_file():
             raise Refusal(f"{photo}: there is no such file; give the picture's file")
         yield Kept(at, "photo", str(path))
@@ -142,7 +143,7 @@ def _list(args: Namespace, book: LotBook) -> int:
     if args.csv:
         put_table(args.csv, csv_text(csv_rows(book.lots(found))))
         if args.csv != "-":
-            say(f"{_count(len(found), 'lot')} in {args.csv}")
+            say(f"{counted(len(found), 'lot')} in {args.csv}")
     elif args.json:
         _print_all(book, found)
     elif not found:
@@ -178,7 +179,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
             text = safe_read.read_stream(sys.stdin.buffer, "-", LARGEST_BOOK)
         else:
             text = safe_read.read_text(Path(name), LARGEST_BOOK)
-        raw = json.loads(text)
+        raw = strict_json(text)
     except (ValueError, RecursionError):
         raise Refusal(f"{name}: this is not JSON; give what `dyeday lots --json` wrote") from None
     wrong, read = [], []
@@ -228,10 +229,6 @@ def _rebuild(args: Namespace, book: LotBook) -> int:
     if args.json:
         answer({"years": years, "lots": len(rows), "problems": told})
     else:
-        say(f"{_count(len(rows), 'lot')} in {_count(len(years), 'year')}")
+        say(f"{counted(len(rows), 'lot')} in {counted(len(years), 'year')}")
     complain(told)
     return 1 if told else 0
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections import Counter
 from collections.abc import Sequence
@@ -11,7 +10,7 @@ from typing import Any
 
 from dyeday import units
 from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
-from dyeday.plain import harmless
+from dyeday.plain import harmless, strict_json
 from dyeday.plan.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
@@ -103,7 +102,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
         events.append(event("acid put in", unit=unit, **({"acid_ml": amount} if liquid else {"acid_g": amount})))
     if args.run:
         number, run = args.run
-        if not number.isdecimal():
+        if not number.isdecimal() or len(number) > 3:
             raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
         events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
     for said in args.reading or ():
@@ -167,7 +166,7 @@ def _parts(said: Sequence[str]) -> dict[str, int]:
     parts = {}
     for part in said:
         number, equals, skeins = part.partition("=")
-        if not equals or not skeins.isdecimal():
+        if not equals or not skeins.isdecimal() or len(skeins) > 5:
             raise Refusal(f"--into {harmless(part)!r} is no part; write --into 03a=3 03b=2")
         parts[number.strip()] = int(skeins)
     return parts
@@ -216,7 +215,7 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
         if not line.strip():
             continue
         try:
-            raw = json.loads(line, parse_constant=_no_constant, object_pairs_hook=_no_twins)
+            raw = strict_json(line)
             twin = seen[line.strip()]
             seen[line.strip()] += 1
             event = read_event(raw, now, twin=twin)
@@ -236,15 +235,3 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
         if "id" in raw:
             logged.add(event.id)
     return events, lines, logged, complaints
-
-
-def _no_constant(name: str) -> float:
-    raise ValueError(f"{name} is no number")
-
-
-def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = [key for key, _ in pairs]
-    twice = next((key for key in keys if keys.count(key) > 1), None)
-    if twice is not None:
-        raise ValueError(f"key {twice!r} is there twice")
-    return dict(pairs)

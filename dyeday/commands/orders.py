@@ -10,6 +10,7 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, read_text, say
 from dyeday.commands.stocked import studio_library
+from dyeday.plain import counted
 from dyeday.plan.as_text import order_table
 from dyeday.plan.columns import Columns, columns_text, guessed, plainly, read_columns
 from dyeday.plan.csv_text import CsvError, TableText, read_table
@@ -22,8 +23,9 @@ from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.plan.toml_text import toml_of
 from dyeday.store.durable import StoreError, read_bytes
+from dyeday.store.out_files import put_text
 from dyeday.store.places import data_folder
-from dyeday.store.plan_files import new_text, replace_text
+from dyeday.store.plan_files import replace_text
 
 COLUMNS_NAME = "orders.columns.toml"
 LARGEST_TABLE = 8_000_000
@@ -52,7 +54,7 @@ def orders(args: Namespace) -> int:
             "" if not is_new else ", kept now: put right what is not"
         )
         if is_new and not args.dry_run:
-            new_text(columns_path, columns_text(columns, table_name.name))
+            put_text(columns_path, columns_text(columns, table_name.name))
         raise Refusal(
             *(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
         ) from None
@@ -64,7 +66,7 @@ def orders(args: Namespace) -> int:
         if fresh:
             replace_text(path, text, changed, data_folder(args.data))
         if is_new:
-            new_text(columns_path, columns_text(columns, table_name.name))
+            put_text(columns_path, columns_text(columns, table_name.name))
     if args.json:
         answer(_data(table, fresh, known, read, plan))
         return 0
@@ -180,18 +182,15 @@ def _told(
     parcels = {order.parcel for order in new if order.parcel}
     verb = "would be taken" if would else "taken"
     pieces = sum(order.skeins + order.spare for order in new)
-    going = f" for {_many(len(parcels), 'parcel')}" if parcels else ""
-    yield f"{path}: {_many(len(new), 'order')} {verb}, {_many(pieces, 'piece')} in {_many(len(lots), 'lot')}{going}"
+    going = f" for {counted(len(parcels), 'parcel')}" if parcels else ""
+    many = f"{counted(pieces, 'piece')} in {counted(len(lots), 'lot')}{going}"
+    yield f"{path}: {counted(len(new), 'order')} {verb}, {many}"
     if known:
         yield f"{len(known)} were there already, skipped"
     if read.repeated:
         yield f"{read.repeated} rows were in the table twice, skipped"
     if plan is not None and new:
         yield f"the plan has {len(plan.batches)} batches now; `dyeday check {path}` says whether the day fits"
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def _data(

@@ -13,6 +13,7 @@ from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
 from dyeday.paper.sheet import Sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
+from dyeday.store.out_files import put_text
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, iso
@@ -153,7 +154,7 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
 
         files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for file in files:
-        _write(Path(file.name), file.text)
+        put_text(Path(file.name), file.text)
         say(f"the page is in {file.name}")
     if args.print:
         from dyeday.paper.sending import print_sheet
@@ -165,13 +166,6 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
     if not files and not args.print:
         say(*sheet_text(made).replace("\f", "\n").splitlines())
     return 0
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise Refusal(f"{path} cannot be written: {(error.strerror or '').lower()}; name another file") from None
 
 
 def summary_data(at: Opened) -> dict[str, object]:

@@ -33,6 +33,10 @@ OLD_SOLUTION_DAYS = 60
 
 
 def shelf(args: Namespace) -> int:
+    if not 1 <= args.weeks <= 520:
+        raise UsageError(f"--weeks {args.weeks:g}: 1 to 520 past weeks can tell the use")
+    if not 0 <= args.lead <= 730:
+        raise UsageError(f"--lead {args.lead:g}: 0 to 730 days")
     file = ShelfFile(data_folder(args.data))
     now = clock.now()
     fresh: list[Move] = []
@@ -170,7 +174,7 @@ def _amount(quantity: str, unit: str) -> float | None:
                 quantity = quantity.removesuffix(word)
             number = units.number(quantity.strip())
             return number if 0 <= number <= 1e6 and number == int(number) else None
-        if quantity.strip().replace(".", "").replace(",", "").isdigit():
+        if quantity.strip().replace(".", "").replace(",", "").isdecimal():
             return None  # without a unit nobody can tell
         return units.read(quantity, units.MASS_G if unit == "g" else units.VOLUME_ML, low=0, high=1e7)
     except (units.QuantityError, ValueError):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import json
+import math
 from dataclasses import fields
 from typing import Any
 
 from dyeday.commands.common import Refusal
-from dyeday.plain import csv_original, csv_text, harmless
+from dyeday.plain import csv_original, csv_text, harmless, strict_json
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store.shelf import row_of
@@ -63,21 +63,28 @@ def moves_in(text: str, name: str) -> list[Move]:
     """Return the movements in a text: a JSON list, or CSV as `moves_csv` gives it. Raises Refusal, file:line: …"""
     if text.lstrip()[:1] in ("[", "{"):
         try:
-            rows = json.loads(text)
+            rows = strict_json(text)
         except (ValueError, RecursionError) as error:
-            raise Refusal(f"{name}: this is not JSON ({error}); `dyeday shelf --moves --json` shows how") from None
+            raise Refusal(
+                f"{name}: this is not JSON ({harmless(error)}); `dyeday shelf --moves --json` shows how"
+            ) from None
         numbered = list(enumerate(rows if isinstance(rows, list) else [rows], 1))
         return [_move(row, f"{name}: movement {n}") for n, row in numbered]
     reader = csv.reader(io.StringIO(text))
-    head = next(reader, [])
+    try:
+        rows = [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        right = "`dyeday shelf --moves --csv FILE` shows how"
+        raise Refusal(f"{name}:{reader.line_num}: this is no row of a table ({error}); {right}") from None
+    head = rows[0][1] if rows else []
     wrong = [column for column in head if column not in COLUMNS]
     if wrong or "kind" not in head:
         what = f"there is no column {harmless(wrong[0])!r}" if wrong else "there is no column 'kind'"
         raise Refusal(f"{name}:1: {what}; {near(wrong[0] if wrong else 'kind', COLUMNS)}")
     found = []
-    for row in reader:
+    for line, row in rows[1:]:
         if any(row):
-            place = f"{name}:{reader.line_num}"
+            place = f"{name}:{line}"
             found.append(_move(_from_cells(dict(zip(head, row, strict=False)), place), place))
     return found
 
@@ -111,6 +118,8 @@ def _move(row: Any, place: str) -> Move:
         raise Refusal(f"{place}: {harmless(word)!r} is no movement of the shelf; {near(word, known)}")
     if not move.id or move.at.tzinfo is None or not abs(move.amount) <= 1e9:
         raise Refusal(f"{place}: it has no id, no time with its zone, or no amount; write all three")
+    if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):
+        raise Refusal(f"{place}: a strength or an amount of powder without end; write such as 2.0")
     if not _is_clean(row_of(move)):
         raise Refusal(f"{place}: a name in it has characters that steer a terminal; write it plainly")
     return move

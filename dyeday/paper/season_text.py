@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from dyeday.paper.page import clip, pad
+from dyeday.plain import counted
 from dyeday.track.instant import length_text
 from dyeday.track.season import Exhausted, Season, Spread
 
@@ -15,10 +16,11 @@ ACCEPTABLE_AN_HOUR = 6
 
 def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
     """Yield the whole look back, no line wider than ``width`` cells."""
-    days = _count(found.days, "day")
+    days = counted(found.days, "day")
     scrapped = f", {found.skeins_scrapped} scrapped" if found.skeins_scrapped else ""
     yield f"LOOKING BACK from {found.first} to {found.last}"
-    yield f"{days}, {found.hours:.0f} h; {_count(found.lots, 'lot')}, {_count(found.skeins, 'piece')} done{scrapped}"
+    done = f"{counted(found.lots, 'lot')}, {counted(found.skeins, 'piece')} done{scrapped}"
+    yield f"{days}, {found.hours:.0f} h; {done}"
     if not found.lots and not found.days:
         yield "nothing is in the lot book from then; `dyeday close` puts a day into it"
         return
@@ -93,7 +95,7 @@ def _flags(found: Season, width: int) -> Iterator[str]:
         yield "  none was raised"
     top = max((flag.raised for flag in found.flags), default=0)
     for flag in found.flags:
-        lots = f" in {_count(flag.lots, 'lot')}" if flag.lots else " about days"
+        lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
         still = f", {flag.open} open" if flag.open else ""
         yield clip(f"  {pad(flag.rule, 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}", width)
 
@@ -108,13 +110,13 @@ def _alarms(found: Season) -> Iterator[str]:
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour are what one person is thought to manage for long"
     top = max((month.alarms_per_hour for month in found.months), default=0.0)
     for month in found.months:
-        each = f"{month.alarms_per_hour:.2f} an hour, {_count(month.days, 'day')}"
+        each = f"{month.alarms_per_hour:.2f} an hour, {counted(month.days, 'day')}"
         yield f"  {month.month}  {pad(_bar(month.alarms_per_hour, top, 40), 40)} {each}"
 
 
 def _back(found: Season, width: int) -> Iterator[str]:
     share = f", {100 * len(found.back) / found.lots:.1f} % of {found.lots}" if found.lots else ""
-    yield f"BACK TO FIX: {_count(len(found.back), 'lot')}{share}"
+    yield f"BACK TO FIX: {counted(len(found.back), 'lot')}{share}"
     for back in found.back:
         yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", width)
 
@@ -124,10 +126,6 @@ def _bar(value: float, top: float, cells: int) -> str:
     if value <= 0 or top <= 0:
         return ""
     return "#" * max(1, round(min(value / top, 1.0) * cells))
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "more")

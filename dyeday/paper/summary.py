@@ -10,6 +10,7 @@ from dyeday.paper.sheet import Part, Sheet, Together, Words, tick
 from dyeday.paper.tally import DyeUse, Tally, tally
 from dyeday.paper.text import text_pages
 from dyeday.paper.when import clock_on
+from dyeday.plain import counted
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
@@ -50,9 +51,9 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
 
 def _glance(sums: Tally) -> Iterator[Part]:
     doubted = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
-    yield Words(f"{count(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="In doubt:")
+    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="In doubt:")
     stay = [batch.no for batch in sums.unfinished]
-    yield Words(f"{count(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Stays for tomorrow:")
+    yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Stays for tomorrow:")
     yield Words(
         f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Was done:"
     )
@@ -65,7 +66,7 @@ def _named(numbers: list[str]) -> str:
 
 def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[str]) -> Iterator[Together]:
     marks = Marks(day)
-    head = f"IN DOUBT: {count(len(sums.open_flags), 'flag')}"
+    head = f"IN DOUBT: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
         yield Together((Words("Nothing open."),), head)
     of_day = [flag for flag in sums.open_flags if flag.batch is None]
@@ -75,7 +76,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
             yield Together((Words(named(batch), strong=True), *_doubts(day, mine, start)), head)
-    stays = f"STAYS FOR TOMORROW: {count(len(sums.unfinished), 'batch', 'batches')}"
+    stays = f"STAYS FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield Together((Words("Nothing: all is done."),), stays)
     for batch in sums.unfinished:
@@ -103,11 +104,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
 
 def named(batch: BatchRecord) -> str:
     tag = f" [{batch.tag}]" if batch.tag else ""
-    return f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {count(batch.skeins, batch.base.form)}"
-
-
-def count(number: int, word: str, many: str | None = None) -> str:
-    return f"{number} {word if number == 1 else many or word + 's'}"
+    return f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form)}"
 
 
 def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
@@ -215,11 +212,11 @@ def _dye_text(use: DyeUse) -> str:
 
 
 def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
-    counted = rates(day, now)
+    counts = rates(day, now)
     zone = day.plan.session.zone
-    for number, word in ((counted.prompts, "prompt"), (counted.alarms, "alarm")):
-        yield Words(f"{count(number, word)}, {number / counted.hours:.1f} an hour")
-    if counted.busiest_at is not None:
-        yield Words(f"busiest ten minutes from {clock_on(counted.busiest_at, zone, start)}: {counted.busiest}")
-    if counted.alarms:
-        yield Words(f"longest an alarm stood: {length_text(counted.longest_min)} ({counted.longest_text})")
+    for number, word in ((counts.prompts, "prompt"), (counts.alarms, "alarm")):
+        yield Words(f"{counted(number, word)}, {number / counts.hours:.1f} an hour")
+    if counts.busiest_at is not None:
+        yield Words(f"busiest ten minutes from {clock_on(counts.busiest_at, zone, start)}: {counts.busiest}")
+    if counts.alarms:
+        yield Words(f"longest an alarm stood: {length_text(counts.longest_min)} ({counts.longest_text})")

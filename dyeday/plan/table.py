@@ -206,18 +206,21 @@ class Table:
         return raw
 
     def day(self, key: str, *, required: bool = False) -> date | None:
+        """Return a date of the years 2000 to 2100: beyond, arithmetic with days and zones would end."""
         raw = self.get(key, required=required, example="2026-04-11")
         if raw is None:
             return None
-        if isinstance(raw, datetime):
-            return raw.date()
-        if isinstance(raw, date):
-            return raw
         try:
-            return date.fromisoformat(raw)
+            said = (
+                raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
+            )
         except (TypeError, ValueError):
             self.problem(key, f"{brief(raw)} is no date that exists", "write year-month-day, such as 2026-04-11")
             return None
+        if not 2000 <= said.year <= 2100:
+            self.problem(key, f"{said} is no date of these days", "write a year from 2000 to 2100")
+            return None
+        return said
 
     def clock(self, key: str, *, required: bool = False) -> int | None:
         """Return a time of day in minutes from midnight; "01:30+1" is on the next day."""

@@ -84,17 +84,18 @@ def read_bytes(path: Path, most: int) -> bytes:
     return data
 
 
-def replace_file(path: Path, data: bytes) -> None:
+def replace_file(path: Path, data: bytes, *, private: bool = True) -> None:
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
-    Raises OSError; then the old file is whole, or the new one is where only the folder's own fsync failed.
+    For its owner alone, or (not ``private``) for whom the umask lets. Raises OSError; then the old file is whole, or
+    the new one is where only the folder's own fsync failed.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
-    handle = os.open(temporary, flags, 0o600)
+    handle = os.open(temporary, flags, 0o600 if private else 0o666)
     try:
         with os.fdopen(handle, "wb") as file:
-            if hasattr(os, "fchmod"):
+            if private and hasattr(os, "fchmod"):
                 os.fchmod(handle, 0o600)  # whatever the umask takes away
             file.write(data)
             file.flush()

@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 from difflib import SequenceMatcher
 from pathlib import Path
 
+from dyeday.plain import counted
 from dyeday.store.backups import Copy, backup_folder, set_aside, those_set_aside
 from dyeday.store.durable import StoreError, append_bytes, make_folder, read_bytes, reason, replace_file, sweep
 from dyeday.store.lock import FileLock
@@ -171,7 +172,7 @@ def years_kept(folder: Path) -> list[YearKept]:
     """Return every year of a lot book's folder, newest first; also those of which only the copy is left."""
     names = {path.stem for path in folder.glob(f"*{SUFFIX}")}
     names |= {path.parent.name for path in (folder / "backups").glob(f"*/{COPY}")}
-    return [YearKept(folder / f"{name}{SUFFIX}") for name in sorted(names, reverse=True) if name.isdigit()]
+    return [YearKept(folder / f"{name}{SUFFIX}") for name in sorted(names, reverse=True) if name.isdecimal()]
 
 
 def told(data: bytes) -> str:
@@ -180,12 +181,8 @@ def told(data: bytes) -> str:
     lots = {head.number for head in heads if head.kind == "lot"}
     days = {head.number for head in heads if head.kind == "day"}
     kept = sum(head.kind == "kept" for head in heads)
-    things = f"{_count(kept, 'thing')} kept with them later"
-    return f"{_count(len(lots), 'lot')} of {_count(len(days), 'day')}, {things}"
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
+    things = f"{counted(kept, 'thing')} kept with them later"
+    return f"{counted(len(lots), 'lot')} of {counted(len(days), 'day')}, {things}"
 
 
 def _read(path: Path) -> bytes:

@@ -20,7 +20,7 @@ Lines = Sequence[tuple[Head, bytes]]
 def year_of(number: str, near_year: int) -> int:
     """Return the year whose file a lot is in: that of its number, at or before ``near_year``."""
     wanted = number[:2]
-    back = (near_year % 100 - int(wanted)) % 100 if wanted.isdigit() else 0
+    back = (near_year % 100 - int(wanted)) % 100 if wanted.isdecimal() else 0
     return near_year - back
 
 

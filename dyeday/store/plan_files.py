@@ -46,13 +46,3 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
                 path.chmod(mode)
     except OSError as error:
         raise StoreError(f"{path} cannot be written: {reason(error)}", "nothing was changed") from None
-
-
-def new_text(path: Path, text: str) -> None:
-    """Make a file beside a plan that a person will read and edit. Raises StoreError."""
-    try:
-        replace_file(path, text.encode())
-        with contextlib.suppress(OSError):
-            path.chmod(0o644)
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {reason(error)}", "look at its folder") from None

@@ -16,6 +16,7 @@ from operator import is_
 from pathlib import Path
 from typing import Any
 
+from dyeday.plain import strict_json
 from dyeday.store.durable import StoreError
 
 Tables = dict[str, dict[str, Any]]
@@ -154,7 +155,7 @@ def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     if len(raw) > LARGEST_UNSEALED:
         raise Damaged(f"{path} has no seal and is too large to be from before there were any", _KEEP)
     try:
-        tables = json.loads(raw, parse_constant=_no_number, object_pairs_hook=_no_twins)
+        tables = strict_json(raw)
     except (ValueError, RecursionError):
         raise Damaged(f"{path} is damaged", _KEEP) from None
     version = None
@@ -190,14 +191,3 @@ def _are_tables(tables: object) -> bool:
 
 def _digest(word: str, version: int, body: bytes) -> str:
     return hashlib.sha256(f"{word} {version}\n".encode() + body).hexdigest()
-
-
-def _no_number(name: str) -> float:
-    raise ValueError(f"{name} is no number")
-
-
-def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    made = dict(pairs)
-    if len(made) != len(pairs):
-        raise ValueError("a key is there twice")
-    return made

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from tinydb import TinyDB
 from tinydb.table import Document
 
-from dyeday.plain import brief
+from dyeday.plain import brief, counted
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
@@ -85,8 +85,8 @@ def _holds(tables: Tables) -> str:
     about, plan, events = _made(tables)
     closed = ", closed" if is_closed(events) else ""
     last = f", the last at {iso(events[-1].recorded_at)[:16]}Z" if events else ""
-    count = f"{len(events)} event{'' if len(events) == 1 else 's'}"
-    return f"{about.name}, {len(plan.batches)} batches, {count}{last}{closed}"
+    counts = f"{counted(len(plan.batches), 'batch', 'batches')}, {counted(len(events), 'event')}"
+    return f"{about.name}, {counts}{last}{closed}"
 
 
 SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))

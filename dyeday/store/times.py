@@ -110,7 +110,7 @@ def _rows(seen: list[Seen]) -> dict[str, dict[str, Any]]:
 def _order(session: str) -> tuple[str, int]:
     """Return what sorts sessions by date and number."""
     date, _, number = session.rpartition("-")
-    return date, int(number) if number.isdigit() else 0
+    return date, int(number) if number.isdecimal() else 0
 
 
 def note_times(closed: ClosedDay) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from datetime import datetime
 from itertools import pairwise
@@ -118,6 +119,20 @@ def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None
     assert re.search(r"\d\d==", chart[1])
     assert any(line.startswith("next: ") for line in shell.lines)
     assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "by ", "the steps"))) <= 80
+
+
+def test_a_past_day_that_cannot_be_read_stops_no_forecast(shell: Shell) -> None:
+    """Bytes turned on the disk behind a list that still knows the day as whole."""
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell("close") == 0
+    assert shell("begin", str(SHORT_DAY)) == 0
+    assert shell("sessions") == 0
+    file = shell.data / "sessions" / "2026-03-14-1.json"
+    when = file.stat()
+    file.write_bytes(file.read_bytes().replace(b"closed", b"clOsed"))
+    os.utime(file, ns=(when.st_atime_ns, when.st_mtime_ns))
+    assert shell("sessions") == 0
+    assert ahead(shell)["by_stop"]["of"] == 5
 
 
 @pytest.mark.parametrize(("plan", "fits"), [(SHORT_DAY, True), (HEAVY_DAY, False)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -177,6 +178,12 @@ def test_many_events_are_taken_all_or_none_and_each_mistake_has_its_line(day: Sh
         ["mark", "01", "--reading", "colour=blue"],
         ["mark", "01", "--pass", "9", "start"],
         ["mark", "01", "--pass", "1", "end"],
+        ["mark", "01", "--pass", "²", "start"],
+        ["mark", "01", "--into", "01a=²", "01b=1"],
+        ["mark", "01", "soak", "--at", "0001-01-01T00:00"],
+        ["ahead", "--as-of", "9999-12-31T23:59"],
+        ["carry", "/nowhere/at/all", "--date", "9999-12-31"],
+        ["lots", "260314-01", "--photo", "~nobody-at-all/porch.jpg"],
         ["mark", "01", "soak", "--at", "2099-01-01T00:00"],
         ["mark", "01", "soak", "--at", "tea time"],
         ["mark", "--from", "/nowhere/at/all"],
@@ -220,6 +227,12 @@ def test_without_a_session_begin_and_demo_are_named(shell: Shell) -> None:
         ["mark", "01", "soak", "--from", "x"],
         ["flags", "--resolve", "01", "short-soak"],
         ["summary", "--printer", "x"],
+        ["shelf", "--weeks", "0"],
+        ["shelf", "--weeks", "nan"],
+        ["shelf", "--lead", "inf"],
+        ["ahead", "--width", "0"],
+        ["ahead", "--budget-ms", "-5"],
+        ["ahead", "--evaluations", "0"],
         ["boil"],
     ],
 )
@@ -236,6 +249,28 @@ def test_options_before_the_command_hold_too(day: Shell, capsys: pytest.CaptureF
     assert "2026-03-14-7" in capsys.readouterr().err
     assert main(["--data", str(day.data), "sessions"]) == 0
     assert "2026-03-14-1" in capsys.readouterr().out
+
+
+def test_a_home_folder_of_nobody_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """Before anything is made."""
+    assert main(["--data", "~nobody-at-all/dyeday", "sessions"]) == 1
+    assert capsys.readouterr().err.startswith("~nobody-at-all/dyeday: nobody's home folder is called so; ")
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1"])
+def test_a_terminal_that_takes_no_utf_8_is_answered_all_the_same(day: Shell, encoding: str) -> None:
+    """What it cannot show comes as JSON would write it, so that data stays the same data."""
+    assert day("mark", "01", "--note", "漢 é 🧶") == 0
+    shown = {}
+    for words in (["log"], ["log", "--json"]):
+        done = subprocess.run(
+            [sys.executable, "-m", "dyeday", *words, "--data", str(day.data)],
+            cwd=ROOT, env={**os.environ, "PYTHONIOENCODING": encoding}, capture_output=True, check=False,
+        )  # fmt: skip
+        assert (done.returncode, done.stderr) == (0, b"")
+        shown[words[-1]] = done.stdout.decode(encoding)
+    assert "note: \\u6f22 " in shown["log"]
+    assert json.loads(shown["--json"])["note"] == "漢 é 🧶"
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")

@@ -99,6 +99,17 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
     bad.write_text("id,at,kind,weight\n", encoding="utf-8")
     assert shell("shelf", "--from", str(bad)) == 1
     assert shell.err.startswith(f"{bad}:1: there is no column 'weight'")
+    for line, said in (
+        ("x" * 200_000, "this is no row of a table"),
+        ("x,2026-03-01T09:00:00Z,made,bottle,Navy,4,mL,,inf", "without end"),
+    ):
+        bad.write_text(f"id,at,kind,thing,name,amount,unit,why,powder_g\n{line}\n", encoding="utf-8")
+        assert shell("shelf", "--from", str(bad)) == 1
+        assert shell.err.startswith(f"{bad}:2: ") and said in shell.err
+    bad.write_text('[{"id": "x", "id": "y"}]', encoding="utf-8")
+    assert shell("shelf", "--from", str(bad)) == 1
+    assert "key 'id' is there twice" in shell.err
+    assert things(shell) == {}
 
 
 def test_the_shelf_as_a_table_for_a_spreadsheet(shell: Shell, tmp_path: Path) -> None:

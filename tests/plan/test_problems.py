@@ -75,6 +75,7 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "no fix": ("colourway.fix", "[]", "not a list of heats"),
     "a date that does not exist": ("session.date", '"2026-02-30"', "no date that exists"),
     "a due date that does not exist": ("order.due", '"2025-02-29"', "no date that exists"),
+    "a date of another age": ("session.date", "9999-12-31", "no date of these days"),
     "an hour that does not exist": ("session.start", '"25:00"', "no time of day"),
     "a stop before the start": ("session.stop", '"08:00"', "not after start"),
     "a stop at the start": ("session.stop", '"09:00"', "not after start"),
