@@ -200,7 +200,7 @@ def _convert(amount: float, spelt: str, kind: Kind, whole: str) -> float:
     ureg = registry()
     try:
         if name is None:
-            if not _UNIT.match(spelt):
+            if not _UNIT.match(spelt) or "w/w" in spelt.casefold():  # pint would cancel it, and w/v is another thing
                 raise QuantityError(f"{brief(whole)} has no unit that can be read", right)
             name = str(ureg.parse_units(spelt.replace("°", "deg")))
         unit = ureg.Unit(name)

@@ -166,6 +166,7 @@ def test_the_example_of_every_kind_is_read(name: str) -> None:
         ("4 L 5", units.VOLUME_L, "'4 L 5'"),
         ("1,500.5 W", units.POWER_W, "'1,500.5 W'"),
         ("1,500 mL", units.VOLUME_ML, "'1,500 mL' may be thousands or a decimal"),
+        ("10 % w/w", units.STRENGTH_PCT, "'10 % w/w' has no unit that can be read"),
         ("four", units.VOLUME_L, "'four' is not a volume"),
         ("", units.VOLUME_L, "'' is not a volume"),
         (True, units.VOLUME_L, "True is not a volume"),

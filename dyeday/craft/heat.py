@@ -8,13 +8,8 @@ from __future__ import annotations
 from dyeday.craft.refusal import RefusedError, between, not_negative, positive
 
 WOOL_KJ_PER_KG_K = 1.36
-"""Specific heat of dry wool (Morton and Hearle, Physical Properties of Textile Fibres, Table 6.1)."""
-
-NYLON_6_KJ_PER_KG_K = 1.43
-"""Specific heat of dry nylon 6 (the same table)."""
-
-NYLON_66_KJ_PER_KG_K = 1.46
-"""Specific heat of dry nylon 6.6 (the same table)."""
+"""Specific heat of dry wool (Morton and Hearle, Physical Properties of Textile Fibres, Table 6.1); nylon has 1.43 to
+1.46, which is 2 % of a wet skein's heat at most."""
 
 FIXING_C = 95.0
 """Where acid dye fixes well. Common practice, no source; wool at the boil is published."""
@@ -66,17 +61,15 @@ def latent_kj_per_kg(celsius: float) -> float:
     return sum(factor * at**power for power, factor in enumerate(_LATENT_KJ_PER_KG))
 
 
-def wet_yarn_kj(
-    dry_g: float, water_g: float, from_c: float, to_c: float, fibre_kj_per_kg_k: float = WOOL_KJ_PER_KG_K
-) -> float:
-    """Give the heat that warms wet yarn, kJ: the fibre's and the water's.
+def wet_yarn_kj(dry_g: float, water_g: float, from_c: float, to_c: float) -> float:
+    """Give the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
 
     Raises:
         RefusedError: a weight is negative, the end is cooler than the start, or a temperature outside 0-100 °C.
     """
     if to_c < from_c:
         raise RefusedError(f"{to_c:g} °C is cooler than {from_c:g} °C; heating goes upward")
-    fibre = not_negative(dry_g, "the dry yarn in g") / 1000 * not_negative(fibre_kj_per_kg_k, "the fibre's heat")
+    fibre = not_negative(dry_g, "the dry yarn in g") / 1000 * WOOL_KJ_PER_KG_K
     water = not_negative(water_g, "the water in g") / 1000 * water_kj_per_kg(from_c, to_c)
     return fibre * (to_c - from_c) + water
 
@@ -89,7 +82,6 @@ def microwave_min(
     from_c: float = 20.0,
     to_c: float = FIXING_C,
     coupling: float = MICROWAVE_COUPLING,
-    fibre_kj_per_kg_k: float = WOOL_KJ_PER_KG_K,
 ) -> float:
     """Give the minutes until wet yarn is at fixing temperature in a microwave; holding it there comes on top.
 
@@ -103,7 +95,6 @@ def microwave_min(
         from_c: start, °C.
         to_c: end, °C, at most 100.
         coupling: share of the output the load takes, above 0 to 1.
-        fibre_kj_per_kg_k: specific heat of the dry fibre.
 
     Raises:
         RefusedError: a value is out of its range.
@@ -111,7 +102,7 @@ def microwave_min(
     taken_w = positive(output_w, "the output in W") * between(
         positive(coupling, "the coupling"), 0, 1, "the coupling"
     )
-    return wet_yarn_kj(dry_g, water_g, from_c, to_c, fibre_kj_per_kg_k) * 1000 / taken_w / 60
+    return wet_yarn_kj(dry_g, water_g, from_c, to_c) * 1000 / taken_w / 60
 
 
 def energy_kwh(input_w: float, minutes: float) -> float:

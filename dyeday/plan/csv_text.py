@@ -11,6 +11,8 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from dyeday.plain import brief
+
 SEPARATORS = (",", ";", "\t")
 MOST_ROWS = 20_000
 MOST_CELLS = 200
@@ -91,8 +93,8 @@ def decoded(raw: bytes, encoding: str = "") -> tuple[str, str]:
         except UnicodeDecodeError as error:
             failed = failed or error
             continue
-        except LookupError:
-            raise CsvError(1, f"no encoding is called {name!r}", "write utf-8, utf-16 or cp1252") from None
+        except (LookupError, ValueError):  # one Python has and that reads nothing is a ValueError
+            raise CsvError(1, f"no encoding is called {brief(name)}", "write utf-8, utf-16 or cp1252") from None
         nul = text.find("\0")
         if nul >= 0:
             line = text.count("\n", 0, nul) + 1

@@ -18,6 +18,8 @@ HEATS = ("steam", "microwave", "simmer")
 UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
 COVERS = ("open", "lidded", "wrapped")
 SERVES = ("by stop", "tonight")
+MOST_SPARE = 500
+"""of an order"""
 PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
 
 

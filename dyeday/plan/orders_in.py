@@ -16,7 +16,7 @@ from dyeday.plain import brief, harmless
 from dyeday.plan.cells import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.columns import Columns, SetPart, places
 from dyeday.plan.csv_text import Row
-from dyeday.plan.model import MOST_PIECES, Order
+from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
 from dyeday.plan.problems import PlanError, Problem, near
 from dyeday.plan.toml_values import toml
 
@@ -106,6 +106,10 @@ class _Reader:
                 if key in found:
                     told.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
                     order = _together(found[key].order, order)
+                if order.skeins > MOST_PIECES or order.spare > MOST_SPARE:
+                    what = f"{max(order.skeins, order.spare)} pieces are out of range"
+                    self._wrong(what, f"write 1 to {MOST_PIECES}, spares to {MOST_SPARE}")
+                    continue
                 found[key] = Incoming(found[key].line if key in found else row.line, order)
         self._note_unknown()
         if self.problems:
@@ -129,9 +133,6 @@ class _Reader:
         sample = self._read(row, "sample", is_yes, False)
         if skeins == 0:
             told.append(f"{self.line}: no pieces, nothing to dye")
-            return
-        if not 1 <= skeins <= MOST_PIECES or spare > 500:
-            self._wrong(f"{max(skeins, spare)} pieces are out of range", f"write 1 to {MOST_PIECES}, spares to 500")
             return
         title = " ".join(filter(None, (self._cell(row, "title"), self._cell(row, "variant"))))
         parts, set_name = self._parts(row, title)

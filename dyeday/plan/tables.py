@@ -8,7 +8,19 @@ from collections.abc import Collection
 from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
-from dyeday.plan.model import MOST_PIECES, Base, Chore, Circuit, Colourway, Dye, Extra, HandBatch, Kit, Order
+from dyeday.plan.model import (
+    MOST_PIECES,
+    MOST_SPARE,
+    Base,
+    Chore,
+    Circuit,
+    Colourway,
+    Dye,
+    Extra,
+    HandBatch,
+    Kit,
+    Order,
+)
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.recipe import read_layer
 from dyeday.plan.table import PIECES, Table
@@ -195,7 +207,7 @@ def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> O
         due=t.day("due"),
         priority=t.count("priority", 5, low=1, high=9),
         match=t.flag("match"),
-        spare=t.count("spare", 0, high=500),
+        spare=t.count("spare", 0, high=MOST_SPARE),
         price=t.number("price", None, low=0, high=1e6),
         parcel=t.text("parcel"),
         sample=t.flag("sample"),

@@ -109,6 +109,13 @@ def test_utf_16_without_a_mark_is_known_by_its_zeros() -> None:
         assert decoded("item,base\nPeat,Sock\n".encode(name)) == ("item,base\nPeat,Sock\n", name)
 
 
+@pytest.mark.parametrize("name", ["klingon", "undefined", "hex", "utf-8\0"])
+def test_an_encoding_that_reads_no_text_is_refused(name: str) -> None:
+    """Also one that Python knows and cannot read with."""
+    with pytest.raises(CsvError, match="no encoding is called"):
+        read_table(b"a,b\n1,2\n", encoding=name)
+
+
 @pytest.mark.parametrize(
     ("raw", "line", "what"),
     [

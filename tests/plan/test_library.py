@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
+
 from dyeday.plan.library import Library, change_text, own_text, own_where_it_differs, take
 from dyeday.plan.model import Plan
+from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from tests.plan.plans import plan, plan_text, problems_of
 
@@ -93,9 +96,5 @@ def test_without_a_library_a_name_alone_is_a_problem_as_ever() -> None:
 def test_a_name_close_to_one_of_the_librarys_is_offered() -> None:
     text = plan_text({"order.colourway": '"Fenn"'})
     library = take(Library(), plan({"colourway.name": '"Fen"', "order.colourway": '"Fen"'}))[0]
-    try:
+    with pytest.raises(PlanError, match=re.escape("did you mean 'Fen'?")):
         read_plan(text, library)
-    except ValueError as error:
-        assert "did you mean 'Fen'?" in str(error)
-    else:
-        raise AssertionError("it was taken")

@@ -77,6 +77,24 @@ def test_a_set_is_its_colourways_in_one_parcel_and_shares_its_price() -> None:
     assert {o.order.parcel for o in got} == {"9 Ida"}
 
 
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "1,S,Hill DK,50,",
+        "1,Ember,Hill DK,5001,",
+        "1,Ember,Hill DK,1,501",
+        "1,Ember,Hill DK,3000,\n1,Ember,Hill DK,2001,",
+    ],
+)
+def test_more_pieces_than_an_order_takes_are_refused_also_where_a_set_or_two_rows_make_them(rows: str) -> None:
+    columns = Columns(
+        guessed(["no", "item", "yarn", "qty", "spare"]), sets={"S": (SetPart("Ember", "Hill DK", 101),)}
+    )
+    (problem,) = wrong(f"no,item,yarn,qty,spare\n{rows}\n", columns)
+    assert "out of range" in problem.what
+    assert problem.line == 1 + len(rows.splitlines())
+
+
 def test_samples_and_spares_are_dyed_and_a_sample_has_no_price() -> None:
     got = read("colour,yarn,qty,spare,sample,price\nEmber,Hill DK,1,2,,9\nEmber,Hill DK,1,,yes,9\n").orders
     assert [(o.order.spare, o.order.sample, o.order.price) for o in got] == [(2, False, 9.0), (0, True, None)]
