@@ -19,6 +19,7 @@ from dyeday.track.day import Day
 from dyeday.track.flags import RULES
 from dyeday.track.flags.power import load_of
 from dyeday.track.instant import Now
+from dyeday.track.told import batches_text
 
 ASKED = ("dried-out", "overloaded-circuit")
 """rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
@@ -141,9 +142,9 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
         yield Warned("left-out", batch, found.at.utc, f"{batch} cannot be finished", why)
     if found.carried:
         names, stop = ", ".join(found.carried), clock(day, found.stop)
-        verb = "is" if len(found.carried) == 1 else "are"
+        said, verb = batches_text(found.carried), "is" if len(found.carried) == 1 else "are"
         yield Warned(
-            "will-not-fit", names, found.stop, f"{names} {verb} not rinsed by {stop}", "they stay for tomorrow"
+            "will-not-fit", names, found.stop, f"{said} {verb} not rinsed by {stop}", "they stay for tomorrow"
         )
 
 

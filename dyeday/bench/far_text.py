@@ -79,7 +79,9 @@ def _full(things: list[Wanted], width: int, height: int, look: Look, lit: bool, 
     first = things[0]
     number = next((said for said in _names(first) if glyphs.width_large(said) + 14 <= width), "")
     shown = _mark(first, lit)
-    for m, n in zip(glyphs.large(shown), glyphs.large(number), strict=True):
+    # A chore of a lot has neither number nor mark: its word stands at the top then.
+    headed = bool(number or first.urgency)
+    for m, n in zip(glyphs.large(shown), glyphs.large(number), strict=True) if headed else ():
         text.append(" ")
         text.append(m, style=_style(first, look) if shown.strip() else "")
         text.append("  ")
@@ -100,7 +102,7 @@ def _full(things: list[Wanted], width: int, height: int, look: Look, lit: bool, 
         front = "" if not whose else (f"{before[half]}  " if row >= 3 else " " * (cell_len(before[0]) + 2))
         behind = f"  {sense[half]}" if room and row >= 3 else ""
         text.append(f"  {front}{line}{behind}\n", style="bold" if not whose else "")
-    used = 7 + 1 + len(fitting) + (7 if digits else 0)
+    used = (7 if headed else 0) + 1 + len(fitting) + (7 if digits else 0)
     if used + 4 <= height:
         text.append("\n")
         for other in _after(things, min(3, height - used - 2), timed):
@@ -116,10 +118,15 @@ def _soonest(things: list[Wanted]) -> Wanted | None:
 
 
 def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list[Wanted]:
-    """Return the two after the first, and the soonest clock where neither they nor ``shown`` are it."""
+    """Return the two after the first, and the soonest clock where neither they nor ``shown`` are it.
+
+    What would be told in the same words, as the dyes of two lots, is told once.
+    """
+    told = {_line(thing): thing for thing in reversed(things)}
+    following = [thing for thing in things[1:] if told[_line(thing)] is thing][:2]
     soonest = _soonest(things[1:])
-    more = [] if soonest is None or soonest is shown or soonest in things[1:3] else [soonest]
-    return [*things[1:3], *more][:room]
+    more = [] if soonest is None or soonest is shown or soonest in following else [soonest]
+    return [*following, *more][:room]
 
 
 def _line(thing: Wanted) -> str:

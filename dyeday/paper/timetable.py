@@ -15,7 +15,7 @@ from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
 from dyeday.track.instant import length_text
-from dyeday.track.told import step_words
+from dyeday.track.told import batches_text, step_words
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
@@ -31,7 +31,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
     if found.carried:
-        rinsed += f"; left for tomorrow {', '.join(found.carried)}"
+        rinsed += f"; left for tomorrow {batches_text(found.carried)}"
     if found.tomorrow_hands_off is not None:
         rinsed += f", tomorrow over at {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)

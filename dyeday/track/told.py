@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dyeday.track.day import Day
@@ -141,6 +141,21 @@ def _minutes_between(event: Event, moment: str) -> int:
     return whole_min((parse_utc(moment) - event.at).total_seconds())
 
 
+def batches_text(numbers: Sequence[str]) -> str:
+    """Return batches in one phrase, many that follow one another as a stretch: "01, 03a, 05 to 60"."""
+    stretches: list[list[str]] = []
+    for no in numbers:
+        last = stretches[-1][-1] if stretches else ""
+        if last.isdigit() and no.isdigit() and int(no) == int(last) + 1:
+            stretches[-1].append(no)
+        else:
+            stretches.append([no])
+    parts = [f"{s[0]} to {s[-1]}" if len(s) >= STRETCH else ", ".join(s) for s in stretches]
+    return ", ".join(parts)
+
+
+STRETCH = 6
+"""numbers that follow one another from which the first and the last are told: fewer are read off one by one"""
 HEAT = {"load": "heat on", "unload": "heat off", "run": "heat"}
 
 

@@ -12,13 +12,16 @@ from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.next_up import NextUp
+from dyeday.bench import glyphs
+from dyeday.bench.far_text import far_text
 from dyeday.bench.foot import Foot
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import KEYS
 from dyeday.bench.lines import keys_line, next_line
 from dyeday.bench.look import DARK
-from dyeday.bench.wanted import wanted
+from dyeday.bench.wanted import Wanted, wanted
 from dyeday.store.sessions import Sessions
+from dyeday.track.told import batches_text
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
 
@@ -243,3 +246,28 @@ def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Pa
         assert "before it dries out" not in bench.screen
 
     drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        ([], ""),
+        (["03"], "03"),
+        (["01", "02", "04"], "01, 02, 04"),
+        ([f"{n:02}" for n in range(1, 91)], "01 to 90"),
+        (["02", "03a", "03b", *[f"{n:02}" for n in range(5, 11)], "12"], "02, 03a, 03b, 05 to 10, 12"),
+        ([f"{n:03}" for n in range(98, 103)], "098, 099, 100, 101, 102"),
+    ],
+)
+def test_many_batches_that_follow_one_another_are_told_by_the_first_and_the_last(
+    numbers: list[str], said: str
+) -> None:
+    assert batches_text(numbers) == said
+
+
+def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_number_it_has_not() -> None:
+    things = [Wanted("", "mix dyes", None, 0), Wanted("", "mix dyes", None, 0), Wanted("03", "dye", 725.0, 0)]
+    lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
+    assert glyphs.half("mix dyes")[0].rstrip() == lines[1].rstrip()[2:]
+    assert not any("mix dyes" in line for line in lines)
+    assert any(glyphs.half("03")[0] in line for line in lines)
