@@ -17,8 +17,9 @@ from dyeday.craft.measuring import figure
 from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
 from dyeday.paper.measured import acid_amount, mix_from, volume
+from dyeday.paper.weighing import to_weigh
 from dyeday.plan.doses import Dose, refusal
-from dyeday.plan.model import Batch, Plan
+from dyeday.plan.model import Plan
 from dyeday.plan.weigh import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 
 CAUTION = "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet goes before this."
@@ -124,18 +125,11 @@ def acid(args: Namespace) -> int:
 def weigh(args: Namespace) -> int:
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
-        batches: list[Batch] = list(plan.batches)
-        weights: dict[str, float] = {}
+        weighed = weigh_out(plan)
     else:
         at = opened(args, reading=True)
         plan = at.day.plan
-        batches = [
-            Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
-            for b in at.day.live
-            if b.state not in ("scrapped", "done")
-        ]
-        weights = {b.no: b.wof_g for b in at.day.live}
-    weighed = weigh_out(plan, batches, weights)
+        weighed = weigh_out(plan, *to_weigh(at.day.live))
     if args.json:
         answer(weigh_data(weighed))
         return 0

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.measuring import figure
-from dyeday.paper.marks import CORRECTED, LATE
+from dyeday.paper.marks import CORRECTED, LATE, SAID
 from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
 from dyeday.plan.model import Layer
@@ -14,6 +14,7 @@ from dyeday.track.labels import fibre_text
 from dyeday.track.lot import Lot, LotBatch, LotFlag
 from dyeday.track.told import reading_text
 
+_SIGNS = {"late": LATE, "corrected": CORRECTED}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 22))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
@@ -172,7 +173,7 @@ class _Marks:
     def __init__(self, batch: LotBatch) -> None:
         self._signs: dict[datetime, str] = {}
         for change in batch.changes:
-            sign = {"late": LATE, "corrected": CORRECTED}.get(change.what, "")
+            sign = _SIGNS.get(change.what, "")
             if sign not in self._signs.get(change.at, ""):
                 self._signs[change.at] = self._signs.get(change.at, "") + sign
 
@@ -182,7 +183,4 @@ class _Marks:
 
 def _legend(lot: Lot) -> Iterator[str]:
     what = {change.what for batch in lot.batches for change in batch.changes}
-    if "late" in what:
-        yield f"{LATE} recorded later than it happened"
-    if "corrected" in what:
-        yield f"{CORRECTED} corrected afterwards"
+    yield from (f"{sign} {SAID[sign]}" for word, sign in _SIGNS.items() if word in what)

@@ -9,6 +9,7 @@ from dyeday.track.fold import effective
 from dyeday.track.record import BatchRecord
 
 LATE, CORRECTED = "~", "*"
+SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
 
 
 class Marks:
@@ -42,11 +43,7 @@ class Marks:
         return sign
 
     def legend(self) -> str:
-        parts = []
-        if LATE in self.used:
-            parts.append(f"{LATE} recorded later than it happened")
-        if CORRECTED in self.used:
-            parts.append(f"{CORRECTED} corrected afterwards")
+        parts = [f"{sign} {said}" for sign, said in SAID.items() if sign in self.used]
         if self.struck:
             words = "entry" if self.struck == 1 else "entries"
             parts.append(f"{self.struck} {words} struck, kept in the log")

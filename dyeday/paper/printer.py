@@ -6,20 +6,15 @@ import contextlib
 import os
 import re
 import shutil
-import signal
-import subprocess
 import sys
-import threading
 import time
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from dyeday.paper.programs import run
 from dyeday.plain import harmless
 
 LONGEST_S = 10.0
-MOST_SAID = 64 * 1024
-"""bytes of an answer that are read; a program that writes more is stopped"""
 LONGEST_TITLE = 100
 MOST_COPIES = 99
 MEDIA = {"A4": "iso_a4_210x297mm", "Letter": "na_letter_8.5x11in"}
@@ -32,14 +27,6 @@ class Printed:
 
     sent: bool
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Answer:
-    status: int | None
-    """None: it did not end in time, or wrote without end"""
-    said: str
-    endless: bool = False
 
 
 def chosen_queue(asked: str | None) -> str | None:
@@ -70,7 +57,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     ]
     until = time.monotonic() + LONGEST_S
     try:
-        answer = _run(command, file, until)
+        answer = run(command, file, until)
     except OSError as error:
         return Printed(False, f"lp could not be run ({error.strerror}); the page is in {file}")
     where = f"queue {harmless(chosen)}" if chosen else "the default queue"
@@ -88,63 +75,12 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     return Printed(True, f"sent to {where}; lp told no job number")
 
 
-def _run(command: Sequence[str], file: Path | None, until: float) -> _Answer:
-    """Run a program of the print system until a moment of the monotonic clock, with little of what it writes kept."""
-    words = {**os.environ, "LC_ALL": "C"}
-    with contextlib.ExitStack() as stack:
-        page = stack.enter_context(file.open("rb")) if file is not None else subprocess.DEVNULL
-        process = subprocess.Popen(  # noqa: S603
-            command,
-            stdin=page,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            env=words,
-            start_new_session=True,
-        )
-    said = bytearray()
-    endless = threading.Event()
-
-    def listen() -> None:
-        assert process.stdout is not None  # noqa: S101 - it was asked for
-        with contextlib.suppress(OSError, ValueError), process.stdout:
-            while part := os.read(process.stdout.fileno(), 4096):
-                said.extend(part)
-                if len(said) > MOST_SAID:
-                    endless.set()
-                    _end(process)
-                    return
-
-    # A child of the program may hold the pipe open for ever: so a thread listens, and none waits for it.
-    listener = threading.Thread(target=listen, daemon=True)
-    listener.start()
-    status: int | None = None
-    try:
-        status = process.wait(max(0.05, until - time.monotonic()))
-        listener.join(min(0.5, max(0.05, until - time.monotonic())))
-    except subprocess.TimeoutExpired:
-        _end(process)
-    if endless.is_set():
-        status = None
-    text = harmless(bytes(said[:2000]).decode("utf-8", "replace"))
-    return _Answer(status, " ".join(text.split())[:200], endless.is_set())
-
-
-def _end(process: subprocess.Popen[bytes]) -> None:
-    """End a program and what it started."""
-    with contextlib.suppress(OSError):
-        os.killpg(process.pid, signal.SIGKILL)
-    with contextlib.suppress(OSError):
-        process.kill()
-    with contextlib.suppress(subprocess.TimeoutExpired):
-        process.wait(1)
-
-
 def _advice(said: str, until: float) -> str:
     """Return what would help after a refusal, or nothing. lp says the same of no queue and of no scheduler."""
     lpstat = shutil.which("lpstat")
     if lpstat is not None and until - time.monotonic() > 0.1:
         with contextlib.suppress(OSError):
-            if "not running" in _run([lpstat, "-r"], None, until).said:
+            if "not running" in run([lpstat, "-r"], None, until).said:
                 return " (the print system is not running: start it, and print again)"
     if "no default" in said.lower():
         return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"

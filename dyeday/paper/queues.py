@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import subprocess
 import sys
+import time
 
+from dyeday.paper.printer import chosen_queue
+from dyeday.paper.programs import run
 from dyeday.plain import harmless
 
 LONGEST_S = 5.0
+"""for all that is asked together"""
 
 
 def printer_state() -> tuple[bool, str, str]:
@@ -22,32 +24,26 @@ def printer_state() -> tuple[bool, str, str]:
     lpstat = shutil.which("lpstat")
     if lpstat is None:
         return True, "lp is there, but not lpstat to ask it with", ""
-    running = _ask(lpstat, "-r")
+    until = time.monotonic() + LONGEST_S
+    running = _ask(until, lpstat, "-r")
     # Its exit status is 0 either way.
     if "is running" not in running:
         return False, f"no print scheduler answers ({running or 'without a word'})", f"start it; {kept}"
-    chosen = os.environ.get("LPDEST") or os.environ.get("PRINTER")
+    chosen = chosen_queue(None)
     if chosen:
-        known = _ask(lpstat, "-a", chosen)
+        known = _ask(until, lpstat, "-a", chosen)
         if "accepting" not in known or "not accepting" in known:
             return False, f"queue {harmless(chosen)} takes no pages: {known}", "mend LPDEST or PRINTER"
         return True, f"pages go to queue {harmless(chosen)}", ""
-    default = _ask(lpstat, "-d")
+    default = _ask(until, lpstat, "-d")
     if "no system default" in default or not default:
         return False, "there is no default printer", f"choose one, or name it with --printer; {kept}"
     return True, default, ""
 
 
-def _ask(*command: str) -> str:
+def _ask(until: float, *command: str) -> str:
+    """Return what lpstat says, nothing where it does not answer in time."""
     try:
-        done = subprocess.run(  # noqa: S603 - lpstat by its full path, no shell
-            command,
-            capture_output=True,
-            timeout=LONGEST_S,
-            check=False,
-            stdin=subprocess.DEVNULL,
-            env={**os.environ, "LC_ALL": "C"},
-        )
-    except (OSError, subprocess.TimeoutExpired):
+        return run(command, None, until).said
+    except OSError:
         return ""
-    return harmless((done.stdout or done.stderr).decode("utf-8", "replace")).strip()[:120]

@@ -6,6 +6,7 @@ plug in the middle would leave neither the old day nor the new one.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -109,13 +110,15 @@ class DurableStorage(Storage):
         """Make a copy now, unless the newest is the same. Never raises: ``backup_failed`` says what was wrong."""
         try:
             raw = read_bytes(self.path, LARGEST_FILE)
-            latest = next(iter(backups.taken(self.path)), None)
-            if latest is not None and read_bytes(latest[2], LARGEST_FILE) == raw:
-                return
-        except StoreError:
-            raw = b""
-        if raw:
-            self._try_to_copy(raw)
+        except StoreError as error:
+            self.backup_failed = str(error)
+            return
+        latest = next(iter(backups.taken(self.path)), None)
+        if latest is not None:
+            with contextlib.suppress(StoreError):  # one that cannot be read is no copy of it
+                if read_bytes(latest[2], LARGEST_FILE) == raw:
+                    return
+        self._try_to_copy(raw)
 
     def _try_to_copy(self, raw: bytes) -> None:
         try:

@@ -486,8 +486,8 @@ def test_warnings_stand_at_the_end_of_the_text(shell: Shell, tmp_path: Path) -> 
     assert any("is uncertain by" in note for note in notes)
 
 
-def test_weigh_without_a_plan_is_of_the_sessions_batches_that_are_not_over(shell: Shell) -> None:
-    """By what was weighed where it was; a scrapped batch is not weighed out."""
+def test_weigh_without_a_plan_is_of_what_still_wants_dye_in_the_session(shell: Shell) -> None:
+    """By what was weighed where it was; a batch that is scrapped or painted is not weighed out, as on the sheet."""
     assert shell("weigh") == 1
     assert "dyeday begin" in shell.err
     assert shell("begin", str(SHORT_DAY)) == 0
@@ -496,7 +496,11 @@ def test_weigh_without_a_plan_is_of_the_sessions_batches_that_are_not_over(shell
     assert shell("mark", "1", "--reading", "weight_g=280") == 0
     assert shell("mark", "2", "scrapped", "--why", "moths") == 0
     after = weighed(shell)
-    assert [batch["batch"] for batch in after["batches"]] == ["01", "03", "04", "05"]
+    assert shell("mark", "4", "paint") == 0
+    after = weighed(shell)
+    assert [batch["batch"] for batch in after["batches"]] == ["01", "03", "05"]
+    assert shell("sheet", "weigh") == 0
+    assert [no for no in ("01", "02", "03", "04", "05") if f"\n{no} " in shell.out] == ["01", "03", "05"]
     assert before["batches"][0]["wof_g"] == 300
     assert after["batches"][0]["wof_g"] == pytest.approx(280)
     assert after["batches"][0]["dyes"][0]["powder_g"] == pytest.approx(

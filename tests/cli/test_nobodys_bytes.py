@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import re
-import unicodedata
 from pathlib import Path
 
 import pytest
@@ -71,12 +70,10 @@ def test_pages_hold_text_and_never_markup_of_a_name(day: Shell, tmp_path: Path) 
     assert day("summary", "--text", str(text)) == 0
     assert all(is_harmless(line) for line in text.read_text(encoding="utf-8").replace("\f", "").split("\n"))
     page = tmp_path / "page.html"
-    if day("summary", "--html", str(page)) == 0:
-        said = page.read_text(encoding="utf-8")
-        assert "<b>&" not in said
-        assert not {unicodedata.category(char) for char in said} & {"Cc", "Cs"} - {"Cc"}
-        assert "\x1b" not in said
-        assert "\x9b" not in said
+    assert day("summary", "--html", str(page)) == 0
+    said = page.read_text(encoding="utf-8")
+    assert "<b>&" not in said
+    assert all(is_harmless(line) for line in said.split("\n"))
 
 
 def test_files_are_named_by_us_alone(day: Shell) -> None:

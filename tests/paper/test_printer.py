@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.paper import printer
+from dyeday.paper import printer, queues
 from dyeday.paper.printer import send
+from dyeday.plain import is_harmless
 from tests.paper.stand_in import stand_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="lp is not on Windows")
@@ -141,3 +142,42 @@ def test_a_title_is_harmless_and_short(tmp_path: Path, monkeypatch: pytest.Monke
     title = (tmp_path / "title").read_text(encoding="utf-8")
     assert title.startswith("\\x1b[31m-o raw")
     assert len(title) <= 100
+
+
+@pytest.mark.parametrize(
+    ("script", "would", "said"),
+    [
+        ("[ $1 = -r ] && echo scheduler is running || echo no system default destination", False, "no default"),
+        ("[ $1 = -r ] && echo scheduler is running || echo system default destination: studio", True, "studio"),
+        ("echo scheduler is not running", False, "no print scheduler answers"),
+        ("printf '\\033[31mrubbish'", False, "no print scheduler answers"),
+        ("exec sleep 30", False, "no print scheduler answers (without a word)"),
+    ],
+)
+def test_what_stands_between_a_page_and_the_printer_is_asked_without_waiting(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, script: str, would: bool, said: str
+) -> None:
+    """lpstat's words, harmless; one that hangs is given up."""
+    stand_in(tmp_path, monkeypatch, "exit 0")
+    lpstat = tmp_path / "bin" / "lpstat"
+    lpstat.write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
+    lpstat.chmod(0o755)
+    monkeypatch.setattr(queues, "LONGEST_S", 0.3 if "sleep" in script else 5.0)
+    found = queues.printer_state()
+    assert found[0] is would
+    assert said in found[1]
+    assert is_harmless(found[1])
+
+
+def test_the_queue_that_is_asked_about_is_the_one_that_would_be_printed_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """LPDEST before PRINTER."""
+    stand_in(tmp_path, monkeypatch, "exit 0")
+    lpstat = tmp_path / "bin" / "lpstat"
+    lpstat.write_text("#!/bin/sh\n[ $1 = -r ] && echo scheduler is running || echo $2 accepting requests\n")
+    lpstat.chmod(0o755)
+    monkeypatch.setenv("PRINTER", "two")
+    assert queues.printer_state() == (True, "pages go to queue two", "")
+    monkeypatch.setenv("LPDEST", "one")
+    assert queues.printer_state() == (True, "pages go to queue one", "")

@@ -75,6 +75,23 @@ def test_a_bench_that_opens_a_session_copies_it_first_unless_the_newest_copy_is_
     assert len(taken(session.path)) == 2
 
 
+def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
+    """A folder of that name in its place, say: the start of use makes another."""
+    clock, ids = FakeClock(), Ids()
+    session = begun(tmp_path, clock)
+    session.add([make("note", clock(), ids, note="x")])
+    file = taken(session.path)[0][2]
+    file.unlink()
+    file.mkdir()
+    clock.on(5)
+    session.back_up()
+    assert session.backup_failed == ""
+    assert [copy.good for copy in copies(session.path, SESSION) if "1 event" in copy.holds] == [True]
+    session.path.unlink()
+    session.back_up()
+    assert "cannot be read" in session.backup_failed
+
+
 def test_a_copy_that_cannot_be_made_stops_no_entry(tmp_path: Path) -> None:
     """The day goes on; `backup_failed` says why there is no copy."""
     clock, ids = FakeClock(), Ids()

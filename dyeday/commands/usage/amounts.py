@@ -19,9 +19,7 @@ def add(made: Adding) -> None:
         made.chosen,
         made.as_json,
     )
-    weighing.add_argument(
-        "plan", metavar="PLAN", nargs="?", help="a plan, else the session's batches that are not done"
-    )
+    weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still wants dye in the session")
     _add_acid(
         made.add(
             "acid",
