@@ -21,11 +21,11 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
 from dyeday.bench.keeper import Keeper
 from dyeday.commands.demo import make_demo
-from dyeday.paper.summary import summary_pages
 from dyeday.track.fold import fold
 from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 from tests.paper.pictures import main as paper_pictures
+from tests.paper.sheets import summary_pages
 
 FOLDER = ROOT / "screenshots"
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)

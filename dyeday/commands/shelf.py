@@ -12,6 +12,7 @@ from pathlib import Path
 from dyeday import units
 from dyeday.commands.common import Refusal, UsageError, answer, put_table, read_text, say, sessions, typed_time
 from dyeday.commands.shelf_files import moves_csv, moves_in, shelf_csv
+from dyeday.commands.usage.stock import SPOKEN
 from dyeday.craft.measuring import figure
 from dyeday.paper.when import local
 from dyeday.plain import harmless
@@ -27,7 +28,6 @@ from dyeday.track.outlook import Outlook, outlook
 from dyeday.track.shelf import UNITS, Bottle, Move, Shelf, bottle_name, counting, shelf_of
 from dyeday.track.shelf_day import first_counts
 
-SPOKEN = {"dye": "dye", "acid": "acid", "extra": "extra", "yarn": "yarn"}
 OLD_SOLUTION_DAYS = 60
 """beyond this a bottle's age is said; common practice, no source: makers' sheets differ"""
 

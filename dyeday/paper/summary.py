@@ -24,11 +24,6 @@ MOST_NAMED = 60
 """batches named in one line of the day at a glance"""
 
 
-def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
-    """Return the day's page, or pages, as texts of at most 60 lines of 76 columns."""
-    return text_pages(summary_sheet(day, session_id, now))
-
-
 def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
     """Return the end-of-day sheet as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
 

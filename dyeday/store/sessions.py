@@ -271,14 +271,6 @@ class SessionFile:
         self.guards = False
         self._bench.release()
 
-    def is_on_a_bench(self) -> bool:
-        """Tell whether a bench, ours or another, has this session open."""
-        if self._bench.is_held:
-            return True
-        free = self._bench.grab()
-        self._bench.release()
-        return not free
-
 
 class Sessions:
     """The sessions of a data folder."""
@@ -364,7 +356,8 @@ class Sessions:
     def begin(self, plan: Plan, source: Path, text: str, now: Now) -> SessionFile:
         """Begin a session of ``plan``; its id is its date and a number never used before. Raises StoreError."""
         make_folder(self.folder)
-        sweep(self.folder)
+        for folder in (self.folder, self.folder.parent, *(self.folder.parent / name for name in ("lots", "pages"))):
+            sweep(folder)
         try:
             with FileLock(self.folder / "begin.lock"):
                 day = plan.session.date.isoformat()

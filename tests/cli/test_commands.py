@@ -13,6 +13,11 @@ import pytest
 
 from dyeday.cli import main
 from dyeday.commands.common import say
+from dyeday.commands.usage import amounts, book, made_parser, papers, records, stock
+from dyeday.craft import acid_kinds
+from dyeday.paper import kinds
+from dyeday.track import keys
+from dyeday.track.shelf import THINGS
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
 
@@ -288,16 +293,22 @@ def test_a_full_disk_under_the_output_is_said() -> None:
     assert b"could not be written" in done.stderr
 
 
-@pytest.mark.parametrize(
-    "command",
-    ["open", "demo", "begin", "sessions", "check", "mark", "flags", "log", "summary", "close", "acid", "weigh"],
-)
+@pytest.mark.parametrize("command", made_parser()[1])
 def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     """--help on each command shows how it is used."""
     with pytest.raises(SystemExit) as stopped:
         main([command, "--help"])
     assert stopped.value.code == 0
     assert f"example: dyeday {command}" in capsys.readouterr().out
+
+
+def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
+    """They stand in the usage a second time, so that `--help` loads no other room."""
+    assert amounts.ACIDS == acid_kinds.KINDS
+    assert records.STATES == keys.STATES
+    assert book.LOOKS == keys.SWATCHES
+    assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
+    assert {*stock.SPOKEN, "bottle"} == {*THINGS}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from dyeday.commands.plans import first_moment
 from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
 from dyeday.paper.page import GOES_ON
 from dyeday.paper.sheet import Cards, Sheet
+from dyeday.paper.summary import summary_sheet
 from dyeday.paper.text import text_pages
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.read import read_plan
@@ -57,6 +58,11 @@ def day_of(plan: Plan, note: str = "") -> Day:
     if note:
         events.append(make("note", clock(), ids, note=note))
     return fold(plan, events)
+
+
+def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
+    """Return the end-of-day page, or pages, as they are printed."""
+    return text_pages(summary_sheet(day, session_id, now))
 
 
 def every_sheet(plan: Plan, note: str = "") -> Iterator[Sheet]:

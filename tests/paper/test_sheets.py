@@ -17,7 +17,6 @@ from dyeday.paper.daysheet import day_sheet
 from dyeday.paper.html import sheet_html
 from dyeday.paper.page import LINES, WIDTH
 from dyeday.paper.sheet import BOX, Sheet
-from dyeday.paper.summary import summary_pages
 from dyeday.paper.text import sheet_text, text_pages
 from dyeday.paper.weighing import weigh_sheet
 from dyeday.plan.read import read_plan
@@ -25,7 +24,7 @@ from dyeday.plan.weigh import weigh_out
 from dyeday.track.events import Event, make
 from dyeday.track.fold import begin, fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
-from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text
+from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text, summary_pages
 
 AWKWARD = (
     "漢字かな交じり文" * 9,

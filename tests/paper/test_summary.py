@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.paper.page import Block, clip, pad, paginate, wrap
-from dyeday.paper.summary import summary_pages, summary_sheet
+from dyeday.paper.summary import summary_sheet
 from dyeday.paper.tally import tally
 from dyeday.paper.text import text_pages
 from dyeday.plan.read import read_plan
@@ -20,6 +20,7 @@ from dyeday.track.day import Day
 from dyeday.track.events import Event, make
 from dyeday.track.fold import fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
+from tests.paper.sheets import summary_pages
 
 
 def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text: str = "") -> Day:

@@ -197,6 +197,19 @@ def test_the_storage_reads_again_only_when_the_file_changed(tmp_path: Path) -> N
     assert storage.read() == {"a": {"1": {"x": 2}}}
 
 
+def test_what_a_crash_left_half_written_is_swept_as_a_day_begins(tmp_path: Path) -> None:
+    """In every folder of ours; not what somebody may be writing just now, nor anything else."""
+    begun(tmp_path, FakeClock())
+    (tmp_path / "lots").mkdir()
+    for folder in (tmp_path, tmp_path / "sessions", tmp_path / "lots"):
+        for name in (".shelf.json.0123456789abcdef.new", ".just.json.0123456789abcdef.new", "old.json"):
+            (folder / name).write_bytes(b"half")
+        os.utime(folder / ".shelf.json.0123456789abcdef.new", (1_000_000_000, 1_000_000_000))
+    begun(tmp_path, FakeClock())
+    left = sorted(path.name for path in tmp_path.rglob("*") if path.is_file() and path.read_bytes() == b"half")
+    assert left == [*3 * [".just.json.0123456789abcdef.new"], *3 * ["old.json"]]
+
+
 def test_a_lock_is_gone_with_its_holder(tmp_path: Path) -> None:
     """A killed process leaves no lock behind."""
     path = tmp_path / "x.lock"

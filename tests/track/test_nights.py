@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from dyeday.paper.summary import summary_pages
 from dyeday.paper.when import clock_on
 from dyeday.plan.read import read_plan
 from dyeday.track.clocks import clock_of
@@ -16,6 +15,7 @@ from dyeday.track.events import make
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
 from tests.fakes import SHORT_DAY, Ids
+from tests.paper.sheets import summary_pages
 
 
 def night(start: datetime, zone: str) -> Day:

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.paper.summary import summary_pages
 from dyeday.track.rates import prompts, rates
+from tests.paper.sheets import summary_pages
 from tests.track.days import Line, at, day_of, heated, instant, now, soaked
 
 # 01 soaks 20 min from 9:00, is at heat 10:40-11:20 and comes out at 11:40; its alarm stood from 11:25.

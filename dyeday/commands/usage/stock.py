@@ -6,6 +6,9 @@ import argparse
 
 from dyeday.commands.usage.adding import Adding, number
 
+SPOKEN = ("dye", "acid", "extra", "yarn")
+"""what a thing on the shelf may be said to be; a bottle is made, never said"""
+
 
 def add(made: Adding) -> None:
     """Add ``parcels``, ``shelf`` and ``times``."""
@@ -55,9 +58,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     )
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
-    made.add_argument(
-        "--as", dest="thing", choices=("dye", "acid", "extra", "yarn"), help="what it is, where its name is new"
-    )
+    made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, where its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
         "--weeks", type=number(0.1, 520.0), default=8.0, metavar="N", help="how many past weeks tell the use; 8"
