@@ -6,7 +6,7 @@ import contextlib
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import Refusal, UsageError, answer, say
+from dyeday.commands.common import Refusal, UsageError, answer, complain, say, sessions
 from dyeday.paper.when import local
 from dyeday.plan.problems import near
 from dyeday.store import clock
@@ -94,17 +94,39 @@ def _bring(args: Namespace, kept: Kept) -> int:
         )
     with _no_bench(kept):
         aside = kept.bring_back(copy, clock.now().utc)
+    again, troubles = _taken_again(args, kept, copy)
     holds = kept.present()
     if args.json:
-        answer({"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
-        return 0
+        told = {"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None}
+        answer({**told, "taken_again": again})
+        complain(troubles)
+        return 1 if troubles else 0
     if kept.is_put_together:
         say(f"{kept.name} has all that it had and all that its copy had: {holds}")
     else:
         say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
+    if again:
+        say(f"taken in again, closed since then: {', '.join(again)}; what was typed since then is not in it")
     if aside is not None:
         say(f"what was there is kept as {aside}")
-    return 0
+    complain(troubles)
+    return 1 if troubles else 0
+
+
+def _taken_again(args: Namespace, kept: Kept, copy: Copy) -> tuple[list[str], list[str]]:
+    """Take days closed since a copy into a book that was put back to it; return which, and what was in the way."""
+    if kept.word == SESSION.word or kept.is_put_together:
+        return [], []
+    days, troubles = sessions(args), []
+    since = days.closed_since(copy.taken)
+    for session_id in since:
+        try:
+            trouble = days.open(session_id).settle().trouble
+        except StoreError as error:
+            trouble = str(error)
+        if trouble:
+            troubles.append(f"{session_id}: {trouble}")
+    return since, troubles
 
 
 @contextlib.contextmanager

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -343,6 +344,15 @@ class Sessions:
             rows.append(row)
         index.save(ids)
         return rows
+
+    def closed_since(self, moment: datetime) -> list[str]:
+        """Return the ids of closed sessions whose files were written after ``moment``, oldest first."""
+        found = []
+        for row in reversed(self.listed()):
+            with contextlib.suppress(OSError):
+                if row.closed and (self.folder / f"{row.id}.json").stat().st_mtime > moment.timestamp():
+                    found.append(row.id)
+        return found
 
     def of_plan(self, source: Path, day: date) -> SessionFile | None:
         """Return the newest session begun from this file for this date that was not closed, or None."""

@@ -89,6 +89,24 @@ def test_a_lost_file_is_brought_back_and_its_number_is_not_given_again(day: Shel
     assert day("log", "--session", ID) == 0
 
 
+def test_a_shelf_put_back_to_before_a_close_has_what_that_day_used_taken_off_again(day: Shell) -> None:
+    """As the day recorded it: three skeins of Plain Sock for 01, three for 02."""
+    assert day("shelf", "--received", "Plain Sock 20 pieces") == 0
+    assert day("close") == 0
+    after = _amounts(day)
+    assert day("shelf", "--counted", "Plain Sock 3 pieces", "--why", "moths") == 0
+    file = day.data / "shelf.json"
+    copy = min(file.parent.glob("backups/shelf/2*.json"))
+    assert day("restore", "shelf", copy.stem) == 0
+    assert f"taken in again, closed since then: {ID}; what was typed since then is not in it" in day.lines
+    assert _amounts(day) == after
+
+
+def _amounts(shell: Shell) -> dict[str, float]:
+    assert shell("shelf", "--json") == 0
+    return {each["name"]: each["amount"] for each in json.loads(shell.out)["things"]}
+
+
 @pytest.mark.parametrize(
     ("args", "status", "said"),
     [
