@@ -9,13 +9,15 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
+from dyeday.plain import counted
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, read_bytes
 from dyeday.store.finding import Finding
-from dyeday.store.kinds import files_of
+from dyeday.store.kinds import files_of, kept_in
 from dyeday.store.lock import FileLock
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import YearKept, years_kept
+from dyeday.store.lot_lines import SUFFIX
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
 from dyeday.track.instant import Now, length_text
 
@@ -127,16 +129,22 @@ def _lines(number: int, which: str = "") -> str:
 
 def _strangers(data: Path) -> Iterator[Finding]:
     """What lies beside our files and is none: a sync program's second version, a crash's leavings."""
-    known = {path.name for path, _ in files_of(data)}
-    for folder in sorted({path.parent for path, _ in files_of(data)}):
-        names = [path.name for path in folder.glob("*.json") if path.name not in known]
+    known = {kept.path for kept in kept_in(data)}
+    for folder in sorted({path.parent for path in known}):
+        beside = (path for pattern in ("*.json", f"*{SUFFIX}") for path in folder.glob(pattern))
+        names = [path.name for path in beside if path not in known]
         for name in sorted(names)[:5]:
             do = "if a sync program made it, compare, then move it away; open one computer at a time"
             yield Finding("strangers", "note", f"{folder / name} is beside our files and none of them", do)
         left = list(folder.glob(".*.new"))
         if left:
-            yield Finding("strangers", "well", f"{len(left)} half-written files of a crash lie there, of no account")
-        aside = list(backups.aside_folder(folder / "x.json").glob("*.json"))
+            yield Finding("strangers", "well", f"{counted(len(left), 'half-written file')} of a crash, of no account")
+        aside = list(backups.aside_folder(folder / "x.json").glob("*.*"))
         if aside:
             do = "`dyeday restore` lists them; delete them once you are sure"
-            yield Finding("set aside", "note", f"{len(aside)} files were set aside in {folder / 'set-aside'}", do)
+            yield Finding(
+                "set aside",
+                "note",
+                f"{counted(len(aside), 'file was', 'files were')} set aside in {folder / 'set-aside'}",
+                do,
+            )

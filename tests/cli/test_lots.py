@@ -351,7 +351,11 @@ def test_a_note_of_a_damaged_book_is_brought_back_by_restore_and_told_by_doctor(
     assert book("doctor") == 0
     assert not [line for line in book.lines if line.startswith("! lot")]
     assert any(line.startswith("  copy of lot book 2026: it has every line") for line in book.lines)
+    assert f"* set aside: 1 file was set aside in {file.parent / 'set-aside'}" in book.lines
     assert [kept.text for kept in LotBook(book.data).lot("260418-01").kept] == ["sent the last one", "redder"]
+    (file.parent / "2026 (second copy).lots").write_bytes(b"")
+    assert book("doctor") == 0
+    assert any("2026 (second copy).lots is beside our files" in line for line in book.lines)
     file.unlink()
     assert book("lots") == 1
     assert "dyeday restore lots-2026 --newest" in book.err
