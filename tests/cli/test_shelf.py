@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.store.durable import StoreError
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -228,3 +229,19 @@ def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) ->
     assert things(shell)["Slate Blue"] == pytest.approx(52.6)
     assert shell("shelf") == 0
     assert any("bottle 20 mL of 2 %" in line for line in shell.lines)
+
+
+def test_a_delivery_is_put_on_the_shelf_once_though_the_day_cannot_be_told(
+    shell: Shell, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Said, and no failure: typed again it would be there twice."""
+    from dyeday.store.sessions import SessionFile
+
+    def full(*_: object) -> None:
+        raise StoreError("nothing could be saved", "make room")
+
+    assert shell("begin", str(SHORT_DAY)) == 0
+    monkeypatch.setattr(SessionFile, "add", full)
+    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+    assert "it is on the shelf; the day that goes on could not be told: nothing could be saved" in shell.err
+    assert things(shell)["Slate Blue"] == 155, "55 g of the plan and what came"

@@ -77,7 +77,7 @@ def test_the_forecast_goes_by_them_once_they_are_taken_over_and_until_they_are_f
 
 
 def test_a_day_that_is_settled_again_is_seen_once(shell: Shell, tmp_path: Path) -> None:
-    """A late note changes nothing; a corrected time takes the place of what was seen."""
+    """A late note changes nothing of it."""
     session = a_day(shell, tmp_path, "2026-03-14")
     late = tmp_path / "late.jsonl"
     late.write_text('{"at": "2026-03-14T10:05:00Z", "batch": "01", "note": "a late note"}\n', encoding="utf-8")
