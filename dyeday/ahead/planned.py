@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
 if TYPE_CHECKING:
@@ -108,3 +110,7 @@ class Forecast:
     def next_steps(self) -> tuple[Planned, ...]:
         """The attended steps, in the order they begin."""
         return tuple(step for step in self.steps if step.attended)
+
+
+Foresee = Callable[[Day, Now, Forecast | None], Forecast]
+"""works out the rest of a day from a moment; given the forecast before, where there was one"""

@@ -188,7 +188,7 @@ class Acts:
             Reads(self).reading(batch)
 
     def strike(self) -> None:
-        event = self.keeper.last_own()
+        event = self.keeper.last_step()
         if event is None:
             self.screen.say("nothing to strike")
             return
@@ -229,7 +229,7 @@ class Acts:
         if app.found is None:
             self.screen.say("the forecast is not worked out yet; try again in a moment")
             return
-        self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.gains))
+        self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.outlook.gains))
 
     def chore_done(self) -> None:
         Wishes(self).chore_done()
@@ -275,7 +275,7 @@ class Acts:
         except DraftError as error:
             self.screen.say(f"{error}; o takes a rush order", wrong=True)
             return
-        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.foresee, self.screen.paint))
+        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
     def log(self) -> None:
         edits = Edits(self)

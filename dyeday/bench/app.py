@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-import contextlib
-import signal
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -15,28 +12,23 @@ from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
 from dyeday.bench.look import BRIGHT, DARK
 from dyeday.bench.main import BenchScreen
+from dyeday.bench.outlook import Outlook, WhatIf
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
-from dyeday.track.day import Day
-from dyeday.track.instant import Now, elapsed_s, iso, whole_min
+from dyeday.track.instant import STEP_S, Now, elapsed_s, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import new_batches
 
 if TYPE_CHECKING:
-    from dyeday.ahead.forecast import Forecast
-    from dyeday.ahead.what_if import Gain
+    from dyeday.ahead.planned import Forecast, Foresee
     from dyeday.bench.locked import GuardStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
-Foresee = Callable[[Day, Now, "Forecast | None"], "Forecast"]
-"""works out the rest of a day; given the forecast before"""
-WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
-"""works out what changes would bring, as long as the last argument says it is wanted"""
-STEP_S = 2.0
 ASLEEP_S = 60.0
+"""between two ticks; the computer slept, or the bench stood in the shell's background"""
 AWAY_S = 120.0
 """after so long without a key, the first one shows what happened meanwhile"""
 PAUSE_S = 2.0
@@ -75,17 +67,15 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.last_tick = now
         self.locked_at = now
         self.guard: GuardStrip | None = None
-        self.foresee = foresee
         self.after_start = after_start
         self.quiet = quiet or Quiet()
         self.night = list(night)
         """what happened to the batches that came from an earlier session, told first"""
-        self.what_if = what_if
         self.is_demo = is_demo
         """whether the day is thrown away when the bench is left"""
         self.found: Forecast | None = None
-        self.foreseen: tuple[Day, int] | None = None
-        self.forecasts = 0
+        """the latest forecast"""
+        self.outlook = Outlook(self, foresee, what_if)
         self.blinking = False
         self.lit = True
         """whether the one mark that blinks shows just now"""
@@ -101,18 +91,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
         self.set_timer(LEISURE_S, self.at_leisure)
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
-        self._end_in_order()
         self.tell_meanwhile("The night", self.night)
-
-    def _end_in_order(self) -> None:
-        """Let SIGTERM and SIGHUP leave the bench as `q` does: by themselves they would leave the terminal askew."""
-        loop = asyncio.get_running_loop()
-        for name in ("SIGTERM", "SIGHUP"):
-            number = getattr(signal, name, None)
-            if number is not None:
-                # Not on Windows, and not where the app runs outside the main thread.
-                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
-                    loop.add_signal_handler(number, self.exit)
 
     def at_leisure(self) -> None:
         """After the first frame: load what keys will need, and do what the start was not to wait for."""
@@ -133,7 +112,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say("the other bench has gone: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.keeper.file.copy_if_due()
-        self._look_ahead(now)
+        self.outlook.look(now)
         self.sounds.listen(self.keeper.day, now)
         if self.sounds.failed:
             self.bench.say(self.sounds.failed, wrong=True)
@@ -146,56 +125,10 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     def _tell_new(self, before: Mapping[str, BatchRecord]) -> None:
         """Say which batches another shell's order brought: they may stand below the fold."""
-        fresh = new_batches(self.keeper.day, before)
-        if fresh and before is not self.keeper.day.batches:
+        if before is self.keeper.day.batches:
+            return
+        if fresh := new_batches(self.keeper.day, before):
             self.bench.say(f"an order came in: {fresh}")
-
-    def _look_ahead(self, now: Now) -> None:
-        """Forecast anew after an event and every minute, beside the keys: one at a time, in a thread of its own."""
-        asked = (self.keeper.day, int(now.utc.timestamp() // 60))
-        before = self.foreseen
-        if self.foresee is None or (before is not None and before[0] is asked[0] and before[1] == asked[1]):
-            return
-        if any(worker.group == "ahead" and not worker.is_finished for worker in self.workers):
-            return
-        self.foreseen = asked
-        self.forecasts += 1
-        self.run_worker(lambda: self._forecast(asked[0], now), thread=True, group="ahead", exit_on_error=False)
-
-    def _forecast(self, day: Day, now: Now) -> None:
-        assert self.foresee is not None  # noqa: S101 - asked by its caller
-        found = self.foresee(day, now, self.found)
-        self.call_from_thread(self._found, found)
-
-    def _found(self, found: Forecast) -> None:
-        self.found = found
-        self._keep_on_record(found)
-        if found.changed and not self.bench.said[1]:
-            self.bench.say(found.changed)
-        self.bench.paint()
-
-    def gains(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
-        """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
-        if self.what_if is not None:
-            yield from self.what_if(day, now, found, wanted)
-            return
-        from dyeday.ahead.what_if import gains
-
-        yield from gains(day, now, found, wanted=wanted)
-
-    def _keep_on_record(self, found: Forecast) -> None:
-        """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
-        from dyeday.ahead.band import worth_recording
-
-        keeper = self.keeper
-        if not worth_recording(keeper.day, found) or keeper.watching or keeper.minutes_ago or keeper.trouble:
-            return
-        is_of_this = self.foreseen is not None and self.foreseen[0] is keeper.day
-        data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
-        keeper.record(Draft("foreseen", None, {**data, "rinsed": found.rinsed, "of": found.of}))
-        if is_of_this and self.foreseen is not None:
-            # An entry about the forecast is nothing to forecast anew for.
-            self.foreseen = (keeper.day, self.foreseen[1])
 
     def _mind_the_clock(self, now: Now) -> None:
         """Put a step of the wall clock on record; after a sleep, tell what came due in it."""
@@ -207,11 +140,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.acts.record(Draft("clock stepped", None, {"seconds": round(stepped, 1)}))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
-            from dyeday.bench.meanwhile import meanwhile
-
-            lines = meanwhile(self.keeper.day, before.utc, now, self.keeper.own)
             self.last_key = now
-            self.tell_meanwhile(f"Asleep for {whole_min(passed)} min", lines)
+            self._tell_since(before, f"Asleep for {whole_min(passed)} min")
 
     def _blink_if_wanted(self) -> None:
         wanted = bool(self.bench.shown and self.bench.shown.alarms)
@@ -235,9 +165,19 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         if not (isinstance(self.screen, TypedAhead) and self.screen.blinked()):
             self.bench.blinked()
 
+    def _tell_since(self, since: Now, heading: str) -> bool:
+        """Show what happened since a moment, if anything did; tell whether it is shown."""
+        from dyeday.bench.meanwhile import meanwhile
+
+        lines = meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own)
+        return self.tell_meanwhile(heading, lines)
+
     def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
-        """Show what happened meanwhile, if anything did; tell whether it is shown."""
-        if not lines:
+        """Show ``lines`` on a page the next key closes; tell whether it is shown.
+
+        Not while the guard is on: no key would reach it, and opening the guard tells all of it.
+        """
+        if not lines or self.key_watch.locked:
             return False
         from dyeday.bench.pages import Meanwhile, lines_text
 
@@ -289,12 +229,9 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one shows what happened meanwhile, where anything did."""
         before, self.last_key = self.last_key, self.keeper.now()
-        if elapsed_s(before, self.last_key) < AWAY_S or self.screen not in (self.bench,):
+        if elapsed_s(before, self.last_key) < AWAY_S or self.screen is not self.bench:
             return False
-        from dyeday.bench.meanwhile import meanwhile
-
-        lines = meanwhile(self.keeper.day, before.utc, self.last_key, self.keeper.own)
-        return self.tell_meanwhile("Since you left", lines)
+        return self._tell_since(before, "Since you left")
 
     def lock(self, why: str = "") -> None:
         """Make the keyboard deaf until the word is typed; alarms go on."""
@@ -309,18 +246,16 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.push_screen(self.guard)
 
     def unlock(self) -> None:
+        """Let keys count again; after a while, show what happened behind the guard."""
         swallowed = self.key_watch.unlock()
-        if self.guard is not None and self.guard in self.screen_stack:
-            self.guard.dismiss(None)
+        while self.guard is not None and self.guard in self.screen_stack:
+            self.pop_screen()
         self.guard = None
         self.last_key = now = self.keeper.now()
         self._record("guard off", {"swallowed": swallowed})
         self.bench.say(f"the guard is off; {swallowed} keys did nothing")
         if elapsed_s(self.locked_at, now) >= AWAY_S:
-            from dyeday.bench.meanwhile import meanwhile
-
-            lines = meanwhile(self.keeper.day, self.locked_at.utc, now, self.keeper.own)
-            self.tell_meanwhile("While the guard was on", lines)
+            self._tell_since(self.locked_at, "While the guard was on")
 
     def _record(self, kind: str, data: dict[str, object]) -> None:
         if not self.keeper.watching:

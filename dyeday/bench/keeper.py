@@ -29,6 +29,8 @@ MARKS = (
     "received",
 )  # fmt: skip
 """events that `z` passes over: they are not a step of a batch"""
+OF_NOW = frozenset(MARKS) - {"closed"}
+"""events that are of the moment they are made at, also where the next entry is to count as earlier"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ class Keeper:
         self.watching = watching
         self.day: Day = fold(file.plan, file.events)
         self.minutes_ago = 0.0
+        """how long ago the next entry happened, where that was said"""
         self.own: set[str] = set()
         """ids of what this bench recorded"""
         self.drafts = Drafts(file.path)
@@ -154,7 +157,7 @@ class Keeper:
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())
         events = [
-            make(d.kind, now, self.new_id, batch=d.batch, minutes_ago=self.minutes_ago, **d.data) for d in drafts
+            make(d.kind, now, self.new_id, batch=d.batch, minutes_ago=self._ago_min(d.kind), **d.data) for d in drafts
         ]
 
         def check(existing: object, fresh: object) -> None:
@@ -176,9 +179,12 @@ class Keeper:
         self.refresh_day()
         ids = {event.id for event in events}
         self.own.update(ids)
-        if any(draft.kind not in MARKS for draft in drafts):
+        if any(draft.kind not in OF_NOW for draft in drafts):
             self.minutes_ago = 0.0
         return tuple(event for event in self.day.events if event.id in ids)
+
+    def _ago_min(self, kind: str) -> float:
+        return 0.0 if kind in OF_NOW else self.minutes_ago
 
     def refresh_day(self) -> None:
         """Bring the day up to the file's events and those only in memory."""
@@ -203,7 +209,7 @@ class Keeper:
             self._flags_at, self._flags_day = stamp, self.day
         return self._flags
 
-    def last_own(self) -> Event | None:
+    def last_step(self) -> Event | None:
         """Return the latest event that still counts and that `z` would strike."""
         for event in reversed(self.day.events):
             if event.id not in self.day.dead and event.kind not in MARKS:

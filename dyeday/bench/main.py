@@ -228,7 +228,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         keys.append(("f", "doubts" if row is not None and row.flags else "story"))
-        keys += [] if self.keeper.watching or self.keeper.last_own() is None else [("z", "strike")]
+        keys += [] if self.keeper.watching or self.keeper.last_step() is None else [("z", "strike")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+import signal
 from collections.abc import Sequence
 from typing import Generic, TypeVar
 
@@ -26,6 +29,16 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.look: Look = DARK
         self.ascii_only = ascii_only
         super().__init__()
+
+    def on_mount(self) -> None:
+        """Let SIGTERM and SIGHUP leave as a key does: by themselves they would leave the terminal askew."""
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                # Not on Windows, and not where the app runs outside the main thread.
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(number, self.exit)
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         filters = super().get_line_filters()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dyeday.ahead.planned import Foresee
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.plan_desk import PlanDesk
-from dyeday.bench.plan_orders import Foresee, PlanScreen
+from dyeday.bench.plan_orders import PlanScreen
 
 
 class PlanApp(PlainApp[None]):

@@ -12,7 +12,7 @@ from textual.events import Key, Resize
 from textual.screen import Screen
 from textual.widgets import Static
 
-from dyeday.ahead.forecast import Forecast
+from dyeday.ahead.planned import Forecast, Foresee
 from dyeday.bench.asks import AskText, pick
 from dyeday.bench.lines import keys_line
 from dyeday.bench.picture import fit_text
@@ -23,10 +23,7 @@ from dyeday.paper.page import pad, wrap
 from dyeday.plan.drafting import DraftError, PlanDraft
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.typed import count_of, due_of, parcel_of
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
 
-Foresee = Callable[[Day, Now, Forecast | None], Forecast]
 KEYS = (
     ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
 )  # fmt: skip

@@ -12,7 +12,7 @@ from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s
 
 LONGEST_S = 20.0
-"""A sound command still running after this is ended: it hangs, or it is a song."""
+"""A sound command still running after this is ended by the next sound: it hangs, or it is a song."""
 
 LISTEN_S = 3.0
 """what comes due by time alone is looked for this often"""
@@ -30,7 +30,7 @@ class Sounds:
         self.minute: datetime | None = None
         self.failed = ""
         self.running: subprocess.Popen[bytes] | None = None
-        self.began: float = 0.0
+        self.began = now
         self._listened: tuple[Day, Now] | None = None
 
     def listen(self, day: Day, now: Now) -> bool:
@@ -63,9 +63,8 @@ class Sounds:
         self.ring()
         if not self.command:
             return
-        at = now.utc.timestamp()
         if self.running is not None and self.running.poll() is None:
-            if at - self.began < LONGEST_S:
+            if elapsed_s(self.began, now) < LONGEST_S:
                 return
             self.running.kill()
         try:
@@ -76,7 +75,7 @@ class Sounds:
                 stderr=subprocess.DEVNULL,
                 start_new_session=True,
             )
-            self.began = at
+            self.began = now
         except (OSError, ValueError) as error:
             self.failed = f"the sound command {self.command[0]!r} cannot be run: {getattr(error, 'strerror', error)}"
             self.command = ()

@@ -11,11 +11,12 @@ from textual.events import Key
 from textual.screen import Screen
 from textual.widgets import Static
 
+from dyeday.ahead.planned import Foresee
 from dyeday.bench.asks import AskText
 from dyeday.bench.foot import Foot
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.plan_desk import PlanDesk
-from dyeday.bench.plan_orders import Foresee, PlanScreen
+from dyeday.bench.plan_orders import PlanScreen
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import wrap
 from dyeday.plain import harmless

@@ -13,7 +13,7 @@ from dyeday.commands.common import Refusal
 from dyeday.store import clock
 
 if TYPE_CHECKING:
-    from dyeday.bench.plan_orders import Foresee
+    from dyeday.ahead.planned import Foresee
 
 NO_PLANS = ("orders.columns.toml", "pyproject.toml")
 

@@ -11,7 +11,8 @@ from textual import events
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from dyeday.bench.app import BenchApp, Foresee
+from dyeday.ahead.planned import Foresee
+from dyeday.bench.app import BenchApp
 from dyeday.bench.keeper import Keeper
 from dyeday.store.sessions import SessionFile, Sessions
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from dyeday.bench.guard import WORD
 from dyeday.bench.keys import KEYS
 from dyeday.store.sessions import Sessions
 from dyeday.track.events import make
@@ -204,6 +205,19 @@ def test_the_next_entry_can_be_some_minutes_ago(tmp_path: Path) -> None:
         await bench.press("0", "2", "space", "enter")
         later = bench.session.events[-1]
         assert (later.recorded_at - later.at).total_seconds() < 1
+
+    drive(tmp_path, script)
+
+
+def test_what_the_bench_records_by_itself_is_of_now_and_does_not_use_up_the_earlier_time(tmp_path: Path) -> None:
+    """b and 7, then the guard on and off: the step that follows is the one that was seven minutes ago."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("b")
+        await bench.type("7")
+        await bench.press("enter", "g", *WORD, "enter", "m", "1")
+        ago_min = {e.kind: round((e.recorded_at - e.at).total_seconds() / 60) for e in bench.session.events}
+        assert ago_min == {"guard on": 0, "guard off": 0, "moved": 7}
 
     drive(tmp_path, script)
 

@@ -29,10 +29,10 @@ async def settle(bench: Bench, count: int) -> None:
         bench.app.tick()
         await bench.app.workers.wait_for_complete()
         await bench.pilot.pause()
-        if bench.app.forecasts >= count and bench.app.found is not None:
+        if bench.app.outlook.forecasts >= count and bench.app.found is not None:
             await bench.settle()
             return
-    raise AssertionError(f"{bench.app.forecasts} forecasts, {count} wanted")
+    raise AssertionError(f"{bench.app.outlook.forecasts} forecasts, {count} wanted")
 
 
 def test_the_top_line_says_when_hands_are_off_and_whether_the_day_fits(tmp_path: Path) -> None:
@@ -79,13 +79,13 @@ def test_one_event_costs_one_forecast_and_a_quiet_minute_none_but_its_own(tmp_pa
         for _tick in range(10):
             bench.app.tick()
         await settle(bench, 1)
-        assert bench.app.forecasts == 1
+        assert bench.app.outlook.forecasts == 1
         await bench.press("m", "1")
         await settle(bench, 2)
-        assert bench.app.forecasts == 2
+        assert bench.app.outlook.forecasts == 2
         await bench.on(1)
         await settle(bench, 3)
-        assert bench.app.forecasts == 3
+        assert bench.app.outlook.forecasts == 3
 
     drive(tmp_path, script, foresee=quick)
 
@@ -102,7 +102,7 @@ def test_no_key_waits_for_a_forecast(tmp_path: Path) -> None:
         try:
             bench.app.tick()
             await bench.pilot.pause()
-            assert bench.app.forecasts == 1
+            assert bench.app.outlook.forecasts == 1
             await bench.press("m", "1")
             assert "recorded: 01 to soak" in bench.screen
             assert bench.app.found is None
@@ -231,7 +231,7 @@ def test_what_if_is_worked_out_beside_the_keys(tmp_path: Path) -> None:
         yield Gain("without 03", 0, -1)
 
     async def script(bench: Bench) -> None:
-        bench.app.what_if = slow
+        bench.app.outlook.what_if = slow
         await settle(bench, 1)
         await bench.press("y", "w")
         for _turn in range(200):
@@ -283,7 +283,7 @@ def test_the_forecast_is_on_record_once_an_hour_and_costs_no_forecast(tmp_path: 
         for _tick in range(5):
             bench.app.tick()
         await settle(bench, 2)
-        assert bench.app.forecasts == 2
+        assert bench.app.outlook.forecasts == 2
         await bench.on(61)
         await settle(bench, 3)
         assert [event.kind for event in bench.session.events][1:] == ["foreseen", "foreseen"]

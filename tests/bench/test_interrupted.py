@@ -62,6 +62,26 @@ def test_after_a_long_guard_what_happened_behind_it_is_shown(tmp_path: Path) -> 
     drive(tmp_path, script)
 
 
+def test_a_computer_that_slept_behind_the_guard_is_opened_by_its_word_like_any_other(tmp_path: Path) -> None:
+    """What happened meanwhile stands there after the word, and the keys after that act on the bench."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("m", "1", "g")
+        bench.clock.on(180)
+        bench.app.tick()
+        await bench.settle()
+        assert WORD in bench.screen
+        await bench.press(*WORD, "enter")
+        assert "While the guard was on" in bench.screen
+        assert "01 soaked: paint" in bench.screen
+        await bench.press("escape")
+        assert bench.app.screen is bench.app.bench
+        await bench.press("m", "2")
+        assert kinds(bench) == ["moved", "guard on", "guard off", "moved"]
+
+    drive(tmp_path, script)
+
+
 def test_alarms_show_and_sound_behind_the_guard(tmp_path: Path) -> None:
     """The banner above stays, the bell goes on."""
 
