@@ -175,12 +175,18 @@ def must_have_screen(otherwise: str) -> None:
 THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
 
 
+def ascii_only() -> bool:
+    """Tell whether this terminal's locale knows ASCII only."""
+    from dyeday.bench.plain_signs import knows_ascii_only
+
+    return os.name == "posix" and knows_ascii_only(os.environ)
+
+
 def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
     must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.keeper import Keeper
-    from dyeday.bench.plain_signs import knows_ascii_only
     from dyeday.bench.quiet import Quiet
 
     mine = session.hold_bench(copy=False)
@@ -207,8 +213,8 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             night=night,
             what_if=ahead.what_if,
             is_demo=is_demo,
+            ascii_only=ascii_only(),
         )
-        app.ascii_only = os.name == "posix" and knows_ascii_only(os.environ)
         app.few_colours = app.console.color_system in ("standard", "windows")
         app.run(mouse=False)
         if not keeper.save():

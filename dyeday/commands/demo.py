@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from dyeday.paper.when import local
-from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
-from dyeday.store.durable import StoreError
+from dyeday.plan.toml_values import clock
+from dyeday.store.durable import StoreError, make_folder
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.events import read_event
 from dyeday.track.instant import Now, iso
@@ -29,11 +32,16 @@ def example(name: str) -> Path:
 
 
 def make_demo(data: Path, now: Now) -> SessionFile:
-    """Begin the demo's session in ``data``, part-way through its day at ``now``."""
-    source = example("heavy-day.toml")
-    text = source.read_text(encoding="utf-8")
-    plan = moved_to(read_plan(text), now)
-    session = Sessions(data).begin(plan, source, text, now)
+    """Begin the demo's session in ``data``, part-way through its day at ``now``.
+
+    Its plan is written there too, so that its orders can be changed as those of any day. Raises StoreError.
+    """
+    text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now)
+    make_folder(data)
+    names = (f"demo{n if n > 1 else ''}.toml" for n in range(1, 1_000_000))
+    source = next(file for name in names if not is_there(file := data.resolve() / name))
+    put_text(source, text)
+    session = Sessions(data).begin(read_plan(text), source, text, now)
     shift = now.utc - MOMENT
     events = []
     for line in example("heavy-day.jsonl").read_text(encoding="utf-8").splitlines():
@@ -46,20 +54,23 @@ def make_demo(data: Path, now: Now) -> SessionFile:
     return session
 
 
-def moved_to(plan: Plan, now: Now) -> Plan:
-    """Return ``plan`` with its hours moved so that `MOMENT` of its day is ``now``."""
-    here = local(now.utc, plan.session.zone)
-    offset = here.hour * 60 + here.minute - (MOMENT.hour * 60 + MOMENT.minute)
-    days = (plan.session.start_min + offset) // 1440
-    by = offset - 1440 * days
+def moved_text(text: str, now: Now) -> str:
+    """Return the example's plan with its date, hours and due dates moved so that `MOMENT` of its day is ``now``."""
+    session = read_plan(text).session
+    here = local(now.utc, session.zone)
+    offset_min = here.hour * 60 + here.minute - (MOMENT.hour * 60 + MOMENT.minute)
+    days = (session.start_min + offset_min) // 1440
+    by_min = offset_min - 1440 * days
     day = here.date() + timedelta(days=days)
-    session = replace(
-        plan.session,
-        date=day,
-        start_min=plan.session.start_min + by,
-        stop_min=plan.session.stop_min + by,
-        breaks=tuple((start + by, end + by) for start, end in plan.session.breaks),
+    breaks = ", ".join(f'"{clock(start + by_min)}-{clock(end + by_min)}"' for start, end in session.breaks)
+    for key, value in (
+        ("date", day.isoformat()),
+        ("start", f'"{clock(session.start_min + by_min)}"'),
+        ("stop", f'"{clock(session.stop_min + by_min)}"'),
+        ("breaks", f"[{breaks}]"),
+    ):
+        text = re.sub(rf"^{key} = .*$", f"{key} = {value}", text, count=1, flags=re.MULTILINE)
+    later = day - session.date
+    return re.sub(
+        r"^due = (\S+)$", lambda due: f"due = {date.fromisoformat(due[1]) + later}", text, flags=re.MULTILINE
     )
-    later = day - plan.session.date
-    orders = tuple(replace(order, due=order.due + later if order.due else None) for order in plan.orders)
-    return replace(plan, session=session, orders=orders)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.benches import SWITCH_S, LookingAhead, demo, must_have_screen, open_plan
+from dyeday.commands.benches import SWITCH_S, LookingAhead, ascii_only, demo, must_have_screen, open_plan
 from dyeday.commands.common import Refusal
 from dyeday.store import clock
 
@@ -25,12 +24,6 @@ def _foresee(data: Path) -> Foresee:
     return LookingAhead(data, Quiet()).look
 
 
-def _ascii_only() -> bool:
-    from dyeday.bench.plain_signs import knows_ascii_only
-
-    return os.name == "posix" and knows_ascii_only(os.environ)
-
-
 def plan_on_screen(path: Path, data: Path) -> int:
     """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
     must_have_screen("`dyeday orders CSV --into PLAN` takes a table without one")
@@ -42,7 +35,7 @@ def plan_on_screen(path: Path, data: Path) -> int:
         desk = desk_of(path, data, clock.now)
     except DraftError as error:
         raise Refusal(str(error)) from None
-    app = PlanApp(desk, _foresee(data), ascii_only=_ascii_only())
+    app = PlanApp(desk, _foresee(data), ascii_only=ascii_only())
     app.run(mouse=False)
     if app.return_code:
         raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")
@@ -59,7 +52,7 @@ def start(args: Namespace, data: Path) -> int:
         latest_plan(Path()),
         lambda path: desk_of(path, data, clock.now),
         _foresee(data),
-        ascii_only=_ascii_only(),
+        ascii_only=ascii_only(),
     )
     chosen = app.run(mouse=False)
     if app.return_code:

@@ -13,6 +13,7 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.plan_app import PlanApp
 from dyeday.bench.plan_desk import desk_of
 from dyeday.bench.start import StartApp
+from dyeday.commands.demo import make_demo
 from dyeday.plan.drafting import DraftError
 from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
@@ -108,6 +109,25 @@ def test_orders_are_changed_put_in_order_removed_and_taken_back(tmp_path: Path, 
         assert all(line in text for line in kept)
 
     drive(tmp_path / "data", script, plan=day)
+
+
+def test_the_demos_orders_are_changed_like_any_days(tmp_path: Path) -> None:
+    """Its plan lies beside its day, with the hours the day has; the example and a demo before it stay as they are."""
+    clock = FakeClock()
+    make_demo(tmp_path, clock())
+    first = (tmp_path / "demo.toml").read_bytes()
+    session = make_demo(tmp_path, clock())
+
+    async def script(bench: Bench) -> None:
+        await bench.press("O", "+", "w")
+        assert "demo2.toml is saved, and this day goes by it" in bench.screen
+        assert bench.session.events[-1].kind == "plan changed"
+
+    drive(tmp_path, script, session=session, clock=clock)
+    assert (tmp_path / "demo.toml").read_bytes() == first
+    made = read_plan((tmp_path / "demo2.toml").read_text(encoding="utf-8"))
+    assert made.session == session.plan.session
+    assert made.orders[0].skeins == session.plan.orders[0].skeins + 1
 
 
 def test_leaving_with_changes_asks_once_and_leaves_the_file_alone(tmp_path: Path, day: Path) -> None:
