@@ -62,3 +62,8 @@ def begun(folder: Path, clock: FakeClock, plan: Path = SHORT_DAY, text: str | No
     """Return a session of ``plan`` begun in ``folder``."""
     said = plan.read_text(encoding="utf-8") if text is None else text
     return Sessions(folder, clock).begin(read_plan(said), plan, said, clock())
+
+
+def zoned(zone: str) -> str:
+    """Return the text of the short day in a time zone of its own."""
+    return SHORT_DAY.read_text(encoding="utf-8").replace("[session]\n", f'[session]\nzone = "{zone}"\n', 1)

@@ -47,9 +47,10 @@ def test_a_module_imports_only_its_own_room_and_rooms_above(path: Path) -> None:
 
 
 def loaded_by(code: str) -> set[str]:
+    """Return every module that running ``code`` in a Python of its own loads, packages among them."""
     command = f"import sys\n{code}\nprint('\\n'.join(sys.modules))"
     done = subprocess.run([sys.executable, "-c", command], capture_output=True, text=True, check=True, cwd=ROOT)
-    return {name.split(".")[0] for name in done.stdout.split()}
+    return set(done.stdout.split())
 
 
 def import_all(room: str) -> str:
@@ -87,19 +88,22 @@ def test_reading_an_open_session_needs_no_pint(tmp_path: Path) -> None:
 
 def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
     """Questions, pages, the plan's reader, the forecast and its search are loaded after it."""
-    code = "import dyeday.cli, dyeday.commands.benches, dyeday.bench.app, dyeday.bench.keeper"
-    done = subprocess.run(
-        [sys.executable, "-c", f"import sys\n{code}\nprint('\\n'.join(sys.modules))"],
-        capture_output=True,
-        text=True,
-        check=True,
-        cwd=ROOT,
-    )
-    loaded = set(done.stdout.split())
+    loaded = loaded_by("import dyeday.cli, dyeday.commands.benches, dyeday.bench.app, dyeday.bench.keeper")
     late = {
         *(
             f"dyeday.bench.{name}"
-            for name in ("acts", "asks", "pages", "edits", "reads", "far", "logbook", "meanwhile")
+            for name in (
+                "acts",
+                "asks",
+                "doubting",
+                "edits",
+                "far",
+                "going_on",
+                "logbook",
+                "meanwhile",
+                "pages",
+                "reads",
+            )
         ),
         *(f"dyeday.ahead.{name}" for name in ("forecast", "problem", "search", "tabulate")),
         *("dyeday.plan.read", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets"),

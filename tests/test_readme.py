@@ -22,8 +22,6 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.bench.app import BenchApp
-from dyeday.bench.keeper import Keeper
 from dyeday.bench.keys import KEYS
 from dyeday.cli import main
 from dyeday.commands import benches
@@ -32,8 +30,8 @@ from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
-from tests.bench.driving import Bench, FakeHand
-from tests.fakes import ROOT, SHORT_DAY, FakeClock, Ids, Ring
+from tests.bench.driving import Bench, run_bench
+from tests.fakes import ROOT, SHORT_DAY, FakeClock, Ring
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 HOLE = "…"
@@ -144,16 +142,11 @@ class Road:
         session = self.opened
         assert session is not None, "a bench block stands behind the command that opens the bench"
 
-        async def play() -> None:
-            app = BenchApp(Keeper(session, self.clock, Ids()), Ring(), key_time=FakeHand(), foresee=foresee)
-            app.bench.smear_s = 0.0
-            async with app.run_test(size=(80, 24)) as pilot:
-                await pilot.pause()
-                bench = Bench(pilot, app, self.clock, Ring(), self.folder)
-                for block in found:
-                    await self.block(bench, block)
+        async def play(bench: Bench) -> None:
+            for block in found:
+                await self.block(bench, block)
 
-        asyncio.run(play())
+        asyncio.run(run_bench(session, self.clock, Ring(), self.folder, play, foresee=foresee))
 
     async def block(self, bench: Bench, block: Block) -> None:
         shown = list(block.lines)

@@ -11,18 +11,21 @@ from textual import events
 from textual.pilot import Pilot
 from textual.screen import Screen
 
+from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.planned import Foresee
 from dyeday.bench.app import BenchApp
 from dyeday.bench.keeper import Keeper
 from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.day import Day
+from dyeday.track.instant import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
 
 
 class FakeHand:
-    """When keys come: ``pause_s`` apart, however fast the test presses them."""
+    """When keys come: ``pause_s`` apart from ``now_s`` on, however fast the test presses them."""
 
-    def __init__(self, pause_s: float = 0.5) -> None:
-        self.now_s = 100.0
+    def __init__(self, pause_s: float = 0.5, now_s: float = 100.0) -> None:
+        self.now_s = now_s
         self.pause_s = pause_s
         self.times: dict[int, float] = {}
 
@@ -102,6 +105,11 @@ class Bench:
         return screen_text(self.app)
 
     @property
+    def kinds(self) -> list[str]:
+        """What is on record, by kind."""
+        return [event.kind for event in self.session.events]
+
+    @property
     def session(self) -> SessionFile:
         return self.app.keeper.file
 
@@ -110,6 +118,11 @@ class Bench:
 
     def second_shell(self) -> SessionFile:
         return Sessions(self.folder).open(self.session.about.id)
+
+
+def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
+    """A forecast that is not searched for long."""
+    return forecast(day, now, evaluations=30, before=before, replays=3)
 
 
 MOST_ROUNDS = 5000
@@ -160,21 +173,31 @@ def drive(
 ) -> None:
     """Run ``script`` on a bench of its own."""
 
-    async def run() -> None:
-        time, ring = clock or FakeClock(), Ring()
-        file = session or begun(folder, time, plan, text)
-        app = BenchApp(
-            Keeper(file, time, Ids(), watching=watching),
-            ring,
-            key_time=FakeHand(),
-            foresee=foresee,
-            ascii_only=ascii_only,
-        )
-        app.bench.smear_s = 0.0
-        async with app.run_test(size=size) as pilot:
-            await pilot.pause()
-            # What blinks by the computer's clock would be off at one look in two.
-            app.blinker.stop()
-            await script(Bench(pilot, app, time, ring, folder))
+    time, ring = clock or FakeClock(), Ring()
+    file = session or begun(folder, time, plan, text)
+    how: dict[str, Any] = {"size": size, "watching": watching, "foresee": foresee, "ascii_only": ascii_only}
+    asyncio.run(run_bench(file, time, ring, folder, script, **how))
 
-    asyncio.run(run())
+
+async def run_bench(
+    file: SessionFile,
+    clock: FakeClock,
+    ring: Ring,
+    folder: Path,
+    script: Callable[[Bench], Awaitable[None]],
+    *,
+    size: tuple[int, int] = (80, 24),
+    watching: bool = False,
+    foresee: Foresee | None = None,
+    ascii_only: bool = False,
+) -> None:
+    """Run ``script`` on the bench of a session that is there."""
+    app = BenchApp(
+        Keeper(file, clock, Ids(), watching=watching), ring, FakeHand(), foresee=foresee, ascii_only=ascii_only
+    )
+    app.bench.smear_s = 0.0
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        # What blinks by the computer's clock would be off at one look in two.
+        app.blinker.stop()
+        await script(Bench(pilot, app, clock, ring, folder))

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.plan_app import PlanApp
 from dyeday.bench.plan_desk import desk_of
 from dyeday.bench.start import StartApp
@@ -19,9 +18,7 @@ from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
 from dyeday.plan.typed import count_of, due_of, name_of
 from dyeday.store.library import LibraryFile
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
-from tests.bench.driving import Bench, drive
+from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun
 
 HOUSE_RAIN = ("a", "2", "1")
@@ -33,10 +30,6 @@ def day(tmp_path: Path) -> Path:
     path = tmp_path / "day.toml"
     path.write_bytes(SHORT_DAY.read_bytes())
     return path
-
-
-def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
-    return forecast(day, now, evaluations=10, before=before, replays=2)
 
 
 async def foreseen(bench: Bench) -> None:

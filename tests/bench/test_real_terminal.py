@@ -120,7 +120,7 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
     bench.press("m1")
-    bench.until(lambda text: "recorded: 01" in text or "recorded" in text)
+    bench.until(lambda text: "recorded: 01 to soak" in text)
     bench.child.kill(number)
     bench.child.expect(pexpect.EOF, timeout=LONGEST_S)
     bench.raw += bench.child.before or b""
