@@ -6,7 +6,7 @@ scrapped has nothing left; one under way keeps the unit it is in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, time
 from math import ceil
@@ -29,6 +29,10 @@ NOTHING_LEARNED: Mapping[str, Learned] = {}
 LEFT_ON_MIN = 45
 """Steam and simmer are not begun where nobody can take the yarn out within this after their time: no heat stays on
 over night. A microwave ends by itself. Common practice, no source."""
+JOIN_MIN = 10
+"""A steamer is not opened for another batch later than this after the first went in. Common practice, no source."""
+TOGETHER = ("tray", "steamer")
+"""kinds in which batches lie together as far as they fit; in a steamer those of as long a steaming"""
 SINGLE = ("microwave",)
 """kinds that take one batch at a time whatever its size"""
 
@@ -105,7 +109,7 @@ def problem_of(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),
         stop=stop,
-        units=tuple(_units(day)),
+        units=tuple(_units(day, batches)),
         batches=tuple(batches),
         circuits=tuple(Circuit(c.name, _limit(c.amps, c.lead_amps, c.continuous_share)) for c in plan.circuits),
         links=tuple(links),
@@ -142,7 +146,7 @@ def spans_of(plan: Plan, end: int | None) -> list[Window]:
     return spans
 
 
-def _units(day: Day) -> Iterable[Unit]:
+def _units(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
     circuits = {circuit.name: circuit for circuit in day.plan.circuits}
     for kit in day.plan.kit:
         circuit = circuits.get(kit.circuit or "")
@@ -153,12 +157,23 @@ def _units(day: Day) -> Iterable[Unit]:
                 kind=kit.kind,
                 holds=kit.holds_skeins,
                 holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
-                shared=kit.kind in ("pegs", "tray"),
-                join_within=0 if kit.kind == "tray" else None,
+                shared=kit.kind == "pegs" or (kit.kind in TOGETHER and _two_fit(kit, batches)),
+                join_within=JOIN_MIN if kit.kind == "steamer" else None,
                 milliamps=amps,
                 circuit=circuit.name if circuit is not None else None,
                 free_at=None if day.units[name].is_down else 0,
             )
+
+
+def _two_fit(kit: Kit, batches: Sequence[Batch]) -> bool:
+    """Tell whether any two batches that are still to go into a kind of kit lie in one unit of it together."""
+    ahead = [b for b in batches if any(h.kind == kit.kind and h.last >= len(b.past) for h in b.holds)]
+    skeins, grams = (sorted(sizes)[:2] for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
+    return (
+        len(ahead) > 1
+        and (kit.holds_skeins is None or sum(skeins) <= kit.holds_skeins)
+        and (kit.holds_g is None or sum(grams) <= kit.holds_g)
+    )
 
 
 def _kit(plan: Plan, kind: str) -> Kit | None:
@@ -285,7 +300,8 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
         if plan.units_of(kind):
-            draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE))
+            alike = ceil(heat.minutes) if kind == "steamer" else 0
+            draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE, alike=alike))
         before = run
 
 

@@ -80,6 +80,8 @@ class Hold:
     """takes the unit alone whatever its size: a batch that goes through it pot by pot"""
     unit: str | None = None
     """the very unit: must be given where the hold has begun, may be given to tie it to one"""
+    alike: int = 0
+    """in a unit that takes several batches, only those of one number lie together"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,7 +72,8 @@ def _room(tables: Tables, state: Where, unit: int, at: int, take: Take) -> int:
         if not inside:
             return at
         late = at - min(stay[0] for stay in inside) > tables.join_within[unit]
-        if alone or late or any(stay[2] >= BIG for stay in inside):
+        others = any(tables.alike[stay[4]] != tables.alike[take.slot] for stay in inside)
+        if alone or late or others or any(stay[2] >= BIG for stay in inside):
             at = max(stay[1] for stay in inside)
         elif sum(s[2] for s in inside) + take.skeins <= skeins and sum(s[3] for s in inside) + take.grams <= grams:
             return at

@@ -109,6 +109,8 @@ class Tables:
     """numbers of a batch's holds"""
     held: list[int] = field(default_factory=list)
     """unit in each slot; -1 while there is none"""
+    alike: list[int] = field(default_factory=list)
+    """of each slot: only those of one number lie in a unit together"""
     pending: list[Wait] = field(default_factory=list)
     """waits that have begun already"""
     ties: dict[int, int] = field(default_factory=dict)

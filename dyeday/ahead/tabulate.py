@@ -136,6 +136,7 @@ class _Filler:
         self.task_at.append(where)
         tables.slots.append(list(range(len(tables.held), len(tables.held) + len(batch.holds))))
         tables.held.extend([-1] * len(batch.holds))
+        tables.alike.extend(hold.alike for hold in batch.holds)
 
     def _order(self, b: int) -> None:
         """Write down what waits for what within a batch."""

@@ -210,6 +210,8 @@ def _kit(day: Day) -> Iterator[str]:
             continue
         if not unit.shared or stay.hold.whole or any(s.hold.whole for s in inside):
             yield f"{name}: {inside[0].batch.name} is in it"
+        if any(s.hold.alike != stay.hold.alike for s in inside):
+            yield f"{name}: {inside[0].batch.name}, which is in it, is of another kind"
         if unit.holds is not None and stay.batch.skeins + sum(s.batch.skeins for s in inside) > unit.holds:
             yield f"{name}: no room for its skeins beside the others"
         if unit.holds_g is not None and stay.batch.grams + sum(s.batch.grams for s in inside) > unit.holds_g:

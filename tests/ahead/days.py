@@ -120,7 +120,8 @@ def _random_batch(rng: Random, name: str) -> Batch:
         minutes = rng.choice((30, 45)) if kind == "steamer" else 4 * skeins
         steps.append(Step(f"heat {layer}", minutes, attended=False, draws=True))
         steps.append(Step(f"unload {layer}", 2))
-        holds.append(Hold(kind, at + 3, at + 5, to_end=False, whole=kind == "microwave"))
+        whole = kind == "microwave"
+        holds.append(Hold(kind, at + 3, at + 5, to_end=False, whole=whole, alike=0 if whole else minutes))
     run = len(steps) - 2
     steps.append(Step("rinse", 2 * skeins, lags=(Lag(run, rng.choice((20, 60))),)))
     steps.append(Step("dry", 600, attended=False))
