@@ -42,6 +42,7 @@ class Dose:
 
 
 def water_known(water: Water) -> bool:
+    """Tell whether anything is known that acid can be worked out from; zero is known."""
     return water.alkalinity_mg_l is not None or water.hardness_mg_l is not None
 
 

@@ -375,12 +375,21 @@ class Plan:
         return tuple(unit for kit in self.kit for unit in kit.unit_names)
 
     def base(self, name: str) -> Base:
-        return next(base for base in self.bases if base.name == name)
+        """Return the base of this name. Raises KeyError: reading a plan leaves no order without its own."""
+        for base in self.bases:
+            if base.name == name:
+                return base
+        raise KeyError(name)
 
     def colourway(self, name: str) -> Colourway:
-        return next(colourway for colourway in self.colourways if colourway.name == name)
+        """Return the colourway of this name. Raises KeyError, as `base` does."""
+        for colourway in self.colourways:
+            if colourway.name == name:
+                return colourway
+        raise KeyError(name)
 
     def dye(self, name: str) -> Dye | None:
+        """Return the dye of this name, None where a session's plan was changed since and has it no more."""
         return next((dye for dye in self.dyes if dye.name == name), None)
 
     def solution_pct(self, dye: str) -> float:
