@@ -166,7 +166,8 @@ class Acts:
 
     def back_date(self) -> None:
         def minutes(text: str) -> float:
-            return minutes_ago(text, self.keeper.now(), self.keeper.day.plan.session.zone)
+            now = self.keeper.now()
+            return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.began(now))
 
         def keep(text: str) -> None:
             self.keeper.minutes_ago = minutes(text)

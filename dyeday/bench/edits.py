@@ -166,7 +166,7 @@ class Edits:
 
         def when(text: str) -> datetime:
             now = self.keeper.now()
-            return now.utc - timedelta(minutes=minutes_ago(text, now, zone))
+            return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.began(now)))
 
         ask = AskText(
             "It happened at what time, or how many minutes ago",

@@ -23,7 +23,7 @@ from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day import Day
 from dyeday.track.fold import fold, until
-from dyeday.track.instant import Now, last_time, parse_utc
+from dyeday.track.instant import Now, StillToComeError, last_time, parse_utc
 
 
 class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
@@ -82,19 +82,23 @@ def opened(args: Namespace, *, reading: bool) -> Opened:
     return Opened(file, day, now)
 
 
-def typed_time(text: str, zone: str | None, now: Now, *, past_only: bool = True) -> datetime:
+def typed_time(
+    text: str, zone: str | None, now: Now, *, past_only: bool = True, begun: datetime | None = None
+) -> datetime:
     """Return the instant a person means by "14:05" (the latest such time not after now) or an ISO date and time.
 
     Without an offset it is in the session's zone. Raises Refusal where it is none, in the future, or of no year from
-    2000 to 2100.
+    2000 to 2100; with ``begun``, the day's first entry, also where `last_time` says that it is still to come.
     """
     said = text.strip()
     here = local(now.utc, zone)
     try:
         if len(said) <= 5 and ":" in said:
             hour, minute = (int(part) for part in said.split(":"))
-            return last_time(hour, minute, zone, now)
+            return last_time(hour, minute, zone, now, begun)
         parsed = datetime.fromisoformat(said)
+    except StillToComeError as error:
+        raise Refusal(str(error)) from None
     except ValueError:
         raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
     if not 2000 <= parsed.year <= 2100:

@@ -77,8 +77,8 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     batch = day.find(args.batch)
     if batch is None:
         raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
-    at = typed_time(args.at, day.plan.session.zone, now) if args.at else None
-    begun = day.first_at or now.utc
+    begun = day.began(now)
+    at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
 

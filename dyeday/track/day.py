@@ -121,9 +121,11 @@ class Day:
     def first_at(self) -> datetime | None:
         """When the first thing of its own happened; None before.
 
-        What came from an earlier session is not its own, nor what came by post.
+        What came from an earlier session is not its own, nor what came by post; what was struck never happened.
         """
-        return min((event.at for event in self.events if event.kind not in ("carried", "received")), default=None)
+        foreign = ("carried", "received")
+        mine = (event.at for event in self.events if event.kind not in foreign and event.id not in self.dead)
+        return min(mine, default=None)
 
     @property
     def ended(self) -> Now | None:

@@ -110,16 +110,32 @@ def local(moment: datetime, zone: str | None) -> datetime:
     return moment.astimezone(ZoneInfo(zone))
 
 
-def last_time(hour: int, minute: int, zone: str | None, now: Now) -> datetime:
+YESTERDAY_H = 12
+"""a time of day further back than this is rather a mistake for one still to come"""
+
+
+class StillToComeError(ValueError):
+    """A time of day of which nobody can have meant yesterday's."""
+
+
+def last_time(hour: int, minute: int, zone: str | None, now: Now, begun: datetime | None = None) -> datetime:
     """Return the latest instant not after ``now`` at which clocks in ``zone`` show a time of day.
 
-    Raises ValueError where there is no such time.
+    Where ``begun`` is given, the day's first entry, a time from before it that is yesterday's and long past is taken
+    for one still to come: a clock a minute slow, or a slip. Raises StillToComeError for that, ValueError where there
+    is no such time.
     """
     here = local(now.utc, zone)
     then = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
-    if then > here:
-        then = (here - timedelta(days=1)).replace(hour=hour, minute=minute, second=0, microsecond=0)
-    return then.astimezone(UTC)
+    if then <= here:
+        return then.astimezone(UTC)
+    before = (here - timedelta(days=1)).replace(hour=hour, minute=minute, second=0, microsecond=0)
+    moment = before.astimezone(UTC)
+    if begun is not None and moment < begun and now.utc - moment > timedelta(hours=YESTERDAY_H):
+        raise StillToComeError(
+            f"{then:%H:%M} is still to come, it is {here:%H:%M} here; yesterday's is written {before:%Y-%m-%dT%H:%M}"
+        )
+    return moment
 
 
 def clock_from(moment: datetime, zone: str | None, day: date) -> str:

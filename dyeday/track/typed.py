@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Any
 
 from dyeday import units
@@ -57,15 +58,15 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
     return [units.number(part) for part in parts]
 
 
-def minutes_ago(text: str, now: Now, zone: str | None) -> float:
+def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
     """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError where it is none of these.
 
-    A time of day is the latest such time not after now; a length is two days at most.
+    A time of day is the latest such time not after now, as `last_time` takes it; a length is two days at most.
     """
     minutes = clock_min(text.strip())
     if minutes is None:
         return units.read(text, units.TIME_MIN, low=0, high=2880)
-    return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now)).total_seconds() / 60
+    return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now, begun)).total_seconds() / 60
 
 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:

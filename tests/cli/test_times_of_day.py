@@ -1,0 +1,57 @@
+"""Times of day typed at a shell: which day they are of, and what a struck one leaves behind."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from dyeday.store import clock
+from dyeday.track.instant import iso, local
+from tests.cli.test_commands import Shell
+from tests.fakes import SHORT_DAY, FakeClock
+
+
+@pytest.fixture
+def day(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    shell = Shell(tmp_path / "data", capsys)
+    assert shell("begin", str(SHORT_DAY)) == 0
+    return shell
+
+
+def test_a_time_of_day_still_to_come_is_no_entry_of_yesterday(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A clock a minute slow would put it a day back, before the day began; yesterday's late evening is meant."""
+    watch = FakeClock()
+    monkeypatch.setattr(clock, "now", watch)
+    here = local(watch().utc, None)
+    ahead = f"{here + timedelta(minutes=2):%H:%M}"
+    assert day("mark", "01", "soak") == 0
+    assert day("mark", "01", "paint", "--at", ahead) == 1
+    assert f"{ahead} is still to come" in day.err
+    assert f"{here - timedelta(days=1):%Y-%m-%d}T" in day.err
+    day("log")
+    assert len(day.lines) == 1
+    watch.on(minutes=24 * 60)
+    assert day("mark", "01", "paint", "--at", ahead) == 0
+    day("log", "--json")
+    assert json.loads(day.lines[-1])["at"] == iso((here + timedelta(minutes=2)).replace(second=0, microsecond=0))
+
+
+def test_what_was_struck_leaves_no_time_of_day_behind(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An entry of the day before, taken back, does not make a tomorrow of today."""
+    watch = FakeClock()
+    monkeypatch.setattr(clock, "now", watch)
+    assert day("mark", "01", "soak") == 0
+    before = local(watch().utc - timedelta(hours=30), None)
+    assert day("mark", "02", "soak", "--at", f"{before:%Y-%m-%dT%H:%M}") == 0
+    day("log", "--json")
+    wrong = json.loads(day.lines[-1])["id"]
+    strike = json.dumps({"at": iso(watch().utc), "strikes": wrong, "why": "mistyped"})
+    (day.data / "strike.jsonl").write_text(strike + "\n", encoding="utf-8")
+    day("log")
+    assert "+1" in day.out
+    assert day("mark", "--from", str(day.data / "strike.jsonl")) == 0, day.err
+    day("log")
+    assert "+1" not in day.out
