@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.planned import Forecast, Planned
+from dyeday.track.clocks import clocks_of
 from dyeday.track.day import Day
 from dyeday.track.instant import clock_from
 from dyeday.track.told import state_word
@@ -60,7 +61,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         following = next((s for s in steps if s.unit == step.unit and s.word == "load" and s.start >= step.end), None)
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        return f"its heat is over at {clock(day, _heat_over(step, mine))}"
+        return f"its heat is over at {clock(day, _heat_over(step, mine, found, day))}"
     if step.word == "rinse":
         return "it is cool; then it only dries"
     if step.batch not in day.batches:
@@ -122,8 +123,12 @@ def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], d
     return f"{unit} runs until {clock(day, run.end)} while hands {do}"
 
 
-def _heat_over(step: Planned, mine: Sequence[Planned]) -> datetime:
+def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day) -> datetime:
+    """Return when the heat is over that hands take off in a step; hands may come to it later."""
     runs = [other.end for other in mine if other.word == "run" and other.end <= step.start]
+    if not runs and step.batch in day.batches:
+        clocks = clocks_of(day, day.batches[step.batch], found.at)
+        runs = [due for c in clocks if c.what in ("heat", "warm-up") and (due := c.due_at(found.at)) is not None]
     return max(runs, default=step.start)
 
 

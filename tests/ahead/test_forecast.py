@@ -20,11 +20,12 @@ from dyeday.ahead.search import solve
 from dyeday.ahead.steady import WORTH_MIN, advised
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.read import read_plan
+from dyeday.track.clocks import clocks_of
 from dyeday.track.day import Day
 from dyeday.track.fold import begin, fold
 from dyeday.track.learned import Learned
 from tests.fakes import SHORT_DAY, FakeClock
-from tests.track.days import Line, at, day_of, events, instant, now, plan_with, soaked
+from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
 
 SHORT = read_plan(SHORT_DAY.read_text(encoding="utf-8"))
 MORNING = problem_of(begin(SHORT), now("09:00"), tonight=True).now
@@ -244,6 +245,20 @@ def test_every_step_has_a_reason() -> None:
         assert why(step, found, day).strip()
     painted = next(step for step in found.next_steps if step.step == "paint")
     assert f"{painted.batch} takes {painted.minutes} min" in why(painted, found, day)
+
+
+def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it() -> None:
+    """Warm-up and minutes count, not the minute at which it is taken off."""
+    lines = [*soaked(), *heated()]
+    on = next(n for n, line in enumerate(lines) if line.get("run") == "end")
+    for time in ("11:00", "12:30"):
+        day = day_of(lines[:on])
+        found = ahead(lines[:on], time)
+        off = next(step for step in found.steps if step.batch == "01" and step.word == "unload")
+        over = next(c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what == "heat")
+        assert over is not None
+        assert over <= off.start
+        assert why(off, found, day).endswith(f"its heat is over at {over:%H:%M}")
 
 
 def test_the_forecast_of_a_reopened_day_is_that_of_the_day_kept_open() -> None:
