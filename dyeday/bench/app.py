@@ -181,6 +181,10 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             return False
         from dyeday.bench.pages import Meanwhile, lines_text
 
+        if isinstance(self.screen, Meanwhile):
+            # One page, whatever became of it: the key that closes it is to reach the bench, not a page below.
+            self.screen.add(heading, lines_text(lines))
+            return True
         page = Meanwhile(f"{heading} (the next key acts as always, escape only closes this)", lines_text(lines))
         self.push_screen(page, lambda _closed: self._go_on_with(page.key))
         return True

@@ -90,6 +90,12 @@ class Meanwhile(Reader):
 
     key: Key | None = None
 
+    def add(self, heading: str, text: Text) -> None:
+        """Tell what happened since, below what is told already."""
+        self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
+        for shown in self.query("#reader-text").results(Static):
+            shown.update(self.text)
+
     def on_key(self, event: Key) -> None:
         event.stop()
         event.prevent_default()

@@ -153,6 +153,26 @@ def test_three_hours_asleep_with_five_timers_due_is_one_list_and_one_sound(tmp_p
     drive(tmp_path, script)
 
 
+def test_two_sleeps_with_no_key_between_are_one_list_and_the_first_key_acts(tmp_path: Path) -> None:
+    """Opened and shut again: no page lies under another to swallow the key that closes it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1")
+        await bench.on(15)
+        await bench.press("0", "2", "m", "1")
+        for minutes in (10, 20):
+            bench.clock.on(minutes)
+            bench.app.tick()
+            await bench.settle()
+        assert "Asleep for 10 min" in bench.screen
+        assert "Asleep for 20 min" in bench.screen
+        assert bench.screen.index("01 soaked") < bench.screen.index("Asleep for 20") < bench.screen.index("02 soaked")
+        await bench.press("z")
+        assert "strike:" in bench.screen
+
+    drive(tmp_path, script)
+
+
 @pytest.mark.parametrize("hours", [2.0, -2.0])
 def test_a_clock_that_is_set_moves_no_timer_and_is_on_record(tmp_path: Path, hours: float) -> None:
     """Remaining time is by true time; the step stands in the log; what follows stays in order."""
