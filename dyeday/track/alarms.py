@@ -202,7 +202,10 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
-    """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled."""
+    """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled.
+
+    Heat that is put on again over a tank that is low is an alarm anew: a cold tank boils nothing dry.
+    """
     late = day.plan.rules.overdue_after
     for kit in day.plan.kit:
         lasts = fill_lasts_min(kit)
@@ -214,9 +217,12 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
                 since = fill.reached(limit)
                 if since is None:
                     continue
-                what = f"has run {length_text(fill.ran_min)} on one fill: fill it before it boils dry"
-                until = None if fill.running else fill.spans[-1][1]
-                yield _alarm(day, f"tank-{unit}-{fill.no}", (), unit, what, since, until, now)
+                low = [span for span in fill.spans if span[1] > since]
+                for again, (start, end) in enumerate(low):
+                    on = fill.running and again == len(low) - 1
+                    what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
+                    name = f"tank-{unit}-{fill.no}" + (f".{again}" if again else "")
+                    yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
 
 
 def _alarm(

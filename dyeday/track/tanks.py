@@ -26,6 +26,10 @@ class TankFill:
     def ran_min(self) -> float:
         return sum((end - start).total_seconds() for start, end in self.spans) / 60
 
+    def ran_by(self, moment: datetime) -> float:
+        """Return the minutes it had run by ``moment``."""
+        return sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
+
     def reached(self, ran_min: float) -> datetime | None:
         """Return when it had run for longer than ``ran_min``, or None where it has not."""
         left = ran_min

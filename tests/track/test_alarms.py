@@ -83,6 +83,20 @@ def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
     assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:55"))
 
 
+def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_on_again() -> None:
+    """Off at 12:12, on again at 20:00 unfilled: eight hours of a cold steamer are no alarm that stood."""
+    off = [*soaked(), *heated(until="12:12")]
+    lines = [*off, *soaked("05", "09:00", "19:50", "tray 2"), *heated("05", "20:00", "20:30")[:2]]
+    (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == "tank"]
+    assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), "returned to normal")
+    first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == "tank"]
+    assert (first.since, first.until) == (instant("11:55"), instant("12:12"))
+    assert (again.since, again.until) == (instant("20:00"), None)
+    assert "run 102 min" in first.text
+    assert "run 107 min" in again.text
+    assert first.id != again.id
+
+
 @pytest.mark.parametrize(
     "lines",
     [

@@ -88,15 +88,20 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         for fill in tank_fills(day, unit, now):
             since = fill.reached(to_reserve_min(day, lasts) + SECOND_MIN)
-            if since is None or not any(
-                run.unit == unit and (run.end or now).utc > since and run.start.utc < fill.spans[-1][1]
-                for run in batch.runs
-            ):
+            if since is None:
                 continue
+            inside = [
+                run
+                for run in batch.runs
+                if run.unit == unit and (run.end or now).utc > since and run.start.utc < fill.spans[-1][1]
+            ]
+            if not inside:
+                continue
+            ran_min = fill.ran_by(max((run.end or now).utc for run in inside))
             share = f"the reserve is {day.plan.rules.reserve:g} %"
             yield Raised(
-                since,
-                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
+                max(since, min(run.start.utc for run in inside)),
+                f"{unit} ran {of(ran_min, lasts, 'min')} one fill lasts, {share}",
                 "off at the wall, let it cool, then fill it; look at the lowest yarn for scorch",
                 unit,
             )
