@@ -168,7 +168,7 @@ def test_two_sleeps_with_no_key_between_are_one_list_and_the_first_key_acts(tmp_
         assert "Asleep for 20 min" in bench.screen
         assert bench.screen.index("01 soaked") < bench.screen.index("Asleep for 20") < bench.screen.index("02 soaked")
         await bench.press("z")
-        assert "strike:" in bench.screen
+        assert "Strike: 02" in bench.screen
 
     drive(tmp_path, script)
 
