@@ -6,7 +6,7 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, lasting, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
@@ -34,8 +34,12 @@ def load(path: Path, library: Library = EMPTY) -> tuple[Plan, str]:
         raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
 
 
+LOOKS, LONGEST_S = 1000, 0.5
+"""what each of the two questions may take here: as long as `ahead` looks, or the two disagree whether it fits"""
+
+
 def check(args: Namespace) -> int:
-    from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+    from dyeday.ahead.forecast import forecast
     from dyeday.commands.carrying import day_with_carried
     from dyeday.paper.timetable import verdict_lines
     from dyeday.plan.advice import advice
@@ -58,7 +62,8 @@ def check(args: Namespace) -> int:
     own = own_times(data_folder(args.data))
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))
-    seen = forecast(day, first_moment(plan), evaluations=POLICIES_ONLY, replays=0, learned=own, warn=False)
+    at = first_moment(plan)
+    seen = forecast(day, at, evaluations=LOOKS, budget=lambda: lasting(LONGEST_S), replays=0, learned=own, warn=False)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,

@@ -137,6 +137,15 @@ def test_a_past_day_that_cannot_be_read_stops_no_forecast(shell: Shell) -> None:
 
 @pytest.mark.parametrize(("plan", "fits"), [(SHORT_DAY, True), (HEAVY_DAY, False)])
 def test_check_says_whether_the_day_fits(shell: Shell, plan: Path, fits: bool) -> None:
-    """By the ways of working alone, so that it stays quick."""
+    """The same as `ahead` says of it."""
     assert shell("check", str(plan), "--json") == 0
     assert json.loads(shell.out)["fits"] is fits
+
+
+def test_check_looks_further_than_the_usual_ways_of_working(shell: Shell, tmp_path: Path) -> None:
+    """Worked by the best fixed rule the example ends at 15:54; searched for it ends well before 15:30."""
+    plan = tmp_path / "early.toml"
+    text = SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "15:30"')
+    plan.write_text(text, encoding="utf-8")
+    assert shell("check", str(plan)) == 0
+    assert "by 15:30: 5 of 5 batches rinsed" in shell.out
