@@ -67,10 +67,12 @@ def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
 def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     """Return when tanks must be filled for the rule to raise nothing, and a warning for each.
 
-    Filled when the yarn goes in whose heat the tank would not last through.
+    Filled when the yarn goes in whose heat the tank would not last through. A heat that is longer than a full tank
+    lasts is told of once for a kind of kit: no filling before it helps.
     """
     fills: list[Fill] = []
     told: list[Warned] = []
+    too_long: set[str] = set()
     end = _end(found)
     runs = [step for step in found.steps if step.word == "run" and step.batch in day.batches]
     while len(fills) < MOST_FILLS:
@@ -78,13 +80,20 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         if low is None:
             break
         run, since = low
+        unit = str(run.unit)
         load = run.start - timedelta(seconds=1)
-        said = f"{run.unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
-        if (load, str(run.unit)) in fills:
-            told.append(Warned("boil-dry", str(run.unit), since, said, "one fill does not last: split the heat"))
-            break
-        fills.append((load, str(run.unit)))
-        told.append(Warned("boil-dry", str(run.unit), run.start, said, f"fill it at {clock(day, run.start)}"))
+        said = f"{unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
+        if (load, unit) not in fills:
+            fills.append((load, unit))
+            told.append(Warned("boil-dry", unit, run.start, said, f"fill it at {clock(day, run.start)}"))
+            continue
+        runs.remove(run)
+        told = [warned for warned in told if (warned.about, warned.at) != (unit, run.start)]
+        kit = day.plan.kit_of(unit)
+        if kit is not None and kit.name not in too_long:
+            too_long.add(kit.name)
+            do = "one fill does not last so long: have boiling water to top it up, or split the heat"
+            told.append(Warned("boil-dry", unit, since, said, do))
     return fills, told
 
 

@@ -16,6 +16,7 @@ from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
+from dyeday.track.flags.power import too_much_with
 from dyeday.track.flags.strength import recorded_l
 from dyeday.track.instant import Now, minutes, whole_min
 from dyeday.track.keys import PLACES
@@ -194,7 +195,8 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if pots > 1:
             lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
     elif kit.warm_up_min:
-        lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it steams")
+        at_heat = "steams" if heat.how == "steam" else "simmers"
+        lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
@@ -203,8 +205,11 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         left = to_reserve_min(day, lasts) - tank_fills(day, step.unit, now)[-1].ran_min
         needs = heat.minutes + kit.warm_up_min
         enough = "" if left >= needs else f": not enough for {needs:.0f} min, fill it first (k)"
+        if needs > to_reserve_min(day, lasts):
+            enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
-    return lines
+    too_much = too_much_with(day, step.unit) if step.unit is not None else None
+    return [too_much, *lines] if too_much is not None else lines
 
 
 def read_acid(day: Day, text: str) -> float:

@@ -183,6 +183,24 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (k)"
 
 
+def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:
+    """A fill of 60 min is 48 to the reserve, the steam with its warm-up 50: filling first would change nothing."""
+    plan = read_plan(PLAN.replace('lasts = "100 min"', 'lasts = "60 min"'))
+    (last,) = [line for line in offered([*soaked(), at("10:30", "01", to="fix")], plan=plan).lines if "tank" in line]
+    assert last == "its tank has 48 min to its reserve: not enough for 50 min, nor is a full one: top it up boiling"
+
+
+def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switched_on() -> None:
+    """Two steamers of 1800 W at 230 V are 15.7 A on a circuit of 13; alone one is offered without a word."""
+    circuit = '\n[[circuit]]\nname = "hut"\nvolts = 230\namps = 13\n'
+    text = PLAN.replace('kind = "steamer"', 'kind = "steamer"\ncircuit = "hut"\npower = 1800') + circuit
+    waiting = [*soaked(), at("10:30", "01", to="fix")]
+    assert not any("hut" in line for line in offered(waiting, plan=read_plan(text)).lines)
+    on = [*soaked("05", unit="tray 2"), *heated("05", "10:20")[:2], *waiting]
+    first = offered(on, plan=read_plan(text)).lines[0]
+    assert first.startswith("hut: steamer 1 + steamer 2 draw 15.7 A")
+
+
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")

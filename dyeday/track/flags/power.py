@@ -39,8 +39,23 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             load = load_of(day.plan, circuit, units)
             if load.exceeds and not units <= told:
                 told = units
-                why = f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
+                why = _draws(circuit, units, load)
                 yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
+
+
+def too_much_with(day: Day, unit: str) -> str | None:
+    """Return what the rule would say were ``unit`` switched on beside what runs; None where all is well."""
+    circuit = next((c for c in day.plan.circuits if c.name == _circuit_of(day.plan, unit)), None)
+    if circuit is None:
+        return None
+    on = {run.unit for batch in day.live for run in batch.runs if run.unit and run.end is None}
+    units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit.name)}
+    load = load_of(day.plan, circuit, units)
+    return _draws(circuit, units, load) if load.exceeds else None
+
+
+def _draws(circuit: Circuit, units: Iterable[str], load: CircuitLoad) -> str:
+    return f"{circuit.name}: {' + '.join(sorted(units))} draw {load.exceeds[0]}"
 
 
 def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
