@@ -20,7 +20,7 @@ from dyeday.paper.measured import acid_amount, mix_from, volume
 from dyeday.paper.weighing import to_weigh
 from dyeday.plan.doses import Dose, refusal
 from dyeday.plan.model import Plan
-from dyeday.plan.weigh import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
+from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 
 CAUTION = "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet goes before this."
 
@@ -204,7 +204,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
     lines: list[str] = []
     for one in weighed.batches:
         lines += _batch_lines(plan, one)
-    lines.append("In all")
+    lines.append(f"In all, {WASTE_PCT:g} % more than the recipes take, for what stays in jug and pipette")
     for t in weighed.dyes:
         system = plan.session.units
         parts = []

@@ -26,7 +26,12 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
     said_acid = t.has("acid_in")
     acid_in = t.choice("acid_in", ("soak", "bath", "paint"), usual.acid_in)
     how_is_known = not t.wrong("how")
-    powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
+    if isinstance(t.get("powder"), dict):
+        what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
+        t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
+        powder = None
+    else:
+        powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
     if powder is not None and how != "speckled" and how_is_known:
         t.problem("powder", f"a {how} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
     if not how_is_known:

@@ -15,6 +15,10 @@ _DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+
 """A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
 
 
+_NAMED = re.compile(r"^\s*([A-Za-z_]+)\s*=\s*([^\[{#]+?)\s*(?:#.*)?$")
+"""a key and a value that is neither a list nor a table"""
+
+
 def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
     """Return the tables of the text, and the line of every key."""
     if len(text) > LONGEST_TEXT:
@@ -29,7 +33,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
         found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
         line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
         what = re.sub(r" \(at [^()]*\)$", "", str(error))
-        right = "write year-month-day of a day that exists" if "Invalid date" in what else "mend this line"
+        right = "write year-month-day of a day that exists" if "Invalid date" in what else _mended(text, line)
         raise PlanError([Problem(line, f"this is not TOML: {_cut(harmless(what))}", right)]) from None
     except RecursionError:
         what = "tables or lists are nested too deeply"
@@ -38,6 +42,21 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
         long = re.search(r"(?<![\d_])[\d_]{4300}", text)
         line = _line_at(text, long.start() if long else 0)
         raise PlanError([Problem(line, "a number has too many digits", "write a shorter number")]) from None
+
+
+def _mended(text: str, line: int) -> str:
+    """Return what a line would be with its value in quotes, or in straight ones, where that makes it TOML."""
+    written = text.splitlines()[line - 1 : line]
+    named = _NAMED.match(written[0]) if written else None
+    if named is None or len(named[2]) > 80:
+        return "mend this line"
+    value = named[2].strip().strip("“”„‟«»‘’'\"").strip()
+    said = f'{named[1]} = "{harmless(value)}"'
+    try:
+        tomllib.loads(said)
+    except tomllib.TOMLDecodeError:
+        return "mend this line"
+    return f"write {said}"
 
 
 def _line_at(text: str, position: int) -> int:

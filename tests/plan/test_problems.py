@@ -554,3 +554,30 @@ def test_the_nearest_word_is_offered_and_else_what_is_known() -> None:
     assert near("tray 2", [*trays, "pot 1"]) == "did you mean 'tray 2'?"
     assert near("zzz", ["tray", "pot"]) == "known are tray, pot"
     assert near("zzz", []) == "none is defined"
+
+
+@pytest.mark.parametrize(
+    ("written", "right"),
+    [
+        ("start = 8:30", 'write start = "8:30"'),
+        ("start = 09:00 # early", 'write start = "09:00"'),
+        ("start = “09:00”", 'write start = "09:00"'),
+        ("start = '09:00", 'write start = "09:00"'),
+        ("start 09:00", "mend this line"),
+        ("start = [09:00", "mend this line"),
+    ],
+)
+def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str) -> None:
+    """What the standard reader says of it helps nobody who never heard of TOML."""
+    with pytest.raises(PlanError) as caught:
+        read_plan(f'[session]\nname = "x"\n{written}\n')
+    (problem,) = caught.value.problems
+    assert problem.line in (3, 4)
+    assert problem.would_be_right == right
+
+
+def test_powder_dye_by_dye_is_told_where_the_dyes_go() -> None:
+    """`powder` is one weight; the dyes are parts of it, in the sections."""
+    problem = the_problem({"colourway.how": '"speckled"', "colourway.powder": '{ "Peat" = 0.1 }'})
+    assert "what 100 g of yarn get of all the dyes together" in problem.what
+    assert "which dyes, in parts, in its sections" in problem.would_be_right
