@@ -69,7 +69,7 @@ def dye_again(args: Namespace, lot: Lot) -> int:
 def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
     """Return today's plan and what it is: the one named, else the newest session's, else none."""
     if path is not None:
-        return load(path, library)[0], str(path)
+        return load(path, library, without_orders=True)[0], str(path)
     try:
         session = choose(args, reading=True)
     except Refusal:

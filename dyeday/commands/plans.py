@@ -25,11 +25,11 @@ def first_moment(plan: Plan) -> Now:
     return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
 
 
-def load(path: Path, library: Library = EMPTY) -> tuple[Plan, str]:
+def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
     """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
     text = read_text(path)
     try:
-        return read_plan(text, library), text
+        return read_plan(text, library, without_orders=without_orders), text
     except PlanError as error:
         raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
 

@@ -52,12 +52,12 @@ from dyeday.plan.toml_text import toml_of
 from dyeday.plan.usual import ACID_PCT
 
 
-def read_plan(text: str, library: Library = EMPTY) -> Plan:
+def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = False) -> Plan:
     """Return the plan in ``text`` (TOML).
 
     What it names and does not define comes from ``library``: a colourway or base an order names, a dye a colourway
     needs, any of these or a kit of which its own table gives the name only, and, where the plan has no kit at all,
-    every kit.
+    every kit. A plan without an order is a problem unless ``without_orders``: one that its first is about to go into.
 
     Raises PlanError with every problem, each with its line; where the TOML itself cannot be read, with that one.
     """
@@ -105,7 +105,7 @@ def read_plan(text: str, library: Library = EMPTY) -> Plan:
     orders = tuple(order_of(t, *known) for t in order_tables)
     batch_tables = root.tables("batch")
     hand = tuple(hand_batch_of(t, [order.item for order in orders]) for t in batch_tables)
-    if not root.has("order"):
+    if not root.has("order") and not without_orders:
         what = "there is no [[order]], so nothing to dye"
         root.lacks("order", what, "add an [[order]] with item, colourway, base, skeins")
     root.finish()

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from dyeday.paper.lot_list import csv_rows
 from dyeday.plain import csv_original, csv_text, harmless
 from dyeday.plan.read import read_plan
+from dyeday.store.library import LibraryFile
 from dyeday.store.lot_book import LotBook
 from dyeday.store.sessions import Sessions
 from dyeday.track.fold import fold
@@ -175,6 +176,19 @@ def test_a_lot_goes_into_a_plan_whose_comments_stay(book: Shell, tmp_path: Path)
     plan.write_text("[session", encoding="utf-8")
     assert book("lots", "260418-01", "--into", str(plan)) == 1
     assert plan.read_text(encoding="utf-8") == "[session"
+
+
+def test_a_lot_can_be_the_first_order_of_a_plan(book: Shell, tmp_path: Path) -> None:
+    """A new plan that has its day, water and kit and nothing to dye yet; nothing else makes do without an order."""
+    plan = tmp_path / "next.toml"
+    day = '[session]\nname = "Next year"\ndate = 2027-04-18\nstart = "09:00"\nstop = "17:00"\n'
+    plan.write_text(day + '\n[water]\nalkalinity = "120 mg/L"\n', encoding="utf-8")
+    assert book("check", str(plan)) == 1
+    assert book("lots", "260418-01", "--into", str(plan)) == 0, book.err
+    read = read_plan(plan.read_text(encoding="utf-8"), LibraryFile(book.data).library())
+    assert [order.item for order in read.orders] == ["Harbour again, lot 260418-01"]
+    assert "120 mg/L now" in book.err
+    assert book("check", str(plan)) == 0, book.err
 
 
 def test_again_without_a_plan_compares_with_the_newest_session(book: Shell) -> None:
