@@ -216,9 +216,8 @@ def batch_of(
     if plan.units_of("pegs"):
         draft.holds.append(Hold("pegs", dry, dry))
     _put_past(day, record, draft, current, now)
-    due = min(
-        (o.due for o in plan.orders if o.due and any(o.item == item for item, _ in record.shares)), default=None
-    )
+    wanted = [order for order in plan.orders if any(order.item == item for item, _ in record.shares)]
+    due = min((order.due for order in wanted if order.due), default=None)
     days = (due - plan.session.date).days if due is not None else 60
     return Batch(
         name=record.no,
@@ -230,8 +229,16 @@ def batch_of(
         goal=rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=draft.places.get(f"paint {start_layer}"),
-        weight=max(1, 60 - min(59, max(0, days))),
+        weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
     )
+
+
+USUAL_PRIORITY = 5
+
+
+def _weight(days: int, priority: int) -> int:
+    """Return how much a batch is wanted early, 1 to 108, by the days until it is due and by its first order."""
+    return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
 def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, setup: bool) -> None:

@@ -261,6 +261,19 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         assert why(off, found, day).endswith(f"its heat is over at {over:%H:%M}")
 
 
+def test_an_order_of_the_first_priority_is_wanted_earlier_than_one_as_usual_and_that_than_the_last() -> None:
+    """Due alike; due sooner counts as well."""
+
+    def weight(**order: Any) -> int:
+        plan = plan_with()
+        plan = replace(plan, orders=tuple(replace(one, **order) for one in plan.orders))
+        return problem_of(day_of([], plan), now("09:00"), tonight=True).batches[0].weight
+
+    soon = plan_with().session.date + timedelta(days=2)
+    assert weight(priority=9, due=soon) < weight(priority=5, due=soon) < weight(priority=1, due=soon)
+    assert weight(due=soon) > weight(due=soon + timedelta(days=20)) > 0
+
+
 def test_the_forecast_of_a_reopened_day_is_that_of_the_day_kept_open() -> None:
     """What was waved off is in the events, so a restart keeps it."""
     wished = at("09:00", "01", event="advice", is_="not now", step="soak load 1", minutes=45)
