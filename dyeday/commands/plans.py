@@ -34,8 +34,8 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
         raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
 
 
-LOOKS, LONGEST_S = 1000, 0.5
-"""what each of the two questions may take here: as long as `ahead` looks, or the two disagree whether it fits"""
+LOOKS, LONGEST_S = 1000, 0.1
+"""what each of the two questions may take here; `ahead` looks longer"""
 
 
 def check(args: Namespace) -> int:
@@ -78,6 +78,8 @@ def check(args: Namespace) -> int:
             say(f"advice: {item}")
         say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
         say(*verdict_lines(seen, plan.session.zone))
+        if not seen.fits:
+            say(f"that is a quick look: `dyeday ahead {path}` looks longer, and may find more room")
     return 1 if args.strict and (found or short) else 0
 
 

@@ -149,3 +149,6 @@ def test_check_looks_further_than_the_usual_ways_of_working(shell: Shell, tmp_pa
     plan.write_text(text, encoding="utf-8")
     assert shell("check", str(plan)) == 0
     assert "by 15:30: 5 of 5 batches rinsed" in shell.out
+    assert "quick look" not in shell.out
+    assert shell("check", str(HEAVY_DAY)) == 0
+    assert f"`dyeday ahead {HEAVY_DAY}` looks longer" in shell.out

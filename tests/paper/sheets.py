@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 
 from dyeday.ahead.forecast import forecast
 from dyeday.commands.plans import first_moment
-from dyeday.paper.kinds import Of, lot_of_batch, make_sheet
+from dyeday.paper.kinds import KINDS, Of, lot_of_batch, make_sheet
 from dyeday.paper.page import GOES_ON
 from dyeday.paper.sheet import Cards, Sheet
 from dyeday.paper.summary import summary_sheet
@@ -77,8 +77,9 @@ def every_sheet(plan: Plan, note: str = "") -> Iterator[Sheet]:
         days=lambda: [(SESSION, day)],
         foresee=lambda: forecast(day, now, evaluations=1, replays=0),
     )
-    for kind in ("summary", "weigh", "labels", "packing", "cautions"):
-        yield make_sheet(kind, of)
+    for kind, _ in KINDS:
+        if kind not in ("day", "lot"):
+            yield make_sheet(kind, of)
     if len(plan.batches) <= 14:
         early = replace(of, day=morning, now=first_moment(plan))
         early = replace(early, foresee=lambda: forecast(morning, first_moment(plan), evaluations=1, replays=0))
