@@ -50,9 +50,8 @@ def orders(args: Namespace) -> int:
     try:
         read = read_orders(table.rows, columns, colourways, bases)
     except PlanError as error:
-        right = f"its columns are named in {columns_path}" + (
-            "" if not is_new else ", kept now: put right what is not"
-        )
+        mend = ", kept now: put right what is not" if is_new else "; --columns FILE is for another kind of table"
+        right = f"its columns are named in {columns_path}{mend}"
         if is_new and not args.dry_run:
             put_text(columns_path, columns_text(columns, table_name.name))
         raise Refusal(
@@ -77,6 +76,7 @@ def orders(args: Namespace) -> int:
         complain([f"{columns_path} says how columns are read, guessed now: {', '.join(said)}"])
     complain(f"{table_name}:{line}" for line in read.told)
     complain(_known_lines(table_name, path, known))
+    complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))
     if table.encoding == "cp1252":
         complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} says another'])
     say(*_told(path, fresh, known, read, plan, would=args.dry_run))
@@ -166,6 +166,19 @@ def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, st
         elif skeins != one.order.skeins:
             differs = f"has {skeins} in the plan, {one.order.skeins} here"
             yield f"{name}:{one.line}: {one.order.item!r} {differs}; not taken"
+
+
+def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
+    """Say which taken orders are for somebody whom the plan has by hand with as many of the same already."""
+    by_hand = [one for one in there if isinstance(one, dict)] if isinstance(there, list) else []
+    for one in fresh:
+        new = one.order
+        for old in by_hand:
+            item = str(old.get("item", ""))
+            same = (new.colourway, new.base, new.skeins) == (old.get("colourway"), old.get("base"), old.get("skeins"))
+            if same and new.parcel and item and new.parcel.casefold() in item.casefold():
+                right = "take one out if they are the same"
+                yield f"{name}:{one.line}: {new.item!r} is taken, and {plan} has as many for {item!r}; {right}"
 
 
 def _told(

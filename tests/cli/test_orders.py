@@ -89,6 +89,17 @@ def test_the_columns_file_is_gone_by_once_it_is_there(shell: Shell, day: Path, t
     assert [(o["item"], o["skeins"]) for o in said["taken"]] == [("stock Kelp Light / Plain Sock", 2)]
 
 
+def test_an_order_that_is_in_the_plan_by_hand_is_taken_and_told_of(shell: Shell, day: Path, tmp_path: Path) -> None:
+    """For the same person, as many of the same; nobody else's, and no other count."""
+    table = tmp_path / "shop.csv"
+    rows = "March parcels,Kelp Light,Plain Sock,6\nIda,Kelp Light,Plain Sock,6\n"
+    table.write_text(f"customer,colour,yarn,qty\n{rows}", encoding="utf-8")
+    assert shell("orders", str(table), "--into", str(day)) == 0
+    (told,) = [line for line in shell.err.splitlines() if "take one out" in line]
+    assert told.startswith(f"{table}:2: 'March parcels Kelp Light / Plain Sock' is taken, and {day} has as many")
+    assert shell.lines[0].startswith(f"{day}: 2 orders taken")
+
+
 def test_a_dry_run_writes_nothing(shell: Shell, day: Path) -> None:
     assert shell("orders", str(ORDERS), "--into", str(day), "--dry-run") == 0
     assert "5 orders would be taken" in shell.out
