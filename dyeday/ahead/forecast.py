@@ -14,6 +14,7 @@ from math import ceil
 from dyeday.ahead.chores import end_of_day_min
 from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
 from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast, Planned
+from dyeday.ahead.policies import FOR_COUNT, FOR_END
 from dyeday.ahead.problem import Problem, Row, Solution
 from dyeday.ahead.reasons import changed_text
 from dyeday.ahead.replay import drawn_ends, followed, last_attended, late_of
@@ -25,9 +26,11 @@ from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.learned import Learned
 
-__all__ = ["BY_STOP", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
+__all__ = ["BY_STOP", "POLICIES_ONLY", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
 
 REPLAYS = 20
+POLICIES_ONLY = max(len(FOR_END), len(FOR_COUNT))
+"""evaluations that try every policy once and search no further"""
 Budget = Callable[[], Callable[[], bool]]
 """asked before each question; what it returns says whether that question's time is up"""
 
