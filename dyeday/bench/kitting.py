@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
-from dyeday.bench.offers import acid_draft, read_acid
+from dyeday.bench.offers import acid_draft, acid_missing, read_acid
 from dyeday.plan.model import COVERS
 
 if TYPE_CHECKING:
@@ -50,6 +50,9 @@ class Kitting:
         def put(text: str) -> None:
             self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
 
+        missing = acid_missing(day, batch, self.keeper.now())
+        # Told, not filled in: what is typed would go behind it.
+        label += f"; by the recipe {missing} are missing" if missing else ""
         self.acts.ask(AskText(label, understand=understood), put)
 
     def unit(self) -> None:

@@ -102,6 +102,13 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     return f"{round(rounded, 3):g}"
 
 
+def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
+    """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
+    if batch.state != "soak" or batch.unit is None or batch.the_layer.acid_in != "soak":
+        return ""
+    return _acid_offered(day, batch, Step(batch.no, to="soak"), batch.the_layer, batch.unit, now)
+
+
 NOTHING = 0.001
 """mL or g of acid that nobody puts in"""
 
