@@ -34,6 +34,9 @@ def main() -> None:
     parser.add_argument("--python", metavar="FILE", help="of a plain install; else this one")
     PYTHON[0] = parser.parse_args().python or PYTHON[0]
     asked = parser.parse_args().names or list(PARTS)
+    unknown = [name for name in asked if name not in PARTS]
+    if unknown:
+        parser.error(f"there is no figure {unknown[0]!r}; known are {', '.join(PARTS)}")
     print(HEAD, flush=True)
     for name in asked:
         with tempfile.TemporaryDirectory(prefix="dyeday-speed-") as folder:
