@@ -131,6 +131,10 @@ def _said(event: Event) -> str:
             return f"hands off foreseen in {likely}, one day in ten {late}"
         case "carried":
             return f"came over from {data['from']}, {data['was']} there" if data.get("from") else "carried"
+        case "clock stepped":
+            seconds = float(data.get("seconds") or 0.0)
+            by = f"{abs(seconds):.0f} s" if abs(seconds) < 60 else length_text(round(abs(seconds) / 60))
+            return f"the clock was set {by} {'forward' if seconds > 0 else 'back'}"
         case "plan changed":
             return "the plan was changed"
         case _:
