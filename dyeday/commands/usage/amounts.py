@@ -13,7 +13,7 @@ def add(made: Adding) -> None:
     """Add ``weigh`` and ``acid``."""
     weighing = made.add(
         "weigh",
-        "amounts:weigh",
+        "weighing:weigh",
         "what to weigh out: dye, solution, acid, water",
         "dyeday weigh saturday.toml",
         made.chosen,
@@ -23,7 +23,7 @@ def add(made: Adding) -> None:
     _add_acid(
         made.add(
             "acid",
-            "amounts:acid",
+            "acid:acid",
             "acid for one bath of this water",
             "dyeday acid --water '4 L' --alkalinity '11 dH'",
             made.common,
