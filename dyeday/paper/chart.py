@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.forecast import Forecast, Planned
@@ -46,14 +46,15 @@ def chart_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
         morning, evening = min(step.start for step in later), max(step.end for step in later)
         rest = [bar for bar in coming if bar.end > morning and bar.start < evening]
         lines += ["", "tomorrow", *_drawn(rest, day, morning, evening, None, width)]
-    return [*lines, "", *legend(width)]
+    return [*lines, "", *legend(width, together=any("+" in line for line in lines))]
 
 
-def legend(width: int = 80) -> list[str]:
-    """Return what the signs mean."""
+def legend(width: int = 80, *, together: bool = False) -> list[str]:
+    """Return what the signs mean; with ``together`` that of batches which lie in one unit, too."""
     words = [
         f"07{HEAT}{HEAT} heat on",
         f"07{LIES}{LIES} yarn in it",
+        *(["07+ and others with it"] if together else []),
         f"{FREE} free",
         f"{PAUSE} break",
         "work: s soak, p paint, h heat on or off, r rinse, c chore",
@@ -152,7 +153,7 @@ def _drawn(
             mine = [*_breaks(day.plan), *mine]
         for bar in mine:
             _fill(row, bar, begin, slot)
-        for bar in mine:
+        for bar in _together(mine):
             _name(row, bar, begin, slot)
         lines.append(pad(clip(name, left - 1), left) + _with_now("".join(row), at))
     return lines
@@ -187,10 +188,23 @@ def _fill(row: list[str], bar: Bar, begin: datetime, slot: int) -> None:
         row[cell] = bar.fill
 
 
+def _together(bars: Sequence[Bar]) -> list[Bar]:
+    """Return the bars that name a batch, those of batches that lie together for a while as one: "01+02+03"."""
+    out: list[Bar] = []
+    for bar in sorted((bar for bar in bars if bar.label), key=lambda bar: bar.start):
+        if out and bar.start < out[-1].end and bar.label not in out[-1].label.split("+"):
+            label = f"{out[-1].label}+{bar.label}"
+            out[-1] = replace(out[-1], end=max(out[-1].end, bar.end), label=label)
+        else:
+            out.append(bar)
+    return out
+
+
 def _name(row: list[str], bar: Bar, begin: datetime, slot: int) -> None:
-    """Write a bar's batch at its beginning: whole where it has room, its last sign where it has not."""
+    """Write a bar's batch at its beginning: whole where it has room, else the first and a "+", else its last sign."""
     cells = _span(row, bar, begin, slot)
-    said = bar.label if len(bar.label) <= len(cells) else bar.label[-1:]
+    first, more, _ = bar.label.partition("+")
+    said = next((words for words in (bar.label, first + more) if len(words) <= len(cells)), first[-1:])
     for cell, sign in zip(cells, said, strict=False):
         row[cell] = sign
 

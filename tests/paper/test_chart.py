@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from dyeday.plan.read import read_plan
 from dyeday.track.day import Day
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
+from tests.ahead.test_together import text as small_batches
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, heated, now, plan_with, soaked
 
@@ -81,6 +83,19 @@ def test_heat_that_is_on_now_goes_through_the_line() -> None:
     assert past.endswith("=")
     assert coming.startswith("01")
     assert coming[2] in "=-"
+
+
+def test_batches_that_lie_together_are_named_together() -> None:
+    """All of them where the row has room, else the first and a sign that there are others."""
+    day = begin(read_plan(small_batches(40, 40, 40)))
+    found = forecast(day, now("09:00"), evaluations=300, replays=0)
+    chart = chart_lines(found, day)
+    drawn = rows(chart)
+    named = re.search(r"[.](0\d[+]0\d[+]0\d)=", drawn["steamer 1"])
+    assert named is not None and sorted(named[1].split("+")) == ["01", "02", "03"]
+    narrow = rows(chart_lines(found, day, 30))
+    assert re.search(r"[.]0\d[+]=", narrow["steamer 1"])
+    assert "07+ and others with it" in "\n".join(chart)
 
 
 def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:
