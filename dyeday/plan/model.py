@@ -1,5 +1,6 @@
 """The session plan as plain frozen values: every quantity a float in the unit its name carries.
 
+Above 400 lines, for it is one list: every kind of value a plan holds, each with its units, and nothing to reckon.
 Times of day are minutes from midnight of the session's date in the session's zone; 1530 is 01:30 of the next day.
 """
 
