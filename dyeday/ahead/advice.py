@@ -8,8 +8,10 @@ from datetime import datetime, timedelta
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.reasons import do_text, why
+from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
+from dyeday.track.record import BatchRecord
 
 URGENT_RANK = 5
 """what is due and harms, or holds up the kit, goes before any plan"""
@@ -65,6 +67,18 @@ def to_do(step: Planned, day: Day, now: Now) -> bool:
         return True
     at_it = step.start <= now.utc and batch.state in ("paint", "rinse") and step.step == batch.state
     return batch.is_live and not at_it
+
+
+WORTH_WAITING_S = 5 * 60
+"""what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
+
+
+def ready_at(day: Day, batch: BatchRecord, now: Now) -> datetime | None:
+    """Return when a batch can go on, where a clock keeps it from that for longer than `WORTH_WAITING_S`."""
+    clock = clock_of(day, batch, now)
+    if clock is None or clock.left_s is None or clock.what not in ("soak", "cool", "rest", "heat", "warm-up"):
+        return None
+    return clock.due_at(now) if clock.left_s > WORTH_WAITING_S else None
 
 
 NO_HURRY = ("will-not-fit", "overnight", "circuit-full")

@@ -16,12 +16,13 @@ from dyeday.bench.edits import Edits
 from dyeday.bench.ending import Ending
 from dyeday.bench.far import FarScreen
 from dyeday.bench.going_on import GoOn
+from dyeday.bench.helping import cautions_text, help_text
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.keys import KEYS, WATCHING
 from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import Taken, drafts_for, offer_for
-from dyeday.bench.pages import Reader, cautions_text, help_text
+from dyeday.bench.pages import Reader
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
 from dyeday.bench.rest import RestOfDay

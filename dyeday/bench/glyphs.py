@@ -6,8 +6,6 @@ one column, so a letter is four rows by five columns.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 _DOTS = {
     "0": "01110 10001 10011 10101 11001 10001 01110", "1": "00100 01100 00100 00100 00100 00100 01110",
     "2": "01110 10001 00001 00110 01000 10000 11111", "3": "11111 00010 00100 00010 00001 10001 01110",
@@ -65,8 +63,3 @@ def half(text: str, gap: int = 1) -> list[str]:
 
 def width_large(text: str, gap: int = 2) -> int:
     return len(text) * LARGE_COLUMNS + max(0, len(text) - 1) * gap
-
-
-def beside(blocks: Sequence[Sequence[str]], gap: int = 4) -> list[str]:
-    """Return blocks of equally many rows side by side."""
-    return [(" " * gap).join(parts) for parts in zip(*blocks, strict=True)]

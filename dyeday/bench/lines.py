@@ -43,13 +43,16 @@ def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Te
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True) -> Text:
-    """Return the banner that stands while an alarm is not acknowledged; a blank line where none does."""
+def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True, watching: bool = False) -> Text:
+    """Return the banner that stands while an alarm is not acknowledged; a blank line where none does.
+
+    Its key is shown where there is room, and where the bench is not ``watching`` only.
+    """
     if not picture.alarms:
         return Text("")
     wide = width >= NARROW
     more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
-    keys = " [a]" if wide else ""
+    keys = " [a]" if wide and not watching else ""
     text = ("! " if lit else "  ") + clip(picture.alarms[0].text, width - len(keys) - len(more) - 4) + more + keys
     return Text(" " + pad(text, width - 2) + " ", style=look.alarm)
 

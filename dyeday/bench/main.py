@@ -35,7 +35,7 @@ from dyeday.bench.picture import Picture, Row
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
-from dyeday.track.instant import elapsed_s
+from dyeday.track.clocks import clock_of
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
@@ -154,7 +154,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         parts = self.parts
         parts["top"] = [top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago)]
         parts["unsaved"] = [unsaved_line(unsaved_words(self.keeper), width, self.look)] if unsaved else []
-        parts["alarm"] = [] if tiny and not shown.alarms else [alarm_line(shown, width, self.look, self.lit)]
+        parts["alarm"] = [] if tiny and not shown.alarms else [self._alarm_line(shown)]
         about = min(max((cell_len(item.about) for item in shown.next_up), default=2), max(MOST_ABOUT, width // 6))
         parts["next"] = [next_line(shown.next_up[n], n, width, self.look, about) for n in range(len(shown.next_up))]
         parts["next"] += [Text("")] * (room - len(parts["next"]))
@@ -180,6 +180,9 @@ class BenchScreen(TypedAhead, Screen[None]):
             day.closed is None and not self.keeper.watching and all(b.state == "dry" for b in day.live if b.is_live)
         )
         return "nothing for hands; x closes the day" if ends else "nothing for hands"
+
+    def _alarm_line(self, shown: Picture) -> Text:
+        return alarm_line(shown, self.size.width, self.look, self.lit, self.keeper.watching)
 
     def _put(self) -> None:
         """Put the parts on the board, one below the other; not under a screen that covers all of it.
@@ -218,12 +221,8 @@ class BenchScreen(TypedAhead, Screen[None]):
                 keys.append(("space", "go on"))
             if self._chore_is_first():
                 keys.append(("C", "chore done"))
-            run = batch.open_run
-            if (
-                run is not None
-                and run.heat is None
-                and elapsed_s(run.start, self.keeper.now()) < run.warm_up_min * 60
-            ):
+            clock = clock_of(self.keeper.day, batch, self.keeper.now())
+            if clock is not None and clock.what == "warm-up":
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
@@ -301,7 +300,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def blinked(self) -> bool:
         if self.shown is not None:
-            self.parts["alarm"] = [alarm_line(self.shown, self.size.width, self.look, self.lit)]
+            self.parts["alarm"] = [self._alarm_line(self.shown)]
             self._put()
         return True
 
@@ -345,10 +344,12 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def __getattr__(self, name: str) -> object:
         # Every action of the key table that is not the screen's own is one of `Acts`.
+        action = name.removeprefix("action_")
+        if action == name:
+            raise AttributeError(name)
         from dyeday.bench.acts import Acts
 
-        action = name.removeprefix("action_")
-        if action == name or not hasattr(Acts, action):
+        if not hasattr(Acts, action):
             raise AttributeError(name)
         if self.keeper.watching and any(k.records and k.action == action for k in KEYS):
             return lambda: self.say(WATCHING, wrong=True)

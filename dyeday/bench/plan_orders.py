@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.events import Key, Resize
 from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import Worker
 
 from dyeday.ahead.planned import Forecast, Foresee
 from dyeday.bench.asks import AskText, pick
@@ -106,6 +107,11 @@ class PlanScreen(TypedAhead, Screen[None]):
         if any(worker.group == "plan" and not worker.is_finished for worker in self.workers):
             return
         self.run_worker(self._forecast, thread=True, group="plan", exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Ask again for a draft that came just as the one before was done with."""
+        if event.worker.group == "plan" and event.worker.is_finished and self.wanted is not None:
+            self.look_ahead(self.wanted)
 
     def _forecast(self) -> None:
         while (draft := self.wanted) is not None:

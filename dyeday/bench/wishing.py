@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.advice import advised_steps
-from dyeday.ahead.planned import Planned
+from dyeday.ahead.advice import advised_steps, ready_at
 from dyeday.ahead.reasons import do_text
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import clock_on
 from dyeday.track.apply import USUAL_NOT_NOW_MIN
-from dyeday.track.clocks import clock_of
-from dyeday.track.record import BatchRecord
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
-
-SOON_S = 5 * 60
-"""what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
 
 
 class Wishes:
@@ -70,17 +63,9 @@ class Wishes:
         if step is None:
             self.screen.say(f"nothing of {batch.no} wants hands in this forecast", wrong=True)
             return
-        ready = self._ready_at(batch, step)
+        ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
             at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
         self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.what}))
-
-    def _ready_at(self, batch: BatchRecord, step: Planned) -> datetime | None:
-        """Return when a batch can go on, where a clock keeps it from that for longer than hands would wait."""
-        now = self.keeper.now()
-        clock = clock_of(self.keeper.day, batch, now)
-        if clock is None or clock.left_s is None or clock.what not in ("soak", "cool", "rest", "heat", "warm-up"):
-            return None
-        return clock.due_at(now) if clock.left_s > SOON_S else None

@@ -6,6 +6,7 @@ import random
 from collections import Counter
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -232,6 +233,27 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
         assert "strike" not in bench.screen
         await bench.press("z", "enter", "c", "t", "5", "enter", "enter")
         assert bench.kinds == ["moved"]
+
+    drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
+
+
+def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
+    """Not on a bench that watches; as soon as it records, there it is."""
+    clock = FakeClock()
+    first = begun(tmp_path, clock)
+    assert first.hold_bench()
+    heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 1"}
+    first.add([make("moved", clock(), lambda: "first", batch="04", to="fix")])
+    first.add([make("pass", clock(), lambda: "second", batch="04", **heat)])
+    clock.on(56)
+
+    async def script(bench: Bench) -> None:
+        banner = bench.screen.split("\n")[1]
+        assert "04 steam 40 min is over" in banner
+        assert "[a]" not in banner
+        first.release_bench()
+        await bench.on(0)
+        assert "[a]" in bench.screen.split("\n")[1]
 
     drive(tmp_path, script, session=Sessions(tmp_path).open(first.about.id), clock=clock, watching=True)
 
