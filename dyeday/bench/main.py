@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.events import Key
 from textual.screen import Screen
 
+from dyeday.ahead.advice import URGENT_RANK
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.steps import next_step
 from dyeday.bench.board import Board, Line
@@ -234,7 +235,7 @@ class BenchScreen(TypedAhead, Screen[None]):
     def _chore_is_first(self) -> bool:
         """Tell whether the first thing advised, beside what is urgent, is a chore: nothing else records it."""
         items = self.shown.next_up if self.shown is not None else ()
-        return next((item.is_chore for item in items if not item.mark), False)
+        return next((item.is_chore for item in items if item.rank > URGENT_RANK), False)
 
     def _rows(self, shown: Picture, width: int, room: int) -> None:
         """Lay out the batches that have room, so that the chosen one is among them, with a bar where not all have."""
