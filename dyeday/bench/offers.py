@@ -57,7 +57,7 @@ class Taken:
 
 def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
     """Return the offer of a step: the units it may use with what is in them, the amount, and what to know."""
-    choices = tuple((unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or ""))
+    choices = _choices(day, batch, step)
     layer = batch.layer_of(step.layer or batch.layer)
     where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
     title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: {step.text}{where}"
@@ -109,6 +109,8 @@ def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
     return _acid_offered(day, batch, Step(batch.no, to="soak"), batch.the_layer, batch.unit, now)
 
 
+MOST_UNITS = 9
+"""that digits choose among; any other is chosen by its name afterwards"""
 NOTHING = 0.001
 """mL or g of acid that nobody puts in"""
 
@@ -232,6 +234,14 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
     if unit is not None:
         data["unit"] = unit
     return Draft("acid put in", batch.no, data)
+
+
+def _choices(day: Day, batch: BatchRecord, step: Step) -> tuple[tuple[str, str], ...]:
+    """Return the units digits choose among, with what is in each: of more than nine the offered and empty ones."""
+    choices = [(unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or "")]
+    if len(choices) > MOST_UNITS:
+        choices.sort(key=lambda choice: (choice[0] != step.unit, choice[1] != ""))
+    return tuple(choices[:MOST_UNITS])
 
 
 def _inside(day: Day, unit: str, batch: BatchRecord) -> str:

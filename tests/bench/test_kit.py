@@ -406,6 +406,22 @@ def test_of_more_units_than_there_are_keys_one_is_named_by_its_beginning(tmp_pat
     drive(tmp_path, script, text=plan_text(40, FakeClock().utc))
 
 
+def test_of_more_than_nine_units_the_offered_one_and_the_empty_ones_have_the_digits(tmp_path: Path) -> None:
+    """Nine of forty trays are down: the tenth is offered, and 1 and 2 are trays with room."""
+
+    async def script(bench: Bench) -> None:
+        for n in range(1, 10):
+            down: dict[str, Any] = {"unit": f"tray {n}", "is": "down"}
+            bench.second_shell().add([make("unit", bench.clock(), lambda n=n: f"down-{n}", **down)])  # type: ignore[misc]
+        await bench.on(0)
+        await bench.press("space")
+        assert "1 tray 10   2 tray 11" in bench.screen
+        await bench.press("2", "enter")
+        assert batch(bench, "01").unit == "tray 11"
+
+    drive(tmp_path, script, text=plan_text(40, FakeClock().utc))
+
+
 @pytest.mark.parametrize("character", ["²", "٣", "①"])
 def test_a_sign_that_is_a_digit_of_another_kind_chooses_nothing(tmp_path: Path, character: str) -> None:
     """Unicode calls them digits; a keyboard gives some of them beside its own."""
