@@ -97,6 +97,8 @@ class PlanDesk:
         data = {"plan": to_plain(self._stocked(plan)), "source": str(self.path)}
         try:
             self.keeper.record(Draft("plan changed", None, data))
+            if self.keeper.unsaved:
+                return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
             self.keeper.file.set_source(str(self.path), digest_of(text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` takes it over"
@@ -122,7 +124,7 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
             return PlanDesk(path, data, clock, draft, None, told=_new_words(path, day, before))
         text = read_text(path)
         draft = draft_of(text, library)
-    except StoreError as error:
+    except (StoreError, OSError) as error:
         raise DraftError(str(error)) from None
     except PlanError as error:
         more = f" (and {len(error.problems) - 1} more: `dyeday check`)" if len(error.problems) > 1 else ""

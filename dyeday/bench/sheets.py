@@ -21,7 +21,7 @@ from dyeday.paper.sheet import Sheet
 from dyeday.paper.text import text_pages
 from dyeday.plain import harmless
 from dyeday.store.carried import earlier_days
-from dyeday.store.durable import StoreError
+from dyeday.store.durable import StoreError, reason
 from dyeday.store.sessions import Sessions
 
 if TYPE_CHECKING:
@@ -118,7 +118,7 @@ def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) 
     )
     try:
         sheet = lot_of_batch(of, batch_no or "") if kind == "lot" else make_sheet(kind, of)
-    except StoreError as error:
+    except (StoreError, OSError) as error:
         screen.say(str(error), wrong=True)
         return
     if sheet is None:
@@ -133,8 +133,10 @@ def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) 
         def done() -> str:
             try:
                 return do()
-            except (StoreError, OSError) as error:
-                return f"the page could not be kept: {error}" if isinstance(error, OSError) else str(error)
+            except StoreError as error:
+                return str(error)
+            except OSError as error:
+                return f"the page could not be kept: {reason(error)}"
 
         return done
 

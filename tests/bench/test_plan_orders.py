@@ -18,6 +18,7 @@ from dyeday.plan.model import Order
 from dyeday.plan.read import read_plan
 from dyeday.plan.typed import count_of, due_of, name_of
 from dyeday.store.library import LibraryFile
+from dyeday.store.lock import FileLock
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun
 
@@ -143,6 +144,24 @@ def test_a_plan_that_changed_meanwhile_is_not_overwritten(tmp_path: Path, day: P
         await bench.press("w")
         assert "changed just now" in bench.screen
         assert day.read_text(encoding="utf-8") == other
+
+    drive(tmp_path / "data", script, plan=day)
+
+
+def test_a_plan_saved_while_the_session_cannot_be_is_what_the_day_goes_by_all_the_same(
+    tmp_path: Path, day: Path
+) -> None:
+    """Another program has the session's lock: it says so, and the session has the plan once the lock is free."""
+
+    async def script(bench: Bench) -> None:
+        hanging = FileLock(bench.session.path.with_suffix(".lock"))
+        assert hanging.grab()
+        await bench.press("O", "+", "w")
+        assert "in memory alone so far" in bench.screen
+        hanging.release()
+        await bench.press("escape")
+        await bench.on(1)
+        assert [event.kind for event in bench.second_shell().events] == ["plan changed"]
 
     drive(tmp_path / "data", script, plan=day)
 
