@@ -20,6 +20,7 @@ from dyeday.commands.usage import made_parser
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit status."""
+    _open_what_is_shut()
     # What a command loads, it keeps to its end: looking for garbage meanwhile is a tenth of its time.
     collects = gc.isenabled()
     gc.disable()
@@ -44,6 +45,13 @@ def _as_json(error: UnicodeError) -> tuple[str, int]:
     units = error.object[error.start : error.end].encode("utf-16-be", "surrogatepass")
     said = (f"\\u{units[n] << 8 | units[n + 1]:04x}" for n in range(0, len(units), 2))
     return "".join(said), error.end
+
+
+def _open_what_is_shut() -> None:
+    """Put the null device where whoever started us shut a stream, which Python then leaves out."""
+    for name, how in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), how, encoding="utf-8"))
 
 
 def _answer(argv: Sequence[str] | None) -> int:

@@ -6,7 +6,8 @@ Apart from every room because all of them show names that somebody else typed.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from datetime import date, time
 from typing import Any
 
 _BIDI = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
@@ -52,12 +53,26 @@ def is_harmless(text: str) -> bool:
 
 
 def brief(value: object, most: int = 40) -> str:
-    """Return ``value`` as Python writes it, harmless and at most ``most`` characters long."""
+    """Return ``value`` as a plan would have it, harmless and at most ``most`` characters long: true, not True."""
     try:
-        text = harmless(repr(value))
+        text = harmless(_as_written(value))
     except (ValueError, RecursionError):  # a number of thousands of digits, or lists in lists in lists
         text = "what is written"
     return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def _as_written(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    if isinstance(value, (date, time)):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key} = {_as_written(item)}" for key, item in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_as_written, value)) + "]"
+    return "nothing" if value is None else repr(value)
 
 
 _FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20'")

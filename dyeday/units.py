@@ -158,7 +158,7 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
     without a unit is a number in that unit. ``low`` and ``high`` bound the result, both allowed. Raises
     QuantityError saying what is wrong and what would be read.
     """
-    right = f"write it as {kind.example!r}"
+    right = _right(kind)
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
         raise QuantityError(f"{brief(value)} is not {kind.name}", right)
     if isinstance(value, str):
@@ -176,10 +176,15 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
     if not isfinite(amount):
         raise QuantityError(f"{brief(value)} is not a number", right)
     if low is not None and amount < low:
-        raise QuantityError(f"{brief(value)} is too little", f"{_bounds(kind, low, high)} would be read")
+        raise QuantityError(f"{brief(value)} is too little", f"write {_bounds(kind, low, high)}")
     if high is not None and amount > high:
-        raise QuantityError(f"{brief(value)} is too much", f"{_bounds(kind, low, high)} would be read")
+        raise QuantityError(f"{brief(value)} is too much", f"write {_bounds(kind, low, high)}")
     return amount
+
+
+def _right(kind: Kind) -> str:
+    """Return "write it as '180 mg/L' or '10 dH'"."""
+    return "write it as " + " or ".join(map(repr, kind.example.split(" or ")))
 
 
 _SHOWN = {"litre": "L", "millilitre": "mL", "gram": "g", "metre": "m", "millimetre": "mm", "minute": "min",
@@ -190,12 +195,12 @@ _SHOWN = {"litre": "L", "millilitre": "mL", "gram": "g", "metre": "m", "millimet
 def _bounds(kind: Kind, low: float | None, high: float | None) -> str:
     shown = _SHOWN.get(kind.unit, kind.unit)
     if low is not None and high is not None:
-        return f"{low:g} to {high:g} {shown}"
-    return f"{low:g} {shown} or more" if low is not None else f"{high:g} {shown} or less"
+        return f"{low:.10g} to {high:.10g} {shown}"
+    return f"{low:.10g} {shown} or more" if low is not None else f"{high:.10g} {shown} or less"
 
 
 def _convert(amount: float, spelt: str, kind: Kind, whole: str) -> float:
-    right = f"write it as {kind.example!r}"
+    right = _right(kind)
     name = kind.aliases.get(spelt.casefold())
     ureg = registry()
     try:

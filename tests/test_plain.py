@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import unicodedata
+from datetime import date
 from html.parser import HTMLParser
 
 import pytest
@@ -177,3 +178,18 @@ def test_text_in_a_page_is_never_markup(text: str) -> None:
     reader.close()
     assert "".join(found) == harmless(text)
     assert attributes == [harmless(text)]
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (True, "true"),
+        (1e6, "1000000"),
+        (date(2026, 3, 14), "2026-03-14"),
+        ([1, "x", False], "[1, 'x', false]"),
+        ({"wool": 75, "new": True}, "{ wool = 75, new = true }"),
+        (None, "nothing"),
+    ],
+)
+def test_a_value_is_shown_as_a_plan_has_it_not_as_python_does(value: object, said: str) -> None:
+    assert brief(value) == said

@@ -17,6 +17,7 @@ from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.plain import counted
 from dyeday.track.instant import STEP_S, Now, elapsed_s, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import new_batches
@@ -257,7 +258,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.guard = None
         self.last_key = now = self.keeper.now()
         self._record("guard off", {"swallowed": swallowed})
-        self.bench.say(f"the guard is off; {swallowed} keys did nothing")
+        self.bench.say(f"the guard is off; {counted(swallowed, 'key')} did nothing")
         if elapsed_s(self.locked_at, now) >= AWAY_S:
             self._tell_since(self.locked_at, "While the guard was on")
 

@@ -12,7 +12,7 @@ from dyeday.paper.when import local
 from dyeday.plan.typed import count_of
 from dyeday.track.events import Event
 from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text
+from dyeday.track.told import READING_WORDS, event_text
 from dyeday.track.typed import minutes_ago, parts_of, typed_reading
 
 if TYPE_CHECKING:
@@ -185,13 +185,13 @@ class Edits:
             pick(self.acts.ask, "The unit was", names, lambda unit: self._because(event, {"unit": unit}))
             return
         read, label = self._reader(event)
-        ask = AskText(label, understand=lambda text: ", ".join(f"{k} {v}" for k, v in read(text).items()))
+        ask = AskText(label, understand=lambda text: event_text(event.corrected(read(text)), self.keeper.day))
         self.acts.ask(ask, lambda text: self._because(event, read(text)))
 
     def _reader(self, event: Event) -> tuple[Any, str]:
         if event.kind == "reading":
             name = str(event.data["reading"])
-            return (lambda text: {"value": typed_reading(name, text)}), f"{name} was"
+            return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
         if event.kind == "counted":
             return (lambda text: {"skeins": count_of(text)}), "pieces were"
         key = "acid_ml" if "acid_ml" in event.data else "acid_g"

@@ -19,7 +19,7 @@ from dyeday.bench.swatches import colour_words
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import wrap
 from dyeday.paper.when import clock_on
-from dyeday.plain import harmless
+from dyeday.plain import counted, harmless
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
 from dyeday.track.fold import current
@@ -172,7 +172,8 @@ class BatchPage(Resolving):
         day, batch, flags, now = found
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (
-            f"{batch.no} {batch.colourway.name} on {batch.base.name}, {batch.skeins} pieces: {state_word(batch)}"
+            f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
+            f"{counted(batch.skeins, 'piece')}: {state_word(batch)}"
         )
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))

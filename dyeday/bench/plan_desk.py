@@ -85,15 +85,15 @@ class PlanDesk:
         try:
             if self.kept is None:
                 if is_there(self.path):
-                    raise DraftError(f"{self.path} is there now; leave, and open it again")
+                    raise DraftError(f"{self.path.name} is there now; leave, and open it again")
                 put_text(self.path, text)
             else:
                 replace_text(self.path, self.kept, text, self.data)
         except StoreError as error:
-            raise DraftError(str(error)) from None
+            raise DraftError(self._by_name(error)) from None
         self.kept, self.undone = text, []
         if self.keeper is None:
-            return f"{self.path} is saved; `dyeday open {self.path}` begins its day"
+            return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
         data = {"plan": to_plain(self._stocked(plan)), "source": str(self.path)}
         try:
             self.keeper.record(Draft("plan changed", None, data))
@@ -102,8 +102,13 @@ class PlanDesk:
             self.keeper.file.set_source(str(self.path), digest_of(text))
         except (EventError, StoreError) as error:
             taken = "`dyeday begin --take-changes` takes it over"
-            raise DraftError(f"{self.path} is saved, but the session has not got it: {error}; {taken}") from None
+            said = f"{self.path.name} is saved, but the session has not got it: {self._by_name(error)}; {taken}"
+            raise DraftError(said) from None
         return f"{self.path.name} is saved, and this day goes by it"
+
+    def _by_name(self, error: Exception) -> str:
+        """Return an error with the file's name for its path, which may be longer than the screen's lines for it."""
+        return str(error).replace(str(self.path), self.path.name)
 
 
 def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | None = None) -> PlanDesk:

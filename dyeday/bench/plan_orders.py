@@ -21,6 +21,7 @@ from dyeday.bench.plan_desk import PlanDesk
 from dyeday.bench.plan_lines import orders_text
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad, wrap
+from dyeday.plain import counted
 from dyeday.plan.drafting import DraftError, PlanDraft
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.typed import count_of, due_of, parcel_of
@@ -187,7 +188,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         if not 1 <= order.skeins + by <= MOST_PIECES:
             self.say("one piece is the least; x removes the order", wrong=True)
         else:
-            self._keys(f"{order.skeins + by} pieces", skeins=order.skeins + by)
+            self._keys(counted(order.skeins + by, "piece"), skeins=order.skeins + by)
 
     def _count(self) -> None:
         order, n = self.draft.orders[self.chosen], self.chosen
@@ -195,7 +196,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         def understand(text: str) -> str:
             skeins = count_of(text)
             self._look_at(lambda: self.draft.with_keys(n, {"skeins": skeins}))
-            return f"{skeins} pieces"
+            return counted(skeins, "piece")
 
         ask = AskText(f"{order.colourway} on {order.base}: how many pieces", str(order.skeins), understand)
         self._ask(ask, lambda text: self._keys(f"{count_of(text)} pieces", skeins=count_of(text)))
@@ -272,7 +273,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         def understand(text: str) -> str:
             skeins = count_of(text)
             self._look_at(lambda: self.draft.with_order(order(skeins)))
-            return f"{skeins} pieces"
+            return counted(skeins, "piece")
 
         def due(text: str) -> None:
             day = self._day()

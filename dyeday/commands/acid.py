@@ -14,7 +14,9 @@ from dyeday.craft.measuring import figure
 from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
 
-CAUTION = "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet goes before this."
+CAUTION = (
+    "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet and local codes go before this."
+)
 
 
 def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
@@ -48,6 +50,13 @@ def acid(args: Namespace) -> int:
     reached, dosed = _number(args.reached, "--reached", "pH", 14), args.dose
     fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
+    if args.alkalinity is None and args.hardness is None:
+        raise Refusal(
+            "nothing is known of the water; give --alkalinity '180 mg/L' from a drop test or the water company's "
+            "report, or --hardness '10 dH'"
+        )
+    if strength is None and kind == "citric solution":
+        raise Refusal("--strength: a citric solution's must be known; write --strength '50 %' as you made it")
     if strength is not None and kind in ("citric", "citric monohydrate"):
         raise Refusal(f"--strength: {kind} is a powder and has none; for a solution say --kind 'citric solution'")
     try:
@@ -101,9 +110,11 @@ def acid(args: Namespace) -> int:
         )
         return 0
     amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
-    of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else kind
-    what = "add" if reached is None else "add to it"
-    say(f"{what} {amount} of {of} to {water_l:g} L: pH {found.ph:.2f}")
+    of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
+    if reached is None and put_in is not None:
+        say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
+    elif found.acid_ml or found.acid_g:
+        say(f"add {amount}{' more' if reached is not None else ''} of {of} to {water_l:g} L: pH {found.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"

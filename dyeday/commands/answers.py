@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
 from dyeday.paper.when import clock_on
-from dyeday.plain import json_text
+from dyeday.plain import counted, json_text
 from dyeday.store import clock
 from dyeday.track.events import make
 from dyeday.track.fold import effective
@@ -27,7 +27,8 @@ def list_sessions(args: Namespace) -> int:
     else:
         for row in rows:
             state = "closed" if row.closed else "open"
-            say(f"{row.id}  {state:6}  {row.batches} batches, {row.events} events  {row.name}")
+            held = f"{counted(row.batches, 'batch', 'batches')}, {counted(row.events, 'entry', 'entries')}"
+            say(f"{row.id}  {state:6}  {held}  {row.name}")
     complain(kept.unreadable)
     return 1 if kept.unreadable else 0
 

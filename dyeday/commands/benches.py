@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, answer, complain, say, sessions
+from dyeday.plain import counted
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 
@@ -139,12 +140,12 @@ def _rescue(keeper: Keeper) -> None:
         file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
     except StoreError as error:
         raise Refusal(
-            f"{count} entries are NOT SAVED: {why}",
+            f"NOT SAVED: {counted(count, 'entry', 'entries')}: {why}",
             f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` takes them:",
             *lines,
         ) from None
     raise Refusal(
-        f"{count} entries are NOT SAVED in the data folder: {why}",
+        f"NOT SAVED in the data folder: {counted(count, 'entry', 'entries')}: {why}",
         f"they are in {file}; once that is mended, `dyeday mark --session {session_id} --from {file}` takes them",
     )
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.paper.when import local
-from dyeday.plain import harmless
+from dyeday.plain import counted, harmless
 from dyeday.plan.as_text import plan_text
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
@@ -47,7 +47,10 @@ def carry(args: Namespace) -> int:
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
         return 0
-    say(f"{path}: {len(stays)} batches of {session} for {date:%a %d %b %Y}", *(f"  {no} {how}" for no, how in stays))
+    say(
+        f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
+        *(f"  {no} {how}" for no, how in stays),
+    )
     gone = went_over(sessions(args), {session})
     complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
@@ -61,9 +64,11 @@ def _date(asked: str | None, day: Day) -> Date:
         try:
             date = Date.fromisoformat(asked)
         except ValueError:
-            raise Refusal(f"--date {harmless(asked)!r} is no date that exists; write such as 2026-03-15") from None
+            raise Refusal(f"--date {harmless(asked)!r} is no date; write such as 2026-03-15") from None
         if not 2000 <= date.year <= 2100:
             raise Refusal(f"--date {date} is no date of these days; write a year from 2000 to 2100")
+        if date < day.plan.session.date:
+            raise Refusal(f"--date {date} is before the day it goes on from; write {day.plan.session.date} or later")
         return date
     today = local(clock.now().utc, day.plan.session.zone).date()
     return max(day.plan.session.date + timedelta(days=1), today)

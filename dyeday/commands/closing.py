@@ -21,9 +21,10 @@ def close(args: Namespace) -> int:
     on = [batch for batch in at.day.live if batch.open_run is not None]
     if on and not args.yes:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
-        raise Refusal(
-            f"heat is still on by the record: {said}; end it with `dyeday mark NN --pass N end`, or add --yes"
-        )
+        first, run = on[0], on[0].open_run
+        number = run.pass_no if run is not None else 1
+        ends = f"dyeday mark {first.no} --pass {number} end"
+        raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
     event = make("closed", at.day.steady(clock.now()), clock.new_id, why=args.why)
     at.file.add([event])
     settled = at.file.settled or Settled()

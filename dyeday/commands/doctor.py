@@ -43,18 +43,18 @@ def doctor(args: Namespace) -> int:
                 say(f"    do: {finding.do}")
         say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
         notes = sum(finding.state == "note" for finding in found)
-        say(f"{len(wrong)} wrong, {notes} to know" if wrong or notes else "all is well")
+        say(f"{len(wrong) or 'nothing'} wrong, {notes} to know" if wrong or notes else "all is well")
     return 1 if wrong and args.strict else 0
 
 
 def _terminal() -> Iterator[Finding]:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        yield Finding("terminal", "well", "this is no terminal; commands answer without one")
+        yield Finding("terminal", "well", "not a window: commands answer, the bench needs one")
         return
     term = os.environ.get("TERM", "")
     if sys.platform != "win32" and term in ("", "dumb"):
-        said = f"this terminal (TERM={harmless(term)}) cannot place text"
-        yield Finding("terminal", "wrong", said, "the bench needs another one")
+        said = f"this one (TERM={harmless(term)}) cannot place text"
+        yield Finding("terminal", "wrong", said, "open another for the bench")
     width, height = shutil.get_terminal_size()
     if width < 80 or height < 24:
         yield Finding("terminal", "note", f"it is {width} x {height}", "make it 80 x 24 or larger for the bench")

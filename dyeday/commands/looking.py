@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
 import sys
 from argparse import Namespace
@@ -10,13 +9,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.ahead.band import Kept, Promise, kept_of, kept_text, promise_of
+from dyeday.ahead.band import Kept, kept_of, kept_text
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.reasons import next_planned, why
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.carrying import day_with_carried
-from dyeday.commands.common import Refusal, UsageError, answer, lasting, opened, say, sessions, window_width
+from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
+from dyeday.commands.kept import kept_data, promises_of
 from dyeday.commands.plans import first_moment, load
 from dyeday.commands.stocked import own_times, studio_library
 from dyeday.paper.chart import chart_lines
@@ -32,25 +32,13 @@ from dyeday.paper.timetable import (
 )
 from dyeday.plan.problems import near
 from dyeday.plan.table import clock_min
-from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
-from dyeday.track.fold import fold
 from dyeday.track.instant import Now, iso
 from dyeday.track.learned import Learned
 
-DAYS_BACK = 30
-"""closed days looked back on for how often a forecast was kept"""
-
 
 def ahead(args: Namespace) -> int:
-    for option, given, least, most in (
-        ("--width", args.width, 40, 1000),
-        ("--budget-ms", args.budget_ms, 1, 600_000),
-        ("--evaluations", args.evaluations, 1, 1_000_000),
-    ):
-        if given is not None and not least <= given <= most:
-            raise UsageError(f"{option} {given}: {least} to {most}")
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
         now = first_moment(plan)
@@ -71,8 +59,10 @@ def ahead(args: Namespace) -> int:
     kept = kept_of(promises_of(args))
     if args.json:
         told = [_gain_data(gain) for gain in gained]
-        answer({**forecast_data(found, day), "gains": told, "kept": _kept_data(kept)})
+        answer({**forecast_data(found, day), "gains": told, "kept": kept_data(kept)})
     else:
+        if day.closed is not None:
+            say("this day is closed: what follows is how it would have gone on", "")
         say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80))
     return 1 if args.strict and not found.fits else 0
 
@@ -201,21 +191,3 @@ def _bottleneck_data(found: Forecast) -> dict[str, object] | None:
 
 def _gain_data(gain: Gain) -> dict[str, object]:
     return {"change": gain.label, "minutes": gain.minutes, "batches": gain.batches}
-
-
-def _kept_data(kept: Kept | None) -> dict[str, object] | None:
-    return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
-
-
-def promises_of(args: Namespace) -> list[Promise]:
-    """Return what the first forecast of each past day said and how the day ended, newest days first."""
-    kept = sessions(args)
-    closed = [listed.id for listed in kept.listed() if listed.closed]
-    found = []
-    for session_id in closed[:DAYS_BACK]:
-        # A past day that cannot be read is no reason to foresee nothing of today.
-        with contextlib.suppress(StoreError):
-            file = kept.open(session_id)
-            promise = promise_of(fold(file.plan, file.events))
-            found += [] if promise is None else [promise]
-    return found

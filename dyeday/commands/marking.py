@@ -19,7 +19,7 @@ from dyeday.track.day import Day
 from dyeday.track.events import Event, make, read_event
 from dyeday.track.flags import open_flags
 from dyeday.track.fold import fold, take
-from dyeday.track.instant import Now
+from dyeday.track.instant import Now, local
 from dyeday.track.keys import EventError
 from dyeday.track.told import event_text
 from dyeday.track.typed import typed_reading
@@ -52,10 +52,16 @@ def mark(args: Namespace) -> int:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return 0
     for event in stored:
-        say(f"{event.batch}: {event_text(event, after)}")
+        say(f"{event.batch}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
         say(f"{flag.batch} {flag.rule}: {flag.why}", f"   do: {flag.remedy}")
     return 0
+
+
+def _other_day(event: Event, day: Day, now: Now) -> str:
+    """Return the date and time of an event that is not today's: a time typed wrong may have meant yesterday."""
+    then, today = (local(moment, day.plan.session.zone) for moment in (event.at, now.utc))
+    return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
 
 
 def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, ...]:
@@ -134,11 +140,11 @@ def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any
     for one in said or ():
         name, equals, quantity = (part.strip() for part in one.partition("="))
         extra = extras.get(name.casefold())
-        if not equals or (extra is None and name.casefold() not in dyes):
+        if not equals:
+            raise Refusal(f"{option} {harmless(one)!r} says no amount; write it as {option} 'Peat=120 mL'")
+        if extra is None and name.casefold() not in dyes:
             known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
-            raise Refusal(
-                f"{option} {harmless(one)!r} names no dye or extra; {known}, such as {option} 'Peat=120 mL'"
-            )
+            raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
         weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
         try:
             amount = units.read(quantity, units.MASS_G if weighed else units.VOLUME_ML, low=0, high=1e6)
@@ -163,6 +169,8 @@ def _is_weight(quantity: str) -> bool:
 
 
 def _parts(said: Sequence[str]) -> dict[str, int]:
+    if len(said) < 2:
+        raise Refusal("--into names one part only; write two or more, such as --into 03a=3 03b=2")
     parts = {}
     for part in said:
         number, equals, skeins = part.partition("=")

@@ -201,9 +201,10 @@ def _told(
     if known:
         yield f"{len(known)} were there already, skipped"
     if read.repeated:
-        yield f"{read.repeated} rows were in the table twice, skipped"
+        yield f"{counted(read.repeated, 'row')} in the table twice, skipped"
     if plan is not None and new:
-        yield f"the plan has {len(plan.batches)} batches now; `dyeday check {path}` says whether the day fits"
+        count = counted(len(plan.batches), "batch", "batches")
+        yield f"the plan has {count} now; `dyeday check {path}` says whether the day fits"
 
 
 def _data(

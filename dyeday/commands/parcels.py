@@ -130,9 +130,14 @@ def label_text(label: Label) -> str:
     return f"{label.colourway} / {label.base}, {about}, lot {label.lot}{note}"
 
 
+def _units(line: Line) -> str:
+    """Return the unit as it is said of so many: 1 skein, 16 skeins."""
+    return f"{line.unit}s" if line.unit in ("skein", "mini", "blank") and line.amount != 1 else line.unit
+
+
 def _line_text(line: Line, plan: Plan) -> str:
     money = f" {money_text(line.money, plan)}" if line.price else ""
-    return f"{line.what} {figure(line.amount)} {line.unit}{money}"
+    return f"{line.what} {figure(line.amount)} {_units(line)}{money}"
 
 
 def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> Iterator[str]:

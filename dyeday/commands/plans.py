@@ -8,6 +8,7 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, lasting, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
+from dyeday.plain import counted
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import PlanError
@@ -70,7 +71,7 @@ def check(args: Namespace) -> int:
                 "library": own_ones})  # fmt: skip
     else:
         skeins = sum(batch.skeins for batch in plan.batches)
-        say(f"{path}: sound, {len(plan.batches)} batches, {skeins} pieces")
+        say(f"{path}: sound, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
         for key, value, usual in changed_rules(plan):
             say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
         say(*(f"library: {item}" for item in own_ones))

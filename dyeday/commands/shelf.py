@@ -11,6 +11,7 @@ from dyeday.commands.shelf_files import moves_csv, shelf_csv
 from dyeday.commands.shelf_typed import typed_moves
 from dyeday.craft.measuring import figure
 from dyeday.paper.when import local
+from dyeday.plain import counted
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
@@ -133,7 +134,7 @@ def _left_text(each: Outlook) -> str:
         left = f"{figure(max(0.0, item.amount))} {item.unit}"
     wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
     rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
-    days = f", {each.days_left:.0f} days left" if each.days_left is not None else ""
+    days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
     return f"{left}{wet}{rate}{days}"
 
 

@@ -6,7 +6,9 @@ from argparse import Namespace
 from collections.abc import Iterator
 from statistics import median
 
+from dyeday.ahead.band import kept_of, kept_text
 from dyeday.commands.common import answer, opened, say, sessions
+from dyeday.commands.kept import kept_data, promises_of
 from dyeday.plan.keep import to_plain
 from dyeday.store.places import data_folder
 from dyeday.store.times import Seen, TimesFile
@@ -36,10 +38,12 @@ def times(args: Namespace) -> int:
     if args.forget:
         file.take_over({})
     own = file.own()
+    kept = kept_of(promises_of(args))
     if args.json:
-        answer({"times": [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]})
+        told = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
+        answer({"times": told, "kept": kept_data(kept)})
     else:
-        say(*_lines(seen, found, own))
+        say(*_lines(seen, found, own), *([f"Forecasts: {kept_text(kept)}."] if kept is not None else []))
     return 0
 
 

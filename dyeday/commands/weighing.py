@@ -15,6 +15,11 @@ from dyeday.plan.doses import Dose, refusal
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 
+CAUTION_WEIGH = (
+    "Dust mask on before a jar is opened, no fan, nobody else in the room; gloves on, acid into water, never with "
+    "bleach. The makers' safety sheets and local codes go before this."
+)
+
 
 def weigh(args: Namespace) -> int:
     if args.plan:
@@ -27,7 +32,7 @@ def weigh(args: Namespace) -> int:
     if args.json:
         answer(weigh_data(weighed))
         return 0
-    say(*weigh_lines(plan, weighed))
+    say(*weigh_lines(plan, weighed), CAUTION_WEIGH)
     return 0
 
 

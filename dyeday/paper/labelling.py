@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from dyeday.craft.yarn import yards
 from dyeday.paper.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
+from dyeday.plain import counted
 from dyeday.track.labels import Label
 from dyeday.track.parcels import OrderOut, OrdersOut, Parcel, Pieces
 
@@ -21,7 +22,7 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
         return Sheet("labels", f"LABELS  {name}", about, (Together((Words("No piece is finished yet."),)),))
     # One row of cards a block: a card is never cut by a page's end.
     blocks = tuple(Together((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
-    return Sheet("labels", f"LABELS  {name}", f"{about}, {len(cards)} labels", blocks)
+    return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
 
 
 def card_lines(label: Label) -> tuple[str, ...]:

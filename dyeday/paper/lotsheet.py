@@ -9,13 +9,14 @@ from dyeday.craft.measuring import figure
 from dyeday.paper.marks import CORRECTED, LATE, SAID
 from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
+from dyeday.plain import counted
 from dyeday.plan.model import Layer
 from dyeday.track.labels import fibre_text
 from dyeday.track.lot import Lot, LotBatch, LotFlag
 from dyeday.track.told import reading_text
 
 _SIGNS = {"late": LATE, "corrected": CORRECTED}
-_RECIPE = (Column("section", 12), Column("dye"), Column("amount", 22))
+_RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
 
@@ -107,7 +108,9 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     tag = f" [{batch.tag}]" if batch.tag else ""
     weighed = "weighed" if batch.weighed else "by count"
     sold = "" if batch.outcome == "first" else f", {batch.outcome}"
-    yield Words(f"batch {batch.no}{tag}: {batch.skeins} pieces, {batch.wof_g:g} g {weighed}{sold}", strong=True)
+    yield Words(
+        f"batch {batch.no}{tag}: {counted(batch.skeins, 'piece')}, {batch.wof_g:g} g {weighed}{sold}", strong=True
+    )
     if batch.overdyed_from:
         yield Words(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
     if batch.dyes:

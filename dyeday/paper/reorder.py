@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.craft.measuring import figure
+from dyeday.plain import counted
 from dyeday.store.durable import StoreError
 from dyeday.store.shelf import ShelfFile
 from dyeday.track.outlook import outlook
@@ -25,6 +26,6 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
         if each.reorder:
             left = f"{figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
             rate = f", {figure(each.per_week, 3)} {each.item.unit} a week" if each.per_week else ""
-            days = f", {each.days_left:.0f} days" if each.days_left else ""
+            days = f", {counted(round(each.days_left), 'day')}" if each.days_left else ""
             lines.append(f"{each.item.name}: {left}{rate}{days}")
     return lines

@@ -33,7 +33,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     if found.carried:
         rinsed += f"; left for tomorrow {batches_text(found.carried)}"
     if found.tomorrow_hands_off is not None:
-        rinsed += f", tomorrow over at {clock_on(found.tomorrow_hands_off, zone, at)}"
+        rinsed += f", done with by {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
     lines += [f"{batch} cannot be finished: {why}" for batch, why in found.left_out]
     return lines
@@ -54,7 +54,7 @@ def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> lis
     """Return what is next for these hands, as the bench has it; why the advice changed, where it did."""
     lines = wrap(found.changed, width, "  ", "") if found.changed else []
     for n, item in enumerate(advice(day, found.at, most, found)):
-        about = f"{item.about} " if item.about else ""
+        about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
         lead = "next: " if n == 0 else "then: "
         lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
     return lines

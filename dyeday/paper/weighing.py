@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dyeday.paper.cautions import DEFERS, cautions_of
 from dyeday.paper.measured import acid_amount, mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
+from dyeday.plain import counted
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh import (
@@ -58,7 +59,8 @@ def weigh_sheet(
     """Return the sheet for ``batches``, or all of the plan's; ``weights_g`` by number where they were weighed."""
     weighed = weigh_out(plan, batches, weights_g)
     pieces = sum(one.batch.skeins for one in weighed.batches)
-    said = f"{plan.session.date:%a %d %b %Y}, {len(weighed.batches)} batches, {pieces} pieces"
+    many = counted(len(weighed.batches), "batch", "batches")
+    said = f"{plan.session.date:%a %d %b %Y}, {many}, {counted(pieces, 'piece')}"
     return Sheet(
         "weigh",
         f"WEIGH-OUT  {plan.session.name}",

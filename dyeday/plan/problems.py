@@ -43,7 +43,7 @@ def undefined(name: str, known: Collection[str]) -> bool:
     return name not in known and ("" not in known or closest(name, known) is not None)
 
 
-MOST_MEANT = 4
+MOST_MEANT, MOST_KNOWN = 4, 12
 
 
 def _likeness(said: str, known: str) -> float:
@@ -55,7 +55,7 @@ def near(word: str, known: Iterable[str]) -> str:
 
     Several where they are as close as each other: "tray" may be any of three trays.
     """
-    words = [item for item in known if item]
+    words = list(dict.fromkeys(item for item in known if item))
     meant = closest(word, words)
     if meant is not None:
         said = word[:80].casefold()
@@ -65,5 +65,5 @@ def near(word: str, known: Iterable[str]) -> str:
         return f"did you mean {', '.join(most)} or {last}?" if most else f"did you mean {last}?"
     if not words:
         return "none is defined"
-    shown = ", ".join(words[:8]) + (", …" if len(words) > 8 else "")
+    shown = ", ".join(words[:MOST_KNOWN]) + (", …" if len(words) > MOST_KNOWN else "")
     return f"known are {shown}"

@@ -193,7 +193,7 @@ class Table:
             return default
         if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
             return next(o for o in options if o.casefold() == raw.strip().casefold())
-        self.problem(key, f"{brief(raw)} is not one of its words", near(raw if isinstance(raw, str) else "", options))
+        self.problem(key, f"{brief(raw)} cannot stand here", near(raw if isinstance(raw, str) else "", options))
         return default
 
     def flag(self, key: str, default: bool = False) -> bool:
@@ -215,7 +215,8 @@ class Table:
                 raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
             )
         except (TypeError, ValueError):
-            self.problem(key, f"{brief(raw)} is no date that exists", "write year-month-day, such as 2026-04-11")
+            none = "no date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "no date"
+            self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
             return None
         if not 2000 <= said.year <= 2100:
             self.problem(key, f"{said} is no date of these days", "write a year from 2000 to 2100")

@@ -184,7 +184,7 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     mine = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye]
     powder = total.mix_powder_g
-    scale, jug = f"a scale of {plan.scale_g:g} g", f"a jug of {plan.jug_ml:g} mL"
+    scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
         how = f"is uncertain by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
         how = f"is below what {scale} weighs" if powder < plan.scale_g else how

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from dyeday.plain import counted
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
 from dyeday.store.library import keep_definitions
@@ -51,7 +52,7 @@ def into_lot_book(closed: ClosedDay) -> Iterable[str]:
     kept = kept_of_day(closed.day, closed.session_id, closed.now, lots)
     book = LotBook(closed.data)
     told = [
-        f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {lot.skeins}"
+        f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
         for lot in book.take_day(lots, kept)
     ]
     return [*told, f"the lot book has it, its copy not: {book.copy_failed}"] if book.copy_failed else told

@@ -64,6 +64,8 @@ def read_bytes(path: Path, most: int) -> bytes:
             raise NotPlain(f"{path} is a link", f"name the file it leads to, {leads}")
         handle = os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0))
     except (OSError, RuntimeError) as error:  # resolving a link that leads to itself is a RuntimeError
+        if isinstance(error, FileNotFoundError):
+            raise StoreError(f"{path} is not there", "check its name, and the folder you are in") from None
         why = reason(error) if isinstance(error, OSError) else "a link that leads to itself"
         raise StoreError(f"{path} cannot be read: {why}", "check its name and its permissions") from None
     except ValueError:
@@ -71,6 +73,8 @@ def read_bytes(path: Path, most: int) -> bytes:
     about = os.fstat(handle)
     if not stat.S_ISREG(about.st_mode):
         os.close(handle)
+        if stat.S_ISDIR(about.st_mode):
+            raise NotPlain(f"{path} is a folder", "name a file in it")
         raise NotPlain(f"{path} is no plain file", "name a file")
     with os.fdopen(handle, "rb") as file:
         if about.st_size > most:

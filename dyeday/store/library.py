@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dyeday.plain import counted
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.library import KEPT, Change, Library, take
 from dyeday.plan.model import Plan
@@ -23,7 +24,7 @@ def _made(tables: Tables) -> Library:
 
 
 def _holds(tables: Tables) -> str:
-    return ", ".join(f"{len(tables[key])} {key}" for key, _ in KEPT)
+    return ", ".join(counted(len(tables[key]), word, key) for key, word in KEPT)
 
 
 def _tables(library: Library) -> Tables:

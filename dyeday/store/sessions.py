@@ -27,7 +27,7 @@ from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unsea
 from dyeday.store.session_index import Listed, SessionIndex
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events import Event, in_order_of_recording, read_event, spread
-from dyeday.track.instant import Now, iso, parse_utc
+from dyeday.track.instant import Now, iso, local, parse_utc
 from dyeday.track.keys import EventError
 
 if TYPE_CHECKING:
@@ -85,9 +85,9 @@ def _event(row: dict[str, Any]) -> Event:
 def _holds(tables: Tables) -> str:
     about, plan, events = _made(tables)
     closed = ", closed" if is_closed(events) else ""
-    last = f", the last at {iso(events[-1].recorded_at)[:16]}Z" if events else ""
-    counts = f"{counted(len(plan.batches), 'batch', 'batches')}, {counted(len(events), 'event')}"
-    return f"{about.name}, {counts}{last}{closed}"
+    last = f", the last {local(events[-1].recorded_at, None):%a %d %b %Y %H:%M}" if events else ""
+    batches, entries = counted(len(plan.batches), "batch", "batches"), counted(len(events), "entry", "entries")
+    return f"{about.name}, {batches}, {entries}{last}{closed}"
 
 
 SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))

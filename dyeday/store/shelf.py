@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dyeday.craft.measuring import figure
+from dyeday.plain import counted
 from dyeday.plan.keep import to_plain
 from dyeday.store import clock
 from dyeday.store.durable import StoreError, make_folder, reason
@@ -48,7 +49,7 @@ def _made(tables: Tables) -> list[Move]:
 def _holds(tables: Tables) -> str:
     moves = _made(tables)
     last = f", the last of {moves[-1].at:%d %b %Y}" if moves else ""
-    return f"{len(moves)} movements{last}"
+    return f"{counted(len(moves), 'movement')}{last}"
 
 
 def _tables(moves: list[Move]) -> Tables:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dyeday.plain import counted
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.store.durable import StoreError, make_folder, reason
 from dyeday.store.lock import FileLock
@@ -41,9 +42,8 @@ def _made(tables: Tables) -> tuple[list[Seen], dict[str, Learned]]:
 
 def _holds(tables: Tables) -> str:
     seen, own = _made(tables)
-    return (
-        f"{len(seen)} observations of {len({session for session, _ in seen})} sessions, {len(own)} kinds taken over"
-    )
+    of = counted(len({session for session, _ in seen}), "session")
+    return f"{counted(len(seen), 'stretch', 'stretches')} of work timed in {of}, {len(own)} taken over"
 
 
 TIMES = Kind("times", 1, check=_made, holds=_holds, derived=True)

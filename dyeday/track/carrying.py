@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
 from typing import Any
 
+from dyeday.plain import counted
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, Plan
@@ -40,8 +41,8 @@ def stays_lines(day: Day) -> list[str]:
     live = [batch for batch in day.live if batch.is_live]
     for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
         mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
-        pieces = sum(batch.skeins for batch in mine)
-        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces} pieces)")
+        pieces = counted(sum(batch.skeins for batch in mine), "piece")
+        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces})")
     for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
         nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
         lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date as Date  # noqa: N812 - as in the model
 
 from dyeday.craft.measuring import figure
+from dyeday.plain import counted
 from dyeday.plan.model import Acid, Base, Dye, Plan, Water
 from dyeday.track.lot import Lot
 from dyeday.track.shelf import Shelf
@@ -102,7 +103,7 @@ def _dye(lot: Lot, dye: Dye, today: Plan) -> Iterator[Differs]:
 
 
 def _days(days: int) -> str:
-    return "mixed fresh" if days <= 0 else f"{days} days"
+    return "mixed fresh" if days <= 0 else counted(days, "day")
 
 
 def _said(value: float | None, unit: str) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from dyeday.craft.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.exhaustion import BY_EYE
-from dyeday.plain import harmless
+from dyeday.plain import brief, harmless
 from dyeday.plan.model import COVERS, MOST_PIECES, SERVES
 from dyeday.plan.problems import near
 from dyeday.track.instant import iso, parse_utc
@@ -66,7 +66,7 @@ def _word(*words: str) -> Check:
     def check(key: str, value: Any) -> str:
         said = str(value).strip().casefold()
         if said not in words:
-            raise EventError(f"{key} {harmless(value)!r} is not one of its words", near(said, words))
+            raise EventError(f"{key} cannot be {harmless(value)!r}", near(said, words))
         return said
 
     return check
@@ -75,7 +75,7 @@ def _word(*words: str) -> Check:
 def _number(low: float, high: float) -> Check:
     def check(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-            raise EventError(f"{key} cannot be {harmless(value)}", f"write a number from {low:g} to {high:g}")
+            raise EventError(f"{key} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
         return value
 
     return check
@@ -84,7 +84,7 @@ def _number(low: float, high: float) -> Check:
 def _count(low: int, high: int) -> Check:
     def check(key: str, value: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            raise EventError(f"{key} cannot be {harmless(value)}", f"write a whole number from {low} to {high}")
+            raise EventError(f"{key} cannot be {brief(value)}", f"write a whole number from {low} to {high}")
         return value
 
     return check

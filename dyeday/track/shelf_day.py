@@ -210,6 +210,6 @@ def differences(plan: Plan, shelf: Shelf) -> list[str]:
         kept = shelf.amount(thing, name)
         if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
             found.append(
-                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's counts"
+                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's amount counts"
             )
     return found

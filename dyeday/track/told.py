@@ -54,7 +54,7 @@ def event_text(event: Event, day: Day | None = None) -> str:
         about = day.event(str(event.data.get("strikes") or event.data.get("corrects") or ""))
         if about is not None and event.kind in ("struck", "unstruck", "corrected"):
             batch = f"{about.batch} " if about.batch else ""
-            changed = "" if event.kind != "corrected" else f": {_new_keys(event)}"
+            changed = "" if event.kind != "corrected" else f": {_correction(event, about)}"
             return f"{event.kind} {batch}{_said(about)}{changed}{why}"
         record = day.batches.get(event.batch or "")
         if event.kind == "moved" and record is not None:
@@ -72,6 +72,20 @@ def new_batches(day: Day, before: Mapping[str, BatchRecord]) -> str:
     return f"batch{'es' if len(fresh) > 1 else ''} {names}, at the foot of the list"
 
 
+def _correction(event: Event, about: Event) -> str:
+    """Return what a correction makes of the event it is ``about``: "60 mL acid", "of batch 04", "its time"."""
+    new = {key: value for key, value in event.data.items() if key not in ("corrects", "why")}
+    elsewhere = event.batch is not None and event.batch != about.batch
+    try:
+        changed = _said(about.corrected(new))
+    except (KeyError, TypeError, ValueError):
+        return _new_keys(event)  # refused when it was entered; a file edited by hand shows as it is
+    said = [changed] if changed != _said(about) else []
+    said += [f"of batch {event.batch}"] if elsewhere else []
+    said += ["its time"] if "at" in new or not (new or elsewhere) else []
+    return ", ".join(said) or _new_keys(event)
+
+
 def _new_keys(event: Event) -> str:
     return ", ".join(f"{key} {value}" for key, value in event.data.items() if key not in ("corrects", "why"))
 
@@ -81,7 +95,9 @@ def _said(event: Event) -> str:
     unit = placed(data.get("unit"), hangs=data.get("to") == "dry")
     match event.kind:
         case "moved":
-            return f"to {data['to']}" + (f", layer {data['layer']}" if data.get("layer") else "") + unit
+            layer = f", layer {data['layer']}" if data.get("layer") else ""
+            sold = f", {data['outcome']}" if data.get("outcome", "first") != "first" else ""
+            return f"to {data['to']}{layer}{sold}{unit}"
         case "overdyed":
             return f"overdyed into {data['colourway']}"
         case "acid put in":
@@ -123,7 +139,7 @@ def _said(event: Event) -> str:
         case "received":
             return f"came: {data['amount']:g} {data.get('measure', 'more')} of {data['name']}"
         case "chore":
-            return f"done: {data['chore']}"
+            return f"done: {step_words(str(data['chore']))}"
         case "advice":
             return _advice_text(data)
         case "foreseen":
@@ -173,6 +189,8 @@ def step_words(what: str) -> str:
         return f"into the soak{_of_layer(words[2]) if words[2:] else ''}"
     if words[0] in ("paint", "speckle", "dye") and len(words) == 2:
         return f"{words[0]}{_of_layer(words[1])}"
+    if len(words) > 2 and words[-2] == "after" and words[-1].isdigit():  # a chore after a layer's dye
+        return f"{' '.join(words[:-2])}{_of_layer(words[-1])}"
     return what
 
 

@@ -227,7 +227,7 @@ def test_an_entry_is_corrected_with_a_reason_and_both_stay_readable(tmp_path: Pa
         await bench.type("4.9")
         await bench.press("enter", "1")
         assert "01 pH 5.9  (corrected)" in bench.screen
-        assert "corrected 01 pH 5.9: value 4.9 (misread)" in bench.screen
+        assert "corrected 01 pH 5.9: pH 4.9 (misread)" in bench.screen
         await bench.press("escape", "p", "enter")
         assert "pH 4.9 09:00*" in bench.screen
         assert bench.kinds == ["reading", "corrected"]

@@ -77,7 +77,7 @@ def test_a_powder_is_said_in_grams_without_a_strength(shell: Shell) -> None:
     """`--kind citric` is anhydrous."""
     assert shell("acid", "--water", "4 L", "--alkalinity", "200", "--kind", "citric", *PURE) == 0
     assert shell.lines[0].startswith("add 2.")
-    assert " g of citric to 4 L" in shell.lines[0]
+    assert " g of citric acid to 4 L" in shell.lines[0]
 
 
 ALKALINITIES = {
@@ -144,7 +144,7 @@ def test_monohydrate_and_solution_are_kinds_of_their_own(shell: Shell) -> None:
     poured = asked(shell, *args, "--kind", "citric solution", "--strength", "50 %")
     assert poured["acid_ml"] == pytest.approx(2 * dry, rel=0.005)
     assert shell("acid", *args, "--kind", "citric solution") == 1
-    assert "how strong" in shell.err
+    assert "--strength: a citric solution's must be known" in shell.err
 
 
 def test_the_temperature_moves_the_dose_a_little(shell: Shell) -> None:
@@ -172,7 +172,7 @@ def test_water_of_which_nothing_is_known_is_refused(shell: Shell) -> None:
     """Exit 1, and what is wanted."""
     assert shell("acid", "--water", "4 L") == 1
     assert shell.out == ""
-    assert "neither alkalinity nor hardness" in shell.err
+    assert "nothing is known of the water; give --alkalinity" in shell.err
 
 
 def test_alkalinity_of_zero_is_known(shell: Shell) -> None:
@@ -286,7 +286,7 @@ def test_after_a_reading_only_what_lacks_is_added(shell: Shell) -> None:
     assert more["acid_ml"] == pytest.approx(whole / 2, rel=0.01)
     assert more["ph"] == pytest.approx(4.5)
     assert shell("acid", *args, "--dose", half, "--reached", f"{ph:.6f}") == 0
-    assert shell.lines[0].startswith("add to it ")
+    assert shell.lines[0].endswith("more of vinegar 5 % to 4 L: pH 4.50")
 
 
 def test_a_reading_without_a_dose_is_after_the_dose_reckoned(shell: Shell) -> None:
@@ -438,8 +438,8 @@ def test_the_bottle_is_named_before_powder(shell: Shell, tmp_path: Path) -> None
     assert total["from_bottle_ml"] == pytest.approx(100)
     assert total["mix_powder_g"] == pytest.approx(3.2)
     assert shell("weigh", plan) == 0
-    assert "from 100 mL from the bottle of 01 Mar" in shell.out
-    assert shell.out.index("from the bottle") < shell.out.index("3.2 g powder")
+    assert "from 100 mL out of the bottle (01 Mar" in shell.out
+    assert shell.out.index("out of the bottle") < shell.out.index("3.2 g powder")
 
 
 def test_unknown_water_is_said_and_gives_no_acid(shell: Shell, tmp_path: Path) -> None:
@@ -475,14 +475,15 @@ def test_every_soak_with_acid_is_in_the_total(shell: Shell, tmp_path: Path) -> N
 
 
 def test_warnings_stand_at_the_end_of_the_text(shell: Shell, tmp_path: Path) -> None:
-    """Too little for the scale, and more solution than liquor."""
+    """Too little for the scale, and more solution than liquor; below them only the caution."""
     sections = '[{ share = 50, dyes = { "Peat" = 2 } }, { share = 50, dyes = { "Rose" = 0.001 } }]'
     plan = written(tmp_path, {"colourway.sections": sections}, '\n[[dye]]\nname = "Rose"\n')
     assert shell("weigh", plan) == 0
     notes = [line for line in shell.lines if line.startswith("  note: ")]
-    assert shell.lines[-len(notes) :] == notes
+    assert shell.lines[-len(notes) - 1 : -1] == notes
+    assert shell.lines[-1].startswith("Dust mask on before a jar is opened")
     assert any("do not go into 360 mL of liquor" in note for note in notes)
-    assert any("below what a scale of 0.1 g weighs" in note for note in notes)
+    assert any("below what a scale that shows 0.1 g weighs" in note for note in notes)
     assert any("is uncertain by" in note for note in notes)
 
 

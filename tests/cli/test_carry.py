@@ -253,6 +253,15 @@ def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: She
     assert "record it in session 2026-03-14-1" in shell.err
 
 
+def test_a_plan_is_not_carried_to_a_day_before(shell: Shell, tmp_path: Path) -> None:
+    """Nor to what is no date at all; nothing is written."""
+    shell("begin", str(SHORT_DAY))
+    for date, said in (("2026-03-13", "is before the day it goes on from"), ("sunday", "is no date")):
+        assert shell("carry", str(tmp_path / "new.toml"), "--date", date) == 1
+        assert said in shell.err
+    assert not (tmp_path / "new.toml").exists()
+
+
 def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> None:
     """Exit 1 and no file."""
     for batch in ("01", "02", "03", "05"):

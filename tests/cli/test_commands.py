@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import json
 import os
+import shlex
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -17,6 +19,7 @@ from dyeday.commands.usage import amounts, book, made_parser, papers, records, s
 from dyeday.craft import acid_kinds
 from dyeday.paper import kinds
 from dyeday.track import keys
+from dyeday.track.instant import Now
 from dyeday.track.shelf import THINGS
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
@@ -442,7 +445,7 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ("open a --takechanges", "dyeday open: there is no option --takechanges; did you mean --take-changes? See"),
         ("open a b", "dyeday open: 'b' is one word too many (a name with spaces wants quotes); write it as in"),
         ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000; write"),
-        ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 400; write"),
+        ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 1000; write"),
         ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 0.1 to 520; write"),
         ("times --take --forget", "dyeday times: --take and --forget do not go together: name one of them; write"),
         ("close --why", "dyeday close: --why says nothing without what belongs to it; write"),
@@ -462,6 +465,34 @@ def test_a_command_typed_wrong_is_told_in_one_line_with_what_would_be_right(
     assert left.value.code == 2
     assert err.startswith(said)
     assert err.count("\n") == 1
+
+
+def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    """23:59 typed in the morning is the latest that was: the day shows the slip."""
+    now = Now(datetime(2026, 3, 14, 12, 0, tzinfo=UTC))
+    monkeypatch.setattr("dyeday.store.clock.now", lambda: now)
+    assert day("mark", "01", "soak", "--at", "2026-03-13T10:58Z") == 0
+    assert "01: to soak, on Fri 13 Mar at " in day.out
+    assert day("mark", "02", "soak", "--at", "2026-03-14T11:58Z") == 0
+    assert day.lines[0] == "02: to soak"
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("--into", "03a=1"), "--into names one part only; write two or more, such as --into 03a=3 03b=2"),
+        (("--used", "Peat"), "--used 'Peat' says no amount; write it as --used 'Peat=120 mL'"),
+        (("--used", "Peet=1 mL"), "--used: no dye or extra is called 'Peet'; did you mean 'Peat'?"),
+        (("--reading", "ph=20"), "--reading ph: ph cannot be 20; write a number from 0 to 14"),
+        (("--cover", "paper"), "cover cannot be 'paper'; known are open, lidded, wrapped"),
+        (("--acid", "-5 mL"), "--acid '-5 mL' is too little; write 0 to 1000000 mL"),
+    ],
+)
+def test_what_cannot_be_marked_is_told_in_the_words_it_was_typed_in(
+    typed: tuple[str, ...], said: str, day: Shell
+) -> None:
+    assert day("mark", "03", *typed) == 1
+    assert day.err == f"{said}\n"
 
 
 class Window(io.StringIO):
@@ -488,3 +519,14 @@ def test_a_window_breaks_lines_at_words_and_never_a_command_or_a_path(monkeypatc
             "    begin one with `dyeday begin PLAN --new`",
         ],
     ]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="sh shuts them")
+@pytest.mark.parametrize(
+    ("typed", "status"), [("log >&-", 0), ("mark --from - <&-", 0), ("mark 99 soak 2>&-", 1), ("<&-", 1)]
+)
+def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shell) -> None:
+    """As a scheduler starts programs: what would be said there is lost, what would be read there is nothing."""
+    line = f"exec {shlex.quote(sys.executable)} -m dyeday --data {shlex.quote(str(day.data))} {typed}"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, cwd=ROOT, check=False)
+    assert (done.returncode, "Traceback" in done.stderr) == (status, False)

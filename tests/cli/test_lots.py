@@ -322,7 +322,7 @@ def test_closing_tells_the_lots_it_made(book: Shell) -> None:
     session = Sessions(book.data).begin(read_plan(PLAN), Path("plan.toml"), PLAN, now("08:00"))
     session.add(events(finished("03")))
     assert book("close") == 0
-    assert "lot 260418.2-03: Peat on Wool, 4" in book.lines
+    assert "lot 260418.2-03: Peat on Wool, 4 pieces" in book.lines
 
 
 def test_the_book_made_again_answers_the_same_and_tells_damage(book: Shell) -> None:

@@ -43,9 +43,9 @@ def findings(shell: Shell) -> dict[str, tuple[str, str, str]]:
 def test_restore_lists_every_copy_with_what_it_holds(day: Shell) -> None:
     """The copy of the beginning and the file before its latest entry."""
     assert day("restore") == 0
-    assert day.lines[0].startswith(f"{ID}  now: Saturday at the back kitchen, 5 batches, 2 events")
-    assert any("previous" in line and "1 event," in line for line in day.lines)
-    assert any("0 events" in line for line in day.lines)
+    assert day.lines[0].startswith(f"{ID}  now: Saturday at the back kitchen, 5 batches, 2 entries")
+    assert any("previous" in line and "1 entry," in line for line in day.lines)
+    assert any("0 entries" in line for line in day.lines)
     assert day("restore", ID, "--json") == 0
     (told,) = json.loads(day.out)
     assert (told["name"], told["kind"], told["good"]) == (ID, "session", True)

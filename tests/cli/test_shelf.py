@@ -186,7 +186,7 @@ def test_a_plan_that_says_other_than_the_shelf_is_told_so(shell: Shell) -> None:
     """The plan's own counts."""
     assert shell("shelf", "--received", "Plain Sock 3 pieces", "--as", "yarn") == 0
     assert shell("check", str(SHORT_DAY)) == 0
-    assert "shelf: Plain Sock: the plan has 24 pieces on hand, the shelf 3; the plan's counts" in shell.lines
+    assert "shelf: Plain Sock: the plan has 24 pieces on hand, the shelf 3; the plan's amount counts" in shell.lines
 
 
 def test_reordering_can_stop_a_script(shell: Shell) -> None:

@@ -91,7 +91,7 @@ def test_sessions_closed_before_times_were_kept_can_be_read_anew(shell: Shell, t
     before = of_kind(shell, "painted")
     (shell.data / "times.json").unlink()
     assert shell("times", "--json") == 0
-    assert json.loads(shell.out) == {"times": []}
+    assert json.loads(shell.out) == {"times": [], "kept": None}
     assert shell("times", "--again") == 0
     assert of_kind(shell, "painted") == before
 

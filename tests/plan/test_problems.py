@@ -302,11 +302,11 @@ def test_nothing_of_a_plan_with_a_problem_is_returned() -> None:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("holds = = 4", "Invalid value"),
-        ("holds 4", "Expected '='"),
-        ('tank = "2 L', "Illegal character"),
-        ("holds = 4", "Cannot overwrite a value"),
-        ("due = 2026-02-30", "Invalid date"),
+        ("holds = = 4", "what stands behind = cannot be read"),
+        ("holds 4", "a key has no = behind it"),
+        ('tank = "2 L', "a quote is never closed"),
+        ("holds = 4", "this is here already"),
+        ("due = 2026-02-30", "there is no such day or time"),
     ],
 )
 def test_what_is_not_toml_is_the_only_problem_with_its_line(line: str, said: str) -> None:
@@ -563,8 +563,8 @@ def test_the_nearest_word_is_offered_and_else_what_is_known() -> None:
         ("start = 09:00 # early", 'write start = "09:00"'),
         ("start = “09:00”", 'write start = "09:00"'),
         ("start = '09:00", 'write start = "09:00"'),
-        ("start 09:00", "mend this line"),
-        ("start = [09:00", "mend this line"),
+        ("start 09:00", 'write key = "…", the key without blanks or in quotes'),
+        ("start = [09:00", "close it with ], commas between what is in it"),
     ],
 )
 def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str) -> None:

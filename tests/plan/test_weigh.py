@@ -275,20 +275,24 @@ def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powde
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat: 0.8 g of powder is uncertain by 6 % on a scale of 0.1 g; it is about 16 of a"
+            "Peat: 0.8 g of powder is uncertain by 6 % on a scale that shows 0.1 g; it is about 16 of a"
         )
 
 
 def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
     (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
-    assert said.startswith("Peat: 0.525 g in all is uncertain by 10 % on a scale of 0.1 g; mix more than is needed")
+    assert said.startswith(
+        "Peat: 0.525 g in all is uncertain by 10 % on a scale that shows 0.1 g; mix more than is needed"
+    )
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
 def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
     """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
-    said = [line for line in warned(one_dye(dos, 0.1, 250, 4)) if "below what a scale of 0.1 g weighs" in line]
+    said = [
+        line for line in warned(one_dye(dos, 0.1, 250, 4)) if "below what a scale that shows 0.1 g weighs" in line
+    ]
     assert bool(said) is remarked
 
 
@@ -305,7 +309,8 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat: 49.0 mL is uncertain by 5 % in a jug of 5 mL; a 0.5 % solution, or a pipette, makes it sure"
+            "Peat: 49.0 mL is uncertain by 5 % in a jug marked every 5 mL; "
+            "a 0.5 % solution, or a pipette, makes it sure"
         ]
 
 

@@ -149,12 +149,12 @@ def test_the_file_before_the_latest_entry_is_a_copy_too(tmp_path: Path) -> None:
     session.path.write_bytes(b"spoilt")
     found = newest_good(session.path, SESSION)
     assert found is not None
-    assert (found.name, "4 events" in found.holds) == ("previous", True)
+    assert (found.name, "4 entries" in found.holds) == ("previous", True)
     with pytest.raises(StoreError):
         session.refresh()
     found = newest_good(session.path, SESSION)
     assert found is not None
-    assert "4 events" in found.holds
+    assert "4 entries" in found.holds
 
 
 def test_bringing_a_copy_back_keeps_what_was_there_under_a_dated_name(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from dyeday.track.fold import begin, fold, take, take_all, until
 from dyeday.track.instant import Now
 from dyeday.track.progress import acids_seen, soak_acids
 from dyeday.track.record import BatchRecord
+from dyeday.track.told import event_text, step_words
 from tests.track.days import (
     PLAN,
     THE_PLAN,
@@ -659,3 +660,32 @@ def test_a_changed_plan_that_is_taken_before_anything_began_keeps_its_split_by_h
     day = day_of([at("09:00", event="plan changed", plan=to_plain(changed))])
     assert {no: b.tag for no, b in day.batches.items()} == {b.no: b.tag for b in changed.batches}
     assert day.batches["09"].tag == "green"
+
+
+@pytest.mark.parametrize(
+    ("was", "correction", "said"),
+    [
+        (at("09:10", "01", acid_ml=50, id="was"), {"acid_ml": 60}, "corrected 01 50 mL acid: 60 mL acid"),
+        (at("09:10", "01", reading="ph", value=4.6, id="was"), {"value": 4.9}, "corrected 01 pH 4.6: pH 4.9"),
+        (at("09:10", "01", to="soak", id="was"), {}, "corrected 01 to soak: its time"),
+    ],
+)
+def test_a_correction_is_told_as_what_it_makes_of_the_entry(was: Line, correction: Line, said: str) -> None:
+    """In a dyer's words, not by the names of the event's keys."""
+    lines = [was, at("09:30", event="corrected", corrects="was", **correction)]
+    day = day_of(lines)
+    assert event_text(events(lines)[-1], day) == said
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("load 1.1", "heat on, pass 1"),
+        ("wrap after 1", "wrap"),
+        ("wrap after 2", "wrap, layer 2"),
+        ("tie and count", "tie and count"),
+    ],
+)
+def test_a_step_of_the_schedule_is_told_as_one_says_it(name: str, said: str) -> None:
+    """Its own name is for keeping."""
+    assert step_words(name) == said

@@ -118,7 +118,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]
     changed = [(change.what, change.text) for change in batch.changes if change.what != "late"]
     assert changed == [
-        ("corrected", "corrected 01 bath clear in the puddle: value tinted (looked again)"),
+        ("corrected", "corrected 01 bath clear in the puddle: bath tinted in the puddle (looked again)"),
         ("struck", "struck 01 note: wrong batch"),
     ]
     assert batch.notes == ()

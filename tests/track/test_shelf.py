@@ -291,7 +291,7 @@ def test_what_the_plan_says_itself_counts_and_the_difference_is_told() -> None:
     plan = plan_with(more='[acid]\non_hand = "2 L"')
     assert on_shelf(plan, STOCK).acid.on_hand == 2000
     assert differences(plan, STOCK) == [
-        "vinegar 5 %: the plan has 2000 mL on hand, the shelf 1000; the plan's counts"
+        "vinegar 5 %: the plan has 2000 mL on hand, the shelf 1000; the plan's amount counts"
     ]
 
 

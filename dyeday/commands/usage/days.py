@@ -73,7 +73,7 @@ def _add_ahead(made: Adding) -> None:
     looking = made.add(
         "ahead",
         "looking:ahead",
-        "when everything happens, and what will not fit",
+        "when everything happens, and what will not fit (09:30+1: the next day)",
         "dyeday ahead saturday.toml",
         made.chosen,
         made.as_json,
@@ -89,18 +89,18 @@ def _add_ahead(made: Adding) -> None:
     )
     looking.add_argument(
         "--budget-ms",
-        type=number(10, 600_000),
+        type=number(1, 600_000),
         default=500,
         metavar="MS",
         help="thousandths of a second to look for each of the two answers; 500",
     )
     looking.add_argument(
         "--evaluations",
-        type=number(0, 1_000_000),
+        type=number(1, 1_000_000),
         metavar="N",
         help="how many days to try instead of a time: the same answer every time",
     )
     looking.add_argument(
-        "--width", type=number(40, 400), metavar="N", help="columns to fit, else the window's; 80 in a file"
+        "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
     )
     looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")

@@ -37,7 +37,7 @@ def add(made: Adding) -> None:
     times = made.add(
         "times",
         "times:times",
-        "planned against actual minutes of past sessions",
+        "planned against actual minutes of past sessions, and how forecasts were kept",
         "dyeday times --take",
         made.chosen,
         made.as_json,

@@ -11,7 +11,7 @@ from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Circuit, Plan, pots_of
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
-from dyeday.track.instant import SECOND_MIN, Now, minutes
+from dyeday.track.instant import SECOND_MIN, Now, length_text, minutes
 from dyeday.track.progress import at_heat_min, runs_of
 from dyeday.track.record import BatchRecord, Run
 from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
@@ -133,7 +133,8 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         limit = needs * day.plan.rules.scorch_factor
         if had > limit + SECOND_MIN:
             since = run.heat_start.later(limit * 60).utc
-            why = f"microwave {had:.1f} min, where the load needs {needs:.1f}"
+            burst = f"{had:.1f} min" if had < 100 else length_text(had)
+            why = f"microwave {burst}, where the load needs {needs:.1f} min"
             yield Raised(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(run.pass_no), _gap(batch, run)
         if _repeats(day.plan, batch, run, now):

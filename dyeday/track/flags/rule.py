@@ -8,7 +8,7 @@ from datetime import datetime
 from math import ceil
 
 from dyeday.track.day import Day
-from dyeday.track.instant import Now, iso, whole_min
+from dyeday.track.instant import Now, iso, length_text, whole_min
 from dyeday.track.record import BatchRecord, Resolved
 
 
@@ -55,13 +55,18 @@ TYPED_MIN = 1.0
 """times are often typed to the minute: soaked or cooled short by less than this is not short"""
 
 
+A_LOT = 20.0
+"""times what was wanted from which minutes are told in hours and days: a day that was left open"""
+
+
 def of(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
 
     Minutes are told as everywhere, rounded down (see `dyeday.track.instant.whole_min`).
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
-        return f"{whole_min(part * 60)} of {whole:.0f} min"
+        much = length_text(part) if part >= A_LOT * whole else f"{whole_min(part * 60)}"
+        return f"{much} of {whole:.0f} min"
     one, other = apart(part, whole)
     return f"{one} of {other} {unit}"
 
