@@ -27,10 +27,6 @@ OLD_SOLUTION_DAYS = 60
 
 
 def shelf(args: Namespace) -> int:
-    if not 1 <= args.weeks <= 520:
-        raise UsageError(f"--weeks {args.weeks:g}: 1 to 520 past weeks can tell the use")
-    if not 0 <= args.lead <= 730:
-        raise UsageError(f"--lead {args.lead:g}: 0 to 730 days")
     file = ShelfFile(data_folder(args.data))
     now = clock.now()
     fresh: list[Move] = []

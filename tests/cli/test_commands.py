@@ -446,7 +446,7 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ("open a b", "dyeday open: 'b' is one word too many (a name with spaces wants quotes); write it as in"),
         ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000; write"),
         ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 1000; write"),
-        ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 0.1 to 520; write"),
+        ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 1 to 520; write"),
         ("times --take --forget", "dyeday times: --take and --forget do not go together: name one of them; write"),
         ("close --why", "dyeday close: --why says nothing without what belongs to it; write"),
         (

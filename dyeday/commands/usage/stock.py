@@ -61,10 +61,10 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, where its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
-        "--weeks", type=number(0.1, 520.0), default=8.0, metavar="N", help="how many past weeks tell the use; 8"
+        "--weeks", type=number(1.0, 520.0), default=8.0, metavar="N", help="how many past weeks tell the use; 8"
     )
     made.add_argument(
-        "--lead", type=number(0.0, 365.0), default=14.0, metavar="DAYS", help="how long an order takes to come; 14"
+        "--lead", type=number(0.0, 730.0), default=14.0, metavar="DAYS", help="how long an order takes to come; 14"
     )
     made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
     made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet; - is stdout")
