@@ -133,7 +133,11 @@ def strict_json(text: str | bytes) -> Any:
     """
     import json
 
-    return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_twins)
+    try:
+        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_twins)
+    except json.JSONDecodeError as error:
+        line = f"line {error.lineno}, " if error.lineno > 1 else ""
+        raise ValueError(f"it goes wrong at {line}column {error.colno}") from None
 
 
 def _no_number(name: str) -> float:

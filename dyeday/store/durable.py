@@ -78,13 +78,17 @@ def read_bytes(path: Path, most: int) -> bytes:
         raise NotPlain(f"{path} is no plain file", "name a file")
     with os.fdopen(handle, "rb") as file:
         if about.st_size > most:
-            raise NotPlain(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+            raise NotPlain(
+                f"{path} is larger than {most // 1_000_000} MB", "what belongs here is never so large: check its name"
+            )
         try:
             data = file.read(most + 1)
         except OSError as error:
             raise StoreError(f"{path} cannot be read: {reason(error)}", "look at the disk") from None
     if len(data) > most:
-        raise NotPlain(f"{path} is larger than {most // 1_000_000} MB", "this is no file of this kind")
+        raise NotPlain(
+            f"{path} is larger than {most // 1_000_000} MB", "what belongs here is never so large: check its name"
+        )
     return data
 
 

@@ -153,7 +153,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
 
 def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     if len(raw) > LARGEST_UNSEALED:
-        raise Damaged(f"{path} has no seal and is too large to be from before there were any", _KEEP)
+        raise Damaged(f"{path} has no check sum and is too large for a file from before there were any", _KEEP)
     try:
         tables = strict_json(raw)
     except (ValueError, RecursionError):

@@ -132,7 +132,7 @@ def _refuse_rewriting(day: Day, event: Event) -> None:
         try:
             changed = original.corrected(new_keys(event, original))
         except (ValueError, TypeError, AttributeError):
-            raise EventError("its time is no instant", 'write "at": "2026-03-14T09:05:00Z"') from None
+            raise EventError("its time is none", 'write "at": "2026-03-14T09:05:00Z"') from None
         if changed == original:
             raise EventError("the correction changes nothing", "give the keys that were wrong")
         check_keys(changed.kind, changed.data)

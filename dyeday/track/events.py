@@ -145,7 +145,7 @@ def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
     try:
         return parse_utc(value)
     except (ValueError, TypeError, AttributeError, OverflowError):
-        raise EventError(f"{key} {harmless(value)!r} is no instant", 'write "2026-03-14T09:05:00Z"') from None
+        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T09:05:00Z"') from None
 
 
 def _content_id(kind: str, batch: str | None, at: str, data: Mapping[str, Any], twin: int) -> str:

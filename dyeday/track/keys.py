@@ -154,7 +154,7 @@ def _instant(key: str, value: Any) -> str:
     try:
         return iso(parse_utc(str(value)))
     except ValueError:
-        raise EventError(f"{key} {harmless(value)!r} is no instant", 'write "2026-03-14T21:05:00Z"') from None
+        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T21:05:00Z"') from None
 
 
 _UNIT, _WHY = {"unit": _text}, {"why": _text}
