@@ -92,7 +92,7 @@ def shorter(folder: Path, long: bool) -> Outcome:
     def look(through: bool, words: list[str]) -> None:
         nonlocal lost
         session = again(now)
-        full = [c for c in copies(session.path, SESSION) if c.good and "40 events" in c.holds]
+        full = [c for c in copies(session.path, SESSION) if c.good and "40 entries" in c.holds]
         back = len(session.events) < 40
         lost += not is_as_the_model(session) or (back and not full) or ("done" in words and not back)
         fresh()

@@ -86,10 +86,10 @@ def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
     clock.on(5)
     session.back_up()
     assert session.backup_failed == ""
-    assert [copy.good for copy in copies(session.path, SESSION) if "1 event" in copy.holds] == [True]
+    assert [copy.good for copy in copies(session.path, SESSION) if "1 entry" in copy.holds] == [True]
     session.path.unlink()
     session.back_up()
-    assert "cannot be read" in session.backup_failed
+    assert "is not there" in session.backup_failed
 
 
 def test_a_copy_that_cannot_be_made_stops_no_entry(tmp_path: Path) -> None:
