@@ -6,7 +6,7 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, lasting, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.plain import counted
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
@@ -35,12 +35,8 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
         raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
 
 
-LOOKS, LONGEST_S = 1000, 0.1
-"""what each of the two questions may take here; `ahead` looks longer"""
-
-
 def check(args: Namespace) -> int:
-    from dyeday.ahead.forecast import forecast
+    from dyeday.ahead.forecast import POLICIES_ONLY, forecast
     from dyeday.commands.carrying import day_with_carried
     from dyeday.paper.timetable import verdict_lines
     from dyeday.plan.advice import advice
@@ -64,7 +60,7 @@ def check(args: Namespace) -> int:
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))
     at = first_moment(plan)
-    seen = forecast(day, at, evaluations=LOOKS, budget=lambda: lasting(LONGEST_S), replays=0, learned=own, warn=False)
+    seen = forecast(day, at, evaluations=POLICIES_ONLY, replays=0, learned=own, warn=False)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
