@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from random import Random
@@ -191,7 +192,7 @@ class _Search:
 
     def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
         """Climb by rules; return what was reached."""
-        last: list[Played] = []
+        last: deque[Played] = deque(maxlen=1)
         tries = PLAYS * len(self.tables.batches)
         rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
         if not last:
@@ -277,7 +278,7 @@ class _Search:
     def _one_more_by_rules(self, relaxed: Tables, rule: Rule, wanted: int) -> tuple[Rule, list[int]]:
         """Climb by rules towards ``wanted`` batches rinsed by the stop; return the rule and the order reached."""
         aim = FirstFew(relaxed, wanted, self.tables.stop)
-        last: list[Played] = []
+        last: deque[Played] = deque(maxlen=1)
         tries = PLAYS * len(self.tables.batches)
         rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
         if not last:
