@@ -73,9 +73,9 @@ AHEAD_S = 0.05
 """of work for each of the forecast's two answers, after an event"""
 MINUTE_S = 0.02
 """where only a minute has passed: the way found before is followed, and little searched"""
-FIRST_S = 0.3
+FIRST_S = 0.15
 """for the first look at a day: what it says of tonight is what the morning is planned by"""
-SETTLING_S = 0.1
+SETTLING_S = 0.05
 """where only a minute has passed and the look before still found hands off sooner than the one before that"""
 REPLAYS = 10
 """days with drawn minutes, after an event; how late it may become is kept while only time passes"""
