@@ -107,17 +107,23 @@ def _limits(
         for hold in batch.holds:
             unit = next((u for u in problem.units if u.name == row.unit), None)
             if hold.first == n and unit is not None and unit.shared and unit.join_within is not None:
-                yield _first_in(placed, row) + unit.join_within - offset[b, n]
+                first = _first_in(problem, placed, row)
+                if first < row.start:
+                    yield first + unit.join_within - offset[b, n]
 
 
-def _first_in(placed: dict[At, Row], row: Row) -> int:
+def _first_in(problem: Problem, placed: dict[At, Row], row: Row) -> int:
     """Return when the first of the batches that are in a row's unit as it starts went in."""
-    spans: dict[int, tuple[int, int]] = {}
-    for (b, _), other in placed.items():
-        if other.unit == row.unit:
-            start, end = spans.get(b, (other.start, other.end))
-            spans[b] = min(start, other.start), max(end, other.end)
-    return min([row.start, *(start for start, end in spans.values() if start <= row.start <= end)])
+    first = row.start
+    for b, batch in enumerate(problem.batches):
+        for hold in batch.holds:
+            held = [placed[b, n].unit for n in range(hold.first, hold.last + 1) if (b, n) in placed]
+            if row.unit != next((name for name in held if name), hold.unit) or (b, hold.last) not in placed:
+                continue
+            start = batch.past[hold.first][0] if hold.first < len(batch.past) else placed[b, hold.first].start
+            if start <= row.start < placed[b, hold.last].start:
+                first = min(first, start)
+    return first
 
 
 def _closing(windows: Sequence[Window], start: int, otherwise: int) -> int:

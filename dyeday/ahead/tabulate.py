@@ -33,8 +33,28 @@ def tabulate(problem: Problem) -> Tables:
         draws_until=[0] * len(units),
         stays=[[] for _ in units],
     )
+    _left_lying(tables)
     _Filler(tables).fill()
     return tables
+
+
+def _left_lying(tables: Tables) -> None:
+    """Let batches that are left out keep the room they take in a unit, and the amps of their heat that is on."""
+    units, out = tables.problem.units, {name for name, _ in tables.left_out}
+    numbers = {unit.name: n for n, unit in enumerate(units)}
+    for batch in tables.problem.batches:
+        past = settled(batch) if batch.name in out else []
+        for hold in batch.holds:
+            unit = numbers.get(hold.unit or "", -1)
+            if unit < 0 or hold.first >= len(past):
+                continue
+            for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
+                if batch.steps[n].draws:
+                    tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
+            if hold.last >= len(past):
+                tables.alike.append(hold.alike)
+                tables.held.append(-1)
+                tables.stays[unit].append((past[hold.first][0], BIG, batch.skeins, batch.grams, len(tables.held) - 1))
 
 
 def without_stop(tables: Tables) -> Tables:

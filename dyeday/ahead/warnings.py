@@ -81,20 +81,32 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
             break
         run, since = low
         unit = str(run.unit)
-        load = run.start - timedelta(seconds=1)
+        opens = _opens(run, found.steps)
+        load = opens - timedelta(seconds=1)
         said = f"{unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
-            told.append(Warned("boil-dry", unit, run.start, said, f"fill it at {clock(day, run.start)}"))
+            told.append(Warned("boil-dry", unit, opens, said, f"fill it at {clock(day, opens)}"))
             continue
         runs.remove(run)
-        told = [warned for warned in told if (warned.about, warned.at) != (unit, run.start)]
+        told = [warned for warned in told if (warned.about, warned.at) != (unit, opens)]
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
             do = "one fill does not last so long: have boiling water to top it up, or split the heat"
             told.append(Warned("boil-dry", unit, since, said, do))
     return fills, told
+
+
+def _opens(run: Planned, steps: Iterable[Planned]) -> datetime:
+    """Return when the heat begins of the first batch that lies in one load with that of a run."""
+    opens = run.start
+    for other in sorted(
+        (s for s in steps if s.word == "run" and s.unit == run.unit), key=lambda s: s.start, reverse=True
+    ):
+        if other.start < opens < other.end:
+            opens = other.start
+    return opens
 
 
 def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> tuple[Planned, datetime] | None:

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
+from random import Random
 
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.from_day import JOIN_MIN
+from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Planned
+from dyeday.ahead.search import solve
 from dyeday.plan.read import read_plan
 from dyeday.track.flags import flags_of
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
 from tests.ahead.checker import violations
+from tests.ahead.days import cut, random_problem
 from tests.ahead.follow import follow
-from tests.track.days import now
+from tests.track.days import at, day_of, now
 
 PLAN = """
 [session]
@@ -132,3 +137,73 @@ def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or
     end = Now(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
     assert not raised & {"over-full", "short-fix", "short-soak", "dried-out", "boil-dry"}
+
+
+def test_what_lies_alone_in_a_steamer_that_others_might_join_may_begin_as_late_as_in_a_small_one() -> None:
+    """Only who joins a load must come soon after it was begun: steamings of 40 and 60 min never share one."""
+
+    def slack(steamer: int) -> list[int]:
+        found = ahead(40, 60, steamer=steamer)
+        latest = latest_starts(found.problem, found.advised.rows)
+        loads = [row for row in found.advised.rows if row.step.startswith("load")]
+        return [latest[row.batch, row.step] - row.start for row in loads]
+
+    assert slack(8) == slack(3)
+    assert min(slack(8)) > 0
+
+
+def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> None:
+    """Not while the first of the load is in heat already; and where no fill lasts, that is said."""
+    tanks = text(40, 40, 40, 40, 40, 40, 40, 40).replace(
+        'kind = "steamer"\n', 'kind = "steamer"\ntank = "1 L"\nlasts = "134 min"\n'
+    )
+    day = begin(read_plan(tanks))
+    found = forecast(day, now("09:00"), evaluations=300, replays=0)
+    opened = {load[0].start for load in loads(found)}
+    told = [warned for warned in found.warned if warned.kind == "boil-dry"]
+    assert told
+    assert {warned.at for warned in told} <= opened
+    short = begin(read_plan(tanks.replace("134 min", "50 min")))
+    said = [w.do for w in forecast(short, now("09:00"), evaluations=100, replays=0).warned if w.kind == "boil-dry"]
+    assert any("one fill does not last" in do for do in said)
+
+
+def test_a_batch_that_cannot_be_finished_keeps_its_room_in_a_steamer_that_is_shared() -> None:
+    """Its microwave breaks down while it steams: nothing joins it beyond what the steamer holds."""
+    oven = '\n[[kit]]\nname = "oven"\nkind = "microwave"\nholds = 4\n'
+    plan = read_plan(
+        text(40, 40, 40, steamer=6)
+        .replace("[[base]]", oven + "\n[[base]]", 1)
+        .replace('fix = ["steam 40 min"]', 'fix = ["steam 40 min", "rest 5 min", "microwave 3 min"]', 1)
+        .replace("skeins = 2", "skeins = 4", 2)
+    )
+    day = day_of(
+        [
+            at("09:00", "01", to="soak", unit="tray 1"),
+            at("09:30", "01", to="paint"),
+            at("09:36", "01", to="fix"),
+            at("09:40", "01", pass_no=1, run="start", unit="steamer 1"),
+            at("09:41", "02", to="soak", unit="tray 1"),
+            at("10:00", unit="oven 1", is_="down"),
+        ],
+        plan,
+    )
+    found = forecast(day, now("10:01"), evaluations=100, replays=0)
+    out = [name for name, _ in found.left_out]
+    assert "01" in out
+    assert violations(found.problem, found.tonight.rows, out) == []
+
+
+@pytest.mark.parametrize("seed", [2110, 2237, 2248])
+def test_the_heat_of_a_batch_that_cannot_be_finished_still_draws_its_amps(seed: int) -> None:
+    """Cut days with a unit put down: their circuits are not overloaded, their trays not too full."""
+    rng = Random(seed)  # noqa: S311 - no secret
+    problem = random_problem(seed, batches=5)
+    begun = cut(problem, solve(problem, 1, evaluations=40).rows, rng.randint(560, 900))
+    for down in ("microwave", "steamer 1", "steamer 2", "bench"):
+        units = tuple(replace(unit, free_at=None) if unit.name == down else unit for unit in begun.units)
+        broken = replace(begun, units=units)
+        for objective in (1, 2):
+            found = solve(broken, objective, evaluations=60)
+            wrong = violations(broken, found.rows, [name for name, _ in found.left_out])
+            assert [what for what in wrong if "too long" not in what] == []
