@@ -56,7 +56,10 @@ def _open_what_is_shut() -> None:
 
 def _answer(argv: Sequence[str] | None) -> int:
     parser, runs = made_parser()
-    args = parser.parse_args(argv)
+    try:
+        args = parser.parse_args(argv)
+    except OSError as error:  # help or version, where what we print goes nowhere
+        return _unwritten(error)
     for name in ("data", "session"):
         if not hasattr(args, name):
             setattr(args, name, None)
@@ -76,17 +79,23 @@ def _answer(argv: Sequence[str] | None) -> int:
     except StoreError as error:
         complain([str(error)])
         return 1
-    except BrokenPipeError:
-        # Whoever read us has seen enough; nothing more may be written, not even at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except OSError as error:
-        complain([f"this could not be written: {(error.strerror or str(error)).lower()}"])
-        # What is left unwritten cannot be written at exit either.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
+        return _unwritten(error)
     except KeyboardInterrupt:
         return 130
+
+
+def _unwritten(error: OSError) -> int:
+    """Say that the output could not be written, to nobody who has seen enough; return the exit status."""
+    from dyeday.commands.common import complain
+
+    # What is left unwritten cannot be written at exit either.
+    if isinstance(error, BrokenPipeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    complain([f"this could not be written: {(error.strerror or str(error)).lower()}"])
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 1
 
 
 def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
