@@ -348,7 +348,9 @@ def test_the_bright_look_says_the_same_words(tmp_path: Path) -> None:
         await bench.press("t")
         assert bench.screen == dark
         assert bench.app.look.name == "bright"
+        await bench.settle()
         await bench.press("t")
+        await bench.settle()
         assert bench.app.look.name == "dark"
 
     drive(tmp_path, script)
