@@ -27,6 +27,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     _say_in_any_encoding()
     try:
         return _answer(argv)
+    except OSError as error:
+        return _unwritten(error)
     finally:
         if collects:
             gc.enable()
@@ -56,10 +58,7 @@ def _open_what_is_shut() -> None:
 
 def _answer(argv: Sequence[str] | None) -> int:
     parser, runs = made_parser()
-    try:
-        args = parser.parse_args(argv)
-    except OSError as error:  # help or version, where what we print goes nowhere
-        return _unwritten(error)
+    args = parser.parse_args(argv)
     for name in ("data", "session"):
         if not hasattr(args, name):
             setattr(args, name, None)
@@ -79,8 +78,6 @@ def _answer(argv: Sequence[str] | None) -> int:
     except StoreError as error:
         complain([str(error)])
         return 1
-    except OSError as error:
-        return _unwritten(error)
     except KeyboardInterrupt:
         return 130
 
@@ -89,13 +86,12 @@ def _unwritten(error: OSError) -> int:
     """Say that the output could not be written, to nobody who has seen enough; return the exit status."""
     from dyeday.commands.common import complain
 
+    seen_enough = isinstance(error, BrokenPipeError)
+    if not seen_enough:
+        complain([f"this could not be written: {(error.strerror or str(error)).lower()}"])
     # What is left unwritten cannot be written at exit either.
-    if isinstance(error, BrokenPipeError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    complain([f"this could not be written: {(error.strerror or str(error)).lower()}"])
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 1
+    return 0 if seen_enough else 1
 
 
 def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:

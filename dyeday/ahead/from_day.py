@@ -13,6 +13,7 @@ from math import ceil
 from zoneinfo import ZoneInfo
 
 from dyeday.ahead.chores import after_dry, chores_of, end_of_day_min
+from dyeday.ahead.possible import fits
 from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
 from dyeday.ahead.shades import shades
 from dyeday.ahead.wishes import heeded
@@ -152,28 +153,26 @@ def _units(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
         circuit = circuits.get(kit.circuit or "")
         amps = int(1000 * (kit.power_w or 0.0) / circuit.volts) if circuit is not None else 0
         for name in kit.unit_names:
-            yield Unit(
+            unit = Unit(
                 name=name,
                 kind=kit.kind,
                 holds=kit.holds_skeins,
                 holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
-                shared=kit.kind == "pegs" or (kit.kind in TOGETHER and _two_fit(kit, batches)),
+                shared=kit.kind == "pegs",
                 join_within=JOIN_MIN if kit.kind == "steamer" else None,
                 milliamps=amps,
                 circuit=circuit.name if circuit is not None else None,
                 free_at=None if day.units[name].is_down else 0,
             )
+            together = kit.kind in TOGETHER and _two_fit(unit, batches)
+            yield replace(unit, shared=True) if together else unit
 
 
-def _two_fit(kit: Kit, batches: Sequence[Batch]) -> bool:
-    """Tell whether any two batches that are still to go into a kind of kit lie in one unit of it together."""
-    ahead = [b for b in batches if any(h.kind == kit.kind and h.last >= len(b.past) for h in b.holds)]
-    skeins, grams = (sorted(sizes)[:2] for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
-    return (
-        len(ahead) > 1
-        and (kit.holds_skeins is None or sum(skeins) <= kit.holds_skeins)
-        and (kit.holds_g is None or sum(grams) <= kit.holds_g)
-    )
+def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
+    """Tell whether any two batches that are still to go into a kind of unit lie in this one together."""
+    ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
+    skeins, grams = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
+    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch("", (), skeins=skeins, grams=grams))
 
 
 def _kit(plan: Plan, kind: str) -> Kit | None:

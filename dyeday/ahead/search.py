@@ -104,10 +104,9 @@ class _Search:
         """Let what could start while hands idle go ahead, where that costs nothing."""
         if self.best_state is None:
             return
-        following, numbers = self.tables.first[:-1], [len(self.best_order)] * len(self.tables.tasks)
-        for place, b in enumerate(self.best_order):
-            numbers[following[b]] = place
-            following[b] += 1
+        numbers = [len(self.best_order)] * len(self.tables.tasks)
+        for place, task in enumerate(self.tables.tasks_in(self.best_order)):
+            numbers[task] = place
         played = play(self.tables, numbers, 0)
         if played is not None:
             self._keep(played.order, played.state)
@@ -120,27 +119,21 @@ class _Search:
         """
         free, lead = self.tables.windows[0][0], 0
         while self.best_state is not None and lead < len(self.best_order):
-            starts = self.best_state.starts
-            task = self._task_at(lead)
-            if starts[task] - free < IDLE_MIN or not self._fill(lead, starts[task] - free, starts[task]):
+            start = self.best_state.starts[self.tables.tasks_in(self.best_order)[lead]]
+            if start - free < IDLE_MIN or not self._fill(lead, start - free, start):
                 return
-            filled = self._task_at(lead)
+            filled = self.tables.tasks_in(self.best_order)[lead]
             free, lead = self.best_state.starts[filled] + self.tables.tasks[filled][0], lead + 1
-
-    def _task_at(self, place: int, batch: int | None = None) -> int:
-        """Return the task at a place of the best order, or that of another batch were it there."""
-        b = self.best_order[place] if batch is None else batch
-        return self.tables.first[b] + self.best_order[:place].count(b)
 
     def _fill(self, lead: int, minutes: int, until: int) -> bool:
         """Let a task of so many minutes at most, over by ``until``, go before place ``lead``, if there is one."""
         for b in dict.fromkeys(self.best_order[lead + 1 :]):
-            task = self._task_at(lead, b)
+            order = self.best_order[:]
+            order.insert(lead, order.pop(order.index(b, lead)))
+            task = self.tables.tasks_in(order)[lead]
             lasts = self.tables.tasks[task][0]
             if b == self.best_order[lead] or lasts > minutes:
                 continue
-            order = self.best_order[:]
-            order.insert(lead, order.pop(order.index(b, lead)))
             self.budget.used += 1
             out = decode(self.tables, order, beginning(self.tables))
             if out is None or self.aim.value(out.state) > self.best or out.state.starts[task] + lasts > until:

@@ -35,12 +35,7 @@ class Slack:
         Behind place ``upto`` nothing has changed since the last time, ``end`` neither.
         """
         tables = self.tables
-        following = tables.first[:-1]
-        self.sequence = sequence = []
-        for b in order[: state.at]:
-            t = following[b]
-            following[b] = t + 1
-            sequence.append(t)
+        self.sequence = tables.tasks_in(order[: state.at])
         place = -(-upto // EACH) * EACH
         if place in self.marks and place < state.at:
             mark = self.marks[place]

@@ -6,6 +6,7 @@ batches; a *slot* is one hold of one batch. All offsets are minutes after the ta
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -123,6 +124,16 @@ class Tables:
     """of the hands, all tasks together"""
     goals: int = 0
     """batches that can still count"""
+
+    def tasks_in(self, order: Sequence[int]) -> list[int]:
+        """Return the task at each place of an order of batches."""
+        following = self.first[:-1]
+        found = []
+        for b in order:
+            t = following[b]
+            following[b] = t + 1
+            found.append(t)
+        return found
 
     def work(self, end: int) -> int:
         """Return the minutes of the hands and of their breaks until ``end``."""

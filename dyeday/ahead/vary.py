@@ -68,10 +68,7 @@ def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, 
         entered, left = (place[t - begun - 1] + 1 if t > begun else 0), place[t - begun]
         if after[t] < before[t]:
             if not numbers:
-                following = tables.first[:-1]
-                for other in order:
-                    numbers.append(before[following[other]])
-                    following[other] += 1
+                numbers = [before[task] for task in tables.tasks_in(order)]
             number = after[t]
             left = next((n for n in range(entered, left) if numbers[n] > number), left)
         first = min(first, left)

@@ -13,6 +13,7 @@ from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast
 from dyeday.ahead.problem import Problem, Row, Solution
 from dyeday.ahead.replay import last_attended
 from dyeday.ahead.search import solve
+from dyeday.plain import counted
 from dyeday.plan.model import Plan
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, length_text
@@ -143,5 +144,5 @@ def gain_text(gain: Gain) -> str:
     parts = [f"{length_text(abs(gain.minutes))} {way} tonight"] if gain.minutes else []
     if gain.batches:
         count = abs(gain.batches)
-        parts.append(f"{count} batch{'es' if count > 1 else ''} {'more' if gain.batches > 0 else 'fewer'} by stop")
+        parts.append(f"{counted(count, 'batch', 'batches')} {'more' if gain.batches > 0 else 'fewer'} by stop")
     return ", ".join(parts) or "nothing"

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from dyeday.plain import counted
 from dyeday.store.drafts import Drafts
 from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone
@@ -134,7 +135,7 @@ class Keeper:
     def _saved(self) -> None:
         count, self.unsaved = len(self.unsaved), ()
         if self.trouble is not None and count:
-            self.told = f"saved again: {count} {'entry is' if count == 1 else 'entries are'} on the disk now"
+            self.told = f"saved again: {counted(count, 'entry is', 'entries are')} on the disk now"
         if self.file.mended:
             self.told, self.file.mended = self.file.mended, ""
         self._well()

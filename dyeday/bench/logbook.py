@@ -12,7 +12,7 @@ from textual.widgets import Static
 from dyeday.bench.foot import Foot
 from dyeday.bench.keeper import Keeper
 from dyeday.bench.look import Look
-from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.bench.typed_ahead import AsItIs
 from dyeday.paper.page import clip
 from dyeday.paper.when import clock_on
 from dyeday.track.day import Day
@@ -22,7 +22,7 @@ from dyeday.track.told import event_text
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
-class LogScreen(TypedAhead, Screen[None]):
+class LogScreen(AsItIs, Screen[None]):
     """The log, newest at the foot. ``strike`` and ``correct`` are given the chosen event."""
 
     BINDINGS = [  # noqa: RUF012
@@ -55,12 +55,6 @@ class LogScreen(TypedAhead, Screen[None]):
         yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
         yield Static(id="log-lines")
         yield Foot()
-
-    def on_mount(self) -> None:
-        self.show()
-
-    def on_resize(self) -> None:
-        self.show()
 
     def on_screen_resume(self) -> None:
         self.show()

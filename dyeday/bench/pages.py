@@ -16,7 +16,7 @@ from dyeday.bench.asks import DIGITS
 from dyeday.bench.foot import Foot
 from dyeday.bench.look import Look
 from dyeday.bench.swatches import colour_words
-from dyeday.bench.typed_ahead import TypedAhead
+from dyeday.bench.typed_ahead import AsItIs, TypedAhead
 from dyeday.paper.page import wrap
 from dyeday.paper.when import clock_on
 from dyeday.plain import counted, harmless
@@ -106,26 +106,13 @@ def lines_text(lines: Sequence[str]) -> Text:
     return Text("\n".join(f" {harmless(line)}" for line in lines))
 
 
-class Resolving(Scrolled):
+class Resolving(AsItIs, Scrolled):
     """A page of doubts; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
 
     def __init__(self, resolve: Callable[[Resolving, Flag], None] | None) -> None:
         super().__init__()
         self.resolve = resolve
         self.open_flags: list[Flag] = []
-
-    def on_mount(self) -> None:
-        self.show()
-
-    def on_resize(self) -> None:
-        self.show()
-
-    def ticked(self) -> None:
-        self.show()
-
-    def show(self) -> None:
-        """Show the doubts as they are now."""
-        raise NotImplementedError
 
     def foot(self) -> list[tuple[str, str]]:
         many = min(9, len(self.open_flags))
@@ -244,10 +231,10 @@ def batch_text(
         for n, step in enumerate(steps, 1):
             _paragraph(text, f"{n}. {step}", width)
     text.append("\n What happened\n", style="underline")
-    if not any(event.batch == batch.no for event in day.events) and not batch.was:
-        text.append("    nothing yet\n")
     lineage = {batch.no, *(no for _, no in batch.was)}
     told = [(current(day, event), event) for event in day.events if event.batch in lineage]
+    if not told:
+        text.append("    nothing yet\n")
     for event, entered in sorted(told, key=lambda both: both[0].at):
         struck = event.id in day.dead
         mark = "late " if event.is_late else ""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local
-from dyeday.plain import harmless
+from dyeday.plain import counted, harmless
 from dyeday.track.alarms import Alarm
 from dyeday.track.clocks import Clock
 from dyeday.track.day import Day
@@ -113,7 +113,7 @@ def fit_text(found: Forecast, zone: str | None) -> str:
 
 
 def _alarm_count(count: int, shelved: int) -> str:
-    words = "no alarm" if count == 0 else f"{count} alarm{'s' if count > 1 else ''}"
+    words = "no alarm" if count == 0 else counted(count, "alarm")
     return f"{words}, {shelved} shelved" if shelved else words
 
 

@@ -79,8 +79,8 @@ class PlanScreen(TypedAhead, Screen[None]):
         width, height = self.size
         changed = ", not saved" if self.desk.is_changed else ""
         pieces = sum(order.skeins + order.spare for order in self.draft.orders)
-        orders = f"{len(self.draft.orders)} order{'' if len(self.draft.orders) == 1 else 's'}"
-        head = f"{self.desk.path.name}{changed}: {orders}, {pieces} piece{'' if pieces == 1 else 's'}"
+        orders = counted(len(self.draft.orders), "order")
+        head = f"{self.desk.path.name}{changed}: {orders}, {counted(pieces, 'piece')}"
         fit = f"  {self.fit}" if self.fit else ""
         room = width - 2 - len(fit)
         top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)

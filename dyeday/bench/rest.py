@@ -17,6 +17,7 @@ from dyeday.ahead.what_if import Gain
 from dyeday.bench.keeper import Draft, Keeper
 from dyeday.bench.look import Look
 from dyeday.bench.pages import Reader
+from dyeday.bench.typed_ahead import AsItIs
 from dyeday.paper.chart import HEAT, NOW, chart_lines
 from dyeday.paper.page import wrap
 from dyeday.paper.timetable import (
@@ -37,7 +38,7 @@ SERVES = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}
 """the two questions in words, as the lines of the forecast have them"""
 
 
-class RestOfDay(Reader):
+class RestOfDay(AsItIs, Reader):
     """The forecast's screen. ``fetch`` gives the latest forecast, ``record`` stores an entry and says so."""
 
     BINDINGS = [  # noqa: RUF012
@@ -66,15 +67,6 @@ class RestOfDay(Reader):
     def foot(self) -> list[tuple[str, str]]:
         other = [] if self.keeper.watching else [("s", f"rather {SERVES[OTHER[self.keeper.day.question]]}")]
         return [("w", "what if"), *other]
-
-    def on_mount(self) -> None:
-        self.show()
-
-    def on_resize(self) -> None:
-        self.show()
-
-    def ticked(self) -> None:
-        self.show()
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""

@@ -19,7 +19,7 @@ from dyeday.paper.reorder import to_reorder
 from dyeday.paper.sending import Folder, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheet import Sheet
 from dyeday.paper.text import text_pages
-from dyeday.plain import harmless
+from dyeday.plain import counted, harmless
 from dyeday.store.carried import earlier_days
 from dyeday.store.durable import StoreError, reason
 from dyeday.store.sessions import Sessions
@@ -42,8 +42,7 @@ class SheetPage(Reader):
         tell: Callable[[str], None],
     ) -> None:
         pages = text_pages(sheet)
-        many = "1 page" if len(pages) == 1 else f"{len(pages)} pages"
-        super().__init__(f"{words}: {many}", Text("\n".join(pages)))
+        super().__init__(f"{words}: {counted(len(pages), 'page')}", Text("\n".join(pages)))
         self.print_it = print_it
         self.keep_it = keep_it
         self.tell = tell

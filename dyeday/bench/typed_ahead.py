@@ -41,3 +41,20 @@ class TypedAhead:
             (self.app.focused or self.app.screen).post_message(event)
             return
         await super().on_event(event)  # type: ignore[misc]
+
+
+class AsItIs(TypedAhead):
+    """A mixin for screens of what changes beside the keys: shown anew at another size and when something changed."""
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def ticked(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show things as they are now."""
+        raise NotImplementedError

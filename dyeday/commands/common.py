@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shutil
 import sys
-import textwrap
 import time
 from argparse import Namespace
 from collections.abc import Callable, Iterable
@@ -164,6 +163,8 @@ def _fitted(line: str, stream: TextIO) -> list[str]:
     width = window_width(stream)
     if width is None or len(line) <= width:
         return [line]
+    import textwrap  # only lines too long for a window want it
+
     whole = re.sub(r"`[^`]*`", lambda command: command[0].replace(" ", _KEPT), line)
     indent = " " * (len(line) - len(line.lstrip()) + 4)
     broken = textwrap.wrap(

@@ -222,7 +222,7 @@ def _rebuild(args: Namespace, book: LotBook) -> int:
             again = [row for row in sessions(args).listed() if row.closed and row.date.startswith(f"{year:04d}")]
             for row in again:
                 sessions(args).open(row.id).settle()
-            what = f"{book.file_of(year)}: {damaged} damaged {'line is' if damaged == 1 else 'lines are'} left out"
+            what = f"{book.file_of(year)}: {counted(damaged, 'damaged line is', 'damaged lines are')} left out"
             back = f"`dyeday restore lots-{year:04d} --newest` a note kept later"
             told.append(f"{what}; what the days' records have of it is put back, {back}")
     rows = book.find(())

@@ -23,7 +23,7 @@ _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min",
 
 def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
-    pieces = f"{lot.skeins} {lot.base.form}{'' if lot.skeins == 1 else 's'}, {lot.wof_g:g} g"
+    pieces = f"{counted(lot.skeins, lot.base.form)}, {lot.wof_g:g} g"
     about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
     return Sheet(
         f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))

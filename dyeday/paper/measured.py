@@ -15,11 +15,6 @@ def mass(plan: Plan, amount_g: float) -> str:
     return units.show_mass(amount_g, plan.session.units, plan.scale_g)
 
 
-def acid_amount(plan: Plan, amount: float) -> str:
-    """Return mL of a liquid acid, g of a solid one."""
-    return volume(plan, amount) if plan.acid.is_liquid else mass(plan, amount)
-
-
 def mix_from(plan: Plan, total: DyeTotal) -> str:
     """Return what a dye's solution is mixed from: "40 mL out of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
     dye = plan.dye(total.dye)

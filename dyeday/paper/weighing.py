@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from dyeday.paper.cautions import DEFERS, cautions_of
-from dyeday.paper.measured import acid_amount, mass, mix_from, volume
+from dyeday.paper.measured import mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.plain import counted
 from dyeday.plan.doses import refusal
@@ -19,6 +19,7 @@ from dyeday.plan.weigh import (
     warnings,
     weigh_out,
 )
+from dyeday.track.meaning import acid_text
 from dyeday.track.record import BatchRecord
 
 _MIX = (
@@ -111,7 +112,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
     if why:
         yield Words(f"acid: {why}")
     elif weighed.doses_known:
-        yield tick(f"{plan.acid.name}: {acid_amount(plan, weighed.acid)} in all, for the water alone")
+        yield tick(f"{plan.acid.name}: {acid_text(plan, weighed.acid)} in all, for the water alone")
 
 
 def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
@@ -137,9 +138,9 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    said = f"{water}, then {acid_amount(plan, one.soak.amount)} {plan.acid.name}{each}; put in {BLANK}"
+    said = f"{water}, then {acid_text(plan, one.soak.amount)} {plan.acid.name}{each}; put in {BLANK}"
     if one.soak.fibre_amount:
-        said += f" (the fibre may take {acid_amount(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
+        said += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
     return said
 
 
@@ -167,7 +168,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         elif liquor.liquor_ml:
             rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
         if acid:
-            rows.append((BOX, where, plan.acid.name, "", acid_amount(plan, acid), BLANK[:6]))
+            rows.append((BOX, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
     yield Table(_POUR, tuple(rows), tuple(colours), painted=1)
 

@@ -97,7 +97,7 @@ def _year(kept: YearKept) -> Iterator[Finding]:
         yield Finding(name, "wrong", error.what, error.right)
         return
     if seen.lacking:
-        yield Finding(name, "wrong", f"{_lines(seen.lacking, 'that its copy has')} damaged or gone", back)
+        yield Finding(name, "wrong", f"{_lines(seen.lacking, ' that its copy has')} damaged or gone", back)
     elif seen.damaged and seen.ahead is None:
         do = "dyeday lots --rebuild puts back what the days' own records have of it"
         yield Finding(name, "wrong", f"{_lines(seen.damaged)} damaged and count as not there", do)
@@ -110,7 +110,7 @@ def _year(kept: YearKept) -> Iterator[Finding]:
     if seen.ahead is None:
         yield Finding(about, "note", "there is none yet", "it is made with the next line")
     elif seen.copy_damaged:
-        said = f"{_lines(seen.copy_damaged, 'of it')} damaged"
+        said = f"{_lines(seen.copy_damaged, ' of it')} damaged"
         yield Finding(about, "wrong", said, "look at the disk; dyeday lots --rebuild makes the copy again")
     elif seen.ahead:
         said = f"{_lines(seen.ahead)} not in it yet"
@@ -122,9 +122,7 @@ def _year(kept: YearKept) -> Iterator[Finding]:
 
 def _lines(number: int, which: str = "") -> str:
     """Return "1 line is", "3 lines of it are"."""
-    return " ".join(
-        filter(None, (str(number), "line" if number == 1 else "lines", which, "is" if number == 1 else "are"))
-    )
+    return counted(number, f"line{which} is", f"lines{which} are")
 
 
 def _strangers(data: Path) -> Iterator[Finding]:

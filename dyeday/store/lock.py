@@ -25,11 +25,6 @@ class FileLock:
         """how long ``with`` waits for another holder"""
         self._handle: int | None = None
 
-    @property
-    def is_held(self) -> bool:
-        """Whether it is ours."""
-        return self._handle is not None
-
     def grab(self) -> bool:
         """Take the lock if nobody holds it; tell whether it is ours now."""
         if self._handle is not None:

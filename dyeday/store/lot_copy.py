@@ -18,7 +18,7 @@ from dyeday.plain import counted
 from dyeday.store.backups import Copy, backup_folder, set_aside, those_set_aside
 from dyeday.store.durable import StoreError, append_bytes, make_folder, read_bytes, reason, replace_file, sweep
 from dyeday.store.lock import FileLock
-from dyeday.store.lot_lines import LARGEST, SUFFIX, read_line
+from dyeday.store.lot_lines import LARGEST, SUFFIX, Head, lines_in
 
 COPY = f"copy{SUFFIX}"
 TAIL = 65_536
@@ -87,7 +87,31 @@ def _part(path: Path, start: int, end: int) -> bytes:
 
 def whole_lines(data: bytes) -> list[bytes]:
     """Return the lines that are as they were written, each with its end; torn and damaged ones are left out."""
-    return [line + b"\n" for line in data.split(b"\n") if line and read_line(line) is not None]
+    return _looked_through(data).whole
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """What a file's lines are: those that are whole, each with its end, their heads, and how many are not."""
+
+    whole: list[bytes]
+    heads: list[Head]
+    damaged: int
+
+    def told(self) -> str:
+        """Return what the lines hold, in a few words."""
+        lots = {head.number for head in self.heads if head.kind == "lot"}
+        days = {head.number for head in self.heads if head.kind == "day"}
+        kept = sum(head.kind == "kept" for head in self.heads)
+        things = f"{counted(kept, 'thing')} kept with them later"
+        return f"{counted(len(lots), 'lot')} of {counted(len(days), 'day')}, {things}"
+
+
+def _looked_through(data: bytes) -> _Lines:
+    found = list(lines_in(data))
+    good = [(span, head) for span, head in found if head is not None]
+    whole = [data[span.start : span.start + span.length] + b"\n" for span, _ in good]
+    return _Lines(whole, [head for _, head in good], len(found) - len(good))
 
 
 def put_together(older: Sequence[bytes], newer: Sequence[bytes]) -> list[bytes]:
@@ -129,7 +153,7 @@ class YearKept:
 
     def present(self) -> str:
         """Return the file in a few words. Raises StoreError where it is not there or cannot be read."""
-        return told(_read(self.path))
+        return _looked_through(_read(self.path)).told()
 
     def copies(self) -> list[Copy]:
         """Return the copy, then what was set aside, newest first."""
@@ -157,15 +181,15 @@ class YearKept:
     def check(self) -> YearCheck:
         """Compare the file with its copy. Raises StoreError where one of them cannot be read."""
         data, copy = _read(self.path), copy_of(self.path)
-        mine = Counter(whole_lines(data))
-        damaged = _lines(data) - mine.total()
+        read = _looked_through(data)
         if not copy.exists():
-            return YearCheck(told(data), damaged, 0, None)
+            return YearCheck(read.told(), read.damaged, 0, None)
         raw = _read(copy)
-        theirs = Counter(whole_lines(raw))
+        there = _looked_through(raw)
+        mine, theirs = Counter(read.whole), Counter(there.whole)
         # The copy has what a plug tore as the book has it: no damage of its own.
-        own_damage = 0 if data.startswith(raw) else _lines(raw) - theirs.total()
-        return YearCheck(told(data), damaged, (theirs - mine).total(), (mine - theirs).total(), own_damage)
+        own_damage = 0 if data.startswith(raw) else there.damaged
+        return YearCheck(read.told(), read.damaged, (theirs - mine).total(), (mine - theirs).total(), own_damage)
 
 
 def years_kept(folder: Path) -> list[YearKept]:
@@ -175,24 +199,10 @@ def years_kept(folder: Path) -> list[YearKept]:
     return [YearKept(folder / f"{name}{SUFFIX}") for name in sorted(names, reverse=True) if name.isdecimal()]
 
 
-def told(data: bytes) -> str:
-    """Return what lines hold, in a few words."""
-    heads = [read[0] for read in map(read_line, data.split(b"\n")) if read is not None]
-    lots = {head.number for head in heads if head.kind == "lot"}
-    days = {head.number for head in heads if head.kind == "day"}
-    kept = sum(head.kind == "kept" for head in heads)
-    things = f"{counted(kept, 'thing')} kept with them later"
-    return f"{counted(len(lots), 'lot')} of {counted(len(days), 'day')}, {things}"
-
-
 def _read(path: Path) -> bytes:
     if not path.exists() and not path.is_symlink():
         raise StoreError(f"{path} is not there", "bring its copy back")
     return read_bytes(path, LARGEST)
-
-
-def _lines(data: bytes) -> int:
-    return sum(bool(line) for line in data.split(b"\n"))
 
 
 def _changed(file: Path) -> datetime:
@@ -207,9 +217,8 @@ def _looked_at(file: Path, when: datetime, *, aside: bool) -> Copy:
         data = read_bytes(file, LARGEST)
     except StoreError as error:
         return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
-    whole = len(whole_lines(data))
-    if not whole:
+    read = _looked_through(data)
+    if not read.whole:
         return Copy(file, when, False, "", "has no line that is whole", aside)
-    damaged = _lines(data) - whole
-    doubt = f", {damaged} of its lines torn or damaged" if damaged else ""
-    return Copy(file, when, True, told(data) + doubt, "", aside)
+    doubt = f", {read.damaged} of its lines torn or damaged" if read.damaged else ""
+    return Copy(file, when, True, read.told() + doubt, "", aside)
