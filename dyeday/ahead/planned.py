@@ -135,6 +135,12 @@ class Forecast:
         return not self.left_out and self.hands_off <= self.stop
 
     @property
+    def nothing_ends(self) -> bool:
+        """Whether no batch that hands are still wanted for can be finished."""
+        never = {of for of, _ in self.left_out}
+        return bool(never) and not any(step.batch and step.batch not in never for step in self.next_steps)
+
+    @property
     def next_steps(self) -> tuple[Planned, ...]:
         """The attended steps, in the order they begin."""
         return tuple(step for step in self.steps if step.attended)

@@ -13,6 +13,7 @@ from dyeday.ahead.problem import Problem
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
+from dyeday.plain import counted
 from dyeday.plan.step_ids import ChoreId, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import length_text
@@ -29,7 +30,13 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     over = (found.hands_off - found.stop).total_seconds() / 60
     fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
     band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
-    lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
+    if found.nothing_ends:
+        lines = ["no batch that is left can be finished"]
+    elif found.left_out:
+        count = counted(len(found.left_out), "batch", "batches")
+        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}; {fit}"]
+    else:
+        lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
     if found.carried:
         rinsed += f"; left for tomorrow {batches_text(found.carried)}"
