@@ -50,7 +50,15 @@ def _is_half(message: Message) -> bool:
 
 
 class KeyboardDriver(LinuxDriver):
-    """Textual's driver, whose input thread ends at the first byte that is not UTF-8; this one goes on."""
+    """Textual's driver, whose input thread ends at the first byte that is not UTF-8; this one goes on.
+
+    Nor does it wait for ever once the window was closed: then nothing takes what is written.
+    """
+
+    def write(self, data: str) -> None:
+        gone = getattr(self._app, "window_gone", None)
+        if gone is None or not gone.is_set():
+            super().write(data)
 
     def run_input_thread(self) -> None:
         typed = Typed()
@@ -63,7 +71,7 @@ class KeyboardDriver(LinuxDriver):
                     except OSError:
                         raw = b""
                     if not raw:
-                        # The window is gone. Its hang-up signal may have been switched off (nohup).
+                        # The window is closed. Its hang-up signal may have been switched off (nohup).
                         os.kill(os.getpid(), signal.SIGHUP)
                         return
                     for message in typed.messages(raw):

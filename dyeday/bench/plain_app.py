@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import errno
 import io
 import signal
 import sys
@@ -40,6 +41,8 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         super().__init__()
         self.faults = io.StringIO()
         """the details of a crash: what Textual would print over the shell's screen"""
+        self.window_gone = threading.Event()
+        """set once the terminal's window was closed: nothing can be shown any more"""
         self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
 
     def get_driver_class(self) -> type[Driver]:
@@ -74,6 +77,11 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         return details or (f"Textual ended with {self.return_code}\n" if self.return_code else "")
 
     def _thread_crashed(self, crash: threading.ExceptHookArgs) -> None:
+        if isinstance(crash.exc_value, OSError) and crash.exc_value.errno == errno.EIO:
+            # The window was closed while Textual's output thread wrote into it: that is leaving, no crash.
+            self.window_gone.set()
+            self.call_later(self.exit)
+            return
         lines = traceback.format_exception(crash.exc_type, crash.exc_value, crash.exc_traceback)
         self.faults.write(f"In the thread {crash.thread.name if crash.thread else '?'}:\n{''.join(lines)}")
         self.call_later(self.exit, None, 1)

@@ -7,6 +7,7 @@ import json
 import os
 import sys
 import tempfile
+import traceback
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -237,7 +238,14 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         app.sounds.failed = silent
         app.few_colours = app.console.color_system in ("standard", "windows")
         crash = app.show()
-        if not keeper.save():
+        try:
+            saved = keeper.save()
+        except Exception:
+            if not crash:
+                raise
+            # What crashed may have broken the store's state as well: what is only in memory is kept elsewhere.
+            saved, crash = not keeper.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
+        if not saved:
             _rescue(keeper, crash)
     finally:
         session.release_bench()

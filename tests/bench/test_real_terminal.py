@@ -195,6 +195,44 @@ def test_bytes_that_are_not_utf8_are_ignored_and_the_keys_after_them_count(
     assert terminal.child.exitstatus == 0
 
 
+def test_a_window_that_is_closed_ends_the_bench_and_is_no_crash(data: Path) -> None:
+    """The pseudo terminal is closed under it: the process is gone soon, all is on record, nothing called a crash."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("m1")
+    bench.until(lambda text: "recorded: 01 to soak" in text)
+    os.close(bench.child.child_fd)
+    deadline = time.monotonic() + LONGEST_S
+    while os.waitpid(bench.child.pid, os.WNOHANG)[0] == 0:
+        assert time.monotonic() < deadline, "the bench still runs without its window"
+        time.sleep(0.1)
+    bench.child.closed, bench.child.terminated = True, True
+    assert not list((data.parent / "state").rglob("crash.txt"))
+    session = Sessions(data).newest(unfinished=True)
+    assert session is not None
+    assert [event.kind for event in session.events] == ["moved"]
+
+
+def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: Path, tmp_path: Path) -> None:
+    """It says that it crashed, that not all is saved and where the entries are; `mark --from` takes them."""
+    command = ["/bin/sh", "-c", f"HOME={tmp_path} {THEN_LOOK}", sys.executable, "-c", CRASHING, "app"]
+    terminal = Terminal(data, "open", str(SHORT_DAY), command=command)
+    terminal.until(lambda text: "Kelp Light" in text)
+    data.rename(tmp_path / "pulled")
+    terminal.press("m1")
+    terminal.until(lambda text: "NOT SAVED since" in text and "1 entry in memory" in text)
+    time.sleep(0.4)
+    terminal.press("j")
+    terminal.until(lambda text: "status=" in text and "icanon" in text)
+    assert "status=1" in terminal.text
+    assert b"dyeday crashed; not all entries are in the data folder" in terminal.raw
+    assert b"all entries are saved" not in terminal.raw
+    assert b"NOT SAVED in the data folder: 1 entry" in terminal.raw
+    terminal.rest()
+    (kept,) = tmp_path.glob("dyeday-*.jsonl")
+    assert '"moved"' in kept.read_text(encoding="utf-8")
+
+
 CRASHING = """
 import sys
 from dyeday.bench.acts import Acts
