@@ -254,7 +254,7 @@ class Acts:
     def bell(self) -> None:
         self.screen.bench_app.sounds.sound(self.keeper.now())
         self.screen.say(
-            "the bell has sounded; not heard? look at the terminal's sound, or name one as session.sound in the plan"
+            "the bell has sounded; not heard? look at the terminal's sound, or set a program with `dyeday sound`"
         )
 
     def edit(self) -> None:

@@ -332,7 +332,6 @@ class Session:
     hands: int = 1
     serves: str = "by stop"
     units: str = "metric"
-    sound: tuple[str, ...] = ()
     screen_height_mm: float | None = None
 
 
