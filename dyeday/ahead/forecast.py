@@ -22,6 +22,7 @@ from dyeday.ahead.search import solve
 from dyeday.ahead.steady import advised
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
+from dyeday.terms import ChoreWhen, Serves, State
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.learned import Learned
@@ -96,7 +97,7 @@ def _answered(
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.question == "tonight" or whole else BY_STOP
+    serving = TONIGHT if day.question == Serves.TONIGHT or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
@@ -110,7 +111,7 @@ def _answered(
     if not replays and before is not None:
         late = before.hands_off_late - before.hands_off
     counted = _counted(stop_problem, stop_answer.rows)
-    over = sum(batch.state in ("dry", "done") for batch in day.live)
+    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
     steps = [
         Planned(
             row.batch,
@@ -181,7 +182,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
         return []
     at, out = max(row.end for row in today), []
     for chore in plan.chores:
-        if chore.when == "end of day":
+        if chore.when == ChoreWhen.END_OF_DAY:
             minutes = ceil(chore.minutes)
             for pause, back in sorted(plan.session.breaks):
                 if at < back and at + minutes > pause:

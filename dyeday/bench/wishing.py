@@ -8,6 +8,7 @@ from dyeday.ahead.advice import advised_steps, ready_at
 from dyeday.ahead.reasons import do_text
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import clock_on
+from dyeday.terms import AdviceIs
 from dyeday.track.apply import USUAL_NOT_NOW_MIN
 
 if TYPE_CHECKING:
@@ -36,9 +37,9 @@ class Wishes:
         minutes = USUAL_NOT_NOW_MIN
         again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
         if step.batch in self.keeper.day.batches:
-            draft = Draft("advice", step.batch, {"is": "not now", "step": step.what, "minutes": minutes})
+            draft = Draft("advice", step.batch, {"is": AdviceIs.NOT_NOW.value, "step": step.what, "minutes": minutes})
         else:
-            data = {"is": "not now", "step": step.what, "chore": step.batch, "minutes": minutes}
+            data = {"is": AdviceIs.NOT_NOW.value, "step": step.what, "chore": step.batch, "minutes": minutes}
             draft = Draft("advice", None, data)
         self.acts.record(draft, then=f"; {do_text(step)} is asked for again at {again}")
 
@@ -68,4 +69,4 @@ class Wishes:
             at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
-        self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.what}))
+        self.acts.record(Draft("advice", batch.no, {"is": AdviceIs.INSTEAD.value, "step": step.what}))

@@ -11,6 +11,7 @@ from dyeday.ahead.from_day import midnight
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import clock, local
 from dyeday.plan.model import Plan
+from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State
 from dyeday.track.day import Day
 from dyeday.track.record import BatchRecord
 
@@ -87,14 +88,14 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
             if run.unit is not None:
                 yield Bar(run.unit, run.start.utc, min(run.end.utc if run.end else now, now), HEAT)
         for stay in batch.stays:
-            if stay.state in ("paint", "rinse"):
+            if stay.state in (State.PAINT, State.RINSE):
                 until = min(stay.until.utc if stay.until is not None else now, now)
-                yield Bar("hands", stay.since.utc, until, WORKS[stay.state])
+                yield Bar("hands", stay.since.utc, until, WORKS[stay.state.value])
 
 
 def _hangs(day: Day, unit: str) -> bool:
     kit = day.plan.kit_of(unit)
-    return kit is None or kit.kind == "pegs"
+    return kit is None or KIT_TRAITS[kit.kind].hangs
 
 
 def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
@@ -119,7 +120,9 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Dye goes on outside the tray the yarn was soaked in.
-        goes_in = kit is not None and kit.kind != "pegs" and (kit.kind != "tray" or step.word == "soak")
+        goes_in = (
+            kit is not None and not KIT_TRAITS[kit.kind].hangs and (kit.kind != KitKind.TRAY or step.word == "soak")
+        )
         into = step.unit if goes_in else None
         elsewhere = into != unit and (into is not None or step.step in ("paint", "fix", "rinse", "dry"))
         if unit is not None and elsewhere:
@@ -127,7 +130,7 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
             unit = None
         if into is not None and unit is None:
             unit, since = into, step.start
-        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == "in place"
+        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
         if unit is not None and (step.word == "rinse" or (step.word == "unload" and not in_place)):
             yield Bar(unit, since, step.end, LIES, batch.no)
             unit = None

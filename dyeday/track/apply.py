@@ -10,6 +10,7 @@ from dyeday.craft.fibres import regain_pct
 from dyeday.craft.shade import wof_weighed_g
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan
+from dyeday.terms import AdviceIs, AlarmIs, Cover, FlagId, ReadingKind, Serves, State, UnitIs
 from dyeday.track.day import AlarmAct, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.moving import moved, passed, placed_in
@@ -40,7 +41,7 @@ def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Calla
 
     def apply(day: Day, event: Event) -> Day:
         record = day.batches.get(event.batch or "")
-        if record is None or record.state == "split":
+        if record is None or record.state == State.SPLIT:
             return day
         return _with(day, change(day, record, event), event)
 
@@ -69,13 +70,13 @@ def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord
 
 
 def _unit(day: Day, event: Event) -> Day:
-    what, moment = event.data["is"], event.moment
+    what, moment = UnitIs(event.data["is"]), event.moment
     litres = [(moment, float(event.data["litres"]))] if event.data.get("litres") else []
-    changes: Mapping[str, Callable[[UnitRecord], UnitRecord]] = {
-        "filled": lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
-        "emptied": lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
-        "down": lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
-        "up": lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
+    changes: Mapping[UnitIs, Callable[[UnitRecord], UnitRecord]] = {
+        UnitIs.FILLED: lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
+        UnitIs.EMPTIED: lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
+        UnitIs.DOWN: lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
+        UnitIs.UP: lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
     }
     return _with_unit(day, event, changes[what])
 
@@ -83,14 +84,14 @@ def _unit(day: Day, event: Event) -> Day:
 def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     reading = Reading(
         event.moment,
-        str(event.data["reading"]),
+        ReadingKind(event.data["reading"]),
         event.data["value"],
         event.data.get("where"),
         batch.state,
         batch.layer,
         event.id,
     )
-    if reading.name == "weight_g" and batch.state == "waiting":
+    if reading.name == ReadingKind.WEIGHT_G and batch.state == State.WAITING:
         batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(reading.value)))
     return altered(batch, readings=(*batch.readings, reading))
 
@@ -149,7 +150,11 @@ def _note(day: Day, event: Event) -> Day:
 
 
 def _resolved(day: Day, event: Event) -> Day:
-    entry = Resolved(str(event.data["rule"]), str(event.data["why"]), event.at)
+    try:
+        rule = FlagId(event.data["rule"])
+    except ValueError:
+        return day  # checked when it was entered; a file edited by hand must not stop the day
+    entry = Resolved(rule, str(event.data["why"]), event.at)
     batch = day.batches.get(event.batch or "")
     if batch is None:
         return altered(day, resolved=(*day.resolved, entry)) if event.batch is None else day
@@ -158,7 +163,7 @@ def _resolved(day: Day, event: Event) -> Day:
 
 def _alarm(day: Day, event: Event) -> Day:
     name = str(event.data["alarm"])
-    act = AlarmAct(event.moment, str(event.data["is"]), float(event.data.get("minutes") or 0))
+    act = AlarmAct(event.moment, AlarmIs(event.data["is"]), float(event.data.get("minutes") or 0))
     acts = (*day.alarm_acts.get(name, ()), act)
     return altered(day, alarm_acts={**day.alarm_acts, name: acts})
 
@@ -175,17 +180,18 @@ def _carried(day: Day, event: Event) -> Day:
 
 
 def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-    cover = str(event.data["cover"])
+    cover = Cover(event.data["cover"])
     return altered(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
 
 
 def _advised(day: Day, event: Event) -> Day:
     data = event.data
-    if data["is"] == "serves":
-        return altered(day, serves=str(data["serves"])) if data.get("serves") else day
+    what = AdviceIs(data["is"])
+    if what is AdviceIs.SERVES:
+        return altered(day, serves=Serves(data["serves"])) if data.get("serves") else day
     about = event.batch or str(data.get("chore") or "")
     minutes = float(data.get("minutes") or USUAL_NOT_NOW_MIN)
-    wish = Wish(event.moment, about, str(data["is"]), str(data.get("step") or ""), minutes)
+    wish = Wish(event.moment, about, what, str(data.get("step") or ""), minutes)
     return altered(day, wishes=(*day.wishes, wish))
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import cached_property
 
 from dyeday.plan.model import Plan
+from dyeday.terms import AdviceIs, AlarmIs, Serves, State
 from dyeday.track.events import Event
 from dyeday.track.instant import Now, on_wall
 from dyeday.track.record import BatchRecord, Resolved, UnitRecord
@@ -18,7 +19,7 @@ class AlarmAct:
     """What somebody did about an alarm."""
 
     at: Now
-    what: str
+    what: AlarmIs
     minutes: float = 0.0
 
 
@@ -32,8 +33,8 @@ class Wish:
     at: Now
     about: str
     """a batch's number, or a chore's name in the timetable"""
-    what: str
-    """not now, instead"""
+    what: AdviceIs
+    """NOT_NOW or INSTEAD"""
     step: str
     minutes: float
 
@@ -57,7 +58,7 @@ class Day:
     chores: tuple[tuple[str, str], ...] = ()
     """(batch or nothing, chore as the timetable calls it) of chores that were said to be done"""
     wishes: tuple[Wish, ...] = ()
-    serves: str | None = None
+    serves: Serves | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
@@ -68,7 +69,7 @@ class Day:
     @cached_property
     def live(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
-        return tuple(sorted((b for b in self.batches.values() if b.state != "split"), key=lambda b: b.no))
+        return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
 
     @cached_property
     def _by_unit(self) -> dict[str, list[BatchRecord]]:
@@ -136,8 +137,8 @@ class Day:
         return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
-    def question(self) -> str:
-        """Which question the advice answers, "tonight" or "by stop": as chosen in the day, else as planned."""
+    def question(self) -> Serves:
+        """Which question the advice answers: as chosen in the day, else as planned."""
         return self.serves or self.plan.session.serves
 
     def began(self, now: Now) -> datetime:

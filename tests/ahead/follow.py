@@ -26,6 +26,7 @@ from dyeday.ahead.tables import BIG, Tables
 from dyeday.ahead.tabulate import tabulate
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
+from dyeday.terms import ChoreWhen, Serves
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import begin, take_all
@@ -64,8 +65,8 @@ def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
 
 def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
-    if plan.session.serves != "tonight":
-        plan = replace(plan, session=replace(plan.session, serves="tonight"))
+    if plan.session.serves != Serves.TONIGHT:
+        plan = replace(plan, session=replace(plan.session, serves=Serves.TONIGHT))
     day = begin(plan)
     at = midnight(plan) + timedelta(minutes=plan.session.start_min)
     found: Forecast | None = None
@@ -99,7 +100,7 @@ def _on_record(found: Forecast, at: datetime, number: int) -> Event:
 
 
 def _ends_day(step: Planned, plan: Plan) -> bool:
-    return any(chore.name == step.batch and chore.when == "end of day" for chore in plan.chores)
+    return any(chore.name == step.batch and chore.when == ChoreWhen.END_OF_DAY for chore in plan.chores)
 
 
 def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Event]:
