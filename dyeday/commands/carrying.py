@@ -21,6 +21,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.out_files import put_text
 from dyeday.store.plan_files import is_there
 from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.terms import State
 from dyeday.track.carrying import going_over, overnight, plan_after, story, what_stays
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
@@ -97,7 +98,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
         if old.ended is None:
             raise Refusal(f"{session} is still open; end it with `dyeday close --session {session}`")
         found = old.batches.get(was)
-        if found is None or found.state == "split":
+        if found is None or found.state == State.SPLIT:
             told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
             continue
         made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))

@@ -189,9 +189,9 @@ def summary_data(at: Opened) -> dict[str, object]:
                 "colourway": batch.colourway.name,
                 "base": batch.base.name,
                 "skeins": batch.skeins,
-                "state": batch.state,
+                "state": batch.state.value,
                 "unit": batch.unit,
-                "outcome": batch.outcome,
+                "outcome": batch.outcome.value if batch.outcome is not None else None,
             }
             for batch in at.day.live
         ],

@@ -1,7 +1,7 @@
 """Orders become lots, lots become numbered batches.
 
 Orders of the same colourway and base are one lot. A lot is split into ⌈n / holds⌉ batches for the smallest of
-tray, pot and steamer on its way (a microwave does not limit: pots go in turn), sizes differing by at most one,
+kit on its way that limits a batch (a microwave does not: pots go in turn), sizes differing by at most one,
 larger first, numbered by due date, then by the plan's order.
 """
 
@@ -14,7 +14,8 @@ from itertools import count as count_from
 from math import ceil
 from string import ascii_lowercase
 
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind
 
 MOST_BATCHES = 999
 """as many as three digits tell apart"""
@@ -46,23 +47,23 @@ def lots_of(orders: Iterable[Order]) -> tuple[Lot, ...]:
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 
-def kinds_on_the_way(colourway: Colourway) -> tuple[str, ...]:
-    """Return which of tray, pot, microwave and steamer a colourway passes, in that order."""
-    kinds = {"tray"}
+def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
+    """Return which kinds of kit that yarn lies in a colourway passes, in the order of their table."""
+    kinds = {KitKind.TRAY}
     for layer in colourway.layers:
-        if layer.how == "immersed":
-            kinds.add("pot")
-        kinds |= {UNIT_KIND_OF_HEAT[step.how] for step in layer.heats}
-    return tuple(kind for kind in ("tray", "pot", "microwave", "steamer") if kind in kinds)
+        if layer.how is How.IMMERSED:
+            kinds.add(KitKind.POT)
+        kinds |= {KIT_OF_HEAT[step.how] for step in layer.heats}
+    return tuple(kind for kind in KitKind if kind in kinds)
 
 
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
     """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
     limit: int | None = None
     for kind in kinds_on_the_way(colourway):
-        if kind == "microwave":
-            continue  # its pots go in turn
-        holds = [n for item in kit if item.kind == kind and (n := item.skeins_of(base.skein_g)) is not None]
+        if not KIT_TRAITS[kind].limits_batch:
+            continue
+        holds = [n for item in kit if item.kind is kind and (n := item.skeins_of(base.skein_g)) is not None]
         if holds:
             usable = [n for n in holds if n > 0]
             smallest = min(usable) if usable else 0

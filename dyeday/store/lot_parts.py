@@ -10,6 +10,7 @@ from typing import Any
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Order
 from dyeday.store.lot_lines import Head
+from dyeday.terms import Outcome
 from dyeday.track.lot import DayKept, Kept, Lot
 from dyeday.track.lot_words import words_of
 
@@ -26,7 +27,7 @@ def year_of(number: str, near_year: int) -> int:
 
 def head_of(lot: Lot, session: str | None = None) -> Head:
     """Return the head of the line for a lot's part of one day."""
-    marks = [outcome for outcome in lot.outcomes if outcome != "first"]
+    marks = [outcome.value for outcome in lot.outcomes if outcome is not Outcome.FIRST]
     if any(batch.open_flags for batch in lot.batches):
         marks.append("in-doubt")
     if any(batch.went_back for batch in lot.batches):

@@ -16,6 +16,7 @@ from dyeday.plain import counted
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
 from dyeday.plan.model import HandBatch, Order, Plan
+from dyeday.terms import ClockKind, Cover, State
 from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
@@ -39,14 +40,16 @@ def stays_lines(day: Day) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     lines = []
     live = [batch for batch in day.live if batch.is_live]
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
-        mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.DRY):
+        mine = [batch for batch in live if batch.state == State.DRY and batch.unit == unit]
         pieces = counted(sum(batch.skeins for batch in mine), "piece")
         lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces})")
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
-        nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.COOL):
+        nos = ", ".join(batch.no for batch in live if batch.state == State.COOL and batch.unit == unit)
         lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
-    lines += [f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in ("dry", "cool")]
+    lines += [
+        f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in (State.DRY, State.COOL)
+    ]
     if not lines:
         return ["nothing stays: all is done"]
     return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
@@ -55,7 +58,7 @@ def stays_lines(day: Day) -> list[str]:
 def what_stays(day: Day) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
     return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == 'dry')}")
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}")
         for batch in day.live
         if batch.is_live
     ]
@@ -133,7 +136,7 @@ def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
     found = list(batch.acids)
     for stay in batch.stays:
-        if stay.state in ("soak", "paint", "fix"):
+        if stay.state in (State.SOAK, State.PAINT, State.FIX):
             until = stay.until or while_it_lasts(stay.since)
             bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
             found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
@@ -155,38 +158,38 @@ def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
 
 
 def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
-    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == "dry")
+    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waits, nothing was done yet"
         return
     so_far = minutes(since, now)
-    if batch.state == "dry":
+    if batch.state == State.DRY:
         wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
-    elif batch.state == "cool":
+    elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
         yield f"cooled {length_text(cooled)}{place}, {ready}"
-    elif batch.state == "soak":
+    elif batch.state == State.SOAK:
         enough = so_far >= soak_needed_min(batch, day.plan)
         yield f"lay in its soak {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
     elif batch.open_run is not None:
         yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} by the record: see to it first"
-    elif batch.state in ("paint", "fix"):
+    elif batch.state in (State.PAINT, State.FIX):
         clock = clock_of(day, batch, now)
-        if clock is not None and clock.what == "since" and clock.text:
+        if clock is not None and clock.what == ClockKind.SINCE and clock.text:
             yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
             return
-        left = clock.left_s if clock is not None and clock.what == "wait" else None
+        left = clock.left_s if clock is not None and clock.what == ClockKind.WAIT else None
         tail = (
             "" if left is None else (f", {length_text(left / 60)} until it dries out" if left > 0 else ", drying out")
         )
-        yield f"painted, {batch.cover or 'open'}, not in heat for {length_text(so_far)}{place}{tail}"
-    elif batch.state == "set-aside":
+        yield f"painted, {(batch.cover or Cover.OPEN).value}, not in heat for {length_text(so_far)}{place}{tail}"
+    elif batch.state == State.SET_ASIDE:
         why = f": {batch.notes[-1][1]}" if batch.notes else ""
         yield f"set aside for {length_text(so_far)}{place}{why}"
     else:
-        yield f"{batch.state} for {length_text(so_far)}{place}"
+        yield f"{batch.state.value} for {length_text(so_far)}{place}"
