@@ -230,7 +230,8 @@ def batch_of(
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
     _put_past(day, record, draft, current, now)
-    wanted = [order for order in plan.orders if any(order.item == item for item, _ in record.shares)]
+    keys = {key for item, _ in record.shares for key in record.order_keys(item)}
+    wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)
     days = (due - plan.session.date).days if due is not None else 60
     return Batch(

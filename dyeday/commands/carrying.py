@@ -14,6 +14,7 @@ from dyeday.paper.when import local
 from dyeday.plain import counted, harmless
 from dyeday.plan.as_text import plan_text
 from dyeday.plan.model import Plan
+from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.store import clock
 from dyeday.store.carried import went_over
@@ -42,7 +43,11 @@ def carry(args: Namespace) -> int:
     plan, hand = plan_after(at.day, session, date)
     head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
     text = head + plan_text(plan, hand)
-    read_plan(text)
+    try:
+        read_plan(text)
+    except PlanError as error:
+        what = "; ".join(str(problem) for problem in error.problems[:3])
+        raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     put_text(path, text)
     stays = what_stays(at.day)
     if args.json:

@@ -285,6 +285,8 @@ def _order(o: Order) -> Pairs:
 def _batch(b: HandBatch) -> Pairs:
     yield "no", text(b.no) if b.no else None
     yield "order", text(b.order) if b.order else None
+    yield "colourway", _opt(b.colourway)
+    yield "base", _opt(b.base)
     yield "skeins", _num(b.skeins)
     yield "tag", _opt(b.tag)
     yield "carried", _opt(b.carried)

@@ -135,9 +135,9 @@ def split(
     by_colourway = {item.name: item for item in colourways}
     by_base = {item.name: item for item in bases}
     drafts: list[Batch] = []
-    for lot in lots_of(orders):
-        items = {order.item for order in lot.orders}
-        mine = [batch for batch in hand if batch.order in items and batch.skeins]
+    lots = lots_of(orders)
+    for lot in lots:
+        mine = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
         limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
         counts = [batch.skeins or 0 for batch in mine]
         counts += sizes(lot.skeins - sum(counts), limit)
@@ -157,10 +157,20 @@ def split(
     return tuple(sorted(tagged, key=lambda batch: (int(batch.no.rstrip(ascii_lowercase)), batch.no)))
 
 
+def lots_named(lots: Sequence[Lot], batch: HandBatch) -> list[Lot]:
+    """Return the lots a hand-made batch may be of: several where its order's item is not enough to tell."""
+    return [
+        lot
+        for lot in lots
+        if batch.colourway in ("", lot.colourway)
+        and batch.base in ("", lot.base)
+        and any(order.item == batch.order for order in lot.orders)
+    ]
+
+
 def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:
     """Return (index of the hand-made batch, what is wrong, what would be right) for every one that cannot be."""
     out = []
-    items = [order.item for order in orders]
     lots = lots_of(orders)
     used: dict[int, int] = {}
     numbers: set[str] = set()
@@ -171,12 +181,17 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tupl
         numbers.add(no)
         if batch.order is None:
             continue
-        if items.count(batch.order) > 1:
-            out.append((n, f"several orders are called {batch.order!r}", "give each order its own name"))
+        named = lots_named(lots, batch)
+        if len(named) > 1:
+            what = f"several orders are called {batch.order!r}"
+            out.append((n, what, "add the colourway and base of the one meant to this [[batch]]"))
             continue
-        lot = next((i for i, lot in enumerate(lots) if batch.order in {o.item for o in lot.orders}), None)
-        if lot is None:
+        if not named:
+            if any(order.item == batch.order for order in orders):
+                what = f"no order {batch.order!r} has this batch's colourway and base"
+                out.append((n, what, "write those of its [[order]]"))
             continue
+        lot = lots.index(named[0])
         used[lot] = used.get(lot, 0) + (batch.skeins or 0)
         if used[lot] > lots[lot].skeins:
             what = f"the batches of {batch.order!r} hold {used[lot]} skeins"

@@ -267,6 +267,10 @@ class Extra:
     """money per mL or g"""
 
 
+OrderKey = tuple[str, str, str]
+"""(item, colourway, base): by which an order is known"""
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """What somebody wants: so many skeins of a colourway on a base."""
@@ -286,6 +290,10 @@ class Order:
     sample: bool = False
     """dyed and not sold: for the shade card, a fair, a photo"""
 
+    @property
+    def key(self) -> OrderKey:
+        return self.item, self.colourway, self.base
+
 
 @dataclass(frozen=True, slots=True)
 class HandBatch:
@@ -297,6 +305,9 @@ class HandBatch:
     tag: str = ""
     carried: str = ""
     """the session and number it comes from: "2026-03-14-1/03"; its story comes with it"""
+    colourway: str = ""
+    """with ``base`` tells apart orders that share their item; may be empty where ``order`` alone is enough"""
+    base: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from dyeday import units
 from dyeday.plain import brief, harmless
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.lines import Path, nearest_line
 from dyeday.plan.problems import PlanError, Problem, closest, near
 
@@ -98,7 +99,7 @@ class Table:
             self.lacks(key, f"{self.label} has no {key}", f"add {key} = {example}")
         return self.raw.get(key)
 
-    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = 80) -> str:
+    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
         raw = self.get(key, required=required, example='"…"')
         if raw is None:
             return default

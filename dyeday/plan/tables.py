@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
+from dataclasses import replace
 
 from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
+from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.model import (
     MOST_PIECES,
     MOST_SPARE,
@@ -244,6 +246,8 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
         carried = ""
     if carried and not t.has("order"):
         t.lacks("order", "this batch is carried over and has no order", "add order and skeins as `carry` writes them")
-    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40), carried=carried)
+    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=LONGEST_TAG), carried=carried)
+    if order is not None:
+        batch = replace(batch, colourway=t.text("colourway"), base=t.text("base"))
     t.finish()
     return batch

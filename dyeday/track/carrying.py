@@ -6,7 +6,8 @@ day can tell (too much in one, too little in a tank) goes over as the doubts it 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
@@ -15,7 +16,8 @@ from typing import Any
 from dyeday.plain import counted
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
-from dyeday.plan.model import HandBatch, Order, Plan
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
+from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.terms import ClockKind, Cover, State
 from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
@@ -71,23 +73,27 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     old plan said is used by now.
     """
     old = day.plan
-    hand, counts = [], dict[str, int]()
+    hand, counts = [], dict[OrderKey, int]()
     strays: list[Order] = []
+    known = {order.key for order in old.orders}
     for batch in going_over(day):
-        items = [item for item, _ in batch.shares]
-        orders = {order.item: order for order in old.orders}
-        item = next((item for item in items if item in orders), None)
-        if item is None:
-            item = f"carried {batch.no}"
-            strays.append(Order(item, batch.colourway.name, batch.base.name, batch.skeins))
-        for each, count in batch.shares:
-            if each in orders:
-                counts[each] = counts.get(each, 0) + count
-        missing = batch.skeins - sum(count for each, count in batch.shares if each in orders)
-        counts[item] = counts.get(item, 0) + missing
-        hand.append(HandBatch(batch.no, item, batch.skeins, batch.tag, f"{session}/{batch.no}"))
-    orders_left = [replace(o, skeins=counts[o.item], spare=0) for o in old.orders if counts.get(o.item, 0) > 0]
-    orders_left += [replace(order, skeins=counts[order.item]) for order in strays]
+        mine = [(_order_key(batch, item, known), count) for item, count in batch.shares]
+        found = [(key, count) for key, count in mine if key is not None]
+        if found:
+            key = found[0][0]
+        else:
+            stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
+            strays.append(stray)
+            key = stray.key
+        for each, count in found:
+            counts[each] = counts.get(each, 0) + count
+        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in found)
+        tag = batch.tag[:LONGEST_TAG].strip()
+        hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
+    orders_left = _left(old.orders, counts)
+    orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
+    items = Counter(item for item, _, _ in {order.key for order in orders_left})
+    hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
     plan = replace(
         old,
         session=_hours(day, date),
@@ -101,9 +107,34 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     return plan, tuple(hand)
 
 
+def _order_key(batch: BatchRecord, item: str, known: Collection[OrderKey]) -> OrderKey | None:
+    return next((key for key in batch.order_keys(item) if key in known), None)
+
+
+def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
+    """Return the orders with the pieces still to be done.
+
+    Of orders alike in item, colourway and base the first was filled first, so the last ones are left; pieces beyond
+    what they ask for go to the first.
+    """
+    left, out = dict(counts), list[Order]()
+    first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
+    for n, order in reversed(list(enumerate(orders))):
+        much = left.get(order.key, 0)
+        take = much if first[order.key] == n else min(much, order.skeins + order.spare)
+        if take > 0:
+            out.insert(0, replace(order, skeins=take, spare=0))
+            left[order.key] = much - take
+    return out
+
+
 def _hours(day: Day, date: Date) -> Any:
     session = day.plan.session
-    name = session.name if session.name.endswith(NEXT_DAY) else f"{session.name[: 80 - len(NEXT_DAY)]}{NEXT_DAY}"
+    name = (
+        session.name
+        if session.name.endswith(NEXT_DAY)
+        else f"{session.name[: LONGEST_NAME - len(NEXT_DAY)]}{NEXT_DAY}"
+    )
     hours = dict[str, Any](name=name, date=date)
     if session.tomorrow:
         spans = sorted(session.tomorrow)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
 from dyeday.terms import ReadingKind, RunEdge, State
@@ -159,6 +160,9 @@ def _refuse_order(day: Day, event: Event) -> None:
     ):
         if name not in known:
             raise EventError(f"{name!r} is not in the plan", near(name, known))
+    for key, text in (("item", order.item), ("parcel", order.parcel)):
+        if not isinstance(text, str) or len(text) > LONGEST_NAME:
+            raise EventError(f"the order's {key} is not a text of at most {LONGEST_NAME} characters", "shorten it")
     if order.skeins < 1:
         raise EventError("an order has one skein or more", "give skeins")
 

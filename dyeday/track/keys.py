@@ -11,6 +11,7 @@ from typing import Any
 from dyeday.craft.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.exhaustion import BY_EYE
 from dyeday.plain import brief, harmless
+from dyeday.plan.limits import LONGEST_NOTE, LONGEST_TAG
 from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.problems import near
 from dyeday.terms import (
@@ -71,8 +72,16 @@ class EventKind:
 
 
 def _text(key: str, value: Any) -> str:
-    if not isinstance(value, str) or len(value) > 1000:
-        raise EventError(f"{key} is not a text of at most 1000 characters", f'write "{key}": "…"')
+    return _short_text(key, value, LONGEST_NOTE)
+
+
+def _tag(key: str, value: Any) -> str:
+    return _short_text(key, value, LONGEST_TAG)
+
+
+def _short_text(key: str, value: Any, longest: int) -> str:
+    if not isinstance(value, str) or len(value) > longest:
+        raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
     return harmless(value).strip()
 
 
@@ -188,7 +197,7 @@ KINDS: dict[str, EventKind] = {
     "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY}),
     "split": EventKind(True, ("into",), {"into": _into, **_WHY}),
     "counted": EventKind(True, ("skeins",), {"skeins": _count(1, MOST_PIECES), **_WHY}),
-    "tagged": EventKind(True, ("tag",), {"tag": _text, **_WHY}),
+    "tagged": EventKind(True, ("tag",), {"tag": _tag, **_WHY}),
     "covered": EventKind(True, ("cover",), {"cover": _term(Cover)}),
     "note": EventKind(False, ("note",), {"note": _text}),
     "alarm": EventKind(False, ("alarm", "is"), {"alarm": _text, "is": _term(AlarmIs),

@@ -57,7 +57,7 @@ def _lot(
     now: Now,
 ) -> Lot:
     first, plan = batches[0], day.plan
-    items = {item for batch in batches for item, _ in batch.shares}
+    keys = {key for batch in batches for item, _ in batch.shares for key in batch.order_keys(item)}
     names = dict.fromkeys(name for layer in first.colourway.layers for name in layer.dyes)
     return Lot(
         number=number,
@@ -72,7 +72,7 @@ def _lot(
         water=plan.water,
         zone=plan.session.zone,
         batches=tuple(_batch(day, session_id, batch, changes, now) for batch in batches),
-        orders=tuple(order for order in plan.orders if order.item in items),
+        orders=tuple(order for order in plan.orders if order.key in keys),
     )
 
 

@@ -126,7 +126,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         for order in day.plan.orders:
-            mine = sums.setdefault((order.item, order.colourway, order.base), _Sums(order))
+            mine = sums.setdefault(order.key, _Sums(order))
             mine.wanted += order.skeins
             mine.spare += order.spare
         for record in came_in(day).values():
