@@ -32,16 +32,6 @@ _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 """Powers of °C, fitted to IAPWS-IF97 within 0.02 from 0 to 100 °C."""
 
 
-def water_kj_per_kg_k(celsius: float) -> float:
-    """Give the specific heat of liquid water at 0 to 100 °C (IAPWS-IF97).
-
-    Raises:
-        RefusedError: the temperature is out of range.
-    """
-    at = between(celsius, 0, 100, "the temperature in °C")
-    return sum(factor * at**power for power, factor in enumerate(_WATER_KJ_PER_KG_K))
-
-
 def water_kj_per_kg(from_c: float, to_c: float) -> float:
     """Give the heat that takes a kilogram of water from one temperature to another, 0 to 100 °C.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dyeday.craft.acid_kinds import VINEGAR_PCT
-from dyeday.craft.cooling import USUAL_MIN
+from dyeday.craft.cooling import OUT_MIN, POT_MIN
 
 ACID_PCT = {"vinegar": VINEGAR_PCT}
 """strength by kind of acid, % w/v; the others have none until it is said"""
@@ -26,8 +26,8 @@ class UsualLayer:
     cool_min: float
 
 
-_PUT_ON = UsualLayer(90.0, "wrapped", "soak", USUAL_MIN["out"])
-_IMMERSED = UsualLayer(2000.0, "lidded", "bath", USUAL_MIN["pot"])
+_PUT_ON = UsualLayer(90.0, "wrapped", "soak", OUT_MIN)
+_IMMERSED = UsualLayer(2000.0, "lidded", "bath", POT_MIN)
 
 
 def usual_layer(how: str) -> UsualLayer:

@@ -1,20 +1,11 @@
-"""Lengths, circuits and money."""
+"""Grades of stain, circuits and money."""
 
 from __future__ import annotations
 
 import pytest
 
-from dyeday.craft import colour_difference, cost, electric, yarn
+from dyeday.craft import colour_difference, cost, electric
 from dyeday.craft.refusal import RefusedError
-
-
-def test_a_mini_is_a_length_by_its_weight() -> None:
-    assert yarn.length_m(20, 420, 100) == pytest.approx(84)
-
-
-def test_a_lot_makes_whole_pieces_only() -> None:
-    assert yarn.pieces(590, 100) == 5
-    assert yarn.pieces(300, 0.1) == 3000
 
 
 def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:
@@ -68,8 +59,25 @@ def test_a_cost_without_skeins_or_with_a_negative_price_is_refused() -> None:
         cost.lot_cost(1, yarn_price_per_skein=-1)
 
 
-def test_grades_compare_as_numbers_and_strange_ones_are_refused() -> None:
-    assert colour_difference.grade_value("4-5") == 4.5
-    assert colour_difference.grade_value("1") == 1
-    with pytest.raises(RefusedError, match="4-5"):
-        colour_difference.grade_value("6")
+@pytest.mark.parametrize(
+    ("delta_e", "grade"),
+    # Ratings 4.75, 4.74, 4.25 and 4.24: ISO 105-A04's table puts the first two at 5 and 4-5, the last at 4-5 and 4.
+    [(0.25 / 0.23, "5"), (0.26 / 0.23, "4-5"), (0.75 / 0.23, "4-5"), (0.76 / 0.23, "4"), (60.0, "1")],
+)
+def test_a_rating_in_the_middle_of_two_grades_gives_the_better(delta_e: float, grade: str) -> None:
+    white = (94.0, 0.0, 3.0)
+
+    assert colour_difference.stain_grade(white, (94.0 - delta_e, 0.0, 3.0)) == grade
+
+
+def test_a_stain_of_colour_counts_less_than_as_much_grey() -> None:
+    white = (94.0, 0.0, 3.0)
+
+    assert colour_difference.stain_grade(white, (87.0, 0.0, 3.0)) == "3-4"
+    assert colour_difference.stain_grade(white, (94.0, 7.0, 3.0)) == "4"
+
+
+@pytest.mark.parametrize("cloth", [(101.0, 0.0, 0.0), (90.0, 300.0, 0.0), (float("nan"), 0.0, 0.0)])
+def test_a_colour_that_cannot_be_is_refused(cloth: colour_difference.Lab) -> None:
+    with pytest.raises(RefusedError):
+        colour_difference.stain_grade((94.0, 0.0, 3.0), cloth)
