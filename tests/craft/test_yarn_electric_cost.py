@@ -13,13 +13,28 @@ def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:
 
     assert load.amps == pytest.approx(22.92, abs=0.01)
     assert load.share == pytest.approx(1.146, abs=0.001)
-    assert [line.split(", ")[1] for line in load.exceeds] == [
-        "the circuit",
-        "the lead",
-        "80 % of the circuit for long loads",
-    ]
+    assert load.exceeds == (
+        "22.9 A (2750 W) is more than 20 A, the circuit",
+        "22.9 A (2750 W) is more than 15 A, the lead",
+        "22.9 A (2750 W), as a long load at 125 % 28.6 A, is more than 20 A, the circuit "
+        "(NFPA 70, 2011 edition, 210.20(A))",
+    )
     assert "licensed electrician" in load.defer
     assert "local codes" in load.defer
+
+
+def test_one_appliance_and_all_of_them_together_are_two_rules() -> None:
+    # NFPA 70, 2011 edition: 210.23(A)(1) for one appliance on a plug, 210.20(A) for continuous loads at 125 %.
+    alone = electric.circuit_load({"pot": 1700}, 120, 15, continuous_share=0.8).exceeds
+    together = electric.circuit_load({"pot": 800, "steamer": 800}, 120, 15, continuous_share=0.8).exceeds
+    unasked = electric.circuit_load({"pot": 1700}, 120, 15).exceeds
+
+    assert "14.2 A of pot alone is more than 12 A" in alone[0]
+    assert "210.23(A)(1)" in alone[0]
+    assert "210.20(A)" in alone[1]
+    assert len(together) == 1
+    assert "as a long load at 125 % 16.7 A, is more than 15 A" in together[0]
+    assert unasked == ()
 
 
 def test_a_circuit_within_its_limits_passes_none() -> None:
