@@ -17,7 +17,7 @@ from dyeday.craft.speciation import speciate
 from dyeday.craft.water import CACO3_G_PER_MOL, RawWater
 
 SAME_PH = 1e-4
-"""pH difference below which a bath counts as being at its target."""
+"""pH difference below which a bath counts as being at its target. Numerical choice: no meter reads it."""
 
 MUCH_VINEGAR_SHARE = 0.1
 """Acid above this share of the bath is remarked on. Common practice, no source."""
@@ -174,7 +174,10 @@ def _dose(
 
 
 def _let_go(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
-    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L."""
+    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L.
+
+    At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
+    """
     litres = bath.volume_l
     mix = speciate(
         ph,

@@ -45,12 +45,14 @@ def _real(colour: Lab) -> Lab:
 
 
 def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
+    """ΔE_GS of ISO 105-A04:1989, from memory."""
     lighter, redder, yellower = (after - before for before, after in zip(white, cloth, strict=True))
     in_colour = sqrt(redder**2 + yellower**2)  # the same as √(ΔE² − ΔL²)
     return sqrt(lighter**2 + in_colour**2) - 0.4 * in_colour
 
 
 def _rating(difference: float) -> float:
+    """SSR of ISO 105-A04:1989, from memory."""
     near = 5 - 0.23 * difference
     far = 6.1 - 1.45 * log(difference) if difference > 0 else near
     return far if far <= 4 else near

@@ -142,6 +142,7 @@ def dry_weight_g(
 
 
 def _depression_c(air_c: float, humidity_pct: float) -> float:
+    """How far wet yarn stays below the air; below 0.01 °C it dries nothing (numerical choice)."""
     depression_c = air_c - wet_bulb_c(air_c, humidity_pct)
     if not depression_c > 0.01:
         raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
@@ -149,20 +150,23 @@ def _depression_c(air_c: float, humidity_pct: float) -> float:
 
 
 def _over_water(air_c: float, bulb_c: float) -> float:
-    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb."""
+    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb; ASHRAE, from memory."""
     held = (2501 - 2.326 * bulb_c) * _mixing_ratio(saturation_kpa(bulb_c)) - 1.006 * (air_c - bulb_c)
     return held / (2501 + 1.86 * air_c - 4.186 * bulb_c)
 
 
 def _over_ice(air_c: float, bulb_c: float) -> float:
-    """The same where the surface is frozen; pressure over ice 0.61115 exp(22.452 T / (T + 272.55)), Sonntag 1990,
-    from memory."""
+    """The same where the surface is frozen (ASHRAE, from memory).
+
+    Pressure over ice 0.61115 exp(22.452 T / (T + 272.55)), Sonntag 1990, from memory.
+    """
     ice_kpa = 0.61115 * exp(22.452 * bulb_c / (272.55 + bulb_c))
     held = (2830 - 0.24 * bulb_c) * _mixing_ratio(ice_kpa) - 1.006 * (air_c - bulb_c)
     return held / (2830 + 1.86 * air_c - 2.1 * bulb_c)
 
 
 def _mixing_ratio(vapour_kpa: float) -> float:
+    """Vapour per dry air by weight: 0.621945 is the ratio of their molar masses (ASHRAE, from memory)."""
     return 0.621945 * vapour_kpa / (AIR_KPA - vapour_kpa)
 
 

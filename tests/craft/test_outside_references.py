@@ -50,6 +50,17 @@ def test_saturation_pressure_agrees_with_iapws(air_c: float) -> None:
     assert drying.saturation_kpa(air_c) == pytest.approx(theirs_kpa, rel=0.0015)
 
 
+@pytest.mark.parametrize(
+    ("altitude_m", "kpa"),
+    # ISO 2533:1975, table of the standard atmosphere, from memory.
+    [(0, 101.325), (500, 95.461), (1000, 89.876), (1500, 84.560), (2000, 79.501), (3000, 70.121)],
+)
+def test_where_water_boils_agrees_with_iapws_and_the_standard_atmosphere(altitude_m: float, kpa: float) -> None:
+    theirs_c = library("iapws").iapws97._TSat_P(kpa / 1000) - 273.15
+
+    assert heat.boils_c(altitude_m) == pytest.approx(theirs_c, abs=0.1)
+
+
 @pytest.mark.parametrize("lighter", [0.0, -3.0, -9.0])
 @pytest.mark.parametrize("redder", [0.0, 1.5, 7.0])
 def test_a_stain_is_graded_from_colour_sciences_difference(lighter: float, redder: float) -> None:
