@@ -17,6 +17,7 @@ from dyeday.craft import (
     colour_difference,
     cooling,
     drying,
+    dye_classes,
     electric,
     exhaustion,
     fibres,
@@ -58,7 +59,6 @@ LEFT_OUT = {
     ("yarn count", "Nm 80/2"): COUNT,
     ("yarn count", "250 tex"): COUNT,
     ("ramp time", ""): "a subtraction; no function gives it",
-    ("dyebath pH", ""): GUIDANCE,
     ("acid owf", ""): GUIDANCE,
     ("fix time", ""): GUIDANCE,
     ("steam", ""): GUIDANCE,
@@ -129,7 +129,7 @@ def test_every_row_left_out_is_named_with_a_reason_and_no_reason_is_idle() -> No
     unused = [key for key in LEFT_OUT if not any(key[0] == row["topic"] and key[1] in row["inputs"] for row in ROWS)]
 
     assert unused == []
-    assert sum(1 for row in ROWS if left_out(row)) == 54
+    assert sum(1 for row in ROWS if left_out(row)) == 53
     assert len(ROWS) == 214
 
 
@@ -231,6 +231,13 @@ def check_hardness_units(row: Row) -> None:
         assert near(row, water.MG_L_CACO3_PER[unit])
         if "dKH" in expected:
             assert near(row, water.MG_L_CACO3_PER[unit] / water.MG_L_CACO3_PER["°dH"], numbers(expected)[-1])
+
+
+@covers("dyebath pH")
+def check_dyebath_ph(row: Row) -> None:
+    names = row["inputs"].split(" / ")
+    wanted = [tuple(float(end) for end in span.split("-")) for span in row["expected"].split(" / ")]
+    assert [tuple(dye_classes.ph_of_class(name)) for name in names] == wanted
 
 
 @covers("wool acid", "wool acid model")
