@@ -39,7 +39,7 @@ def check(args: Namespace) -> int:
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
     from dyeday.commands.carrying import day_with_carried
     from dyeday.paper.timetable import verdict_lines
-    from dyeday.plan.advice import advice
+    from dyeday.plan.advice import advice, without_effect
     from dyeday.track.flags.stock import shortages
 
     path = Path(args.plan)
@@ -55,7 +55,8 @@ def check(args: Namespace) -> int:
         return 1
     own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, told_of_shelf = stocked(args, plan)
-    found = advice(plan)
+    old_keys, unusual = without_effect(text), advice(plan)
+    found = (*old_keys, *unusual)
     own = own_times(data_folder(args.data))
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))

@@ -134,7 +134,7 @@ def _changed(node: ast.AST) -> ast.AST:
     return new
 
 
-def _other(value: object) -> object:
+def _other(value: object) -> float:
     if isinstance(value, bool):
         return not value
     if isinstance(value, int):
