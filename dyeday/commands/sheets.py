@@ -52,6 +52,11 @@ def sheet(args: Namespace) -> int:
         return _put_out(args, _of_plan(args, plan), folder, plan)
     if args.kind == "lot":
         return _lot(args)
+    if args.kind == "cautions":
+        from dyeday.paper.cautions import cautions_sheet
+
+        # They are read before there is any session.
+        return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
     at = opened(args, reading=True)
     return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
 

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.plans import load
 from dyeday.commands.stocked import stocked, studio_library
+from dyeday.paper.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.measured import mix_from, volume
 from dyeday.paper.weighing import to_weigh
 from dyeday.plan.doses import Dose, refusal
@@ -16,10 +17,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 from dyeday.track.meaning import acid_text
 
-CAUTION_WEIGH = (
-    "Dust mask on before a jar is opened, no fan, nobody else in the room; gloves on, acid into water, never with "
-    "bleach. The makers' safety sheets and local codes go before this."
-)
+CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
 
 def weigh(args: Namespace) -> int:

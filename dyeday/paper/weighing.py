@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from dyeday.paper.cautions import DEFERS, cautions_of
+from dyeday.paper.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.paper.measured import mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.plain import counted
@@ -75,7 +75,7 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
     if not weighed.batches:
         yield Together((Words("Nothing is left to weigh out."),))
         return
-    yield Together((*cautions_of("Powder", "Acid"), Words(DEFERS)), "BEFORE A JAR IS OPENED")
+    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE A JAR IS OPENED")
     yield Together(tuple(_mixes(plan, weighed)), "TO MIX FOR THE WHOLE DAY")
     for said in warnings(plan, weighed):
         yield Together((Words(said),), "TO MIND")

@@ -31,6 +31,12 @@ from dyeday.terms import (
 
 MOST_PIECES = 5000
 """of an order or a batch; more is a slip of the finger"""
+HOLD_MIN = 30.0
+"""least time at heat of a section; common practice, no source"""
+DARK_PCT = 2.0
+"""a section above it needs longer; common practice, no source"""
+DARK_HOLD_MIN = 45.0
+"""least time at heat of a section above `DARK_PCT`; common practice, no source"""
 MOST_SPARE = 500
 """of an order"""
 PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
@@ -150,7 +156,7 @@ class Dye:
     on_hand_g: float | None = None
     price_per_g: float | None = None
     min_steam_min: float | None = None
-    """None: 30 min, 45 where a section carries more than 2 % of it"""
+    """None: `HOLD_MIN`, or `DARK_HOLD_MIN` where a section carries more than `DARK_PCT` of all its dyes"""
     expected_exhaustion_pct: float | None = None
     bottle_ml: float = 0.0
     """solution left from another day"""
@@ -419,19 +425,19 @@ class Plan:
         return known.solution_pct if known is not None else Dye(dye).solution_pct
 
     def dye_minimum_min(self, layer: Layer) -> float:
-        """Return the longest hold at heat that any dye of ``layer`` needs, in minutes.
+        """Return the longest hold at heat that any section of ``layer`` needs, in minutes.
 
-        30 min, 45 min for a section above 2 % DOS (common practice), unless the dye says its own.
+        30 min, 45 min where all dyes of the section together are above 2 % DOS (common practice, no source); a dye
+        that says its own needs that instead.
         """
         longest = 0.0
         for section in layer.sections:
-            for name, amount in section.dyes:
+            # 2.0 % put together of 0.7, 0.7 and 0.6 is not above 2 % by its last binary digit.
+            dark = layer.powder_g_per_100g is None and sum(pct for _, pct in section.dyes) > DARK_PCT + 1e-9
+            for name, _ in section.dyes:
                 dye = self.dye(name)
-                if dye is not None and dye.min_steam_min is not None:
-                    longest = max(longest, dye.min_steam_min)
-                else:
-                    dark = layer.powder_g_per_100g is None and amount > 2.0
-                    longest = max(longest, 45.0 if dark else 30.0)
+                own = dye.min_steam_min if dye is not None else None
+                longest = max(longest, own if own is not None else DARK_HOLD_MIN if dark else HOLD_MIN)
         return longest
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dyeday.craft.acid_kinds import VINEGAR_PCT
-from dyeday.craft.cooling import USUAL_MIN
+from dyeday.craft.cooling import OUT_MIN, POT_MIN
 from dyeday.terms import AcidKind, AcidPlace, Cover, How
 
 ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
@@ -25,8 +25,8 @@ class UsualLayer:
     cool_min: float
 
 
-_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, USUAL_MIN["out"])
-_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, USUAL_MIN["pot"])
+_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
+_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, POT_MIN)
 
 
 def usual_layer(how: How) -> UsualLayer:

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday import units
+from dyeday.craft.colour_difference import Lab, stain_grade
 from dyeday.plain import harmless
 from dyeday.plan.table import clock_min
 from dyeday.terms import ReadingKind
@@ -32,7 +33,8 @@ def typed_reading(name: ReadingKind, text: str) -> Any:
     """Return the value of a reading called ``name`` typed as ``text``.
 
     Temperatures and weights take a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
-    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only.
+    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only. A
+    cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
     Raises ValueError saying what is wrong; a QuantityError says what would be right too.
     """
     return check_keys("reading", {"reading": name.value, "value": _value(name, text.strip())})["value"]
@@ -48,10 +50,18 @@ def _value(name: ReadingKind, text: str) -> Any:
         return dict(zip(("match", "left_l", "first_l"), parts, strict=False))
     if name is ReadingKind.ABSORBANCE:
         return dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
+    if name is ReadingKind.CLOTH and len(lab := re.split(r"[\s;/]+", text)) == 6:
+        white, stained = ((lab[i], lab[i + 1], lab[i + 2]) for i in (0, 3))
+        return stain_grade(_lab(white), _lab(stained))
     if name in WORDS_OF:
         begun = [word for word in WORDS_OF[name] if word.startswith(text.casefold())]
         return text.casefold() if text.casefold() in WORDS_OF[name] or len(begun) != 1 else begun[0]
     return text
+
+
+def _lab(typed: tuple[str, str, str]) -> Lab:
+    light, red, yellow = (units.number(part) for part in typed)
+    return light, red, yellow
 
 
 def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:

@@ -286,6 +286,17 @@ def test_a_dye_needs_thirty_minutes_of_steam_and_forty_five_above_two_percent() 
     assert [p.dye_minimum_min(p.colourways[0].layers[0]) for p in (pale, dark, own)] == [30, 45, 50]
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "hold_min"), [(1.9, 1.9, 45), (1.0, 1.0, 30), (1.0, 1.1, 45), (0.2, 0.1, 30), (2.0, 0.1, 45)]
+)
+def test_the_whole_sections_depth_counts_not_each_dyes(one: float, other: float, hold_min: float) -> None:
+    """Common practice: a section of 1.9 % and 1.9 % is a dark one."""
+    dyes = f'{{ "Peat" = {one}, "Moss" = {other} }}'
+    found = plan({"colourway.sections": f"[{{ share = 100, dyes = {dyes} }}]"}, more='\n[[dye]]\nname = "Moss"\n')
+
+    assert found.dye_minimum_min(found.colourways[0].layers[0]) == hold_min
+
+
 def test_an_immersed_layer_has_defaults_of_its_own() -> None:
     """20 L/kg, lidded, its acid in the bath, five hours to cool; liquor in L per kg."""
     layer = plan({"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}).colourways[0].layers[0]
