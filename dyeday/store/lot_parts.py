@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Order
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.lot_lines import Head
+from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.search_words import words_of
 from dyeday.terms import Outcome
-from dyeday.track.lot import DayKept, Kept, Lot
-from dyeday.track.lot_words import words_of
 
 Lines = Sequence[tuple[Head, bytes]]
 """a number's lines, each its head and the bytes of its body"""
