@@ -28,6 +28,7 @@ from dyeday.bench.reads import Reads
 from dyeday.bench.rest import RestOfDay
 from dyeday.bench.wishing import Wishes
 from dyeday.paper.when import local
+from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.store.durable import StoreError
 from dyeday.track.instant import whole_min
 from dyeday.track.keys import STATES, EventError
@@ -162,7 +163,7 @@ class Acts:
         if batch is None:
             return
 
-        ask = AskText(f"Note on {batch.no}", drafts=self.keeper.drafts)
+        ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
         self.ask(ask, lambda text: self.record(Draft("note", batch.no, {"note": text})))
 
     def back_date(self) -> None:

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import local
+from dyeday.plan.limits import LONGEST_TAG, no_longer_than
 from dyeday.plan.typed import count_of
 from dyeday.track.events import Event
 from dyeday.track.record import BatchRecord
@@ -45,7 +46,7 @@ class Edits:
         self.acts.ask(ask, lambda what: todo[what](batch) if what in todo else self._dye(batch, what))
 
     def _tag(self, batch: BatchRecord) -> None:
-        ask = AskText(f"{batch.no} is tied with (- where the tag is lost)", batch.tag)
+        ask = AskText(f"{batch.no} is tied with (- where the tag is lost)", batch.tag, no_longer_than(LONGEST_TAG))
         self.acts.ask(ask, lambda text: self.acts.record(Draft("tagged", batch.no, {"tag": text.strip().strip("-")})))
 
     def _count(self, batch: BatchRecord) -> None:
@@ -82,7 +83,7 @@ class Edits:
             self._tags(others)
 
         label = f"{no} is tied with (return: {tag or 'nothing'})"
-        self.acts.screen.app.push_screen(AskText(label), tied)
+        self.acts.screen.app.push_screen(AskText(label, understand=no_longer_than(LONGEST_TAG)), tied)
 
     def _overdye(self, batch: BatchRecord) -> None:
         names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]

@@ -90,7 +90,7 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     orders_left = _left(old.orders, counts)
     orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
     items = Counter(item for item, _, _ in {order.key for order in orders_left})
-    hand = [one if items[one.order] > 1 else replace(one, colourway="", base="") for one in hand]
+    hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
     plan = replace(
         old,
         session=_hours(day, date),
