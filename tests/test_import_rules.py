@@ -12,34 +12,10 @@ import pytest
 from tests.fakes import ROOT
 
 ORDER = (
-    "text",
-    "craft",
-    "terms",
-    "units",
-    "plan",
-    "track",
-    "ahead",
-    "studio",
-    "store",
-    "paper",
-    "bench",
-    "commands",
-    "cli",
+    *("text", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
+    *("store", "paper", "bench", "commands", "cli"),
 )
-HEADLESS = (
-    "text",
-    "craft",
-    "terms",
-    "units",
-    "plan",
-    "track",
-    "ahead",
-    "studio",
-    "store",
-    "paper",
-    "commands",
-    "cli",
-)
+HEADLESS = tuple(room for room in ORDER if room != "bench")
 
 
 def modules() -> list[Path]:
