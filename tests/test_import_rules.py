@@ -106,6 +106,6 @@ def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
             )
         ),
         *(f"dyeday.ahead.{name}" for name in ("forecast", "problem", "search", "tabulate")),
-        *("dyeday.plan.read", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets"),
+        *("dyeday.plan.read", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets", "sqlite3"),
     }
     assert late & loaded == set()

@@ -9,6 +9,8 @@ from dyeday.commands.common import Refusal, UsageError, answer, complain, opened
 from dyeday.paper.when import clock_on
 from dyeday.plain import counted, json_text
 from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.records.catching_up import known_sessions
 from dyeday.track.events import make
 from dyeday.track.fold import effective
 from dyeday.track.told import event_text
@@ -19,7 +21,11 @@ WHOLE_DAY = "day"
 
 def list_sessions(args: Namespace) -> int:
     kept = sessions(args)
-    rows = kept.listed()
+    try:
+        known = known_sessions(kept.folder.parent)
+    except StoreError:
+        known = {}  # told already; every file is opened
+    rows = kept.listed(known)
     if args.json:
         answer([asdict(row) for row in rows])
     elif not rows and not kept.unreadable:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from argparse import Namespace
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
@@ -112,13 +113,15 @@ def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
     came = {event.batch for event in session.events if event.kind == "carried"}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
     events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
-    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session.about.id)
     session.add(events)
-    for event in events:
-        source = str(event.data["from"]), str(event.data["was"])
-        if source in gone:
-            told.append(_twice(str(event.batch), source, gone[source]))
-    return told
+    return [*told, *went_twice(kept, session.about.id, events)]
+
+
+def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:
+    """Return what is told of batches that came over into a session and went over into another already."""
+    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session)
+    sources = [(event.batch, (str(event.data["from"]), str(event.data["was"]))) for event in events]
+    return [_twice(str(batch), source, gone[source]) for batch, source in sources if source in gone]
 
 
 def _twice(no: str, source: tuple[str, str], other: str) -> str:

@@ -6,7 +6,7 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, copy_records, read_text, say, sessions
 from dyeday.commands.stocked import own_times, stocked, studio_library
 from dyeday.plain import counted
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
@@ -96,7 +96,7 @@ def begin(args: Namespace) -> int:
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
-    from dyeday.commands.carrying import bring_over, coming_over, told_of_night
+    from dyeday.commands.carrying import bring_over, coming_over, told_of_night, went_twice
 
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
@@ -106,9 +106,11 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
     own = own_times(data_folder(args.data))
     if going_on is None:
-        coming_over(kept, plan, now)  # refuses before anything is begun
-        session = kept.begin(plan, source, text, now)
-        return session, [*bring_over(kept, session, now), *told_of_night(session, now, own)]
+        came, told = coming_over(kept, plan, now)  # refuses before anything is begun
+        session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
+        copy_records(args)
+        told += went_twice(kept, session.about.id, came)
+        return session, [*told, *told_of_night(session, now, own)]
     if going_on.about.digest == digest_of(text):
         return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, own)]
     if not args.take_changes:

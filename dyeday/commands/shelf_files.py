@@ -12,7 +12,7 @@ from dyeday.commands.common import Refusal
 from dyeday.plain import csv_original, csv_text, harmless, strict_json
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
-from dyeday.store.shelf import row_of
+from dyeday.store.records.shelf import row_of
 from dyeday.track.outlook import Outlook
 from dyeday.track.shelf import KINDS, THINGS, Move, Shelf
 

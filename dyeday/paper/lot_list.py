@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.measuring import figure
 from dyeday.paper.page import WIDTH, clip, pad
-from dyeday.store.lot_index import Row
 from dyeday.track.instant import iso
 from dyeday.track.lot import Lot
+from dyeday.track.lot_view import LotRow
 
 NUMBER_CELLS = 13
 COLUMNS = (
@@ -18,10 +18,10 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def list_lines(rows: Sequence[Row], width: int = WIDTH) -> Iterator[str]:
+def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
     """Yield a line for each lot, no wider than ``width`` cells: number, pieces, what it is, what is to be said."""
     for row in rows:
-        head = f"{pad(row.number, NUMBER_CELLS)} {row.count:3d}  "
+        head = f"{pad(row.number, NUMBER_CELLS)} {row.skeins:3d}  "
         mark = f"  {row.mark}" if row.mark else ""
         yield head + clip(f"{row.colourway} on {row.base}", width - len(head) - len(mark)) + mark
 
