@@ -5,4 +5,5 @@ from __future__ import annotations
 from hypothesis import settings
 
 settings.register_profile("untimed", deadline=None)
+settings.register_profile("dig", deadline=None)
 settings.load_profile("untimed")

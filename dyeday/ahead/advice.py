@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.reasons import do_text, why
+from dyeday.plan.step_ids import ChoreId
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -30,10 +31,9 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp
     marks = {about: item.mark for item in plain for about in item.about.split("+")}
     planned = []
     for step in _not_named(day, now, found, urgent)[:most]:
-        about = step.batch if step.batch in day.batches else ""
         # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
         mark = "" if step.is_chore else marks.get(step.batch, "")
-        planned.append(NextUp(about, do_text(step), why(step, found, day), PLANNED_RANK, mark, step.is_chore))
+        planned.append(NextUp(step.batch, do_text(step), why(step, found, day), PLANNED_RANK, mark, step.is_chore))
     warned = most_urgent(found.warned, now.utc)
     if warned is None or len(urgent) >= most or most < 2:
         return [*urgent, *planned][:most]
@@ -43,11 +43,11 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp
 
 def _not_named(day: Day, now: Now, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
     """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
-    named = {about for item in urgent for about in item.about.split("+")}
+    named: set[str | ChoreId] = {about for item in urgent for about in item.about.split("+")}
     steps = []
     for step in found.next_steps:
-        if step.batch not in named and to_do(step, day, now):
-            named.add(step.batch)
+        if step.owner not in named and to_do(step, day, now):
+            named.add(step.owner)
             steps.append(step)
     return steps
 
@@ -65,7 +65,7 @@ def to_do(step: Planned, day: Day, now: Now) -> bool:
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
-    at_it = step.start <= now.utc and batch.state in ("paint", "rinse") and step.step == batch.state
+    at_it = step.start <= now.utc and batch.state in ("paint", "rinse") and step.state == batch.state
     return batch.is_live and not at_it
 
 

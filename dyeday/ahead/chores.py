@@ -10,7 +10,8 @@ from datetime import datetime
 from math import ceil
 
 from dyeday.ahead.problem import Batch, Link, Step
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Chore, Plan
+from dyeday.plan.step_ids import ChoreId, StepId, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
@@ -23,8 +24,9 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> 
             continue
         groups: dict[str, list[Batch]] = {}
         for batch in batches:
-            if batch.name in records:
-                groups.setdefault(records[batch.name].mix if chore.per == "lot" else "", []).append(batch)
+            record = records.get(batch.id) if isinstance(batch.id, str) else None
+            if record is not None:
+                groups.setdefault(record.mix if chore.per == "lot" else "", []).append(batch)
         for mix, members in groups.items():
             places = [(b, _place_of(b, chore.when)) for b in members]
             waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
@@ -32,28 +34,38 @@ def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> 
                 continue  # begun already, so the chore was done
             # By the lot's first batch, done or not: the name must not change while the day goes on.
             first = min(record.no for record in records.values() if chore.per == "day" or record.mix == mix)
-            name = f"{chore.name} {first}" if chore.per == "lot" else chore.name
-            if ("", name) in day.chores:
+            group = ChoreId(chore.name, chore.when, first if chore.per == "lot" else "")
+            if day.has_done("", group):
                 continue
             for batch, place in waiting:
                 if chore.when.startswith("before"):
-                    links.append(Link(name, 0, batch.name, place))
+                    links.append(Link(group, 0, batch.id, place))
                 else:
-                    links.append(Link(batch.name, place, name, 0))
-            yield Batch(name=name, steps=(Step(chore.name, max(1, ceil(chore.minutes))),), counts=False)
+                    links.append(Link(batch.id, place, group, 0))
+            yield Batch(group, (Step(_id(chore), max(1, ceil(chore.minutes))),), counts=False)
+
+
+_DYE_ON = tuple(kind for kind in StepKind if kind.puts_dye_on)
+_KINDS_AT = {
+    "before soak": (StepKind.SOAK_LOAD,),
+    "before paint": _DYE_ON,
+    "after paint": _DYE_ON,
+    "after cool": (StepKind.RINSE,),
+    "after rinse": (StepKind.RINSE,),
+    "after dry": (StepKind.DRY,),
+}
+
+
+def _id(chore: Chore) -> StepId:
+    return StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
 
 
 def _place_of(batch: Batch, when: str) -> int | None:
     """Return the step of a batch that a chore comes before or after."""
-    starts = {
-        "before soak": ("soak load",),
-        "before paint": ("paint", "speckle", "dye"),
-        "after paint": ("paint", "speckle", "dye"),
-        "after cool": ("rinse",),
-        "after rinse": ("rinse",),
-        "after dry": ("dry",),
-    }[when]
-    return next((n for n, step in enumerate(batch.steps) if step.name.startswith(starts)), None)
+    kinds = _KINDS_AT[when]
+    return next(
+        (n for n, step in enumerate(batch.steps) if isinstance(step.id, StepId) and step.id.kind in kinds), None
+    )
 
 
 def end_of_day_min(plan: Plan) -> int:
@@ -70,7 +82,7 @@ def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable
         dry_at = minute(record.state_since.utc) + ceil(record.colourway.dry_h * 60)
         if dry_at <= max(day.plan.session.stop_min, minute(now.utc)):
             steps = tuple(
-                Step(chore.name, max(1, ceil(chore.minutes * (record.skeins if chore.per == "skein" else 1))))
+                Step(_id(chore), max(1, ceil(chore.minutes * (record.skeins if chore.per == "skein" else 1))))
                 for chore in chores
             )
-            yield Batch(name=record.no, steps=steps, release=dry_at, counts=False)
+            yield Batch(record.no, steps=steps, release=dry_at, counts=False)

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import cast
 
 from dyeday.ahead.planned import Forecast, Planned
 from dyeday.ahead.possible import settled
 from dyeday.ahead.problem import Batch, Problem
+from dyeday.plan.step_ids import StepId, StepKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +22,7 @@ class Deadline:
     """A step's latest start, and the start the forecast has for it; None where its batch is left for tomorrow."""
 
     batch: str
-    what: str
+    step: StepId
     at: datetime
     foreseen: datetime | None
 
@@ -37,7 +39,7 @@ def deadlines(found: Forecast) -> list[Deadline]:
     problem = found.problem
     start = found.at.utc - timedelta(minutes=problem.now)
     origin = start.replace(second=0, microsecond=0)
-    planned = {(step.batch, step.what): step for step in found.steps}
+    planned = {step.key: step for step in found.steps}
     out = []
     for batch in problem.batches:
         if not batch.counts or batch.goal is None:
@@ -47,10 +49,10 @@ def deadlines(found: Forecast) -> list[Deadline]:
         if not pending or begins[pending[0]] < problem.now:
             continue
         for n in pending:
-            if n == pending[0] or batch.steps[n].name.startswith("load"):
-                step = planned.get((batch.name, batch.steps[n].name))
+            step_id = cast(StepId, batch.steps[n].id)
+            if n == pending[0] or step_id.kind is StepKind.LOAD:
                 at = origin + timedelta(minutes=begins[n])
-                out.append(Deadline(batch.name, batch.steps[n].name, at, _today(step, found)))
+                out.append(Deadline(str(batch.id), step_id, at, _today(planned.get((str(batch.id), step_id)), found)))
     return sorted(out, key=lambda deadline: deadline.at)
 
 
@@ -132,7 +134,7 @@ def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
 
 def _busy(steps: Sequence[Planned], unit: str, since: datetime, until: datetime) -> int:
     """Return the minutes in which a unit is loaded, heats or is emptied."""
-    mine = [step for step in steps if step.unit == unit and step.step == "fix" and step.start < until]
+    mine = [step for step in steps if step.unit == unit and step.kind.is_of_heat and step.start < until]
     total, reached = 0.0, since
     for step in sorted(mine, key=lambda step: step.start):
         start = max(step.start, reached)

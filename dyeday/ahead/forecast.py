@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from math import ceil
+from typing import cast
 
 from dyeday.ahead.chores import end_of_day_min
 from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
@@ -22,6 +23,7 @@ from dyeday.ahead.search import solve
 from dyeday.ahead.steady import advised
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import ChoreId, StepId, StepKind, owner_text
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.learned import Learned
@@ -112,14 +114,7 @@ def _answered(
     counted = _counted(stop_problem, stop_answer.rows)
     over = sum(batch.state in ("dry", "done") for batch in day.live)
     steps = [
-        Planned(
-            row.batch,
-            row.step,
-            row.unit,
-            start + timedelta(minutes=row.start),
-            start + timedelta(minutes=row.end),
-            row.attended,
-        )
+        _planned(row, start)
         for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
     ]
     steps.sort(key=lambda step: (step.start, step.end))
@@ -134,7 +129,7 @@ def _answered(
         stop=start + timedelta(minutes=day.plan.session.stop_min),
         steps=tuple(steps),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
-        left_out=tonight.left_out,
+        left_out=tuple((owner_text(of), why) for of, why in tonight.left_out),
         serving=serving,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,
@@ -143,6 +138,12 @@ def _answered(
         problem=problem,
     )
     return changed_text(made, before, kept.why, day)
+
+
+def _planned(row: Row, midnight: datetime) -> Planned:
+    start, end = (midnight + timedelta(minutes=minutes) for minutes in (row.start, row.end))
+    owner, step = cast("str | ChoreId", row.batch), cast(StepId, row.step)
+    return Planned(owner, step, row.unit, start, end, row.attended)
 
 
 def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:
@@ -165,12 +166,14 @@ def _counted(problem: Problem, rows: Sequence[Row]) -> _Counted:
 
     Whatever wants hands after the stop is tomorrow's, also where every batch was rinsed.
     """
-    goals = {b.name: b.steps[b.goal].name for b in problem.batches if b.counts and b.goal is not None}
+    goals = {b.id: b.steps[b.goal].id for b in problem.batches if b.counts and b.goal is not None}
     finished = {row.batch for row in rows if goals.get(row.batch) == row.step and row.end <= problem.stop}
-    past = {b.name for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
-    rinsed = frozenset(finished | past)
+    past = {b.id for b in problem.batches if b.counts and b.goal is not None and len(b.past) > b.goal}
+    rinsed = frozenset(map(owner_text, finished | past))
     later = [row for row in rows if row.start >= problem.stop and row.attended]
-    return _Counted(rinsed, tuple(sorted(name for name in goals if name not in rinsed)), last_attended(later))
+    return _Counted(
+        rinsed, tuple(sorted(name for name in map(owner_text, goals) if name not in rinsed)), last_attended(later)
+    )
 
 
 def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[Row]:
@@ -186,7 +189,8 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
             for pause, back in sorted(plan.session.breaks):
                 if at < back and at + minutes > pause:
                     at = back
-            out.append(Row(chore.name, chore.name, None, at, at + minutes, True))
+            step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
+            out.append(Row(ChoreId(chore.name, chore.when), step, None, at, at + minutes, True))
             at += minutes
     return out
 

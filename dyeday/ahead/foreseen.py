@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.ahead.planned import Planned
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import take_all
@@ -44,24 +45,24 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
 def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
     """Yield what a step would put on record."""
     unit = {"unit": step.unit} if step.unit is not None else {}
-    if step.word == "soak" and step.attended:
+    if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, "moved", {"to": "soak", **_layer(step), **unit}
-    elif step.step == "paint":
+    elif step.kind.puts_dye_on:
         # A tray that yarn was soaked in is left when dye goes on; a pot it is dyed in is where it goes.
-        into = unit if step.word == "dye" else {}
+        into = unit if step.kind is StepKind.DYE else {}
         yield step.start, 3, step.batch, "moved", {"to": "paint", **_layer(step), **into}
         yield step.end, 1, step.batch, "moved", {"to": "fix", **_layer(step), **into}
-    elif step.word == "run":
+    elif step.kind is StepKind.HEAT:
         yield step.start, 4, step.batch, "pass", {"pass": step.pass_no, "run": "start", **unit}
         # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
         yield step.end, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
-    elif step.word == "unload":
+    elif step.kind is StepKind.UNLOAD:
         yield step.start, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
         if step.pass_no == len(batch.layer_of(step.layer or 1).heats):
             yield step.end, 0, step.batch, "moved", {"to": "cool"}
-    elif step.step == "rinse":
+    elif step.kind is StepKind.RINSE:
         yield step.start, 3, step.batch, "moved", {"to": "rinse", **unit}
-    elif step.step == "dry":
+    elif step.kind is StepKind.DRY:
         yield step.start, 2, step.batch, "moved", {"to": "dry", **unit}
 
 

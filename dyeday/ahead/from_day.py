@@ -18,6 +18,7 @@ from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step,
 from dyeday.ahead.shades import shades
 from dyeday.ahead.wishes import heeded
 from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
+from dyeday.plan.step_ids import DYE_STEP, StepId, StepKind
 from dyeday.track.air import weather_ratio
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -34,6 +35,7 @@ JOIN_MIN = 10
 """A steamer is not opened for another batch later than this after the first went in. Common practice, no source."""
 TOGETHER = ("tray", "steamer")
 """kinds in which batches lie together as far as they fit; in a steamer those of as long a steaming"""
+RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 SINGLE = ("microwave",)
 """kinds that take one batch at a time whatever its size"""
 
@@ -59,13 +61,25 @@ class _Draft:
     steps: list[Step] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     past: list[tuple[int, int]] = field(default_factory=list)
-    places: dict[str, int] = field(default_factory=dict)
-    """which step is the n-th "paint 1", "run 1.2", "rinse" …"""
+    ids: list[StepId] = field(default_factory=list)
+    places: dict[StepId, int] = field(default_factory=dict)
 
-    def add(self, name: str, minutes: float, **how: object) -> int:
-        self.steps.append(Step(name, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
-        self.places[name] = len(self.steps) - 1
+    def add(self, step: StepId, minutes: float, **how: object) -> int:
+        self.steps.append(Step(step, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
+        self.ids.append(step)
+        self.places[step] = len(self.steps) - 1
         return len(self.steps) - 1
+
+    def chore(self, chore: Chore, minutes: float, layer: int = 0) -> int:
+        return self.add(StepId(StepKind.CHORE, layer, chore=chore.name, when=chore.when), minutes)
+
+    def heat(self, kind: StepKind, layer: int, heat: int) -> int:
+        """Return the place of a load, a heat or an unloading."""
+        return self.places[StepId(kind, layer, heat)]
+
+    def dye_on(self, layer: int) -> int:
+        """Return the place of the step that puts a layer's dye on."""
+        return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
 
     def minutes(self, kind: str, planned: float) -> float:
         """Return the minutes to expect of a kind of work that the plan gives ``planned``."""
@@ -172,7 +186,7 @@ def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
     """Tell whether any two batches that are still to go into a kind of unit lie in this one together."""
     ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
     skeins, grams = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
-    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch("", (), skeins=skeins, grams=grams))
+    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, grams=grams))
 
 
 def _kit(plan: Plan, kind: str) -> Kit | None:
@@ -199,9 +213,9 @@ def batch_of(
     first_cool = None
     for chore in plan.chores:
         if chore.when == "after cool" and chore.per in ("batch", "skein"):
-            place = draft.add(chore.name, _chore_minutes(chore, record.skeins))
+            place = draft.chore(chore, _chore_minutes(chore, record.skeins))
             first_cool = place if first_cool is None else first_cool
-    rinse = draft.add("rinse", draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
+    rinse = draft.add(RINSE, draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
     _cool(draft, cooled, len(record.colourway.layers), last)
     if last.cool_where == "in place" and draft.holds:
@@ -210,8 +224,8 @@ def batch_of(
         draft.holds.append(Hold("sink", rinse, rinse))
     for chore in plan.chores:
         if chore.when == "after rinse" and chore.per in ("batch", "skein"):
-            draft.add(chore.name, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
-    dry = draft.add("dry", draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
+            draft.chore(chore, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
+    dry = draft.add(DRY, draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
     if plan.units_of("pegs"):
         draft.holds.append(Hold("pegs", dry, dry))
     _put_past(day, record, draft, current, now)
@@ -219,7 +233,7 @@ def batch_of(
     due = min((order.due for order in wanted if order.due), default=None)
     days = (due - plan.session.date).days if due is not None else 60
     return Batch(
-        name=record.no,
+        id=record.no,
         steps=tuple(draft.steps),
         holds=tuple(draft.holds),
         skeins=record.skeins,
@@ -227,7 +241,7 @@ def batch_of(
         past=tuple(draft.past),
         goal=rinse,
         shade=shades(plan).get(record.colourway.name, 0),
-        shade_step=draft.places.get(f"paint {start_layer}"),
+        shade_step=draft.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
     )
 
@@ -249,16 +263,15 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     if soaks:
         for chore in plan.chores:
             if chore.when == "before soak" and chore.per in ("batch", "skein") and number == 1:
-                draft.add(chore.name, _chore_minutes(chore, record.skeins))
+                draft.chore(chore, _chore_minutes(chore, record.skeins))
         tray = _kit(plan, "tray")
-        load = draft.add(f"soak load {number}", tray.load_min if tray is not None else 2)
-        draft.add(f"soak {number}", soak_needed_min(record, plan), attended=False, exact=False)
+        load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
+        draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in plan.chores:
         if chore.when == "before paint" and chore.per in ("batch", "skein"):
-            draft.add(f"{chore.name} {number}", _chore_minutes(chore, record.skeins))
+            draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
-    paint = draft.add(f"{layer.word} {number}", draft.minutes(layer.how, planned))
-    draft.places[f"paint {number}"] = paint
+    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(layer.how, planned))
     if soaks and plan.units_of("tray"):
         draft.holds.append(Hold("tray", load, paint, to_end=False))
     if not soaks and begin:
@@ -267,16 +280,16 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     for chore in plan.chores:
         if chore.when == "after paint" and chore.per in ("batch", "skein"):
             minutes = draft.minutes(layer.how, _chore_minutes(chore, record.skeins))
-            draft.add(f"{chore.name} after {number}", minutes)
+            draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
 
 def _cool(draft: _Draft, step: int, number: int, layer: Layer) -> None:
     """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
     last, least = len(layer.heats), draft.cool(layer)
-    draft.lag(step, Lag(draft.places[f"run {number}.{last}"], least=least))
-    off = draft.places.get(f"unload {number}.{last}")
-    if off is not None and layer.heats[-1].how != "microwave":
+    draft.lag(step, Lag(draft.heat(StepKind.HEAT, number, last), least=least))
+    off = draft.heat(StepKind.UNLOAD, number, last)
+    if layer.heats[-1].how != "microwave":
         draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
@@ -289,15 +302,16 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         pots = pots_of(kit, record.skeins, record.base.skein_g) if heat.how == "microwave" else 1
         in_pot = layer.how == "immersed" and kind == "pot"
         load_min = 1 if in_pot else draft.minutes("load", kit.load_min if kit is not None else 2)
-        load = draft.add(f"load {number}.{pass_no}", load_min)
+        load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
         warm = kit.warm_up_min if kit is not None else 0.0
-        run = draft.add(f"run {number}.{pass_no}", heat.minutes * pots + warm, attended=False, draws=True)
+        heating = StepId(StepKind.HEAT, number, pass_no)
+        run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == "in place"
         off = 1 if stays else draft.minutes("unload", kit.unload_min if kit is not None else 2)
-        end = draft.add(f"unload {number}.{pass_no}", off)
+        end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off)
         on = record.open_run
         if heat.how != "microwave":
             draft.lag(end, Lag(run, most=LEFT_ON_MIN))
@@ -318,8 +332,7 @@ def _chore_minutes(chore: Chore, skeins: int) -> float:
 def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
     """Say which of the first steps have begun, and when, by the state the batch is in."""
     begun = _begun(day, record, draft, current, now)
-    done = {chore for no, chore in day.chores if no == record.no}
-    while len(begun) < len(draft.steps) and draft.steps[len(begun)].name in done:
+    while len(begun) < len(draft.ids) and day.has_done(record.no, draft.ids[len(begun)]):
         since = begun[-1][1] if begun else current
         begun.append((since, min(since, current)))
     draft.past.extend(begun)
@@ -337,12 +350,13 @@ def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now)
 
     if record.state == "waiting":
         return []
-    if record.state == "soak" and f"soak {number}" in draft.places:
+    soak = StepId(StepKind.SOAK, number)
+    if record.state == "soak" and soak in draft.places:
         left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
-        place = draft.places[f"soak {number}"]
+        place = draft.places[soak]
         return [*[(since, since)] * place, (since, max(current, current + left))]
     if record.state in ("soak", "paint"):
-        paint = draft.places[f"paint {number}"]
+        paint = draft.dye_on(number)
         if record.state == "soak":
             return [(since, since)] * paint
         return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
@@ -350,14 +364,15 @@ def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now)
         return _begun_heat(day, record, draft, current, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    layer_done = draft.places[f"run {number}.{len(record.layer_of(number).heats)}"]
+    last = len(record.layer_of(number).heats)
+    layer_done = draft.heat(StepKind.HEAT, number, last)
     if record.state == "cool":
-        unload = draft.places.get(f"unload {number}.{len(record.layer_of(number).heats)}", layer_done)
+        unload = draft.heat(StepKind.UNLOAD, number, last)
         return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
     if record.state == "rinse":
-        rinse = draft.places["rinse"]
+        rinse = draft.places[RINSE]
         return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
-    return up_to_place(since, draft.places["rinse"], since)
+    return up_to_place(since, draft.places[RINSE], since)
 
 
 def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
@@ -371,18 +386,18 @@ def _begun_heat(day: Day, record: BatchRecord, draft: _Draft, current: int, now:
     left_paint = next((s.until for s in reversed(record.stays) if s.state == "paint" and s.until is not None), None)
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
-    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.places[f"paint {number}"] + 1)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dye_on(number) + 1)
     run = record.open_run
     reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
     for pass_no in range(1, reached + 1):
         mine = runs_of(record, number, pass_no)
         begin = minute(plan, mine[0].start.utc) if mine else dye_on
-        load, place = draft.places[f"load {number}.{pass_no}"], draft.places[f"run {number}.{pass_no}"]
+        load, place = (draft.heat(kind, number, pass_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if run is not None and pass_no == run.pass_no:
             return [*done, (begin, max(current, begin + draft.steps[place].minutes))]
         ends = [r.end for r in mine if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
-        unload = draft.places.get(f"unload {number}.{pass_no}", place)
+        unload = draft.heat(StepKind.UNLOAD, number, pass_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done

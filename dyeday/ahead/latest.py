@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from dyeday.ahead.problem import Batch, Problem, Row, Window
+from dyeday.ahead.problem import Batch, Id, Problem, Row, Window
 
 At = tuple[int, int]
 """(batch, step), by number"""
@@ -30,7 +30,7 @@ class _Span:
     begun: bool
 
 
-def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[str, str], int]:
+def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[Id, Id], int]:
     """Return, by batch and step, the minute at which each attended step must have begun.
 
     Every one at its latest still makes a day that can be done, with hands off by the stop, or where the schedule
@@ -46,13 +46,13 @@ def latest_starts(problem: Problem, rows: Sequence[Row]) -> dict[tuple[str, str]
 
 def _placed(problem: Problem, rows: Sequence[Row]) -> dict[At, Row]:
     """Return the row of every step; names that come twice in a batch are told apart by their order."""
-    left: dict[tuple[str, str], list[Row]] = {}
+    left: dict[tuple[Id, Id], list[Row]] = {}
     for row in rows:
         left.setdefault((row.batch, row.step), []).append(row)
     found = {}
     for b, batch in enumerate(problem.batches):
         for n, step in enumerate(batch.steps):
-            mine = left.get((batch.name, step.name))
+            mine = left.get((batch.id, step.id))
             if mine and n >= len(batch.past):
                 found[b, n] = mine.pop(0)
     return found
@@ -140,7 +140,7 @@ def _end(batch: Batch, placed: dict[At, Row], b: int, n: int) -> int:
 
 
 def _edges(problem: Problem, placed: dict[At, Row]) -> Iterator[Edge]:
-    numbers = {batch.name: b for b, batch in enumerate(problem.batches)}
+    numbers = {batch.id: b for b, batch in enumerate(problem.batches)}
     for b, batch in enumerate(problem.batches):
         for n, step in enumerate(batch.steps):
             if n:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from dyeday.plan.step_ids import ChoreId, StepId, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
@@ -14,45 +15,72 @@ if TYPE_CHECKING:
     from dyeday.ahead.problem import Problem, Solution
 
 TONIGHT, BY_STOP = 1, 2
+_STATES = {
+    StepKind.SOAK_LOAD: "soak",
+    StepKind.SOAK: "soak",
+    StepKind.PAINT: "paint",
+    StepKind.SPECKLE: "paint",
+    StepKind.DYE: "paint",
+    StepKind.LOAD: "fix",
+    StepKind.HEAT: "fix",
+    StepKind.UNLOAD: "fix",
+    StepKind.RINSE: "rinse",
+    StepKind.DRY: "dry",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One step as foreseen. ``what`` is its name in the schedule: soak load 1, paint 1, run 1.2, rinse, dry."""
+    """One step as foreseen, of a batch or of what stands in the schedule beside the batches."""
 
-    batch: str
-    what: str
+    owner: str | ChoreId
+    """a batch's number, or a chore of a lot or of the day"""
+    id: StepId
     unit: str | None
     start: datetime
     end: datetime
     attended: bool
 
     @property
-    def word(self) -> str:
-        return self.what.split(" ")[0]
+    def batch(self) -> str:
+        """Its batch's number, empty for a chore of a lot or of the day."""
+        return self.owner if isinstance(self.owner, str) else ""
 
     @property
-    def step(self) -> str:
-        """The state or chore: soak, paint, fix, rinse, dry, or the chore's name."""
-        if self.word in ("load", "run", "unload"):
-            return "fix"
-        if self.word in ("speckle", "dye"):
-            return "paint"
-        return self.word if self.word in ("soak", "paint", "rinse", "dry") else self.what
+    def key(self) -> tuple[str | ChoreId, StepId]:
+        """What tells it from every other step of the schedule."""
+        return self.owner, self.id
+
+    @property
+    def kind(self) -> StepKind:
+        return self.id.kind
 
     @property
     def is_chore(self) -> bool:
-        return self.step not in ("soak", "paint", "fix", "rinse", "dry")
+        return self.id.kind is StepKind.CHORE
+
+    @property
+    def state(self) -> str | None:
+        """The state it is done in: soak, paint, fix, rinse, dry; None for a chore."""
+        return _STATES.get(self.id.kind)
+
+    @property
+    def chore_data(self) -> dict[str, object]:
+        """The keys by which an entry names a chore; none for any other step."""
+        if not self.is_chore:
+            return {}
+        layer = {"layer": self.id.layer} if self.id.layer else {}
+        lot = {"lot": self.owner.lot} if isinstance(self.owner, ChoreId) and self.owner.lot else {}
+        return {"chore": self.id.chore, "when": self.id.when, **layer, **lot}
 
     @property
     def pass_no(self) -> int | None:
-        return int(self.what.rsplit(".", 1)[1]) if self.step == "fix" else None
+        return self.id.heat or None
 
     @property
     def layer(self) -> int | None:
         """The layer a soak, a heat or dye is of, from 1; None for anything else."""
-        tail = self.what.rsplit(" ", 1)[-1].split(".")[0]
-        return int(tail) if self.step in ("soak", "paint", "fix") and tail.isdecimal() else None
+        return self.id.layer or None if not self.is_chore else None
 
     @property
     def minutes(self) -> int:
@@ -105,6 +133,12 @@ class Forecast:
     @property
     def fits(self) -> bool:
         return not self.left_out and self.hands_off <= self.stop
+
+    @property
+    def nothing_ends(self) -> bool:
+        """Whether no batch that hands are still wanted for can be finished."""
+        never = {of for of, _ in self.left_out}
+        return bool(never) and not any(step.batch and step.batch not in never for step in self.next_steps)
 
     @property
     def next_steps(self) -> tuple[Planned, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dyeday.ahead.problem import Batch, Hold, Problem, Unit
+from dyeday.ahead.problem import Batch, Hold, Id, Problem, Unit
 from dyeday.ahead.tables import BIG
 
 DAY_MIN = 1440
@@ -77,11 +77,11 @@ def units_for(problem: Problem, batch: Batch, hold: Hold, down: set[str]) -> lis
     return [n for _, n in sorted(big)]
 
 
-def possible(problem: Problem) -> tuple[tuple[tuple[str, str], ...], list[Batch], set[str]]:
+def possible(problem: Problem) -> tuple[tuple[tuple[Id, str], ...], list[Batch], set[str]]:
     """Return batches left out with the reason, those that remain, and the units that can never be had."""
     down = {unit.name for unit in problem.units if unit.free_at is None}
     shared = {unit.name for unit in problem.units if unit.shared}
-    left_out: list[tuple[str, str]] = []
+    left_out: list[tuple[Id, str]] = []
     batches = list(problem.batches)
     before = -1
     while before != len(left_out):
@@ -90,22 +90,22 @@ def possible(problem: Problem) -> tuple[tuple[tuple[str, str], ...], list[Batch]
             begun = len(settled(batch))
             missing = [h for h in batch.holds if h.first >= begun and not units_for(problem, batch, h, down)]
             if missing:
-                left_out.append((batch.name, f"no {missing[0].kind} for it"))
+                left_out.append((batch.id, f"no {missing[0].kind} for it"))
                 batches.remove(batch)
                 down |= {h.unit for h in batch.holds if h.unit and h.first < begun <= h.last} - shared
     return tuple(left_out), batches, down
 
 
-def without(problem: Problem, names: set[str]) -> Problem:
+def without(problem: Problem, names: set[Id]) -> Problem:
     """Return a problem less some batches; what they hold now stays theirs."""
     kept = set()
     for batch in problem.batches:
-        if batch.name in names:
+        if batch.id in names:
             begun = len(settled(batch))
             kept |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
     return replace(
         problem,
-        batches=tuple(batch for batch in problem.batches if batch.name not in names),
+        batches=tuple(batch for batch in problem.batches if batch.id not in names),
         units=tuple(replace(unit, free_at=None) if unit.name in kept else unit for unit in problem.units),
         links=tuple(link for link in problem.links if link.of not in names and link.to not in names),
     )

@@ -5,8 +5,11 @@ All times are whole minutes from one origin of the caller's choice; weights of y
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 
+Id = Hashable
+"""what the caller calls a batch or a step by: compared here, never read"""
 Window = tuple[int, int | None]
 """(from, to) in minutes, in which the hands are there; only the last may be open (None)"""
 
@@ -57,7 +60,7 @@ class Lag:
 class Step:
     """One step of a batch. It starts at the end of the one before at the earliest; unattended, exactly then."""
 
-    name: str
+    id: Id
     minutes: int
     attended: bool = True
     exact: bool = True
@@ -88,7 +91,7 @@ class Hold:
 class Batch:
     """Skeins that move together, or a chore of the day or of a lot (no skeins, ``counts`` False)."""
 
-    name: str
+    id: Id
     steps: tuple[Step, ...]
     holds: tuple[Hold, ...] = ()
     skeins: int = 0
@@ -112,9 +115,9 @@ class Batch:
 class Link:
     """Step ``to_step`` of batch ``to`` starts ``least`` minutes or more after step ``of_step`` of ``of`` ends."""
 
-    of: str
+    of: Id
     of_step: int
-    to: str
+    to: Id
     to_step: int
     least: int = 0
 
@@ -144,8 +147,8 @@ class Problem:
 class Row:
     """One step as scheduled. A step that lasts "at least" ends when the next one starts."""
 
-    batch: str
-    step: str
+    batch: Id
+    step: Id
     unit: str | None
     start: int
     end: int
@@ -176,5 +179,5 @@ class Solution:
     rows: tuple[Row, ...]
     value: Value
     evaluations: int
-    left_out: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[tuple[Id, str], ...] = ()
     """(batch, why) of batches that cannot be finished on this kit; what they hold stays held"""

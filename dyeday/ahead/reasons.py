@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.planned import Forecast, Planned
+from dyeday.plan.step_ids import StepKind, owner_text
 from dyeday.track.clocks import clocks_of
 from dyeday.track.day import Day
 from dyeday.track.instant import clock_from
@@ -24,58 +25,51 @@ def clock(day: Day, moment: datetime) -> str:
 def do_text(step: Planned) -> str:
     """Return what hands do in a step: "into the soak in tray 1", "heat on in steamer 2"."""
     unit = f" in {step.unit}" if step.unit else ""
-    if step.word == "soak":
-        return f"into the soak{unit}"
-    if step.word == "load":
-        return f"heat on{unit}"
-    if step.word == "unload":
-        return f"heat off {step.unit or ''}".rstrip()
-    if step.word in ("paint", "speckle", "dye", "rinse"):
-        return step.word
-    return _chore_name(step)
-
-
-def _chore_name(step: Planned) -> str:
-    """Return a chore's own name, without the layer the schedule adds to it."""
-    words = step.what.split(" ")
-    if words[-1].isdecimal():
-        words = words[:-1]
-        if words[-1] == "after" and len(words) > 1:
-            words = words[:-1]
-    return " ".join(words)
+    match step.kind:
+        case StepKind.SOAK_LOAD | StepKind.SOAK:
+            return f"into the soak{unit}"
+        case StepKind.LOAD:
+            return f"heat on{unit}"
+        case StepKind.UNLOAD:
+            return f"heat off {step.unit or ''}".rstrip()
+        case StepKind.CHORE:
+            return step.id.chore
+    return str(step.kind.value)
 
 
 def reason(step: Planned, found: Forecast, day: Day) -> str:
     """Return the reason for an attended step of a forecast."""
     steps = found.steps
-    mine = [other for other in steps if other.batch == step.batch and other is not step]
+    mine = [other for other in steps if other.owner == step.owner and other is not step]
     after = next((other for other in mine if other.start >= step.end), None)
-    if step.word in ("paint", "speckle", "dye"):
+    if step.kind.puts_dye_on:
         return _of_dye(step, mine, steps, day)
-    if step.word == "soak":
-        dyed = next((other for other in mine if other.step == "paint" and other.start >= step.end), None)
-        return f"soaked, it is to be {_past(dyed.word)} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
-    if step.word == "load":
+    if step.kind is StepKind.SOAK_LOAD:
+        dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
+        return f"soaked, it is to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
+    if step.kind is StepKind.LOAD:
         return _of_load(step, mine, steps, day)
-    if step.word == "unload":
-        following = next((s for s in steps if s.unit == step.unit and s.word == "load" and s.start >= step.end), None)
+    if step.kind is StepKind.UNLOAD:
+        following = next(
+            (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
+        )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
         return f"its heat is over at {clock(day, _heat_over(step, mine, found, day))}"
-    if step.word == "rinse":
+    if step.kind is StepKind.RINSE:
         return "it is cool; then it only dries"
-    if step.batch not in day.batches:
+    if not step.batch:
         return _of_chore(step, found)
     if after is not None:
-        word = do_text(after) if after.attended else after.step
+        word = do_text(after) if after.attended else after.state
         return f"then {word}"
     return "next in the day's order"
 
 
 def _of_chore(step: Planned, found: Forecast) -> str:
     """Return what waits for a chore of a lot or of the day, or that it ends the day."""
-    before = [link.to for link in found.problem.links if link.of == step.batch]
-    after = [link.of for link in found.problem.links if link.to == step.batch]
+    before = [owner_text(link.to) for link in found.problem.links if link.of == step.owner]
+    after = [owner_text(link.of) for link in found.problem.links if link.to == step.owner]
     if before:
         return f"{_named(before)} wait{'s' if len(before) == 1 else ''} for it"
     return f"after {_named(after)}" if after else "it ends the day"
@@ -87,14 +81,13 @@ def _named(batches: Sequence[str], most: int = 4) -> str:
     return ", ".join(batches[:most]) + (f" and {more} more" if more > 0 else "")
 
 
-def _past(word: str) -> str:
-    return {"paint": "painted", "speckle": "speckled", "dye": "dyed"}[word]
+_PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
+_DOING = {StepKind.PAINT: "painting", StepKind.SPECKLE: "speckling", StepKind.DYE: "dyeing"}
 
 
 def _of_dye(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
-    load = next((other for other in mine if other.word == "load" and other.start >= step.end), None)
-    doing = {"paint": "painting", "speckle": "speckling", "dye": "dyeing"}[step.word]
-    takes = f"{doing} {step.batch} takes {step.minutes} min"
+    load = next((other for other in mine if other.kind is StepKind.LOAD and other.start >= step.end), None)
+    takes = f"{_DOING[step.kind]} {step.batch} takes {step.minutes} min"
     if load is None or load.unit is None or load.start - step.end > 2 * SOON:
         return takes if load is None else f"{takes}; its heat comes at {clock(day, load.start)}"
     free = _free_at(load, steps, day)
@@ -105,27 +98,27 @@ def _of_dye(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], da
 
 def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:
     """Return when the unit a batch goes into is let go by the one before; None where nothing is in it."""
-    ends = [s.end for s in steps if s.unit == load.unit and s.word == "unload" and s.end <= load.start]
+    ends = [s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start]
     return max(ends, default=None)
 
 
 def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
-    run = next((other for other in mine if other.word == "run" and other.start >= step.end), None)
+    run = next((other for other in mine if other.kind is StepKind.HEAT and other.start >= step.end), None)
     unit = step.unit or "it"
     if run is None:
         return f"so {unit} runs"
-    others = (s for s in steps if s.attended and s.batch != step.batch and s.minutes > 5)
+    others = (s for s in steps if s.attended and s.owner != step.owner and s.minutes > 5)
     meanwhile = next((s for s in others if run.start <= s.start < run.end), None)
     if meanwhile is None:
         return f"so {unit} runs, until {clock(day, run.end)}"
-    word = {"paint": "paint", "speckle": "speckle", "dye": "dye", "rinse": "rinse"}.get(meanwhile.word)
-    do = f"{word} {meanwhile.batch}" if word else do_text(meanwhile)
+    works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
+    do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
     return f"{unit} runs until {clock(day, run.end)} while hands {do}"
 
 
 def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day) -> datetime:
     """Return when the heat is over that hands take off in a step; hands may come to it later."""
-    runs = [other.end for other in mine if other.word == "run" and other.end <= step.start]
+    runs = [other.end for other in mine if other.kind is StepKind.HEAT and other.end <= step.start]
     if not runs and step.batch in day.batches:
         clocks = clocks_of(day, day.batches[step.batch], found.at)
         runs = [due for c in clocks if c.what in ("heat", "warm-up") and (due := c.due_at(found.at)) is not None]
@@ -150,17 +143,16 @@ def changed_text(found: Forecast, before: Forecast | None, gain: str, day: Day) 
         return found
     first = found.next_steps[0]
     was = next((s for s in before.next_steps if _is_ahead(s, found) or _gone(s, day)), None)
-    if was is None or (was.batch, was.what) == (first.batch, first.what):
+    if was is None or was.key == first.key:
         return found
     because = _gone(was, day) or gain
-    about = first.batch if first.batch in day.batches else ""
-    said = f"advice changed: {about} {do_text(first)}".replace("  ", " ")
+    said = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
     return replace(found, changed=f"{said}, {because}: {reason(first, found, day)}")
 
 
 def _is_ahead(step: Planned, found: Forecast) -> bool:
     """Tell whether a step foreseen before is still to be done."""
-    return any((s.batch, s.what) == (step.batch, step.what) for s in found.steps)
+    return any(s.key == step.key for s in found.steps)
 
 
 def _gone(step: Planned, day: Day) -> str:

@@ -9,19 +9,26 @@ from random import Random
 
 from dyeday.ahead.climb import Aim, AtEnd, ByStop
 from dyeday.ahead.decode import beginning, decode
-from dyeday.ahead.problem import Problem, Row, Solution, Step, Value
+from dyeday.ahead.problem import Id, Problem, Row, Solution, Step, Value
 from dyeday.ahead.schedule import replayed, rows_of
 from dyeday.ahead.search import END
 from dyeday.ahead.tabulate import tabulate
+from dyeday.plan.step_ids import StepId, StepKind
 from dyeday.track.learned import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
 """one day in ten is later than the late answer"""
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
-KINDS = {"paint": "painted", "speckle": "speckled", "dye": "immersed", "rinse": "rinse", "load": "load",
-         "unload": "unload"}  # fmt: skip
-"""a step's first word to the kind of work its minutes are learned under"""
+LEARNED_AS = {
+    StepKind.PAINT: "painted",
+    StepKind.SPECKLE: "speckled",
+    StepKind.DYE: "immersed",
+    StepKind.RINSE: "rinse",
+    StepKind.LOAD: "load",
+    StepKind.UNLOAD: "unload",
+}
+"""a kind of step to the kind of work its minutes are learned under"""
 
 
 def last_attended(rows: Sequence[Row]) -> int:
@@ -46,9 +53,9 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
     return Solution(tuple(rows_of(tables, state)), Value(*aim.value(state)), 1, tables.left_out)
 
 
-def spread_of(step: str, learned: Mapping[str, Learned]) -> float:
+def spread_of(step: Id, learned: Mapping[str, Learned]) -> float:
     """Return the spread of ln(actual / expected) of an attended step's minutes."""
-    found = learned.get(KINDS.get(step.split(" ")[0], ""))
+    found = learned.get(LEARNED_AS.get(step.kind, "")) if isinstance(step, StepId) else None
     return found.spread if found is not None else PRIOR_SPREAD
 
 
@@ -64,7 +71,7 @@ def drawn(problem: Problem, rng: Random, learned: Mapping[str, Learned]) -> Prob
         if not step.attended or step.minutes <= 0:
             return step
         deviation = sqrt(DAY_SHARE) * slow + sqrt(1 - DAY_SHARE) * rng.gauss(0.0, 1.0)
-        return replace(step, minutes=max(1, round(step.minutes * exp(spread_of(step.name, learned) * deviation))))
+        return replace(step, minutes=max(1, round(step.minutes * exp(spread_of(step.id, learned) * deviation))))
 
     batches = tuple(replace(batch, steps=tuple(map(draw, batch.steps))) for batch in problem.batches)
     return replace(problem, batches=batches)

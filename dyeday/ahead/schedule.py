@@ -35,7 +35,7 @@ def rows_of(tables: Tables, state: State) -> list[Row]:
                 if not step.exact and not step.attended and task + 1 < tables.first[b + 1]:
                     following = next((o for m, o in tables.steps[task] if m == n + 1), None)
                     end = state.starts[task + 1] if following is None else end
-                rows.append(Row(batch.name, step.name, units.get(n), start, end, step.attended))
+                rows.append(Row(batch.id, step.id, units.get(n), start, end, step.attended))
     return sorted(rows, key=lambda row: (row.start, row.end))
 
 
@@ -50,7 +50,7 @@ def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], State | No
     numbers = {unit.name: n for n, unit in enumerate(tables.problem.units)}
     when: list[tuple[int, int, int]] = []
     for task, b in enumerate(tables.batch_of):
-        steps = [at.get((tables.batches[b].name, tables.batches[b].steps[n].name)) for n, _ in tables.steps[task]]
+        steps = [at.get((tables.batches[b].id, tables.batches[b].steps[n].id)) for n, _ in tables.steps[task]]
         first = steps[0]
         if first is None:
             when.append((1 << 40, task, b))

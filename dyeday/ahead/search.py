@@ -65,10 +65,10 @@ def solve(
     search.settle()
     left_out = tables.left_out
     if search.best_state is None:
-        names = {tables.batches[b].name for b in stuck(tables) or range(len(tables.batches))}
+        names = {tables.batches[b].id for b in stuck(tables) or range(len(tables.batches))}
         rest = without(problem, names | {name for name, _ in left_out})
         found = solve(rest, objective, seed, evaluations, spent, warm)
-        never = tuple((name, NEVER) for name in sorted(names))
+        never = tuple((name, NEVER) for name in (batch.id for batch in tables.batches) if name in names)
         return replace(found, left_out=(*left_out, *never, *found.left_out))
     value = Value(*search.best)
     return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from dyeday.ahead.problem import Batch, Problem
+from dyeday.ahead.problem import Batch, Id, Problem
 
 BIG = 1 << 40
 """later than any minute: held until somebody lets it go, open, no limit"""
@@ -66,7 +66,7 @@ class Tables:
     stop: int
     windows: list[tuple[int, int]]
     batches: list[Batch]
-    left_out: tuple[tuple[str, str], ...]
+    left_out: tuple[tuple[Id, str], ...]
     # of each unit
     free: list[int]
     """when it can be had; BIG while it is down, or held until a task lets it go"""

@@ -43,7 +43,7 @@ def _left_lying(tables: Tables) -> None:
     units, out = tables.problem.units, {name for name, _ in tables.left_out}
     numbers = {unit.name: n for n, unit in enumerate(units)}
     for batch in tables.problem.batches:
-        past = settled(batch) if batch.name in out else []
+        past = settled(batch) if batch.id in out else []
         for hold in batch.holds:
             unit = numbers.get(hold.unit or "", -1)
             if unit < 0 or hold.first >= len(past):
@@ -126,7 +126,7 @@ class _Filler:
             skeins = sum(b.skeins for b, _, h in mine)
             grams = sum(b.grams for b, _, h in mine)
             out = {name for name, _ in self.tables.left_out}
-            clear = not any(h.kind == kind for b in self.problem.batches if b.name in out for h in b.holds)
+            clear = not any(h.kind == kind for b in self.problem.batches if b.id in out for h in b.holds)
             wide = (
                 one
                 and not any(h.whole for _, _, h in mine)
@@ -148,7 +148,7 @@ class _Filler:
                 tables.steps.append([])
                 offset = 0
             elif n == 0:
-                raise ValueError(f"{batch.name}: the first step must be attended or have begun")
+                raise ValueError(f"{batch.id}: the first step must be attended or have begun")
             task = len(tables.batch_of) - 1
             where[n] = (task, offset)
             tables.steps[task].append((n, offset))
@@ -190,7 +190,7 @@ class _Filler:
         self.outs[source][task] = max(self.outs[source].get(task, 0), offset)
 
     def _links(self) -> None:
-        index = {batch.name: n for n, batch in enumerate(self.tables.batches)}
+        index = {batch.id: n for n, batch in enumerate(self.tables.batches)}
         for link in self.problem.links:
             if link.of not in index or link.to not in index:
                 continue

@@ -16,6 +16,8 @@ WHOLE, PART = 0.5, 0.8
 """share of the other changes that move all tasks of a batch; and up to where, those of one stage; beyond, one task"""
 WAITS = (0, 0, 3, 5, 8)
 OVERS = (BIG, BIG, 0, 2, 5)
+FARTHEST = 1 << 16
+"""the most that one change moves a key: without it keys double at each change, beyond what a float holds"""
 STAGES = {OPEN: 0, DYE: 0, HEAT_ON: 1, HEAT_OFF: 1, OTHER: 1, LAST: 2}
 
 
@@ -45,7 +47,7 @@ def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) ->
         stage = STAGES[tables.kinds[mine[int(draw() * len(mine))]]]
         mine = [t for t in mine if STAGES[tables.kinds[t]] == stage]
     keys = rule.keys[:]
-    spread = max(keys) - min(keys) + 1
+    spread = min(max(keys) - min(keys) + 1, FARTHEST)
     step = 1 + int(draw() ** 2 * spread)
     if draw() < 0.5:
         step = -step

@@ -15,6 +15,7 @@ from dyeday.ahead.from_day import FULL_DAY, midnight
 from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.reasons import clock
 from dyeday.plan.model import Circuit
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.day import Day
 from dyeday.track.flags import RULES
 from dyeday.track.flags.power import load_of
@@ -74,7 +75,7 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     told: list[Warned] = []
     too_long: set[str] = set()
     end = _end(found)
-    runs = [step for step in found.steps if step.word == "run" and step.batch in day.batches]
+    runs = [step for step in found.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
     while len(fills) < MOST_FILLS:
         low = _first_low(foreseen(day, found.steps, found.at.utc, fills), found.at.utc, end, runs)
         if low is None:
@@ -102,7 +103,7 @@ def _opens(run: Planned, steps: Iterable[Planned]) -> datetime:
     """Return when the heat begins of the first batch that lies in one load with that of a run."""
     opens = run.start
     for other in sorted(
-        (s for s in steps if s.word == "run" and s.unit == run.unit), key=lambda s: s.start, reverse=True
+        (s for s in steps if s.kind is StepKind.HEAT and s.unit == run.unit), key=lambda s: s.start, reverse=True
     ):
         if other.start < opens < other.end:
             opens = other.start
@@ -129,8 +130,8 @@ def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> 
 
 def _circuits(found: Forecast, day: Day) -> Iterator[Warned]:
     """Yield when a circuit has no room for a unit that yarn waits for."""
-    loads = [step for step in found.steps if step.word == "load" and step.unit is not None]
-    runs = [step for step in found.steps if step.word == "run" and step.unit is not None]
+    loads = [step for step in found.steps if step.kind is StepKind.LOAD and step.unit is not None]
+    runs = [step for step in found.steps if step.kind is StepKind.HEAT and step.unit is not None]
     for circuit in day.plan.circuits:
         for load in loads:
             ready = _ready(found, load)
@@ -174,12 +175,16 @@ def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
     tight: dict[str, Deadline] = {}
     for latest in deadlines(found):
         slack, before = latest.slack_min, tight.get(latest.batch)
-        if slack is None or not 0 <= slack <= TIGHT_MIN or not latest.what.startswith(("load", "soak")):
+        if (
+            slack is None
+            or not 0 <= slack <= TIGHT_MIN
+            or latest.step.kind not in (StepKind.LOAD, StepKind.SOAK_LOAD)
+        ):
             continue
         if before is None or slack < (before.slack_min or 0):
             tight[latest.batch] = latest
     for latest in tight.values():
-        do = "in heat" if latest.what.startswith("load") else "in the soak"
+        do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
         text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be rinsed by {clock(day, found.stop)}"
         yield Warned("latest-start", latest.batch, latest.at, text, f"foreseen {latest.slack_min} min before")
 

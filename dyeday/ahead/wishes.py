@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from dyeday.ahead.problem import Batch, Link
+from dyeday.ahead.problem import Batch, Id, Link
 from dyeday.track.day import Day, Wish
 from dyeday.track.instant import Now
 
@@ -19,14 +19,14 @@ def next_step_of(batch: Batch) -> int | None:
     return next((n for n in range(len(batch.past), len(batch.steps)) if batch.steps[n].attended), None)
 
 
-def holding(day: Day, batches: Sequence[Batch]) -> dict[str, Wish]:
+def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, Wish]:
     """Return the wish that still holds for each batch or chore, the latest where there are several."""
-    latest = {wish.about: wish for wish in day.wishes}
+    latest: dict[Id, Wish] = {wish.about: wish for wish in day.wishes}
     found = {}
     for batch in batches:
-        wish, place = latest.get(batch.name), next_step_of(batch)
-        if wish is not None and place is not None and batch.steps[place].name == wish.step:
-            found[batch.name] = wish
+        wish, place = latest.get(batch.id), next_step_of(batch)
+        if wish is not None and place is not None and batch.steps[place].id == wish.step:
+            found[batch.id] = wish
     return found
 
 
@@ -42,7 +42,7 @@ def heeded(
     more: list[Link] = []
     first = max((w for w in wishes.values() if w.what == "instead"), key=lambda w: w.at.utc, default=None)
     for batch in batches:
-        wish = wishes.get(batch.name)
+        wish = wishes.get(batch.id)
         if wish is not None and wish.what == "not now":
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
@@ -50,14 +50,14 @@ def heeded(
         out.append(batch)
     if first is None:
         return out, more
-    wanted = next(batch for batch in out if batch.name == first.about)
+    wanted = next(batch for batch in out if batch.id == first.about)
     place = next_step_of(wanted)
-    needed = {link.of for link in links if link.to == wanted.name and link.to_step == place}
+    needed = {link.of for link in links if link.to == wanted.id and link.to_step == place}
     for batch in out:
         theirs = next_step_of(batch)
-        if batch is wanted or theirs is None or place is None or is_heat_off(batch, theirs) or batch.name in needed:
+        if batch is wanted or theirs is None or place is None or is_heat_off(batch, theirs) or batch.id in needed:
             continue
-        more.append(Link(wanted.name, place, batch.name, theirs))
+        more.append(Link(wanted.id, place, batch.id, theirs))
     return out, more
 
 

@@ -22,6 +22,7 @@ from dyeday.bench.keys import KEYS, WATCHING
 from dyeday.bench.kitting import Kitting
 from dyeday.bench.logbook import LogScreen
 from dyeday.bench.offers import Taken, drafts_for, offer_for
+from dyeday.bench.outlook import FAILED
 from dyeday.bench.pages import Reader
 from dyeday.bench.palette import Entry, Palette
 from dyeday.bench.reads import Reads
@@ -229,7 +230,10 @@ class Acts:
     def ahead(self) -> None:
         app = self.screen.bench_app
         if app.found is None:
-            self.screen.say("the forecast is not worked out yet; try again in a moment")
+            if app.outlook.has_failed:
+                self.screen.say(FAILED, wrong=True)
+            else:
+                self.screen.say("the forecast is not worked out yet; try again in a moment")
             return
         self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.outlook.gains))
 
@@ -254,7 +258,7 @@ class Acts:
     def bell(self) -> None:
         self.screen.bench_app.sounds.sound(self.keeper.now())
         self.screen.say(
-            "the bell has sounded; not heard? look at the terminal's sound, or name one as session.sound in the plan"
+            "the bell has sounded; not heard? look at the terminal's sound, or set a program with `dyeday sound`"
         )
 
     def edit(self) -> None:

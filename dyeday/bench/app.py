@@ -18,6 +18,7 @@ from dyeday.bench.quiet import Quiet
 from dyeday.bench.sounds import Sounds
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.plain import counted
+from dyeday.store.settings import SoundPrograms
 from dyeday.track.instant import STEP_S, Now, elapsed_s, whole_min
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import new_batches
@@ -34,6 +35,8 @@ AWAY_S = 120.0
 """after so long without a key, the first one shows what happened meanwhile"""
 PAUSE_S = 2.0
 """after so long without a key, what may take a moment is done"""
+SILENT = SoundPrograms()
+"""the terminal's bell alone"""
 LEISURE_S = 0.3
 """after the first frame, before what the keys will need is loaded"""
 
@@ -52,6 +55,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         quiet: Quiet | None = None,
         what_if: WhatIf | None = None,
         is_demo: bool = False,
+        sounds: SoundPrograms = SILENT,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
         self.few_colours = False
@@ -61,8 +65,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.bench = BenchScreen(keeper)
         self.key_watch = KeyWatch()
         now = keeper.now()
-        session = keeper.day.plan.session
-        self.sounds = Sounds(ring or self.bell, session.sound, keeper.day, now)
+        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now)
         self.last_key = now
         self.last_tick = now
         self.locked_at = now

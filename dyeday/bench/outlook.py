@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from dyeday.ahead.what_if import Gain
     from dyeday.bench.app import BenchApp
 
+FAILED = "Forecast failed. Entries are saved, timers go on; your next entry retries it."
+"""said until a forecast succeeds; the minute alone would fail again the same way"""
+
 WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """works out what changes would bring, as long as the last argument says it is wanted"""
 
@@ -27,13 +30,22 @@ class Outlook:
         self.foresee = foresee
         self.what_if = what_if
         self.forecasts = 0
+        self._failed: Day | None = None
+        """the day whose forecast failed"""
         self._asked: tuple[Day, int] | None = None
         """the day last asked about, and at which minute"""
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether the forecast of the day as it stands failed."""
+        return self._failed is self.app.keeper.day
 
     def look(self, now: Now) -> None:
         """Have the day forecast anew where an event or a minute has passed since; one at a time."""
         day, minute = self.app.keeper.day, int(now.utc.timestamp() // 60)
         before = self._asked
+        if self.has_failed:
+            return
         if self.foresee is None or (before is not None and before[0] is day and before[1] == minute):
             return
         if any(worker.group == "ahead" and not worker.is_finished for worker in self.app.workers):
@@ -44,10 +56,24 @@ class Outlook:
 
     def _forecast(self, day: Day, now: Now) -> None:
         assert self.foresee is not None  # noqa: S101 - asked by its caller
-        found = self.foresee(day, now, self.app.found)
+        try:
+            found = self.foresee(day, now, self.app.found)
+        except Exception:  # whatever went wrong in it, the bench goes on and says so
+            self.app.call_from_thread(self._fail, day)
+            return
         self.app.call_from_thread(self._found, found)
 
+    def _fail(self, day: Day) -> None:
+        """Say that the forecast of ``day`` failed, and show no older one as if it were of now."""
+        self._failed = day
+        self.app.found = None
+        self.app.bench.say(FAILED, wrong=True)
+        self.app.bench.paint()
+
     def _found(self, found: Forecast) -> None:
+        self._failed = None
+        if self.app.bench.said[0] == FAILED:
+            self.app.bench.say("")
         self.app.found = found
         self._keep_on_record(found)
         if found.changed and not self.app.bench.said[1]:

@@ -104,6 +104,8 @@ def picture(
 
 def fit_text(found: Forecast, zone: str | None) -> str:
     """Return when hands are off and whether the day fits, as short as the top line needs it."""
+    if found.nothing_ends:
+        return "no batch can be finished"
     if not found.steps:
         return ""
     off = f"hands off {clock_on(found.hands_off, zone, found.at.utc)}"

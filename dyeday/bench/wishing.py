@@ -8,6 +8,7 @@ from dyeday.ahead.advice import advised_steps, ready_at
 from dyeday.ahead.reasons import do_text
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import clock_on
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.apply import USUAL_NOT_NOW_MIN
 
 if TYPE_CHECKING:
@@ -30,17 +31,15 @@ class Wishes:
         if step is None:
             self.screen.say("nothing is advised now: what is due stays due")
             return
-        if step.word == "unload":
+        if step.kind is StepKind.UNLOAD:
             self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
         again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
-        if step.batch in self.keeper.day.batches:
-            draft = Draft("advice", step.batch, {"is": "not now", "step": step.what, "minutes": minutes})
-        else:
-            data = {"is": "not now", "step": step.what, "chore": step.batch, "minutes": minutes}
-            draft = Draft("advice", None, data)
-        self.acts.record(draft, then=f"; {do_text(step)} is asked for again at {again}")
+        data = {"is": "not now", "step": step.id.text, "minutes": minutes, **step.chore_data}
+        self.acts.record(
+            Draft("advice", step.batch or None, data), then=f"; {do_text(step)} is asked for again at {again}"
+        )
 
     def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
@@ -50,8 +49,7 @@ class Wishes:
         if step is None:
             self.screen.say("no chore is advised now")
             return
-        batch = step.batch if step.batch in self.keeper.day.batches else None
-        self.acts.record(Draft("chore", batch, {"chore": step.what if batch else step.batch}))
+        self.acts.record(Draft("chore", step.batch or None, step.chore_data))
 
     def instead(self) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
@@ -68,4 +66,4 @@ class Wishes:
             at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
-        self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.what}))
+        self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.id.text, **step.chore_data}))

@@ -7,6 +7,7 @@ import json
 import os
 import sys
 import tempfile
+import traceback
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from dyeday.bench.keeper import Keeper
     from dyeday.bench.quiet import Quiet
     from dyeday.store.sessions import SessionFile
+    from dyeday.store.settings import SoundPrograms
     from dyeday.track.day import Day
     from dyeday.track.instant import Now
     from dyeday.track.learned import Learned
@@ -130,8 +132,21 @@ class LookingAhead:
         return gains(day, now, found, learned=self.own(), wanted=still)
 
 
-def _rescue(keeper: Keeper) -> None:
-    """Put what could not be saved where there is room, and refuse with where that is."""
+def _sounds() -> tuple[SoundPrograms, str]:
+    """Return this computer's sound programs, and why there are none where they cannot be read."""
+    from dyeday.store.settings import SoundPrograms, read_sounds
+
+    try:
+        return read_sounds(), ""
+    except StoreError as error:
+        return SoundPrograms(), f"only the bell sounds: {error}"
+
+
+def _rescue(keeper: Keeper, crash: str) -> None:
+    """Put what could not be saved where there is room. Raises Refusal with where that is, and with a crash."""
+    from dyeday.commands.crashes import crash_lines
+
+    head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
     why = keeper.trouble.why if keeper.trouble is not None else "nothing can be saved"
     count, session_id = len(keeper.unsaved), keeper.file.about.id
     lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
@@ -141,11 +156,13 @@ def _rescue(keeper: Keeper) -> None:
         file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
     except StoreError as error:
         raise Refusal(
+            *head,
             f"NOT SAVED: {counted(count, 'entry', 'entries')}: {why}",
             f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` takes them:",
             *lines,
         ) from None
     raise Refusal(
+        *head,
         f"NOT SAVED in the data folder: {counted(count, 'entry', 'entries')}: {why}",
         f"they are in {file}; once that is mended, `dyeday mark --session {session_id} --from {file}` takes them",
     )
@@ -163,7 +180,7 @@ def _look_after_records(app: BenchApp, data: Path) -> None:
     except StoreError as error:
         told.append(str(error))
     if told:
-        app.call_from_thread(app.tell_meanwhile, "The records", told)
+        app.call_later(app.tell_meanwhile, "The records", told)
 
 
 def _night(day: Day, data: Path) -> list[str]:
@@ -225,6 +242,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         sys.setswitchinterval(SWITCH_S)
         data = session.path.parent.parent
         ahead = LookingAhead(data, quiet)
+        sounds, silent = _sounds()
         app = BenchApp(
             keeper,
             foresee=ahead.look,
@@ -233,14 +251,26 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             what_if=ahead.what_if,
             is_demo=is_demo,
             ascii_only=ascii_only(),
+            sounds=sounds,
         )
+        app.sounds.failed = silent
         app.few_colours = app.console.color_system in ("standard", "windows")
-        app.run(mouse=False)
-        if not keeper.save():
-            _rescue(keeper)
+        crash = app.show()
+        try:
+            saved = keeper.save()
+        except Exception:
+            if not crash:
+                raise
+            # What crashed may have broken the store's state as well: what is only in memory is kept elsewhere.
+            saved, crash = not keeper.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
+        if not saved:
+            _rescue(keeper, crash)
     finally:
         session.release_bench()
-    if app.return_code:
-        raise Refusal("the bench ended by a fault of its own; all it confirmed is on record, `dyeday` opens it again")
+    if crash:
+        after = "the demo is thrown away" if is_demo else "all entries are saved: `dyeday` goes on with the day"
+        from dyeday.commands.crashes import crash_lines
+
+        raise Refusal(*crash_lines(crash, after))
     say(THROWN_AWAY if is_demo else f"{session.about.id}: all is on record. `dyeday` opens it again.")
     return 0

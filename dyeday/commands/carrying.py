@@ -11,6 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
+from dyeday.commands.stocked import own_times
 from dyeday.paper.when import local
 from dyeday.plain import counted, harmless
 from dyeday.plan.as_text import plan_text
@@ -28,7 +29,6 @@ from dyeday.track.events import Event, make
 from dyeday.track.fold import begin as begin_day
 from dyeday.track.fold import fold, take_all
 from dyeday.track.instant import Now
-from dyeday.track.learned import Learned
 
 
 def carry(args: Namespace) -> int:
@@ -139,7 +139,9 @@ def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
         return begin_day(plan)
 
 
-def told_of_night(session: SessionFile, now: Now, own: dict[str, Learned]) -> list[str]:
+def told_of_night(session: SessionFile, now: Now, data: Path) -> list[str]:
     """Return what the night did to what came over, while nothing else has happened in the session."""
     day = fold(session.plan, session.events)
-    return overnight(day, now, own) if day.first_at is None else []
+    if day.first_at is not None or not any(batch.carried for batch in day.live):
+        return []
+    return overnight(day, now, own_times(data))

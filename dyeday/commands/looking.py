@@ -31,6 +31,7 @@ from dyeday.paper.timetable import (
     warning_lines,
 )
 from dyeday.plan.problems import near
+from dyeday.plan.step_ids import ChoreId, StepKind
 from dyeday.plan.table import clock_min
 from dyeday.store.places import data_folder
 from dyeday.track.day import Day
@@ -143,6 +144,22 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
     return without_batches(day, numbers) if numbers else day
 
 
+_KINDS = {
+    StepKind.SOAK_LOAD: "soak",
+    StepKind.SOAK: "soak",
+    StepKind.PAINT: "paint",
+    StepKind.SPECKLE: "paint",
+    StepKind.DYE: "paint",
+    StepKind.LOAD: "load",
+    StepKind.HEAT: "heat",
+    StepKind.UNLOAD: "unload",
+    StepKind.RINSE: "rinse",
+    StepKind.DRY: "dry",
+    StepKind.CHORE: "chore",
+}
+"""what JSON calls a kind of step"""
+
+
 def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
     """Return a forecast as JSON-able data."""
     return {
@@ -156,9 +173,11 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
         "fits": found.fits,
         "steps": [
             {
-                "batch": step.batch,
-                "step": step.step,
-                "what": step.what,
+                "batch": step.batch or None,
+                "lot": (step.owner.lot or None) if isinstance(step.owner, ChoreId) else None,
+                "kind": _KINDS[step.kind],
+                "step": step.state or step.id.chore,
+                "what": step.id.text,
                 "pass": step.pass_no,
                 "unit": step.unit,
                 "start": iso(step.start),
@@ -168,7 +187,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             for step in found.steps
         ],
         "next": [
-            {"batch": step.batch, "do": step.what, "at": iso(step.start), "why": why(step, found, day)}
+            {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, found, day)}
             for step in next_planned(found, day)
         ],
         "kit": [{"unit": unit, "busy_share": share} for unit, share in found.busy],
@@ -176,7 +195,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             {"kind": w.kind, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do} for w in found.warned
         ],
         "serves": "tonight" if found.serving == TONIGHT else "by stop",
-        "latest": [{"batch": d.batch, "step": d.what, "at": iso(d.at)} for d in deadlines(found)],
+        "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
         "bottleneck": _bottleneck_data(found),
         "evaluations": found.evaluations,
     }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.commands.benches import SWITCH_S, LookingAhead, ascii_only, demo, must_have_screen, open_plan
 from dyeday.commands.common import Refusal
+from dyeday.commands.crashes import crash_lines
 from dyeday.store import clock
 
 if TYPE_CHECKING:
@@ -36,9 +37,8 @@ def plan_on_screen(path: Path, data: Path) -> int:
     except DraftError as error:
         raise Refusal(str(error)) from None
     app = PlanApp(desk, _foresee(data), ascii_only=ascii_only())
-    app.run(mouse=False)
-    if app.return_code:
-        raise Refusal(f"the screen ended by a fault of its own; {path} is as it was last saved")
+    if crash := app.show():
+        raise Refusal(*crash_lines(crash, f"{path} is as you last saved it"))
     return 0
 
 
@@ -54,9 +54,9 @@ def start(args: Namespace, data: Path) -> int:
         _foresee(data),
         ascii_only=ascii_only(),
     )
-    chosen = app.run(mouse=False)
-    if app.return_code:
-        raise Refusal("the screen ended by a fault of its own; plans are as they were last saved")
+    if crash := app.show():
+        raise Refusal(*crash_lines(crash, "plans are as you last saved them"))
+    chosen = app.return_value
     if chosen is None:
         return 0
     what, args.plan = chosen

@@ -39,7 +39,7 @@ def check(args: Namespace) -> int:
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
     from dyeday.commands.carrying import day_with_carried
     from dyeday.paper.timetable import verdict_lines
-    from dyeday.plan.advice import advice
+    from dyeday.plan.advice import advice, without_effect
     from dyeday.track.flags.stock import shortages
 
     path = Path(args.plan)
@@ -55,7 +55,8 @@ def check(args: Namespace) -> int:
         return 1
     own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, told_of_shelf = stocked(args, plan)
-    found = advice(plan)
+    old_keys, unusual = without_effect(text), advice(plan)
+    found = (*old_keys, *unusual)
     own = own_times(data_folder(args.data))
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))
@@ -87,6 +88,7 @@ def _plainly(value: object) -> str:
 def begin(args: Namespace) -> int:
     session, told = begun(args, Path(args.plan))
     complain(told)
+    copy_records(args)
     if args.json:
         answer({"id": session.about.id})
     else:
@@ -98,21 +100,22 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
     from dyeday.commands.carrying import bring_over, coming_over, told_of_night, went_twice
 
+    kept, source, now, data = sessions(args), path.absolute(), clock.now(), data_folder(args.data)
+    text = read_text(path)
+    latest = None if args.new else kept.newest(unfinished=True)
+    if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):
+        # The usual way to go on: its plan is read already, and no record is asked before the bench is there.
+        return latest, [*bring_over(kept, latest, now), *told_of_night(latest, now, data)]
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
-    kept = sessions(args)
-    source = path.absolute()
-    now = clock.now()
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
-    own = own_times(data_folder(args.data))
     if going_on is None:
         came, told = coming_over(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
-        copy_records(args)
         told += went_twice(kept, session.about.id, came)
-        return session, [*told, *told_of_night(session, now, own)]
+        return session, [*told, *told_of_night(session, now, data)]
     if going_on.about.digest == digest_of(text):
-        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, own)]
+        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, data)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.keep import to_plain

@@ -11,6 +11,7 @@ from dyeday.ahead.from_day import midnight
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import clock, local
 from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.day import Day
 from dyeday.track.record import BatchRecord
 
@@ -101,8 +102,8 @@ def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
     """Yield what is foreseen: what hands do, which heat is on, and where yarn lies from going in to coming out."""
     for step in found.steps:
         if step.attended:
-            yield Bar("hands", step.start, step.end, WORKS.get(step.step, "c"))
-        if step.word == "run" and step.unit is not None:
+            yield Bar("hands", step.start, step.end, WORKS.get(step.state or "", "c"))
+        if step.kind is StepKind.HEAT and step.unit is not None:
             yield Bar(step.unit, step.start, step.end, HEAT)
     for batch in day.live:
         mine = [step for step in found.steps if step.batch == batch.no]
@@ -119,16 +120,16 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Dye goes on outside the tray the yarn was soaked in.
-        goes_in = kit is not None and kit.kind != "pegs" and (kit.kind != "tray" or step.word == "soak")
+        goes_in = kit is not None and kit.kind != "pegs" and (kit.kind != "tray" or step.state == "soak")
         into = step.unit if goes_in else None
-        elsewhere = into != unit and (into is not None or step.step in ("paint", "fix", "rinse", "dry"))
+        elsewhere = into != unit and (into is not None or step.state in ("paint", "fix", "rinse", "dry"))
         if unit is not None and elsewhere:
             yield Bar(unit, since, step.start, LIES, batch.no)
             unit = None
         if into is not None and unit is None:
             unit, since = into, step.start
         in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == "in place"
-        if unit is not None and (step.word == "rinse" or (step.word == "unload" and not in_place)):
+        if unit is not None and (step.kind is StepKind.RINSE or (step.kind is StepKind.UNLOAD and not in_place)):
             yield Bar(unit, since, step.end, LIES, batch.no)
             unit = None
 

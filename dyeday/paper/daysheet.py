@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from dyeday.ahead.from_day import midnight
 from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Forecast, Planned
+from dyeday.ahead.problem import Id
 from dyeday.paper.cautions import DEFERS, cautions_of
 from dyeday.paper.chart import chart_lines
 from dyeday.paper.page import WIDTH
@@ -15,7 +16,6 @@ from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, To
 from dyeday.paper.timetable import chores, verdict_lines
 from dyeday.paper.when import clock_on, local
 from dyeday.track.day import Day
-from dyeday.track.told import step_words
 
 _TIMETABLE = (
     Column("", 3),
@@ -55,7 +55,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         yield Together((Words("Nothing is left to do."),))
         return
     latest, of = latest_moments(day, found), chores(found.problem)
-    rows = [_row(day, step, latest, zone, found.at.utc, of.get(step.batch, "")) for step in hands]
+    rows = [_row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")) for step in hands]
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
     yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
@@ -66,7 +66,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
 
 
-def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], datetime]:
+def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime]:
     """Return how late each attended step may begin, by batch and step."""
     start = midnight(day.plan)
     return {
@@ -76,12 +76,12 @@ def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[str, str], dateti
 
 
 def _row(
-    day: Day, step: Planned, latest: Mapping[tuple[str, str], datetime], zone: str | None, at: datetime, of: str
+    day: Day, step: Planned, latest: Mapping[tuple[Id, Id], datetime], zone: str | None, at: datetime, of: str
 ) -> tuple[str, ...]:
-    last = latest.get((step.batch, step.what), step.start)
+    last = latest.get(step.key, step.start)
     sign = " !" if last <= step.start else ""
     begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
-    return BOX, begins, by + sign, _batch_text(day, step) or of, step_words(step.what), step.unit or "", BLANK[:5]
+    return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or "", BLANK[:5]
 
 
 def _batch_text(day: Day, step: Planned) -> str:

@@ -13,9 +13,11 @@ from dyeday.ahead.problem import Problem
 from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
+from dyeday.plain import counted
+from dyeday.plan.step_ids import ChoreId, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import length_text
-from dyeday.track.told import batches_text, step_words
+from dyeday.track.told import batches_text
 
 
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
@@ -28,7 +30,13 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     over = (found.hands_off - found.stop).total_seconds() / 60
     fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
     band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
-    lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
+    if found.nothing_ends:
+        lines = ["no batch that is left can be finished"]
+    elif found.left_out:
+        count = counted(len(found.left_out), "batch", "batches")
+        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}; {fit}"]
+    else:
+        lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
     if found.carried:
         rinsed += f"; left for tomorrow {batches_text(found.carried)}"
@@ -71,7 +79,7 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     heats: dict[str, list[str]] = {}
     for deadline in deadlines(found):
         at = clock_on(deadline.at, zone, found.at.utc)
-        if deadline.what.startswith("load"):
+        if deadline.step.kind is StepKind.LOAD:
             heats.setdefault(deadline.batch, []).append(at)
         else:
             begins[deadline.batch] = f"begin {at}"
@@ -101,20 +109,21 @@ def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
     rows = [("from", "to", "batch", "step", "unit")]
     for step in found.next_steps:
         start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
-        about, where = (step.batch, step.unit or "") if step.batch in day.batches else ("", of.get(step.batch, ""))
-        rows.append((start, end, about, step_words(step.what), where))
+        where = (step.unit or "") if step.batch else of.get(step.owner, "")
+        rows.append((start, end, step.batch, step.id.words, where))
     if len(rows) == 1:
         return []
     cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
     return [clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows]
 
 
-def chores(problem: Problem) -> dict[str, str]:
+def chores(problem: Problem) -> dict[str | ChoreId, str]:
     """Return what the chores of a lot or of the day are for: the batches they come before or after."""
-    found: dict[str, list[str]] = {}
+    found: dict[str | ChoreId, list[str]] = {}
     for link in problem.links:
         for chore, batch in ((link.of, link.to), (link.to, link.of)):
-            found.setdefault(chore, []).append(batch)
+            if isinstance(chore, ChoreId) and isinstance(batch, str):
+                found.setdefault(chore, []).append(batch)
     return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
 
 

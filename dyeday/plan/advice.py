@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from dyeday.craft.fibres import FIBRES
 from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.lines import key_lines
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 
 MOST_DOS_PCT = 5.0
@@ -33,6 +34,19 @@ class Advice:
 def advice(plan: Plan) -> tuple[Advice, ...]:
     """Return what a dyer would raise an eyebrow at, in the order of the plan."""
     return tuple(Advice(what, right) for what, right in _all(plan))
+
+
+def without_effect(text: str) -> tuple[Advice, ...]:
+    """Return which keys of a plan's text, one that has been read, do nothing any more, each with its line."""
+    line = key_lines(text).get(("session", "sound"))
+    if line is None:
+        return ()
+    return (
+        Advice(
+            f"line {line}: session.sound does nothing any more, for a plan may come from somebody else",
+            "take it out, and set this computer's sounds with `dyeday sound`",
+        ),
+    )
 
 
 def _all(plan: Plan) -> Iterator[tuple[str, str]]:

@@ -126,7 +126,6 @@ def _session(s: Session) -> Pairs:
     yield "hands", _num(s.hands, 1)
     yield "serves", _opt(s.serves, "by stop")
     yield "units", _opt(s.units, "metric")
-    yield "sound", "[" + ", ".join(text(word) for word in s.sound) + "]" if s.sound else None
     yield "screen_height", quantity(s.screen_height_mm, "mm")
 
 

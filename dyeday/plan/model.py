@@ -18,6 +18,7 @@ MOST_PIECES = 5000
 HEATS = ("steam", "microwave", "simmer")
 UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
 COVERS = ("open", "lidded", "wrapped")
+CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
 SERVES = ("by stop", "tonight")
 MOST_SPARE = 500
 """of an order"""
@@ -331,7 +332,6 @@ class Session:
     hands: int = 1
     serves: str = "by stop"
     units: str = "metric"
-    sound: tuple[str, ...] = ()
     screen_height_mm: float | None = None
 
 

@@ -173,6 +173,8 @@ def _session(t: Table, *, there: bool) -> Session:
     zone = t.text("zone") or None
     if zone is not None and not _zone_exists(zone):
         t.problem("zone", f"{brief(zone)} is no time zone", near(zone, available_timezones()))
+    # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
+    t.get("sound")
     session = Session(
         name=name,
         date=date or Date(2000, 1, 1),
@@ -184,7 +186,6 @@ def _session(t: Table, *, there: bool) -> Session:
         hands=t.count("hands", 1, low=1, high=20),
         serves=t.choice("serves", SERVES, "by stop"),
         units=t.choice("units", ("metric", "US"), "metric"),
-        sound=t.texts("sound", most=20),
         screen_height_mm=t.quantity("screen_height", units.LENGTH_MM, low=50, high=2000),
     )
     t.finish()

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
 from dyeday.plan.model import (
+    CHORE_TIMES,
     MOST_PIECES,
     MOST_SPARE,
     Base,
@@ -28,7 +29,6 @@ from dyeday.plan.usual import WARM_UP_MIN
 
 KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
 PER_OF_EXTRA = ("day", "lot", "batch", "skein", "100 g")
-CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
 
 
 def circuit_of(t: Table) -> Circuit:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
+from dyeday.store.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
 
@@ -236,6 +236,10 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
         with FileLock(path.with_suffix(".lock")):
             aside = set_aside(path, now)
             replace_file(path, raw)
+    except Late as error:
+        raise StoreError(
+            f"{path} is put back, but the disk did not confirm it: {reason(error)}", "look at it"
+        ) from None
     except OSError as error:
         raise StoreError(
             f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"

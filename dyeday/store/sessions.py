@@ -8,7 +8,7 @@ import os
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +26,7 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events import Event, in_order_of_recording, read_event, spread
-from dyeday.track.instant import Now, iso, local, parse_utc
+from dyeday.track.instant import Now, iso, local
 from dyeday.track.keys import EventError
 
 if TYPE_CHECKING:
@@ -94,9 +94,15 @@ def made(tables: Tables) -> tuple[About, Plan, tuple[Event, ...]]:
     return about, plan, tuple(_event(row) for _, row in rows)
 
 
+_NEVER = Now(datetime.min.replace(tzinfo=UTC))
+"""for a reader that would take the present for a time that is missing"""
+
+
 def _event(row: dict[str, Any]) -> Event:
+    if "recorded_at" not in row:
+        raise KeyError("recorded_at")
     try:
-        return read_event(row, Now(parse_utc(row["recorded_at"])))
+        return read_event(row, _NEVER)
     except EventError as error:
         raise ValueError(str(error)) from None
 

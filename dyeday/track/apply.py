@@ -10,7 +10,8 @@ from dyeday.craft.fibres import regain_pct
 from dyeday.craft.shade import wof_weighed_g
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan
-from dyeday.track.day import AlarmAct, Day, Wish
+from dyeday.plan.step_ids import ChoreId, StepId, StepKind, stored_step
+from dyeday.track.day import AlarmAct, ChoreDone, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.moving import moved, passed, placed_in
 from dyeday.track.parting import split_batch
@@ -183,10 +184,19 @@ def _advised(day: Day, event: Event) -> Day:
     data = event.data
     if data["is"] == "serves":
         return altered(day, serves=str(data["serves"])) if data.get("serves") else day
-    about = event.batch or str(data.get("chore") or "")
+    chore, when, layer = str(data.get("chore") or ""), str(data.get("when") or ""), int(data.get("layer") or 0)
+    step = StepId(StepKind.CHORE, layer, chore=chore, when=when) if when else stored_step(str(data.get("step") or ""))
+    about = event.batch or ChoreId(chore, when, str(data.get("lot") or ""))
     minutes = float(data.get("minutes") or USUAL_NOT_NOW_MIN)
-    wish = Wish(event.moment, about, str(data["is"]), str(data.get("step") or ""), minutes)
+    wish = Wish(event.moment, about, str(data["is"]), step, minutes)
     return altered(day, wishes=(*day.wishes, wish))
+
+
+def _chore_done(day: Day, event: Event) -> Day:
+    data = event.data
+    when, lot = str(data.get("when") or ""), str(data.get("lot") or "")
+    done = ChoreDone(event.batch or "", str(data["chore"]), when, int(data.get("layer") or 0), lot)
+    return altered(day, chores=(*day.chores, done))
 
 
 def _nothing(day: Day, event: Event) -> Day:
@@ -214,7 +224,7 @@ APPLY: dict[str, Callable[[Day, Event], Day]] = {
     "plan changed": plan_changed,
     "closed": lambda day, event: altered(day, closed=event.moment),
     "advice": _advised,
-    "chore": lambda day, event: altered(day, chores=(*day.chores, (event.batch or "", str(event.data["chore"])))),
+    "chore": _chore_done,
     "foreseen": _nothing,
     "struck": _nothing,
     "unstruck": _nothing,

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
+from typing import NamedTuple
 
 from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import ChoreId, StepId, StepKind
 from dyeday.track.events import Event
 from dyeday.track.instant import Now, on_wall
 from dyeday.track.record import BatchRecord, Resolved, UnitRecord
@@ -30,12 +32,33 @@ class Wish:
     """
 
     at: Now
-    about: str
-    """a batch's number, or a chore's name in the timetable"""
+    about: str | ChoreId
+    """a batch's number, or a chore of a lot or of the day"""
     what: str
     """not now, instead"""
-    step: str
+    step: StepId
     minutes: float
+
+
+class ChoreDone(NamedTuple):
+    """A chore that was said to be done. Entries of older versions have but a batch and the chore as a text."""
+
+    batch: str
+    """empty for a chore of a lot or of the day"""
+    chore: str
+    when: str = ""
+    layer: int = 0
+    lot: str = ""
+
+    def is_of(self, batch: str, chore: StepId | ChoreId) -> bool:
+        """Tell whether it is this chore of a batch, or of a lot or the day where ``batch`` is empty."""
+        if self.batch != batch or (isinstance(chore, StepId) and chore.kind is not StepKind.CHORE):
+            return False
+        if not self.when:
+            return self.chore == chore.text
+        if isinstance(chore, ChoreId):
+            return (self.chore, self.when, self.lot) == (chore.name, chore.when, chore.lot)
+        return (self.chore, self.when, self.layer) == (chore.chore, chore.when, chore.layer)
 
 
 @dataclass(frozen=True)
@@ -54,8 +77,7 @@ class Day:
     """of doubts about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
-    chores: tuple[tuple[str, str], ...] = ()
-    """(batch or nothing, chore as the timetable calls it) of chores that were said to be done"""
+    chores: tuple[ChoreDone, ...] = ()
     wishes: tuple[Wish, ...] = ()
     serves: str | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
@@ -95,6 +117,10 @@ class Day:
             nos.append(parent)
             parent = self.batches[parent].parent if parent in self.batches else None
         return tuple(nos)
+
+    def has_done(self, batch: str, chore: StepId | ChoreId) -> bool:
+        """Tell whether a chore was recorded as done: of a batch, or of a lot or the day where ``batch`` is empty."""
+        return any(done.is_of(batch, chore) for done in self.chores)
 
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
         return tuple(self._by_unit.get(unit, ()))

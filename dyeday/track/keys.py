@@ -10,7 +10,7 @@ from typing import Any
 from dyeday.craft.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.exhaustion import BY_EYE
 from dyeday.plain import brief, harmless
-from dyeday.plan.model import COVERS, MOST_PIECES, SERVES
+from dyeday.plan.model import CHORE_TIMES, COVERS, MOST_PIECES, SERVES
 from dyeday.plan.problems import near
 from dyeday.track.instant import iso, parse_utc
 
@@ -158,6 +158,8 @@ def _instant(key: str, value: Any) -> str:
 
 
 _UNIT, _WHY = {"unit": _text}, {"why": _text}
+_CHORE = {"chore": _text, "when": _word(*CHORE_TIMES), "layer": _count(1, 20), "lot": _text}
+"""a chore's name with what tells it from others of that name: when it is done, for which layer or lot"""
 KINDS: dict[str, EventKind] = {
     "moved": EventKind(True, ("to",), {"to": _word(*STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
                        "outcome": _word(*OUTCOMES), "mix": _text}),
@@ -183,11 +185,11 @@ KINDS: dict[str, EventKind] = {
     "unstruck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
     "corrected": EventKind(False, ("corrects",), {"corrects": _text, **_WHY}, free=True),
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
-    "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, "chore": _text,
+    "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, **_CHORE,
                         "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
     "received": EventKind(False, ("thing", "name", "amount"), {"thing": _word(*DELIVERED), "name": _text,
                           "amount": _number(0, 1e7), "measure": _text, **_WHY}),
-    "chore": EventKind(False, ("chore",), {"chore": _text}),
+    "chore": EventKind(False, ("chore",), _CHORE),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,
                           "rinsed": _count(0, 100_000), "of": _count(0, 100_000)}),
     "plan changed": EventKind(False, ("plan",), {"plan": _table, **_WHY}, free=True),

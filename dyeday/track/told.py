@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from dyeday.plan.step_ids import stored_step
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.instant import length_text, parse_utc, whole_min
@@ -139,7 +140,7 @@ def _said(event: Event) -> str:
         case "received":
             return f"came: {data['amount']:g} {data.get('measure', 'more')} of {data['name']}"
         case "chore":
-            return f"done: {step_words(str(data['chore']))}"
+            return f"done: {_chore_text(data)}"
         case "advice":
             return _advice_text(data)
         case "foreseen":
@@ -176,33 +177,20 @@ def batches_text(numbers: Sequence[str]) -> str:
 
 STRETCH = 6
 """numbers that follow one another from which the first and the last are told: fewer are read off one by one"""
-HEAT = {"load": "heat on", "unload": "heat off", "run": "heat"}
 
 
-def step_words(what: str) -> str:
-    """Return a step of the schedule as one says it: "heat on, pass 2" for "load 1.2", "into the soak" and so on."""
-    words = what.split(" ")
-    if words[0] in HEAT and len(words) == 2 and "." in words[1]:
-        layer, number = words[1].split(".")
-        return f"{HEAT[words[0]]}, pass {number}{_of_layer(layer)}"
-    if words[:2] == ["soak", "load"]:
-        return f"into the soak{_of_layer(words[2]) if words[2:] else ''}"
-    if words[0] in ("paint", "speckle", "dye") and len(words) == 2:
-        return f"{words[0]}{_of_layer(words[1])}"
-    if len(words) > 2 and words[-2] == "after" and words[-1].isdigit():  # a chore after a layer's dye
-        return f"{' '.join(words[:-2])}{_of_layer(words[-1])}"
-    return what
-
-
-def _of_layer(layer: str) -> str:
-    return f", layer {layer}" if layer != "1" else ""
+def _chore_text(data: Mapping[str, Any]) -> str:
+    """Return a chore by its own name, with the layer or the lot it is of where it has one."""
+    name = str(data["chore"])
+    layer, lot = int(data.get("layer") or 0), data.get("lot")
+    return f"{name}, layer {layer}" if layer > 1 else f"{name}, lot of {lot}" if lot else name
 
 
 def _advice_text(data: Mapping[str, Any]) -> str:
     if data["is"] == "serves":
         asked = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}.get(str(data.get("serves")), "")
         return f"the advice is for {asked}"
-    step = step_words(str(data.get("step", "")))
+    step = _chore_text(data) if data.get("chore") else stored_step(str(data.get("step", ""))).words
     if data["is"] == "instead":
         return f"this one instead: {step}"
     wait = f" for {data['minutes']:g} min" if data.get("minutes") else ""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from dyeday.ahead.problem import Batch, Hold, Problem, Row, Unit
+from dyeday.ahead.problem import Batch, Hold, Id, Problem, Row, Unit
 
 Span = tuple[int, int]
 
@@ -25,46 +25,46 @@ class Stay:
 class Day:
     """The times of every step of every batch, begun or scheduled."""
 
-    def __init__(self, problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> None:
+    def __init__(self, problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> None:
         self.problem = problem
         self.out = set(left_out)
-        self.batches = [batch for batch in problem.batches if batch.name not in self.out]
+        self.batches = [batch for batch in problem.batches if batch.id not in self.out]
         self.units = {unit.name: unit for unit in problem.units}
-        self.rows: dict[tuple[str, int], Row] = {}
-        self.begun: dict[str, int] = {}
-        self.times: dict[tuple[str, int], Span] = {}
+        self.rows: dict[tuple[Id, int], Row] = {}
+        self.begun: dict[Id, int] = {}
+        self.times: dict[tuple[Id, int], Span] = {}
         self.unknown: list[str] = []
         unplaced = list(rows)
         for batch in problem.batches:
             past = list(batch.past)
             while past and len(past) < len(batch.steps) and not batch.steps[len(past)].attended:
                 past.append((past[-1][1], past[-1][1] + batch.steps[len(past)].minutes))
-            self.begun[batch.name] = len(past)
-            self.times.update({(batch.name, n): span for n, span in enumerate(past)})
+            self.begun[batch.id] = len(past)
+            self.times.update({(batch.id, n): span for n, span in enumerate(past)})
             for n in range(len(past), len(batch.steps)):
-                found = [row for row in unplaced if (row.batch, row.step) == (batch.name, batch.steps[n].name)]
+                found = [row for row in unplaced if (row.batch, row.step) == (batch.id, batch.steps[n].id)]
                 if found:
                     unplaced.remove(found[0])
-                    self.rows[batch.name, n] = found[0]
-                    self.times[batch.name, n] = (found[0].start, found[0].end)
+                    self.rows[batch.id, n] = found[0]
+                    self.times[batch.id, n] = (found[0].start, found[0].end)
         self.unknown = [f"unknown row {row.batch}.{row.step}" for row in unplaced]
 
 
-def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> list[str]:
+def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> list[str]:
     """Return everything that is wrong, exceeded longest waits included."""
     day = Day(problem, rows, left_out)
     missing = [
-        f"missing row {batch.name}.{batch.steps[n].name}"
+        f"missing row {batch.id}.{batch.steps[n].id}"
         for batch in day.batches
         for n in range(len(batch.steps))
-        if (batch.name, n) not in day.times
+        if (batch.id, n) not in day.times
     ]
     if missing:
         return missing + day.unknown
     return [*day.unknown, *_steps(day), *_hands(day), *_waits(day), *_kit(day), *_amps(day)]
 
 
-def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[str] = ()) -> int:
+def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> int:
     """Return the minutes by which longest waits are exceeded, in sum, by steps still ahead."""
     day = Day(problem, rows, left_out)
     return sum(late for late, _ in _exceeded(day))
@@ -83,18 +83,18 @@ def rinsed_by(problem: Problem, rows: Sequence[Row], minute: int) -> int:
     for batch in problem.batches:
         attended = [n for n, step in enumerate(batch.steps) if step.attended]
         goal = batch.goal if batch.goal is not None else attended[-1]
-        if batch.counts and (batch.name, goal) in day.rows:
-            count += day.rows[batch.name, goal].end <= minute
+        if batch.counts and (batch.id, goal) in day.rows:
+            count += day.rows[batch.id, goal].end <= minute
     return count
 
 
 def _steps(day: Day) -> Iterator[str]:
     for batch in day.batches:
         for n, step in enumerate(batch.steps):
-            row = day.rows.get((batch.name, n))
+            row = day.rows.get((batch.id, n))
             if row is None:
                 continue
-            name = f"{batch.name}.{step.name}"
+            name = f"{batch.id}.{step.id}"
             lasts = row.end - row.start
             if lasts != step.minutes and (step.attended or step.exact or lasts < step.minutes):
                 yield f"{name}: lasts {lasts}, must be {step.minutes}"
@@ -103,14 +103,14 @@ def _steps(day: Day) -> Iterator[str]:
             if row.start < max(day.problem.now, batch.release) and n >= len(batch.past) and step.attended:
                 yield f"{name}: starts before it may"
             if n:
-                before = day.times[batch.name, n - 1][1]
+                before = day.times[batch.id, n - 1][1]
                 if row.start < before:
                     yield f"{name}: starts before the step ahead of it ends"
                 if not step.attended and row.start != before:
                     yield f"{name}: does not start at once"
             for lag in step.lags:
-                if row.start < day.times[batch.name, lag.after][1] + lag.least:
-                    yield f"{name}: starts too soon after {batch.steps[lag.after].name}"
+                if row.start < day.times[batch.id, lag.after][1] + lag.least:
+                    yield f"{name}: starts too soon after {batch.steps[lag.after].id}"
     for link in day.problem.links:
         to, of = (link.to, link.to_step), (link.of, link.of_step)
         if to in day.rows and of in day.times and day.rows[to].start < day.times[of][1] + link.least:
@@ -121,11 +121,11 @@ def _exceeded(day: Day) -> Iterator[tuple[int, str]]:
     for batch in day.batches:
         for n, step in enumerate(batch.steps):
             for lag in step.lags:
-                row = day.rows.get((batch.name, n))
+                row = day.rows.get((batch.id, n))
                 if row is not None and lag.most is not None:
-                    late = row.start - day.times[batch.name, lag.after][1] - lag.most
+                    late = row.start - day.times[batch.id, lag.after][1] - lag.most
                     if late > 0:
-                        yield late, f"{batch.name}.{step.name}: waited {late} min too long"
+                        yield late, f"{batch.id}.{step.id}: waited {late} min too long"
 
 
 def _waits(day: Day) -> Iterator[str]:
@@ -137,14 +137,14 @@ def _hands(day: Day) -> Iterator[str]:
     busy: list[tuple[int, int, str]] = []
     for batch in day.batches:
         for n, step in enumerate(batch.steps):
-            if step.attended and (batch.name, n) in day.times:
-                start, end = day.times[batch.name, n]
-                if (batch.name, n) in day.rows:
-                    busy.append((start, end, f"{batch.name}.{step.name}"))
+            if step.attended and (batch.id, n) in day.times:
+                start, end = day.times[batch.id, n]
+                if (batch.id, n) in day.rows:
+                    busy.append((start, end, f"{batch.id}.{step.id}"))
                     if not any(a <= start and (z is None or end <= z) for a, z in _windows(day.problem)):
-                        yield f"{batch.name}.{step.name}: {start} to {end} is outside the hands' windows"
+                        yield f"{batch.id}.{step.id}: {start} to {end} is outside the hands' windows"
                 elif end > day.problem.now:
-                    busy.append((start, end, f"{batch.name}.{step.name}"))
+                    busy.append((start, end, f"{batch.id}.{step.id}"))
     busy.sort()
     for (_, end, first), (start, _, second) in pairwise(busy):
         if start < end:
@@ -162,29 +162,29 @@ def _stays(day: Day) -> Iterator[Stay | str]:
     """Every stretch of a batch in a unit that is not over yet; a text where that cannot be told."""
     for batch in day.problem.batches:
         for hold in batch.holds:
-            begun = hold.first < day.begun[batch.name]
-            if batch.name in day.out and not begun:
+            begun = hold.first < day.begun[batch.id]
+            if batch.id in day.out and not begun:
                 continue
             if begun:
                 name = hold.unit
             else:
-                units = {row.unit for n in range(hold.first, hold.last + 1) if (row := day.rows[batch.name, n]).unit}
+                units = {row.unit for n in range(hold.first, hold.last + 1) if (row := day.rows[batch.id, n]).unit}
                 mine = {u for u in units if u in day.units and day.units[u].kind == hold.kind}
                 if len(mine) != 1:
-                    yield f"{batch.name}: is in {sorted(mine)} for its {hold.kind}"
+                    yield f"{batch.id}: is in {sorted(mine)} for its {hold.kind}"
                     continue
                 name = mine.pop()
                 if hold.unit is not None and name != hold.unit:
-                    yield f"{batch.name}: is in {name}, is tied to {hold.unit}"
+                    yield f"{batch.id}: is in {name}, is tied to {hold.unit}"
             if name is None or name not in day.units:
                 continue
             end: float
-            if (batch.name, hold.last) in day.times:
-                end = day.times[batch.name, hold.last][1 if hold.to_end else 0]
+            if (batch.id, hold.last) in day.times:
+                end = day.times[batch.id, hold.last][1 if hold.to_end else 0]
             else:
                 end = float("inf")
             if end > day.problem.now:
-                yield Stay(day.units[name], day.times[batch.name, hold.first][0], end, batch, hold)
+                yield Stay(day.units[name], day.times[batch.id, hold.first][0], end, batch, hold)
 
 
 def _kit(day: Day) -> Iterator[str]:
@@ -195,8 +195,8 @@ def _kit(day: Day) -> Iterator[str]:
         else:
             stays.append(stay)
     for stay in stays:
-        unit, name = stay.unit, f"{stay.batch.name} in {stay.unit.name}"
-        if stay.hold.first < day.begun[stay.batch.name]:
+        unit, name = stay.unit, f"{stay.batch.id} in {stay.unit.name}"
+        if stay.hold.first < day.begun[stay.batch.id]:
             continue
         if unit.free_at is None or stay.start < unit.free_at:
             yield f"{name}: the unit is down"
@@ -209,9 +209,9 @@ def _kit(day: Day) -> Iterator[str]:
         if not inside:
             continue
         if not unit.shared or stay.hold.whole or any(s.hold.whole for s in inside):
-            yield f"{name}: {inside[0].batch.name} is in it"
+            yield f"{name}: {inside[0].batch.id} is in it"
         if any(s.hold.alike != stay.hold.alike for s in inside):
-            yield f"{name}: {inside[0].batch.name}, which is in it, is of another kind"
+            yield f"{name}: {inside[0].batch.id}, which is in it, is of another kind"
         if unit.holds is not None and stay.batch.skeins + sum(s.batch.skeins for s in inside) > unit.holds:
             yield f"{name}: no room for its skeins beside the others"
         if unit.holds_g is not None and stay.batch.grams + sum(s.batch.grams for s in inside) > unit.holds_g:
@@ -225,8 +225,8 @@ def _amps(day: Day) -> Iterator[str]:
     stays = [stay for stay in _stays(day) if isinstance(stay, Stay)]
     for stay in stays:
         for n in range(stay.hold.first, stay.hold.last + stay.hold.to_end):
-            if stay.batch.steps[n].draws and (stay.batch.name, n) in day.times:
-                runs.append((*day.times[stay.batch.name, n], stay.unit))
+            if stay.batch.steps[n].draws and (stay.batch.id, n) in day.times:
+                runs.append((*day.times[stay.batch.id, n], stay.unit))
     for circuit in day.problem.circuits:
         on = [run for run in runs if run[2].circuit == circuit.name]
         for start, _, _ in on:

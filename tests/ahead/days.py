@@ -97,8 +97,8 @@ def random_problem(seed: int, batches: int = 4) -> Problem:
     made = [_random_batch(rng, f"{n:02}") for n in range(1, batches + 1)]
     made.append(Batch("mix", (Step("mix", 15),), counts=False))
     made.append(Batch("spin", (Step("spin", 10),), counts=False))
-    links = [Link("mix", 0, batch.name, 2) for batch in made[: (batches + 1) // 2]]
-    links += [Link(batch.name, len(batch.steps) - 2, "spin", 0, 20) for batch in made[: min(2, batches)]]
+    links = [Link("mix", 0, batch.id, 2) for batch in made[: (batches + 1) // 2]]
+    links += [Link(batch.id, len(batch.steps) - 2, "spin", 0, 20) for batch in made[: min(2, batches)]]
     windows = ((540, 720), (750, rng.choice((900, 1080))), (1980, 2400), (3420, rng.choice((3900, None))))
     circuits = (Circuit("left", rng.choice((8000, 15000))),)
     return Problem(540, windows, windows[1][1] or 1080, tuple(units), tuple(made), circuits, tuple(links))
@@ -146,7 +146,7 @@ def cut(problem: Problem, rows: tuple[Row, ...], now: int) -> Problem:
     kinds = {unit.name: unit.kind for unit in problem.units}
     batches = []
     for batch in problem.batches:
-        mine = [at.get((batch.name, step.name)) for step in batch.steps]
+        mine = [at.get((batch.id, step.id)) for step in batch.steps]
         past = list(batch.past)
         for row in mine[len(past) :]:
             if row is None or row.start >= now:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
+from typing import cast
 
 from dyeday.ahead.band import Promise, ended_at, promises, worth_recording
 from dyeday.ahead.chores import end_of_day_min
@@ -21,11 +22,12 @@ from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen import events_of
 from dyeday.ahead.from_day import midnight, problem_of
 from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Problem
+from dyeday.ahead.problem import Id, Problem, Step
 from dyeday.ahead.tables import BIG, Tables
 from dyeday.ahead.tabulate import tabulate
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepId, StepKind, owner_text
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import begin, take_all
@@ -33,7 +35,6 @@ from dyeday.track.instant import Now, iso
 from dyeday.track.learned import PRIOR_SPREAD
 from tests.fakes import HEAVY_DAY
 
-CHORE = ("soak", "paint", "fix", "rinse", "dry")
 IDLE_MIN = 30
 """how long hands that work stage by stage wait before they go on with the next stage"""
 LONGEST = 2000
@@ -79,14 +80,14 @@ def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Follow
         changed += bool(found.changed)
         if worth_recording(day, found):
             day = take_all(day, [_on_record(found, at, forecasts)])
-        step = next((step for step in found.next_steps if not _ends_day(step, plan)), None)
+        step = next((step for step in found.next_steps if not _ends_day(step)), None)
         if step is None:
             return Followed(day, forecasts, steps, changed, ended + timedelta(minutes=end_of_day_min(plan)))
         if step.start > at:
             at = step.start
             continue
         steps += 1
-        length = drawn_min(seed, step.batch, step.what, step.minutes)
+        length = drawn_min(seed, owner_text(step.owner), step.id.text, step.minutes)
         done = replace(step, start=at, end=at + timedelta(minutes=length))
         day = take_all(day, _recorded(day, done, found, steps))
         at = ended = done.end
@@ -98,21 +99,16 @@ def _on_record(found: Forecast, at: datetime, number: int) -> Event:
     return Event(f"foreseen-{number}", "foreseen", at, at, data)
 
 
-def _ends_day(step: Planned, plan: Plan) -> bool:
-    return any(chore.name == step.batch and chore.when == "end of day" for chore in plan.chores)
+def _ends_day(step: Planned) -> bool:
+    return step.id.when == "end of day"
 
 
 def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Event]:
     """Return what is put on record of a step that was done, with the heat or the drying that follows of itself."""
-    if step.step not in CHORE:
-        batch = step.batch if step.batch in day.batches else None
-        return [
-            Event(
-                f"chore-{number}", "chore", step.end, step.end, {"chore": step.what if batch else step.batch}, batch
-            )
-        ]
+    if step.is_chore:
+        return [Event(f"chore-{number}", "chore", step.end, step.end, step.chore_data, step.batch or None)]
     after = []
-    if step.word in ("load", "rinse"):
+    if step.kind in (StepKind.LOAD, StepKind.RINSE):
         follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)
         after = [replace(follows, start=step.end, end=step.end + (follows.end - follows.start))]
     told = events_of(day, [step, *after], step.start)
@@ -151,25 +147,21 @@ def stage_by_stage(tables: Tables) -> State:
 def _stage(tables: Tables, task: int) -> int:
     """Return the stage of a task: 0 before dye and dye, 1 heat, 2 and 3 the same of a second layer, 9 the rinse."""
     batch, step = tables.batches[tables.batch_of[task]], tables.steps[task][0][0]
-    name = batch.steps[step].name
-    word, tail = name.split(" ")[0], name.rsplit(" ", 1)[-1].split(".")[0]
-    if word == "rinse":
+    what = cast(StepId, batch.steps[step].id)
+    if what.kind is StepKind.RINSE:
         # What cools in its pot is lifted out with the heats of its layer: the pot is wanted again.
         return 1 if any(hold.kind == "pot" and hold.last == step for hold in batch.holds) else 9
-    layer = int(tail) - 1 if tail.isdigit() else 0
-    return 2 * layer + (word in ("load", "unload") or " after " in name)
+    layer = what.layer - 1 if what.layer else 0
+    return 2 * layer + (what.kind in (StepKind.LOAD, StepKind.UNLOAD) or what.when == "after paint")
 
 
 def _drawn(problem: Problem, seed: int) -> Problem:
+    def drawn_step(of: Id, step: Step) -> Step:
+        name = cast(StepId, step.id).text
+        return replace(step, minutes=drawn_min(seed, owner_text(of), name, step.minutes)) if step.attended else step
+
     batches = tuple(
-        replace(
-            batch,
-            steps=tuple(
-                replace(step, minutes=drawn_min(seed, batch.name, step.name, step.minutes)) if step.attended else step
-                for step in batch.steps
-            ),
-        )
-        for batch in problem.batches
+        replace(batch, steps=tuple(drawn_step(batch.id, step) for step in batch.steps)) for batch in problem.batches
     )
     return replace(problem, batches=batches)
 

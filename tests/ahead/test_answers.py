@@ -14,6 +14,7 @@ from dyeday.ahead.from_day import midnight
 from dyeday.ahead.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.search import solve
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
 from tests.ahead.checker import rinsed_by, violations
@@ -85,7 +86,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     now = Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
     found = forecast(begin(plan), now, evaluations=POLICIES_ONLY, replays=0)
-    dyed = [step for step in found.steps if step.word == "dye"]
+    dyed = [step for step in found.steps if step.kind is StepKind.DYE]
     assert [step.unit for step in dyed] == ["stockpot 1"] * 2
     assert dyed[0].start - now.utc < timedelta(hours=2)
     least = midnight(plan) + timedelta(hours=21, minutes=8)
@@ -102,7 +103,7 @@ def test_among_equal_days_the_heavier_batch_and_the_lighter_shade_go_first() -> 
         problem = Problem(540, ((540, None),), 1080, (), batches)
         rows = solve(problem, 1, evaluations=200).rows
         assert all(a.end == b.start for a, b in pairwise(rows))
-        return [row.batch for row in rows]
+        return [str(row.batch) for row in rows]
 
     assert order(painted("one"), painted("two", weight=5)) == ["two", "one"]
     assert order(painted("dark", shade=9), painted("light", shade=1)) == ["light", "dark"]

@@ -20,6 +20,7 @@ from dyeday.ahead.search import solve
 from dyeday.ahead.steady import WORTH_MIN, advised
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.clocks import clocks_of
 from dyeday.track.day import Day
 from dyeday.track.fold import begin, fold
@@ -49,11 +50,11 @@ def with_chores(*chores: Chore, **session: Any) -> Plan:
 def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None:
     """Painting that takes twice the plan's minutes takes them here too; rinsing stays the plan's."""
     plain, slow = ahead(), ahead(learned={"painted": Learned(2.0, 0.1, 20)})
-    minutes = {(s.batch, s.what): s.minutes for s in plain.steps}
+    minutes = {(s.batch, s.id.text): s.minutes for s in plain.steps}
     for step in slow.steps:
-        factor = 2 if step.word == "paint" else 1
+        factor = 2 if step.kind is StepKind.PAINT else 1
         if step.attended:
-            assert step.minutes == factor * minutes[step.batch, step.what]
+            assert step.minutes == factor * minutes[step.batch, step.id.text]
     assert slow.hands_off > plain.hands_off
 
 
@@ -102,7 +103,7 @@ def test_advice_stays_from_minute_to_minute() -> None:
 
 
 def order(found: Forecast) -> list[tuple[str, str]]:
-    return [(step.batch, step.what) for step in found.next_steps]
+    return [(step.batch, step.id.text) for step in found.next_steps]
 
 
 @pytest.mark.parametrize(("gain", "stays"), [(WORTH_MIN - 1, True), (WORTH_MIN, False)])
@@ -137,7 +138,7 @@ def test_advice_that_became_impossible_changes_and_says_why() -> None:
     broken = ahead([*lines, at("10:32", unit=unit, is_="down")], "10:32", before=found)
     assert all(step.unit != unit for step in broken.steps)
     first = broken.next_steps[0]
-    if (first.batch, first.what) == (was.batch, was.what):
+    if (first.batch, first.id.text) == (was.batch, was.id.text):
         assert broken.changed == ""
     else:
         assert f"{unit} is down" in broken.changed
@@ -147,7 +148,7 @@ def test_not_now_is_not_proposed_again_for_its_minutes() -> None:
     """And after them it is."""
     found = ahead()
     step = found.next_steps[0]
-    wished = at("09:00", step.batch, event="advice", is_="not now", step=step.what, minutes=20)
+    wished = at("09:00", step.batch, event="advice", is_="not now", step=step.id.text, minutes=20)
     later = ahead([wished], "09:01", before=found)
     assert first(later, step.batch).start >= instant("09:20")
     assert later.next_steps[0].batch != step.batch
@@ -158,10 +159,10 @@ def test_this_one_instead_goes_first_until_it_is_begun() -> None:
     """Whatever the search thinks of it."""
     found = ahead()
     last = found.next_steps[-1].batch
-    what = first(found, last).what
+    what = first(found, last).id.text
     wished = at("09:00", last, event="advice", is_="instead", step=what)
     wanted = ahead([wished], "09:01", before=found)
-    assert (wanted.next_steps[0].batch, wanted.next_steps[0].what) == (last, what)
+    assert (wanted.next_steps[0].batch, wanted.next_steps[0].id.text) == (last, what)
     begun = ahead([wished, at("09:02", last, to="soak", unit="tray 1")], "09:03", before=wanted)
     assert begun.next_steps[0].batch != last
 
@@ -180,7 +181,7 @@ def test_a_wish_struck_is_no_wish() -> None:
     """The log keeps it; the advice is as before."""
     step = ahead().next_steps[0]
     lines = [
-        {**at("09:00", step.batch, event="advice", is_="not now", step=step.what), "id": "wish"},
+        {**at("09:00", step.batch, event="advice", is_="not now", step=step.id.text), "id": "wish"},
         at("09:01", strikes="wish"),
     ]
     assert first(ahead(lines, "09:02"), step.batch).start < instant("09:20")
@@ -200,12 +201,12 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
     """Twenty minutes of wiping down are twenty minutes fewer for rinsing, and wait for the end of the break."""
     wipe = Chore("wipe down", 30, "day", "end of day")
     found = ahead(plan=with_chores(wipe, stop_min=15 * 60))
-    rinses = [step for step in found.steps if step.step == "rinse" and step.end <= instant("15:00")]
+    rinses = [step for step in found.steps if step.state == "rinse" and step.end <= instant("15:00")]
     assert all(step.end <= instant("14:30") for step in rinses)
     end = max(step.end for step in found.next_steps if step.end <= instant("15:00"))
-    assert next(step for step in found.steps if step.what == "wipe down").end == end
+    assert next(step for step in found.steps if step.id.text == "wipe down").end == end
     whole = ahead(plan=with_chores(wipe, stop_min=23 * 60))
-    wiped = next(step for step in whole.steps if step.what == "wipe down")
+    wiped = next(step for step in whole.steps if step.id.text == "wipe down")
     assert wiped.end == whole.hands_off == max(step.end for step in whole.next_steps)
 
 
@@ -243,7 +244,7 @@ def test_every_step_has_a_reason() -> None:
     day = day_of([], plan_with())
     for step in found.next_steps:
         assert why(step, found, day).strip()
-    painted = next(step for step in found.next_steps if step.step == "paint")
+    painted = next(step for step in found.next_steps if step.state == "paint")
     assert f"{painted.batch} takes {painted.minutes} min" in why(painted, found, day)
 
 
@@ -254,7 +255,7 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
     for time in ("11:00", "12:30"):
         day = day_of(lines[:on])
         found = ahead(lines[:on], time)
-        off = next(step for step in found.steps if step.batch == "01" and step.word == "unload")
+        off = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.UNLOAD)
         over = next(c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what == "heat")
         assert over is not None
         assert over <= off.start

@@ -23,10 +23,10 @@ def as_late_as_may_be(problem: Problem, rows: tuple[Row, ...]) -> list[Row]:
     latest = latest_starts(problem, rows)
     out: list[Row] = []
     for batch in problem.batches:
-        mine = [row for row in rows if row.batch == batch.name]
+        mine = [row for row in rows if row.batch == batch.id]
         steps = [batch.steps[n] for n in range(len(batch.steps) - len(mine), len(batch.steps))]
         moved: list[Row] = []
-        for row, step in zip(sorted(mine, key=lambda r: [s.name for s in steps].index(r.step)), steps, strict=True):
+        for row, step in zip(sorted(mine, key=lambda r: [s.id for s in steps].index(r.step)), steps, strict=True):
             start = latest[row.batch, row.step] if row.attended else (moved[-1].end if moved else row.start)
             if moved and not moved[-1].attended and not steps[len(moved) - 1].exact:
                 moved[-1] = replace(moved[-1], end=start)

@@ -118,7 +118,7 @@ def test_heat_is_taken_off_in_time_where_that_costs_nothing() -> None:
         others = (Batch("long", (Step("paint", 50),), weight=2), Batch("short", (Step("paint", 30),)))
         solution = solve(Problem(540, ((540, None),), 900, (), (heated, *others)), 1, evaluations=300)
         assert solution.value.end == 540 + 98
-        return next(row.batch for row in solution.rows if row.step == "paint")
+        return next(str(row.batch) for row in solution.rows if row.step == "paint")
 
     assert painted_first(None) == "long"
     assert painted_first(5) == "short"

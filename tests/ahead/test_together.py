@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 from random import Random
+from typing import cast
 
 import pytest
 
@@ -15,6 +16,7 @@ from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Planned
 from dyeday.ahead.search import solve
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepId, StepKind
 from dyeday.track.flags import flags_of
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
@@ -85,7 +87,7 @@ def ahead(*steam_min: int, steamer: int = 8, tray: int = 8) -> Forecast:
 
 
 def runs(found: Forecast) -> list[Planned]:
-    return sorted((step for step in found.steps if step.word == "run"), key=lambda step: step.start)
+    return sorted((step for step in found.steps if step.kind is StepKind.HEAT), key=lambda step: step.start)
 
 
 def loads(found: Forecast) -> list[list[Planned]]:
@@ -123,8 +125,8 @@ def test_what_steams_longer_goes_in_by_itself() -> None:
 
 def test_small_batches_soak_in_one_tray() -> None:
     """One tray for eight skeins keeps no batch of two waiting for another's paint."""
-    soaks = [step for step in ahead(40, 40, 40).steps if step.word == "soak" and step.attended]
-    alone = [step for step in ahead(40, 40, 40, tray=3).steps if step.word == "soak" and step.attended]
+    soaks = [step for step in ahead(40, 40, 40).steps if step.kind is StepKind.SOAK_LOAD]
+    alone = [step for step in ahead(40, 40, 40, tray=3).steps if step.kind is StepKind.SOAK_LOAD]
     assert max(step.start for step in soaks) < max(step.start for step in alone)
     assert all(one.end <= other.start for one, other in pairwise(sorted(soaks, key=lambda step: step.start)))
 
@@ -145,7 +147,7 @@ def test_what_lies_alone_in_a_steamer_that_others_might_join_may_begin_as_late_a
     def slack(steamer: int) -> list[int]:
         found = ahead(40, 60, steamer=steamer)
         latest = latest_starts(found.problem, found.advised.rows)
-        loads = [row for row in found.advised.rows if row.step.startswith("load")]
+        loads = [row for row in found.advised.rows if cast(StepId, row.step).kind is StepKind.LOAD]
         return [latest[row.batch, row.step] - row.start for row in loads]
 
     assert slack(8) == slack(3)

@@ -17,6 +17,7 @@ from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepKind
 from dyeday.track.flags import RULES
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
@@ -53,9 +54,9 @@ def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
     assert raised == []
 
 
-def later(found: Forecast, batch: str, word: str, minutes: int) -> Forecast:
+def later(found: Forecast, batch: str, kind: StepKind, minutes: int) -> Forecast:
     """Return the forecast with a batch's steps, from the first of a kind on, that much later."""
-    first = next(step.start for step in found.steps if step.batch == batch and step.word == word)
+    first = next(step.start for step in found.steps if step.batch == batch and step.kind is kind)
 
     def moved(step: Planned) -> Planned:
         if step.batch != batch or step.start < first:
@@ -73,9 +74,9 @@ def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
     day = day_of([], plan)
     found = ahead(plan=plan)
     assert of_kind(found, "dried-out") == []
-    told = [w for w in warnings(later(found, "01", "load", 90), day) if w.kind == "dried-out"]
+    told = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == "dried-out"]
     assert [warned.about for warned in told] == ["01"]
-    painted = next(step for step in found.steps if step.batch == "01" and step.step == "paint")
+    painted = next(step for step in found.steps if step.batch == "01" and step.state == "paint")
     assert told[0].at == painted.end + timedelta(minutes=60)
     assert "wrap it" in told[0].do
 
@@ -86,7 +87,7 @@ def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> 
     found = ahead()
     told = of_kind(found, "boil-dry")
     assert told
-    runs = [step for step in found.steps if step.word == "run"]
+    runs = [step for step in found.steps if step.kind is StepKind.HEAT]
     fills = []
     for warned in told:
         run = next(r for r in runs if r.unit == warned.about and r.start == warned.at)
@@ -132,7 +133,7 @@ def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
 def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -> None:
     """Three skeins: soak 20, paint 18, heat 10 + 40, cool 60, rinse 6; loading 2 and 2; hands till 18:00."""
     found = ahead()
-    mine = {d.what: d.at for d in deadlines(found) if d.batch == "01"}
+    mine = {d.step.text: d.at for d in deadlines(found) if d.batch == "01"}
     assert mine["load 1.1"] == instant("18:00") - timedelta(minutes=6 + 60 + 50 + 2)
     assert mine["soak load 1"] == mine["load 1.1"] - timedelta(minutes=18 + 20 + 2)
 

@@ -12,6 +12,7 @@ from dyeday.ahead.advice import advice
 from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.planned import Warned
 from dyeday.ahead.what_if import Gain
+from dyeday.bench.outlook import FAILED
 from dyeday.track.day import Day
 from dyeday.track.fold import fold
 from dyeday.track.instant import Now
@@ -210,9 +211,8 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
         assert event.kind == "chore"
         await settle(bench, 2)
         assert bench.app.found is not None
-        told = {(step.batch, step.what) for step in bench.app.found.next_steps}
-        assert (event.batch, event.data["chore"]) not in told
-        assert (event.data["chore"], event.data["chore"]) not in told
+        advised = [(step.batch or None, step.chore_data) for step in bench.app.found.next_steps]
+        assert (event.batch, event.data) not in advised
 
     drive(tmp_path, script, foresee=quick)
 
@@ -304,3 +304,35 @@ def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -
         assert "steamer 2 runs low at 10:50" in last
 
     drive(tmp_path, script, foresee=warned)
+
+
+def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_path: Path) -> None:
+    """No older forecast stands meanwhile, no minute asks in vain, and keys record as ever."""
+    failing = [True]
+
+    def fragile(day: Day, now: Now, before: Forecast | None) -> Forecast:
+        if failing[0]:
+            raise OverflowError("too far")
+        return quick(day, now, before)
+
+    async def script(bench: Bench) -> None:
+        async def tried() -> None:
+            bench.app.tick()
+            await bench.app.workers.wait_for_complete()
+            await bench.settle()
+
+        await tried()
+        assert FAILED in bench.screen
+        await bench.press("n", "escape", "y")
+        assert FAILED in bench.screen
+        await bench.on(1)
+        await tried()
+        assert bench.app.outlook.forecasts == 1
+        failing[0] = False
+        await bench.press("m", "1")
+        assert "moved" in bench.kinds
+        await settle(bench, 2)
+        assert FAILED not in bench.screen
+        assert "hands off" in bench.screen.split("\n")[0]
+
+    drive(tmp_path, script, foresee=fragile)

@@ -14,6 +14,7 @@ from dyeday.bench.keys import KEYS
 from dyeday.bench.sounds import Sounds
 from dyeday.plan.read import read_plan
 from dyeday.store.sessions import Sessions
+from dyeday.store.settings import SoundPrograms
 from dyeday.track.events import make
 from dyeday.track.fold import begin, effective, fold
 from tests.bench.driving import Bench, drive
@@ -414,12 +415,12 @@ def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(
     """A missing program is said once; a hanging one is left alone, and only one runs at a time."""
     day = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))
     clock, ring = FakeClock(), Ring()
-    missing = Sounds(ring, ["/nowhere/chime", "; touch x"], day, clock())
+    missing = Sounds(ring, SoundPrograms(("/nowhere/chime", "; touch x")), day, clock())
     missing.sound(clock())
     assert "cannot be run" in missing.failed
     missing.sound(clock())
     assert ring.times == 2
-    hanging = Sounds(ring, ["sleep", "60"], day, clock())
+    hanging = Sounds(ring, SoundPrograms(("sleep", "60")), day, clock())
     hanging.sound(clock())
     first = hanging.running
     hanging.sound(clock())

@@ -153,7 +153,7 @@ def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to
         assert bench.app.bench.next_items()[0].do.startswith("move out of steamer 1")
         await bench.press("v", "0", "2", "m", "3")
         later = [s for s in foreseen(bench).steps if s.unit == "steamer 1" and s.start > bench.clock().utc]
-        assert not [step for step in later if step.what.startswith("load")]
+        assert not [step for step in later if step.id.text.startswith("load")]
 
     drive(tmp_path, script)
 

@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -23,21 +23,31 @@ pytestmark = [
 ]
 
 LONGEST_S = 30.0
+MODULE = (sys.executable, "-m", "dyeday")
 
 
 class Terminal:
     """`dyeday` in a pseudo terminal of 80 x 24, and what it shows."""
 
-    def __init__(self, data: Path, *args: str) -> None:
+    def __init__(self, data: Path, *args: str, command: Sequence[str] = MODULE) -> None:
         env = {**os.environ, "DYEDAY_DATA": str(data), "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)}
-        command = [sys.executable, "-m", "dyeday", *args]
+        env |= {f"XDG_{name}_HOME": str(data.parent / name.lower()) for name in ("CONFIG", "STATE")}
+        command = [*command, *args]
         self.child = pexpect.spawn(command[0], command[1:], dimensions=(24, 80), env=env, cwd=str(ROOT))
         self.screen = pyte.Screen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
 
-    def press(self, keys: str) -> None:
+    def press(self, keys: str | bytes) -> None:
         self.child.send(keys)
+
+    def rest(self) -> str:
+        """Read to the end; return all that came since the last screen was read, and take in the exit status."""
+        self.child.expect(pexpect.EOF, timeout=LONGEST_S)
+        said: bytes = self.child.before or b""
+        self.raw += said
+        self.child.close()
+        return said.decode("utf-8", "replace")
 
     @property
     def text(self) -> str:
@@ -154,3 +164,130 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
     assert [event.kind for event in session.events] == ["moved"]
+
+
+SCREENS = {
+    "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "the bell has sounded", "qy"),
+    "demo": (("demo",), "hands off", "j", "the bell has sounded", "qy"),
+    "start": ((), "No day is under way", "O", "Which plan file", "\x1bq"),
+    "orders": (("orders", "--into", "PLAN"), "Kelp Light", "?", "", "q"),
+}
+
+
+@pytest.mark.parametrize("name", SCREENS)
+def test_bytes_that_are_not_utf8_are_ignored_and_the_keys_after_them_count(
+    data: Path, tmp_path: Path, name: str
+) -> None:
+    """A Latin-1 e acute (0xE9), a binary paste and a broken sequence; then the screen is left in order."""
+    args, seen, key, answer, leave = SCREENS[name]
+    plan = tmp_path / "plan.toml"
+    plan.write_bytes(SHORT_DAY.read_bytes())
+    terminal = Terminal(data, *(str(plan) if arg == "PLAN" else arg for arg in args))
+    terminal.until(lambda text: seen in text)
+    for raw in (b"\xe9", b"\xff\xfe\x80\x81", b"\x1b[2:u"):
+        terminal.press(raw)
+    terminal.press(key)
+    terminal.until(lambda text: answer in text)
+    for letter in leave:
+        terminal.press(letter)
+        time.sleep(0.4)  # two command keys within 80 ms are one glove
+    assert "Traceback" not in terminal.rest()
+    assert terminal.child.exitstatus == 0
+
+
+def test_a_window_that_is_closed_ends_the_bench_and_is_no_crash(data: Path) -> None:
+    """The pseudo terminal is closed under it: the process is gone soon, all is on record, nothing called a crash."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("m1")
+    bench.until(lambda text: "recorded: 01 to soak" in text)
+    os.close(bench.child.child_fd)
+    deadline = time.monotonic() + LONGEST_S
+    while os.waitpid(bench.child.pid, os.WNOHANG)[0] == 0:
+        assert time.monotonic() < deadline, "the bench still runs without its window"
+        time.sleep(0.1)
+    bench.child.closed, bench.child.terminated = True, True
+    assert not list((data.parent / "state").rglob("crash.txt"))
+    session = Sessions(data).newest(unfinished=True)
+    assert session is not None
+    assert [event.kind for event in session.events] == ["moved"]
+
+
+def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: Path, tmp_path: Path) -> None:
+    """It says that it crashed, that not all is saved and where the entries are; `mark --from` takes them."""
+    command = ["/bin/sh", "-c", f"HOME={tmp_path} {THEN_LOOK}", sys.executable, "-c", CRASHING, "app"]
+    terminal = Terminal(data, "open", str(SHORT_DAY), command=command)
+    terminal.until(lambda text: "Kelp Light" in text)
+    data.rename(tmp_path / "pulled")
+    terminal.press("m1")
+    terminal.until(lambda text: "NOT SAVED since" in text and "1 entry in memory" in text)
+    time.sleep(0.4)
+    terminal.press("j")
+    terminal.until(lambda text: "status=" in text and "icanon" in text)
+    assert "status=1" in terminal.text
+    assert b"dyeday crashed; not all entries are in the data folder" in terminal.raw
+    assert b"all entries are saved" not in terminal.raw
+    assert b"NOT SAVED in the data folder: 1 entry" in terminal.raw
+    terminal.rest()
+    (kept,) = tmp_path.glob("dyeday-*.jsonl")
+    assert '"moved"' in kept.read_text(encoding="utf-8")
+
+
+CRASHING = """
+import sys
+from dyeday.bench.acts import Acts
+from dyeday.bench.keyboard import KeyboardDriver
+from dyeday.bench.plan_app import PlanApp
+from dyeday.bench.start import StartScreen
+from dyeday.cli import main
+from textual.events import Key
+
+def crash(*_args):
+    raise KeyError("kelp")
+
+def crash_at_a_key(driver, message):
+    if isinstance(message, Key) and message.key == "j":
+        crash()
+    usual(driver, message)
+
+usual = KeyboardDriver.process_message
+if sys.argv[1] == "app":
+    Acts.bell = crash
+    StartScreen.on_key = crash
+else:
+    KeyboardDriver.process_message = crash_at_a_key
+sys.exit(main(sys.argv[2:]))
+"""
+THEN_LOOK = """"$0" "$@"; echo "status=$?"; stty -a"""
+
+
+@pytest.mark.parametrize("name", ["bench", "demo", "start"])
+@pytest.mark.parametrize("where", ["app", "driver"])
+def test_a_crash_gives_the_terminal_back_ends_with_status_1_and_says_one_thing(
+    data: Path, name: str, where: str
+) -> None:
+    """In the app, and in the thread that reads the keyboard; what was confirmed is on record."""
+    args, seen = SCREENS[name][:2]
+    command = ["/bin/sh", "-c", THEN_LOOK, sys.executable, "-c", CRASHING, where]
+    terminal = Terminal(data, *args, command=command)
+    terminal.until(lambda text: seen in text)
+    if name == "bench":
+        terminal.press("m1")
+        terminal.until(lambda text: "recorded: 01 to soak" in text)
+        time.sleep(0.4)
+    terminal.press("j")
+    terminal.until(lambda text: "status=" in text and "icanon" in text)
+    shown = " ".join(terminal.text.split())
+    assert "dyeday crashed; " in shown
+    assert "Traceback" not in shown
+    assert "status=1" in shown
+    assert "-icanon" not in shown
+    assert b"\x1b[?1049l" in terminal.raw
+    terminal.rest()
+    (kept,) = (data.parent / "state").rglob("crash.txt")
+    assert "kelp" in kept.read_text(encoding="utf-8")
+    if name == "bench":
+        assert "all entries are saved" in shown
+        session = Sessions(data).newest(unfinished=True)
+        assert session is not None
+        assert [event.kind for event in session.events] == ["moved"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.bench.sounds import Sounds
+from dyeday.store.settings import SoundPrograms
 from dyeday.track.instant import Now
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked
@@ -22,7 +23,7 @@ class Heard:
 
     def __init__(self) -> None:
         self.ring = Ring()
-        self.sounds = Sounds(self.ring, (), day_of(STEAM), now("11:24"))
+        self.sounds = Sounds(self.ring, SoundPrograms(), day_of(STEAM), now("11:24"))
 
     def after(self, lines: list[Line], moment: Now) -> int:
         self.sounds.listen(day_of(lines), moment)

@@ -30,7 +30,6 @@ zone = "Europe/London"
 hands = 2
 serves = "tonight"
 units = "US"
-sound = ["chime", "-q"]
 screen_height = "174 mm"
 
 [water]

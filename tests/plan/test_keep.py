@@ -49,7 +49,6 @@ PLANS = st.builds(
         st.integers(),
         breaks=st.just(((780, 810),)),
         zone=st.none() | TEXTS,
-        sound=st.lists(TEXTS, max_size=2).map(tuple),
     ),
     water=st.builds(Water, MAYBE, MAYBE, FLOATS, FLOATS),
     kit=st.lists(st.builds(Kit, TEXTS, TEXTS, st.integers(0, 9), st.none() | st.integers(), MAYBE), max_size=2).map(
@@ -118,7 +117,7 @@ def test_a_whole_number_where_a_float_belongs_is_a_float() -> None:
         (Order, {"item": "a", "colourway": "b", "base": "c", "skeins": 2, "match": 1}),
         (Order, {"item": "a"}),
         (Batch, {"no": "01", "colourway": "a", "base": "b", "skeins": 1, "shares": [["Shop"]]}),
-        (Session, {"name": "a", "date": "2026-03-14", "start_min": 0, "stop_min": 1, "sound": "bell"}),
+        (Session, {"name": "a", "date": "2026-03-14", "start_min": 0, "stop_min": 1, "zone": 5}),
         (Plan, {"session": []}),
         (Plan, {"session": None}),
     ],

@@ -84,7 +84,6 @@ WRONG: dict[str, tuple[str, str, str]] = {
     "a name that is no text": ("session.name", "5", "not text"),
     "a name of nothing": ("session.name", '"  "', "empty"),
     "a name of a hundred letters": ("session.name", f'"{"a" * 100}"', "too long"),
-    "a sound that is a shell line": ("session.sound", '"aplay bell.wav"', "not a list"),
 }
 
 

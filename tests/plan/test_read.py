@@ -169,7 +169,6 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("session.hands", lambda p: p.session.hands, 1),
     ("session.serves", lambda p: p.session.serves, "by stop"),
     ("session.units", lambda p: p.session.units, "metric"),
-    ("session.sound", lambda p: p.session.sound, ()),
     ("session.screen_height", lambda p: p.session.screen_height_mm, None),
     ("water.alkalinity", lambda p: p.water.alkalinity_mg_l, None),
     ("water.hardness", lambda p: p.water.hardness_mg_l, None),
@@ -367,7 +366,7 @@ def test_a_date_may_be_quoted_or_bare(raw: str) -> None:
 
 
 def test_the_words_of_a_session_are_read() -> None:
-    """Breaks and tomorrow are spans, the sound a list of words, the zone an IANA name."""
+    """Breaks and tomorrow are spans, the zone an IANA name."""
     session = plan(
         {
             "session.breaks": '["13:00-13:30", "16:00 – 16:15"]',
@@ -376,13 +375,11 @@ def test_the_words_of_a_session_are_read() -> None:
             "session.hands": "2",
             "session.serves": '"Tonight"',
             "session.units": '"us"',
-            "session.sound": '["paplay", "bell.oga"]',
         }
     ).session
 
     assert (session.breaks, session.tomorrow) == (((780, 810), (960, 975)), ((540, 1020),))
     assert (session.zone, session.hands, session.serves, session.units) == ("Europe/Lisbon", 2, "tonight", "US")
-    assert session.sound == ("paplay", "bell.oga")
 
 
 def test_breaks_that_overlap_are_one() -> None:

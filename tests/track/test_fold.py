@@ -12,13 +12,14 @@ from hypothesis import strategies as st
 
 from dyeday.plan.keep import to_plain
 from dyeday.plan.read import read_plan
+from dyeday.plan.step_ids import StepId, StepKind, stored_step
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
 from dyeday.track.fold import begin, fold, take, take_all, until
 from dyeday.track.instant import Now
 from dyeday.track.progress import acids_seen, soak_acids
 from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text, step_words
+from dyeday.track.told import event_text
 from tests.track.days import (
     PLAN,
     THE_PLAN,
@@ -678,14 +679,18 @@ def test_a_correction_is_told_as_what_it_makes_of_the_entry(was: Line, correctio
 
 
 @pytest.mark.parametrize(
-    ("name", "said"),
+    ("step", "said", "stored"),
     [
-        ("load 1.1", "heat on, pass 1"),
-        ("wrap after 1", "wrap"),
-        ("wrap after 2", "wrap, layer 2"),
-        ("tie and count", "tie and count"),
+        (StepId(StepKind.LOAD, 1, 1), "heat on, pass 1", "load 1.1"),
+        (StepId(StepKind.UNLOAD, 2, 3), "heat off, pass 3, layer 2", "unload 2.3"),
+        (StepId(StepKind.SOAK_LOAD, 1), "into the soak", "soak load 1"),
+        (StepId(StepKind.CHORE, 1, chore="wrap", when="after paint"), "wrap", "wrap after 1"),
+        (StepId(StepKind.CHORE, 2, chore="wrap", when="after paint"), "wrap, layer 2", "wrap after 2"),
+        (StepId(StepKind.CHORE, chore="load 1.1", when="end of day"), "load 1.1", "load 1.1"),
     ],
 )
-def test_a_step_of_the_schedule_is_told_as_one_says_it(name: str, said: str) -> None:
-    """Its own name is for keeping."""
-    assert step_words(name) == said
+def test_a_step_of_the_schedule_has_words_and_a_stored_text(step: StepId, said: str, stored: str) -> None:
+    """Only the stored text of advice is read back; a chore has keys of its own there."""
+    assert (step.words, step.text) == (said, stored)
+    if step.kind is not StepKind.CHORE:
+        assert stored_step(stored) == step

@@ -1,4 +1,4 @@
-"""Usage of the commands that look after what is kept."""
+"""Usage of the commands that look after what is kept, and after this computer."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dyeday.commands.usage.adding import Adding
 
 
 def add(made: Adding) -> None:
-    """Add ``restore`` and ``doctor``."""
+    """Add ``restore``, ``doctor`` and ``sound``."""
     restoring = made.add(
         "restore",
         "restoring:restore",
@@ -27,3 +27,18 @@ def add(made: Adding) -> None:
         made.as_json,
     )
     looking.add_argument("--strict", action="store_true", help="exit 1 where something is wrong")
+    sounding = made.add(
+        "sound",
+        "sounding:sound",
+        "the sounds of this computer: shown, set, tested, switched off",
+        "dyeday sound --prompt 'aplay ding.wav'",
+        made.common,
+        made.as_json,
+    )
+    sounding.add_argument(
+        "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
+    )
+    sounding.add_argument("--alarm", metavar="PROGRAM", help="what runs at an alarm, else what runs at a prompt")
+    sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
+    sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
+    sounding.add_argument("--yes", action="store_true", help="set it without being asked")

@@ -62,6 +62,16 @@ def put_away(data: Path) -> None:
 
 def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     """Fill a new database from an old folder's files. Raises StoreError where one and its copies are damaged."""
+    try:
+        count = _filled(data, db, tell)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        what = f"the files in {data} were written by another dyeday than those this one can bring over"
+        raise StoreError(what, "install the newest one; nothing was changed") from None
+    tell(f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / AWAY}")
+
+
+def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
+    """Put all in that an old folder has; return how many lots."""
     _shelf(data, db, tell)
     tables = _tables(data / "library.json", "library", tell)
     put_library(db, from_plain(Library, {key: list(tables.get(key, {}).values()) for key, _ in KEPT}))
@@ -74,7 +84,7 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     put_own(db, {kind: from_plain(Learned, row) for kind, row in tables.get("own", {}).items()})
     count = sum(_year(data, db, year, tell) for year in _years(data))
     _listed(data, db)
-    tell(f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / AWAY}")
+    return count
 
 
 def _tables(path: Path, word: str, tell: Tell) -> Tables:
@@ -179,11 +189,9 @@ def _lot(db: sqlite3.Connection, number: str, of: _Lines, events: dict[str, int]
             row = (number, session, events[session], json.dumps(raw.get("shelf", [])))
             db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)", row)
         else:
-            lot = from_plain(Lot, raw)
-            db.execute(
-                "INSERT OR REPLACE INTO part VALUES (?, ?, 0, '[]', ?, ?)", (number, session, why, body.decode())
-            )
-            assert lot.number == number  # noqa: S101 - read to be sure that it can be
+            from_plain(Lot, raw)  # it must be one
+            whole = (number, session, 0, "[]", why, body.decode())
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?)", whole)
 
 
 def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:

@@ -1,0 +1,80 @@
+"""What the terminal types, as messages; bytes that are not UTF-8 and broken sequences are dropped alone."""
+
+from __future__ import annotations
+
+import os
+import selectors
+import signal
+from codecs import getincrementaldecoder
+from collections.abc import Iterator
+
+from textual._xterm_parser import XTermParser
+from textual.drivers.linux_driver import LinuxDriver
+from textual.events import Key
+from textual.message import Message
+
+MOST_BYTES = 4096
+"""read at once, as Textual's own driver does"""
+PAUSE_S = 0.1
+"""a lone escape is a key once nothing has followed it for so long"""
+
+
+class Typed:
+    """Turns bytes into messages. A sequence cut in two by a read is put together again."""
+
+    def __init__(self) -> None:
+        self._decode = getincrementaldecoder("utf-8")(errors="ignore").decode
+        self._parser = XTermParser()
+
+    def messages(self, raw: bytes) -> Iterator[Message]:
+        """Yield the messages that ``raw`` completes."""
+        # One character at a time, so that what stands behind a broken sequence is not lost with it.
+        for character in self._decode(raw):
+            yield from self._guarded(character)
+
+    def waited(self) -> Iterator[Message]:
+        """Yield what becomes a key because nothing followed it."""
+        yield from self._guarded("")
+
+    def _guarded(self, character: str) -> Iterator[Message]:
+        try:
+            found = self._parser.feed(character) if character else self._parser.tick()
+            yield from (message for message in found if not _is_half(message))
+        except Exception:  # Textual's parser raises whatever int() and chr() raise
+            self._parser = XTermParser()
+
+
+def _is_half(message: Message) -> bool:
+    """Tell whether a message is half a character (a surrogate), which no text can hold."""
+    return isinstance(message, Key) and "\ud800" <= (message.character or "") <= "\udfff"
+
+
+class KeyboardDriver(LinuxDriver):
+    """Textual's driver, whose input thread ends at the first byte that is not UTF-8; this one goes on.
+
+    Nor does it wait for ever once the window was closed: then nothing takes what is written.
+    """
+
+    def write(self, data: str) -> None:
+        gone = getattr(self._app, "window_gone", None)
+        if gone is None or not gone.is_set():
+            super().write(data)
+
+    def run_input_thread(self) -> None:
+        typed = Typed()
+        with selectors.SelectSelector() as selector:
+            selector.register(self.fileno, selectors.EVENT_READ)
+            while not self.exit_event.is_set():
+                if selector.select(PAUSE_S):
+                    try:
+                        raw = os.read(self.fileno, MOST_BYTES)
+                    except OSError:
+                        raw = b""
+                    if not raw:
+                        # The window is closed. Its hang-up signal may have been switched off (nohup).
+                        os.kill(os.getpid(), signal.SIGHUP)
+                        return
+                    for message in typed.messages(raw):
+                        self.process_message(message)
+                for message in typed.waited():
+                    self.process_message(message)

@@ -1,0 +1,114 @@
+"""`sound`: which programs sound on this computer. The only way by which a program comes to run at a prompt."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+from argparse import Namespace
+from dataclasses import replace
+from pathlib import Path
+
+from dyeday.commands.common import Refusal, UsageError, answer, say
+from dyeday.store.durable import StoreError
+from dyeday.store.settings import SoundPrograms, read_sounds, settings_file, write_sounds
+
+LONGEST_S = 20.0
+"""a sound program still running after this is ended, as on the bench"""
+OCCASIONS = ("prompt", "alarm")
+
+
+def sound(args: Namespace) -> int:
+    """Show, set, test or switch off this computer's sounds. Raises Refusal, UsageError or StoreError."""
+    typed = {occasion: getattr(args, occasion) for occasion in OCCASIONS if getattr(args, occasion) is not None}
+    if args.off and (typed or args.test):
+        raise UsageError("--off goes with neither --prompt, --alarm nor --test: name one of them")
+    if args.off:
+        write_sounds(SoundPrograms())
+    elif typed:
+        _set({occasion: _program(occasion, line) for occasion, line in typed.items()}, agreed=args.yes)
+    sounds = read_sounds()
+    if args.json:
+        answer({"prompt": sounds.prompt, "alarm": sounds.alarm, "file": str(settings_file())})
+    else:
+        say(f"prompt: {_shown(sounds.prompt)}", f"alarm: {_shown(sounds.alarm, 'as at a prompt')}")
+    if args.test:
+        _test(sounds, aloud=not args.json)
+    return 0
+
+
+def _program(occasion: str, line: str) -> tuple[str, ...]:
+    """Return a program as a whole path, and its words. Raises Refusal."""
+    try:
+        words = shlex.split(line, posix=os.name != "nt")
+    except ValueError:
+        raise Refusal(f"--{occasion} {line!r}: a quote is open; close it") from None
+    words = [word.strip('"') for word in words] if os.name == "nt" else words
+    found = shutil.which(words[0]) if words and "\0" not in line else None
+    if found is None:
+        name = words[0] if words else line
+        raise Refusal(f"--{occasion}: there is no program {name!r} to run; check its name, or write its whole path")
+    # Whole, so that neither the folder dyeday is opened in nor a changed PATH puts another program in its place.
+    return (str(Path(found).absolute()), *map(_whole, words[1:]))
+
+
+def _whole(word: str) -> str:
+    """Return the whole path of a word that names a file here, any other word as it is."""
+    try:
+        return str(Path(word).absolute()) if Path(word).is_file() else word
+    except OSError:  # too long for a name
+        return word
+
+
+def _set(programs: dict[str, tuple[str, ...]], *, agreed: bool) -> None:
+    try:
+        kept = read_sounds()
+    except StoreError:  # a damaged file is set again
+        kept = SoundPrograms()
+    if not agreed:
+        _ask(programs)
+    write_sounds(replace(kept, **programs))
+
+
+def _ask(programs: dict[str, tuple[str, ...]]) -> None:
+    """Ask at the terminal whether the programs may run. Raises Refusal where the answer is not yes."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refusal("setting a sound asks first, and there is no terminal to ask at; add --yes if it is to run")
+    say(*(f"at each {occasion} this computer will run: {_shown(program)}" for occasion, program in programs.items()))
+    sys.stdout.write("Set it? y or n: ")
+    sys.stdout.flush()
+    if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
+        raise Refusal("nothing was changed; answer y to set it")
+
+
+def _shown(program: tuple[str, ...], otherwise: str = "the terminal's bell only") -> str:
+    return shlex.join(program) if program else otherwise
+
+
+def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
+    """Ring the bell where a person listens, run each program to its end. Raises Refusal for those that fail."""
+    if aloud and sys.stdout.isatty():
+        sys.stdout.write("\a")
+        sys.stdout.flush()
+    wrong = []
+    for program in dict.fromkeys(filter(None, (sounds.prompt, sounds.alarm))):
+        try:
+            done = subprocess.run(  # noqa: S603 - set by this command on this computer, no shell
+                program,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                timeout=LONGEST_S,
+                check=False,
+            )
+        except subprocess.TimeoutExpired:
+            wrong.append(f"{_shown(program)} still ran after {LONGEST_S:g} s and was ended; name a shorter sound")
+        except OSError as error:
+            wrong.append(f"{_shown(program)} cannot be run: {error.strerror}; set another with --prompt or --alarm")
+        else:
+            if done.returncode:
+                wrong.append(f"{_shown(program)} ended with status {done.returncode}; run it in a shell to see why")
+    if wrong:
+        raise Refusal(*wrong)

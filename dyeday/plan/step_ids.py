@@ -1,0 +1,109 @@
+"""What a step of the schedule is: a kind, a layer, a heat, or a chore of any name; a value, never parsed."""
+
+from __future__ import annotations
+
+import re
+from enum import Enum
+from typing import NamedTuple
+
+
+class StepKind(Enum):
+    """The kinds of step that a batch goes through; the values are stored with advice."""
+
+    SOAK_LOAD = "soak load"
+    SOAK = "soak"
+    PAINT = "paint"
+    SPECKLE = "speckle"
+    DYE = "dye"
+    LOAD = "load"
+    HEAT = "run"
+    UNLOAD = "unload"
+    RINSE = "rinse"
+    DRY = "dry"
+    CHORE = "chore"
+
+    @property
+    def puts_dye_on(self) -> bool:
+        return self in _DYE_ON
+
+    @property
+    def is_of_heat(self) -> bool:
+        """Whether it loads a heater, heats or unloads."""
+        return self in _OF_HEAT
+
+
+_DYE_ON = (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)
+_OF_HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
+DYE_STEP = {"painted": StepKind.PAINT, "speckled": StepKind.SPECKLE, "immersed": StepKind.DYE}
+"""how a layer is dyed to the step that puts its dye on"""
+
+
+class StepId(NamedTuple):
+    """One step of one batch. ``layer`` and ``heat`` count from 1, 0 where the kind has none."""
+
+    kind: StepKind
+    layer: int = 0
+    heat: int = 0
+    chore: str = ""
+    """a chore's own name, whatever it is"""
+    when: str = ""
+    """when a chore is done, as the plan says it"""
+
+    @property
+    def text(self) -> str:
+        """The step as it is stored and as JSON has it: "load 1.2", "soak load 1", "rinse", "wrap after 1"."""
+        if self.kind is StepKind.CHORE:
+            after = " after" if self.when == "after paint" else ""
+            return f"{self.chore}{after} {self.layer}" if self.layer else self.chore
+        if self.heat:
+            return f"{self.kind.value} {self.layer}.{self.heat}"
+        return f"{self.kind.value} {self.layer}" if self.layer else self.kind.value
+
+    @property
+    def words(self) -> str:
+        """The step as one says it: "heat on, pass 2", "into the soak", "paint, layer 2", a chore's name."""
+        layer = f", layer {self.layer}" if self.layer > 1 else ""
+        match self.kind:
+            case StepKind.CHORE:
+                return f"{self.chore}{layer}"
+            case StepKind.SOAK_LOAD:
+                return f"into the soak{layer}"
+            case StepKind.LOAD:
+                return f"heat on, pass {self.heat}{layer}"
+            case StepKind.HEAT:
+                return f"heat, pass {self.heat}{layer}"
+            case StepKind.UNLOAD:
+                return f"heat off, pass {self.heat}{layer}"
+        return f"{self.kind.value}{layer}"
+
+
+class ChoreId(NamedTuple):
+    """A chore of a lot or of the whole day, which stands in the schedule where a batch would."""
+
+    name: str
+    when: str
+    lot: str = ""
+    """the number of the lot's first batch; empty for a chore of the day"""
+
+    @property
+    def text(self) -> str:
+        """The chore as entries recorded it before lots had a key of their own: "mix 03", "sweep"."""
+        return f"{self.name} {self.lot}" if self.lot else self.name
+
+
+_STORED = re.compile(r"(soak load|soak|paint|speckle|dye|load|run|unload|rinse|dry)(?: (\d+)(?:\.(\d+))?)?")
+
+
+def stored_step(text: str) -> StepId:
+    """Return the step that a stored text names; a chore where it names none of ours.
+
+    For advice read from a file only: a chore recorded since has keys of its own.
+    """
+    found = _STORED.fullmatch(text)
+    step = StepId(StepKind(found[1]), int(found[2] or 0), int(found[3] or 0)) if found else None
+    return step if step is not None and step.text == text else StepId(StepKind.CHORE, chore=text)
+
+
+def owner_text(owner: object) -> str:
+    """Return what a step belongs to in words: a batch's number, or a chore's name and lot."""
+    return owner.text if isinstance(owner, ChoreId) else str(owner)

@@ -1,0 +1,132 @@
+"""Chores of any name, looks of any length, days on which nothing can be finished."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from dyeday.ahead.advice import advice
+from dyeday.ahead.forecast import forecast
+from dyeday.ahead.planned import Forecast
+from dyeday.ahead.policies import FOR_END, rule_of
+from dyeday.ahead.problem import Batch, Problem, Step
+from dyeday.ahead.reasons import do_text, why
+from dyeday.ahead.tabulate import tabulate
+from dyeday.ahead.vary import vary
+from dyeday.bench.picture import fit_text
+from dyeday.commands.looking import forecast_data
+from dyeday.paper.daysheet import day_sheet
+from dyeday.paper.text import text_pages
+from dyeday.paper.timetable import table_lines, verdict_lines
+from dyeday.plan.model import CHORE_TIMES, Chore, Plan
+from dyeday.plan.step_ids import ChoreId, owner_text
+from dyeday.track.day import Day
+from dyeday.track.fold import begin
+from tests.track.days import at, day_of, now, plan_with
+
+NAMES = (
+    "run a bath",
+    "unload kiln",
+    "load the van",
+    "rest",
+    "wait 1.2",
+    "load 1.2",
+    "soak",
+    "paint 1",
+    "rinse",
+    "01",
+)
+
+
+def with_chore(name: str, per: str, when: str) -> Plan:
+    return replace(plan_with(), chores=(Chore(name, 5.0, per, when),))
+
+
+def down(day: Day, kind: str = "") -> Day:
+    """Return the day with the units of a kind broken, or with all of them."""
+    downs = ((now("08:00"), True),)
+    broken = {name: replace(unit, downs=downs) for name, unit in day.units.items() if name.startswith(kind)}
+    return replace(day, units={**day.units, **broken})
+
+
+def look(day: Day, time: str = "09:00") -> Forecast:
+    return forecast(day, now(time), evaluations=20, replays=2)
+
+
+@pytest.mark.parametrize("when", CHORE_TIMES)
+@pytest.mark.parametrize("per", ["day", "lot", "batch", "skein"])
+@pytest.mark.parametrize("name", NAMES)
+def test_a_chore_of_any_name_is_only_a_chore(name: str, per: str, when: str) -> None:
+    """It is planned, said by its name and changes nothing that a chore called "sweep" would not."""
+    day, plain = begin(with_chore(name, per, when)), begin(with_chore("sweep", per, when))
+    found, usual = look(day), look(plain)
+    assert [(s.start, s.end, s.kind) for s in found.steps] == [(s.start, s.end, s.kind) for s in usual.steps]
+    for step in found.steps:
+        if step.is_chore:
+            assert (do_text(step), step.id.chore, step.state) == (name, name, None)
+            assert step.batch in day.batches or isinstance(step.owner, ChoreId)
+            assert "its heat is over" not in why(step, found, day)
+    texts = (
+        "\n".join([*table_lines(found, day), *"".join(text_pages(day_sheet(day, found))).splitlines()]),
+        "\n".join([*table_lines(usual, plain), *"".join(text_pages(day_sheet(plain, usual))).splitlines()]),
+    )
+    assert texts[0].count("heat on") == texts[1].count("heat on")
+    assert advice(day, now("09:00"), 3, found)
+    rows = forecast_data(found, day)["steps"]
+    assert isinstance(rows, list)
+    assert all(row["batch"] in day.batches or row["batch"] is None for row in rows)
+
+
+@pytest.mark.parametrize("per", ["day", "lot", "batch", "skein"])
+@pytest.mark.parametrize("name", NAMES)
+def test_a_chore_that_was_recorded_as_done_is_not_planned_again(name: str, per: str) -> None:
+    """By the entry that the bench makes of a step, for a batch, a lot and the day."""
+    plan = with_chore(name, per, "before soak")
+    step = next(step for step in look(begin(plan)).next_steps if step.is_chore)
+    line = at("09:01", step.batch or None, event="chore", **step.chore_data)
+    after = look(day_of([line], plan), "09:02")
+    assert step.key not in {other.key for other in after.steps}
+
+
+def test_an_entry_of_an_older_version_still_names_its_chore() -> None:
+    """Before chores had a lot of their own, an entry had it in its text."""
+    chores = (Chore("mix", 5.0, "lot", "before paint"), Chore("tie", 2.0, "batch", "before soak"))
+    plan = replace(plan_with(), chores=chores)
+    lines = [at("09:01", event="chore", chore="mix 01"), at("09:02", "01", event="chore", chore="tie")]
+    before, after = (
+        {(owner_text(step.owner), step.id.text) for step in look(day, "09:03").steps if step.is_chore}
+        for day in (begin(plan), day_of(lines, plan))
+    )
+    assert before - after == {("mix 01", "mix"), ("01", "tie")}
+
+
+@pytest.mark.parametrize("tasks", [1, 2, 3, 5])
+def test_rules_varied_for_as_long_as_a_look_lasts_stay_numbers_that_can_be_reckoned_with(tasks: int) -> None:
+    """A quick machine changes a rule thousands of times at a handful of tasks."""
+    steps = (Step("paint", 10), Step("rest", 30, attended=False), Step("rinse", 5))
+    batches = tuple(Batch(f"{n:02}", steps) for n in range(tasks))
+    tables, rng = tabulate(Problem(540, ((540, None),), 900, (), batches)), Random(1)  # noqa: S311 - no secret
+    rule = rule_of(tables, FOR_END[0])
+    for _ in range(10_000):
+        rule, _ = vary(rng, tables, rule, FOR_END)
+    assert max(map(abs, rule.keys)) < 2**53
+
+
+def test_a_day_on_which_nothing_can_be_finished_has_no_finish() -> None:
+    """No "inside 18:00" where every batch lacks its kit."""
+    found = look(down(begin(plan_with())))
+    assert not found.fits
+    assert found.nothing_ends
+    lines = verdict_lines(found, "UTC")
+    assert lines[0] == "no batch that is left can be finished"
+    assert not any("inside" in line or "hands off" in line for line in lines)
+    assert fit_text(found, "UTC") == "no batch can be finished"
+
+
+def test_where_some_batches_cannot_be_finished_the_finish_is_that_of_the_others() -> None:
+    """The count comes first."""
+    found = look(down(begin(plan_with()), "steamer"))
+    assert found.left_out
+    assert verdict_lines(found, "UTC")[0].startswith(f"{len(found.left_out)} batches cannot be finished; the others")

@@ -1,0 +1,152 @@
+"""A test of life: any sound plan is begun, lived, shown everywhere, closed, carried and gone on with.
+
+The ordinary run lives the same 60 days each time. To dig: `pytest tests/test_life.py --hypothesis-profile=dig`, with
+`--hypothesis-seed=N` for other days.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import tempfile
+from contextlib import redirect_stderr, redirect_stdout
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from hypothesis import HealthCheck, event, given, settings
+
+from dyeday.ahead.forecast import forecast
+from dyeday.bench.columns import columns
+from dyeday.bench.far_text import far_text
+from dyeday.bench.kept import Kept
+from dyeday.bench.lines import alarm_line, header_line, next_line, row_line, top_line
+from dyeday.bench.logbook import log_text
+from dyeday.bench.look import DARK
+from dyeday.bench.pages import batch_text, doubts_text
+from dyeday.bench.rest import rest_text
+from dyeday.bench.wanted import wanted
+from dyeday.cli import main
+from dyeday.store.sessions import Sessions
+from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
+from dyeday.track.fold import fold
+from dyeday.track.instant import Now
+from tests.lives import Life, lives
+
+SIZES = ((24, 8), (80, 24), (160, 50))
+SHEETS = ("summary", "weigh", "day", "labels", "packing", "cautions")
+DIGS = settings.get_current_profile_name() == "dig"
+few = settings(
+    max_examples=2000 if DIGS else 60,
+    derandomize=not DIGS,
+    database=None,
+    print_blob=True,
+    suppress_health_check=list(HealthCheck),
+)
+
+
+class Studio:
+    """A data folder and the commands on it, in this process; whatever is raised fails the test."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.data = folder / "data"
+        self.out = self.err = ""
+
+    def __call__(self, *args: str) -> int:
+        out, err = io.StringIO(), io.StringIO()
+        with redirect_stdout(out), redirect_stderr(err):
+            status = main([args[0], "--data", str(self.data), *args[1:]])
+        self.out, self.err = out.getvalue(), err.getvalue()
+        assert status in (0, 1), (args, status, self.err)
+        assert status == 0 or self.err.strip(), f"{args} ended with 1 and said nothing"
+        return status
+
+    def answers(self, *args: str) -> None:
+        """Run a command that a sound day always answers."""
+        assert self(*args) == 0, (args, self.err)
+
+
+def lived(studio: Studio, life: Life, start: str) -> datetime:
+    """Put on record what happens, each entry or its refusal; return when the last was."""
+    at = datetime.fromisoformat(start)
+    page = studio.folder / "events.jsonl"
+    for minutes, keys in life.happens:
+        at += timedelta(minutes=minutes)
+        page.write_text(json.dumps({"at": at.isoformat(), **keys}) + "\n", encoding="utf-8")
+        studio("mark", "--from", str(page))
+    return at
+
+
+def shown(studio: Studio, at: datetime) -> None:
+    """Show the newest session on every page, sheet and answer."""
+    as_of = at.strftime("%Y-%m-%dT%H:%M")
+    few_tries = ("--evaluations", "5", "--as-of", as_of)
+    studio("ahead", *few_tries)
+    studio.answers("ahead", "--json", *few_tries)
+    json.loads(studio.out)
+    for args in (("flags", "--all"), ("flags", "--json"), ("log",), ("log", "--json"), ("weigh",), ("sessions",)):
+        studio(*args)
+    for sheet in SHEETS:
+        studio("sheet", sheet, "--text", str(studio.folder / "page.txt"), "--html", str(studio.folder / "page.html"))
+    for args in (("parcels",), ("shelf",), ("times", "--day"), ("lots",), ("look-back",), ("summary", "--json")):
+        studio(*args)
+    on_the_bench(studio, at)
+
+
+def on_the_bench(studio: Studio, at: datetime) -> None:
+    newest = json_sessions(studio)[0]
+    file = Sessions(studio.data).open(newest)
+    day, now = fold(file.plan, file.events), Now(at)
+    found = forecast(day, now, evaluations=5, replays=1)
+    flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
+    flags[""] = flags_of_day(day, now)
+    kept = Kept()
+    seen = kept.picture(day, now, flags, 6, found)
+    for width, height in SIZES:
+        top_line(seen, width, False, 0)
+        alarm_line(seen, width, DARK)
+        laid = columns(width, seen.rows)
+        header_line(laid)
+        for n, item in enumerate(seen.next_up):
+            assert next_line(item, n, width, DARK).cell_len <= width
+        for row in seen.rows:
+            row_line(row, laid, True, DARK)
+        far_text(wanted(day, now, kept.items), width, height, look=DARK, lit=True, screen_mm=174)
+        rest_text(day, found, width, DARK, [])
+        log_text(day, list(day.events), 0, height, width, DARK)
+        doubts_text(open_flags(day, now), width, DARK)
+        for batch in day.live:
+            batch_text(day, batch, flags[batch.no], now, width, DARK)
+
+
+def json_sessions(studio: Studio) -> list[str]:
+    studio.answers("sessions", "--json")
+    return [str(each["id"]) for each in json.loads(studio.out)]
+
+
+@given(lives())
+@few
+def test_a_sound_plan_of_any_names_is_lived_to_its_end_and_gone_on_with(life: Life) -> None:
+    """Begun, lived, shown, closed, carried, checked, begun again, gone on with: refusals, no traceback."""
+    with tempfile.TemporaryDirectory() as folder:
+        studio = Studio(Path(folder))
+        plan, again = studio.folder / "day.toml", studio.folder / "next.toml"
+        plan.write_text(life.plan, encoding="utf-8")
+        if studio("check", "--json", str(plan)):
+            event("not sound")
+            return
+        event("sound")
+        studio("check", str(plan))
+        studio.answers("begin", str(plan))
+        at = lived(studio, life, "2026-03-14T09:00:00+00:00")
+        shown(studio, at)
+        studio.answers("close", "--yes")
+        studio("summary")
+        if studio("carry", str(again)):
+            event("nothing to carry")
+            return
+        studio.answers("check", str(again))
+        studio.answers("begin", str(again))
+        event("carried")
+        on_the_bench(studio, lived(studio, life, "2026-03-15T09:00:00+00:00"))
+        studio.answers("close", "--yes")
