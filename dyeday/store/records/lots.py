@@ -19,7 +19,7 @@ from typing import Any
 from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.problems import near
 from dyeday.store.durable import StoreError
-from dyeday.store.records.database import Records, Tell, nobody
+from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.track.day import Day
 from dyeday.track.fold import fold
@@ -37,8 +37,8 @@ _ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
 class LotBook:
     """The lots of a data folder."""
 
-    def __init__(self, data: Path, tell: Tell = nobody) -> None:
-        self.records = Records(data, tell)
+    def __init__(self, data: Path) -> None:
+        self.records = Records(data)
         self.sessions = Sessions(data)
         self._day: tuple[str, int, Day] | None = None
         """the day looked at last: a lot's neighbours in a list are mostly of the same"""
