@@ -11,8 +11,8 @@ import pytest
 
 from tests.fakes import ROOT
 
-ORDER = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "bench", "commands", "cli")
-HEADLESS = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "commands", "cli")
+ORDER = ("plain", "craft", "terms", "units", "plan", "track", "ahead", "store", "paper", "bench", "commands", "cli")
+HEADLESS = ("plain", "craft", "terms", "units", "plan", "track", "ahead", "store", "paper", "commands", "cli")
 
 
 def modules() -> list[Path]:

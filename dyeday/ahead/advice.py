@@ -9,6 +9,7 @@ from dyeday.ahead.next_up import NextUp, next_up
 from dyeday.ahead.planned import Forecast, Planned, Warned
 from dyeday.ahead.reasons import do_text, why
 from dyeday.plan.step_ids import ChoreId
+from dyeday.terms import ClockKind, State
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -65,7 +66,7 @@ def to_do(step: Planned, day: Day, now: Now) -> bool:
     batch = day.batches.get(step.batch)
     if batch is None:
         return True
-    at_it = step.start <= now.utc and batch.state in ("paint", "rinse") and step.state == batch.state
+    at_it = step.start <= now.utc and batch.state in (State.PAINT, State.RINSE) and step.state == batch.state
     return batch.is_live and not at_it
 
 
@@ -76,7 +77,11 @@ WORTH_WAITING_S = 5 * 60
 def ready_at(day: Day, batch: BatchRecord, now: Now) -> datetime | None:
     """Return when a batch can go on, where a clock keeps it from that for longer than `WORTH_WAITING_S`."""
     clock = clock_of(day, batch, now)
-    if clock is None or clock.left_s is None or clock.what not in ("soak", "cool", "rest", "heat", "warm-up"):
+    if (
+        clock is None
+        or clock.left_s is None
+        or clock.what not in (ClockKind.SOAK, ClockKind.COOL, ClockKind.REST, ClockKind.HEAT, ClockKind.WARM_UP)
+    ):
         return None
     return clock.due_at(now) if clock.left_s > WORTH_WAITING_S else None
 

@@ -9,6 +9,7 @@ from statistics import median
 
 from dyeday.ahead.chores import end_of_day_min
 from dyeday.ahead.planned import Forecast
+from dyeday.terms import State
 from dyeday.track.day import Day
 from dyeday.track.fold import effective
 from dyeday.track.instant import parse_utc
@@ -48,13 +49,15 @@ class Kept:
 
 def ended_at(day: Day) -> datetime | None:
     """Return when hands were off; None while yarn is left that is neither on its pegs, done nor out of the way."""
-    if not day.live or any(batch.state not in ("dry", "done", "scrapped", "set-aside") for batch in day.live):
+    if not day.live or any(
+        batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.live
+    ):
         return None
     hands = [
         stay.until.utc
         for batch in day.live
         for stay in batch.stays
-        if stay.state in ("paint", "rinse") and stay.until is not None
+        if stay.state in (State.PAINT, State.RINSE) and stay.until is not None
     ]
     hands += [run.end.utc for batch in day.live for run in batch.runs if run.end is not None]
     return max(hands, default=None)

@@ -23,7 +23,8 @@ from dyeday.ahead.search import solve
 from dyeday.ahead.steady import advised
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import ChoreId, StepId, StepKind, owner_text
+from dyeday.plan.step_ids import ChoreId, StepId, owner_text
+from dyeday.terms import ChoreWhen, Serves, State, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 from dyeday.track.learned import Learned
@@ -98,7 +99,7 @@ def _answered(
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.question == "tonight" or whole else BY_STOP
+    serving = TONIGHT if day.question == Serves.TONIGHT or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
@@ -112,7 +113,7 @@ def _answered(
     if not replays and before is not None:
         late = before.hands_off_late - before.hands_off
     counted = _counted(stop_problem, stop_answer.rows)
-    over = sum(batch.state in ("dry", "done") for batch in day.live)
+    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
     steps = [
         _planned(row, start)
         for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
@@ -184,7 +185,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
         return []
     at, out = max(row.end for row in today), []
     for chore in plan.chores:
-        if chore.when == "end of day":
+        if chore.when == ChoreWhen.END_OF_DAY:
             minutes = ceil(chore.minutes)
             for pause, back in sorted(plan.session.breaks):
                 if at < back and at + minutes > pause:

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.ahead.planned import Planned
-from dyeday.plan.step_ids import StepKind
+from dyeday.terms import RunEdge, State, StepKind, UnitIs
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.fold import take_all
@@ -29,7 +29,7 @@ def foreseen(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[
 
 def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable[Fill] = ()) -> list[Event]:
     """Return what would be recorded if ``steps`` happened as foreseen, in order."""
-    told: list[_Said] = [(at, 0, None, "unit", {"unit": unit, "is": "filled"}) for at, unit in fills]
+    told: list[_Said] = [(at, 0, None, "unit", {"unit": unit, "is": UnitIs.FILLED.value}) for at, unit in fills]
     for step in steps:
         if step.batch in day.batches:
             told += _of_step(step, day.batches[step.batch])
@@ -46,24 +46,24 @@ def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
     """Yield what a step would put on record."""
     unit = {"unit": step.unit} if step.unit is not None else {}
     if step.kind is StepKind.SOAK_LOAD:
-        yield step.end, 2, step.batch, "moved", {"to": "soak", **_layer(step), **unit}
+        yield step.end, 2, step.batch, "moved", {"to": State.SOAK.value, **_layer(step), **unit}
     elif step.kind.puts_dye_on:
         # A tray that yarn was soaked in is left when dye goes on; a pot it is dyed in is where it goes.
         into = unit if step.kind is StepKind.DYE else {}
-        yield step.start, 3, step.batch, "moved", {"to": "paint", **_layer(step), **into}
-        yield step.end, 1, step.batch, "moved", {"to": "fix", **_layer(step), **into}
+        yield step.start, 3, step.batch, "moved", {"to": State.PAINT.value, **_layer(step), **into}
+        yield step.end, 1, step.batch, "moved", {"to": State.FIX.value, **_layer(step), **into}
     elif step.kind is StepKind.HEAT:
-        yield step.start, 4, step.batch, "pass", {"pass": step.pass_no, "run": "start", **unit}
+        yield step.start, 4, step.batch, "pass", {"pass": step.pass_no, "run": RunEdge.START.value, **unit}
         # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
-        yield step.end, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
+        yield step.end, 1, step.batch, "pass", {"pass": step.pass_no, "run": RunEdge.END.value}
     elif step.kind is StepKind.UNLOAD:
-        yield step.start, 1, step.batch, "pass", {"pass": step.pass_no, "run": "end"}
+        yield step.start, 1, step.batch, "pass", {"pass": step.pass_no, "run": RunEdge.END.value}
         if step.pass_no == len(batch.layer_of(step.layer or 1).heats):
-            yield step.end, 0, step.batch, "moved", {"to": "cool"}
+            yield step.end, 0, step.batch, "moved", {"to": State.COOL.value}
     elif step.kind is StepKind.RINSE:
-        yield step.start, 3, step.batch, "moved", {"to": "rinse", **unit}
+        yield step.start, 3, step.batch, "moved", {"to": State.RINSE.value, **unit}
     elif step.kind is StepKind.DRY:
-        yield step.start, 2, step.batch, "moved", {"to": "dry", **unit}
+        yield step.start, 2, step.batch, "moved", {"to": State.DRY.value, **unit}
 
 
 def _layer(step: Planned) -> dict[str, Any]:

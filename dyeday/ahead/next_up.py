@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from dyeday.ahead.steps import next_step, roomy_unit
+from dyeday.terms import AlarmState, ClockKind, KitKind, RunEdge, State
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clocks_of
 from dyeday.track.day import Day
@@ -65,7 +66,7 @@ def _together(items: list[NextUp]) -> list[NextUp]:
 def _all(day: Day, now: Now) -> Iterator[NextUp]:
     alarmed: set[str] = set()
     for alarm in standing(day, now):
-        if alarm.state(now.utc) not in ("active", "acknowledged"):
+        if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED):
             continue
         alarmed.update(alarm.batches)
         if not alarm.batches and alarm.unit is not None:
@@ -85,7 +86,7 @@ def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
 
 
 def _dries_out_soon(clock: Clock) -> bool:
-    return clock.what == "wait" and clock.left_s is not None and clock.left_s < SOON_DRY_S
+    return clock.what == ClockKind.WAIT and clock.left_s is not None and clock.left_s < SOON_DRY_S
 
 
 def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
@@ -102,11 +103,16 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     step = next_step(day, batch, now)
     if step is None:
         return
-    if step.unit_kind is not None and step.unit is None and step.run == "start" and day.plan.units_of(step.unit_kind):
+    if (
+        step.unit_kind is not None
+        and step.unit is None
+        and step.run == RunEdge.START
+        and day.plan.units_of(step.unit_kind)
+    ):
         return  # it waits for a unit with room, and hands can do nothing about that
     clock = pressing_clock(day, batch, now)
-    where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
-    do = f"heat on{where}" if step.run == "start" else f"{step.text}{where}"
+    where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
+    do = f"heat on{where}" if step.run == RunEdge.START else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):
         left_s = clock.left_s or 0.0
         left = length_text(whole_min(abs(left_s)))
@@ -116,26 +122,36 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     if clock is not None and clock.is_due:
         yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")
         return
-    if clock is not None and clock.left_s is not None and clock.what != "wait":
+    if clock is not None and clock.left_s is not None and clock.what != ClockKind.WAIT:
         return
-    rank = {"fix": 10, "paint": 30, "rinse": 31, "set-aside": 60, "waiting": 40}.get(batch.state, 50)
+    rank = {State.FIX: 10, State.PAINT: 30, State.RINSE: 31, State.SET_ASIDE: 60, State.WAITING: 40}.get(
+        batch.state, 50
+    )
     why = {
-        "fix": "its heats are done" if step.to == "cool" else "painted, and no heat is on",
-        "paint": "when it is painted",
-        "rinse": "when it is rinsed",
-        "waiting": "nothing has begun",
-        "set-aside": "set aside",
+        State.FIX: "its heats are done" if step.to == State.COOL else "painted, and no heat is on",
+        State.PAINT: "when it is painted",
+        State.RINSE: "when it is rinsed",
+        State.WAITING: "nothing has begun",
+        State.SET_ASIDE: "set aside",
     }.get(batch.state, "")
-    if batch.state == "waiting" and step.unit is None and day.plan.units_of("tray"):
+    if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
         return
     yield NextUp(batch.no, do, why, rank)
 
 
 def _since(clock: Clock) -> str:
     late = whole_min(clock.left_s or 0.0)
-    ready = clock.what if clock.what != "heat" else "heat time"
+    ready = clock.what.value if clock.what is not ClockKind.HEAT else "heat time"
     return f"{ready} over" + (f" {length_text(late)} ago" if late >= 1 else " now")
 
 
 def _rank_due(clock: Clock) -> int:
-    return {"heat": 1, "wait": 2, "tank": 1, "rest": 5, "soak": 12, "cool": 15, "dry": 70}.get(clock.what, 20)
+    return {
+        ClockKind.HEAT: 1,
+        ClockKind.WAIT: 2,
+        ClockKind.TANK: 1,
+        ClockKind.REST: 5,
+        ClockKind.SOAK: 12,
+        ClockKind.COOL: 15,
+        ClockKind.DRY: 70,
+    }.get(clock.what, 20)

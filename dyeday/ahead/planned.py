@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from dyeday.plan.step_ids import ChoreId, StepId, StepKind
+from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.terms import State, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
 
@@ -16,16 +17,16 @@ if TYPE_CHECKING:
 
 TONIGHT, BY_STOP = 1, 2
 _STATES = {
-    StepKind.SOAK_LOAD: "soak",
-    StepKind.SOAK: "soak",
-    StepKind.PAINT: "paint",
-    StepKind.SPECKLE: "paint",
-    StepKind.DYE: "paint",
-    StepKind.LOAD: "fix",
-    StepKind.HEAT: "fix",
-    StepKind.UNLOAD: "fix",
-    StepKind.RINSE: "rinse",
-    StepKind.DRY: "dry",
+    StepKind.SOAK_LOAD: State.SOAK,
+    StepKind.SOAK: State.SOAK,
+    StepKind.PAINT: State.PAINT,
+    StepKind.SPECKLE: State.PAINT,
+    StepKind.DYE: State.PAINT,
+    StepKind.LOAD: State.FIX,
+    StepKind.HEAT: State.FIX,
+    StepKind.UNLOAD: State.FIX,
+    StepKind.RINSE: State.RINSE,
+    StepKind.DRY: State.DRY,
 }
 
 
@@ -60,7 +61,7 @@ class Planned:
         return self.id.kind is StepKind.CHORE
 
     @property
-    def state(self) -> str | None:
+    def state(self) -> State | None:
         """The state it is done in: soak, paint, fix, rinse, dry; None for a chore."""
         return _STATES.get(self.id.kind)
 
@@ -71,7 +72,7 @@ class Planned:
             return {}
         layer = {"layer": self.id.layer} if self.id.layer else {}
         lot = {"lot": self.owner.lot} if isinstance(self.owner, ChoreId) and self.owner.lot else {}
-        return {"chore": self.id.chore, "when": self.id.when, **layer, **lot}
+        return {"chore": self.id.chore, "when": self.id.when.value if self.id.when else "", **layer, **lot}
 
     @property
     def pass_no(self) -> int | None:

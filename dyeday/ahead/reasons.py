@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.planned import Forecast, Planned
-from dyeday.plan.step_ids import StepKind, owner_text
+from dyeday.plan.step_ids import owner_text
+from dyeday.terms import ClockKind, State, StepKind
 from dyeday.track.clocks import clocks_of
 from dyeday.track.day import Day
 from dyeday.track.instant import clock_from
@@ -121,7 +122,11 @@ def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day
     runs = [other.end for other in mine if other.kind is StepKind.HEAT and other.end <= step.start]
     if not runs and step.batch in day.batches:
         clocks = clocks_of(day, day.batches[step.batch], found.at)
-        runs = [due for c in clocks if c.what in ("heat", "warm-up") and (due := c.due_at(found.at)) is not None]
+        runs = [
+            due
+            for c in clocks
+            if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(found.at)) is not None
+        ]
     return max(runs, default=step.start)
 
 
@@ -160,6 +165,6 @@ def _gone(step: Planned, day: Day) -> str:
     if step.unit is not None and step.unit in day.units and day.units[step.unit].is_down:
         return f"{step.unit} is down"
     batch = day.batches.get(step.batch)
-    if batch is not None and batch.state in ("set-aside", "scrapped"):
+    if batch is not None and batch.state in (State.SET_ASIDE, State.SCRAPPED):
         return f"{batch.no} is {state_word(batch)}"
     return ""

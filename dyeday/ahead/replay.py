@@ -13,7 +13,8 @@ from dyeday.ahead.problem import Id, Problem, Row, Solution, Step, Value
 from dyeday.ahead.schedule import replayed, rows_of
 from dyeday.ahead.search import END
 from dyeday.ahead.tabulate import tabulate
-from dyeday.plan.step_ids import StepId, StepKind
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import StepKind
 from dyeday.track.learned import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Kit, pots_of
+from dyeday.plan.model import Kit, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind, RunEdge, State
 from dyeday.track.clocks import next_pass
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
@@ -18,11 +19,11 @@ class Step:
     """A step on offer: a move ``to`` a state, or a pass that starts or ends. ``kind`` of unit it wants, if any."""
 
     batch: str
-    to: str | None = None
+    to: State | None = None
     pass_no: int | None = None
-    run: str | None = None
+    run: RunEdge | None = None
     layer: int | None = None
-    unit_kind: str | None = None
+    unit_kind: KitKind | None = None
     unit: str | None = None
     text: str = ""
 
@@ -30,42 +31,42 @@ class Step:
 def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
     """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
     state = batch.state
-    if state == "waiting":
-        return _move(day, batch, "soak", "tray", "into the soak")
-    if state == "soak":
+    if state == State.WAITING:
+        return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
+    if state == State.SOAK:
         word = batch.the_layer.word
-        kind = "pot" if batch.the_layer.how == "immersed" else None
-        return _move(day, batch, "paint", kind, word)
-    if state == "paint":
+        kind = KitKind.POT if batch.the_layer.how == How.IMMERSED else None
+        return _move(day, batch, State.PAINT, kind, word)
+    if state == State.PAINT:
         return _first_heat(day, batch)
-    if state == "fix":
+    if state == State.FIX:
         return _fix_step(day, batch, now)
-    if state == "cool":
+    if state == State.COOL:
         if batch.is_last_layer:
-            return _move(day, batch, "rinse", "sink", "rinse")
+            return _move(day, batch, State.RINSE, KitKind.SINK, "rinse")
         following = batch.colourway.layers[batch.layer]
         if following.new_soak:
-            return _move(day, batch, "soak", "tray", f"soak for layer {batch.layer + 1}", batch.layer + 1)
-        return _move(day, batch, "paint", None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
-    if state == "rinse":
-        return _move(day, batch, "dry", "pegs", "hang up to dry")
-    if state == "dry":
-        return _move(day, batch, "done", None, "take down, it is done")
-    if state == "set-aside":
-        back = batch.held_from or "waiting"
-        return _move(day, batch, back, None, f"back to {back}")
+            return _move(day, batch, State.SOAK, KitKind.TRAY, f"soak for layer {batch.layer + 1}", batch.layer + 1)
+        return _move(day, batch, State.PAINT, None, f"{following.word}, layer {batch.layer + 1}", batch.layer + 1)
+    if state == State.RINSE:
+        return _move(day, batch, State.DRY, KitKind.PEGS, "hang up to dry")
+    if state == State.DRY:
+        return _move(day, batch, State.DONE, None, "take down, it is done")
+    if state == State.SET_ASIDE:
+        back = batch.held_from or State.WAITING
+        return _move(day, batch, back, None, f"back to {back.value}")
     return None
 
 
-def _move(day: Day, batch: BatchRecord, to: str, kind: str | None, text: str, layer: int | None = None) -> Step:
+def _move(day: Day, batch: BatchRecord, to: State, kind: KitKind | None, text: str, layer: int | None = None) -> Step:
     return Step(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, batch, kind), text=text)
 
 
 def _first_heat(day: Day, batch: BatchRecord) -> Step:
-    if batch.the_layer.how == "immersed" and batch.unit is not None:
+    if batch.the_layer.how == How.IMMERSED and batch.unit is not None:
         # The pot it was dyed in is the pot it is heated in.
-        return Step(batch.no, to="fix", unit=batch.unit, unit_kind="pot", text="fix")
-    return Step(batch.no, to="fix", text="fix")
+        return Step(batch.no, to=State.FIX, unit=batch.unit, unit_kind=KitKind.POT, text="fix")
+    return Step(batch.no, to=State.FIX, text="fix")
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
@@ -73,22 +74,22 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     heats = batch.the_layer.heats
     if run is not None:
         return Step(
-            batch.no, pass_no=run.pass_no, run="end", unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
+            batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
         )
     following = next_pass(day, batch, now)
     if following is None:
-        return _move(day, batch, "cool", None, "cool")
+        return _move(day, batch, State.COOL, None, "cool")
     heat = heats[following - 1]
-    kind = UNIT_KIND_OF_HEAT[heat.how]
+    kind = KIT_OF_HEAT[heat.how]
     unit = roomy_unit(day, batch, kind)
     pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
     done = len(runs_of(batch, batch.layer, following))
-    pot = f", pot {min(done + 1, pots)} of {pots}" if heat.how == "microwave" and pots > 1 else ""
-    text = f"start {heat.how} {heat.minutes:g} min{pot}"
-    return Step(batch.no, pass_no=following, run="start", unit_kind=kind, unit=unit, text=text)
+    pot = f", pot {min(done + 1, pots)} of {pots}" if KIT_TRAITS[kind].in_turn and pots > 1 else ""
+    text = f"start {heat.how.value} {heat.minutes:g} min{pot}"
+    return Step(batch.no, pass_no=following, run=RunEdge.START, unit_kind=kind, unit=unit, text=text)
 
 
-def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
+def roomy_unit(day: Day, batch: BatchRecord, kind: KitKind | None) -> str | None:
     """Return the unit a batch would go into: the one it is in, else an empty one that holds it, else one with room.
 
     None where no kind is wanted, the plan has none, or all are full or down.
@@ -114,5 +115,5 @@ def roomy_unit(day: Day, batch: BatchRecord, kind: str | None) -> str | None:
 
 
 def _rests(batch: BatchRecord, kit: Kit | None) -> bool:
-    """Tell whether a batch in a microwave has had its burst there: what rests lets the next one in."""
-    return kit is not None and kit.kind == "microwave" and batch.open_run is None and bool(batch.runs)
+    """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
+    return kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.open_run is None and bool(batch.runs)

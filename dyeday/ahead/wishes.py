@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.problem import Batch, Id, Link
+from dyeday.terms import AdviceIs
 from dyeday.track.day import Day, Wish
 from dyeday.track.instant import Now
 
@@ -40,10 +41,10 @@ def heeded(
     wishes = holding(day, batches)
     out: list[Batch] = []
     more: list[Link] = []
-    first = max((w for w in wishes.values() if w.what == "instead"), key=lambda w: w.at.utc, default=None)
+    first = max((w for w in wishes.values() if w.what == AdviceIs.INSTEAD), key=lambda w: w.at.utc, default=None)
     for batch in batches:
         wish = wishes.get(batch.id)
-        if wish is not None and wish.what == "not now":
+        if wish is not None and wish.what is AdviceIs.NOT_NOW:
             again = wish.at.utc + timedelta(minutes=wish.minutes)
             if again > now.utc:
                 batch = replace(batch, release=max(batch.release, ceil_minute(again, minute)))

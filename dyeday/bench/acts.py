@@ -30,8 +30,9 @@ from dyeday.bench.rest import RestOfDay
 from dyeday.bench.wishing import Wishes
 from dyeday.paper.when import local
 from dyeday.store.durable import StoreError
+from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.instant import whole_min
-from dyeday.track.keys import STATES, EventError
+from dyeday.track.keys import EventError
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import event_text, new_batches, state_word
 from dyeday.track.typed import minutes_ago
@@ -111,7 +112,7 @@ class Acts:
             return
 
         def taken(answer: Taken) -> None:
-            look = Reads(self).meaning(batch, "eye", answer.look) if answer.look else ""
+            look = Reads(self).meaning(batch, ReadingKind.EYE, answer.look) if answer.look else ""
             self.record(*drafts_for(self.keeper.day, batch, step, answer), then=look)
 
         self.ask(GoOn(offer_for(self.keeper.day, batch, step, self.keeper.now())), taken)
@@ -120,18 +121,18 @@ class Acts:
         batch = self.batch()
         if batch is None:
             return
-        words = [(str(n), state) for n, state in enumerate(STATES)]
-        choices = [Choice(key, state, state_word(batch, state)) for key, state in words if state != batch.state]
+        choices = [
+            Choice(str(n), state.value, state_word(batch, state))
+            for n, state in enumerate(STATES)
+            if state is not batch.state
+        ]
 
-        def to(state: str) -> None:
-            if state == "scrapped":
+        def to(word: str) -> None:
+            state = State(word)
+            if state is State.SCRAPPED:
                 self.ask(AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, state, why=why))
-            elif state == "done":
-                kinds = [
-                    Choice("f", "first", "first"),
-                    Choice("s", "second", "second"),
-                    Choice("o", "one-off", "one-off"),
-                ]
+            elif state is State.DONE:
+                kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
                 label = f"{batch.no} done, sold as"
                 ask = Choose(label, kinds, return_takes=True)
                 self.ask(ask, lambda outcome: self._moved(batch, state, outcome=outcome))
@@ -140,8 +141,8 @@ class Acts:
 
         self.ask(Choose(f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: move it to", choices), to)
 
-    def _moved(self, batch: BatchRecord, state: str, **more: str) -> None:
-        self.record(Draft("moved", batch.no, {"to": state, **{k: v for k, v in more.items() if v}}))
+    def _moved(self, batch: BatchRecord, state: State, **more: str) -> None:
+        self.record(Draft("moved", batch.no, {"to": state.value, **{k: v for k, v in more.items() if v}}))
 
     def heat(self) -> None:
         Kitting(self).heat()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.asks import Choice, Choose
 from dyeday.bench.keeper import Draft
+from dyeday.terms import AlarmIs
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
@@ -18,7 +19,7 @@ class Alarming:
         self.acts = acts
 
     def acknowledge(self) -> None:
-        self._alarm("acknowledged")
+        self._alarm(AlarmIs.ACKNOWLEDGED)
 
     def shelve(self) -> None:
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):
@@ -26,22 +27,22 @@ class Alarming:
             return
         lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
         ask = Choose("Shelve it for", lengths, return_takes=True)
-        self.acts.ask(ask, lambda length: self._alarm("shelved", minutes=float(length)))
+        self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
 
-    def _alarm(self, what: str, **more: float) -> None:
+    def _alarm(self, what: AlarmIs, **more: float) -> None:
         """Act on one line of alarms: on all that came and went of one thing, never on two things at once."""
         shown = self.acts.screen.shown
-        lines = () if shown is None else (shown.standing if what == "shelved" else shown.alarms)
+        lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
         if not lines:
             self.acts.screen.say("no alarm stands unacknowledged")
             return
 
         def act(place: str) -> None:
             ids = lines[int(place)].ids
-            self.acts.record(*(Draft("alarm", None, {"alarm": name, "is": what, **more}) for name in ids))
+            self.acts.record(*(Draft("alarm", None, {"alarm": name, "is": what.value, **more}) for name in ids))
 
         if len(lines) == 1:
             act("0")
             return
         choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
-        self.acts.ask(Choose(f"Which alarm is {what}", choices, return_takes=True), act)
+        self.acts.ask(Choose(f"Which alarm is {what.value}", choices, return_takes=True), act)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from dyeday.bench.asks import AskText, Choice, Choose
 from dyeday.bench.keeper import Draft
 from dyeday.bench.pages import BatchPage, DoubtsPage, Resolving
+from dyeday.terms import FlagId
 from dyeday.track.day import Day
 from dyeday.track.flags import USUAL_REASONS, Flag
 from dyeday.track.instant import Now
@@ -16,7 +17,7 @@ from dyeday.track.record import BatchRecord
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
 
-Known = tuple[str | None, str]
+Known = tuple[str | None, FlagId]
 """the batch of a doubt, None for the whole day, and its rule"""
 
 
@@ -41,7 +42,7 @@ class Doubting:
             return ""
         first = min(fresh, key=lambda flag: flag.batch != acted)
         more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
-        return f"{first.batch or 'the day'} {first.rule}{more}: {first.why}. Do: {first.remedy}"
+        return f"{first.batch or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
 
     def _stood(self, flag: Flag, before: set[Known]) -> bool:
         """Tell whether a doubt stood before, under this number or that of the batch it was split from."""
@@ -76,13 +77,13 @@ class Doubting:
             if reason:
                 store(reason)
             else:
-                self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule} is resolved because"), store)
+                self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved because"), store)
 
         def store(why: str) -> None:
-            self.acts.record(Draft("resolved", flag.batch, {"rule": flag.rule, "why": why}))
+            self.acts.record(Draft("resolved", flag.batch, {"rule": flag.rule.value, "why": why}))
             page.show()
 
-        self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule} is resolved", choices), because)
+        self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved", choices), because)
 
     def of_day(self) -> None:
         """Show every open doubt of the day, to read; a doubt about the whole day is resolved here."""

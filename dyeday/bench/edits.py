@@ -10,6 +10,7 @@ from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import local
 from dyeday.plan.typed import count_of
+from dyeday.terms import ReadingKind
 from dyeday.track.events import Event
 from dyeday.track.record import BatchRecord
 from dyeday.track.told import READING_WORDS, event_text
@@ -190,7 +191,7 @@ class Edits:
 
     def _reader(self, event: Event) -> tuple[Any, str]:
         if event.kind == "reading":
-            name = str(event.data["reading"])
+            name = ReadingKind(event.data["reading"])
             return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
         if event.kind == "counted":
             return (lambda text: {"skeins": count_of(text)}), "pieces were"

@@ -60,9 +60,9 @@ ELSEWHERE = (
 def cautions_text() -> Text:
     """Return every caution, its word in front."""
     text = Text()
-    for head, sentence in CAUTIONS:
-        text.append(f" {head:13}", style="bold")
-        lines = wrap(sentence, 62)
+    for one in CAUTIONS:
+        text.append(f" {one.head:13}", style="bold")
+        lines = wrap(one.whole, 62)
         text.append(f"{lines[0]}\n")
         for line in lines[1:]:
             text.append(f"{'':14}{line}\n")

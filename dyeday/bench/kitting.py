@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from dyeday.bench.asks import AskText, Choice, Choose, pick
 from dyeday.bench.keeper import Draft
 from dyeday.bench.offers import acid_draft, acid_missing, read_acid
-from dyeday.plan.model import COVERS
+from dyeday.terms import Cover, RunEdge, State, UnitIs
 
 if TYPE_CHECKING:
     from dyeday.bench.acts import Acts
 
-KIT_KEYS = (Choice("f", "filled", "filled"), Choice("e", "emptied", "emptied"), Choice("d", "down", "broke down"),
-            Choice("w", "up", "works again"))  # fmt: skip
+KIT_KEYS = (Choice("f", UnitIs.FILLED.value, "filled"), Choice("e", UnitIs.EMPTIED.value, "emptied"),
+            Choice("d", UnitIs.DOWN.value, "broke down"), Choice("w", UnitIs.UP.value, "works again"))  # fmt: skip
 
 NO_KIT = "the plan lists no kit"
 
@@ -33,16 +33,16 @@ class Kitting:
         if run is None:
             self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.acts.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": "heat"}))
+        self.acts.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": RunEdge.HEAT.value}))
 
     def acid(self) -> None:
         batch = self.acts.batch()
         if batch is None:
             return
         day = self.keeper.day
-        unit = batch.unit if batch.state in ("soak", "paint", "fix") else None
+        unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
         where = f"into {unit}" if unit else f"in for {batch.no}"
-        label = f"How much {day.plan.acid.kind} went {where}, {day.plan.acid.unit}"
+        label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
 
         def understood(text: str) -> str:
             return f"{read_acid(day, text):g} {day.plan.acid.unit}"
@@ -76,7 +76,7 @@ class Kitting:
         batch = self.acts.batch()
         if batch is None:
             return
-        choices = [Choice(cover[0], cover, cover) for cover in COVERS]
+        choices = [Choice(cover.value[0], cover.value, cover.value) for cover in Cover]
         ask = Choose(f"{batch.no} waits", choices)
         self.acts.ask(ask, lambda cover: self.acts.record(Draft("covered", batch.no, {"cover": cover})))
 

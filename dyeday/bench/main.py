@@ -36,6 +36,7 @@ from dyeday.bench.picture import Picture, Row
 from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import clip, wrap
 from dyeday.paper.when import local
+from dyeday.terms import ClockKind, State
 from dyeday.track.clocks import clock_of
 
 if TYPE_CHECKING:
@@ -178,7 +179,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""
         day = self.keeper.day
         ends = (
-            day.closed is None and not self.keeper.watching and all(b.state == "dry" for b in day.live if b.is_live)
+            day.closed is None
+            and not self.keeper.watching
+            and all(b.state == State.DRY for b in day.live if b.is_live)
         )
         return "nothing for hands; x closes the day" if ends else "nothing for hands"
 
@@ -223,7 +226,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             if self._chore_is_first():
                 keys.append(("C", "chore done"))
             clock = clock_of(self.keeper.day, batch, self.keeper.now())
-            if clock is not None and clock.what == "warm-up":
+            if clock is not None and clock.what == ClockKind.WARM_UP:
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None

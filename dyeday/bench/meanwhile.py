@@ -28,7 +28,8 @@ def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list
         due_at = clock.due_at(now) if clock.calls_hands else None
         if due_at is not None and due_at > since:
             about = clock.batch or clock.unit or ""
-            lines.append(f"* {about} {clock.text or clock.what}, {length_text(-(clock.left_s or 0.0) / 60)} ago")
+            what = clock.text or clock.what.value
+            lines.append(f"* {about} {what}, {length_text(-(clock.left_s or 0.0) / 60)} ago")
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
             batch = f"{event.batch} " if event.batch else ""

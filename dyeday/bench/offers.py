@@ -12,7 +12,8 @@ from dyeday.craft.heat import warm_up_min
 from dyeday.craft.measuring import figure, to_step
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Layer, pots_of
+from dyeday.plan.model import Layer, pots_of
+from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, ReadingKind, RunEdge, State
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags.holding import too_much
@@ -59,18 +60,18 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
     """Return the offer of a step: the units it may use with what is in them, the amount, and what to know."""
     choices = _choices(day, batch, step)
     layer = batch.layer_of(step.layer or batch.layer)
-    where = placed(step.unit, hangs=step.to == "dry") if step.run != "end" else ""
+    where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
     title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: {step.text}{where}"
     acid = _acid_goes_in(step, layer)
-    weighs = step.to == "done"
-    label = f"acid, {day.plan.acid.unit} of {day.plan.acid.kind}" if acid else ""
+    weighs = step.to == State.DONE
+    label = f"acid, {day.plan.acid.unit} of {day.plan.acid.kind.value}" if acid else ""
     return Offer(
         title=title,
         units=choices,
         unit=step.unit,
         amount_label="weight of the whole batch, g" if weighs else label,
         amount_for=(lambda unit: _acid_offered(day, batch, step, layer, unit, now)) if acid else (lambda unit: ""),
-        looks=step.to == "rinse",
+        looks=step.to == State.RINSE,
         read_amount=(lambda text: f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}")
         if weighs
         else (lambda text: f"{read_acid(day, text):g}"),
@@ -79,12 +80,14 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
 
 
 def _acid_goes_in(step: Step, layer: Layer) -> bool:
-    return (step.to == "soak" and layer.acid_in == "soak") or (step.to == "paint" and layer.acid_in != "soak")
+    return (step.to == State.SOAK and layer.acid_in == AcidPlace.SOAK) or (
+        step.to == State.PAINT and layer.acid_in != AcidPlace.SOAK
+    )
 
 
 def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: str | None, now: Now) -> str:
     """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
-    if step.to == "soak":
+    if step.to == State.SOAK:
         others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
         litres = recorded_l(day, unit, now, now) if unit else None
         need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres)
@@ -104,9 +107,9 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
 
 def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
-    if batch.state != "soak" or batch.unit is None or batch.the_layer.acid_in != "soak":
+    if batch.state != State.SOAK or batch.unit is None or batch.the_layer.acid_in != AcidPlace.SOAK:
         return ""
-    return _acid_offered(day, batch, Step(batch.no, to="soak"), batch.the_layer, batch.unit, now)
+    return _acid_offered(day, batch, Step(batch.no, to=State.SOAK), batch.the_layer, batch.unit, now)
 
 
 MOST_UNITS = 9
@@ -116,19 +119,19 @@ NOTHING = 0.001
 
 
 def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
-    if step.to == "soak":
+    if step.to == State.SOAK:
         return [*_soak_lines(day, batch, layer), *_bath_lines(day, step, now)]
-    if step.to == "paint":
+    if step.to == State.PAINT:
         return _paint_lines(day, batch, step, layer)
-    if step.run == "start":
+    if step.run == RunEdge.START:
         return _heat_lines(day, batch, step, now)
-    if step.to == "done":
+    if step.to == State.DONE:
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
-    if step.run == "end":
+    if step.run == RunEdge.END:
         return _so_far_lines(day, batch, now)
-    if step.to == "cool":
+    if step.to == State.COOL:
         return [f"cools {layer.cool_min:g} min before it may be rinsed"]
     return []
 
@@ -139,9 +142,9 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
     if clock is None or run is None:
         return []
     heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
-    if clock.what == "warm-up":
-        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how}; h says when heat is real"]
-    return [f"{whole_min(clock.elapsed_s)} of {heat.minutes:g} min of {heat.how} so far"]
+    if clock.what == ClockKind.WARM_UP:
+        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; h says when heat is real"]
+    return [f"{whole_min(clock.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
 
 
 def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
@@ -155,10 +158,12 @@ def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     water = soak_l(batch.wof_g)
-    need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == "soak" else None
+    need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == AcidPlace.SOAK else None
     line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
     if need is None:
-        return [line if layer.acid_in == "soak" else f"{line}, no acid: it goes into the {layer.acid_in}"]
+        return [
+            line if layer.acid_in == AcidPlace.SOAK else f"{line}, no acid: it goes into the {layer.acid_in.value}"
+        ]
     notes = ", ".join(need.notes)
     takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
     fibre = takes if need.fibre_amount else ""
@@ -198,13 +203,13 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
     kit = day.plan.kit_of(step.unit) if step.unit else None
     heat = batch.the_layer.heats[(step.pass_no or 1) - 1]
     if kit is None:
-        return [f"no {UNIT_KIND_OF_HEAT[heat.how]} has room"] if step.unit_kind else []
-    if heat.how == "microwave":
+        return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if step.unit_kind else []
+    if KIT_TRAITS[kit.kind].in_turn:
         pots = pots_of(kit, batch.skeins, batch.base.skein_g)
         if pots > 1:
             lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
     elif kit.warm_up_min:
-        at_heat = "steams" if heat.how == "steam" else "simmers"
+        at_heat = HEAT_VERBS[heat.how]
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
@@ -238,7 +243,8 @@ def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) ->
 
 def _choices(day: Day, batch: BatchRecord, step: Step) -> tuple[tuple[str, str], ...]:
     """Return the units digits choose among, with what is in each: of more than nine the offered and empty ones."""
-    choices = [(unit, _inside(day, unit, batch)) for unit in day.plan.units_of(step.unit_kind or "")]
+    units = day.plan.units_of(step.unit_kind) if step.unit_kind is not None else ()
+    choices = [(unit, _inside(day, unit, batch)) for unit in units]
     if len(choices) > MOST_UNITS:
         choices.sort(key=lambda choice: (choice[0] != step.unit, choice[1] != ""))
     return tuple(choices[:MOST_UNITS])
@@ -258,24 +264,26 @@ def _inside(day: Day, unit: str, batch: BatchRecord) -> str:
 def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[Draft]:
     """Return the events of a step that was taken."""
     drafts = []
-    if step.to == "rinse" and taken.look:
+    if step.to == State.RINSE and taken.look:
         # Looked at before the water runs, so it is recorded before the rinse.
-        drafts.append(Draft("reading", batch.no, {"reading": "eye", "value": taken.look, "where": taken.where}))
-    if step.to == "done" and taken.amount:
-        drafts.append(Draft("reading", batch.no, {"reading": "weight_g", "value": float(taken.amount)}))
+        look = {"reading": ReadingKind.EYE.value, "value": taken.look, "where": taken.where}
+        drafts.append(Draft("reading", batch.no, look))
+    if step.to == State.DONE and taken.amount:
+        weight = {"reading": ReadingKind.WEIGHT_G.value, "value": float(taken.amount)}
+        drafts.append(Draft("reading", batch.no, weight))
     if step.run is not None:
-        data: dict[str, object] = {"pass": step.pass_no, "run": step.run}
-        if taken.unit is not None and step.run != "end":
+        data: dict[str, object] = {"pass": step.pass_no, "run": step.run.value}
+        if taken.unit is not None and step.run != RunEdge.END:
             data["unit"] = taken.unit
         drafts.append(Draft("pass", batch.no, data))
         return drafts
-    data = {"to": step.to}
+    data = {"to": step.to.value if step.to is not None else None}
     if step.layer is not None:
         data["layer"] = step.layer
     if taken.unit is not None:
         data["unit"] = taken.unit
     drafts.append(Draft("moved", batch.no, data))
-    if taken.amount and step.to in ("soak", "paint"):
-        in_bath = step.to == "soak" or batch.layer_of(step.layer or batch.layer).how == "immersed"
+    if taken.amount and step.to in (State.SOAK, State.PAINT):
+        in_bath = step.to == State.SOAK or batch.layer_of(step.layer or batch.layer).how == How.IMMERSED
         drafts.append(acid_draft(day, batch, float(taken.amount), taken.unit if in_bath else None))
     return drafts

@@ -211,7 +211,7 @@ def batch_text(
     text.append(" In doubt\n" if opened else " Nothing in doubt.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
-        text.append(f" {flag.rule}", style=look.urgent)
+        text.append(f" {flag.rule.value}", style=look.urgent)
         text.append(f"  since {clock_on(flag.since, zone, now.utc)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
@@ -221,7 +221,7 @@ def batch_text(
         text.append(" a digit resolves that doubt, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.resolved is not None:
-            _paragraph(text, f"resolved {flag.rule}: {flag.resolved.why}", width, indent=" ")
+            _paragraph(text, f"resolved {flag.rule.value}: {flag.resolved.why}", width, indent=" ")
     swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
     if swatches:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
@@ -259,7 +259,7 @@ def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool =
             whole += 1
             text.append(f" {whole} ", style="reverse")
         text.append(f" {flag.batch or 'the day'} ", style="bold")
-        text.append(f"{flag.rule}\n", style=look.urgent)
+        text.append(f"{flag.rule.value}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
     if whole and digits:

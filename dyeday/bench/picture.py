@@ -10,6 +10,7 @@ from dyeday.ahead.next_up import NextUp
 from dyeday.ahead.steps import Step, next_step
 from dyeday.paper.when import clock_on, local
 from dyeday.plain import counted, harmless
+from dyeday.terms import HEAT_SHORT, AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
 from dyeday.track.alarms import Alarm
 from dyeday.track.clocks import Clock
 from dyeday.track.day import Day
@@ -17,7 +18,7 @@ from dyeday.track.flags import RULES, Flag
 from dyeday.track.fold import current
 from dyeday.track.instant import Now, into_min_s, length_text, short_min
 from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text, state_word
+from dyeday.track.told import STATE_WORDS, event_text, state_word
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -129,7 +130,7 @@ def _corner(count: int, shelved: int, foreseen: str, clock: str) -> tuple[str, .
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
     """Return a line for each thing that alarms, however often it came and went."""
-    things: dict[tuple[str, str], list[Alarm]] = {}
+    things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
         things.setdefault((alarm.about, alarm.kind), []).append(alarm)
     lines = []
@@ -192,12 +193,17 @@ def _swatch(batch: BatchRecord) -> tuple[str, ...]:
 
 def _state(batch: BatchRecord, clock: Clock | None) -> str:
     word = state_word(batch)
-    if batch.state == "fix" and clock is not None:
-        word = {"warm-up": "warming", "heat": "fixing", "rest": "resting", "wait": "painted"}.get(clock.what, "fixed")
-    if batch.state in ("paint", "fix", "cool") and len(batch.colourway.layers) > 1:
+    if batch.state == State.FIX and clock is not None:
+        word = {
+            ClockKind.WARM_UP: "warming",
+            ClockKind.HEAT: "fixing",
+            ClockKind.REST: "resting",
+            ClockKind.WAIT: "painted",
+        }.get(clock.what, "fixed")
+    if batch.state in (State.PAINT, State.FIX, State.COOL) and len(batch.colourway.layers) > 1:
         word += f" {batch.layer}"
-    if batch.state == "done" and batch.outcome not in (None, "first"):
-        word = str(batch.outcome)
+    if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
+        word = batch.outcome.value
     return word
 
 
@@ -233,11 +239,11 @@ def _short(length_s: float, *, last_minute: bool = False) -> str:
 def _then(step: Step | None) -> str:
     if step is None:
         return ""
-    if step.run == "end":
+    if step.run == RunEdge.END:
         return "heat off"
-    if step.run == "start":
+    if step.run == RunEdge.START:
         heat = step.text.removeprefix("start ").split(" ")[0]
-        return {"microwave": "micro"}.get(heat, heat)
-    if step.to == "paint":
+        return HEAT_SHORT.get(HeatKind(heat), heat)
+    if step.to == State.PAINT:
         return step.text.split(",")[0]
-    return {"set-aside": "set aside"}.get(step.to or "", step.to or "")
+    return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""

@@ -23,6 +23,7 @@ from dyeday.bench.typed_ahead import TypedAhead
 from dyeday.paper.page import pad, wrap
 from dyeday.plain import counted
 from dyeday.plan.drafting import DraftError, PlanDraft
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.typed import count_of, due_of, parcel_of
 
@@ -287,7 +288,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         self._ask(AskText(f"{way} on {base}: how many pieces", understand=understand), due)
 
     def _added(self, order: Order, due: date | None) -> None:
-        full = Order(order.item[:80], order.colourway, order.base, order.skeins, due)
+        full = Order(order.item[:LONGEST_NAME], order.colourway, order.base, order.skeins, due)
         if self._try(lambda: self.draft.with_order(full), f"added {order.skeins} {order.item}"):
             self.chosen = len(self.draft.orders) - 1
             self.show()

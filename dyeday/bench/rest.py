@@ -30,11 +30,12 @@ from dyeday.paper.timetable import (
     warning_lines,
 )
 from dyeday.plain import harmless
+from dyeday.terms import AdviceIs, Serves
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
+from dyeday.track.told import SERVES_WORDS
 
-OTHER = {"tonight": "by stop", "by stop": "tonight"}
-SERVES = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}
+OTHER = {Serves.TONIGHT: Serves.BY_STOP, Serves.BY_STOP: Serves.TONIGHT}
 """the two questions in words, as the lines of the forecast have them"""
 
 
@@ -65,7 +66,7 @@ class RestOfDay(AsItIs, Reader):
         self.working = False
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.keeper.watching else [("s", f"rather {SERVES[OTHER[self.keeper.day.question]]}")]
+        other = [] if self.keeper.watching else [("s", f"rather {SERVES_WORDS[OTHER[self.keeper.day.question]]}")]
         return [("w", "what if"), *other]
 
     def show(self) -> None:
@@ -116,9 +117,9 @@ class RestOfDay(AsItIs, Reader):
         """Let the advice serve the other question, for this session."""
         if not self.keeper.watching:
             other = OTHER[self.keeper.day.question]
-            self.record(Draft("advice", None, {"is": "serves", "serves": other}))
+            self.record(Draft("advice", None, {"is": AdviceIs.SERVES.value, "serves": other.value}))
             self.query_one(".heading", Static).update(
-                Text(f" The rest of the day: from the next forecast on for {SERVES[other]}", style="bold")
+                Text(f" The rest of the day: from the next forecast on for {SERVES_WORDS[other]}", style="bold")
             )
             self.show_foot()
 
@@ -129,7 +130,7 @@ def rest_text(day: Day, found: Forecast, width: int, look: Look, gained: list[st
     text = Text()
     _add(text, verdict_lines(found, zone), width)
     _add(text, [serving_line(found, day)], width, look.quiet)
-    if found.serving == TONIGHT and day.question != "tonight":
+    if found.serving == TONIGHT and day.question != Serves.TONIGHT:
         _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
     _add(text, gained, width)
     _add(text, next_lines(found, day, width), width, "bold", before=True)

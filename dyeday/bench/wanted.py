@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dyeday.ahead.next_up import NextUp, pressing_clock
 from dyeday.ahead.steps import next_step
+from dyeday.terms import AlarmState, ClockKind, RunEdge, State
 from dyeday.track.alarms import standing
 from dyeday.track.clocks import Clock, clock_of, tank_clocks
 from dyeday.track.day import Day
@@ -56,7 +57,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
     The running clocks follow soonest first. Yarn that dries is not waited for here.
     """
     stand = [alarm for alarm in standing(day, now) if alarm.until is None]
-    active = {no for a in stand if a.state(now.utc) == "active" for no in (a.batches or (str(a.unit),))}
+    active = {no for a in stand if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
     tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
     found: list[Wanted] = []
     for item in items:
@@ -74,7 +75,7 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
-        if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != "dry":
+        if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
             running.append(_wanted(batch.no, word, clock, int(clock.is_due), batch.no in active))
     for unit, clock in tanks.items():
@@ -90,6 +91,10 @@ def _wanted(about: str, word: str, clock: Clock | None, urgency: int, unacknowle
     return Wanted(about, word, clock.left_s, urgency, unacknowledged, so_far)
 
 
+NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}
+"""moves whose word is not the state's own"""
+
+
 def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
     """Return what hands do next with a batch, in a word or two."""
     step = next_step(day, batch, now)
@@ -98,7 +103,7 @@ def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
     if step is None:
         return do
     if step.run is not None:
-        return {"end": "heat off", "start": "heat on"}.get(step.run, do)
-    if step.to == "paint":
+        return {RunEdge.END: "heat off", RunEdge.START: "heat on"}.get(step.run, do)
+    if step.to == State.PAINT:
         return batch.layer_of(step.layer or batch.layer).word
-    return {"dry": "hang up", "done": "take down", "set-aside": "set aside"}.get(str(step.to), str(step.to))
+    return NEXT_WORDS.get(step.to, step.to.value) if step.to is not None else do

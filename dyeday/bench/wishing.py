@@ -8,7 +8,7 @@ from dyeday.ahead.advice import advised_steps, ready_at
 from dyeday.ahead.reasons import do_text
 from dyeday.bench.keeper import Draft
 from dyeday.paper.when import clock_on
-from dyeday.plan.step_ids import StepKind
+from dyeday.terms import AdviceIs, StepKind
 from dyeday.track.apply import USUAL_NOT_NOW_MIN
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ class Wishes:
             return
         minutes = USUAL_NOT_NOW_MIN
         again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
-        data = {"is": "not now", "step": step.id.text, "minutes": minutes, **step.chore_data}
+        data = {"is": AdviceIs.NOT_NOW.value, "step": step.id.text, "minutes": minutes, **step.chore_data}
         self.acts.record(
             Draft("advice", step.batch or None, data), then=f"; {do_text(step)} is asked for again at {again}"
         )
@@ -66,4 +66,6 @@ class Wishes:
             at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
-        self.acts.record(Draft("advice", batch.no, {"is": "instead", "step": step.id.text, **step.chore_data}))
+        self.acts.record(
+            Draft("advice", batch.no, {"is": AdviceIs.INSTEAD.value, "step": step.id.text, **step.chore_data})
+        )

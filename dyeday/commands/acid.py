@@ -13,10 +13,9 @@ from dyeday.craft.bath import of_raw_water
 from dyeday.craft.measuring import figure
 from dyeday.craft.refusal import RefusedError
 from dyeday.craft.water import raw_water
+from dyeday.paper.cautions import ACID, EYES
 
-CAUTION = (
-    "Acid into water, gloves and goggles, never with bleach; the maker's safety sheet and local codes go before this."
-)
+CAUTION = f"{ACID.whole} {EYES.said}"
 
 
 def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:

@@ -54,9 +54,8 @@ def list_flags(args: Namespace) -> int:
     else:
         for flag in found:
             closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
-            say(
-                f"{flag.batch or WHOLE_DAY} {flag.rule} since {clock_on(flag.since, zone, start)}: {flag.why}{closed}"
-            )
+            since = clock_on(flag.since, zone, start)
+            say(f"{flag.batch or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
             if flag.resolved is None:
                 say(f"   do: {flag.remedy}")
             if flag.evidence:
@@ -76,10 +75,14 @@ def _resolve(args: Namespace) -> int:
         known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
         raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
     number = batch.no if batch is not None else None
-    open_rules = [f.rule for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
+    open_rules = [f.rule.value for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
-        what = f"no flag {rule!r} is open" if rule in RULES or rule in DAY_RULES else f"{rule!r} is no rule"
+        what = (
+            f"no flag {rule!r} is open"
+            if rule in {known.value for known in (*RULES, *DAY_RULES)}
+            else f"{rule!r} is no rule"
+        )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
     at.file.add([event])

@@ -16,6 +16,7 @@ from dyeday.paper.when import local
 from dyeday.plain import counted, harmless
 from dyeday.plan.as_text import plan_text
 from dyeday.plan.model import Plan
+from dyeday.plan.problems import PlanError
 from dyeday.plan.read import read_plan
 from dyeday.store import clock
 from dyeday.store.carried import went_over
@@ -23,6 +24,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.out_files import put_text
 from dyeday.store.plan_files import is_there
 from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.terms import State
 from dyeday.track.carrying import going_over, overnight, plan_after, story, what_stays
 from dyeday.track.day import Day
 from dyeday.track.events import Event, make
@@ -42,7 +44,11 @@ def carry(args: Namespace) -> int:
     plan, hand = plan_after(at.day, session, date)
     head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
     text = head + plan_text(plan, hand)
-    read_plan(text)
+    try:
+        read_plan(text)
+    except PlanError as error:
+        what = "; ".join(str(problem) for problem in error.problems[:3])
+        raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     put_text(path, text)
     stays = what_stays(at.day)
     if args.json:
@@ -98,7 +104,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
         if old.ended is None:
             raise Refusal(f"{session} is still open; end it with `dyeday close --session {session}`")
         found = old.batches.get(was)
-        if found is None or found.state == "split":
+        if found is None or found.state == State.SPLIT:
             told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
             continue
         made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))

@@ -15,6 +15,7 @@ from dyeday.plan.library import KEPT, Library, change_text
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
 from dyeday.store.places import data_folder
 from dyeday.store.records.library import LibraryRecords
+from dyeday.terms import KitKind
 
 
 def library(args: Namespace) -> int:
@@ -54,7 +55,8 @@ def _about(thing: Any) -> str:
     if isinstance(thing, Kit):
         holds = f", holds {thing.holds_skeins}" if thing.holds_skeins is not None else ""
         holds = f", holds {thing.holds_g:g} g" if thing.holds_g is not None else holds
-        return f"{thing.units} {thing.kind}{'s' if thing.units > 1 and thing.kind != 'pegs' else ''}{holds}"
+        many = "s" if thing.units > 1 and thing.kind is not KitKind.PEGS else ""
+        return f"{thing.units} {thing.kind.value}{many}{holds}"
     if isinstance(thing, Base):
         fibres = ", ".join(f"{share:g} % {find(fibre).name}" for fibre, share in thing.fibre)
         return f"{thing.skein_g:g} g, {fibres}"
@@ -62,7 +64,7 @@ def _about(thing: Any) -> str:
         return f"solution {thing.solution_pct:g} %"
     assert isinstance(thing, Colourway)  # noqa: S101 - there are no other kinds of definition
     layers = [
-        f"{layer.how}, {', '.join(f'{step.how} {step.minutes:g} min' for step in layer.fix)}"
+        f"{layer.how.value}, {', '.join(f'{step.how.value} {step.minutes:g} min' for step in layer.fix)}"
         for layer in thing.layers
     ]
     return "; then ".join(layers)

@@ -31,9 +31,10 @@ from dyeday.paper.timetable import (
     warning_lines,
 )
 from dyeday.plan.problems import near
-from dyeday.plan.step_ids import ChoreId, StepKind
+from dyeday.plan.step_ids import ChoreId
 from dyeday.plan.table import clock_min
 from dyeday.store.places import data_folder
+from dyeday.terms import Serves, StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, iso
 from dyeday.track.learned import Learned
@@ -194,7 +195,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
         "warnings": [
             {"kind": w.kind, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do} for w in found.warned
         ],
-        "serves": "tonight" if found.serving == TONIGHT else "by stop",
+        "serves": (Serves.TONIGHT if found.serving == TONIGHT else Serves.BY_STOP).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
         "bottleneck": _bottleneck_data(found),
         "evaluations": found.evaluations,

@@ -22,7 +22,7 @@ from dyeday.track.fold import fold, take
 from dyeday.track.instant import Now, local
 from dyeday.track.keys import EventError
 from dyeday.track.told import event_text
-from dyeday.track.typed import typed_reading
+from dyeday.track.typed import reading_kind, typed_reading
 
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
@@ -54,7 +54,7 @@ def mark(args: Namespace) -> int:
     for event in stored:
         say(f"{event.batch}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.batch} {flag.rule}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
     return 0
 
 
@@ -185,7 +185,8 @@ def _reading(said: str) -> tuple[str, Any]:
     if not equals or not text.strip():
         raise Refusal(f"{harmless(said)!r} is no reading; write --reading ph=4.6")
     try:
-        return name.strip().casefold(), typed_reading(name.strip().casefold(), text)
+        kind = reading_kind(name)
+        return kind.value, typed_reading(kind, text)
     except ValueError as error:
         raise Refusal(f"--reading {harmless(name)}: {error}") from None
 

@@ -52,6 +52,11 @@ def sheet(args: Namespace) -> int:
         return _put_out(args, _of_plan(args, plan), folder, plan)
     if args.kind == "lot":
         return _lot(args)
+    if args.kind == "cautions":
+        from dyeday.paper.cautions import cautions_sheet
+
+        # They are read before there is any session.
+        return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
     at = opened(args, reading=True)
     return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
 
@@ -189,9 +194,9 @@ def summary_data(at: Opened) -> dict[str, object]:
                 "colourway": batch.colourway.name,
                 "base": batch.base.name,
                 "skeins": batch.skeins,
-                "state": batch.state,
+                "state": batch.state.value,
                 "unit": batch.unit,
-                "outcome": batch.outcome,
+                "outcome": batch.outcome.value if batch.outcome is not None else None,
             }
             for batch in at.day.live
         ],

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.plans import load
 from dyeday.commands.stocked import stocked, studio_library
+from dyeday.paper.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.measured import mix_from, volume
 from dyeday.paper.weighing import to_weigh
 from dyeday.plan.doses import Dose, refusal
@@ -16,10 +17,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 from dyeday.track.meaning import acid_text
 
-CAUTION_WEIGH = (
-    "Dust mask on before a jar is opened, no fan, nobody else in the room; gloves on, acid into water, never with "
-    "bleach. The makers' safety sheets and local codes go before this."
-)
+CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
 
 def weigh(args: Namespace) -> int:
@@ -63,10 +61,10 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
                 "layers": [
                     {
                         "layer": liquor.layer,
-                        "how": liquor.how,
+                        "how": liquor.how.value,
                         "liquor_ml": liquor.liquor_ml,
                         "water_ml": liquor.water_ml,
-                        "acid_in": liquor.acid_in,
+                        "acid_in": liquor.acid_in.value,
                         **_dose(liquor.dose),
                     }
                     for liquor in one.liquors
@@ -115,7 +113,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
-        lines.append(f"  {plan.acid.kind}: {acid_text(plan, weighed.acid)} for the water alone")
+        lines.append(f"  {plan.acid.kind.value}: {acid_text(plan, weighed.acid)} for the water alone")
     why = refusal(plan)
     if why:
         lines.append(f"  acid: {why}")
@@ -136,16 +134,16 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-        soak += f", {acid_text(plan, one.soak.amount)} {plan.acid.kind}{each}"
+        soak += f", {acid_text(plan, one.soak.amount)} {plan.acid.kind.value}{each}"
         if one.soak.fibre_amount:
             soak += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH)"
     lines.append(soak)
     many = len(one.liquors) > 1
     for liquor in one.liquors:
-        head = f"  layer {liquor.layer} {liquor.how}" if many else f"  {liquor.how}"
+        head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
         made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
         if liquor.dose is not None:
-            made += f", {acid_text(plan, liquor.dose.amount)} {plan.acid.kind} in the {liquor.acid_in}"
+            made += f", {acid_text(plan, liquor.dose.amount)} {plan.acid.kind.value} in the {liquor.acid_in.value}"
         lines.append(head + made)
         for d in one.dyes:
             if d.layer != liquor.layer:

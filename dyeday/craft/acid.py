@@ -17,7 +17,16 @@ from dyeday.craft.speciation import speciate
 from dyeday.craft.water import CACO3_G_PER_MOL, RawWater
 
 SAME_PH = 1e-4
-"""pH difference below which a bath counts as being at its target."""
+"""pH difference below which a bath counts as being at its target. Numerical choice: no meter reads it."""
+
+SAME_DOSE_PCT = 5.0
+"""Doses for a hard and for a softened water nearer than this are one. Common practice, no source."""
+
+DROP_TEST = (
+    "the water's hardness is not known: the lower dose is for hard water, the higher for softened water; a drop test "
+    "kit tells which"
+)
+"""Said beside a dose that depends on it."""
 
 MUCH_VINEGAR_SHARE = 0.1
 """Acid above this share of the bath is remarked on. Common practice, no source."""
@@ -47,6 +56,14 @@ class AcidDose:
     bath: Bath
     """What the bath is with the dose in it, for what comes next."""
     notes: tuple[str, ...] = ()
+    if_softened: float | None = None
+    """The dose, in mL or g, were the water softened; None where its hardness is known or the two agree within
+    `SAME_DOSE_PCT`."""
+
+    @property
+    def amount(self) -> float:
+        """The dose in mL, or in g of a powder."""
+        return self.acid_ml if self.acid_ml is not None else self.acid_g or 0.0
 
 
 def dose_for(
@@ -80,6 +97,10 @@ def dose_for(
     if existing is not None:
         bath = existing.poured_into(bath)
     dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
+    if not water.hardness_known and existing is None:
+        soft = dose_for(water_l, water.softened, target_ph, acid, air_co2_atm=air_co2_atm)
+        if soft.amount > dose.amount * (1 + SAME_DOSE_PCT / 100):
+            return replace(dose, if_softened=soft.amount, notes=(DROP_TEST, *dose.notes))
     return replace(dose, notes=water.notes + dose.notes) if water.notes else dose
 
 
@@ -174,7 +195,10 @@ def _dose(
 
 
 def _let_go(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
-    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L."""
+    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L.
+
+    At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
+    """
     litres = bath.volume_l
     mix = speciate(
         ph,

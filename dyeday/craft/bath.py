@@ -19,8 +19,7 @@ STEADY = 1e-6
 """Relative change at which an iteration is done; far below what any strip, scale or constant tells apart."""
 
 MOST_ROUNDS = 200
-"""Rounds an iteration may take; usual baths need fewer than ten."""
-
+"""Rounds an iteration may take; usual baths need fewer than ten. Numerical choice."""
 
 TRACE_MOL_L = 1e-12
 """Stands for no carbonate at all."""
@@ -32,7 +31,10 @@ class UnsettledError(RefusedError):
 
 @dataclass(frozen=True)
 class Bath:
-    """What is dissolved, in moles for the whole bath. Acid already in it is counted whole, bound or not."""
+    """What is dissolved, in moles for the whole bath. Acid already in it is counted whole, bound or not.
+
+    Where no temperature is said it is a room's 20 °C (common practice, no source).
+    """
 
     volume_l: float
     base_mol: float

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log
 
-from dyeday.craft.refusal import RefusedError, positive
+from dyeday.craft.refusal import RefusedError
 
-USUAL_MIN = {"out": 60.0, "in place": 120.0, "pot": 300.0}
-"""Minutes to cool at the usual mass: lifted out, left in steamer or dish, in its pot of liquor. Common practice,
+OUT_MIN = 60.0
+"""Minutes a few skeins cool where nothing was read, lifted out or in their closed unit. Common practice,
 no source."""
 
-USUAL_KG = {"out": 0.6, "in place": 1.0, "pot": 10.0}
-"""Wet mass those minutes are for, kg. Common practice, no source."""
+POT_MIN = 300.0
+"""The same for yarn left in its pot of liquor. Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -78,21 +78,3 @@ def left_min(curve: Cooling, now_min: float, to_c: float) -> float:
         RefusedError: it is never reached in this room.
     """
     return max(0.0, curve.minute_of(to_c) - now_min)
-
-
-def usual_min(wet_kg: float, where: str) -> float:
-    """Give the minutes to allow for cooling where nothing was read. Common practice, no source.
-
-    A body of k times the mass has k^(1/3) times as much to lose through each part of its surface, so minutes grow
-    with the cube root of the mass.
-
-    Args:
-        wet_kg: yarn and the water in or around it, kg, above 0.
-        where: "out", "in place" or "pot".
-
-    Raises:
-        RefusedError: the place is not known or the mass not above 0.
-    """
-    if where not in USUAL_MIN:
-        raise RefusedError(f"{where!r} is no place to cool; it must be {', '.join(USUAL_MIN)}")
-    return float(USUAL_MIN[where] * (positive(wet_kg, "the wet mass in kg") / USUAL_KG[where]) ** (1 / 3))

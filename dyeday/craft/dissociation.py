@@ -12,10 +12,10 @@ from math import exp, log, log10, sqrt
 from dyeday.craft.refusal import between
 
 GAS_J_PER_MOL_K = 8.314462618
-"""Molar gas constant (SI, exact)."""
+"""Molar gas constant, exact by definition (SI, 2019)."""
 
 REFERENCE_K = 298.15
-"""25 °C, where the tabulated constants hold."""
+"""25 °C by definition, where the tabulated constants hold."""
 
 AIR_CO2_ATM = 10**-3.4
 """Partial pressure of carbon dioxide in outdoor air, atm. Common practice in water chemistry."""
@@ -110,7 +110,8 @@ def constants(temperature_c: float) -> Constants:
 def activities(ionic_mol_l: float, debye_hueckel: float) -> tuple[float, float, float]:
     """Give the activity coefficients of ions of charge 1, 2 and 3, by Davies' equation.
 
-    log γ = −a z² (√I / (1 + √I) − 0.3 I), trustworthy to an ionic strength of about 0.5 mol/L.
+    log γ = −a z² (√I / (1 + √I) − 0.3 I), trustworthy to an ionic strength of about 0.5 mol/L;
+    C. W. Davies, Ion Association (1962), from memory.
     """
     root = sqrt(ionic_mol_l)
     one = 10 ** (-debye_hueckel * (root / (1 + root) - 0.3 * ionic_mol_l))

@@ -7,7 +7,6 @@ proportion to how far its surface stays below the air: the wet-bulb depression.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from math import exp
 
@@ -15,7 +14,14 @@ from dyeday.craft import fibres
 from dyeday.craft.refusal import RefusedError, between, not_negative, positive
 
 AIR_KPA = 101.325
-"""Standard atmosphere."""
+"""Standard atmosphere (ISO 2533)."""
+
+COLDEST_BULB_C = -10.0
+"""Colder than any wet bulb in air of 0 °C and more, by the balance over ice: dry air of 0 °C gives −6.3."""
+
+GUESS_BELOW_C = 5.0
+"""Below this a wet surface may freeze and dry in fits and starts, and times seen in a warm room say little. Common
+practice, no source."""
 
 STANDARD_HUMIDITY_PCT = 65.0
 """Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
@@ -37,17 +43,6 @@ MERINO_REGAIN = (
 saturation at 100 %, all from memory. Only the shape is used, for every fibre."""
 
 
-@dataclass(frozen=True)
-class Dried:
-    """A drying time that was seen, and the air it was seen in."""
-
-    hours: float
-    air_c: float
-    humidity_pct: float
-    water_share: float
-    """Water to lose per gram of dry yarn when it was hung up."""
-
-
 def saturation_kpa(celsius: float) -> float:
     """Give the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
 
@@ -58,31 +53,22 @@ def saturation_kpa(celsius: float) -> float:
     return 0.6108 * exp(17.27 * at / (at + 237.3))
 
 
-def vapour_deficit_kpa(air_c: float, humidity_pct: float) -> float:
-    """Give how much vapour the air could still take up, kPa.
-
-    Raises:
-        RefusedError: the air is outside 0-60 °C or 0-100 %.
-    """
-    return saturation_kpa(air_c) * (1 - between(humidity_pct, 0, 100, "the humidity in %") / 100)
-
-
 def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
-    """Give the temperature a wet surface comes to in moving air, °C.
+    """Give the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
 
-    The balance of ASHRAE Fundamentals, psychrometrics: W = ((2501 − 2.326 t*) W* − 1.006 (t − t*)) /
-    (2501 + 1.86 t − 4.186 t*), from memory; within 0.1 °C of CoolProp.
+    The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.1 °C of
+    CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
 
     Raises:
         RefusedError: the air is outside 0-60 °C or 0-100 %.
     """
     humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
     moist = _mixing_ratio(humidity * saturation_kpa(air_c))
-    low, high = 0.0, air_c
+    frozen = _over_ice(air_c, 0.0) > moist
+    held, low, high = (_over_ice, COLDEST_BULB_C, 0.0) if frozen else (_over_water, 0.0, air_c)
     for _ in range(50):
         bulb = (low + high) / 2
-        held = (2501 - 2.326 * bulb) * _mixing_ratio(saturation_kpa(bulb)) - 1.006 * (air_c - bulb)
-        if held / (2501 + 1.86 * air_c - 4.186 * bulb) < moist:
+        if held(air_c, bulb) < moist:
             low = bulb
         else:
             high = bulb
@@ -96,24 +82,6 @@ def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humi
         RefusedError: an air is out of range, or saturated and dries nothing.
     """
     return _depression_c(known_air_c, known_humidity_pct) / _depression_c(air_c, humidity_pct)
-
-
-def drying_h(known: Dried, air_c: float, humidity_pct: float, dry_g: float, spun_g: float) -> float:
-    """Give the hours to expect, from a time once seen, this air and the spun-out weight.
-
-    Args:
-        known: the drying that was seen.
-        air_c: this air, 0-60 °C.
-        humidity_pct: this air, 0-100 %.
-        dry_g: the yarn dry, g.
-        spun_g: the yarn as it is hung up, g.
-
-    Raises:
-        RefusedError: a value is out of its range, or the air dries nothing.
-    """
-    water = water_share(dry_g, spun_g) / positive(known.water_share, "the known water share")
-    hours = positive(known.hours, "the known hours")
-    return hours * water * time_ratio(air_c, humidity_pct, known.air_c, known.humidity_pct)
 
 
 def water_share(dry_g: float, spun_g: float) -> float:
@@ -174,13 +142,31 @@ def dry_weight_g(
 
 
 def _depression_c(air_c: float, humidity_pct: float) -> float:
+    """How far wet yarn stays below the air; below 0.01 °C it dries nothing (numerical choice)."""
     depression_c = air_c - wet_bulb_c(air_c, humidity_pct)
     if not depression_c > 0.01:
         raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
     return depression_c
 
 
+def _over_water(air_c: float, bulb_c: float) -> float:
+    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb; ASHRAE, from memory."""
+    held = (2501 - 2.326 * bulb_c) * _mixing_ratio(saturation_kpa(bulb_c)) - 1.006 * (air_c - bulb_c)
+    return held / (2501 + 1.86 * air_c - 4.186 * bulb_c)
+
+
+def _over_ice(air_c: float, bulb_c: float) -> float:
+    """The same where the surface is frozen (ASHRAE, from memory).
+
+    Pressure over ice 0.61115 exp(22.452 T / (T + 272.55)), Sonntag 1990, from memory.
+    """
+    ice_kpa = 0.61115 * exp(22.452 * bulb_c / (272.55 + bulb_c))
+    held = (2830 - 0.24 * bulb_c) * _mixing_ratio(ice_kpa) - 1.006 * (air_c - bulb_c)
+    return held / (2830 + 1.86 * air_c - 2.1 * bulb_c)
+
+
 def _mixing_ratio(vapour_kpa: float) -> float:
+    """Vapour per dry air by weight: 0.621945 is the ratio of their molar masses (ASHRAE, from memory)."""
     return 0.621945 * vapour_kpa / (AIR_KPA - vapour_kpa)
 
 

@@ -14,6 +14,18 @@ DEFER = (
 """Said with every result."""
 
 
+ONE_APPLIANCE = "NFPA 70, 2011 edition, 210.23(A)(1)"
+"""One appliance on a plug: at most 80 % of a 15 or 20 A circuit that has other outlets. As quoted in EC&M Code Q&A,
+2012; later editions number it otherwise."""
+
+CONTINUOUS = "NFPA 70, 2011 edition, 210.20(A)"
+"""All together: other loads and 125 % of the continuous ones (3 h and more) are at most the circuit's rating. As
+quoted by electricians; the 3 h from the same place."""
+
+LAST_DIGIT = 1e-9
+"""A load is over its limit only beyond what binary fractions lose. Own choice."""
+
+
 @dataclass(frozen=True)
 class CircuitLoad:
     """What a circuit carries, and what that exceeds."""
@@ -41,25 +53,45 @@ def circuit_load(
         watts_by_unit: unit to its nameplate input, W; a microwave's input, not its output.
         volts: of the circuit.
         amps: the circuit's rating.
-        lead_amps: rating of the extension lead or plug all of them hang on, if any.
-        continuous_share: share of the rating that may be drawn for long, where local rules have one: 0.8 of a 15
-            or 20 A circuit for loads of 3 h and more (NEC 210.19 and 210.20), and for one plugged appliance where
-            there are several outlets (NEC 210.23(A)(1), as quoted in EC&M Code Q&A, 2012).
+        lead_amps: rating of the extension lead or plug all of them share, if any.
+        continuous_share: where local rules have one, 0.8: each single unit draws at most this share of the rating
+            (`ONE_APPLIANCE`), and all of them together, each counted as continuous at 1/0.8 = 125 %, at most the
+            rating (`CONTINUOUS`). One heat of 45 min is not continuous by the 3 h of that rule; a day of heats one
+            after the other is, so all are counted so.
 
     Raises:
         RefusedError: a watt figure is negative, volts or amps are not above 0, or a share is outside 0-1.
     """
-    watts = sum(not_negative(value, f"the power of {unit} in W") for unit, value in watts_by_unit.items())
-    drawn = watts / positive(volts, "the circuit's volts")
-    limits = [("the circuit", positive(amps, "the circuit's amps"))]
+    drawn = {
+        unit: not_negative(watts, f"the power of {unit} in W") / positive(volts, "the circuit's volts")
+        for unit, watts in watts_by_unit.items()
+    }
+    total, rated = sum(drawn.values()), positive(amps, "the circuit's amps")
+    watts = sum(watts_by_unit.values())
+    positive(volts, "the circuit's volts")
+    limits = [("the circuit", rated)]
     if lead_amps is not None:
         limits.append(("the lead", positive(lead_amps, "the lead's amps")))
-    if continuous_share is not None:
-        share = between(continuous_share, 0, 1, "the continuous share")
-        limits.append((f"{100 * share:g} % of the circuit for long loads", amps * share))
-    exceeds = tuple(
-        f"{drawn:.1f} A ({watts:.0f} W) is more than {limit:g} A, {name}"
+    exceeds = [
+        f"{total:.1f} A ({watts:.0f} W) is more than {limit:g} A, {name}"
         for name, limit in limits
-        if drawn > limit * (1 + 1e-9)
-    )
-    return CircuitLoad(watts, drawn, drawn / amps, exceeds)
+        if _over(total, limit)
+    ]
+    if continuous_share is not None:
+        share = between(positive(continuous_share, "the continuous share"), 0, 1, "the continuous share")
+        exceeds += [
+            f"{one:.1f} A of {unit} alone is more than {rated * share:g} A, {100 * share:g} % of the circuit for one "
+            f"appliance ({ONE_APPLIANCE})"
+            for unit, one in drawn.items()
+            if _over(one, rated * share)
+        ]
+        if _over(total, rated * share):
+            exceeds.append(
+                f"{total:.1f} A ({watts:.0f} W), as a long load at {100 / share:.0f} % {total / share:.1f} A, "
+                f"is more than {rated:g} A, the circuit ({CONTINUOUS})"
+            )
+    return CircuitLoad(watts, total, total / rated, tuple(exceeds))
+
+
+def _over(drawn: float, limit: float) -> bool:
+    return drawn > limit * (1 + LAST_DIGIT)

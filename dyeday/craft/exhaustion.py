@@ -56,8 +56,8 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
     """Give the exhaustion, percent, from the absorbance of the first bath and of what is left.
 
     exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, for a bath
-    boils down. An absorbance read on a thinned sample is first multiplied by its dilution
-    (`undiluted_absorbance`). Calibration must be linear (Beer-Lambert).
+    boils down. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
+    must be linear (Beer-Lambert).
 
     Args:
         first: absorbance of the first bath, above 0.
@@ -72,19 +72,6 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
     strength = not_negative(left, "the absorbance left") / positive(first, "the first absorbance")
     volume = positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,")
     return _exhausted_pct(strength * volume)
-
-
-def undiluted_absorbance(read: float, parts_in_all: float) -> float:
-    """Give the absorbance the bath itself would show, from one read on a sample thinned 1:parts_in_all.
-
-    Beer-Lambert: absorbance is proportional to concentration.
-
-    Raises:
-        RefusedError: the absorbance is negative or there are fewer parts in all than one.
-    """
-    if not parts_in_all >= 1:
-        raise RefusedError(f"no sample is thinned 1:{parts_in_all:g}; the parts in all must be 1 or more")
-    return not_negative(read, "the absorbance") * parts_in_all
 
 
 def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:

@@ -39,6 +39,8 @@ class Fibre:
     regain_pct: float
     """Water held in standard air (20 °C, 65 % RH), percent of the oven-dry weight."""
     regain_source: str
+    bath_limit_c: float | None = None
+    """Warmest bath that does it no harm; None where boiling does none."""
 
 
 _D1909 = "ASTM D1909-13, as cited in a review table (Bioresources & Bioprocessing 2020)"
@@ -47,20 +49,31 @@ _AS_WOOL = "taken as wool's 13.6 (ASTM D1909-13), being hair of the same protein
 _AS_VISCOSE = "taken as viscose, which it is chemically; ASTM D1909 from memory"
 _MEMORY = "handbook figure, from memory"
 
+WOOL_BATH_C = 95.0
+"""Warmest bath for wool that felts. Common practice, no source; published dyeing instructions stay at 82 to 93 °C
+(180 to 200 °F). A dye that wants the boil is held at it and not stirred."""
+
+HAIR_BATH_C = 90.0
+"""The same for mohair, alpaca and other hair that felts. Common practice, no source."""
+
+SILK_BATH_C = 88.0
+"""Warmest bath for silk, which loses its lustre above. Common practice, no source; published dyeing instructions say
+85 to 86 °C (185 °F)."""
+
 _KNOWN = (
-    Fibre("wool", True, True, 13.6, _D1909),
+    Fibre("wool", True, True, 13.6, _D1909, WOOL_BATH_C),
     Fibre("superwash wool", True, False, 13.6, _D1909),
-    Fibre("merino", True, True, 13.6, _D1909),
+    Fibre("merino", True, True, 13.6, _D1909, WOOL_BATH_C),
     Fibre("superwash merino", True, False, 13.6, _D1909),
     Fibre("nylon", True, False, 4.5, _D1909_MEMORY),
-    Fibre("silk", True, False, 11.0, _D1909),
-    Fibre("alpaca", True, True, 13.6, _AS_WOOL),
-    Fibre("mohair", True, True, 13.6, _AS_WOOL),
-    Fibre("cashmere", True, True, 13.6, _AS_WOOL),
-    Fibre("angora", True, True, 13.6, _AS_WOOL),
-    Fibre("camel", True, True, 13.6, _AS_WOOL),
-    Fibre("yak", True, True, 13.6, _AS_WOOL),
-    Fibre("llama", True, True, 13.6, _AS_WOOL),
+    Fibre("silk", True, False, 11.0, _D1909, SILK_BATH_C),
+    Fibre("alpaca", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("mohair", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("cashmere", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("angora", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("camel", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("yak", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("llama", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
     Fibre("cotton", False, False, 8.5, _D1909),
     Fibre("linen", False, False, 12.0, _D1909),
     Fibre("hemp", False, False, 12.0, _D1909),
@@ -126,6 +139,17 @@ def felts(mix: FibreMix) -> bool:
         MixDoesNotAddError: the shares do not add to 100 %.
     """
     return any(fibre.felts and share > 0 for fibre, share in _shares(mix))
+
+
+def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
+    """Give the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
+
+    Raises:
+        UnknownFibreError: a fibre is not known.
+        MixDoesNotAddError: the shares do not add to 100 %.
+    """
+    limits = [(f.bath_limit_c, f.name) for f, share in _shares(mix) if f.bath_limit_c is not None and share > 0]
+    return min(limits, default=None)
 
 
 def regain_pct(mix: FibreMix, regains_pct: Mapping[str, float] | None = None) -> float:

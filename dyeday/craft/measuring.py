@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
-from dyeday.craft.refusal import RefusedError, not_negative, positive
+from dyeday.craft.refusal import not_negative, positive
 from dyeday.craft.shade import solution_ml
 
 FAIR_PCT = 5.0
@@ -43,27 +42,6 @@ def to_step(value: float, step: float) -> float:
         RefusedError: the step is not above 0, or the value is negative.
     """
     return _steps(value, step) * step
-
-
-def split(total: float, shares: Sequence[float], step: float) -> tuple[float, ...]:
-    """Split an amount by shares into steps of jug or scale; the parts add to the total rounded to a step.
-
-    Each part is within one step of its exact share; where rounding leaves a step over, it goes to the part that
-    lost most.
-
-    Raises:
-        RefusedError: there are no shares, one is negative, or all are 0.
-    """
-    weight = sum(not_negative(share, "a share") for share in shares)
-    if not weight > 0:
-        raise RefusedError("there is nobody to share among; at least one share must be more than 0")
-    all_steps = _steps(total, step)
-    exact = [share / weight * all_steps for share in shares]
-    whole = [floor(part + _LAST_DIGIT) for part in exact]
-    lost_most = sorted(range(len(exact)), key=lambda i: whole[i] - exact[i])
-    for i in lost_most[: all_steps - sum(whole)]:
-        whole[i] += 1
-    return tuple(count * step for count in whole)
 
 
 def uncertain_pct(amount: float, step: float) -> float:

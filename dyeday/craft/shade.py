@@ -50,15 +50,6 @@ def solution_ml(dye_g: float, strength_pct: float) -> float:
     return not_negative(dye_g, "the dye in g") * 100 / strength
 
 
-def depth_pct(dye_g: float, wof_g: float) -> float:
-    """Give the depth of shade, % of fibre, that so much dye makes.
-
-    Raises:
-        RefusedError: the dye is negative or the fibre weighs nothing.
-    """
-    return not_negative(dye_g, "the dye in g") / positive(wof_g, "the weight of fibre in g") * 100
-
-
 def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
     """Give the bath, L, at a liquor ratio in litres to a kilogram of fibre.
 

@@ -39,7 +39,10 @@ def speciate(
     citric: float = 0.0,
     air_co2_atm: float | None = None,
 ) -> Speciation:
-    """Give how a bath divides at a pH; every amount in mol/L, base in eq/L."""
+    """Give how a bath divides at a pH; every amount in mol/L, base in eq/L.
+
+    The 4 and 9 of the ionic strength are squares of charges, by definition.
+    """
     h = 10**-ph
     one, two, three = activities(ionic_mol_l, k.debye_hueckel)
     protons, hydroxide = h / one, k.water / (h * one)

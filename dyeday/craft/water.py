@@ -6,7 +6,7 @@ milligrams of CaCO3 per litre. Each factor below follows from its definition; pu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dyeday.craft.refusal import RefusedError, between, not_negative
 
@@ -68,6 +68,13 @@ class RawWater:
     """As read, or `USUAL_RAW_PH`."""
     notes: tuple[str, ...] = ()
     """What was taken for granted, in words for the dyer."""
+    hardness_known: bool = True
+    """False where alkalinity stands in for it: the water may be hard, or softened and hold no calcium."""
+
+    @property
+    def softened(self) -> RawWater:
+        """The same water had its calcium been taken out, with all its alkalinity."""
+        return replace(self, hardness_mg_l=0.0, hardness_known=True, notes=())
 
 
 def alkalinity_from_bicarbonate(bicarbonate_mg_l: float) -> float:
@@ -108,7 +115,8 @@ def raw_water(
         if hardness_mg_l is None:
             raise RefusedError("neither alkalinity nor hardness of the water is known; one must be")
         alkalinity_mg_l, notes = hardness_mg_l, (ALKALINITY_FROM_HARDNESS,)
-    elif hardness_mg_l is None:
+    hardness_known = hardness_mg_l is not None
+    if hardness_mg_l is None:
         hardness_mg_l, notes = alkalinity_mg_l, (HARDNESS_FROM_ALKALINITY,)
     return RawWater(
         between(alkalinity_mg_l, 0, HIGHEST_MG_L, "the alkalinity in mg/L CaCO3"),
@@ -116,4 +124,5 @@ def raw_water(
         between(temperature_c, 0, 100, "the water's temperature in °C"),
         between(ph, 5, 10.5, "the raw water's pH"),
         notes,
+        hardness_known,
     )

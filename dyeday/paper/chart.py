@@ -11,13 +11,13 @@ from dyeday.ahead.from_day import midnight
 from dyeday.paper.page import clip, pad
 from dyeday.paper.when import clock, local
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import StepKind
+from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
 from dyeday.track.day import Day
 from dyeday.track.record import BatchRecord
 
 SLOT_MIN = (5, 10, 15, 20, 30, 60)
 HEAT, LIES, FREE, PAUSE, NOW = "=", "-", ".", "_", "|"
-WORKS = {"soak": "s", "paint": "p", "fix": "h", "rinse": "r"}
+WORKS = {State.SOAK: "s", State.PAINT: "p", State.FIX: "h", State.RINSE: "r"}
 LONGEST_NAME = 14
 
 
@@ -88,21 +88,21 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
             if run.unit is not None:
                 yield Bar(run.unit, run.start.utc, min(run.end.utc if run.end else now, now), HEAT)
         for stay in batch.stays:
-            if stay.state in ("paint", "rinse"):
+            if stay.state in (State.PAINT, State.RINSE):
                 until = min(stay.until.utc if stay.until is not None else now, now)
                 yield Bar("hands", stay.since.utc, until, WORKS[stay.state])
 
 
 def _hangs(day: Day, unit: str) -> bool:
     kit = day.plan.kit_of(unit)
-    return kit is None or kit.kind == "pegs"
+    return kit is None or KIT_TRAITS[kit.kind].hangs
 
 
 def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
     """Yield what is foreseen: what hands do, which heat is on, and where yarn lies from going in to coming out."""
     for step in found.steps:
         if step.attended:
-            yield Bar("hands", step.start, step.end, WORKS.get(step.state or "", "c"))
+            yield Bar("hands", step.start, step.end, WORKS.get(step.state, "c") if step.state else "c")
         if step.kind is StepKind.HEAT and step.unit is not None:
             yield Bar(step.unit, step.start, step.end, HEAT)
     for batch in day.live:
@@ -120,15 +120,21 @@ def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None
         # Dye goes on outside the tray the yarn was soaked in.
-        goes_in = kit is not None and kit.kind != "pegs" and (kit.kind != "tray" or step.state == "soak")
+        goes_in = (
+            kit is not None
+            and not KIT_TRAITS[kit.kind].hangs
+            and (kit.kind is not KitKind.TRAY or step.state is State.SOAK)
+        )
         into = step.unit if goes_in else None
-        elsewhere = into != unit and (into is not None or step.state in ("paint", "fix", "rinse", "dry"))
+        elsewhere = into != unit and (
+            into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
+        )
         if unit is not None and elsewhere:
             yield Bar(unit, since, step.start, LIES, batch.no)
             unit = None
         if into is not None and unit is None:
             unit, since = into, step.start
-        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == "in place"
+        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
         if unit is not None and (step.kind is StepKind.RINSE or (step.kind is StepKind.UNLOAD and not in_place)):
             yield Bar(unit, since, step.end, LIES, batch.no)
             unit = None

@@ -9,12 +9,13 @@ from dyeday.ahead.from_day import midnight
 from dyeday.ahead.latest import latest_starts
 from dyeday.ahead.planned import Forecast, Planned
 from dyeday.ahead.problem import Id
-from dyeday.paper.cautions import DEFERS, cautions_of
+from dyeday.paper.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.chart import chart_lines
 from dyeday.paper.page import WIDTH
 from dyeday.paper.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.paper.timetable import chores, verdict_lines
 from dyeday.paper.when import clock_on, local
+from dyeday.terms import KitKind
 from dyeday.track.day import Day
 
 _TIMETABLE = (
@@ -62,7 +63,8 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
         yield Together((words,), "TO MIND, AS FORESEEN")
     yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "HANDS AND KIT")
-    ends: tuple[Part, ...] = (*cautions_of("Left alone", "Steam"), Words(DEFERS))
+    gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
+    ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
 
 

@@ -45,7 +45,7 @@ def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
             lot.base.name,
             lot.skeins,
             lot.wof_g,
-            _joined(lot.outcomes),
+            _joined([outcome.value for outcome in lot.outcomes]),
             _joined(f"{item} ({count})" for item, count in lot.shares),
             _joined(_dyes(lot)),
             sum(ml for _, ml, _ in acids),

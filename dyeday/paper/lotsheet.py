@@ -11,11 +11,12 @@ from dyeday.paper.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.when import clock_on, local
 from dyeday.plain import counted
 from dyeday.plan.model import Layer
+from dyeday.terms import LotChangeKind, Outcome, State
 from dyeday.track.labels import fibre_text
 from dyeday.track.lot import Lot, LotBatch, LotFlag
 from dyeday.track.told import reading_text
 
-_SIGNS = {"late": LATE, "corrected": CORRECTED}
+_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
@@ -23,7 +24,7 @@ _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min",
 
 def lot_sheet(lot: Lot) -> Sheet:
     """Return the record of one lot."""
-    pieces = f"{counted(lot.skeins, lot.base.form)}, {lot.wof_g:g} g"
+    pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
     about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
     return Sheet(
         f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))
@@ -92,7 +93,8 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
     liquor = "" if layer.powder_g_per_100g else f", {layer.liquor_ml_per_100g:g} mL of liquor per 100 g"
     powder = f", {layer.powder_g_per_100g:g} g of powder per 100 g" if layer.powder_g_per_100g else ""
     swatches = tuple((section.swatch, section.share_pct) for section in layer.sections if section.swatch)
-    yield Words(f"{many}{layer.how}{liquor}{powder}, acid in the {layer.acid_in}", strong=True, swatches=swatches)
+    said = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
+    yield Words(said, strong=True, swatches=swatches)
     rows, colours = list[tuple[str, ...]](), list[str | None]()
     for n, section in enumerate(layer.sections, 1):
         for place, (dye, amount) in enumerate(section.dyes):
@@ -100,14 +102,14 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
             rows.append((f"{n}: {section.share_pct:g} %", dye, f"{amount:g} {of}"))
             colours.append(None if place else section.swatch)
     yield Table(_RECIPE, tuple(rows), tuple(colours))
-    fix = ", ".join(f"{step.how} {step.minutes:g} min" for step in layer.fix)
+    fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
     yield Words(f"{fix}; cool {layer.cool_min:g} min", lead="fix:")
 
 
 def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     tag = f" [{batch.tag}]" if batch.tag else ""
     weighed = "weighed" if batch.weighed else "by count"
-    sold = "" if batch.outcome == "first" else f", {batch.outcome}"
+    sold = "" if batch.outcome == Outcome.FIRST else f", {batch.outcome.value}"
     yield Words(
         f"batch {batch.no}{tag}: {counted(batch.skeins, 'piece')}, {batch.wof_g:g} g {weighed}{sold}", strong=True
     )
@@ -131,7 +133,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
     for heat in batch.heats:
         where = f" in {heat.unit}" if heat.unit else ""
-        said = f"{heat.how}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
+        said = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
         yield Words(f"{said}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
     for reading in batch.readings:
         pct = reading.exhausted_pct
@@ -143,16 +145,26 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for note in batch.notes:
         yield Words(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
-        if change.what != "late":
-            yield Words(f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what}:")
+        if change.what != LotChangeKind.LATE:
+            yield Words(f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:")
 
 
 def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterator[tuple[str, ...]]:
     for stay in batch.stays:
-        layer = f", layer {stay.layer}" if len(lot.colourway.layers) > 1 and stay.state in ("paint", "fix") else ""
+        layer = (
+            f", layer {stay.layer}"
+            if len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
+            else ""
+        )
         until = clock_on(stay.until, lot.zone, start) if stay.until else ""
         since = clock_on(stay.since, lot.zone, start) + marks.at(stay.since)
-        yield stay.state + layer, since, until, f"{stay.minutes:.0f}" if stay.until else "", ", ".join(stay.units)
+        yield (
+            stay.state.value + layer,
+            since,
+            until,
+            f"{stay.minutes:.0f}" if stay.until else "",
+            ", ".join(stay.units),
+        )
 
 
 def _flag(flag: LotFlag) -> str:

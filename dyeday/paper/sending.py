@@ -17,6 +17,7 @@ from dyeday.paper.when import local
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError
 from dyeday.store.pages import Sent, keep_page, note_sent, sent_before
+from dyeday.terms import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def save_sheet(folder: Folder, sheet: Sheet, paper: str) -> str:
 
 def usual_paper(plan: Plan | None) -> str:
     """Return the paper of a studio: Letter where its plan measures in US units, else A4."""
-    return "Letter" if plan is not None and plan.session.units == "US" else "A4"
+    return "Letter" if plan is not None and plan.session.units == UnitSystem.US else "A4"
 
 
 def digest(sheet: Sheet) -> str:

@@ -11,6 +11,7 @@ from dyeday.paper.tally import DyeUse, Tally, tally
 from dyeday.paper.text import text_pages
 from dyeday.paper.when import clock_on
 from dyeday.plain import counted
+from dyeday.terms import Outcome, State
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag
@@ -99,13 +100,15 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
 
 def named(batch: BatchRecord) -> str:
     tag = f" [{batch.tag}]" if batch.tag else ""
-    return f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form)}"
+    return (
+        f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form.value)}"
+    )
 
 
 def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
     zone = day.plan.session.zone
     for flag in flags:
-        yield Words(f"{flag.rule}: {flag.why}", 1, clock_on(flag.since, zone, start))
+        yield Words(f"{flag.rule.value}: {flag.why}", 1, clock_on(flag.since, zone, start))
         yield Words(flag.remedy, 2, "do:")
         if flag.evidence:
             yield Words(flag.evidence, 2, "since then:")
@@ -113,7 +116,7 @@ def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     clock = clock_of(day, batch, now)
-    where = placed(batch.unit, hangs=batch.state == "dry")
+    where = placed(batch.unit, hangs=batch.state == State.DRY)
     left = ""
     if clock is not None and clock.left_s is not None:
         left = (
@@ -128,13 +131,13 @@ def _story(
     day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, start: datetime
 ) -> Iterator[Words]:
     zone = day.plan.session.zone
-    outcome = f", sold as {batch.outcome}" if batch.outcome not in (None, "first") else ""
+    outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
     yield Words(f"{named(batch)}: {state_word(batch)}{outcome}{came}", strong=True)
     steps = []
     for stay in batch.stays:
         word = state_word(batch, stay.state, stay.layer)
-        layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in ("paint", "fix") else ""
+        layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
         end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
         mark = marks.of("moved", stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
@@ -160,15 +163,15 @@ def _story(
 
 
 def _resolved(flag: Flag) -> Words:
-    return Words(f"{flag.rule}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
+    return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
 
 
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
     heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-    where = heat.how
+    where = heat.how.value
     if run.unit is not None:
         # "steamer 1" says steam already.
-        where = run.unit if run.unit.startswith(heat.how) else f"{heat.how} in {run.unit}"
+        where = run.unit if run.unit.startswith(where) else f"{where} in {run.unit}"
     on = "" if run.end else " so far"
     return f"{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
 
@@ -187,7 +190,7 @@ def _acid_text(put: AcidIn, marks: Marks) -> str:
 def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
-    yield Words(f"{day.plan.acid.kind}{strength}: {' and '.join(acid) or 'none recorded'}")
+    yield Words(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
     for use in sums.dyes:
         yield Words(f"{use.dye}: {_dye_text(use)}")
     if not sums.dyes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dyeday.terms import State
 from dyeday.track.consumed import acids_consumed, acids_of_units, dyes_consumed
 from dyeday.track.day import Day
 from dyeday.track.flags import Flag, flags_of
@@ -40,18 +41,18 @@ class Tally:
 
 def tally(day: Day, now: Now) -> Tally:
     """Return the day's sums as at ``now``."""
-    live = [batch for batch in day.live if batch.state != "scrapped"]
-    unfinished = tuple(batch for batch in live if batch.state != "done")
+    live = [batch for batch in day.live if batch.state != State.SCRAPPED]
+    unfinished = tuple(batch for batch in live if batch.state != State.DONE)
     puts = [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
     puts += acids_of_units(day)
     return Tally(
         flags=tuple(flags_of(day, now)),
         unfinished=unfinished,
-        done=tuple(batch for batch in live if batch.state == "done"),
+        done=tuple(batch for batch in live if batch.state == State.DONE),
         dyes=tuple(_dyes(day)),
         acid_ml=sum(put.amount_ml for put in puts),
         acid_g=sum(put.amount_g for put in puts),
-        skeins_done=sum(batch.skeins for batch in live if batch.state == "done"),
+        skeins_done=sum(batch.skeins for batch in live if batch.state == State.DONE),
         skeins=sum(batch.skeins for batch in live),
     )
 

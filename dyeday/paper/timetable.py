@@ -14,7 +14,8 @@ from dyeday.ahead.what_if import Gain, gain_text
 from dyeday.paper.page import clip, pad, wrap
 from dyeday.paper.when import clock_on
 from dyeday.plain import counted
-from dyeday.plan.step_ids import ChoreId, StepKind
+from dyeday.plan.step_ids import ChoreId
+from dyeday.terms import StepKind
 from dyeday.track.day import Day
 from dyeday.track.instant import length_text
 from dyeday.track.told import batches_text

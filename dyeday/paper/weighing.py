@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from dyeday.paper.cautions import DEFERS, cautions_of
+from dyeday.paper.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.paper.measured import mass, mix_from, volume
 from dyeday.paper.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.plain import counted
@@ -19,6 +19,7 @@ from dyeday.plan.weigh import (
     warnings,
     weigh_out,
 )
+from dyeday.terms import UnitSystem
 from dyeday.track.meaning import acid_text
 from dyeday.track.record import BatchRecord
 
@@ -74,7 +75,7 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
     if not weighed.batches:
         yield Together((Words("Nothing is left to weigh out."),))
         return
-    yield Together((*cautions_of("Powder", "Acid"), Words(DEFERS)), "BEFORE A JAR IS OPENED")
+    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE A JAR IS OPENED")
     yield Together(tuple(_mixes(plan, weighed)), "TO MIX FOR THE WHOLE DAY")
     for said in warnings(plan, weighed):
         yield Together((Words(said),), "TO MIND")
@@ -118,7 +119,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
 def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
     tag = f" [{batch.tag}]" if batch.tag else ""
-    forms = base.form if batch.skeins == 1 else f"{base.form}s"
+    forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
     swatches = tuple((s.swatch, s.share_pct) for layer in colourway.layers for s in layer.sections if s.swatch)
     name = f"{batch.no}{tag} {batch.colourway} on {batch.base}, {batch.skeins} {forms}"
     yield Words(name, strong=True, swatches=swatches)
@@ -148,7 +149,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
     """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
     made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
-    yield Words(f"{many}{liquor.how}{made}", 1)
+    yield Words(f"{many}{liquor.how.value}{made}", 1)
     whole = sum(section.share_pct for section in layer.sections)
     rows: list[tuple[str, ...]] = []
     colours: list[str | None] = []
@@ -160,7 +161,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         first = len(rows)
         for dye in mine:
             poured = "" if dye.solution_ml is None else volume(plan, dye.solution_ml)
-            unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == "metric" else "")
+            unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == UnitSystem.METRIC else "")
             rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
         if waters[n - 1]:
@@ -176,6 +177,6 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
 def _after(layers: Sequence[Layer], dry_h: float) -> str:
     parts = []
     for n, layer in enumerate(layers, 1):
-        fix = ", ".join(f"{step.how} {step.minutes:g} min" for step in layer.fix)
+        fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
         parts.append((f"layer {n}: " if len(layers) > 1 else "") + f"{fix}, cool {layer.cool_min:g} min")
     return "; ".join(parts) + f"; rinse, dry {dry_h:g} h"

@@ -12,6 +12,7 @@ from dyeday.craft.fibres import FIBRES
 from dyeday.plan.batches import kinds_on_the_way
 from dyeday.plan.lines import key_lines
 from dyeday.plan.model import Base, Colourway, Layer, Plan
+from dyeday.terms import STEADY_HEATS, AcidKind, AcidPlace, Cover, HeatKind, How
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
@@ -59,8 +60,11 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
         yield from _of_base(base)
     kinds = {kit.kind for kit in plan.kit}
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
-    for kind in sorted(needed - kinds):
-        yield f"no {kind} is among the kit", f"add a [[kit]] of kind {kind!r}, or its batches are not limited by one"
+    for kind in sorted(needed - kinds, key=lambda kind: kind.value):
+        yield (
+            f"no {kind.value} is among the kit",
+            f"add a [[kit]] of kind {kind.value!r}, or its batches are not limited by one",
+        )
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
             yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
@@ -78,7 +82,7 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
                 "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
                 "add water.alkalinity, which is what uses up acid",
             )
-    if plan.acid.kind == "vinegar" and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
+    if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
         yield (
             f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
             "goggles and gloves, acid into water, and follow the maker's safety sheet",
@@ -100,7 +104,7 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
                     f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %",
                     f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out",
                 )
-    slow = [heat for heat in layer.heats if heat.how in ("steam", "simmer")]
+    slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
     needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
     if slow and has < needs:
         yield f"{where} has {has:g} min at heat", f"its dyes need {needs:g} min"
@@ -110,16 +114,16 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
             f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse",
         )
     liquor = layer.liquor_ml_per_100g / 100
-    if layer.how == "immersed" and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
+    if layer.how == How.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
         low, high = LIQUOR_L_PER_KG
         yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
-    if layer.how == "immersed" and layer.acid_in == "paint":
+    if layer.how == How.IMMERSED and layer.acid_in == AcidPlace.PAINT:
         yield f"{where} is immersed with its acid in the paint", 'acid_in = "bath" is usual'
-    if layer.powder_g_per_100g is not None and layer.acid_in != "soak":
+    if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
         yield f"{where} goes on as powder with its acid in a liquor it never has", 'acid_in = "soak"'
-    elif layer.how != "immersed" and layer.acid_in == "bath":
-        yield f"{where} is {layer.how} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
-    if layer.cover == "open" and layer.how != "immersed" and layer.fix[0].how == "rest":
+    elif layer.how != How.IMMERSED and layer.acid_in == AcidPlace.BATH:
+        yield f"{where} is {layer.how.value} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
+    if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
         yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
 
 

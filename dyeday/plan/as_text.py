@@ -30,8 +30,10 @@ from dyeday.plan.model import (
     Water,
 )
 from dyeday.plan.rules import Rules, usual_rules
+from dyeday.plan.table import E
 from dyeday.plan.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.plan.usual import ACID_PCT, WARM_UP_MIN, usual_layer
+from dyeday.plan.usual import ACID_PCT, usual_layer
+from dyeday.terms import KIT_TRAITS, AcidKind, CoolWhere, ExtraPer, Form, How, PhWith, Serves, UnitSystem
 
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",
@@ -107,6 +109,10 @@ def _opt(value: str, default: str = "") -> str | None:
     return None if value == default else text(value)
 
 
+def _term(value: E, default: E) -> str | None:
+    return None if value is default else text(value.value)
+
+
 def _num(value: float | None, default: float | None = None) -> str | None:
     return None if value is None or value == default else number(value)
 
@@ -124,8 +130,8 @@ def _session(s: Session) -> Pairs:
     yield "breaks", _spans(s.breaks)
     yield "zone", text(s.zone) if s.zone else None
     yield "hands", _num(s.hands, 1)
-    yield "serves", _opt(s.serves, "by stop")
-    yield "units", _opt(s.units, "metric")
+    yield "serves", _term(s.serves, Serves.BY_STOP)
+    yield "units", _term(s.units, UnitSystem.METRIC)
     yield "screen_height", quantity(s.screen_height_mm, "mm")
 
 
@@ -137,16 +143,16 @@ def _water(w: Water) -> Pairs:
 
 
 def _acid(a: Acid) -> Pairs:
-    yield "kind", _opt(a.kind, "vinegar")
+    yield "kind", _term(a.kind, AcidKind.VINEGAR)
     yield "strength", quantity(a.strength_pct, "%", ACID_PCT.get(a.kind))
     yield "target_ph", _num(a.target_ph, 4.5)
-    yield "ph_with", _opt(a.ph_with, "strip")
+    yield "ph_with", _term(a.ph_with, PhWith.STRIP)
     yield "on_hand", quantity(a.on_hand, a.unit)
     yield "fibre_takes", _num(a.fibre_takes_mmol_per_g)
     yield "price", _num(a.price)
 
 
-def _rules(r: Rules, ph_with: str) -> Pairs:
+def _rules(r: Rules, ph_with: PhWith) -> Pairs:
     usual = usual_rules(ph_with)
     for field in fields(Rules):
         value, default = getattr(r, field.name), getattr(usual, field.name)
@@ -172,7 +178,7 @@ def _circuit(c: Circuit) -> Pairs:
 
 def _kit(k: Kit) -> Pairs:
     yield "name", text(k.name)
-    yield "kind", text(k.kind)
+    yield "kind", text(k.kind.value)
     yield "units", _num(k.units, 1)
     yield "holds", _num(k.holds_skeins) if k.holds_skeins is not None else quantity(k.holds_g, "g")
     yield "power", quantity(k.power_w, "W")
@@ -180,7 +186,7 @@ def _kit(k: Kit) -> Pairs:
     yield "circuit", text(k.circuit) if k.circuit else None
     yield "tank", quantity(k.tank_l, "L")
     yield "lasts", quantity(k.lasts_min, "min")
-    yield "warm_up", quantity(k.warm_up_min, "min", WARM_UP_MIN.get(k.kind, 0.0))
+    yield "warm_up", quantity(k.warm_up_min, "min", KIT_TRAITS[k.kind].warm_up_min)
     yield "load", quantity(k.load_min, "min", 2.0)
     yield "unload", quantity(k.unload_min, "min", 2.0)
 
@@ -190,7 +196,7 @@ def _base(b: Base) -> Pairs:
     yield "fibre", "{ " + ", ".join(f"{key_text(name)} = {number(share)}" for name, share in b.fibre) + " }"
     yield "skein", quantity(b.skein_g, "g")
     yield "length", quantity(b.length_m, "m")
-    yield "form", _opt(b.form, "skein")
+    yield "form", _term(b.form, Form.SKEIN)
     yield "soak", quantity(b.soak_min, "min")
     yield "on_hand", _num(b.on_hand)
     yield "price", _num(b.price)
@@ -224,22 +230,22 @@ def colourway_text(c: Colourway) -> str:
 
 def _layer(x: Layer, index: int) -> Pairs:
     usual = usual_layer(x.how)
-    yield "how", _opt(x.how, "painted")
+    yield "how", _term(x.how, How.PAINTED)
     yield "minutes", quantity(x.minutes_per_100g, "min", 6.0)
     yield "setup", quantity(x.setup_min, "min", 0.0)
-    if x.how == "immersed":
+    if x.how is How.IMMERSED:
         yield "liquor", quantity(_l_per_kg(x.liquor_ml_per_100g), "L/kg", _l_per_kg(usual.liquor_ml_per_100g))
     else:
         yield "liquor", quantity(x.liquor_ml_per_100g, "mL", usual.liquor_ml_per_100g)
     yield "powder", quantity(x.powder_g_per_100g, "g")
     yield "sections", _sections(x.sections)
-    yield "fix", "[" + ", ".join(text(f"{step.how} {number(step.minutes)} min") for step in x.fix) + "]"
-    yield "cover", _opt(x.cover, usual.cover)
+    yield "fix", "[" + ", ".join(text(f"{step.how.value} {number(step.minutes)} min") for step in x.fix) + "]"
+    yield "cover", _term(x.cover, usual.cover)
     # Outright in a later layer, it asks for a soak of its own.
     said = x.acid_in != usual.acid_in or (index > 0 and x.new_soak)
-    yield "acid_in", text(x.acid_in) if said else None
+    yield "acid_in", text(x.acid_in.value) if said else None
     yield "cool", quantity(x.cool_min, "min", usual.cool_min)
-    yield "cool_where", _opt(x.cool_where, "out")
+    yield "cool_where", _term(x.cool_where, CoolWhere.OUT)
 
 
 def _l_per_kg(ml_per_100g: float) -> float:
@@ -260,14 +266,14 @@ def _sections(sections: tuple[Section, ...]) -> str:
 def _chore(c: Chore) -> Pairs:
     yield "name", text(c.name)
     yield "minutes", number(c.minutes)
-    yield "per", text(c.per)
-    yield "when", text(c.when)
+    yield "per", text(c.per.value)
+    yield "when", text(c.when.value)
 
 
 def _extra(e: Extra) -> Pairs:
     yield "name", text(e.name)
     yield "amount", quantity(e.amount, e.unit)
-    yield "per", _opt(e.per, "batch")
+    yield "per", _term(e.per, ExtraPer.BATCH)
     yield "on_hand", quantity(e.on_hand, e.unit)
     yield "price", _num(e.price)
 
@@ -279,6 +285,8 @@ def _order(o: Order) -> Pairs:
 def _batch(b: HandBatch) -> Pairs:
     yield "no", text(b.no) if b.no else None
     yield "order", text(b.order) if b.order else None
+    yield "colourway", _opt(b.colourway)
+    yield "base", _opt(b.base)
     yield "skeins", _num(b.skeins)
     yield "tag", _opt(b.tag)
     yield "carried", _opt(b.carried)

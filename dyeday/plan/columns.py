@@ -114,7 +114,7 @@ def read_columns(text: str) -> Columns:
         columns=columns,
         encoding=reading.text("encoding"),
         separator=separator or "",
-        dates=reading.choice("dates", DATES, "") if reading.has("dates") else "",
+        dates=reading.word("dates", DATES, "") if reading.has("dates") else "",
         due_days=None if due_days is not None and due_days < 0 else due_days,
         colourways=_names(root.table("colourways")),
         bases=_names(root.table("bases")),

@@ -10,6 +10,7 @@ import typing
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime
+from enum import Enum
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -20,12 +21,14 @@ _AS_IT_IS = frozenset((str, int, float, bool, type(None)))
 
 
 def to_plain(value: Any) -> Any:
-    """Return ``value`` (a dataclass, tuple, date, aware instant, or JSON data) as JSON-able data."""
+    """Return ``value`` (a dataclass, tuple, enum, date, aware instant, or JSON data) as JSON-able data."""
     kind = type(value)
     if kind in _AS_IT_IS:
         return value
     if kind is tuple:
         return [to_plain(item) for item in value]
+    if isinstance(value, Enum):
+        return value.value
     names = _names(kind)  # type: ignore[arg-type]
     if names is not None:
         return {name: to_plain(getattr(value, name)) for name in names}
@@ -69,6 +72,8 @@ def _reader(hint: Any) -> Reader:
         return lambda raw: raw
     if hint is datetime or hint is date:
         return lambda raw: hint.fromisoformat(raw)
+    if isinstance(hint, type) and issubclass(hint, Enum):
+        return {member.value: member for member in hint}.__getitem__
     if is_dataclass(hint) and isinstance(hint, type):
         return _table(hint)
     return _scalar(hint)

@@ -16,11 +16,11 @@ from dyeday.plain import brief, harmless
 from dyeday.plan.cells import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.columns import Columns, SetPart, places
 from dyeday.plan.csv_text import Row
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
 from dyeday.plan.problems import PlanError, Problem, near
 from dyeday.plan.toml_values import toml
 
-LONGEST_NAME = 80
 MOST_PROBLEMS = 1000
 
 

@@ -15,14 +15,12 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
 from dyeday.craft.acid_kinds import CITRIC_SATURATED_PCT
-from dyeday.craft.acid_kinds import KINDS as ACIDS
 from dyeday.craft.colour_difference import GRADES
 from dyeday.craft.water import alkalinity_from_bicarbonate
 from dyeday.plain import brief
 from dyeday.plan import batches as splitting
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
-    SERVES,
     Acid,
     Base,
     Colourway,
@@ -50,6 +48,7 @@ from dyeday.plan.tables import (
 )
 from dyeday.plan.toml_text import toml_of
 from dyeday.plan.usual import ACID_PCT
+from dyeday.terms import AcidKind, PhWith, Serves, UnitSystem
 
 
 def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = False) -> Plan:
@@ -184,8 +183,8 @@ def _session(t: Table, *, there: bool) -> Session:
         breaks=t.windows("breaks"),
         zone=zone,
         hands=t.count("hands", 1, low=1, high=20),
-        serves=t.choice("serves", SERVES, "by stop"),
-        units=t.choice("units", ("metric", "US"), "metric"),
+        serves=t.choice("serves", Serves.BY_STOP),
+        units=t.choice("units", UnitSystem.METRIC),
         screen_height_mm=t.quantity("screen_height", units.LENGTH_MM, low=50, high=2000),
     )
     t.finish()
@@ -219,19 +218,19 @@ def _water(t: Table) -> Water:
 
 
 def _acid(t: Table) -> Acid:
-    kind = t.choice("kind", ACIDS, "vinegar")
-    most_pct = CITRIC_SATURATED_PCT if kind == "citric solution" else 100.0
+    kind = t.choice("kind", AcidKind.VINEGAR)
+    most_pct = CITRIC_SATURATED_PCT if kind is AcidKind.CITRIC_SOLUTION else 100.0
     strength = t.quantity("strength", units.STRENGTH_PCT, ACID_PCT.get(kind), low=0.1, high=most_pct)
-    if kind == "citric solution" and not t.has("strength"):
+    if kind is AcidKind.CITRIC_SOLUTION and not t.has("strength"):
         t.lacks(
             "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
         )
-    if kind in ("citric", "citric monohydrate"):
+    if kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE):
         strength = None
     on_hand = None
     if not t.has("on_hand") or t.wrong("kind"):
         pass  # in mL or in g, nobody can tell
-    elif kind in ("vinegar", "citric solution"):
+    elif kind in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION):
         on_hand = t.quantity("on_hand", units.VOLUME_ML, high=1e6)
     else:
         on_hand = t.quantity("on_hand", units.MASS_G, high=1e6)
@@ -239,7 +238,7 @@ def _acid(t: Table) -> Acid:
         kind=kind,
         strength_pct=strength,
         target_ph=t.number("target_ph", 4.5, low=2.5, high=7.5) or 4.5,
-        ph_with=t.choice("ph_with", ("strip", "meter"), "strip"),
+        ph_with=t.choice("ph_with", PhWith.STRIP),
         on_hand=on_hand,
         fibre_takes_mmol_per_g=t.number("fibre_takes", None, low=0, high=2),
         price=t.number("price", None, low=0, high=1e5),
@@ -258,14 +257,14 @@ _RULES: dict[str, tuple[units.Kind, float, float]] = {
 }  # fmt: skip
 
 
-def _rules(t: Table, ph_with: str) -> Rules:
+def _rules(t: Table, ph_with: PhWith) -> Rules:
     usual = usual_rules(ph_with)
     given: dict[str, Any] = {}
     for key, (kind, low, high) in _RULES.items():
         given[key] = t.quantity(key, kind, getattr(usual, key), low=low, high=high)
     given["ph_limit"] = t.number("ph_limit", usual.ph_limit, low=0, high=4)
     given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
-    given["cloth"] = t.choice("cloth", GRADES, usual.cloth)
+    given["cloth"] = t.word("cloth", GRADES, usual.cloth)
     t.finish()
     return Rules(**given)
 
@@ -297,11 +296,11 @@ def _must_fit(
         base, colourway = by_base.get(order.base), by_colourway.get(order.colourway)
         if base is None or colourway is None:
             continue
-        for kind in sorted(splitting.kinds_on_the_way(colourway)):
+        for kind in sorted(splitting.kinds_on_the_way(colourway), key=lambda kind: kind.value):
             of_kind = [item for item in kit if item.kind == kind]
             if of_kind and all(item.skeins_of(base.skein_g) == 0 for item in of_kind):
                 largest = max(item.holds_g or 0 for item in of_kind)
-                what = f"a piece of {base.name!r} weighs {base.skein_g:g} g and no {kind} holds that"
+                what = f"a piece of {base.name!r} weighs {base.skein_g:g} g and no {kind.value} holds that"
                 notes.add(("order", n), what, f"the largest holds {largest:g} g")
 
 

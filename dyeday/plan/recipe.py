@@ -7,12 +7,14 @@ from collections.abc import Collection
 
 from dyeday import units
 from dyeday.plain import brief, harmless
-from dyeday.plan.model import COVERS, HEATS, PUTTING_DYE_ON, FixStep, Layer, Section
+from dyeday.plan.model import FixStep, Layer, Section
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.table import Table
 from dyeday.plan.usual import usual_layer
+from dyeday.terms import AcidPlace, CoolWhere, HeatKind, How
 
 _PER_100G = r"\s*(/|per)\s*100\s*g$"
+_HEATS = {heat.value for heat in HeatKind}
 _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
 
 
@@ -21,10 +23,10 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
 
     A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
     """
-    how = t.choice("how", tuple(PUTTING_DYE_ON), "painted")
+    how = t.choice("how", How.PAINTED)
     usual = usual_layer(how)
     said_acid = t.has("acid_in")
-    acid_in = t.choice("acid_in", ("soak", "bath", "paint"), usual.acid_in)
+    acid_in = t.choice("acid_in", usual.acid_in)
     how_is_known = not t.wrong("how")
     if isinstance(t.get("powder"), dict):
         what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
@@ -32,12 +34,12 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
         powder = None
     else:
         powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
-    if powder is not None and how != "speckled" and how_is_known:
-        t.problem("powder", f"a {how} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
+    if powder is not None and how is not How.SPECKLED and how_is_known:
+        t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
     if not how_is_known:
         liquor = 0.0
         t.has("liquor")  # in mL or in L/kg, nobody can tell
-    elif how == "immersed":
+    elif how is How.IMMERSED:
         l_per_kg = usual.liquor_ml_per_100g / 100
         liquor = t.amount("liquor", units.VOLUME_L, l_per_kg, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
     else:
@@ -50,11 +52,11 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
         setup_min=t.amount("setup", units.TIME_MIN, 0.0, high=600),
         liquor_ml_per_100g=liquor,
         powder_g_per_100g=powder,
-        cover=t.choice("cover", COVERS, usual.cover),
+        cover=t.choice("cover", usual.cover),
         acid_in=acid_in,
-        new_soak=(index == 0 or said_acid) and acid_in == "soak",
+        new_soak=(index == 0 or said_acid) and acid_in is AcidPlace.SOAK,
         cool_min=t.amount("cool", units.TIME_MIN, usual.cool_min, high=2880),
-        cool_where=t.choice("cool_where", ("in place", "out"), "out"),
+        cool_where=t.choice("cool_where", CoolWhere.OUT),
     )
     if "layer" in t.path:
         t.finish()
@@ -117,13 +119,13 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
     for item in raw:
         match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
         word = match[1].casefold() if match else ""
-        if match is None or word not in (*HEATS, "rest"):
+        if match is None or word not in _HEATS:
             t.problem(
                 "fix", f"{brief(item)} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
             )
             continue
         try:
-            steps.append(FixStep(word, units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
+            steps.append(FixStep(HeatKind(word), units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
         except units.QuantityError as error:
             t.problem("fix", f"in {brief(item)}, {error.what}", error.right)
     if steps and not any(step.is_heat for step in steps):

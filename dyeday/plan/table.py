@@ -9,13 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 from datetime import date, datetime, time
-from typing import Any
+from enum import Enum
+from typing import Any, TypeVar
 
 from dyeday import units
 from dyeday.plain import brief, harmless
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.lines import Path, nearest_line
 from dyeday.plan.problems import PlanError, Problem, closest, near
 
+E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000
 PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
@@ -96,7 +99,7 @@ class Table:
             self.lacks(key, f"{self.label} has no {key}", f"add {key} = {example}")
         return self.raw.get(key)
 
-    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = 80) -> str:
+    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
         raw = self.get(key, required=required, example='"…"')
         if raw is None:
             return default
@@ -187,7 +190,12 @@ class Table:
             return default
         return float(raw)
 
-    def choice(self, key: str, options: Collection[str], default: str, *, required: bool = False) -> str:
+    def choice(self, key: str, default: E, *, required: bool = False) -> E:
+        """Return a word of the closed set ``default`` is of."""
+        words = {member.value: member for member in type(default)}
+        return words[self.word(key, tuple(words), default.value, required=required)]
+
+    def word(self, key: str, options: Collection[str], default: str, *, required: bool = False) -> str:
         raw = self.get(key, required=required, example=" or ".join(f'"{o}"' for o in list(options)[:3]))
         if raw is None:
             return default

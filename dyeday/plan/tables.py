@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
+from dataclasses import replace
 
 from dyeday import units
 from dyeday.craft import fibres
 from dyeday.plain import brief
+from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.model import (
-    CHORE_TIMES,
     MOST_PIECES,
     MOST_SPARE,
     Base,
@@ -25,10 +26,7 @@ from dyeday.plan.model import (
 from dyeday.plan.problems import near, undefined
 from dyeday.plan.recipe import read_layer
 from dyeday.plan.table import PIECES, Table
-from dyeday.plan.usual import WARM_UP_MIN
-
-KINDS = ("tray", "pot", "microwave", "steamer", "spinner", "sink", "pegs")
-PER_OF_EXTRA = ("day", "lot", "batch", "skein", "100 g")
+from dyeday.terms import KIT_TRAITS, ChorePer, ChoreWhen, ExtraPer, Form, KitKind
 
 
 def circuit_of(t: Table) -> Circuit:
@@ -45,10 +43,10 @@ def circuit_of(t: Table) -> Circuit:
 
 def kit_of(t: Table, circuits: Collection[str]) -> Kit:
     name = t.text("name", required=True)
-    kind = t.choice("kind", KINDS, "tray", required=True)
+    kind = t.choice("kind", KitKind.TRAY, required=True)
     holds_skeins: int | None = None
     holds_g: float | None = None
-    raw = t.get("holds", required=kind != "sink" and not t.wrong("kind"), example='4 or "600 g"')
+    raw = t.get("holds", required=not KIT_TRAITS[kind].boundless and not t.wrong("kind"), example='4 or "600 g"')
     if isinstance(raw, str) and not re.search(PIECES, raw[-20:]) and re.search(r"[^\W\d_]", raw):
         holds_g = t.quantity("holds", units.MASS_G, low=1, high=100_000, strip=r"\s+of yarn$")
     elif raw is not None:
@@ -69,7 +67,7 @@ def kit_of(t: Table, circuits: Collection[str]) -> Kit:
         circuit=circuit,
         tank_l=t.quantity("tank", units.VOLUME_L, low=0.05, high=200),
         lasts_min=t.quantity("lasts", units.TIME_MIN, low=1, high=1440),
-        warm_up_min=t.amount("warm_up", units.TIME_MIN, WARM_UP_MIN.get(kind, 0.0), high=240),
+        warm_up_min=t.amount("warm_up", units.TIME_MIN, KIT_TRAITS[kind].warm_up_min, high=240),
         load_min=t.amount("load", units.TIME_MIN, 2.0, high=120),
         unload_min=t.amount("unload", units.TIME_MIN, 2.0, high=120),
     )
@@ -88,7 +86,7 @@ def base_of(t: Table) -> Base:
         fibre=mix,
         skein_g=t.amount("skein", units.MASS_G, 100.0, required=True, low=1, high=5000),
         length_m=t.quantity("length", units.LENGTH_M, low=0.5, high=20_000),
-        form=t.choice("form", ("skein", "mini", "blank"), "skein"),
+        form=t.choice("form", Form.SKEIN),
         soak_min=t.amount("soak", units.TIME_MIN, 20.0 if quick else 45.0, high=1440),
         on_hand=t.number("on_hand", None, low=0, high=1e6, strip=PIECES),
         price=t.number("price", None, low=0, high=1e6),
@@ -162,8 +160,8 @@ def chore_of(t: Table) -> Chore:
     chore = Chore(
         name=t.text("name", required=True),
         minutes=t.amount("minutes", units.TIME_MIN, 0.0, required=True, high=1440),
-        per=t.choice("per", ("day", "lot", "batch", "skein"), "day", required=True),
-        when=t.choice("when", CHORE_TIMES, "end of day", required=True),
+        per=t.choice("per", ChorePer.DAY, required=True),
+        when=t.choice("when", ChoreWhen.END_OF_DAY, required=True),
     )
     t.finish()
     return chore
@@ -178,7 +176,7 @@ def extra_of(t: Table) -> Extra:
         name=t.text("name", required=True),
         amount=amount or 0.0,
         unit=unit,
-        per=t.choice("per", PER_OF_EXTRA, "batch"),
+        per=t.choice("per", ExtraPer.BATCH),
         on_hand=on_hand,
         price=t.number("price", None, low=0, high=1e5),
     )
@@ -248,6 +246,8 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
         carried = ""
     if carried and not t.has("order"):
         t.lacks("order", "this batch is carried over and has no order", "add order and skeins as `carry` writes them")
-    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=40), carried=carried)
+    batch = HandBatch(no=no, order=order, skeins=skeins, tag=t.text("tag", longest=LONGEST_TAG), carried=carried)
+    if order is not None:
+        batch = replace(batch, colourway=t.text("colourway"), base=t.text("base"))
     t.finish()
     return batch

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from dyeday.plain import harmless
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.problems import closest
 
@@ -47,8 +48,8 @@ def name_of(text: str, names: Sequence[str]) -> str:
 
 
 def parcel_of(text: str) -> str:
-    """Return the parcel an order goes out with, 80 characters at most. Raises ValueError."""
+    """Return the parcel an order goes out with, `LONGEST_NAME` characters at most. Raises ValueError."""
     said = harmless(text).strip()
-    if len(said) > 80:
-        raise ValueError("shorten it to 80 characters")
+    if len(said) > LONGEST_NAME:
+        raise ValueError(f"shorten it to {LONGEST_NAME} characters")
     return said

@@ -8,12 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dyeday.craft.acid_kinds import VINEGAR_PCT
-from dyeday.craft.cooling import USUAL_MIN
+from dyeday.craft.cooling import OUT_MIN, POT_MIN
+from dyeday.terms import AcidKind, AcidPlace, Cover, How
 
-ACID_PCT = {"vinegar": VINEGAR_PCT}
+ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
 """strength by kind of acid, % w/v; the others have none until it is said"""
-WARM_UP_MIN = {"steamer": 10.0, "pot": 10.0}
-"""by kind of kit; the others need none"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,15 +20,15 @@ class UsualLayer:
     """What a layer is like where its table does not say."""
 
     liquor_ml_per_100g: float
-    cover: str
-    acid_in: str
+    cover: Cover
+    acid_in: AcidPlace
     cool_min: float
 
 
-_PUT_ON = UsualLayer(90.0, "wrapped", "soak", USUAL_MIN["out"])
-_IMMERSED = UsualLayer(2000.0, "lidded", "bath", USUAL_MIN["pot"])
+_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
+_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, POT_MIN)
 
 
-def usual_layer(how: str) -> UsualLayer:
+def usual_layer(how: How) -> UsualLayer:
     """Return the defaults of a layer that is painted or speckled, or that is immersed: 20 L/kg, cooled in its pot."""
-    return _IMMERSED if how == "immersed" else _PUT_ON
+    return _IMMERSED if how is How.IMMERSED else _PUT_ON

@@ -11,6 +11,7 @@ from dyeday.craft.shade import PINCH_G, pinches
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
+from dyeday.terms import AcidPlace, How
 
 WASTE_PCT = 5.0
 """Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
@@ -21,11 +22,11 @@ class LayerLiquor:
     """The liquor of one layer: its volume, the dye solutions in it, water to make it up, and its acid."""
 
     layer: int
-    how: str
+    how: How
     liquor_ml: float
     solutions_ml: float
     water_ml: float
-    acid_in: str
+    acid_in: AcidPlace
     dose: Dose | None
 
 
@@ -103,7 +104,7 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     for number, layer in enumerate(colourway.layers, 1):
         volume = liquor_ml(layer, wof_g)
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
-        dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != "soak" else None
+        dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
         acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
         water = max(0.0, volume - solutions - acid_ml)
         liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
@@ -169,7 +170,7 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
         for liquor in one.liquors:
             acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
             room = liquor.liquor_ml - acid_ml
-            if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != "speckled":
+            if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != How.SPECKLED:
                 times = f"make them {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
                 acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
                 out.append(

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from dyeday.terms import AlarmIs, AlarmKind, AlarmState
 from dyeday.track.clocks import heat_id, wait_id
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, length_text, on_wall
@@ -21,7 +22,7 @@ from dyeday.track.waiting import wait_limit, waits
 
 MOST_SHELVED_MIN = 15.0
 USUAL_SHELVED_MIN = 5.0
-URGENCY = {"heat": 0, "tank": 1, "wait": 2}
+URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
 ONE_HEAT = timedelta(minutes=1)
 """batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
 
@@ -58,16 +59,15 @@ class Alarm:
         return f"{self.about} {self.what}"
 
     @property
-    def kind(self) -> str:
-        return self.id.split("-", 1)[0]
+    def kind(self) -> AlarmKind:
+        return AlarmKind(self.id.split("-", 1)[0])
 
-    def state(self, now: datetime) -> str:
-        """Return active, acknowledged, returned to normal, shelved or normal."""
+    def state(self, now: datetime) -> AlarmState:
         if self.until is not None:
-            return "normal" if self.acknowledged else "returned to normal"
+            return AlarmState.NORMAL if self.acknowledged else AlarmState.RETURNED
         if self.is_shelved(now):
-            return "shelved"
-        return "acknowledged" if self.acknowledged else "active"
+            return AlarmState.SHELVED
+        return AlarmState.ACKNOWLEDGED if self.acknowledged else AlarmState.ACTIVE
 
     def is_shelved(self, now: datetime) -> bool:
         return self.shelved_until is not None and now < self.shelved_until
@@ -99,7 +99,7 @@ class Alarm:
 
     def sounds(self, now: datetime, re_alarm_min: float) -> int:
         """Return how often it should have sounded by ``now``: at once, then every ``re_alarm_min``."""
-        if self.state(now) != "active":
+        if self.state(now) != AlarmState.ACTIVE:
             return 0
         start = max(self.since, self.shelved_until or self.since)
         return 1 + int((now - start).total_seconds() // (re_alarm_min * 60))
@@ -132,7 +132,7 @@ def _one_for_each_heat(alarms: Iterable[Alarm]) -> list[Alarm]:
 
 
 def _is_one_heat(one: Alarm, other: Alarm) -> bool:
-    both_heat = one.kind == other.kind == "heat" and one.unit is not None
+    both_heat = one.kind == other.kind == AlarmKind.HEAT and one.unit is not None
     return both_heat and one.unit == other.unit and abs(one.since - other.since) < ONE_HEAT
 
 
@@ -166,7 +166,7 @@ def _shared(one: Alarm, other: Alarm) -> Alarm:
 
 def standing(day: Day, now: Now) -> list[Alarm]:
     """Return the alarms that want something: active, acknowledged, shelved, or returned and not acknowledged."""
-    return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != "normal"]
+    return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
 
 
 def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
@@ -185,8 +185,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
         if over <= late:
             continue
         since = run.heat_start.later((heat.minutes + late) * 60)
-        where = run.unit or heat.how
-        what = f"{heat.how} {heat.minutes:g} min is over: take the heat off {where}"
+        where = run.unit or heat.how.value
+        what = f"{heat.how.value} {heat.minutes:g} min is over: take the heat off {where}"
         until = on_wall(run.end, now) if run.end else None
         yield _alarm(day, heat_id(batch, run), (batch.no,), run.unit, what, on_wall(since, now), until, now)
     for wait in waits(batch):
@@ -239,12 +239,12 @@ def _alarm(
     shelved: list[tuple[datetime, datetime]] = []
     for act in day.alarm_acts.get(name, ()):
         at = on_wall(act.at, now)
-        if act.what == "acknowledged":
+        if act.what == AlarmIs.ACKNOWLEDGED:
             acknowledged = acknowledged or at
             continue
         if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
             shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
-        if act.what == "shelved":
+        if act.what == AlarmIs.SHELVED:
             shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
     shelved_until = shelved[-1][1] if shelved else None
     return Alarm(name, batches, unit, what, since, until, acknowledged, shelved_until, tuple(shelved))

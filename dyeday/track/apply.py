@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from dyeday.craft.drying import regain_in_air_pct
 from dyeday.craft.fibres import regain_pct
 from dyeday.craft.shade import wof_weighed_g
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import ChoreId, StepId, StepKind, stored_step
+from dyeday.plan.step_ids import ChoreId, StepId, stored_step
+from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Cover, FlagId, ReadingKind, Serves, State, StepKind, UnitIs
 from dyeday.track.day import AlarmAct, ChoreDone, Day, Wish
 from dyeday.track.events import Event
 from dyeday.track.moving import moved, passed, placed_in
@@ -41,7 +43,7 @@ def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Calla
 
     def apply(day: Day, event: Event) -> Day:
         record = day.batches.get(event.batch or "")
-        if record is None or record.state == "split":
+        if record is None or record.state == State.SPLIT:
             return day
         return _with(day, change(day, record, event), event)
 
@@ -70,13 +72,13 @@ def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord
 
 
 def _unit(day: Day, event: Event) -> Day:
-    what, moment = event.data["is"], event.moment
+    what, moment = UnitIs(event.data["is"]), event.moment
     litres = [(moment, float(event.data["litres"]))] if event.data.get("litres") else []
-    changes: Mapping[str, Callable[[UnitRecord], UnitRecord]] = {
-        "filled": lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
-        "emptied": lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
-        "down": lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
-        "up": lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
+    changes: Mapping[UnitIs, Callable[[UnitRecord], UnitRecord]] = {
+        UnitIs.FILLED: lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
+        UnitIs.EMPTIED: lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
+        UnitIs.DOWN: lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
+        UnitIs.UP: lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
     }
     return _with_unit(day, event, changes[what])
 
@@ -84,14 +86,14 @@ def _unit(day: Day, event: Event) -> Day:
 def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
     reading = Reading(
         event.moment,
-        str(event.data["reading"]),
+        ReadingKind(event.data["reading"]),
         event.data["value"],
         event.data.get("where"),
         batch.state,
         batch.layer,
         event.id,
     )
-    if reading.name == "weight_g" and batch.state == "waiting":
+    if reading.name == ReadingKind.WEIGHT_G and batch.state == State.WAITING:
         batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(reading.value)))
     return altered(batch, readings=(*batch.readings, reading))
 
@@ -150,7 +152,11 @@ def _note(day: Day, event: Event) -> Day:
 
 
 def _resolved(day: Day, event: Event) -> Day:
-    entry = Resolved(str(event.data["rule"]), str(event.data["why"]), event.at)
+    try:
+        rule = FlagId(event.data["rule"])
+    except ValueError:
+        return day  # checked when it was entered; a file edited by hand must not stop the day
+    entry = Resolved(rule, str(event.data["why"]), event.at)
     batch = day.batches.get(event.batch or "")
     if batch is None:
         return altered(day, resolved=(*day.resolved, entry)) if event.batch is None else day
@@ -159,7 +165,7 @@ def _resolved(day: Day, event: Event) -> Day:
 
 def _alarm(day: Day, event: Event) -> Day:
     name = str(event.data["alarm"])
-    act = AlarmAct(event.moment, str(event.data["is"]), float(event.data.get("minutes") or 0))
+    act = AlarmAct(event.moment, AlarmIs(event.data["is"]), float(event.data.get("minutes") or 0))
     acts = (*day.alarm_acts.get(name, ()), act)
     return altered(day, alarm_acts={**day.alarm_acts, name: acts})
 
@@ -176,26 +182,32 @@ def _carried(day: Day, event: Event) -> Day:
 
 
 def _covered(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-    cover = str(event.data["cover"])
+    cover = Cover(event.data["cover"])
     return altered(batch, cover=cover, covers=(*batch.covers, (event.moment, cover)))
 
 
 def _advised(day: Day, event: Event) -> Day:
     data = event.data
-    if data["is"] == "serves":
-        return altered(day, serves=str(data["serves"])) if data.get("serves") else day
-    chore, when, layer = str(data.get("chore") or ""), str(data.get("when") or ""), int(data.get("layer") or 0)
+    what = AdviceIs(data["is"])
+    if what is AdviceIs.SERVES:
+        return altered(day, serves=Serves(data["serves"])) if data.get("serves") else day
+    chore, when, layer = str(data.get("chore") or ""), _when(data), int(data.get("layer") or 0)
     step = StepId(StepKind.CHORE, layer, chore=chore, when=when) if when else stored_step(str(data.get("step") or ""))
     about = event.batch or ChoreId(chore, when, str(data.get("lot") or ""))
     minutes = float(data.get("minutes") or USUAL_NOT_NOW_MIN)
-    wish = Wish(event.moment, about, str(data["is"]), step, minutes)
+    wish = Wish(event.moment, about, what, step, minutes)
     return altered(day, wishes=(*day.wishes, wish))
+
+
+def _when(data: Mapping[str, Any]) -> ChoreWhen | None:
+    """Return when a chore is done; None in entries of older versions, which do not say."""
+    return ChoreWhen(data["when"]) if data.get("when") else None
 
 
 def _chore_done(day: Day, event: Event) -> Day:
     data = event.data
-    when, lot = str(data.get("when") or ""), str(data.get("lot") or "")
-    done = ChoreDone(event.batch or "", str(data["chore"]), when, int(data.get("layer") or 0), lot)
+    lot = str(data.get("lot") or "")
+    done = ChoreDone(event.batch or "", str(data["chore"]), _when(data), int(data.get("layer") or 0), lot)
     return altered(day, chores=(*day.chores, done))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dyeday.craft import exhaustion
 from dyeday.plan.model import Plan
+from dyeday.terms import ReadingKind, State
 from dyeday.track.instant import Now, minutes
 from dyeday.track.progress import last_heat_end
 from dyeday.track.record import BatchRecord, Reading
@@ -23,9 +24,9 @@ def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
     Raises ValueError where the volumes or absorbances cannot be (more dye left than was put in).
     """
     value = reading.value
-    if reading.name == "eye":
+    if reading.name == ReadingKind.EYE:
         return exhaustion.by_eye(str(value))
-    if reading.name == "jar":
+    if reading.name == ReadingKind.JAR:
         first_l = value.get("first_l") or _first_volume_l(batch, reading.layer)
         pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
     else:
@@ -54,7 +55,7 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     temperatures = [
         other
         for other in batch.readings
-        if other.name in ("bath_c", "yarn_c")
+        if other.name in (ReadingKind.BATH_C, ReadingKind.YARN_C)
         and other.at.utc <= reading.at.utc
         and (heat_end is None or other.at.utc >= heat_end.utc)
     ]
@@ -65,9 +66,9 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
             return False
         if minutes(last.at, reading.at) < cool_min:
             return True
-    if reading.state == "fix":
+    if reading.state == State.FIX:
         return True
-    if reading.state == "cool" and heat_end is not None:
+    if reading.state == State.COOL and heat_end is not None:
         return minutes(heat_end, reading.at) < cool_min
     return False
 
@@ -77,7 +78,9 @@ def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Readin
     read = [
         reading
         for reading in batch.readings
-        if reading.name == "ph" and reading.at.utc <= until.utc and (since is None or reading.at.utc >= since.utc)
+        if reading.name == ReadingKind.PH
+        and reading.at.utc <= until.utc
+        and (since is None or reading.at.utc >= since.utc)
     ]
     return read[-1] if read else None
 

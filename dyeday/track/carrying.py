@@ -6,7 +6,8 @@ day can tell (too much in one, too little in a tank) goes over as the doubts it 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from itertools import pairwise
@@ -15,7 +16,9 @@ from typing import Any
 from dyeday.plain import counted
 from dyeday.plan.keep import to_plain
 from dyeday.plan.library import bare
-from dyeday.plan.model import HandBatch, Order, Plan
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
+from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
+from dyeday.terms import ClockKind, Cover, State
 from dyeday.track.air import weather_ratio
 from dyeday.track.clocks import clock_of
 from dyeday.track.day import Day
@@ -39,14 +42,16 @@ def stays_lines(day: Day) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     lines = []
     live = [batch for batch in day.live if batch.is_live]
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "dry"):
-        mine = [batch for batch in live if batch.state == "dry" and batch.unit == unit]
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.DRY):
+        mine = [batch for batch in live if batch.state == State.DRY and batch.unit == unit]
         pieces = counted(sum(batch.skeins for batch in mine), "piece")
         lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces})")
-    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == "cool"):
-        nos = ", ".join(batch.no for batch in live if batch.state == "cool" and batch.unit == unit)
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.COOL):
+        nos = ", ".join(batch.no for batch in live if batch.state == State.COOL and batch.unit == unit)
         lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
-    lines += [f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in ("dry", "cool")]
+    lines += [
+        f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in (State.DRY, State.COOL)
+    ]
     if not lines:
         return ["nothing stays: all is done"]
     return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
@@ -55,7 +60,7 @@ def stays_lines(day: Day) -> list[str]:
 def what_stays(day: Day) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
     return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == 'dry')}")
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}")
         for batch in day.live
         if batch.is_live
     ]
@@ -68,23 +73,27 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     old plan said is used by now.
     """
     old = day.plan
-    hand, counts = [], dict[str, int]()
+    hand, counts = [], dict[OrderKey, int]()
     strays: list[Order] = []
+    known = {order.key for order in old.orders}
     for batch in going_over(day):
-        items = [item for item, _ in batch.shares]
-        orders = {order.item: order for order in old.orders}
-        item = next((item for item in items if item in orders), None)
-        if item is None:
-            item = f"carried {batch.no}"
-            strays.append(Order(item, batch.colourway.name, batch.base.name, batch.skeins))
-        for each, count in batch.shares:
-            if each in orders:
-                counts[each] = counts.get(each, 0) + count
-        missing = batch.skeins - sum(count for each, count in batch.shares if each in orders)
-        counts[item] = counts.get(item, 0) + missing
-        hand.append(HandBatch(batch.no, item, batch.skeins, batch.tag, f"{session}/{batch.no}"))
-    orders_left = [replace(o, skeins=counts[o.item], spare=0) for o in old.orders if counts.get(o.item, 0) > 0]
-    orders_left += [replace(order, skeins=counts[order.item]) for order in strays]
+        mine = [(_order_key(batch, item, known), count) for item, count in batch.shares]
+        found = [(key, count) for key, count in mine if key is not None]
+        if found:
+            key = found[0][0]
+        else:
+            stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
+            strays.append(stray)
+            key = stray.key
+        for each, count in found:
+            counts[each] = counts.get(each, 0) + count
+        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in found)
+        tag = batch.tag[:LONGEST_TAG].strip()
+        hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
+    orders_left = _left(old.orders, counts)
+    orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
+    items = Counter(item for item, _, _ in {order.key for order in orders_left})
+    hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
     plan = replace(
         old,
         session=_hours(day, date),
@@ -98,9 +107,34 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
     return plan, tuple(hand)
 
 
+def _order_key(batch: BatchRecord, item: str, known: Collection[OrderKey]) -> OrderKey | None:
+    return next((key for key in batch.order_keys(item) if key in known), None)
+
+
+def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
+    """Return the orders with the pieces still to be done.
+
+    Of orders alike in item, colourway and base the first was filled first, so the last ones are left; pieces beyond
+    what they ask for go to the first.
+    """
+    left, out = dict(counts), list[Order]()
+    first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
+    for n, order in reversed(list(enumerate(orders))):
+        much = left.get(order.key, 0)
+        take = much if first[order.key] == n else min(much, order.skeins + order.spare)
+        if take > 0:
+            out.insert(0, replace(order, skeins=take, spare=0))
+            left[order.key] = much - take
+    return out
+
+
 def _hours(day: Day, date: Date) -> Any:
     session = day.plan.session
-    name = session.name if session.name.endswith(NEXT_DAY) else f"{session.name[: 80 - len(NEXT_DAY)]}{NEXT_DAY}"
+    name = (
+        session.name
+        if session.name.endswith(NEXT_DAY)
+        else f"{session.name[: LONGEST_NAME - len(NEXT_DAY)]}{NEXT_DAY}"
+    )
     hours = dict[str, Any](name=name, date=date)
     if session.tomorrow:
         spans = sorted(session.tomorrow)
@@ -133,7 +167,7 @@ def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
     found = list(batch.acids)
     for stay in batch.stays:
-        if stay.state in ("soak", "paint", "fix"):
+        if stay.state in (State.SOAK, State.PAINT, State.FIX):
             until = stay.until or while_it_lasts(stay.since)
             bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
             found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
@@ -155,38 +189,38 @@ def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
 
 
 def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
-    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == "dry")
+    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waits, nothing was done yet"
         return
     so_far = minutes(since, now)
-    if batch.state == "dry":
+    if batch.state == State.DRY:
         wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
-    elif batch.state == "cool":
+    elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
         yield f"cooled {length_text(cooled)}{place}, {ready}"
-    elif batch.state == "soak":
+    elif batch.state == State.SOAK:
         enough = so_far >= soak_needed_min(batch, day.plan)
         yield f"lay in its soak {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
     elif batch.open_run is not None:
         yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} by the record: see to it first"
-    elif batch.state in ("paint", "fix"):
+    elif batch.state in (State.PAINT, State.FIX):
         clock = clock_of(day, batch, now)
-        if clock is not None and clock.what == "since" and clock.text:
+        if clock is not None and clock.what == ClockKind.SINCE and clock.text:
             yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
             return
-        left = clock.left_s if clock is not None and clock.what == "wait" else None
+        left = clock.left_s if clock is not None and clock.what == ClockKind.WAIT else None
         tail = (
             "" if left is None else (f", {length_text(left / 60)} until it dries out" if left > 0 else ", drying out")
         )
-        yield f"painted, {batch.cover or 'open'}, not in heat for {length_text(so_far)}{place}{tail}"
-    elif batch.state == "set-aside":
+        yield f"painted, {(batch.cover or Cover.OPEN).value}, not in heat for {length_text(so_far)}{place}{tail}"
+    elif batch.state == State.SET_ASIDE:
         why = f": {batch.notes[-1][1]}" if batch.notes else ""
         yield f"set aside for {length_text(so_far)}{place}{why}"
     else:
-        yield f"{batch.state} for {length_text(so_far)}{place}"
+        yield f"{batch.state.value} for {length_text(so_far)}{place}"

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 
+from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import Plan
 from dyeday.plan.problems import near
+from dyeday.terms import ReadingKind, RunEdge, State
 from dyeday.track.bath import exhausted_pct
 from dyeday.track.day import Day
 from dyeday.track.events import Event
@@ -38,7 +40,7 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
     refuse_names(day, event)
     _refuse_of_earlier_session(day, event)
     batch = day.batches.get(event.batch) if event.batch is not None else None
-    if batch is not None and batch.state == "split" and event.kind not in ("note", "resolved"):
+    if batch is not None and batch.state == State.SPLIT and event.kind not in ("note", "resolved"):
         raise EventError(f"batch {batch.no} was split", f"name one of {', '.join(batch.split_into)}")
     if batch is not None:
         _refuse_of_batch(day, batch, event, typed)
@@ -57,9 +59,12 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
         from dyeday.track.flags import DAY_RULES, RULES
 
         known = RULES if event.batch is not None else DAY_RULES
-        if event.data["rule"] not in known:
+        if event.data["rule"] not in {rule.value for rule in known}:
             about = "a batch" if event.batch is not None else "the whole day"
-            raise EventError(f"{event.data['rule']!r} is no rule about {about}", near(str(event.data["rule"]), known))
+            raise EventError(
+                f"{event.data['rule']!r} is no rule about {about}",
+                near(str(event.data["rule"]), [rule.value for rule in known]),
+            )
 
 
 def _refuse_of_earlier_session(day: Day, event: Event) -> None:
@@ -79,9 +84,14 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) ->
             f"layer {batch.layer} of {batch.colourway.name!r} has no pass {event.data['pass']}",
             f"it has {len(batch.the_layer.heats)}",
         )
-    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is None and (typed or not batch.runs):
+    if (
+        event.kind == "pass"
+        and event.data["run"] == RunEdge.END.value
+        and batch.open_run is None
+        and (typed or not batch.runs)
+    ):
         raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
-    if event.kind == "pass" and event.data["run"] == "end" and batch.open_run is not None:
+    if event.kind == "pass" and event.data["run"] == RunEdge.END.value and batch.open_run is not None:
         run = batch.open_run
         began = run.heat or run.start
         if event.at < began.utc:
@@ -101,10 +111,9 @@ def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) ->
         taken = [no for no in into if no in day.batches]
         if taken:
             raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")
-    if event.kind == "reading" and event.data["reading"] in ("jar", "absorbance"):
-        read = Reading(
-            event.moment, event.data["reading"], event.data["value"], None, batch.state, batch.layer, event.id
-        )
+    reading = ReadingKind(event.data["reading"]) if event.kind == "reading" else None
+    if reading in (ReadingKind.JAR, ReadingKind.ABSORBANCE):
+        read = Reading(event.moment, reading, event.data["value"], None, batch.state, batch.layer, event.id)
         try:
             exhausted_pct(batch, read)
         except (ValueError, ZeroDivisionError) as error:
@@ -151,6 +160,9 @@ def _refuse_order(day: Day, event: Event) -> None:
     ):
         if name not in known:
             raise EventError(f"{name!r} is not in the plan", near(name, known))
+    for key, text in (("item", order.item), ("parcel", order.parcel)):
+        if not isinstance(text, str) or len(text) > LONGEST_NAME:
+            raise EventError(f"the order's {key} is not a text of at most {LONGEST_NAME} characters", "shorten it")
     if order.skeins < 1:
         raise EventError("an order has one skein or more", "give skeins")
 

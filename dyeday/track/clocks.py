@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ClockKind, State
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, elapsed_s
 from dyeday.track.progress import at_heat_min, last_heat_end, pass_was_had, runs_of, soak_needed_min, soaked_min
@@ -23,8 +24,7 @@ class Clock:
 
     id: str
     batch: str | None
-    what: str
-    """soak, warm-up, heat, rest, wait, cool, dry, tank; "since" only shows how long"""
+    what: ClockKind
     elapsed_s: float
     left_s: float | None = None
     unit: str | None = None
@@ -38,7 +38,7 @@ class Clock:
     @property
     def calls_hands(self) -> bool:
         """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
-        return self.is_due and self.what != "dry"
+        return self.is_due and self.what != ClockKind.DRY
 
     def due_at(self, now: Now) -> datetime | None:
         """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
@@ -59,25 +59,25 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     so_far = elapsed_s(since, now)
     no, layer, state = batch.no, batch.layer, batch.state
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
-    if state == "soak":
+    if state == State.SOAK:
         left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
-        yield Clock(f"soak-{stem}", no, "soak", so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
-    elif state == "fix":
+        yield Clock(f"soak-{stem}", no, ClockKind.SOAK, so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
+    elif state == State.FIX:
         yield from _fix_clocks(day, batch, now)
-    elif state == "cool":
+    elif state == State.COOL:
         start = last_heat_end(batch) or since
         left = batch.the_layer.cool_min * 60 - elapsed_s(start, now)
         yield Clock(
-            f"cool-{stem}", no, "cool", elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
+            f"cool-{stem}", no, ClockKind.COOL, elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
         )
-    elif state == "dry":
+    elif state == State.DRY:
         left = batch.colourway.dry_h * 3600 - so_far
-        yield Clock(f"dry-{stem}", no, "dry", so_far, left, batch.unit, "look whether it is dry")
-    elif state == "set-aside":
-        yield Clock(f"aside-{stem}", no, "since", so_far, None, batch.unit)
+        yield Clock(f"dry-{stem}", no, ClockKind.DRY, so_far, left, batch.unit, "look whether it is dry")
+    elif state == State.SET_ASIDE:
+        yield Clock(f"aside-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
         yield from _wait_clock(day, batch, now)
     else:
-        yield Clock(f"{state}-{stem}", no, "since", so_far, None, batch.unit)
+        yield Clock(f"{state.value}-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
 
 
 def _after_cool(batch: BatchRecord) -> str:
@@ -104,7 +104,13 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         done = next_pass(day, batch, now) is None
         text = "fixed: cool it" if done else ""
         yield Clock(
-            f"fix-{batch.no}.{len(batch.stays)}", batch.no, "since", elapsed_s(since, now), None, batch.unit, text
+            f"fix-{batch.no}.{len(batch.stays)}",
+            batch.no,
+            ClockKind.SINCE,
+            elapsed_s(since, now),
+            None,
+            batch.unit,
+            text,
         )
 
 
@@ -124,9 +130,16 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
         so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
     left = heat.minutes * 60 - so_far
     where = f" {run.unit}" if run.unit else ""
-    text = f"{heat.how}{where} off" if heat.how != "microwave" else f"{run.unit or heat.how} done"
+    own_end = KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off
+    text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
     return Clock(
-        heat_id(batch, run), batch.no, "warm-up" if warming else "heat", max(0.0, so_far), left, run.unit, text
+        heat_id(batch, run),
+        batch.no,
+        ClockKind.WARM_UP if warming else ClockKind.HEAT,
+        max(0.0, so_far),
+        left,
+        run.unit,
+        text,
     )
 
 
@@ -149,7 +162,13 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
     name = f"rest-{batch.no_at(runs[-1].end.utc)}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
     heat = batch.the_layer.heats[following - 1]
     return Clock(
-        name, batch.no, "rest", so_far, rest * 60 - so_far, batch.unit, f"rested: {heat.how} {heat.minutes:g} min"
+        name,
+        batch.no,
+        ClockKind.REST,
+        so_far,
+        rest * 60 - so_far,
+        batch.unit,
+        f"rested: {heat.how.value} {heat.minutes:g} min",
     )
 
 
@@ -163,7 +182,9 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     if wait is not None:
         left = wait_left_min(batch, wait, day.plan, now) * 60
         text = "painted yarn dries out: heat it or cover it"
-        yield Clock(wait_id(batch, wait.since), batch.no, "wait", elapsed_s(wait.since, now), left, batch.unit, text)
+        yield Clock(
+            wait_id(batch, wait.since), batch.no, ClockKind.WAIT, elapsed_s(wait.since, now), left, batch.unit, text
+        )
 
 
 def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
@@ -177,7 +198,7 @@ def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
             if fill.running:
                 left = to_reserve_min(day, lasts) - fill.ran_min
                 name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
-                yield Clock(name, None, "tank", fill.ran_min * 60, left * 60, unit, text)
+                yield Clock(name, None, ClockKind.TANK, fill.ran_min * 60, left * 60, unit, text)
 
 
 def all_clocks(day: Day, now: Now) -> list[Clock]:

@@ -12,6 +12,7 @@ from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.model import Extra
+from dyeday.terms import ExtraPer, State
 from dyeday.track.day import Day
 from dyeday.track.record import AcidIn, BatchRecord, Carried
 
@@ -73,7 +74,7 @@ def own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float
 
 
 def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
-    if batch.state == "split":
+    if batch.state == State.SPLIT:
         return  # its parts have its dye
     since = batch.carried.at.utc if batch.carried is not None else None
     known = layers_recorded(batch)
@@ -104,7 +105,7 @@ def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
     return list(own(batch.extras, base.extras if base else ()))
 
 
-OF_A_BATCH = ("batch", "skein", "100 g")
+OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
 """an extra per one of these is each batch's own; one per day or lot is there for several at once"""
 
 
@@ -128,7 +129,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
         return {}
     together: dict[str, list[BatchRecord]] = {}
     for batch in silent:
-        together.setdefault(batch.mix if extra.per == "lot" else "", []).append(batch)
+        together.setdefault(batch.mix if extra.per == ExtraPer.LOT else "", []).append(batch)
     return {
         batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in mine)
         for mine in together.values()
@@ -137,7 +138,11 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
 
 
 def _times(extra: Extra, batch: BatchRecord) -> float:
-    return {"batch": 1.0, "skein": float(batch.skeins), "100 g": batch.wof_g / 100}[extra.per]
+    return {
+        ExtraPer.BATCH: 1.0,
+        ExtraPer.SKEIN: float(batch.skeins),
+        ExtraPer.PER_100_G: batch.wof_g / 100,
+    }[extra.per]
 
 
 def acids_of_units(day: Day) -> list[AcidIn]:
@@ -147,7 +152,7 @@ def acids_of_units(day: Day) -> list[AcidIn]:
 
 def wetted_here(batch: BatchRecord) -> bool:
     """Tell whether a batch's yarn left the shelf in this session: it went beyond waiting, here first."""
-    return batch.state != "split" and bool(_begun(batch)) and not wetted_before(batch)
+    return batch.state != State.SPLIT and bool(_begun(batch)) and not wetted_before(batch)
 
 
 def wetted_before(batch: BatchRecord) -> bool:
@@ -156,4 +161,6 @@ def wetted_before(batch: BatchRecord) -> bool:
 
 
 def _begun(batch: BatchRecord) -> list[datetime]:
-    return [stay.since.utc for stay in batch.stays if stay.state not in ("waiting", "set-aside", "scrapped")]
+    return [
+        stay.since.utc for stay in batch.stays if stay.state not in (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
+    ]

@@ -9,7 +9,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import ChoreId, StepId, StepKind
+from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
 from dyeday.track.events import Event
 from dyeday.track.instant import Now, on_wall
 from dyeday.track.record import BatchRecord, Resolved, UnitRecord
@@ -20,7 +21,7 @@ class AlarmAct:
     """What somebody did about an alarm."""
 
     at: Now
-    what: str
+    what: AlarmIs
     minutes: float = 0.0
 
 
@@ -34,8 +35,8 @@ class Wish:
     at: Now
     about: str | ChoreId
     """a batch's number, or a chore of a lot or of the day"""
-    what: str
-    """not now, instead"""
+    what: AdviceIs
+    """NOT_NOW or INSTEAD"""
     step: StepId
     minutes: float
 
@@ -46,7 +47,7 @@ class ChoreDone(NamedTuple):
     batch: str
     """empty for a chore of a lot or of the day"""
     chore: str
-    when: str = ""
+    when: ChoreWhen | None = None
     layer: int = 0
     lot: str = ""
 
@@ -79,7 +80,7 @@ class Day:
     """items of orders that came during the day"""
     chores: tuple[ChoreDone, ...] = ()
     wishes: tuple[Wish, ...] = ()
-    serves: str | None = None
+    serves: Serves | None = None
     """which question the advice answers, where that was chosen during the day: tonight or by stop"""
     closed: Now | None = None
     last_at: datetime | None = None
@@ -90,7 +91,7 @@ class Day:
     @cached_property
     def live(self) -> tuple[BatchRecord, ...]:
         """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
-        return tuple(sorted((b for b in self.batches.values() if b.state != "split"), key=lambda b: b.no))
+        return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
 
     @cached_property
     def _by_unit(self) -> dict[str, list[BatchRecord]]:
@@ -162,8 +163,8 @@ class Day:
         return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
 
     @property
-    def question(self) -> str:
-        """Which question the advice answers, "tonight" or "by stop": as chosen in the day, else as planned."""
+    def question(self) -> Serves:
+        """Which question the advice answers: as chosen in the day, else as planned."""
         return self.serves or self.plan.session.serves
 
     def began(self, now: Now) -> datetime:

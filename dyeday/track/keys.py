@@ -3,30 +3,45 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from enum import Enum
 from typing import Any
 
 from dyeday.craft.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.exhaustion import BY_EYE
 from dyeday.plain import brief, harmless
-from dyeday.plan.model import CHORE_TIMES, COVERS, MOST_PIECES, SERVES
+from dyeday.plan.limits import LONGEST_NOTE, LONGEST_TAG
+from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.problems import near
+from dyeday.terms import (
+    STATES,
+    AdviceIs,
+    AlarmIs,
+    ChoreWhen,
+    Cover,
+    Outcome,
+    ReadingKind,
+    RunEdge,
+    Serves,
+    Thing,
+    UnitIs,
+)
 from dyeday.track.instant import iso, parse_utc
 
-STATES = ("waiting", "soak", "paint", "fix", "cool", "rinse", "dry", "done", "set-aside", "scrapped")
-OUTCOMES = ("first", "second", "one-off")
 EYES = tuple(BY_EYE)
 PLACES = ("puddle", "pot", "first rinse")
-DELIVERED = ("dye", "acid", "extra", "yarn")
+DELIVERED = tuple(thing for thing in Thing if thing is not Thing.BOTTLE)
 CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
 GRADES = tuple(reversed(BEST_FIRST))
 """worst first"""
-ADVICE = ("not now", "instead", "serves")
 SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
-READINGS = ("ph", "bath_c", "yarn_c", "rinse_c", "weight_g", "spun_g", "eye", "jar", "absorbance", "cloth", "swatch")
-_RANGES = {"ph": (0, 14), "bath_c": (-5, 110), "yarn_c": (-5, 110), "rinse_c": (-5, 110)}
-_WEIGHT_G = (0.1, 100_000)
+_RANGES = {
+    ReadingKind.PH: (0, 14), ReadingKind.BATH_C: (-5, 110), ReadingKind.YARN_C: (-5, 110),
+    ReadingKind.RINSE_C: (-5, 110), ReadingKind.WEIGHT_G: (0.1, 100_000), ReadingKind.SPUN_G: (0.1, 100_000),
+}  # fmt: skip
+WORDS_OF = {ReadingKind.EYE: EYES, ReadingKind.CLOTH: (*CLOTHS, *GRADES), ReadingKind.SWATCH: SWATCHES}
+"""readings that are one of a few words"""
 BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
 
 
@@ -57,8 +72,16 @@ class EventKind:
 
 
 def _text(key: str, value: Any) -> str:
-    if not isinstance(value, str) or len(value) > 1000:
-        raise EventError(f"{key} is not a text of at most 1000 characters", f'write "{key}": "…"')
+    return _short_text(key, value, LONGEST_NOTE)
+
+
+def _tag(key: str, value: Any) -> str:
+    return _short_text(key, value, LONGEST_TAG)
+
+
+def _short_text(key: str, value: Any, longest: int) -> str:
+    if not isinstance(value, str) or len(value) > longest:
+        raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
     return harmless(value).strip()
 
 
@@ -70,6 +93,10 @@ def _word(*words: str) -> Check:
         return said
 
     return check
+
+
+def _term(terms: Iterable[Enum]) -> Check:
+    return _word(*(str(term.value) for term in terms))
 
 
 def _number(low: float, high: float) -> Check:
@@ -128,18 +155,13 @@ def _clean(key: str, value: Any) -> Any:
 
 
 def _reading(data: Mapping[str, Any]) -> Any:
-    name, value = data["reading"], data.get("value")
-    if name in _RANGES:
-        return _number(*_RANGES[name])(name, value)
-    if name in ("weight_g", "spun_g"):
-        return _number(*_WEIGHT_G)(name, value)
-    if name == "eye":
-        return _word(*EYES)(name, value)
-    if name == "cloth":
-        return _word(*CLOTHS, *GRADES)(name, value)
-    if name == "swatch":
-        return _word(*SWATCHES)(name, value)
-    needed = ("match", "left_l") if name == "jar" else ("first", "first_l", "left", "left_l")
+    kind, value = ReadingKind(data["reading"]), data.get("value")
+    name = kind.value
+    if kind in _RANGES:
+        return _number(*_RANGES[kind])(name, value)
+    if kind in WORDS_OF:
+        return _word(*WORDS_OF[kind])(name, value)
+    needed = ("match", "left_l") if kind is ReadingKind.JAR else ("first", "first_l", "left", "left_l")
     allowed = (*needed, "first_l")
     if not isinstance(value, Mapping) or any(key not in value for key in needed):
         raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
@@ -158,36 +180,36 @@ def _instant(key: str, value: Any) -> str:
 
 
 _UNIT, _WHY = {"unit": _text}, {"why": _text}
-_CHORE = {"chore": _text, "when": _word(*CHORE_TIMES), "layer": _count(1, 20), "lot": _text}
+_CHORE = {"chore": _text, "when": _term(ChoreWhen), "layer": _count(1, 20), "lot": _text}
 """a chore's name with what tells it from others of that name: when it is done, for which layer or lot"""
 KINDS: dict[str, EventKind] = {
-    "moved": EventKind(True, ("to",), {"to": _word(*STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
-                       "outcome": _word(*OUTCOMES), "mix": _text}),
+    "moved": EventKind(True, ("to",), {"to": _term(STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
+                       "outcome": _term(Outcome), "mix": _text}),
     "overdyed": EventKind(True, ("colourway",), {"colourway": _text, **_WHY}),
     "acid put in": EventKind(True, (), {"acid_ml": _number(0, 1e6), "acid_g": _number(0, 1e6), **_UNIT},
                              unit_will_do=True, one_of=("acid_ml", "acid_g")),
-    "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _word("start", "heat", "end"), **_UNIT}),
-    "reading": EventKind(True, ("reading", "value"), {"reading": _word(*READINGS), "value": lambda _key, v: v,
+    "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _term(RunEdge), **_UNIT}),
+    "reading": EventKind(True, ("reading", "value"), {"reading": _term(ReadingKind), "value": lambda _key, v: v,
                          "where": _word(*PLACES)}),
     "used": EventKind(True, (), {"used": _amounts, "left_over": _amounts}, one_of=("used", "left_over")),
-    "unit": EventKind(False, ("unit", "is"), {**_UNIT, "is": _word("filled", "emptied", "down", "up"), **_WHY,
+    "unit": EventKind(False, ("unit", "is"), {**_UNIT, "is": _term(UnitIs), **_WHY,
                       "litres": _number(0, 1000)}),
     "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY}),
     "split": EventKind(True, ("into",), {"into": _into, **_WHY}),
     "counted": EventKind(True, ("skeins",), {"skeins": _count(1, MOST_PIECES), **_WHY}),
-    "tagged": EventKind(True, ("tag",), {"tag": _text, **_WHY}),
-    "covered": EventKind(True, ("cover",), {"cover": _word(*COVERS)}),
+    "tagged": EventKind(True, ("tag",), {"tag": _tag, **_WHY}),
+    "covered": EventKind(True, ("cover",), {"cover": _term(Cover)}),
     "note": EventKind(False, ("note",), {"note": _text}),
-    "alarm": EventKind(False, ("alarm", "is"), {"alarm": _text, "is": _word("acknowledged", "shelved", "unshelved"),
+    "alarm": EventKind(False, ("alarm", "is"), {"alarm": _text, "is": _term(AlarmIs),
                        "minutes": _number(0, 15)}),
     "resolved": EventKind(False, ("rule", "why"), {"rule": _text, **_WHY}),
     "struck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
     "unstruck": EventKind(False, ("strikes",), {"strikes": _text, **_WHY}),
     "corrected": EventKind(False, ("corrects",), {"corrects": _text, **_WHY}, free=True),
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
-    "advice": EventKind(False, ("is",), {"is": _word(*ADVICE), "step": _text, **_CHORE,
-                        "minutes": _number(1, 1440), "serves": _word(*SERVES)}, one_of=("step", "serves")),
-    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _word(*DELIVERED), "name": _text,
+    "advice": EventKind(False, ("is",), {"is": _term(AdviceIs), "step": _text, **_CHORE,
+                        "minutes": _number(1, 1440), "serves": _term(Serves)}, one_of=("step", "serves")),
+    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _term(DELIVERED), "name": _text,
                           "amount": _number(0, 1e7), "measure": _text, **_WHY}),
     "chore": EventKind(False, ("chore",), _CHORE),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
+from dyeday.terms import HeatKind, LotChangeKind, Outcome, ReadingKind, State
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
 
@@ -43,7 +44,7 @@ class LotAcid:
 class LotStay:
     """One stretch in one state; ``until`` is None for the last."""
 
-    state: str
+    state: State
     layer: int
     since: datetime
     until: datetime | None
@@ -58,7 +59,7 @@ class LotHeat:
 
     layer: int
     pass_no: int
-    how: str
+    how: HeatKind
     unit: str | None
     start: datetime
     end: datetime | None
@@ -69,10 +70,10 @@ class LotHeat:
 @dataclass(frozen=True, slots=True)
 class LotReading:
     at: datetime
-    name: str
+    name: ReadingKind
     value: Any
     where: str | None
-    state: str
+    state: State
     layer: int
     exhausted_pct: tuple[float, float] | None = None
     """(low, high) where it is a look at the bath, taken cool"""
@@ -96,8 +97,7 @@ class LotChange:
     at: datetime
     """when what it is about happened"""
     recorded_at: datetime
-    what: str
-    """corrected, struck or late"""
+    what: LotChangeKind
     text: str
 
 
@@ -119,7 +119,7 @@ class LotBatch:
     tag: str = ""
     weighed: bool = False
     """whether ``wof_g`` was weighed, not counted"""
-    outcome: str = "first"
+    outcome: Outcome = Outcome.FIRST
     overdyed_from: tuple[str, ...] = ()
     mixes: tuple[str, ...] = ()
     """which mix each layer was dyed from"""
@@ -137,11 +137,11 @@ class LotBatch:
     @property
     def went_back(self) -> bool:
         """Whether it was fixed again after it had been rinsed, or after it had cooled from its last layer."""
-        seen: set[tuple[str, int]] = set()
+        seen: set[tuple[State, int]] = set()
         for stay in self.stays:
-            if stay.state == "fix" and {("cool", stay.layer), ("rinse", stay.layer)} & seen:
+            if stay.state == State.FIX and {(State.COOL, stay.layer), (State.RINSE, stay.layer)} & seen:
                 return True
-            if stay.state in ("paint", "waiting"):
+            if stay.state in (State.PAINT, State.WAITING):
                 seen.clear()
             seen.add((stay.state, stay.layer))
         return False
@@ -206,7 +206,7 @@ class Lot:
         return tuple(sums.items())
 
     @property
-    def outcomes(self) -> tuple[str, ...]:
+    def outcomes(self) -> tuple[Outcome, ...]:
         return tuple(dict.fromkeys(batch.outcome for batch in self.batches))
 
     @property
@@ -216,7 +216,7 @@ class Lot:
             (reading.at, str(reading.value))
             for batch in self.batches
             for reading in batch.readings
-            if reading.name == "swatch"
+            if reading.name == ReadingKind.SWATCH
         ]
         read += [(kept.at, kept.text) for kept in self.kept if kept.what == "look"]
         return tuple(look for _, look in sorted(read))

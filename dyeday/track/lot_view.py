@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from dyeday.plan.model import Order
+from dyeday.terms import Outcome
 from dyeday.track.lot import Kept, Lot
 from dyeday.track.lot_words import kept_words, words_of
 
@@ -49,7 +50,7 @@ def put_together(parts: Sequence[Part], kept: Sequence[Kept]) -> Lot:
 
 def row_of(lot: Lot) -> LotRow:
     """Return a lot's line; a withdrawn one counts no skeins."""
-    marks = [outcome for outcome in lot.outcomes if outcome != "first"]
+    marks = [outcome.value for outcome in lot.outcomes if outcome is not Outcome.FIRST]
     if any(batch.open_flags for batch in lot.batches):
         marks.append("in-doubt")
     if any(batch.went_back for batch in lot.batches):

@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from dyeday.plain import harmless
+from dyeday.terms import LotChangeKind
 from dyeday.track.lot import Kept, Lot
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
@@ -44,14 +45,14 @@ def _said(lot: Lot) -> Iterator[str]:
     yield f"{lot.colourway.name} on {lot.base.name}"
     yield lot.mix
     yield from (name for name, _ in lot.base.fibre)
-    yield from (layer.how for layer in lot.colourway.layers)
-    yield from (heat.how for layer in lot.colourway.layers for heat in layer.heats)
+    yield from (layer.how.value for layer in lot.colourway.layers)
+    yield from (heat.how.value for layer in lot.colourway.layers for heat in layer.heats)
     yield from (dye.name for dye in lot.dyes)
-    yield lot.acid.kind
+    yield lot.acid.kind.value
     for order in lot.orders:
         yield from _texts(order)
     for batch in lot.batches:
-        yield from (f"batch {batch.no}", batch.tag, batch.outcome, *batch.overdyed_from, *batch.mixes)
+        yield from (f"batch {batch.no}", batch.tag, batch.outcome.value, *batch.overdyed_from, *batch.mixes)
         yield from (item for item, _ in batch.shares)
         yield from (dye.dye for dye in batch.dyes)
         yield from (unit for stay in batch.stays for unit in stay.units)
@@ -59,7 +60,9 @@ def _said(lot: Lot) -> Iterator[str]:
             yield f"{flag.rule} {flag.resolved_why}"
         yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
         yield from (note.text for note in batch.notes)
-        yield from (f"{change.what} {change.text}" for change in batch.changes if change.what != "late")
+        yield from (
+            f"{change.what.value} {change.text}" for change in batch.changes if change.what != LotChangeKind.LATE
+        )
     yield from (f"{kept.what} {kept.of} {kept.text}" for kept in lot.shelf)
     if any(batch.went_back for batch in lot.batches):
         yield "back to fix"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.plan.amounts import planned_dyes
+from dyeday.terms import LotChangeKind, Outcome, State
 from dyeday.track.bath import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day import Day
 from dyeday.track.events import Event
@@ -43,7 +44,7 @@ def lots_of_day(day: Day, session_id: str, now: Now, only: str = "") -> list[Lot
     """
     together: dict[str, list[BatchRecord]] = {}
     for no, number in lot_numbers(day, session_id).items():
-        if day.batches[no].state == "done" and only in ("", number):
+        if day.batches[no].state == State.DONE and only in ("", number):
             together.setdefault(number, []).append(day.batches[no])
     changes = _changes(day)
     return [_lot(day, session_id, number, batches, changes, now) for number, batches in sorted(together.items())]
@@ -58,7 +59,7 @@ def _lot(
     now: Now,
 ) -> Lot:
     first, plan = batches[0], day.plan
-    items = {item for batch in batches for item, _ in batch.shares}
+    keys = {key for batch in batches for item, _ in batch.shares for key in batch.order_keys(item)}
     names = dict.fromkeys(name for layer in first.colourway.layers for name in layer.dyes)
     return Lot(
         number=number,
@@ -73,7 +74,7 @@ def _lot(
         water=plan.water,
         zone=plan.session.zone,
         batches=tuple(_batch(day, session_id, batch, changes, now) for batch in batches),
-        orders=tuple(order for order in plan.orders if order.item in items),
+        orders=tuple(order for order in plan.orders if order.key in keys),
     )
 
 
@@ -88,7 +89,7 @@ def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[st
         done_at=since.utc if since is not None else now.utc,
         tag=batch.tag,
         weighed=batch.weighed_wof_g is not None,
-        outcome=batch.outcome or "first",
+        outcome=batch.outcome or Outcome.FIRST,
         overdyed_from=batch.overdyed_from,
         mixes=mixes_of(batch),
         shares=batch.shares,
@@ -182,14 +183,14 @@ def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
 def _flag(flag: Flag) -> LotFlag:
     done = flag.resolved
     at, why = (done.at, done.why) if done is not None else (None, "")
-    return LotFlag(flag.rule, flag.why, flag.remedy, flag.since, at, why)
+    return LotFlag(flag.rule.value, flag.why, flag.remedy, flag.since, at, why)
 
 
 def _changes(day: Day) -> list[tuple[str, LotChange]]:
     """Return (batch, change) for every entry about a batch that was corrected, struck or recorded late."""
     found: list[tuple[str, LotChange]] = []
 
-    def note(about: Event, event: Event, what: str) -> None:
+    def note(about: Event, event: Event, what: LotChangeKind) -> None:
         if about.batch is not None:
             text = event_text(event, day)
             found.append((about.batch, LotChange(about.at, event.recorded_at, what, text)))
@@ -198,10 +199,10 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
         if event.id not in day.dead and event.kind in ("corrected", "struck"):
             about = day.event(str(event.data.get("corrects") or event.data.get("strikes")))
             if about is not None:
-                note(about, event, event.kind)
+                note(about, event, LotChangeKind(event.kind))
     for event in effective(day.events)[0]:
         if event.is_late:
-            note(event, event, "late")
+            note(event, event, LotChangeKind.LATE)
     return sorted(found, key=lambda pair: pair[1].recorded_at)
 
 
@@ -210,10 +211,10 @@ def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> DayKept
     counted = rates(day, now)
     live = day.live
 
-    def skeins(*states: str) -> int:
+    def skeins(*states: State) -> int:
         return sum(batch.skeins for batch in live if batch.state in states)
 
-    done, scrapped = skeins("done"), skeins("scrapped")
+    done, scrapped = skeins(State.DONE), skeins(State.SCRAPPED)
     return DayKept(
         session=session_id,
         date=day.plan.session.date,

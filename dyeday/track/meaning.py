@@ -12,6 +12,7 @@ from dyeday.craft.cooling import left_min, newton
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import correction
 from dyeday.plan.model import Plan
+from dyeday.terms import AcidPlace, How, ReadingKind, State
 from dyeday.track.air import room_c
 from dyeday.track.bath import exhausted_pct, expected_pct, ph_limit, read_hot
 from dyeday.track.day import Day
@@ -22,16 +23,16 @@ from dyeday.track.progress import last_heat_end, readings_of, soak_acids, stay_a
 from dyeday.track.record import BatchRecord, Reading
 
 
-def meaning(day: Day, batch: BatchRecord, name: str, value: Any, now: Now) -> str:
-    """Return what a reading called ``name`` (see `dyeday.track.keys`) means for ``batch``, to be said behind it.
+def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Now) -> str:
+    """Return what a reading called ``name`` means for ``batch``, to be said behind it.
 
     Empty where it means nothing by itself. Raises ValueError where a jar or an absorbance cannot be.
     """
-    if name == "ph":
+    if name is ReadingKind.PH:
         return _of_ph(day, batch, float(value), now)
-    if name in ("yarn_c", "bath_c"):
+    if name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
         return _of_cooling(day, batch, name, float(value), now)
-    if name in ("eye", "jar", "absorbance"):
+    if name in (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE):
         return _of_bath(day, batch, Reading(now, name, value, None, batch.state, batch.layer, ""))
     return ""
 
@@ -50,13 +51,13 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
         return f", good: {target:g} is wanted"
     layer = batch.the_layer
     stay = batch.stays[-1] if batch.stays else None
-    if batch.state == "soak" and stay is not None:
+    if batch.state == State.SOAK and stay is not None:
         water_l = soak_water_l(day, batch, stay, now)
         acids = soak_acids(day, batch, now, batch.layer)
-    elif layer.acid_in != "soak" and stay is not None:
+    elif layer.acid_in != AcidPlace.SOAK and stay is not None:
         water_l = liquor_ml(layer, batch.wof_g) / 1000
         acids = [put for put in batch.acids if put.layer == batch.layer]
-        acids += stay_acids(day, batch, stay, now) if layer.how == "immersed" else []
+        acids += stay_acids(day, batch, stay, now) if layer.how == How.IMMERSED else []
     else:
         # What of the soak's acid is in the paint, nobody can tell.
         return f", above {target:g}: mist acid over it, never pour, and read again"
@@ -64,14 +65,14 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     more = correction(day.plan, water_l, put_in, read_ph)
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
-    how = "mist" if batch.state in ("paint", "fix") and layer.how != "immersed" else "add"
-    return f", above {target:g}: {how} {acid_text(day.plan, more.amount)} of {day.plan.acid.kind}"
+    how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != How.IMMERSED else "add"
+    return f", above {target:g}: {how} {acid_text(day.plan, more.amount)} of {day.plan.acid.kind.value}"
 
 
-def _of_cooling(day: Day, batch: BatchRecord, name: str, read_c: float, now: Now) -> str:
+def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:
     """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
     heat_end = last_heat_end(batch)
-    if batch.state != "cool" or heat_end is None:
+    if batch.state != State.COOL or heat_end is None:
         return ""
     plan = day.plan
     to_c = rinse_below_c(plan, batch)

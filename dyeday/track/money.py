@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from dyeday.craft.cost import LotCost, line, lot_cost
 from dyeday.craft.heat import energy_kwh
 from dyeday.plan.model import Order, Plan
+from dyeday.terms import State
 from dyeday.track.consumed import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day import Day
 from dyeday.track.instant import minutes
@@ -81,7 +82,7 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
             if one.kind in HANDS:
                 hands[one.batch] = hands.get(one.batch, 0.0) + one.actual_min
         for batch in day.batches.values():
-            if not batch.stays and batch.state != "split":
+            if not batch.stays and batch.state != State.SPLIT:
                 continue
             number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
             mine = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
@@ -89,9 +90,9 @@ def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
             for name, amounts in extras.items():
                 mine.extras[name] = mine.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
             mine.hands_min += hands.get(batch.no, 0.0)
-            if batch.state == "scrapped":
+            if batch.state == State.SCRAPPED:
                 mine.scrapped += batch.skeins
-            elif batch.state != "split" and (session, batch.no) not in went_on:
+            elif batch.state != State.SPLIT and (session, batch.no) not in went_on:
                 mine.skeins += batch.skeins
     return [_money(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
 
@@ -111,7 +112,7 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
         sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
         sums.by_recipe = sums.by_recipe or not used.recorded
     sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
-    if batch.state != "split":
+    if batch.state != State.SPLIT:
         sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
         sums.kwh += sum(_run_kwh(day, run) for run in _own_runs(batch))
     sums.yarn += batch.skeins if wetted_here(batch) else 0
@@ -173,7 +174,7 @@ def _money(number: str, sums: _Gathered) -> LotMoney:
     unpriced += ["yarn"] if sums.yarn and (base is None or base.price is None) else []
     extras = [(extra, sums.extras[extra.name]) for extra in plan.extras if sums.extras.get(extra.name)]
     unpriced += [extra.name for extra, _ in extras if extra.price is None]
-    unpriced += [plan.acid.kind] if sums.acid and plan.acid.price is None else []
+    unpriced += [plan.acid.kind.value] if sums.acid and plan.acid.price is None else []
     unpriced += ["energy"] if sums.kwh and plan.money.energy_per_kwh is None else []
     unpriced += ["hands"] if sums.hands_min and plan.money.hands_per_h is None else []
     bearing = sums.skeins or sums.scrapped

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.plan.model import Order
+from dyeday.terms import Outcome, State
 from dyeday.track.day import Day
 from dyeday.track.lot_numbers import lot_numbers
 from dyeday.track.record import BatchRecord
@@ -30,7 +31,7 @@ class Pieces:
     colourway: str
     base: str
     skeins: int
-    outcome: str = "first"
+    outcome: Outcome = Outcome.FIRST
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +122,11 @@ class _Sums:
 def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
     """Return what leaves of ``days``: (session id, day) of sessions carried over into each other, oldest first."""
     sums: dict[Key, _Sums] = {}
-    apart: dict[str, list[Pieces]] = {"second": [], "one-off": []}
+    apart: dict[Outcome, list[Pieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
     went_on = {came for _, day in days for came in came_in(day)}
     for session, day in days:
         for order in day.plan.orders:
-            mine = sums.setdefault((order.item, order.colourway, order.base), _Sums(order))
+            mine = sums.setdefault(order.key, _Sums(order))
             mine.wanted += order.skeins
             mine.spare += order.spare
         for record in came_in(day).values():
@@ -142,11 +143,11 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                 if (session, batch.no) in went_on:
                     continue
                 pieces = _pieces(session, lots[batch.no], batch, count)
-                if batch.state == "done" and pieces.outcome == "first":
+                if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
                     of.firsts.append(pieces)
-                elif batch.state == "done":
+                elif batch.state == State.DONE:
                     apart[pieces.outcome].append(pieces)
-                elif batch.state != "scrapped":
+                elif batch.state != State.SCRAPPED:
                     of.live.append((count, Wait(count, _where(batch), batch.no)))
     outs = [_out(each) for each in sums.values()]
     spares = [piece for _, extra in outs for piece in extra]
@@ -154,8 +155,8 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
         parcels=tuple(_parcels([out for out, _ in outs if not out.sample])),
         samples=tuple(out for out, _ in outs if out.sample),
         spares=tuple(spares),
-        seconds=tuple(apart["second"]),
-        one_offs=tuple(apart["one-off"]),
+        seconds=tuple(apart[Outcome.SECOND]),
+        one_offs=tuple(apart[Outcome.ONE_OFF]),
     )
 
 
@@ -170,14 +171,14 @@ def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
 
 
 def _pieces(session: str, lot: str, batch: BatchRecord, count: int) -> Pieces:
-    outcome = batch.outcome or "first"
-    if batch.overdyed_from and outcome == "first":
-        outcome = "one-off"  # another colour than was ordered
+    outcome = batch.outcome or Outcome.FIRST
+    if batch.overdyed_from and outcome is Outcome.FIRST:
+        outcome = Outcome.ONE_OFF  # another colour than was ordered
     return Pieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome)
 
 
 def _where(batch: BatchRecord) -> str:
-    return f"{batch.no} {state_word(batch)}{placed(batch.unit, hangs=batch.state == 'dry')}"
+    return f"{batch.no} {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}"
 
 
 def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.instant import SECOND_MIN, Now
@@ -22,7 +23,7 @@ def split_batch(day: Day, event: Event) -> Day:
     """
     parent = day.batches.get(event.batch or "")
     into: dict[str, int] = event.data["into"]
-    if parent is None or parent.state == "split":
+    if parent is None or parent.state == State.SPLIT:
         return day
     batches = dict(day.batches)
     left = list(parent.shares)
@@ -36,7 +37,7 @@ def split_batch(day: Day, event: Event) -> Day:
         runs = _own_runs(day.plan, parent, range(first, first + skeins), event.moment)
         batches[no] = _out_of_the_microwave(day.plan, replace(part, runs=runs), event.moment)
         first += skeins
-    batches[parent.no] = replace(parent, state="split", split_into=tuple(into), last_id=event.id)
+    batches[parent.no] = replace(parent, state=State.SPLIT, split_into=tuple(into), last_id=event.id)
     return replace(day, batches=batches)
 
 
@@ -73,7 +74,7 @@ def _own_runs(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple
 
 def _goes_in_pots(plan: Plan, batch: BatchRecord, run: Run) -> bool:
     kit = plan.kit_of(run.unit) if run.unit else None
-    return kit is not None and kit.kind == "microwave" and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
+    return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
 def _own_pots(plan: Plan, parent: BatchRecord, runs: Sequence[Run], skeins: range, now: Now) -> list[Run]:
@@ -113,6 +114,6 @@ def _is_mine(runs: Sequence[Run], pot: int, holds: int, total: int, skeins: rang
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:
     """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
     kit = plan.kit_of(part.unit) if part.unit else None
-    if kit is None or kit.kind != "microwave" or part.open_run is not None:
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_run is not None:
         return part
     return replace(part, placements=(*part.placements[:-1], replace(part.placements[-1], until=now)))

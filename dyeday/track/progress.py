@@ -6,11 +6,12 @@ How long painted yarn has waited is `dyeday.track.waiting`.
 from __future__ import annotations
 
 from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
 from dyeday.track.day import Day
 from dyeday.track.instant import SECOND_MIN, Now, minutes
 from dyeday.track.record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
 
-LOOKS = ("eye", "jar", "absorbance")
+LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
 """readings that say what was left in the bath"""
 
 
@@ -28,9 +29,9 @@ def _since(batch: BatchRecord, before: Now, layer: int) -> Now | None:
     for stay in batch.stays:
         if stay.since.utc > before.utc:
             break
-        if stay.state == "waiting":
+        if stay.state == State.WAITING:
             start = stay.since
-        if layer > 1 and stay.layer < layer and stay.state in ("cool", "fix"):
+        if layer > 1 and stay.layer < layer and stay.state in (State.COOL, State.FIX):
             start = stay.since
     return start
 
@@ -41,7 +42,9 @@ def soaks_before(batch: BatchRecord, before: Now, layer: int = 1) -> list[Stay]:
     return [
         stay
         for stay in batch.stays
-        if stay.state == "soak" and stay.since.utc <= before.utc and (start is None or stay.since.utc >= start.utc)
+        if stay.state == State.SOAK
+        and stay.since.utc <= before.utc
+        and (start is None or stay.since.utc >= start.utc)
     ]
 
 
@@ -101,7 +104,7 @@ def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
     """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
     seen = list(batch.acids)
     for stay in batch.stays:
-        if stay.state in ("soak", "paint", "fix"):
+        if stay.state in (State.SOAK, State.PAINT, State.FIX):
             last = stay.until or while_it_lasts(stay.since)
             seen += [put for put in stay_acids(day, batch, stay, last) if put not in seen]
     return sorted(seen, key=lambda put: put.at.utc)
@@ -137,10 +140,11 @@ def pass_min(batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
 def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) -> float:
     """Return the minutes a pass wants, times its pot-fuls where pots go in turn through a microwave."""
     heat = batch.layer_of(layer).heats[pass_no - 1]
-    if heat.how != "microwave":
+    kind = KIT_OF_HEAT[heat.how]
+    if not KIT_TRAITS[kind].in_turn:
         return heat.minutes
     units = [run.unit for run in runs_of(batch, layer, pass_no) if run.unit]
-    kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind == "microwave"), None)
+    kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind is kind), None)
     return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
@@ -161,8 +165,8 @@ def dyed(batch: BatchRecord) -> Painted | None:
     return batch.painted[-1] if batch.painted else None
 
 
-def readings_of(batch: BatchRecord, *names: str) -> list[Reading]:
-    """Return the readings called one of ``names`` (see `dyeday.track.keys.READINGS`), in order."""
+def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:
+    """Return the readings called one of ``names``, in order."""
     return [reading for reading in batch.readings if reading.name in names]
 
 
@@ -170,11 +174,11 @@ def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
     """Return each stay in fix that the batch left to go on (not set aside, not back to the same layer) and when."""
     out = []
     for n, stay in enumerate(batch.stays):
-        if stay.state != "fix" or stay.until is None:
+        if stay.state != State.FIX or stay.until is None:
             continue
-        after = next((later for later in batch.stays[n + 1 :] if later.state != "set-aside"), None)
-        if after is None or after.state in ("fix", "scrapped", "waiting"):
+        after = next((later for later in batch.stays[n + 1 :] if later.state != State.SET_ASIDE), None)
+        if after is None or after.state in (State.FIX, State.SCRAPPED, State.WAITING):
             continue
-        if after.state in ("cool", "rinse", "dry", "done") or after.layer > stay.layer:
+        if after.state in (State.COOL, State.RINSE, State.DRY, State.DONE) or after.layer > stay.layer:
             out.append((stay, stay.until))
     return out

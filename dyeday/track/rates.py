@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from dyeday.terms import State
 from dyeday.track.alarms import alarms
 from dyeday.track.day import Day
 from dyeday.track.instant import Now
@@ -57,14 +58,14 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
     soaked = 0.0
     for stay in batch.stays:
         length = (stay.until or now).utc - stay.since.utc
-        if stay.state == "waiting":
+        if stay.state == State.WAITING:
             soaked = 0.0
-        elif stay.state == "soak":
+        elif stay.state == State.SOAK:
             left = timedelta(minutes=max(0.0, soak_needed_min(batch, day.plan) - soaked))
             if length >= left:
                 yield stay.since.utc + left
             soaked += length.total_seconds() / 60
-        elif stay.state == "cool":
+        elif stay.state == State.COOL:
             ends = [run.end.utc for run in batch.runs if run.end is not None and run.end.utc <= stay.since.utc]
             due = (max(ends) if ends else stay.since.utc) + timedelta(minutes=batch.layer_of(stay.layer).cool_min)
             if due <= (stay.until or now).utc:
@@ -76,7 +77,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
 
 
 def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
-    fixing = [stay for stay in batch.stays if stay.state == "fix"]
+    fixing = [stay for stay in batch.stays if stay.state == State.FIX]
     for n, run in enumerate(batch.runs):
         after = batch.runs[n + 1] if n + 1 < len(batch.runs) else None
         if run.end is None or (after is not None and (after.layer, after.pass_no) == (run.layer, run.pass_no)):

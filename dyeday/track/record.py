@@ -9,16 +9,15 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from dyeday.plan.model import Acid, Base, Colourway, Layer
+from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.instant import Now
-
-ENDED = ("done", "scrapped", "split")
 
 
 @dataclass(frozen=True, slots=True)
 class Stay:
     """One stretch in one state; ``until`` is None while it lasts."""
 
-    state: str
+    state: State
     layer: int
     since: Now
     until: Now | None = None
@@ -74,10 +73,10 @@ class Reading:
     """One measurement or look, as the event has it."""
 
     at: Now
-    name: str
+    name: ReadingKind
     value: Any
     where: str | None
-    state: str
+    state: State
     layer: int
     event_id: str
 
@@ -95,7 +94,7 @@ class Painted:
 class Resolved:
     """A doubt closed, with its reason."""
 
-    rule: str
+    rule: FlagId
     why: str
     at: datetime
 
@@ -104,7 +103,7 @@ class Resolved:
 class Doubt:
     """A flag an earlier session raised that this one cannot work out again."""
 
-    rule: str
+    rule: FlagId
     why: str
     remedy: str
     since: datetime
@@ -145,15 +144,15 @@ class BatchRecord:
     parent: str | None = None
     was: tuple[tuple[Now, str], ...] = ()
     """(until, number) of the batches it was part of, before each was split"""
-    state: str = "waiting"
+    state: State = State.WAITING
     layer: int = 1
-    cover: str | None = None
+    cover: Cover | None = None
     stays: tuple[Stay, ...] = ()
     placements: tuple[Placement, ...] = ()
     runs: tuple[Run, ...] = ()
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
-    covers: tuple[tuple[Now, str], ...] = ()
+    covers: tuple[tuple[Now, Cover], ...] = ()
     painted: tuple[Painted, ...] = ()
     used_ml: tuple[tuple[str, float], ...] = ()
     powder_g: tuple[tuple[str, float], ...] = ()
@@ -164,10 +163,10 @@ class BatchRecord:
     """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
     notes: tuple[tuple[Now, str], ...] = ()
     resolved: tuple[Resolved, ...] = ()
-    outcome: str | None = None
+    outcome: Outcome | None = None
     overdyed_from: tuple[str, ...] = ()
     split_into: tuple[str, ...] = ()
-    held_from: str | None = None
+    held_from: State | None = None
     """the state a batch was set aside from"""
     last_id: str | None = None
     """the latest event of its own"""

@@ -9,6 +9,7 @@ from typing import Any
 from dyeday.plan.batches import number, split
 from dyeday.plan.keep import from_plain
 from dyeday.plan.model import Batch, Order, Plan
+from dyeday.terms import State, Thing
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.record import BatchRecord, Carried, Doubt, UnitRecord, altered
@@ -79,14 +80,18 @@ def received(day: Day, event: Event) -> Day:
     is changed later says for itself what is on hand.
     """
     name, more = str(event.data["name"]), float(event.data["amount"])
-    if event.data["thing"] == "acid":
+    if Thing(event.data["thing"]) is Thing.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
-    where, field = _ON_HAND[str(event.data["thing"])]
+    where, field = _ON_HAND[Thing(event.data["thing"])]
     items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
     return altered(day, plan=altered(day.plan, **{where: items}))
 
 
-_ON_HAND = {"dye": ("dyes", "on_hand_g"), "extra": ("extras", "on_hand"), "yarn": ("bases", "on_hand")}
+_ON_HAND = {
+    Thing.DYE: ("dyes", "on_hand_g"),
+    Thing.EXTRA: ("extras", "on_hand"),
+    Thing.YARN: ("bases", "on_hand"),
+}
 
 
 def _with_more(item: Any, field: str, name: str, more: float) -> Any:
@@ -113,11 +118,13 @@ def with_plan(day: Day, plan: Plan) -> Day:
     by_hand = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
-    begun = {no: batch for no, batch in day.batches.items() if batch.stays or batch.state == "split" or batch.last_id}
+    begun = {
+        no: batch for no, batch in day.batches.items() if batch.stays or batch.state == State.SPLIT or batch.last_id
+    }
     batches: dict[str, BatchRecord] = dict(begun)
     done: dict[tuple[str, str], int] = {}
     for batch in begun.values():
-        if batch.state != "split":
+        if batch.state != State.SPLIT:
             key = (batch.colourway.name, batch.base.name)
             done[key] = done.get(key, 0) + batch.skeins
     if not begun and not rushed:

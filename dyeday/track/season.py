@@ -13,6 +13,7 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from statistics import median, quantiles
 
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
+from dyeday.terms import State
 from dyeday.track.lot import DayKept, Lot, LotBatch
 
 BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
@@ -194,10 +195,10 @@ def _add_lot(sums: _Sums, lot: Lot) -> None:
     for batch in lot.batches:
         _add_looks(sums, lot, batch)
         for stay in batch.stays:
-            stage = PUTTING_DYE_ON[_layer(lot, stay.layer).how] if stay.state == "paint" else stay.state
+            stage = PUTTING_DYE_ON[_layer(lot, stay.layer).how] if stay.state is State.PAINT else stay.state.value
             if stay.until is not None and stage in STAGES:
                 sums.minutes.setdefault(stage, []).append(stay.minutes)
-                if stage in (*PUTTING_DYE_ON.values(), "rinse") and batch.wof_g:
+                if stage in (*PUTTING_DYE_ON.values(), State.RINSE) and batch.wof_g:
                     sums.per_100g.setdefault(stage, []).append(stay.minutes / batch.wof_g * 100)
         for flag in batch.flags:
             sums.flags.setdefault(flag.rule, []).append((lot.number, flag.resolved_at is None))

@@ -13,6 +13,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from dyeday.craft.measuring import figure
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Dye, Plan
+from dyeday.terms import AcidPlace, State
 from dyeday.track.consumed import (
     acids_consumed,
     acids_of_units,
@@ -133,13 +134,13 @@ def _acid(day: Day) -> Iterator[Move]:
 
 def _planned_acid(day: Day, batch: BatchRecord) -> float:
     """Return the dose of a batch that was dyed here and has no acid on record at all."""
-    if batch.state == "split" or batch.carried is not None or not batch.painted or acids_seen(day, batch):
+    if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_seen(day, batch):
         return 0.0
     total = 0.0
     for number in {painted.layer for painted in batch.painted}:
         layer = batch.layer_of(number)
         dose = soak_dose(day.plan, batch.wof_g, batch.base) if layer.new_soak else None
-        if layer.acid_in != "soak":
+        if layer.acid_in != AcidPlace.SOAK:
             dose = layer_dose(day.plan, layer, batch.wof_g, batch.base)
         total += dose.amount if dose is not None else 0.0
     return total

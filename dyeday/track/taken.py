@@ -18,6 +18,7 @@ from dyeday.craft.cooling import newton
 from dyeday.craft.drying import water_share
 from dyeday.craft.refusal import RefusedError
 from dyeday.plan.model import Plan
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, ReadingKind, State
 from dyeday.track.air import room_c, weather_ratio
 from dyeday.track.day import Day
 from dyeday.track.flags.rinsing import rinse_below_c
@@ -63,7 +64,7 @@ def taken(day: Day) -> tuple[Taken, ...]:
         for stay in _own_stays(day, batch):
             if stay.until is not None:
                 out += _stayed(day, batch, stay, busy, lots)
-        if batch.state != "split":
+        if batch.state != State.SPLIT:
             out += _heats(day, batch)
             out += _cooled(day.plan, batch)
             out += _dried(day.plan, batch)
@@ -87,7 +88,7 @@ def _busy(day: Day) -> Iterator[tuple[datetime, datetime]]:
     end = day.last_at
     for batch in day.batches.values():
         for stay in _own_stays(day, batch):
-            if stay.state in ("paint", "rinse") and end is not None:
+            if stay.state in (State.PAINT, State.RINSE) and end is not None:
                 yield stay.since.utc, stay.until.utc if stay.until is not None else end
 
 
@@ -111,22 +112,22 @@ def _stayed(
     assert stay.until is not None  # noqa: S101 - the caller left out what lasts
     plan, length = day.plan, minutes(stay.since, stay.until)
     layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
-    if stay.state == "soak":
+    if stay.state == State.SOAK:
         yield Taken("soak", soak_needed_min(batch, plan), length, batch.no)
-    elif stay.state == "paint":
+    elif stay.state == State.PAINT:
         first = (batch.mix, stay.layer) not in lots
         lots.add((batch.mix, stay.layer))
         planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
-        planned += _chores_min(plan, batch, "after paint")
-        yield Taken(layer.how, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
-    elif stay.state == "rinse":
-        planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, "after rinse")
+        planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
+        yield Taken(layer.how.value, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+    elif stay.state == State.RINSE:
+        planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
         yield Taken("rinse", planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
 
 
-def _chores_min(plan: Plan, batch: BatchRecord, when: str) -> float:
-    mine = [chore for chore in plan.chores if chore.when == when and chore.per in ("batch", "skein")]
-    return sum(chore.minutes * (batch.skeins if chore.per == "skein" else 1) for chore in mine)
+def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
+    mine = [chore for chore in plan.chores if chore.when == when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
+    return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in mine)
 
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
@@ -139,7 +140,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
     parent = day.batches.get(batch.parent or "")
     theirs = set(parent.runs) if parent is not None else set()
     for stay in batch.stays:
-        if stay.state != "fix" or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
+        if stay.state != State.FIX or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
             continue
         until = stay.until.utc if stay.until is not None else day.last_at or stay.since.utc
         runs = [r for r in batch.runs if r not in theirs and stay.since.utc <= r.start.utc <= until]
@@ -151,7 +152,7 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         if kit is not None and not disturbed(begin.utc, first.start.utc):
             yield Taken("load", kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit) if last.unit is not None else None
-        in_place = batch.layer_of(stay.layer).cool_where == "in place"
+        in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
         if kit is None or last.end is None or stay.until is None or in_place:
             continue
         if disturbed(last.end.utc, stay.until.utc):
@@ -176,9 +177,9 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
     if not ends or batch.open_run is not None:
         return []
     rinsed = min(
-        (s.since.utc for s in batch.stays if s.state == "rinse" and s.since.utc >= ends[-1].utc), default=None
+        (s.since.utc for s in batch.stays if s.state == State.RINSE and s.since.utc >= ends[-1].utc), default=None
     )
-    for name in ("yarn_c", "bath_c"):
+    for name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
         seen = [
             (minutes(ends[-1], reading.at), float(reading.value))
             for reading in readings_of(batch, name)
@@ -201,7 +202,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
         return
     # A kettle's worth of water in a warm room says ten times the plan: more a wrong reading than a slow pot.
     if 0 < safe <= 10 * max(layer.cool_min, 1.0):
-        yield Taken(f"cool {layer.cool_where}", layer.cool_min, safe, batch.no)
+        yield Taken(f"cool {layer.cool_where.value}", layer.cool_min, safe, batch.no)
 
 
 def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
@@ -210,12 +211,18 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
     While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
     it will be gone; a weight within 2 % of dry tells only that it was over by then.
     """
-    hung = next((stay for stay in reversed(batch.stays) if stay.state == "dry"), None)
+    hung = next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)
     if hung is None:
         return
     planned, dry_g = batch.colourway.dry_h * 60 * weather_ratio(plan), batch.wof_g
-    spun = [r for r in readings_of(batch, "spun_g") if r.at.utc >= hung.since.utc or r.state in ("rinse", "dry")]
-    on_way = [r for r in readings_of(batch, "weight_g") if r.at.utc > hung.since.utc and r.state == "dry"]
+    spun = [
+        r
+        for r in readings_of(batch, ReadingKind.SPUN_G)
+        if r.at.utc >= hung.since.utc or r.state in (State.RINSE, State.DRY)
+    ]
+    on_way = [
+        r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.at.utc > hung.since.utc and r.state == State.DRY
+    ]
     for reading in on_way:
         since, value = minutes(hung.since, reading.at), float(reading.value)
         if value <= dry_g * 1.02:
@@ -229,5 +236,5 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
             if left < 0.8 * wet:
                 yield Taken("dry", planned, since * wet / (wet - left), batch.no)
                 return
-    if hung.until is not None and batch.state == "done":
+    if hung.until is not None and batch.state == State.DONE:
         yield Taken("dry", planned, minutes(hung.since, hung.until), batch.no, at_most=True)

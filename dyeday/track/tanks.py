@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from dyeday.craft.heat import tank_lasts_min
 from dyeday.plan.model import Kit
+from dyeday.terms import State
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, on_wall
 
@@ -47,7 +48,7 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     runs = [
         run
         for batch in day.batches.values()
-        if batch.state != "split"
+        if batch.state != State.SPLIT
         for run in batch.runs
         # Heat of an earlier session boiled water that was not in the tank this morning.
         if run.unit == unit and (batch.carried is None or run.end is None or run.end.utc > batch.carried.at.utc)

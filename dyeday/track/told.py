@@ -6,24 +6,31 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dyeday.plan.step_ids import stored_step
+from dyeday.terms import AdviceIs, AlarmKind, Outcome, ReadingKind, RunEdge, Serves, State
 from dyeday.track.day import Day
 from dyeday.track.events import Event
 from dyeday.track.instant import length_text, parse_utc, whole_min
 from dyeday.track.record import BatchRecord
 
 READING_WORDS = {
-    "ph": "pH", "bath_c": "bath °C", "yarn_c": "yarn °C", "rinse_c": "rinse water °C", "weight_g": "weight g",
-    "spun_g": "spun weight g", "eye": "bath looks", "jar": "jar match", "absorbance": "absorbance",
-    "cloth": "cloth", "swatch": "against the swatch",
+    ReadingKind.PH: "pH", ReadingKind.BATH_C: "bath °C", ReadingKind.YARN_C: "yarn °C",
+    ReadingKind.RINSE_C: "rinse water °C", ReadingKind.WEIGHT_G: "weight g", ReadingKind.SPUN_G: "spun weight g",
+    ReadingKind.EYE: "bath looks", ReadingKind.JAR: "jar match", ReadingKind.ABSORBANCE: "absorbance",
+    ReadingKind.CLOTH: "cloth", ReadingKind.SWATCH: "against the swatch",
 }  # fmt: skip
 
 
-def state_word(batch: BatchRecord, state: str | None = None, layer: int | None = None) -> str:
+STATE_WORDS = {State.SET_ASIDE: "set aside"}
+"""the screen's words for states that are not those of the record"""
+
+
+def state_word(batch: BatchRecord, state: State | None = None, layer: int | None = None) -> str:
     """Return the screen's word for a state: paint is paint, speckle or dye, as its layer is put on."""
-    state = state or batch.state
-    if state == "paint":
+    of = state or batch.state
+    if of is State.PAINT:
         return batch.layer_of(layer or batch.layer).word
-    return {"set-aside": "set aside"}.get(state, state)
+    own: str = of.value
+    return STATE_WORDS.get(of, own)
 
 
 def placed(unit: str | None, *, hangs: bool) -> str:
@@ -31,21 +38,20 @@ def placed(unit: str | None, *, hangs: bool) -> str:
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
-def reading_text(name: str, value: Any, where: str | None = None) -> str:
+def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str:
     """Return a reading as one would say it: "pH 4.6", "jar match 1:12, 0.4 L left"."""
-    if name == "jar" and isinstance(value, Mapping):
+    if name is ReadingKind.JAR and isinstance(value, Mapping):
         first = f" of {value['first_l']:g} L" if value.get("first_l") else ""
         return f"jar match 1:{value['match']:g}, {value['left_l']:g} L left{first}"
-    if name == "absorbance" and isinstance(value, Mapping):
+    if name is ReadingKind.ABSORBANCE and isinstance(value, Mapping):
         return f"absorbance {value['first']:g} in {value['first_l']:g} L, {value['left']:g} in {value['left_l']:g} L"
     place = f" in the {where}" if where else ""
-    if name == "eye":
+    if name is ReadingKind.EYE:
         return f"bath {value}{place}"
-    if name.endswith("_c"):
-        return f"{READING_WORDS[name][:-3]} {value:g} °C"
-    if name.endswith("_g"):
-        return f"{READING_WORDS[name][:-2]} {value:g} g"
-    return f"{READING_WORDS.get(name, name)} {value}"
+    for unit in (" °C", " g"):
+        if READING_WORDS[name].endswith(unit):
+            return f"{READING_WORDS[name].removesuffix(unit)} {value:g}{unit}"
+    return f"{READING_WORDS[name]} {value}"
 
 
 def event_text(event: Event, day: Day | None = None) -> str:
@@ -59,7 +65,7 @@ def event_text(event: Event, day: Day | None = None) -> str:
             return f"{event.kind} {batch}{_said(about)}{changed}{why}"
         record = day.batches.get(event.batch or "")
         if event.kind == "moved" and record is not None:
-            word = state_word(record, str(event.data["to"]), event.data.get("layer"))
+            word = state_word(record, State(event.data["to"]), event.data.get("layer"))
             return _said(event).replace(f"to {event.data['to']}", f"to {word}", 1) + why
     return _said(event) + why
 
@@ -93,11 +99,11 @@ def _new_keys(event: Event) -> str:
 
 def _said(event: Event) -> str:
     data = event.data
-    unit = placed(data.get("unit"), hangs=data.get("to") == "dry")
+    unit = placed(data.get("unit"), hangs=data.get("to") == State.DRY.value)
     match event.kind:
         case "moved":
             layer = f", layer {data['layer']}" if data.get("layer") else ""
-            sold = f", {data['outcome']}" if data.get("outcome", "first") != "first" else ""
+            sold = f", {data['outcome']}" if data.get("outcome", Outcome.FIRST.value) != Outcome.FIRST.value else ""
             return f"to {data['to']}{layer}{sold}{unit}"
         case "overdyed":
             return f"overdyed into {data['colourway']}"
@@ -105,10 +111,10 @@ def _said(event: Event) -> str:
             amounts = [(data.get("acid_ml"), "mL"), (data.get("acid_g"), "g")]
             return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + f" acid{unit}"
         case "pass":
-            ran = {"start": "started", "heat": "at heat", "end": "ended"}[data["run"]]
+            ran = {RunEdge.START: "started", RunEdge.HEAT: "at heat", RunEdge.END: "ended"}[RunEdge(data["run"])]
             return f"pass {data['pass']} {ran}{unit}"
         case "reading":
-            return reading_text(data["reading"], data["value"], data.get("where"))
+            return reading_text(ReadingKind(data["reading"]), data["value"], data.get("where"))
         case "used":
             return _amounts_text(data)
         case "unit":
@@ -127,7 +133,7 @@ def _said(event: Event) -> str:
             return f"note: {data['note']}"
         case "alarm":
             kind, _, about = str(data["alarm"]).partition("-")
-            about = about.rsplit("-", 1)[0] if kind == "tank" else about.split("-")[0]
+            about = about.rsplit("-", 1)[0] if kind == AlarmKind.TANK.value else about.split("-")[0]
             return f"{about} {kind} alarm {data['is']}" + (f" {data['minutes']:g} min" if data.get("minutes") else "")
         case "resolved":
             return f"{data['rule']} resolved"
@@ -186,12 +192,17 @@ def _chore_text(data: Mapping[str, Any]) -> str:
     return f"{name}, layer {layer}" if layer > 1 else f"{name}, lot of {lot}" if lot else name
 
 
+SERVES_WORDS = {Serves.TONIGHT: "all rinsed tonight", Serves.BY_STOP: "most rinsed by stop"}
+"""the screen's words for what the forecast answers"""
+
+
 def _advice_text(data: Mapping[str, Any]) -> str:
-    if data["is"] == "serves":
-        asked = {"tonight": "all rinsed tonight", "by stop": "most rinsed by stop"}.get(str(data.get("serves")), "")
+    what = AdviceIs(data["is"])
+    if what is AdviceIs.SERVES:
+        asked = SERVES_WORDS[Serves(data["serves"])] if data.get("serves") else ""
         return f"the advice is for {asked}"
     step = _chore_text(data) if data.get("chore") else stored_step(str(data.get("step", ""))).words
-    if data["is"] == "instead":
+    if what is AdviceIs.INSTEAD:
         return f"this one instead: {step}"
     wait = f" for {data['minutes']:g} min" if data.get("minutes") else ""
     return f"not now{wait}: {step}"

@@ -7,46 +7,61 @@ from datetime import datetime
 from typing import Any
 
 from dyeday import units
+from dyeday.craft.colour_difference import Lab, stain_grade
 from dyeday.plain import harmless
 from dyeday.plan.table import clock_min
+from dyeday.terms import ReadingKind
 from dyeday.track.instant import Now, last_time
-from dyeday.track.keys import CLOTHS, EYES, GRADES, SWATCHES, check_keys
+from dyeday.track.keys import KINDS, WORDS_OF, check_keys
 from dyeday.track.record import BatchRecord
 
 _KINDS = {
-    "bath_c": units.TEMPERATURE_C,
-    "yarn_c": units.TEMPERATURE_C,
-    "rinse_c": units.TEMPERATURE_C,
-    "weight_g": units.MASS_G,
-    "spun_g": units.MASS_G,
+    ReadingKind.BATH_C: units.TEMPERATURE_C,
+    ReadingKind.YARN_C: units.TEMPERATURE_C,
+    ReadingKind.RINSE_C: units.TEMPERATURE_C,
+    ReadingKind.WEIGHT_G: units.MASS_G,
+    ReadingKind.SPUN_G: units.MASS_G,
 }
-_WORDS = {"eye": EYES, "cloth": (*CLOTHS, *GRADES), "swatch": SWATCHES}
 
 
-def typed_reading(name: str, text: str) -> Any:
-    """Return the value of a reading called ``name`` (see `dyeday.track.keys`) typed as ``text``.
+def reading_kind(text: str) -> ReadingKind:
+    """Return the reading called ``text``. Raises EventError."""
+    return ReadingKind(KINDS["reading"].keys["reading"]("reading", text))
+
+
+def typed_reading(name: ReadingKind, text: str) -> Any:
+    """Return the value of a reading called ``name`` typed as ``text``.
 
     Temperatures and weights take a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
-    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only.
+    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only. A
+    cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
     Raises ValueError saying what is wrong; a QuantityError says what would be right too.
     """
-    return check_keys("reading", {"reading": name, "value": _value(name, text.strip())})["value"]
+    return check_keys("reading", {"reading": name.value, "value": _value(name, text.strip())})["value"]
 
 
-def _value(name: str, text: str) -> Any:
+def _value(name: ReadingKind, text: str) -> Any:
     if name in _KINDS:
         return round(units.read(text, _KINDS[name]), 4)
-    if name == "ph":
+    if name is ReadingKind.PH:
         return units.number(text)
-    if name == "jar":
+    if name is ReadingKind.JAR:
         parts = _numbers(re.sub(r"^1\s*:\s*", "", text), (2, 3))
         return dict(zip(("match", "left_l", "first_l"), parts, strict=False))
-    if name == "absorbance":
+    if name is ReadingKind.ABSORBANCE:
         return dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
-    if name in _WORDS:
-        begun = [word for word in _WORDS[name] if word.startswith(text.casefold())]
-        return text.casefold() if text.casefold() in _WORDS[name] or len(begun) != 1 else begun[0]
+    if name is ReadingKind.CLOTH and len(lab := re.split(r"[\s;/]+", text)) == 6:
+        white, stained = ((lab[i], lab[i + 1], lab[i + 2]) for i in (0, 3))
+        return stain_grade(_lab(white), _lab(stained))
+    if name in WORDS_OF:
+        begun = [word for word in WORDS_OF[name] if word.startswith(text.casefold())]
+        return text.casefold() if text.casefold() in WORDS_OF[name] or len(begun) != 1 else begun[0]
     return text
+
+
+def _lab(typed: tuple[str, str, str]) -> Lab:
+    light, red, yellow = (units.number(part) for part in typed)
+    return light, red, yellow
 
 
 def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:

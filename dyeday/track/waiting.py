@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dyeday.plan.model import Plan
+from dyeday.terms import Cover, State
 from dyeday.track.instant import Now, minutes
 from dyeday.track.record import BatchRecord
 
@@ -27,16 +28,16 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
     layer the dye is fixed and nothing waits.
     """
     for n, stay in enumerate(batch.stays):
-        if stay.state != "paint" or stay.until is None:
+        if stay.state != State.PAINT or stay.until is None:
             continue
         start: Now | None = stay.until
         for later in batch.stays[n + 1 :]:
-            if later.state not in ("fix", "set-aside"):
+            if later.state not in (State.FIX, State.SET_ASIDE):
                 if start is not None:
                     yield Wait(stay.layer, start, later.since)
                 start = None
                 break
-            if later.state == "fix":
+            if later.state == State.FIX:
                 for run in batch.runs:
                     inside = run.start.utc >= later.since.utc and (
                         later.until is None or run.start.utc < later.until.utc
@@ -56,7 +57,7 @@ def _waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float
     return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
 
 
-def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[str, float]]:
+def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[Cover, float]]:
     """Return (cover, minutes) for each part of a wait, in order."""
     until = wait.until or now
     # A cover put on this very moment is on; one at the end of a wait is the next wait's.

@@ -14,7 +14,7 @@ from dyeday.ahead.from_day import midnight
 from dyeday.ahead.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.search import solve
 from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepKind
+from dyeday.terms import StepKind
 from dyeday.track.fold import begin
 from dyeday.track.instant import Now
 from tests.ahead.checker import rinsed_by, violations

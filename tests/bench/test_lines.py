@@ -171,10 +171,10 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
         await bench.press("m", "2", "d")
         day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert "resolved because" not in bench.screen
-        assert f" 1  the day {day[0].rule}" in bench.screen
+        assert f" 1  the day {day[0].rule.value}" in bench.screen
         assert "a batch's doubts are resolved on its own page: its number, then f" in bench.screen
         await bench.press("1")
-        assert f"The day: {day[0].rule} is resolved" in bench.screen
+        assert f"The day: {day[0].rule.value} is resolved" in bench.screen
         await bench.press("4")
         left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert len(left) == len(day) - 1

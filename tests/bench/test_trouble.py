@@ -13,6 +13,7 @@ import pytest
 from dyeday.bench.keeper import MARKS
 from dyeday.bench.keys import ACTIONS
 from dyeday.store.sessions import Sessions
+from dyeday.terms import State
 from dyeday.track.events import make
 from dyeday.track.fold import fold
 from tests.bench.driving import Bench, FakeHand, drive
@@ -271,7 +272,7 @@ def test_an_earlier_entry_that_comes_in_does_not_choose_another_one_in_the_log(t
         assert "03 to soak" in bench.screen
         await bench.press("z", "enter")
         day = fold(bench.session.plan, bench.session.events)
-        assert {day.batches[no].state for no in ("01", "03")} == {"soak"}
-        assert day.batches["02"].state == "waiting"
+        assert {day.batches[no].state for no in ("01", "03")} == {State.SOAK}
+        assert day.batches["02"].state == State.WAITING
 
     drive(tmp_path, script)

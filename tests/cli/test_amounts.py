@@ -70,7 +70,7 @@ def test_the_text_says_amount_acid_water_ph_and_the_caution(shell: Shell) -> Non
     assert shell.lines[0].startswith("add 51.")
     assert shell.lines[0].endswith(" mL of vinegar 5 % to 4 L: pH 4.50")
     assert "Acid into water" in shell.lines[-1]
-    assert "never with bleach" in shell.lines[-1]
+    assert "Never with bleach" in shell.lines[-1]
 
 
 def test_a_powder_is_said_in_grams_without_a_strength(shell: Shell) -> None:
@@ -481,7 +481,7 @@ def test_warnings_stand_at_the_end_of_the_text(shell: Shell, tmp_path: Path) -> 
     assert shell("weigh", plan) == 0
     notes = [line for line in shell.lines if line.startswith("  note: ")]
     assert shell.lines[-len(notes) - 1 : -1] == notes
-    assert shell.lines[-1].startswith("Dust mask on before a jar is opened")
+    assert shell.lines[-1].startswith("Put on a mask, FFP2")
     assert any("do not go into 360 mL of liquor" in note for note in notes)
     assert any("below what a scale that shows 0.1 g weighs" in note for note in notes)
     assert any("is uncertain by" in note for note in notes)

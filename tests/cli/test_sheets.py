@@ -105,3 +105,12 @@ def test_a_closed_day_has_no_timetable_any_more(day: Shell) -> None:
     assert day("close") == 0
     assert day("sheet", "day") == 0
     assert "This day is closed" in day.out
+
+
+def test_the_cautions_are_read_before_there_is_any_session(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shell = Shell(tmp_path / "data", capsys)
+
+    assert shell("sheet", "cautions") == 0
+    assert "Heat is never left unattended" in " ".join(shell.out.split())

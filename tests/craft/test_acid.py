@@ -277,3 +277,35 @@ def test_two_baths_poured_together_hold_what_both_held() -> None:
 
     assert (both.volume_l, both.base_mol, both.acetic_mol, both.citric_mol) == pytest.approx((4, 0.01, 0.01, 0.02))
     assert both.temperature_c == pytest.approx(15)
+
+
+def test_where_hardness_is_not_known_citric_acid_has_two_doses_and_asks_for_a_drop_test() -> None:
+    # USGS minteq.v4 through PHREEQC, alkalinity 300, pH 5.0, 20 °C: 0.4461 g/L with as much calcium, 0.6279 without.
+    dose = dose_for(1, water.raw_water(300, temperature_c=20), 5.0, CITRIC)
+
+    assert dose.amount == pytest.approx(0.4461, rel=0.015)
+    assert dose.if_softened == pytest.approx(0.6279, rel=0.015)
+    assert any("drop test" in note for note in dose.notes)
+
+
+@pytest.mark.parametrize(
+    ("raw", "bottle"),
+    [(water.raw_water(300), VINEGAR), (water.raw_water(300, 0), CITRIC), (water.raw_water(None, 300), CITRIC)],
+)
+def test_vinegar_and_water_of_known_hardness_have_one_dose(raw: water.RawWater, bottle: Acid) -> None:
+    dose = dose_for(1, raw, 5.0, bottle)
+
+    assert dose.if_softened is None
+    assert not any("drop test" in note for note in dose.notes)
+
+
+@given(alkalinity=st.floats(1, 400), target=targets, bottle=acids)
+def test_softened_water_never_needs_less_and_is_told_only_where_it_matters(
+    alkalinity: float, target: float, bottle: Acid
+) -> None:
+    dose = dose_for(1, water.raw_water(alkalinity), target, bottle)
+    soft = dose_for(1, water.raw_water(alkalinity, 0), target, bottle).amount
+
+    assert soft >= dose.amount * (1 - 1e-5)
+    assert (dose.if_softened is not None) == (soft > 1.05 * dose.amount)
+    assert dose.if_softened is None or dose.if_softened == pytest.approx(soft)

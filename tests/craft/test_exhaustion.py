@@ -82,12 +82,6 @@ def test_a_mix_that_cannot_be_is_refused(dyes: list[tuple[float, float]]) -> Non
         exhaustion.expected_of_mix(dyes)
 
 
-def test_a_thinned_sample_is_counted_back() -> None:
-    assert exhaustion.undiluted_absorbance(0.45, 10) == pytest.approx(4.5)
-    with pytest.raises(RefusedError):
-        exhaustion.undiluted_absorbance(0.45, 0.5)
-
-
 def test_a_ph_too_high_wants_acid_misted_on_painted_yarn_and_stirred_into_a_bath() -> None:
     painted, bath = (exhaustion.remedy(True, None, on_yarn) for on_yarn in (True, False))
 

@@ -55,3 +55,25 @@ def test_a_negative_share_is_refused() -> None:
 def test_the_regain_of_a_mix_goes_by_share_and_takes_figures_of_ones_own() -> None:
     assert fibres.regain_pct({"wool": 75, "nylon": 25}) == pytest.approx(0.75 * 13.6 + 0.25 * 4.5)
     assert fibres.regain_pct({"wool": 100}, {"wool": 18.25}) == 18.25
+
+
+@pytest.mark.parametrize(
+    ("mix", "limit"),
+    # Common practice, no source; published dyeing instructions say 82 to 93 °C for wool and 85 °C for silk.
+    [
+        ({"wool": 100}, (95.0, "wool")),
+        ({"merino": 50, "silk": 50}, (88.0, "silk")),
+        ({"wool": 70, "mohair": 30}, (90.0, "mohair")),
+        ({"superwash merino": 60, "alpaca": 40}, (90.0, "alpaca")),
+        ({"superwash wool": 75, "nylon": 25}, None),
+        ({"superwash wool": 100, "silk": 0}, None),
+    ],
+)
+def test_the_tenderest_fibre_sets_the_limit_of_a_bath(mix: dict[str, float], limit: tuple[float, str] | None) -> None:
+    assert fibres.bath_limit_c(mix) == limit
+
+
+def test_every_fibre_that_felts_has_a_limit_and_superwash_and_nylon_have_none() -> None:
+    limited = {name for name, fibre in fibres.FIBRES.items() if fibre.bath_limit_c is not None}
+
+    assert limited == {name for name, fibre in fibres.FIBRES.items() if fibre.felts} | {"silk"}

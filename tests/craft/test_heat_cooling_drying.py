@@ -84,25 +84,23 @@ def test_a_bath_never_cools_below_its_room() -> None:
         cooling.newton([(0, 90), (10, 60)], 20).minute_of(15)
 
 
-def test_usual_cooling_grows_with_the_mass_and_knows_where() -> None:
-    assert cooling.usual_min(0.6, "out") == 60
-    assert cooling.usual_min(10, "pot") == 300
-    assert cooling.usual_min(8 * 0.6, "out") == pytest.approx(120)
-    with pytest.raises(RefusedError, match="out, in place, pot"):
-        cooling.usual_min(1, "fridge")
+@given(air_c=st.floats(0, 60), humidity_pct=st.floats(0, 99))
+def test_the_wet_bulb_lies_below_the_air_and_drier_air_lowers_it(air_c: float, humidity_pct: float) -> None:
+    bulb_c = drying.wet_bulb_c(air_c, humidity_pct)
+
+    assert drying.COLDEST_BULB_C < bulb_c <= air_c
+    assert drying.wet_bulb_c(air_c, humidity_pct / 2) <= bulb_c + 1e-9
 
 
-def test_drying_scales_a_time_once_seen_by_air_and_water() -> None:
-    seen = drying.Dried(hours=24, air_c=22, humidity_pct=50, water_share=0.4)
-
-    assert drying.drying_h(seen, 22, 50, 100, 140) == pytest.approx(24)
-    assert drying.drying_h(seen, 22, 50, 100, 120) == pytest.approx(12)
-    assert drying.drying_h(seen, 15, 80, 100, 140) == pytest.approx(24 * 3.26, rel=0.01)
+@pytest.mark.parametrize("air_c", [-0.1, 60.1, float("nan")])
+def test_air_beyond_the_formulas_is_refused(air_c: float) -> None:
+    with pytest.raises(RefusedError, match="air in °C"):
+        drying.wet_bulb_c(air_c, 50)
 
 
-@given(air_c=st.floats(1, 40), humidity_pct=st.floats(1, 99))
-def test_the_wet_bulb_lies_below_the_air(air_c: float, humidity_pct: float) -> None:
-    assert 0 <= drying.wet_bulb_c(air_c, humidity_pct) <= air_c
+def test_cold_air_dries_slower_but_not_eight_times_slower() -> None:
+    # CoolProp's wet bulbs: 15.80 °C in air of 20 °C and 65 %, −0.57 °C in air of 3 °C and 50 %.
+    assert drying.time_ratio(3, 50, 20, 65) == pytest.approx(4.20 / (3 + 0.57), rel=0.02)
 
 
 @pytest.mark.parametrize("airs", [(20, 100, 22, 50), (22, 50, 20, 100)])

@@ -12,19 +12,6 @@ from dyeday.craft.refusal import RefusedError
 steps = st.sampled_from([0.01, 0.1, 0.5, 1.0, 5.0])
 
 
-@given(total=st.floats(0, 5000), shares=st.lists(st.floats(0, 100), min_size=1, max_size=12), step=steps)
-def test_splitting_a_lot_conserves_mass_to_the_rounding(total: float, shares: list[float], step: float) -> None:
-    if not sum(shares) > 0:
-        shares = [1.0, *shares]
-
-    parts = measuring.split(total, shares, step)
-
-    assert sum(parts) == pytest.approx(measuring.to_step(total, step), abs=1e-6)
-    assert abs(sum(parts) - total) <= step / 2 + 1e-6
-    for part, share in zip(parts, shares, strict=True):
-        assert abs(part - share / sum(shares) * total) <= 1.5 * step + 1e-6
-
-
 @given(value=st.floats(0, 5000), step=steps)
 def test_a_rounded_amount_is_within_half_a_step(value: float, step: float) -> None:
     assert abs(measuring.to_step(value, step) - value) <= step / 2 + 1e-6
@@ -103,7 +90,3 @@ def test_a_bottle_of_the_same_strength_is_simply_used_first() -> None:
 def test_a_strength_that_cannot_be_is_refused(strength_pct: float) -> None:
     with pytest.raises(RefusedError, match="strength"):
         shade.solution_ml(1.0, strength_pct)
-
-
-def test_a_depth_and_its_powder_undo_each_other() -> None:
-    assert shade.depth_pct(shade.powder_g(350, 1.2), 350) == pytest.approx(1.2)

@@ -1,20 +1,11 @@
-"""Lengths, circuits and money."""
+"""Grades of stain, circuits and money."""
 
 from __future__ import annotations
 
 import pytest
 
-from dyeday.craft import colour_difference, cost, electric, yarn
+from dyeday.craft import colour_difference, cost, electric
 from dyeday.craft.refusal import RefusedError
-
-
-def test_a_mini_is_a_length_by_its_weight() -> None:
-    assert yarn.length_m(20, 420, 100) == pytest.approx(84)
-
-
-def test_a_lot_makes_whole_pieces_only() -> None:
-    assert yarn.pieces(590, 100) == 5
-    assert yarn.pieces(300, 0.1) == 3000
 
 
 def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:
@@ -22,13 +13,28 @@ def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:
 
     assert load.amps == pytest.approx(22.92, abs=0.01)
     assert load.share == pytest.approx(1.146, abs=0.001)
-    assert [line.split(", ")[1] for line in load.exceeds] == [
-        "the circuit",
-        "the lead",
-        "80 % of the circuit for long loads",
-    ]
+    assert load.exceeds == (
+        "22.9 A (2750 W) is more than 20 A, the circuit",
+        "22.9 A (2750 W) is more than 15 A, the lead",
+        "22.9 A (2750 W), as a long load at 125 % 28.6 A, is more than 20 A, the circuit "
+        "(NFPA 70, 2011 edition, 210.20(A))",
+    )
     assert "licensed electrician" in load.defer
     assert "local codes" in load.defer
+
+
+def test_one_appliance_and_all_of_them_together_are_two_rules() -> None:
+    # NFPA 70, 2011 edition: 210.23(A)(1) for one appliance on a plug, 210.20(A) for continuous loads at 125 %.
+    alone = electric.circuit_load({"pot": 1700}, 120, 15, continuous_share=0.8).exceeds
+    together = electric.circuit_load({"pot": 800, "steamer": 800}, 120, 15, continuous_share=0.8).exceeds
+    unasked = electric.circuit_load({"pot": 1700}, 120, 15).exceeds
+
+    assert "14.2 A of pot alone is more than 12 A" in alone[0]
+    assert "210.23(A)(1)" in alone[0]
+    assert "210.20(A)" in alone[1]
+    assert len(together) == 1
+    assert "as a long load at 125 % 16.7 A, is more than 15 A" in together[0]
+    assert unasked == ()
 
 
 def test_a_circuit_within_its_limits_passes_none() -> None:
@@ -68,8 +74,25 @@ def test_a_cost_without_skeins_or_with_a_negative_price_is_refused() -> None:
         cost.lot_cost(1, yarn_price_per_skein=-1)
 
 
-def test_grades_compare_as_numbers_and_strange_ones_are_refused() -> None:
-    assert colour_difference.grade_value("4-5") == 4.5
-    assert colour_difference.grade_value("1") == 1
-    with pytest.raises(RefusedError, match="4-5"):
-        colour_difference.grade_value("6")
+@pytest.mark.parametrize(
+    ("delta_e", "grade"),
+    # Ratings 4.75, 4.74, 4.25 and 4.24: ISO 105-A04's table puts the first two at 5 and 4-5, the last at 4-5 and 4.
+    [(0.25 / 0.23, "5"), (0.26 / 0.23, "4-5"), (0.75 / 0.23, "4-5"), (0.76 / 0.23, "4"), (60.0, "1")],
+)
+def test_a_rating_in_the_middle_of_two_grades_gives_the_better(delta_e: float, grade: str) -> None:
+    white = (94.0, 0.0, 3.0)
+
+    assert colour_difference.stain_grade(white, (94.0 - delta_e, 0.0, 3.0)) == grade
+
+
+def test_a_stain_of_colour_counts_less_than_as_much_grey() -> None:
+    white = (94.0, 0.0, 3.0)
+
+    assert colour_difference.stain_grade(white, (87.0, 0.0, 3.0)) == "3-4"
+    assert colour_difference.stain_grade(white, (94.0, 7.0, 3.0)) == "4"
+
+
+@pytest.mark.parametrize("cloth", [(101.0, 0.0, 0.0), (90.0, 300.0, 0.0), (float("nan"), 0.0, 0.0)])
+def test_a_colour_that_cannot_be_is_refused(cloth: colour_difference.Lab) -> None:
+    with pytest.raises(RefusedError):
+        colour_difference.stain_grade((94.0, 0.0, 3.0), cloth)

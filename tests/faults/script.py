@@ -76,7 +76,7 @@ def is_as_the_model(session: SessionFile) -> bool:
         return False
     day, model = fold(session.plan, session.events), model_of(count)
     return (
-        {no: batch.state for no, batch in day.batches.items()} == model.states
+        {no: batch.state.value for no, batch in day.batches.items()} == model.states
         and {no: sum(a.amount_ml for a in b.acids) for no, b in day.batches.items() if b.acids} == model.acid_ml
         and {no: len(b.notes) for no, b in day.batches.items() if b.notes} == model.notes
     )

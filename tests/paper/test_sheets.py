@@ -13,6 +13,7 @@ from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
 from dyeday.commands.plans import first_moment
+from dyeday.paper.cautions import CAUTIONS, DEFERS, cautions_sheet
 from dyeday.paper.daysheet import day_sheet
 from dyeday.paper.html import sheet_html
 from dyeday.paper.page import LINES, WIDTH
@@ -254,3 +255,47 @@ def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_sta
         assert (later, at) <= (latest_later, latest)
         assert bool(sign) == ((later, at) == (latest_later, latest))
     assert any(later for _, later, *_ in rows)
+
+
+TOPICS = (
+    # The usual headings of a maker's safety sheet, and those of the kit; common practice, no source.
+    "mask, FFP2", "No fan", "no one else", "wet paper", "goggles", "running water", "doctor", "Gloves", "window",
+    "children", "animals", "food or drink", "food again", "labelled", "Acid into water", "bleach", "sweep it dry",
+    "scalds", "full hot pot", "scorches", "burst into boiling", "film made for heat", "vent it", "residual-current",
+    "Dry your hands", "unplugged, not switched back on", "carbon monoxide", "one circuit", "lead",
+    "never left unattended", "water company",
+)  # fmt: skip
+
+
+def test_every_caution_is_on_the_wall_and_each_ends_by_deferring() -> None:
+    text = " ".join(sheet_text(cautions_sheet()).split())
+
+    assert [topic for topic in TOPICS if topic.casefold() not in text.casefold()] == []
+    assert all(one.whole.endswith(" first.") for one in CAUTIONS)
+    assert text.endswith(DEFERS)
+    assert len(text_pages(cautions_sheet())) == 1
+
+
+def test_the_cautions_stand_near_the_top_of_the_readme() -> None:
+    text = (SHORT_DAY.parent.parent / "README.md").read_text(encoding="utf-8")
+
+    assert text.index("## Cautions") < text.index("## A first day")
+
+
+def test_a_day_sheet_names_carbon_monoxide_only_where_a_pot_has_no_power() -> None:
+    text = SHORT_DAY.read_text(encoding="utf-8")
+    without = text.replace('power = "1800 W"\n', "")
+    assert without != text
+
+    electric, gas = (" ".join(sheet_text(_day_sheet(of)).split()) for of in (text, without))
+
+    assert "carbon monoxide" not in electric
+    assert "carbon monoxide" in gas
+    for said in (electric, gas):
+        assert "never left unattended" in said
+        assert "Dry your hands" in said
+
+
+def _day_sheet(text: str) -> Sheet:
+    plan = read_plan(text)
+    return day_sheet(begin(plan), forecast(begin(plan), first_moment(plan), evaluations=50))

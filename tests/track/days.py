@@ -11,6 +11,7 @@ from typing import Any
 
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
+from dyeday.terms import FlagId
 from dyeday.track.day import Day
 from dyeday.track.events import Event, read_event
 from dyeday.track.flags import Flag, flags_of
@@ -282,7 +283,7 @@ def batch_of(lines: Sequence[Mapping[str, Any]], batch: str = "01", plan: Plan =
 
 
 def flags(
-    lines: Sequence[Mapping[str, Any]], rule: str, time: str, *, batch: str = "01", plan: Plan = THE_PLAN
+    lines: Sequence[Mapping[str, Any]], rule: FlagId, time: str, *, batch: str = "01", plan: Plan = THE_PLAN
 ) -> list[Flag]:
     """Return the flags of one rule that a batch has at a time."""
     found = flags_of(day_of(lines, plan), now(time))

@@ -10,9 +10,10 @@ import pytest
 from dyeday.craft.heat import microwave_min, tank_lasts_min
 from dyeday.plan.model import Plan
 from dyeday.plan.read import read_plan
+from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, instant
 
-SCORCH, LOAD, DRY = "scorch-risk", "overloaded-circuit", "boil-dry"
+SCORCH, LOAD, DRY = FlagId.SCORCH_RISK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY
 
 
 def plan_of(old: str = "", new: str = "", rules: str = "", more: str = "") -> Plan:
@@ -201,10 +202,10 @@ def test_exactly_the_amps_of_a_circuit_are_no_overload() -> None:
 
 @pytest.mark.parametrize(("share", "raised"), [(0.8, True), (1.0, False)])
 def test_a_continuous_share_lowers_what_a_circuit_may_carry(share: float, raised: bool) -> None:
-    """18.48 A is within 20 A and over 80 % of it, 16 A (the share of NEC 210.19 and 210.20)."""
+    """18.48 A is within 20 A, and as a long load at 125 % 23.1 A (NFPA 70, 2011 edition, 210.20(A))."""
     whys = loaded(ALL_ON, wired(f"volts = 230\namps = 20\ncontinuous_share = {share}"))
     assert bool(whys) is raised
-    assert not raised or "16 A, 80 % of the circuit" in whys[0]
+    assert not raised or "at 125 % 23.1 A, is more than 20 A" in whys[0]
 
 
 def test_a_steamer_and_a_microwave_are_more_than_an_american_circuit() -> None:
@@ -246,7 +247,7 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
 def test_one_more_unit_on_an_overloaded_circuit_is_a_doubt_anew() -> None:
     """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
-    lines = [*two, at("10:50", "01", event="resolved", rule=LOAD, why="the lead is cold")]
+    lines = [*two, at("10:50", "01", event="resolved", rule=LOAD.value, why="the lead is cold")]
     assert [flag.resolved is None for flag in flags(lines, LOAD, "20:00", plan=LEAD)] == [False]
     found = flags([*lines, *running(("04", "oven 1"), since="11:00")], LOAD, "20:00", plan=LEAD)
     assert [flag.resolved is None for flag in found] == [False, True]

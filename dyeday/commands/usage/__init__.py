@@ -17,7 +17,8 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
     parser = Parser(
         prog="dyeday",
         parents=[made.chosen],
-        description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session.",
+        description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session. "
+        "Read `dyeday sheet cautions` before you weigh anything or switch anything on.",
         epilog="example: dyeday demo",
     )
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="which dyeday this is")

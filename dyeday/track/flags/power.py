@@ -9,6 +9,7 @@ from dyeday.craft.electric import CircuitLoad, circuit_load
 from dyeday.craft.heat import microwave_min
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Circuit, Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.instant import SECOND_MIN, Now, length_text, minutes
@@ -127,7 +128,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for run in batch.runs:
         layer = batch.layer_of(run.layer)
         heats = layer.heats
-        if run.pass_no > len(heats) or heats[run.pass_no - 1].how != "microwave":
+        if run.pass_no > len(heats) or not KIT_TRAITS[KIT_OF_HEAT[heats[run.pass_no - 1].how]].scorches:
             continue
         had, needs = at_heat_min(run, now), _load_needs_min(day.plan, batch, run)
         limit = needs * day.plan.rules.scorch_factor

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.craft import fibres
 from dyeday.plan.model import Plan
+from dyeday.terms import ReadingKind, State
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
 from dyeday.track.instant import Now, minutes
@@ -31,7 +32,7 @@ def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
 def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Yarn and rinse water too far apart, or rinsed before it could be cool."""
     for stay in batch.stays:
-        if stay.state != "rinse":
+        if stay.state != State.RINSE:
             continue
         why = _too_hot(day, batch, stay, now)
         if why:
@@ -41,7 +42,10 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
     heat_end = last_heat_end(batch, stay.since)
-    yarn, water = _read_for(batch, "yarn_c", stay, heat_end), _read_for(batch, "rinse_c", stay, heat_end)
+    yarn, water = (
+        _read_for(batch, ReadingKind.YARN_C, stay, heat_end),
+        _read_for(batch, ReadingKind.RINSE_C, stay, heat_end),
+    )
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
         return ""
     if yarn is not None and water is not None:
@@ -57,7 +61,7 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
     return f"cooled {of(cooled, needed, 'min')}" if cooled <= needed - TYPED_MIN else ""
 
 
-def _read_for(batch: BatchRecord, name: str, stay: Stay, heat_end: Now | None) -> float | None:
+def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:
     """Return the temperature that holds for a rinse: the last before it since the heat, else the first in it."""
     before, inside = None, None
     for reading in readings_of(batch, name):
@@ -74,7 +78,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     if not felts(batch):
         return
     limit = day.plan.rules.felting
-    for reading in readings_of(batch, "bath_c"):
+    for reading in readings_of(batch, ReadingKind.BATH_C):
         if float(reading.value) > limit:
             was, most = apart(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}"
@@ -88,7 +92,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     limit = GRADES.index(day.plan.rules.cloth)
-    for reading in readings_of(batch, "cloth"):
+    for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = CLOTHS.get(str(reading.value), str(reading.value))
         if not _is_rinsed(batch, reading.at) or GRADES.index(grade) >= limit:
             continue
@@ -99,5 +103,7 @@ def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
     """Tell whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
-    wet = [s.state for s in batch.stays if s.state in ("paint", "fix", "rinse") and s.since.utc <= moment.utc]
-    return bool(wet) and wet[-1] == "rinse"
+    wet = [
+        s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
+    ]
+    return bool(wet) and wet[-1] == State.RINSE

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
 
+from dyeday.terms import FlagId
 from dyeday.track.day import Day
 from dyeday.track.instant import Now, iso, length_text, whole_min
 from dyeday.track.record import BatchRecord, Resolved
@@ -28,7 +29,7 @@ class Flag:
     """A doubt about a batch, or (``batch`` None) about the whole day; open until it is resolved with a reason."""
 
     batch: str | None
-    rule: str
+    rule: FlagId
     why: str
     remedy: str
     since: datetime
@@ -40,7 +41,7 @@ class Flag:
         resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
         return {
             "batch": self.batch,
-            "rule": self.rule,
+            "rule": self.rule.value,
             "why": self.why,
             "remedy": self.remedy,
             "since": iso(self.since),
