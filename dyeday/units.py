@@ -12,10 +12,10 @@ from functools import lru_cache
 from math import isfinite
 from typing import Any
 
-from dyeday.craft.measuring import figure, to_step
-from dyeday.craft.water import MG_L_CACO3_PER, US_GALLON_L
-from dyeday.plain import brief
+from dyeday.craft.dye.measuring import figure, to_step
+from dyeday.craft.water.alkalinity import MG_L_CACO3_PER, US_GALLON_L
 from dyeday.terms import UnitSystem
+from dyeday.text import brief
 
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)

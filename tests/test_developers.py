@@ -43,7 +43,7 @@ def test_every_file_named_is_there() -> None:
 
 
 def test_every_table_named_behind_a_file_is_in_it() -> None:
-    """ "`track/apply.py` (`APPLY`)": the place within the file is there too."""
+    """ "`track/day/apply.py` (`APPLY`)": the place within the file is there too."""
     seen = 0
     for name, words in re.findall(r"`([\w/]+\.py)` \(([^)]*`[A-Z_a-z]+`[^)]*)\)", TEXT):
         path = found(name)

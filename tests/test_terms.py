@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft import acid_kinds, exhaustion
+from dyeday.craft.dye import exhaustion
+from dyeday.craft.water import acids as acid_kinds
 from dyeday.terms import (
     HEAT_VERBS,
     KIT_OF_HEAT,
@@ -17,8 +18,8 @@ from dyeday.terms import (
     State,
     Term,
 )
+from dyeday.track.events.event_schema import EYES
 from dyeday.track.flags import DAY_RULES, RULES
-from dyeday.track.keys import EYES
 
 
 def is_in_heat(state: State, kind: KitKind) -> bool:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
 
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.possible import settled
-from dyeday.ahead.problem import Batch, Problem
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.kernel.feasibility import settled
+from dyeday.ahead.kernel.problem import Batch, Problem
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KIT_OF_HEAT, StepKind
 

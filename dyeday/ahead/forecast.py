@@ -12,22 +12,22 @@ from datetime import datetime, timedelta
 from math import ceil
 from typing import cast
 
-from dyeday.ahead.chores import end_of_day_min
+from dyeday.ahead.advising.hysteresis import advised
+from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.chore_steps import end_of_day_min
+from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
-from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.policies import FOR_COUNT, FOR_END
-from dyeday.ahead.problem import Problem, Row, Solution
-from dyeday.ahead.reasons import changed_text
-from dyeday.ahead.replay import drawn_ends, followed, last_attended, late_of
-from dyeday.ahead.search import solve
-from dyeday.ahead.steady import advised
+from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import drawn_ends, followed, last_attended, late_of
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
 from dyeday.terms import ChoreWhen, Serves, State, StepKind
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
-from dyeday.track.learned import Learned
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import Now
 
 __all__ = ["BY_STOP", "POLICIES_ONLY", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
 

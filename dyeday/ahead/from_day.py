@@ -12,20 +12,20 @@ from datetime import UTC, datetime, time
 from math import ceil
 from zoneinfo import ZoneInfo
 
-from dyeday.ahead.chores import after_dry, chores_of, end_of_day_min
-from dyeday.ahead.possible import fits
-from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
-from dyeday.ahead.shades import shades
-from dyeday.ahead.wishes import heeded
+from dyeday.ahead.advising.overrides import heeded
+from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
+from dyeday.ahead.kernel.feasibility import fits
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.ahead.light_to_dark import shades
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ChorePer, ChoreWhen, CoolWhere, How, KitKind, State, StepKind
-from dyeday.track.air import weather_ratio
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
-from dyeday.track.learned import Learned, expected_min
-from dyeday.track.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
-from dyeday.track.record import BatchRecord
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.timestamp import Now
 
 FULL_DAY = 1440
 NOTHING_LEARNED: Mapping[str, Learned] = {}

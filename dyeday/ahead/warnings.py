@@ -9,18 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
+from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.deadlines import Deadline, deadlines
-from dyeday.ahead.foreseen import Fill, foreseen
+from dyeday.ahead.foreseen_day import Fill, foreseen
+from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.from_day import FULL_DAY, midnight
-from dyeday.ahead.planned import Forecast, Planned, Warned
-from dyeday.ahead.reasons import clock
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind
-from dyeday.track.day import Day
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.power import load_of
-from dyeday.track.instant import Now
-from dyeday.track.told import batches_text
+from dyeday.track.timestamp import Now
 
 ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
 """rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""

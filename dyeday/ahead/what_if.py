@@ -8,18 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
 from dyeday.ahead.from_day import NOTHING_LEARNED, problem_of
-from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast
-from dyeday.ahead.problem import Problem, Row, Solution
-from dyeday.ahead.replay import last_attended
-from dyeday.ahead.search import solve
-from dyeday.plain import counted
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import last_attended
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_TRAITS, State
-from dyeday.track.day import Day
-from dyeday.track.instant import Now, length_text
-from dyeday.track.learned import Learned
-from dyeday.track.record import UnitRecord
+from dyeday.text import counted
+from dyeday.track.day.batch_record import UnitRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import Now, length_text
 
 AN_HOUR_MIN = 60
 EVALUATIONS = 400

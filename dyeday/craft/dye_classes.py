@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.errors import RefusedError
 
 
 class PhRange(NamedTuple):

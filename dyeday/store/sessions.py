@@ -15,19 +15,19 @@ from typing import TYPE_CHECKING, Any
 from tinydb import TinyDB
 from tinydb.table import Document
 
-from dyeday.plain import brief, counted
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import near
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside, taken
 from dyeday.store.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, sweep
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events import Event, in_order_of_recording, read_event, spread
-from dyeday.track.instant import Now, iso, local
-from dyeday.track.keys import EventError
+from dyeday.text import brief, counted
+from dyeday.track.events.event import Event, in_order_of_recording, read_event, spread
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.timestamp import Now, iso, local
 
 if TYPE_CHECKING:
     from dyeday.store.records.taking_in import Settled
@@ -430,7 +430,7 @@ class Sessions:
 
 def is_closed(events: Sequence[Event]) -> bool:
     """Tell whether the day was closed and that was not struck."""
-    from dyeday.track.fold import effective
+    from dyeday.track.day.fold import effective
 
     if not any(event.kind == "closed" for event in events):
         return False

@@ -14,26 +14,26 @@ from pathlib import Path
 from random import Random
 from typing import cast
 
-from dyeday.ahead.band import Promise, ended_at, promises, worth_recording
-from dyeday.ahead.chores import end_of_day_min
-from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import soonest_start
+from dyeday.ahead.accuracy import Promise, ended_at, promises, worth_recording
+from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen import events_of
+from dyeday.ahead.foreseen_day import events_of
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import midnight, problem_of
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Id, Problem, Step
-from dyeday.ahead.tables import BIG, Tables
-from dyeday.ahead.tabulate import tabulate
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.list_schedule import soonest_start
+from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, Serves, StepKind
-from dyeday.track.day import Day
-from dyeday.track.events import Event
-from dyeday.track.fold import begin, take_all
-from dyeday.track.instant import Now, iso
-from dyeday.track.learned import PRIOR_SPREAD
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, take_all
+from dyeday.track.durations.learned_times import PRIOR_SPREAD
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now, iso
 from tests.fakes import HEAVY_DAY
 
 IDLE_MIN = 30

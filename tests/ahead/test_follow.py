@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from dyeday.ahead.band import ended_at
-from dyeday.plan.read import read_plan
+from dyeday.ahead.accuracy import ended_at
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, State
 from dyeday.track.flags import flags_of
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.ahead.follow import follow, stages, table
 from tests.fakes import HEAVY_DAY
 

@@ -10,21 +10,21 @@ from typing import Any
 
 import pytest
 
+from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
+from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.forecast import BY_STOP, TONIGHT, forecast
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Batch, Problem, Row, Solution, Step, Value
-from dyeday.ahead.reasons import why
-from dyeday.ahead.replay import drawn, followed, last_attended
-from dyeday.ahead.search import solve
-from dyeday.ahead.steady import WORTH_MIN, advised
+from dyeday.ahead.kernel.problem import Batch, Problem, Row, Solution, Step, Value
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import drawn, followed, last_attended
 from dyeday.plan.model import Chore, Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind
-from dyeday.track.clocks import clocks_of
-from dyeday.track.day import Day
-from dyeday.track.fold import begin, fold
-from dyeday.track.learned import Learned
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, fold
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timers.clocks import clocks_of
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
 

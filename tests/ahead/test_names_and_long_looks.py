@@ -7,24 +7,24 @@ from random import Random
 
 import pytest
 
-from dyeday.ahead.advice import advice
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.reasons import do_text, why
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.planned import Forecast
-from dyeday.ahead.policies import FOR_END, rule_of
-from dyeday.ahead.problem import Batch, Problem, Step
-from dyeday.ahead.reasons import do_text, why
-from dyeday.ahead.tabulate import tabulate
-from dyeday.ahead.vary import vary
-from dyeday.bench.picture import fit_text
-from dyeday.commands.looking import forecast_data
-from dyeday.paper.daysheet import day_sheet
-from dyeday.paper.text import text_pages
-from dyeday.paper.timetable import table_lines, verdict_lines
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.dispatching_rules import FOR_END, rule_of
+from dyeday.ahead.kernel.mutations import vary
+from dyeday.ahead.kernel.problem import Batch, Problem, Step
+from dyeday.bench.view.bench_view import fit_text
+from dyeday.commands.days.forecast_answer import forecast_data
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.forecast_lines import table_lines, verdict_lines
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, owner_text
 from dyeday.terms import ChorePer, ChoreWhen
-from dyeday.track.day import Day
-from dyeday.track.fold import begin
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin
 from tests.track.days import at, day_of, now, plan_with
 
 NAMES = (

@@ -11,16 +11,16 @@ from typing import cast
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.ahead.foreseen_steps import Planned
 from dyeday.ahead.from_day import JOIN_MIN
-from dyeday.ahead.latest import latest_starts
-from dyeday.ahead.planned import Planned
-from dyeday.ahead.search import solve
-from dyeday.plan.read import read_plan
+from dyeday.ahead.kernel.latest_starts import latest_starts
+from dyeday.ahead.kernel.search import solve
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind
+from dyeday.track.day.fold import begin
 from dyeday.track.flags import flags_of
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.ahead.checker import violations
 from tests.ahead.days import cut, random_problem
 from tests.ahead.follow import follow

@@ -9,18 +9,18 @@ from typing import Any
 
 import pytest
 
-from dyeday.ahead.advice import advice, most_urgent
+from dyeday.ahead.advising.advice import advice, most_urgent
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen import foreseen
-from dyeday.ahead.planned import Forecast, Planned, Warned
+from dyeday.ahead.foreseen_day import foreseen
+from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, KitKind, State, StepKind
+from dyeday.track.day.fold import begin
 from dyeday.track.flags import RULES
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, instant, now, plan_with
 

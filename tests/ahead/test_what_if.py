@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from dyeday.ahead.band import Promise, ended_at, kept_of, kept_text, promises, worth_recording
+from dyeday.ahead.accuracy import Promise, ended_at, kept_of, kept_text, promises, worth_recording
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
 from dyeday.terms import KitKind
-from dyeday.track.day import Day
-from dyeday.track.instant import iso
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import iso
 from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper
 
 

@@ -8,15 +8,15 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from dyeday.ahead.advice import advice
+from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.forecast import Forecast
-from dyeday.ahead.planned import Warned
+from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.outlook import FAILED
+from dyeday.bench.forecast_worker import FAILED
 from dyeday.terms import Serves
-from dyeday.track.day import Day
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, FakeClock
 

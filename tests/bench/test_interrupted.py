@@ -8,16 +8,16 @@ from typing import Any
 import pytest
 from textual import events as textual_events
 
-from dyeday.bench.board import Board
-from dyeday.bench.guard import WORD
-from dyeday.bench.keys import KEYS
-from dyeday.bench.sounds import Sounds
-from dyeday.plan.read import read_plan
+from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.looks.sounds import Sounds
+from dyeday.bench.widgets.board import Board
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import Sessions
 from dyeday.store.settings import SoundPrograms
 from dyeday.terms import State
-from dyeday.track.events import make
-from dyeday.track.fold import begin, effective, fold
+from dyeday.track.day.fold import begin, effective, fold
+from dyeday.track.events.event import make
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock, Ring, begun, zoned
 

@@ -9,11 +9,11 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.terms import ClockKind, FlagId, State
-from dyeday.track.clocks import clock_of, tank_clocks
-from dyeday.track.day import Day
-from dyeday.track.events import make
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event import make
 from dyeday.track.flags import open_flags
-from dyeday.track.record import BatchRecord
+from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
@@ -177,7 +177,7 @@ def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_pat
 
 
 def _clocks(bench: Bench, no: str) -> list[Any]:
-    from dyeday.track.clocks import clocks_of
+    from dyeday.track.timers.clocks import clocks_of
 
     return list(clocks_of(day(bench), batch(bench, no), bench.clock()))
 

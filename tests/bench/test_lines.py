@@ -10,18 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from dyeday.ahead.advising.next_up import NextUp
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.next_up import NextUp
-from dyeday.bench import glyphs
-from dyeday.bench.far_text import far_text
-from dyeday.bench.foot import Foot
-from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.keys import KEYS
-from dyeday.bench.lines import keys_line, next_line
-from dyeday.bench.look import DARK
-from dyeday.bench.wanted import Wanted, wanted
+from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.looks.themes import DARK
+from dyeday.bench.view import glyphs
+from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.bench_lines import keys_line, next_line
+from dyeday.bench.view.far_text import far_text
+from dyeday.bench.widgets.key_line import Foot
 from dyeday.store.sessions import Sessions
-from dyeday.track.told import batches_text
+from dyeday.track.events.event_text import batches_text
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 import pytest
 
 from dyeday import units
-from dyeday.ahead.steps import Step, next_step
-from dyeday.bench.keeper import Draft
-from dyeday.bench.offers import Offer, Taken, drafts_for, offer_for
+from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from dyeday.track.day import Day
+from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"

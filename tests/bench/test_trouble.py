@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.keeper import MARKS
-from dyeday.bench.keys import ACTIONS
+from dyeday.bench.input.bench_keys import ACTIONS
+from dyeday.bench.live_session import MARKS
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
-from dyeday.track.events import make
-from dyeday.track.fold import fold
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, zoned
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.terms import State
-from dyeday.track.keys import EventError
+from dyeday.track.events.event_schema import EventError
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock, Ids, begun
 

@@ -11,14 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plan.as_text import plan_text
-from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG, no_longer_than
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import PlanError
-from dyeday.plan.read import read_plan
-from dyeday.track.carrying import plan_after
-from dyeday.track.fold import fold
-from dyeday.track.keys import EventError, check_keys
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.writing.plan_text import plan_text
+from dyeday.studio.carry_over import plan_after
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event_schema import EventError, check_keys
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -81,6 +81,9 @@ def test_an_event_takes_a_tag_and_a_note_as_long_as_the_limits_and_no_longer() -
         assert check_keys(kind, {key: "x" * longest}) == {key: "x" * longest}
         with pytest.raises(EventError, match=f"at most {longest} characters"):
             check_keys(kind, {key: "x" * (longest + 1)})
+        assert no_longer_than(longest)("x" * longest) == "x" * longest
+        with pytest.raises(ValueError, match=f"shorten it to {longest} characters"):
+            no_longer_than(longest)("x" * (longest + 1))
 
 
 def test_a_rush_order_with_a_name_longer_than_a_plan_allows_is_refused(shell: Shell, tmp_path: Path) -> None:

@@ -16,13 +16,15 @@ import pytest
 
 from dyeday.cli import main
 from dyeday.commands.common import say
-from dyeday.commands.usage import amounts, book, made_parser, papers, records, stock
-from dyeday.craft import acid_kinds
-from dyeday.paper import kinds
+from dyeday.commands.usage import amounts_usage as amounts
+from dyeday.commands.usage import book, made_parser, papers, records
+from dyeday.commands.usage import stock_usage as stock
+from dyeday.craft.water import acids as acid_kinds
+from dyeday.paper.sheets import sheet_kinds as kinds
+from dyeday.studio.shelf.movements import THINGS
 from dyeday.terms import STATES
-from dyeday.track import keys
-from dyeday.track.instant import Now
-from dyeday.track.shelf import THINGS
+from dyeday.track.events import event_schema as keys
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
 

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from dyeday.bench.keeper import Keeper
+from dyeday.bench.live_session import Keeper
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
 from dyeday.store.lock import FileLock
@@ -18,7 +18,7 @@ from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child

@@ -7,10 +7,10 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events import Event, make
-from dyeday.track.fold import fold
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event, make
 from tests.fakes import MORNING, SHORT_DAY, FakeClock
 
 STEPS = ("soak", "paint", "fix", "cool", "rinse", "dry")

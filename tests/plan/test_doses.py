@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft.acid import with_acid
-from dyeday.craft.acid_kinds import acid as craft_acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.water import raw_water
+from dyeday.craft.water.acid_dose import with_acid
+from dyeday.craft.water.acids import acid as craft_acid
+from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import correction, dose, layer_dose, refusal, soak_dose, water_known
 from dyeday.plan.model import Plan
 from tests.plan.plans import plan

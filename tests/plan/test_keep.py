@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Batch, Colourway, FixStep, Kit, Layer, Order, Plan, Section, Session, Water
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.terms import HeatKind, How, KitKind
 from tests.plan.plans import plan
 

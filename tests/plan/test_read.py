@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.plan.model import FixStep, Plan, Section
-from dyeday.plan.read import changed_rules, read_plan
+from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.terms import (
     AcidKind,
     AcidPlace,

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plain import harmless
-from dyeday.plan.as_text import base_text, colourway_text, dye_text, order_text
 from dyeday.plan.model import Base, Colourway, Dye, FixStep, Layer, Order, Plan, Section
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
 from dyeday.terms import AcidPlace, CoolWhere, Cover, Form, HeatKind, How
+from dyeday.text import harmless
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan_text
 

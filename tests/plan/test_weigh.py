@@ -9,8 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
-from dyeday.plan.read import read_plan
-from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, section_waters_ml, warnings, weigh_batch, weigh_out
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.weigh_out import (
+    WASTE_PCT,
+    BatchWeighed,
+    DyeTotal,
+    section_waters_ml,
+    warnings,
+    weigh_batch,
+    weigh_out,
+)
 from dyeday.terms import HeatKind, How
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan

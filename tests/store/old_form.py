@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.sessions import Listed
-from dyeday.track.lot import DayKept, Lot
-from dyeday.track.lot_view import row_of
-from dyeday.track.lot_words import words_of
+from dyeday.studio.lots.lot import DayKept, Lot
+from dyeday.studio.lots.lot_view import row_of
+from dyeday.studio.lots.search_words import words_of
 
 
 def line(kind: str, number: str, head: dict[str, Any], body: Any) -> bytes:

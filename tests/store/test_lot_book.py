@@ -15,11 +15,11 @@ from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events import make
-from dyeday.track.fold import fold
-from dyeday.track.lot import Kept
-from dyeday.track.lots import lots_of_day
-from dyeday.track.shelf import Move
+from dyeday.studio.lots.lot import Kept
+from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.shelf.movements import Move
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 
@@ -32,7 +32,7 @@ def finished(*batches: str) -> list[Line]:
 
 def session_of(data: Path, lines: list[Line], text: str = PLAN) -> SessionFile:
     """Return a session with what lines say, and closed."""
-    from dyeday.plan.read import read_plan
+    from dyeday.plan.reading.plan_reader import read_plan
 
     session = Sessions(data).begin(read_plan(text), Path("plan.toml"), text, now("08:00"))
     session.add(events([*lines, at("34:00", event="closed")]))
@@ -247,7 +247,7 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     """Each write waits for the one before."""
     code = (
         "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
-        "from dyeday.store.records.lots import LotBook\nfrom dyeday.track.lot import Kept\n"
+        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import Kept\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
         "    book.keep('260418-01', [Kept(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records

@@ -16,7 +16,7 @@ from dyeday.store.records.copies import NEWEST_KEPT, records_of
 from dyeday.store.records.database import NAME, Records
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sealed import Damaged, Gone, Newer
-from dyeday.track.shelf import Move
+from dyeday.studio.shelf.movements import Move
 from tests.fakes import MORNING
 
 

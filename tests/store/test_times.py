@@ -8,8 +8,8 @@ import pytest
 
 from dyeday.store.records import times as store
 from dyeday.store.records.times import TimesRecords
-from dyeday.track.learned import Learned
-from dyeday.track.taken import Taken
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
 
 
 def seen(data: Path, session: str, observations: list[Taken]) -> None:

@@ -11,13 +11,13 @@ from datetime import timedelta
 import pytest
 
 from dyeday.terms import AlarmKind, AlarmState
-from dyeday.track.alarms import MOST_SHELVED_MIN, Alarm, alarms, standing
-from dyeday.track.clocks import due
-from dyeday.track.day import Day
-from dyeday.track.events import read_event
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
-from dyeday.track.keys import EventError
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import read_event
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
+from dyeday.track.timers.clocks import due
+from dyeday.track.timestamp import Now
 from tests.track.days import (
     THE_PLAN,
     Line,

@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 
 from dyeday.terms import ClockKind
-from dyeday.track.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_pass, tank_clocks
-from dyeday.track.instant import Now, elapsed_s, length_text, short_min
+from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_pass, tank_clocks
+from dyeday.track.timestamp import Now, elapsed_s, length_text, short_min
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
 STEAM = [*soaked(), *heated()[:2]]

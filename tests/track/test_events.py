@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
-from dyeday.track.check import refuse, refuse_all
-from dyeday.track.events import LATE_S, Event, in_order_of_recording, make, read_event, spread
-from dyeday.track.instant import Now
-from dyeday.track.keys import KINDS, EventError
-from dyeday.track.typed import typed_reading
+from dyeday.track.events.event import LATE_S, Event, in_order_of_recording, make, read_event, spread
+from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.events.event_schema import KINDS, EventError
+from dyeday.track.timestamp import Now
+from dyeday.track.typed_readings import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
 
 LATER = now("20:00")

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft.drying import dry_weight_g
+from dyeday.craft.yarn.drying_air import dry_weight_g
 from dyeday.plan.doses import dose
-from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
 from dyeday.terms import FlagId
 from dyeday.track.flags import Flag, flags_of, open_flags
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft.heat import microwave_min, tank_lasts_min
+from dyeday.craft.yarn.heat_into_yarn import microwave_min, tank_lasts_min
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, instant
 

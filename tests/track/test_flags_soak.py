@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.flags import flags_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, proper, soaked

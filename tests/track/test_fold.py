@@ -10,17 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import to_plain
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
 from dyeday.terms import ChoreWhen, How, Outcome, ReadingKind, State, StepKind
-from dyeday.track.day import Day
-from dyeday.track.events import Event, make
-from dyeday.track.fold import begin, fold, take, take_all, until
-from dyeday.track.instant import Now
-from dyeday.track.progress import acids_seen, soak_acids
-from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, fold, take, take_all, until
+from dyeday.track.day.progress import acids_seen, soak_acids
+from dyeday.track.events.event import Event, make
+from dyeday.track.events.event_text import event_text
+from dyeday.track.timestamp import Now
 from tests.track.days import (
     PLAN,
     THE_PLAN,

@@ -11,14 +11,14 @@ from math import exp, log
 
 import pytest
 
-from dyeday.craft.acid import with_acid
-from dyeday.craft.acid_kinds import acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.water import raw_water
+from dyeday.craft.water.acid_dose import with_acid
+from dyeday.craft.water.acids import acid
+from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
 from dyeday.terms import FlagId, ReadingKind
-from dyeday.track.meaning import meaning
+from dyeday.track.day.reading_meaning import meaning
 from tests.track.days import Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"

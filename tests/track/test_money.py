@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from dyeday.plan.model import Money
+from dyeday.studio.costs import lot_money, order_money
+from dyeday.studio.parcels import orders_out
 from dyeday.terms import KitKind
-from dyeday.track.day import Day
-from dyeday.track.money import lot_money, order_money
-from dyeday.track.parcels import orders_out
+from dyeday.track.day.day_state import Day
 from tests.track.days import THE_PLAN, Line, at, day_of, heated, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"

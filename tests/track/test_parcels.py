@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.lots.label_facts import care_words, fibre_text, labels
+from dyeday.studio.parcels import OrderOut, OrdersOut, Wait, orders_out
 from dyeday.terms import Outcome, State
-from dyeday.track.day import Day
-from dyeday.track.labels import care_words, fibre_text, labels
-from dyeday.track.parcels import OrderOut, OrdersOut, Wait, orders_out
-from dyeday.track.record import Carried
+from dyeday.track.day.batch_record import Carried
+from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, proper, soaked
 
 MORNING = "2026-04-18-1"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.ahead.steps import next_step
+from dyeday.ahead.advising.next_step import next_step
 from dyeday.terms import FlagId
 from tests.track.days import Line, at, batch_of, day_of, flags, now, soaked
 

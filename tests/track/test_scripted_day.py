@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import json
 
-from dyeday.track.events import in_order_of_recording, read_event
+from dyeday.track.day.fold import begin, fold, take, until
+from dyeday.track.events.event import in_order_of_recording, read_event
 from dyeday.track.flags import flags_of
-from dyeday.track.fold import begin, fold, take, until
 from tests.track.days import (
     THE_PLAN,
     Line,

@@ -7,13 +7,13 @@ import io
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
-from dyeday.paper.season_text import season_lines, season_rows
-from dyeday.plain import csv_text
+from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.plan.model import Layer, Section
+from dyeday.studio.lots.lot import DayKept, Lot, LotFlag, LotReading, LotStay
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.season import Season, depths, season, spread_of
 from dyeday.terms import How, ReadingKind, State
-from dyeday.track.lot import DayKept, Lot, LotFlag, LotReading, LotStay
-from dyeday.track.lots import kept_of_day, lots_of_day
-from dyeday.track.season import Season, depths, season, spread_of
+from dyeday.text import csv_text
 from tests.track.days import at, day_of, now, proper
 
 MOMENT = datetime(2026, 4, 18, 12, tzinfo=UTC)

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from dyeday.plain import counted
 from dyeday.store.backups import (
     Copy,
     aside_folder,
@@ -25,6 +24,7 @@ from dyeday.store.backups import (
 from dyeday.store.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
 from dyeday.store.records.database import RESTORE, Records, check_form, connect, new_file
 from dyeday.store.sealed import Damaged, Gone
+from dyeday.text import counted
 
 NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 4, 7, 8
 

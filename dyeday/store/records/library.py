@@ -6,9 +6,9 @@ import json
 import sqlite3
 from pathlib import Path
 
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.library import KEPT, Change, Library, take
 from dyeday.plan.model import Plan
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 
 

@@ -16,17 +16,17 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from dyeday.plan.keep import from_plain, to_plain
-from dyeday.plan.problems import near
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.durable import StoreError
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
-from dyeday.track.day import Day
-from dyeday.track.fold import fold
-from dyeday.track.lot import DayKept, Kept, Lot
-from dyeday.track.lot_view import LotRow, Part, found_by, put_together, row_of
-from dyeday.track.lot_words import asked
-from dyeday.track.lots import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_view import LotRow, Part, found_by, put_together, row_of
+from dyeday.studio.lots.search_words import asked
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
 
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """what a lot's number looks like"""

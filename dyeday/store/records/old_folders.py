@@ -14,10 +14,9 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
-from dyeday.ahead.band import promise_of
-from dyeday.plain import counted
-from dyeday.plan.keep import from_plain
+from dyeday.ahead.accuracy import promise_of
 from dyeday.plan.library import KEPT, Library
+from dyeday.plan.serialize import from_plain
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, make_folder, read_bytes, sync_folder
 from dyeday.store.records.database import Tell
@@ -26,11 +25,12 @@ from dyeday.store.records.shelf import move_of, put_move
 from dyeday.store.records.times import put_own, put_promise, see
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
 from dyeday.store.sessions import Listed, Sessions
-from dyeday.track.fold import fold
-from dyeday.track.learned import Learned
-from dyeday.track.lot import Lot
-from dyeday.track.lot_view import narrowed
-from dyeday.track.taken import Taken
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_view import narrowed
+from dyeday.text import counted
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
 
 AWAY = "old-records"
 LARGEST_YEAR = 200_000_000

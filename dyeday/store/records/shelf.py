@@ -15,11 +15,11 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.store import clock
 from dyeday.store.records.database import Records
-from dyeday.track.events import Event
-from dyeday.track.shelf import CARRIED_OVER, Move, Shelf, shelf_of, split_off
+from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, shelf_of, split_off
+from dyeday.track.events.event import Event
 
 MOST, KEPT = 600, timedelta(days=60)
 """beyond so many movements those older than this are put aside"""

@@ -11,8 +11,7 @@ import sqlite3
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from dyeday.ahead.band import promise_of
-from dyeday.plain import counted
+from dyeday.ahead.accuracy import promise_of
 from dyeday.plan.library import KEPT, take
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
@@ -22,14 +21,15 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import add_moves, moves_in_force
 from dyeday.store.records.times import put_promise, see
 from dyeday.store.sessions import SessionFile
-from dyeday.track.day import Day
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
-from dyeday.track.lots import lots_of_day
-from dyeday.track.shelf import shelf_of
-from dyeday.track.shelf_lots import with_shelf
-from dyeday.track.shelf_taken import taking_down, to_reorder
-from dyeday.track.taken import taken
+from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.shelf.movements import shelf_of
+from dyeday.studio.shelf.powder_lots import with_shelf
+from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.observed_durations import taken
+from dyeday.track.timestamp import Now
 
 
 @dataclass(frozen=True, slots=True)

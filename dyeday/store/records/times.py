@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
-from dyeday.ahead.band import Promise
-from dyeday.plan.keep import to_plain
+from dyeday.ahead.accuracy import Promise
+from dyeday.plan.serialize import to_plain
 from dyeday.store.records.database import Records
-from dyeday.track.learned import Learned
-from dyeday.track.taken import Taken
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
 
 NEWEST = 150
 """observations kept of each kind of work: older ones say how it was, not how it is"""

@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from dyeday.terms import FlagId, ReadingKind, State
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags import (
     drying,
     exhausting,
@@ -24,8 +25,7 @@ from dyeday.track.flags import (
     strength,
 )
 from dyeday.track.flags.rule import Finder, Flag, Raised
-from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord, Resolved
+from dyeday.track.timestamp import Now
 
 __all__ = [
     "DAY_RULES",

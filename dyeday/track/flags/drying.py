@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft.drying import STANDARD_HUMIDITY_PCT, dry_weight_g
+from dyeday.craft.yarn.drying_air import STANDARD_HUMIDITY_PCT, dry_weight_g
 from dyeday.terms import ReadingKind, State
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import readings_of
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now, minutes
-from dyeday.track.progress import readings_of
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now, minutes
 
 APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft import exhaustion
+from dyeday.craft.dye import exhaustion
 from dyeday.terms import How, ReadingKind, State
-from dyeday.track.bath import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now
-from dyeday.track.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
-from dyeday.track.record import BatchRecord, Reading
+from dyeday.track.timestamp import Now
 
 
 def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from dyeday.plan.model import FixStep
 from dyeday.terms import STEADY_HEATS, HeatKind
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min, left_fix, pass_min, pass_needed_min, pass_was_had, runs_of
+from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import Raised, more_min, of
-from dyeday.track.instant import SECOND_MIN, Now
-from dyeday.track.progress import at_heat_min, left_fix, pass_min, pass_needed_min, pass_was_had, runs_of
-from dyeday.track.record import BatchRecord
-from dyeday.track.waiting import wait_limit, waited_by_cover, waits
+from dyeday.track.timestamp import SECOND_MIN, Now
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

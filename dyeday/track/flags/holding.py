@@ -7,11 +7,11 @@ from datetime import datetime
 
 from dyeday.plan.model import Kit
 from dyeday.terms import KIT_TRAITS, State
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
+from dyeday.track.day.batch_split import together_at
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now
-from dyeday.track.parting import together_at
-from dyeday.track.record import BatchRecord, Painted, Placement
+from dyeday.track.timestamp import Now
 
 
 def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

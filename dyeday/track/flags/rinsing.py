@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft import fibres
+from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
 from dyeday.terms import ReadingKind, State
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord, Stay
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import last_heat_end, readings_of
+from dyeday.track.events.event_schema import CLOTHS, GRADES
 from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
-from dyeday.track.instant import Now, minutes
-from dyeday.track.keys import CLOTHS, GRADES
-from dyeday.track.progress import last_heat_end, readings_of
-from dyeday.track.record import BatchRecord, Stay
+from dyeday.track.timestamp import Now, minutes
 
 WARM_YARN_C = 30.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""

@@ -8,9 +8,9 @@ from datetime import datetime
 from math import ceil
 
 from dyeday.terms import FlagId
-from dyeday.track.day import Day
-from dyeday.track.instant import Now, iso, length_text, whole_min
-from dyeday.track.record import BatchRecord, Resolved
+from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, iso, length_text, whole_min
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ A_LOT = 20.0
 def of(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
 
-    Minutes are told as everywhere, rounded down (see `dyeday.track.instant.whole_min`).
+    Minutes are told as everywhere, rounded down (see `dyeday.track.timestamp.whole_min`).
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= A_LOT * whole else f"{whole_min(part * 60)}"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.terms import AcidPlace, How
-from dyeday.track.bath import last_ph, ph_limit
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_readings import last_ph, ph_limit
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
 from dyeday.track.flags.rule import TYPED_MIN, Raised, more_min, of
-from dyeday.track.instant import Now, whole_min
-from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now, whole_min
 
 _PUTTING = {How.PAINTED: "painting", How.SPECKLED: "speckling", How.IMMERSED: "dyeing"}
 

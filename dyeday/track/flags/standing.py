@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.terms import AlarmKind
-from dyeday.track.alarms import Alarm, of_batch, of_tanks
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised
-from dyeday.track.instant import Now, length_text
-from dyeday.track.record import BatchRecord
+from dyeday.track.timers.alarm_states import Alarm, of_batch, of_tanks
+from dyeday.track.timestamp import Now, length_text
 
 _REMEDY = {
     AlarmKind.HEAT: "turn the heat off, open with care, and look for scorched or felted yarn",

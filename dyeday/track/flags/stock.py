@@ -9,7 +9,8 @@ from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
 from dyeday.terms import AcidPlace, State
-from dyeday.track.consumed import (
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.consumption import (
     acids_consumed,
     before,
     extra_by_plan,
@@ -18,10 +19,9 @@ from dyeday.track.consumed import (
     own,
     wetted_before,
 )
-from dyeday.track.day import Day
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised, amounts, apart
-from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now
 
 
 def short_stock(day: Day, now: Now) -> Iterator[Raised]:

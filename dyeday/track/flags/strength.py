@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft.measuring import figure
+from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, dose, soak_l
 from dyeday.terms import AcidPlace, How, State
-from dyeday.track.bath import last_ph_reading, ph_limit
-from dyeday.track.day import Day
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Reading, Stay
+from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import left_fix, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
-from dyeday.track.instant import Now
-from dyeday.track.progress import left_fix, soak_acids, soaks_before, stay_acids
-from dyeday.track.record import AcidIn, BatchRecord, Placement, Reading, Stay
+from dyeday.track.timestamp import Now
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

@@ -1,0 +1,23 @@
+"""How past forecasts were kept: what `ahead` and `times` tell."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from dyeday.ahead.accuracy import Kept, Promise
+from dyeday.store.durable import StoreError
+from dyeday.store.places import data_folder
+from dyeday.store.records.times import TimesRecords
+
+
+def kept_data(kept: Kept | None) -> dict[str, object] | None:
+    """Return how forecasts were kept as JSON-able data."""
+    return None if kept is None else {"days": kept.days, "by_late": kept.by_late, "error_min": kept.error_min}
+
+
+def promises_of(args: Namespace) -> list[Promise]:
+    """Return what the first forecast of each past day said and how the day ended, newest days first."""
+    try:
+        return TimesRecords(data_folder(args.data)).promises()
+    except StoreError:
+        return []  # past days that cannot be read are no reason to foresee nothing of today

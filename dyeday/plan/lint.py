@@ -1,0 +1,137 @@
+"""Where a sound plan is not what the trade would do: each a sentence, none of them a problem.
+
+All limits are common practice unless a source is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dyeday.craft.yarn.fibres import FIBRES
+from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.model import Base, Colourway, Layer, Plan
+from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.terms import STEADY_HEATS, AcidKind, AcidPlace, Cover, HeatKind, How
+
+MOST_DOS_PCT = 5.0
+"""Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
+LIQUOR_L_PER_KG = (8.0, 40.0)
+"""US patent 5,925,149 gives 8-20 L/kg; a hand dyer's half-full pot goes to 40 (common practice)."""
+UNDYED_PCT = 20.0
+STRONG_ACID_PCT = 25.0
+"""Acetic acid of 25 % and more is corrosive (ECHA registration dossier)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    what: str
+    would_be_right: str
+
+    def __str__(self) -> str:
+        return f"{self.what}; {self.would_be_right}"
+
+
+def advice(plan: Plan) -> tuple[Advice, ...]:
+    """Return what a dyer would raise an eyebrow at, in the order of the plan."""
+    return tuple(Advice(what, right) for what, right in _all(plan))
+
+
+def without_effect(text: str) -> tuple[Advice, ...]:
+    """Return which keys of a plan's text, one that has been read, do nothing any more, each with its line."""
+    line = key_lines(text).get(("session", "sound"))
+    if line is None:
+        return ()
+    return (
+        Advice(
+            f"line {line}: session.sound does nothing any more, for a plan may come from somebody else",
+            "take it out, and set this computer's sounds with `dyeday sound`",
+        ),
+    )
+
+
+def _all(plan: Plan) -> Iterator[tuple[str, str]]:
+    yield from _of_acid(plan)
+    wanted = {order.colourway for order in plan.orders}
+    for colourway in plan.colourways:
+        for n, layer in enumerate(colourway.layers, 1):
+            yield from _of_layer(plan, colourway, n, layer)
+    for base in plan.bases:
+        yield from _of_base(base)
+    kinds = {kit.kind for kit in plan.kit}
+    needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
+    for kind in sorted(needed - kinds, key=lambda kind: kind.value):
+        yield (
+            f"no {kind.value} is among the kit",
+            f"add a [[kit]] of kind {kind.value!r}, or its batches are not limited by one",
+        )
+    for order in plan.orders:
+        if order.due is not None and order.due < plan.session.date:
+            yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
+
+
+def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
+    if plan.water.alkalinity_mg_l is None:
+        if plan.water.hardness_mg_l is None:
+            yield (
+                "nothing is known of the water, so no acid can be worked out",
+                "add water.alkalinity from the water company's report or a test strip",
+            )
+        else:
+            yield (
+                "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
+                "add water.alkalinity, which is what uses up acid",
+            )
+    if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
+        yield (
+            f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
+            "goggles and gloves, acid into water, and follow the maker's safety sheet",
+        )
+    if not 3.5 <= plan.acid.target_ph <= 6.0:
+        yield (
+            f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool",
+            "most take between pH 4 and 5.5; see the dye maker's sheet",
+        )
+
+
+def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
+    where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
+    if layer.powder_g_per_100g is None:
+        for section in layer.sections:
+            total = sum(dos for _, dos in section.dyes)
+            if total > MOST_DOS_PCT:
+                yield (
+                    f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %",
+                    f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out",
+                )
+    slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
+    needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
+    if slow and has < needs:
+        yield f"{where} has {has:g} min at heat", f"its dyes need {needs:g} min"
+    elif not slow:
+        yield (
+            f"{where} is fixed by microwave alone, {has:g} min",
+            f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse",
+        )
+    liquor = layer.liquor_ml_per_100g / 100
+    if layer.how == How.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
+        low, high = LIQUOR_L_PER_KG
+        yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
+    if layer.how == How.IMMERSED and layer.acid_in == AcidPlace.PAINT:
+        yield f"{where} is immersed with its acid in the paint", 'acid_in = "bath" is usual'
+    if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
+        yield f"{where} goes on as powder with its acid in a liquor it never has", 'acid_in = "soak"'
+    elif layer.how != How.IMMERSED and layer.acid_in == AcidPlace.BATH:
+        yield f"{where} is {layer.how.value} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
+    if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
+        yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
+
+
+def _of_base(base: Base) -> Iterator[tuple[str, str]]:
+    undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
+    if sum(share for _, share in undyed) >= UNDYED_PCT:
+        names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)
+        yield (
+            f"{base.name!r} is {names}, which acid dye does not colour",
+            "expect it paler, or use another dye for it",
+        )
