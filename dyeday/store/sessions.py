@@ -425,7 +425,11 @@ class Sessions:
                 DurableStorage(path, SESSION, self.now).write(tables)
         except OSError as error:
             raise not_saved("the session is", error, f"look at {self.folder}") from None
-        return SessionFile(path, self.now)
+        try:
+            return SessionFile(path, self.now)
+        except StoreError as error:
+            what = f"session {session_id} is saved, but could not be opened: {error.what}"
+            raise StoreError(what, "`dyeday open PLAN` goes on with it") from None
 
 
 def is_closed(events: Sequence[Event]) -> bool:

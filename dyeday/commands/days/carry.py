@@ -97,6 +97,8 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             try:
                 file = kept.open(session)
             except StoreError as error:
+                if session in kept.ids():  # its story is there, and would be left behind for good
+                    raise Refusal(str(error)) from None
                 told.append(f"{batch.no}: its story stays behind, {error}")
                 continue
             days[session] = fold(file.plan, file.events)

@@ -177,7 +177,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
                 "batch": step.batch or None,
                 "lot": (step.owner.lot or None) if isinstance(step.owner, ChoreId) else None,
                 "kind": _KINDS[step.kind],
-                "step": step.state or step.id.chore,
+                "step": step.state.value if step.state else step.id.chore,
                 "what": step.id.text,
                 "pass": step.pass_no,
                 "unit": step.unit,
