@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -53,7 +53,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         ascii_only: bool = False,
         after_start: Callable[[], None] = lambda: None,
         quiet: Quiet | None = None,
-        night: Sequence[str] = (),
         what_if: WhatIf | None = None,
         is_demo: bool = False,
         sounds: SoundPrograms = SILENT,
@@ -73,8 +72,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.guard: GuardStrip | None = None
         self.after_start = after_start
         self.quiet = quiet or Quiet()
-        self.night = list(night)
-        """what happened to the batches that came from an earlier session, told first"""
         self.is_demo = is_demo
         """whether the day is thrown away when the bench is left"""
         self.found: Forecast | None = None
@@ -95,7 +92,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.blinker = self.set_interval(BLINK_S, self.blink, pause=True)
         self.set_timer(LEISURE_S, self.at_leisure)
         self.app_resume_signal.subscribe(self, lambda _app: self.tick())
-        self.tell_meanwhile("The night", self.night)
 
     def at_leisure(self) -> None:
         """After the first frame: load what keys will need, and do what the start was not to wait for."""

@@ -18,6 +18,7 @@ from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
 from dyeday.store.out_files import put_text
 from dyeday.store.places import data_folder
+from dyeday.store.records.catching_up import catch_up
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.text import harmless, json_text
 from dyeday.track.day.day_state import Day
@@ -48,6 +49,27 @@ class Opened:
 
 def sessions(args: Namespace) -> Sessions:
     return Sessions(data_folder(args.data))
+
+
+def finish_what_is_owed(args: Namespace) -> None:
+    """Have the records take in what a pulled plug, a full disk or a restored copy left, and tell of it on stderr.
+
+    Records that cannot be read or written stop no command: it is told.
+    """
+    try:
+        catch_up(data_folder(args.data), lambda said: complain([said]))
+    except StoreError as error:
+        complain([str(error)])
+
+
+def copy_records(args: Namespace) -> None:
+    """Copy the records, which now have what was typed just now and is nowhere else; tell where that fails."""
+    from dyeday.store.records.copies import records_of
+
+    try:
+        records_of(data_folder(args.data)).back_up(clock.now().utc)
+    except StoreError as error:
+        complain([f"it is saved; a copy could not be made: {error}"])
 
 
 def choose(args: Namespace, *, reading: bool) -> SessionFile:

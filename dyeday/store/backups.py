@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
+from dyeday.store.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
 
@@ -25,7 +25,7 @@ EVERY_ROWS, EVERY_MIN = 25, 30.0
 NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 8, 14, 52
 """the newest copies of all, then the last of each day, then the last of each week"""
 PREVIOUS = "previous.json"
-_NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.json$")
+_NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.(json|db)$")
 _ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?(\.[a-z]+)$")
 
 
@@ -168,7 +168,13 @@ def _let_go(path: Path, kind: Kind, now: datetime) -> None:
                 copy.file.unlink()
 
 
-def kept_of(moments: Iterable[datetime], now: datetime) -> set[datetime]:
+def kept_of(
+    moments: Iterable[datetime],
+    now: datetime,
+    newest: int = NEWEST_KEPT,
+    days: int = DAYS_KEPT,
+    weeks: int = WEEKS_KEPT,
+) -> set[datetime]:
     """Return which of the good copies' moments are kept.
 
     The newest of all, then the last of each of the past days, then the last of each of the past weeks, both by
@@ -176,12 +182,12 @@ def kept_of(moments: Iterable[datetime], now: datetime) -> set[datetime]:
     good one's place, and are left lying for whoever wants to look.
     """
     newest_first = sorted(moments, reverse=True)
-    keep = set(newest_first[:NEWEST_KEPT])
+    keep = set(newest_first[:newest])
     seen: set[object] = set()
     for moment in newest_first:
         age_days = (now.date() - moment.date()).days
         week = moment.isocalendar()[:2]
-        for key, lasts_days in ((moment.date(), DAYS_KEPT), (week, WEEKS_KEPT * 7)):
+        for key, lasts_days in ((moment.date(), days), (week, weeks * 7)):
             if key not in seen:
                 seen.add(key)
                 if age_days <= lasts_days:
@@ -195,10 +201,8 @@ def set_aside(path: Path, now: datetime) -> Path | None:
     if not os.path.lexists(path):
         return None
     make_folder(folder)
-    for n in range(1000):
-        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
-        if os.path.lexists(file):
-            continue
+    while True:
+        file = free_name(path, now)
         try:
             # A second name for the same bytes: needs no room on a full disk, and no moment without either.
             os.link(path, file, follow_symlinks=False)
@@ -211,6 +215,15 @@ def set_aside(path: Path, now: datetime) -> Path | None:
                 replace_file(file, path.read_bytes())
         sync_folder(folder)
         return file
+
+
+def free_name(path: Path, now: datetime) -> Path:
+    """Return the dated name under which ``path`` can be set aside now. Raises StoreError."""
+    folder = aside_folder(path)
+    for n in range(1000):
+        file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
+        if not os.path.lexists(file):
+            return file
     raise StoreError(f"{folder} is full of copies of this second", "look at it")
 
 
@@ -223,6 +236,10 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
         with FileLock(path.with_suffix(".lock")):
             aside = set_aside(path, now)
             replace_file(path, raw)
+    except Late as error:
+        raise StoreError(
+            f"{path} is put back, but the disk did not confirm it: {reason(error)}", "look at it"
+        ) from None
     except OSError as error:
         raise StoreError(
             f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"

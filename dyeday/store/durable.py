@@ -32,6 +32,27 @@ class NotPlain(StoreError):  # noqa: N818 - what lies there
     """What lies there is a link, a folder, a pipe, a device, or far too large."""
 
 
+class Late(OSError):  # noqa: N818 - what the failure was
+    """A failure after the new file was in its place: it can be read, the disk has not confirmed it."""
+
+
+SAVED: list[str] = []
+"""names of what this process put on the disk, for a command whose answer then cannot be written"""
+
+
+def saved(name: str) -> None:
+    """Remember that ``name`` is on the disk."""
+    if not SAVED or SAVED[-1] != name:
+        SAVED.append(name)
+
+
+def not_saved(what: str, error: OSError, right: str) -> StoreError:
+    """Return the refusal of a write that failed, which says so where it is there all the same."""
+    if isinstance(error, Late):
+        return StoreError(f"{what} saved, but the disk did not confirm it: {reason(error)}", "do not do it again")
+    return StoreError(f"{what} not saved: {reason(error)}", right)
+
+
 def make_folder(folder: Path) -> None:
     """Make ``folder``, and what is missing above it, for its owner alone. Raises StoreError."""
     try:
@@ -95,8 +116,8 @@ def read_bytes(path: Path, most: int) -> bytes:
 def replace_file(path: Path, data: bytes, *, private: bool = True) -> None:
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
-    For its owner alone, or (not ``private``) for whom the umask lets. Raises OSError; then the old file is whole, or
-    the new one is where only the folder's own fsync failed.
+    For its owner alone, or (not ``private``) for whom the umask lets. Raises OSError; then the old file is whole.
+    Raises Late where the new one is in its place and only the folder's own fsync failed.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -114,23 +135,18 @@ def replace_file(path: Path, data: bytes, *, private: bool = True) -> None:
         with contextlib.suppress(OSError):
             temporary.unlink(missing_ok=True)
         raise
-    sync_folder(path.parent)
+    try:
+        sync_folder(path.parent)
+    except OSError as error:
+        raise Late(error.errno, error.strerror) from None
+    saved(path.name)
 
 
-def append_lines(path: Path, lines: bytes) -> int:
-    """Add ``lines`` at the end of ``path`` durably; return where they begin. Raises OSError.
+def append_lines(path: Path, lines: bytes) -> None:
+    """Add ``lines`` at the end of ``path`` durably. Raises OSError.
 
     A last line that a pulled plug tore is ended first, so that it stays alone and what is added stands whole.
     """
-    return _append(path, lines, end_torn=True)
-
-
-def append_bytes(path: Path, data: bytes) -> None:
-    """Add ``data`` at the very end of ``path`` durably. Raises OSError."""
-    _append(path, data, end_torn=False)
-
-
-def _append(path: Path, data: bytes, *, end_torn: bool) -> int:
     is_new = not path.exists()
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     handle = os.open(path, flags, 0o600)
@@ -138,16 +154,15 @@ def _append(path: Path, data: bytes, *, end_torn: bool) -> int:
         if is_new and hasattr(os, "fchmod"):
             os.fchmod(handle, 0o600)  # whatever the umask takes away
         end = file.seek(0, os.SEEK_END)
-        if end and end_torn:
+        if end:
             file.seek(end - 1)
             if file.read(1) != b"\n":
-                end, data = end + 1, b"\n" + data
-        file.write(data)
+                lines = b"\n" + lines
+        file.write(lines)
         file.flush()
         _sync(file.fileno())
     if is_new:
         sync_folder(path.parent)
-    return end
 
 
 def _sync(handle: int) -> None:
@@ -192,7 +207,7 @@ def sync_folder(folder: Path) -> None:
 
 def sweep(folder: Path) -> None:
     """Remove temporary files that a crash left behind more than a minute ago."""
-    for left in folder.glob(".*.new"):
+    for left in folder.glob(".*.new*"):
         try:
             if time.time() - left.stat().st_mtime > 60:
                 left.unlink()

@@ -16,7 +16,7 @@ from pathlib import Path
 from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
 from dyeday.store.finding import Finding
 from dyeday.store.health_of_files import health_of_files
-from dyeday.store.kinds import files_of
+from dyeday.store.kinds import session_files
 from dyeday.store.lock import FileLock
 from dyeday.track.timestamp import Now
 
@@ -144,7 +144,7 @@ def _file_system(data: Path) -> str:
 
 def _clock(data: Path, now: Now) -> Finding:
     latest: datetime | None = None
-    for path, _ in files_of(data):
+    for path in session_files(data):
         with contextlib.suppress(OSError, OverflowError, ValueError):
             moment = datetime.fromtimestamp(path.stat().st_mtime, tz=now.utc.tzinfo)
             latest = moment if latest is None else max(latest, moment)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import stat
 import sys
 from collections.abc import Iterator
@@ -12,22 +13,20 @@ from pathlib import Path
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, read_bytes
 from dyeday.store.finding import Finding
-from dyeday.store.kinds import files_of, kept_in
+from dyeday.store.kinds import kept_in, session_files
 from dyeday.store.lock import FileLock
-from dyeday.store.lot_book import LotBook
-from dyeday.store.lot_copy import YearKept, years_kept
-from dyeday.store.lot_lines import SUFFIX
+from dyeday.store.records.copies import records_of
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
+from dyeday.store.sessions import SESSION
 from dyeday.text import counted
 from dyeday.track.timestamp import Now, length_text
 
 
 def health_of_files(data: Path, now: Now) -> Iterator[Finding]:
     """Look at every file of ours and its copies, and at what lies beside them. Raises nothing; changes nothing."""
-    for path, kind in files_of(data):
-        yield from _file(path, kind, now)
-    for kept in years_kept(LotBook(data).folder):
-        yield from _year(kept)
+    yield from _records(data, now)
+    for path in session_files(data):
+        yield from _file(path, SESSION, now)
     yield from _strangers(data)
 
 
@@ -66,7 +65,11 @@ def _private(path: Path, name: str) -> Iterator[Finding]:
 
 
 def _copies(path: Path, kind: Kind, name: str, now: Now) -> Iterator[Finding]:
-    found = [copy for copy in backups.copies(path, kind) if not copy.was_set_aside]
+    yield from _copies_of(backups.copies(path, kind), name, now)
+
+
+def _copies_of(every: list[backups.Copy], name: str, now: Now) -> Iterator[Finding]:
+    found = [copy for copy in every if not copy.was_set_aside]
     good = [copy for copy in found if copy.good]
     about = f"copies of {name}"
     if not good:
@@ -85,56 +88,30 @@ def _age(age: timedelta) -> str:
     return f"{length_text(max(0.0, age.total_seconds() / 60))} old"
 
 
-def _year(kept: YearKept) -> Iterator[Finding]:
-    name = f"{kept.word} {kept.path.stem}"
-    back = f"dyeday restore {kept.name} --newest"
-    try:
-        if not kept.path.exists() and not kept.path.is_symlink():
-            yield Finding(name, "wrong", "is not there, though its copy is", back)
-            return
-        seen = kept.check()
-    except StoreError as error:
-        yield Finding(name, "wrong", error.what, error.right)
+def _records(data: Path, now: Now) -> Iterator[Finding]:
+    """The database of what outlives a day: its own check, its copies, and what it has still to take in."""
+    kept = records_of(data)
+    if not os.path.lexists(kept.path):
         return
-    if seen.lacking:
-        yield Finding(name, "wrong", f"{_lines(seen.lacking, ' that its copy has')} damaged or gone", back)
-    elif seen.damaged and seen.ahead is None:
-        do = "dyeday lots --rebuild puts back what the days' own records have of it"
-        yield Finding(name, "wrong", f"{_lines(seen.damaged)} damaged and count as not there", do)
-    elif seen.damaged:
-        said = f"{_lines(seen.damaged)} torn as by a pulled plug; every one that its copy has is there"
-        yield Finding(name, "note", said, "nothing; `dyeday lots` takes in again what a day's lines lack")
+    try:
+        yield Finding("records", "well", f"whole by SQLite's own check: {kept.present()}")
+    except StoreError as error:
+        yield Finding("records", "wrong", error.what.removeprefix(f"{kept.path} "), error.right)
     else:
-        yield Finding(name, "well", f"every line's sum is right: {seen.holds}")
-    about = f"copy of {name}"
-    if seen.ahead is None:
-        yield Finding(about, "note", "there is none yet", "it is made with the next line")
-    elif seen.copy_damaged:
-        said = f"{_lines(seen.copy_damaged, ' of it')} damaged"
-        yield Finding(about, "wrong", said, "look at the disk; dyeday lots --rebuild makes the copy again")
-    elif seen.ahead:
-        said = f"{_lines(seen.ahead)} not in it yet"
-        yield Finding(about, "note", said, "make room, if there is little; the next line brings it up to the book")
-    else:
-        yield Finding(about, "well", "it has every line")
-    yield from _private(kept.path, name)
-
-
-def _lines(number: int, which: str = "") -> str:
-    """Return "1 line is", "3 lines of it are"."""
-    return counted(number, f"line{which} is", f"lines{which} are")
+        yield from _private(kept.path, "records")
+    yield from _copies_of(kept.copies(), "records", now)
 
 
 def _strangers(data: Path) -> Iterator[Finding]:
     """What lies beside our files and is none: a sync program's second version, a crash's leavings."""
     known = {kept.path for kept in kept_in(data)}
-    for folder in sorted({path.parent for path in known}):
-        beside = (path for pattern in ("*.json", f"*{SUFFIX}") for path in folder.glob(pattern))
+    for folder in (data, data / "sessions"):
+        beside = (path for pattern in ("*.json", "*.db") for path in folder.glob(pattern))
         names = [path.name for path in beside if path not in known]
         for name in sorted(names)[:5]:
             do = "if a sync program made it, compare, then move it away; open one computer at a time"
             yield Finding("strangers", "note", f"{folder / name} is beside our files and none of them", do)
-        left = list(folder.glob(".*.new"))
+        left = list(folder.glob(".*.new*"))
         if left:
             yield Finding("strangers", "well", f"{counted(len(left), 'half-written file')} of a crash, of no account")
         aside = list(backups.aside_folder(folder / "x.json").glob("*.*"))

@@ -6,7 +6,7 @@ import contextlib
 import stat
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, reason, replace_file
+from dyeday.store.durable import Late, StoreError, not_saved, reason, replace_file
 from dyeday.text import brief
 
 
@@ -25,6 +25,8 @@ def put_text(path: Path, text: str) -> None:
         if mode is not None:
             with contextlib.suppress(OSError):
                 path.chmod(stat.S_IMODE(mode))
+    except Late as error:
+        raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
         what = f"{path} cannot be written: {reason(error)}"
         raise StoreError(what, "name a file in a folder that is there and takes it") from None

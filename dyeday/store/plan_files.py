@@ -6,7 +6,7 @@ import contextlib
 import stat
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.store.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, replace_file
 from dyeday.store.lock import FileLock
 from dyeday.store.safe_read import LARGEST_TEXT
 from dyeday.text import brief
@@ -44,5 +44,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
             replace_file(path, mark + after.encode())
             with contextlib.suppress(OSError):
                 path.chmod(mode)
+    except Late as error:
+        raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
         raise StoreError(f"{path} cannot be written: {reason(error)}", "nothing was changed") from None

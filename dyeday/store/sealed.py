@@ -66,8 +66,6 @@ class Kind:
     """the file in a few words, for a person who chooses among copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed once they are written"""
-    derived: bool = False
-    """made again from other files: a lost one may begin anew, though copies of it are there"""
 
 
 @dataclass(frozen=True, slots=True)

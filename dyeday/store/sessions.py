@@ -6,9 +6,9 @@ import contextlib
 import hashlib
 import os
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,20 +20,24 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside, taken
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, sweep
+from dyeday.store.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, sweep
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
-from dyeday.store.session_index import Listed, SessionIndex
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief, counted
 from dyeday.track.events.event import Event, in_order_of_recording, read_event, spread
 from dyeday.track.events.event_schema import EventError
-from dyeday.track.timestamp import Now, iso, local, parse_utc
+from dyeday.track.timestamp import Now, iso, local
 
 if TYPE_CHECKING:
-    from dyeday.store.closing import Settled
+    from dyeday.store.records.taking_in import Settled
 
 BENCH_WAIT_S = 0.5
+LOOK_BACK = 60
+"""sessions among which the day to go on with is looked for"""
+_CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
+Stamp = tuple[int, int]
+"""a session's file as it was: its size, and when it was changed in ns"""
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 
 
@@ -49,6 +53,21 @@ class About:
     """the plan file it was begun from"""
     digest: str
     """of that file's bytes when it was begun or its changes were taken"""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One session in a list."""
+
+    id: str
+    name: str
+    date: str
+    begun: str
+    closed: bool
+    batches: int
+    events: int
+    plan: str
+    """the file it was begun from"""
 
 
 def digest_of(text: str) -> str:
@@ -67,7 +86,7 @@ def _to_2(tables: Tables) -> Tables:
     return {**tables, "about": {"1": about}}
 
 
-def _made(tables: Tables) -> tuple[About, Plan, tuple[Event, ...]]:
+def made(tables: Tables) -> tuple[About, Plan, tuple[Event, ...]]:
     """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
     about = About(**tables["about"]["1"])
     plan = from_plain(Plan, tables["plan"]["1"])
@@ -75,22 +94,28 @@ def _made(tables: Tables) -> tuple[About, Plan, tuple[Event, ...]]:
     return about, plan, tuple(_event(row) for _, row in rows)
 
 
+_NEVER = Now(datetime.min.replace(tzinfo=UTC))
+"""for a reader that would take the present for a time that is missing"""
+
+
 def _event(row: dict[str, Any]) -> Event:
+    if "recorded_at" not in row:
+        raise KeyError("recorded_at")
     try:
-        return read_event(row, Now(parse_utc(row["recorded_at"])))
+        return read_event(row, _NEVER)
     except EventError as error:
         raise ValueError(str(error)) from None
 
 
 def _holds(tables: Tables) -> str:
-    about, plan, events = _made(tables)
+    about, plan, events = made(tables)
     closed = ", closed" if is_closed(events) else ""
     last = f", the last {local(events[-1].recorded_at, None):%a %d %b %Y %H:%M}" if events else ""
     batches, entries = counted(len(plan.batches), "batch", "batches"), counted(len(events), "entry", "entries")
     return f"{about.name}, {batches}, {entries}{last}{closed}"
 
 
-SESSION = Kind("session", 2, {1: _to_2}, check=_made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))
+SESSION = Kind("session", 2, {1: _to_2}, check=made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))
 
 
 class SessionFile:
@@ -114,19 +139,29 @@ class SessionFile:
         self.owed = False
         """whether the file lacks events that were confirmed"""
         self.settled: Settled | None = None
-        """what the books said when a closed day was last taken into them from here"""
+        """what the records said when a closed day was last taken into them from here"""
         tables = self._storage.read()
         if tables is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
-        made, self._storage.made = self._storage.made, None
+        built, self._storage.made = self._storage.made, None
         self.about: About
         self.plan: Plan
         self.events: tuple[Event, ...]
-        self.about, self.plan, self.events = made if isinstance(made, tuple) else _made(tables)
+        self.about, self.plan, self.events = built if isinstance(built, tuple) else made(tables)
 
     @property
     def backup_failed(self) -> str:
         return self._storage.backup_failed
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the day was closed and that was not undone."""
+        return is_closed(self.events)
+
+    @property
+    def stamp(self) -> Stamp | None:
+        """The file as it was last read or written here."""
+        return self._storage.seen
 
     def refresh(self) -> bool:
         """Take in what another shell wrote; tell whether there was anything.
@@ -141,7 +176,7 @@ class SessionFile:
         if [row["id"] for row in rows[: len(before)]] == [event.id for event in before]:
             there = (*before, *(_event(row) for row in rows[len(before) :]))
         else:
-            there = _made(tables)[2]
+            there = made(tables)[2]
         self.about = About(**tables["about"]["1"])
         self.events = self._with_own(there, before)
         return self.events != before
@@ -162,7 +197,7 @@ class SessionFile:
 
         Events already there (by id) are left out. ``check`` is given the events there are and those about to
         come, under the lock, and may raise to refuse them. When this returns they are on the disk. Raises
-        StoreError where they could not be written; then nothing changed.
+        StoreError where they could not be written, which says so where they are there all the same.
         """
         try:
             with self._lock:
@@ -183,6 +218,8 @@ class SessionFile:
                     first = len(self.events) + 1
                     rows = [Document(event.to_json(), first + n) for n, event in enumerate(fresh)]
                     self._db.table("events").insert_multiple(rows)
+        except Late as error:
+            raise not_saved("it is", error, "") from None
         except OSError as error:
             raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
         self.events = (*self.events, *fresh)
@@ -191,10 +228,10 @@ class SessionFile:
         return tuple(fresh)
 
     def settle(self) -> Settled:
-        """Take a closed day into the books (see `dyeday.store.closing`); nothing is raised, trouble is told."""
-        from dyeday.store.closing import settle
+        """Take a closed day into the records; nothing is raised, trouble is told."""
+        from dyeday.store.records.taking_in import take_in
 
-        self.settled = settle(self.path.parent.parent, self.about.id, self.plan, self.events)
+        self.settled = take_in(self.path.parent.parent, self)
         return self.settled
 
     def listed(self) -> Listed:
@@ -217,7 +254,7 @@ class SessionFile:
             kept = f"; what was there is kept as {aside}" if aside is not None else ""
             copy = newest_good(self.path, SESSION)
             if copy is not None:
-                there = _made(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
+                there = made(unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, SESSION).tables)[2]
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)
             self.mended = f"{error.what}: the day was saved again from memory{kept}"
@@ -239,7 +276,7 @@ class SessionFile:
                 about = replace(self.about, source=source, digest=digest)
                 self._db.table("about").update(to_plain(about))
         except OSError as error:
-            raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
+            raise not_saved("the plan's file is", error, f"look at {self.path.parent}") from None
         self.about = about
 
     def hold_bench(self, *, copy: bool = True) -> bool:
@@ -299,60 +336,52 @@ class Sessions:
             raise StoreError(f"there is no session {brief(session_id)}", near(session_id, self.ids()))
         return SessionFile(self.folder / f"{session_id}.json", self.now)
 
-    def newest(self, *, unfinished: bool) -> SessionFile | None:
-        """Return the newest session, or the newest one that was not closed.
+    def is_surely_open(self, session_id: str) -> bool:
+        """Tell by a glance at its file whether a session was never closed. Raises StoreError."""
+        return _CLOSED.search(read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)) is None
 
-        The newest is opened; an older closed one once, and again only when its file changed.
+    def newest(self, *, unfinished: bool) -> SessionFile | None:
+        """Return the newest session, or the newest one that was not closed, of the latest `LOOK_BACK`.
+
+        A closed one in which nothing was undone is passed by a glance at its file.
         """
-        ids = self.ids()
-        first = self.open(ids[0]) if ids else None
-        if first is None or not unfinished or not is_closed(first.events):
-            return first  # the usual day: nothing is asked of the years before it
-        index = SessionIndex(self.folder)
-        found = None
-        for session_id in ids[1:]:
-            known = index.get(session_id)
-            if known is not None and known.closed:
-                continue
-            stamp = index.stamp(session_id)
+        for n, session_id in enumerate(self.ids()[:LOOK_BACK]):
+            if n and unfinished:
+                raw = read_bytes(self.folder / f"{session_id}.json", LARGEST_FILE)
+                if _CLOSED.search(raw) and not _STRUCK.search(raw):
+                    continue
             session = self.open(session_id)
-            if not is_closed(session.events):
-                found = session
-                break
-            index.learn(session.listed(), stamp)
-        index.save(ids)
+            if not unfinished or not session.is_closed:
+                return session
+        return None
+
+    def stamps(self) -> dict[str, Stamp]:
+        """Return what tells one state of each session's file from another."""
+        found = {}
+        with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as there:
+            for entry in there:
+                if entry.name.endswith(".json") and SESSION_ID.match(entry.name[:-5]):
+                    about = entry.stat(follow_symlinks=False)
+                    found[entry.name[:-5]] = (about.st_size, about.st_mtime_ns)
         return found
 
-    def listed(self) -> list[Listed]:
-        """Return all sessions that can be read, newest first; only those are opened that changed since they last
-        were. `unreadable` has what is wrong with the others.
+    def listed(self, known: Mapping[str, tuple[Stamp, Listed]] | None = None) -> list[Listed]:
+        """Return all sessions that can be read, newest first; ``known`` ones are opened only where they changed.
+
+        `unreadable` has what is wrong with the others.
         """
         self.unreadable = []
-        ids = self.ids()
-        index = SessionIndex(self.folder)
-        rows = []
-        for session_id in ids:
-            row = index.get(session_id)
-            if row is None:
-                stamp = index.stamp(session_id)
+        stamps, rows = self.stamps(), []
+        for session_id in self.ids():
+            stamp, row = (known or {}).get(session_id, (None, None))
+            if row is None or stamp != stamps.get(session_id):
                 try:
                     row = self.open(session_id).listed()
                 except StoreError as error:
                     self.unreadable.append(str(error))
                     continue
-                index.learn(row, stamp)
             rows.append(row)
-        index.save(ids)
         return rows
-
-    def closed_since(self, moment: datetime) -> list[str]:
-        """Return the ids of closed sessions whose files were written after ``moment``, oldest first."""
-        found = []
-        for row in reversed(self.listed()):
-            with contextlib.suppress(OSError):
-                if row.closed and (self.folder / f"{row.id}.json").stat().st_mtime > moment.timestamp():
-                    found.append(row.id)
-        return found
 
     def of_plan(self, source: Path, day: date) -> SessionFile | None:
         """Return the newest session begun from this file for this date that was not closed, or None."""
@@ -363,13 +392,22 @@ class Sessions:
                     return session
         return None
 
-    def begin(self, plan: Plan, source: Path, text: str, now: Now) -> SessionFile:
-        """Begin a session of ``plan``; its id is its date and a number never used before. Raises StoreError."""
+    def begin(
+        self, plan: Plan, source: Path, text: str, now: Now, events: Iterable[Event] = (), of_plan: bool = False
+    ) -> SessionFile:
+        """Begin a session of ``plan`` with its first events in one write; its id is its date and a number never used
+        before. With ``of_plan`` a session of this file and date that another shell just began is gone on with.
+
+        Raises StoreError.
+        """
         make_folder(self.folder)
-        for folder in (self.folder, self.folder.parent, *(self.folder.parent / name for name in ("lots", "pages"))):
+        for folder in (self.folder, self.folder.parent, self.folder.parent / "pages"):
             sweep(folder)
         try:
             with FileLock(self.folder / "begin.lock"):
+                there = self.of_plan(source, plan.session.date) if of_plan else None
+                if there is not None:
+                    return there
                 day = plan.session.date.isoformat()
                 # A file that was lost has its number in its copies still.
                 known = {
@@ -382,12 +420,16 @@ class Sessions:
                 tables: dict[str, dict[str, Any]] = {
                     "about": {"1": to_plain(about)},
                     "plan": {"1": to_plain(plan)},
-                    "events": {},
+                    "events": {str(n): event.to_json() for n, event in enumerate(spread(events), 1)},
                 }
                 DurableStorage(path, SESSION, self.now).write(tables)
         except OSError as error:
-            raise StoreError(f"the session could not be saved: {reason(error)}", f"look at {self.folder}") from None
-        return SessionFile(path, self.now)
+            raise not_saved("the session is", error, f"look at {self.folder}") from None
+        try:
+            return SessionFile(path, self.now)
+        except StoreError as error:
+            what = f"session {session_id} is saved, but could not be opened: {error.what}"
+            raise StoreError(what, "`dyeday open PLAN` goes on with it") from None
 
 
 def is_closed(events: Sequence[Event]) -> bool:

@@ -52,7 +52,7 @@ class DurableStorage(Storage):
             if self._was_there:
                 # TinyDB would take None for a new database, and begin one.
                 raise Gone(f"{self.path} is not there any more", "put its folder back where it was")
-            if not self.kind.derived and backups.taken(self.path):
+            if backups.taken(self.path):
                 name = self.path.stem
                 right = f"`dyeday restore {name} --newest` brings it back; to begin anew, move its copies away too"
                 raise Gone(f"{self.path} is not there, though copies of it are", right)
@@ -135,6 +135,11 @@ class DurableStorage(Storage):
     def changed(self) -> bool:
         """Tell whether the file is another than the one last read or written."""
         return self._stamp() != self._seen
+
+    @property
+    def seen(self) -> tuple[int, int] | None:
+        """The file's size and time of change, in ns, when it was last read or written here."""
+        return self._seen[1:] if self._seen is not None else None
 
     def _stamp(self) -> tuple[int, int, int] | None:
         try:

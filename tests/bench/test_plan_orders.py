@@ -17,8 +17,8 @@ from dyeday.plan.model import Order
 from dyeday.plan.orders.order_editor import DraftError
 from dyeday.plan.orders.typed_orders import count_of, due_of, name_of
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.store.library_file import LibraryFile
 from dyeday.store.lock import FileLock
+from dyeday.store.records.library import LibraryRecords
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun
 
@@ -184,7 +184,7 @@ def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) ->
     data, path = tmp_path / "data", tmp_path / "new.toml"
     with pytest.raises(DraftError, match="nothing to choose from"):
         desk_of(path, data, FakeClock())
-    LibraryFile(data).take(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
+    LibraryRecords(data).take(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
     desk = desk_of(path, data, FakeClock())
     assert desk.day_of(desk.draft) is None
     with pytest.raises(DraftError, match="no order yet"):
@@ -196,7 +196,7 @@ def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) ->
     desk.save()
     text = path.read_text(encoding="utf-8")
     assert "[[colourway]]" not in text
-    assert read_plan(text, LibraryFile(data).library()).orders == desk.draft.orders
+    assert read_plan(text, LibraryRecords(data).library()).orders == desk.draft.orders
 
 
 def test_a_change_that_makes_no_plan_is_refused_and_nothing_is_changed(tmp_path: Path, day: Path) -> None:
@@ -249,7 +249,7 @@ def test_a_new_plan_has_the_hours_the_water_and_the_acid_of_the_latest_day(tmp_p
     """Written out, so that they can be looked at; what is on hand is the shelf's."""
     data, clock = tmp_path / "data", FakeClock()
     before = begun(data, clock).plan
-    LibraryFile(data).take(before)
+    LibraryRecords(data).take(before)
     clock.on(24 * 60)
     desk = desk_of(tmp_path / "new.toml", data, clock)
     desk.change(desk.draft.with_order(Order("Shop", "Ember Walk", "Hill DK", 4)))

@@ -6,6 +6,7 @@ import io
 import json
 import os
 import shlex
+import stat
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -299,6 +300,41 @@ def test_a_full_disk_under_the_output_is_said() -> None:
     assert b"could not be written" in done.stderr
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
+def test_what_was_saved_before_the_output_could_not_be_written_is_said(tmp_path: Path) -> None:
+    """Or the person would type it again, and have it twice."""
+    command = [sys.executable, "-m", "dyeday", "shelf", "--received", "Peat", "--amount", "50 g", "--as", "dye"]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [*command, "--data", str(tmp_path)], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, check=False
+        )
+    assert done.returncode == 1
+    assert b"what it did is saved (studio.db), do not do it again" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("folders", "said"), [(False, "the session is not saved"), (True, "the session is saved, but the disk")]
+)
+def test_a_session_that_could_not_be_confirmed_is_told_as_what_it_is(
+    shell: Shell, monkeypatch: pytest.MonkeyPatch, folders: bool, said: str
+) -> None:
+    """The file's own sync fails: it is not there. The folder's fails after it was put in place: it is."""
+    sync = os.fsync
+
+    def failing(handle: int) -> None:
+        if stat.S_ISDIR(os.fstat(handle).st_mode) == folders:
+            raise OSError(5, "Input/output error")
+        sync(handle)
+
+    (shell.data / "sessions").mkdir(parents=True)
+    with monkeypatch.context() as broken:
+        broken.setattr("os.fsync", failing)
+        assert shell("begin", str(SHORT_DAY)) == 1
+    assert said in shell.err
+    assert shell("sessions", "--json") == 0
+    assert len(json.loads(shell.out)) == folders
+
+
 @pytest.mark.parametrize("command", made_parser()[1])
 def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     """--help on each command shows how it is used."""
@@ -367,7 +403,10 @@ def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
     assert day("close", "--yes") == 0
     assert "01 Kelp Light: fix in steamer 1" in day.out
     assert "heat off at the wall" in day.err
-    assert day("close") == 1
+    assert day("close") == 0
+    assert day.out.startswith("2026-03-14-1 was closed already, ") and "the records have it" in day.out
+    assert day("log") == 0
+    assert sum("closed" in line for line in day.lines) == 1
     assert day("sessions") == 0
     assert "closed" in day.out
 

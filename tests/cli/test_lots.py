@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -14,8 +13,8 @@ from hypothesis import strategies as st
 
 from dyeday.paper.sheets.lot_list import csv_rows
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.store.library_file import LibraryFile
-from dyeday.store.lot_book import LotBook
+from dyeday.store.records.library import LibraryRecords
+from dyeday.store.records.lots import LotBook
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept, Lot
 from dyeday.studio.lots.lot_making import lots_of_day
@@ -185,7 +184,7 @@ def test_a_lot_can_be_the_first_order_of_a_plan(book: Shell, tmp_path: Path) -> 
     plan.write_text(day + '\n[water]\nalkalinity = "120 mg/L"\n', encoding="utf-8")
     assert book("check", str(plan)) == 1
     assert book("lots", "260418-01", "--into", str(plan)) == 0, book.err
-    read = read_plan(plan.read_text(encoding="utf-8"), LibraryFile(book.data).library())
+    read = read_plan(plan.read_text(encoding="utf-8"), LibraryRecords(book.data).library())
     assert [order.item for order in read.orders] == ["Harbour again, lot 260418-01"]
     assert "120 mg/L now" in book.err
     assert book("check", str(plan)) == 0, book.err
@@ -307,13 +306,13 @@ def _a_lot() -> Lot:
     return lots_of_day(day, "2026-04-18-1", now("34:00"))[0]
 
 
-def test_a_closed_day_the_book_lacks_is_taken_in_at_the_next_look(book: Shell) -> None:
-    """The book was lost with its copy, or a plug was pulled between the close and the book."""
-    kept = LotBook(book.data)
-    before = kept.lot("260418-01")
-    shutil.rmtree(kept.folder)
+def test_records_that_are_lost_are_made_again_from_the_days(book: Shell) -> None:
+    """With their copies: then it is a new folder with old sessions in it."""
+    before = LotBook(book.data).lot("260418-01")
+    (book.data / "studio.db").unlink()
     assert book("lots", "ida") == 0
     assert [line.split()[0] for line in book.lines] == ["260418-01"]
+    assert "2026-04-18-1 was closed, and is in the records now" in book.err
     assert LotBook(book.data).lot("260418-01") == before
 
 
@@ -325,56 +324,29 @@ def test_closing_tells_the_lots_it_made(book: Shell) -> None:
     assert "lot 260418.2-03: Peat on Wool, 4 pieces" in book.lines
 
 
-def test_the_book_made_again_answers_the_same_and_tells_damage(book: Shell) -> None:
-    """A flipped byte is told with its file; nothing is overwritten."""
-    assert book("lots", "--rebuild") == 0
-    assert book.lines == ["2 lots in 1 year"]
-    file = LotBook(book.data).file_of(2026)
-    raw = bytearray(file.read_bytes())
-    raw[100] ^= 1
-    file.write_bytes(bytes(raw))
-    assert book("lots", "--rebuild") == 1
-    assert "1 damaged line is left out" in book.err and str(file) in book.err
-    assert file.read_bytes().startswith(bytes(raw))
-    assert book("lots") == 0
-    assert [line.split()[0] for line in book.lines] == ["260418-08", "260418-01"], "its day had it still"
-
-
-def test_a_note_of_a_damaged_book_is_brought_back_by_restore_and_told_by_doctor(book: Shell) -> None:
-    """By the name that `restore` lists; what was kept since the damage stays."""
+def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor(book: Shell) -> None:
+    """By the name that `restore` lists; days closed since the copy are taken in again."""
     assert book("lots", "260418-01", "--note", "sent the last one") == 0
-    assert book("restore", "lots-2026", "--json") == 0
+    assert book("restore", "studio", "--json") == 0
     (told,) = json.loads(book.out)
-    assert (told["kind"], told["good"], told["holds"]) == (
-        "lot book", True, "2 lots of 1 day, 1 thing kept with them later",
-    )  # fmt: skip
-    assert [(copy["copy"], copy["good"]) for copy in told["copies"]] == [("copy", True)]
-    file = LotBook(book.data).file_of(2026)
-    spoilt = file.read_bytes().replace(b'"text":"sent', b'"text":"Sent')
+    assert (told["kind"], told["good"]) == ("records", True)
+    assert told["holds"].startswith("2 lots of 1 day, 1 thing noted of them later, ")
+    assert [copy["good"] for copy in told["copies"]] == [True]
+    file = book.data / "studio.db"
+    spoilt = file.read_bytes()[: 3 * 4096 - 7]
     file.write_bytes(spoilt)
-    assert book("lots", "260418-01", "--look", "redder") == 0
+    assert book("lots") == 1
+    assert "`dyeday restore studio --newest` brings its newest copy back" in book.err
     assert book("doctor", "--strict") == 1
-    assert "! lot book 2026: 1 line that its copy has is damaged or gone" in book.lines
-    assert "    do: dyeday restore lots-2026 --newest" in book.lines
-    assert book("lots", "--rebuild") == 1
-    assert "`dyeday restore lots-2026 --newest`" in book.err
-    assert book("restore", "lots-2026", "--newest") == 0
-    assert book.lines[0] == (
-        "lots-2026 has all that it had and all that its copy had: 2 lots of 1 day, 2 things kept with them later"
-    )
+    assert any(line.startswith("! records: is damaged") for line in book.lines)
+    assert book("restore", "studio", "--newest") == 0
     assert book("doctor") == 0
-    assert not [line for line in book.lines if line.startswith("! lot")]
-    assert any(line.startswith("  copy of lot book 2026: it has every line") for line in book.lines)
-    assert f"* set aside: 1 file was set aside in {file.parent / 'set-aside'}" in book.lines
-    assert [kept.text for kept in LotBook(book.data).lot("260418-01").kept] == ["sent the last one", "redder"]
-    (file.parent / "2026 (second copy).lots").write_bytes(b"")
-    assert book("doctor") == 0
-    assert any("2026 (second copy).lots is beside our files" in line for line in book.lines)
+    assert any(line.startswith("  records: whole by SQLite's own check: 2 lots of 1 day") for line in book.lines)
+    assert [path.read_bytes() for path in (book.data / "set-aside").iterdir()] == [spoilt]
+    assert [kept.text for kept in LotBook(book.data).lot("260418-01").kept] == ["sent the last one"]
     file.unlink()
     assert book("lots") == 1
-    assert "dyeday restore lots-2026 --newest" in book.err
-    assert book("doctor", "--strict") == 1
-    assert "! lot book 2026: is not there, though its copy is" in book.lines
+    assert "dyeday restore studio --newest" in book.err
 
 
 def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_path: Path) -> None:

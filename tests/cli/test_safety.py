@@ -95,10 +95,10 @@ def test_a_shelf_put_back_to_before_a_close_has_what_that_day_used_taken_off_aga
     assert day("close") == 0
     after = _amounts(day)
     assert day("shelf", "--counted", "Plain Sock 3 pieces", "--why", "moths") == 0
-    file = day.data / "shelf.json"
-    copy = min(file.parent.glob("backups/shelf/2*.json"))
-    assert day("restore", "shelf", copy.stem) == 0
-    assert f"taken in again, closed since then: {ID}; what was typed since then is not in it" in day.lines
+    copy = min((day.data / "backups" / "studio").glob("2*.db"), key=lambda file: file.stat().st_mtime_ns)
+    assert day("restore", "studio", copy.stem) == 0
+    assert "what was typed since then is not in it" in day.lines
+    assert f"{ID} was closed, and is in the records now" in day.err
     assert _amounts(day) == after
 
 

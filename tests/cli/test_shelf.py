@@ -231,7 +231,27 @@ def test_what_was_used_is_said_in_the_shell_too(shell: Shell, tmp_path: Path) ->
     assert any("bottle 20 mL of 2 %" in line for line in shell.lines)
 
 
-def test_a_delivery_is_put_on_the_shelf_once_though_the_day_cannot_be_told(
+def test_what_moved_is_said_by_options_each_amount_behind_its_thing(shell: Shell) -> None:
+    """Names as they are, with quantities or % in them too; the one-word form means the same."""
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "100", "g", "--as", "dye", "--lot", "PW-113") == 0
+    assert shell("shelf", "--made", "Slate Blue", "--amount", "500", "mL", "--strength", "2", "%") == 0
+    assert shell("shelf", "--received", "Slate Blue", "--amount", "5 g", "--received", "Slate Blue 5 g") == 0
+    assert shell("shelf", "--received", "Plain Sock 100 g", "--amount", "20", "skeins", "--as", "yarn") == 0
+    assert shell("shelf", "--used", "Slate Blue", "--amount", "20", "g", "--why", "spilled") == 0
+    assert things(shell) == {"Slate Blue": 80, "Plain Sock 100 g": 20}
+    for wrong, said in (
+        (("--received", "Sloe Blue", "--amount", "5 g"), "did you mean 'Slate Blue'?"),
+        (("--received", "Slate Blue", "--amount", "5 mL"), "'5 mL' is no amount of it; write --amount 100 g"),
+        (("--received", "Slate Blue", "--amount", "5 g", "--strength", "2 %"), "a --strength is of what was --made"),
+    ):
+        assert shell("shelf", *wrong) == 1
+        assert said in shell.err
+    with pytest.raises(SystemExit):
+        shell("shelf", "--amount", "5 g")
+    assert things(shell)["Slate Blue"] == 80, "nothing of what was refused is on it"
+
+
+def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_can_be(
     shell: Shell, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Said, and no failure: typed again it would be there twice."""
@@ -241,7 +261,12 @@ def test_a_delivery_is_put_on_the_shelf_once_though_the_day_cannot_be_told(
         raise StoreError("nothing could be saved", "make room")
 
     assert shell("begin", str(SHORT_DAY)) == 0
-    monkeypatch.setattr(SessionFile, "add", full)
-    assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
-    assert "it is on the shelf; the day that goes on could not be told: nothing could be saved" in shell.err
+    with monkeypatch.context() as broken:
+        broken.setattr(SessionFile, "add", full)
+        assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
+        assert "it is on the shelf; session 2026-03-14-1 could not be told of it yet: nothing could be" in shell.err
     assert things(shell)["Slate Blue"] == 155, "55 g of the plan and what came"
+    assert shell("log") == 0
+    assert shell.out.count("Slate Blue") == 1, "the next command tells the day, once"
+    assert shell("log") == 0
+    assert shell.out.count("Slate Blue") == 1

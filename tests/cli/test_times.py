@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from dyeday.store.records.times import TimesRecords
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -86,10 +87,11 @@ def test_a_day_that_is_settled_again_is_seen_once(shell: Shell, tmp_path: Path) 
 
 
 def test_sessions_closed_before_times_were_kept_can_be_read_anew(shell: Shell, tmp_path: Path) -> None:
-    """The file lost: --again has it back."""
+    """Whatever was seen of them: --again has it back."""
     a_day(shell, tmp_path, "2026-03-14")
     before = of_kind(shell, "painted")
-    (shell.data / "times.json").unlink()
+    with TimesRecords(shell.data).records.writing() as db:
+        db.execute("DELETE FROM seen")
     assert shell("times", "--json") == 0
     assert json.loads(shell.out) == {"times": [], "kept": None}
     assert shell("times", "--again") == 0
@@ -103,11 +105,11 @@ def test_one_day_stretch_by_stretch(shell: Shell, tmp_path: Path) -> None:
     assert "  01 paint: 26 planned, 60 min  2.31 times" in shell.lines
 
 
-def test_a_file_of_times_that_is_damaged_takes_no_forecast_away(shell: Shell, tmp_path: Path) -> None:
+def test_records_that_are_damaged_take_no_forecast_away(shell: Shell, tmp_path: Path) -> None:
     """The plan's minutes stand in; asked for the times themselves, it is told."""
     before = hands_off(shell)
     a_day(shell, tmp_path, "2026-03-14")
-    (shell.data / "times.json").write_text("{", encoding="utf-8")
+    (shell.data / "studio.db").write_text("{", encoding="utf-8")
     assert hands_off(shell) == before
     assert shell("times") == 1
     assert "damaged" in shell.err

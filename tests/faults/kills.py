@@ -8,21 +8,18 @@ import shutil
 import signal
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 from dyeday.bench.live_session import Keeper
-from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
 from dyeday.store.lock import FileLock
-from dyeday.store.lot_book import LotBook
-from dyeday.store.lot_copy import copy_of, years_kept
+from dyeday.store.records.catching_up import catch_up
+from dyeday.store.records.lots import LotBook
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
-from dyeday.store.shelf import ShelfFile
-from dyeday.studio.lots.lot import Kept
 from dyeday.track.events.event import make
-from tests.fakes import MORNING, FakeClock
+from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child
 from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
@@ -156,9 +153,9 @@ def migrating(folder: Path, long: bool) -> Outcome:
     return Outcome(deaths, lost, "the old file or the new one with a copy of the old")
 
 
-@fault("killed while a day is closed into shelf and lot book", CALLS)
+@fault("killed while a day is closed into the records", CALLS)
 def closed(folder: Path, long: bool) -> Outcome:
-    """Taken up again, the books are what they are without a kill."""
+    """Looked at again, the records are what they are without a kill."""
     ready, now = folder / "ready", folder / "now"
     finished(ready)
     close = closing()
@@ -168,9 +165,8 @@ def closed(folder: Path, long: bool) -> Outcome:
         tell("done")
 
     def books() -> tuple[object, object]:
-        shelf = [(move.kind, move.thing, move.name, move.amount) for move in ShelfFile(now).moves()]
-        # Where a line lies may differ: what a kill tore stays, alone.
-        return sorted(map(str, shelf)), [to_plain(replace(row, spans=())) for row in LotBook(now).find(())]
+        shelf = [(move.kind, move.thing, move.name, move.amount) for move in ShelfRecords(now).moves()]
+        return sorted(map(str, shelf)), LotBook(now).find(())
 
     def fresh() -> None:
         shutil.rmtree(now, ignore_errors=True)
@@ -187,43 +183,12 @@ def closed(folder: Path, long: bool) -> Outcome:
         session = again(now)
         lost += "done" in words and session.events[-1].id != "closing"
         session.add([close])
-        session.settle()
+        catch_up(now, lambda said: None)
         lost += books() != wanted
         fresh()
 
     deaths = at_every_call(work, look, 1 if long else 12)
-    return Outcome(deaths, lost, "books as without a kill, once the day is closed again")
-
-
-@fault("killed while a note is kept with a lot", CALLS)
-def noting(folder: Path, long: bool) -> Outcome:
-    """It is there or it is not; the next one goes in, and then the copy has every line."""
-    ready, now = folder / "ready", folder / "now"
-    finished(ready).add([closing()])
-    number = LotBook(ready).find(())[0].number
-    LotBook(ready).keep(number, [Kept(MORNING, "note", "before")])
-    lost = 0
-
-    def work(tell: Callable[[str], None]) -> None:
-        LotBook(now).keep(number, [Kept(MORNING, "note", "while it was killed")])
-        tell("done")
-
-    def look(through: bool, words: list[str]) -> None:
-        nonlocal lost
-        texts = [kept.text for kept in LotBook(now).lot(number).kept]
-        lost += texts[0] != "before" or len(texts) > 2 or ("done" in words and len(texts) == 1)
-        LotBook(now).keep(number, [Kept(MORNING, "note", "after")])
-        (year,) = years_kept(LotBook(now).folder)
-        lost += [kept.text for kept in LotBook(now).lot(number).kept] != [*texts, "after"]
-        lost += copy_of(year.path).read_bytes() != year.path.read_bytes()
-        fresh()
-
-    def fresh() -> None:
-        shutil.rmtree(now, ignore_errors=True)
-        shutil.copytree(ready, now)
-
-    fresh()
-    return Outcome(at_every_call(work, look), lost, "the note or none, the next one goes in, the copy has all")
+    return Outcome(deaths, lost, "the records as without a kill, at the next look")
 
 
 @fault("killed at random times in a scripted day", "SIGKILL after a random time; the day gone on with")

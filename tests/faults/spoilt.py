@@ -11,8 +11,8 @@ from pathlib import Path
 from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.durable import StoreError
-from dyeday.store.lot_book import LotBook
-from dyeday.store.lot_copy import copy_of, years_kept
+from dyeday.store.records.copies import records_of
+from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, Newer, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile
 from dyeday.studio.lots.lot import Kept
@@ -161,50 +161,36 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
     return Outcome(tried, lost, "kept under a dated name, the day saved again from memory")
 
 
-@fault("the lot book cut short or flipped", "its file without its end, or with a bit turned, at many places")
-def lot_book(folder: Path, long: bool) -> Outcome:
-    """A line that is not whole counts as not there, no other line suffers, and the day taken in again mends it."""
-    session = finished(folder)
-    session.add([closing()])
-    (path,) = (folder / "lots").glob("*.lots")
-    raw = path.read_bytes()
-    wanted = {row.number: to_plain(LotBook(folder).lot(row.number)) for row in LotBook(folder).find(())}
-    assert len(wanted) >= 3
-    tried = lost = 0
-    for place in range(1, len(raw), 997 if long else 9973):
-        flipped_byte = bytes([raw[place] ^ 1])
-        for form in (raw[:place], raw[:place] + flipped_byte + raw[place + 1 :]):
-            path.write_bytes(form)
-            tried += 1
-            for number, lot in _lots_of(folder).items():
-                lost += lot != wanted[number]
-            again(folder).settle()
-            lost += _lots_of(folder) != wanted
-    return Outcome(tried, lost, "only whole lines are read; closing again adds what is lacking")
-
-
-@fault("what was kept with a lot later, its year cut or flipped", "the same, also emptied and removed; then restored")
-def kept_with_a_lot(folder: Path, long: bool) -> Outcome:
-    """No day's own record has it: its copy puts it back in its place, and what was kept after the damage stays."""
+@fault("the database cut short, emptied or overwritten", "its file without its end, or with blocks of zeros or noise")
+def database(folder: Path, long: bool) -> Outcome:
+    """Refused and left as it is, or every answer right; its copy brings all back, notes too."""
     session = finished(folder)
     session.add([closing()])
     number = LotBook(folder).find(())[0].number
     for n in range(3):
         LotBook(folder).keep(number, [Kept(MORNING, "note", f"“tie dry” {n} ✓")])
-    (year,) = years_kept(LotBook(folder).folder)
-    raw, copied = year.path.read_bytes(), copy_of(year.path)
-    wanted = _lots_of(folder)
+    kept = records_of(folder)
+    kept.back_up(MORNING)
+    raw, wanted = kept.path.read_bytes(), _lots_of(folder)
     tried = lost = 0
     forms: list[bytes | None] = [None, b"", b"\0" * len(raw)]
-    for place in range(1, len(raw), 499 if long else 9973):
-        forms += [raw[:place], raw[:place] + bytes([raw[place] ^ 1]) + raw[place + 1 :]]
+    for place in range(100, len(raw), 4096 if long else 40_960):
+        forms += [raw[:place], raw[:place] + b"\xa5" * 4096 + raw[place + 4096 :]]
     for form in forms:
-        copied.write_bytes(raw)
-        year.path.unlink() if form is None else year.path.write_bytes(form)
+        kept.path.unlink(missing_ok=True)
+        if form is not None:
+            kept.path.write_bytes(form)
         tried += 1
-        year.bring_back(year.copies()[0], MORNING)
-        lost += _lots_of(folder) != wanted or year.path.read_bytes() != raw
-    return Outcome(tried, lost, "every line back in its place from the copy, what was there kept aside")
+        try:
+            held = kept.present()
+        except StoreError:
+            lost += (kept.path.read_bytes() if kept.path.exists() else None) != form
+        else:
+            lost += form != raw and held != "" and _lots_of(folder) != wanted
+        (good,) = [copy for copy in kept.copies() if copy.good and not copy.was_set_aside]
+        kept.bring_back(good, MORNING)
+        lost += _lots_of(folder) != wanted
+    return Outcome(tried, lost, "found by SQLite's own check, left as it is; the copy brings all back")
 
 
 def _lots_of(folder: Path) -> dict[str, object]:

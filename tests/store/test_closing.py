@@ -1,80 +1,131 @@
-"""Closing a day: one place from which every book takes it in, whoever closed it, and whatever stops a step."""
+"""A day closed is a day in the records: at once, at the next look where that failed, and once however often."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
 
-from dyeday.store import closing
-from dyeday.store.closing import ClosedDay
 from dyeday.store.durable import StoreError
+from dyeday.store.records.catching_up import catch_up
+from dyeday.store.records.database import Records
+from dyeday.store.records.lots import LotBook
+from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.studio.shelf.movements import Move
 from dyeday.track.events.event import make
-from tests.fakes import FakeClock, Ids, begun
+from tests.fakes import MORNING, FakeClock, Ids, begun
+from tests.faults.script import closing, finished
+from tests.store.test_lot_book import rows_of_all_tables
 
 
-class Steps:
-    """Closing steps that note what they were given; the one called ``fails`` refuses."""
-
-    def __init__(self, monkeypatch: pytest.MonkeyPatch, fails: str = "") -> None:
-        self.seen: list[tuple[str, int]] = []
-        self.fails = fails
-        monkeypatch.setattr(closing, "ON_CLOSE", tuple((name, self.step(name)) for name in ("shelf", "book")))
-
-    def step(self, name: str) -> closing.Step:
-        def taken(closed: ClosedDay) -> Iterable[str]:
-            if name == self.fails:
-                raise StoreError("the disk is full", "make room")
-            self.seen.append((name, len(closed.day.events)))
-            return [f"{name} has {closed.session_id}"]
-
-        return taken
+def told_by_catching_up(data: Path) -> list[str]:
+    told: list[str] = []
+    catch_up(data, told.append)
+    return told
 
 
-def test_the_steps_run_in_order_when_a_day_is_closed_and_again_when_it_gets_later_entries(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Not before the close; after it for every entry."""
-    steps = Steps(monkeypatch)
-    clock, ids = FakeClock(), Ids()
-    session = begun(tmp_path, clock)
-    session.add([make("note", clock(), ids, note="before")])
-    assert steps.seen == []
-    session.add([make("closed", clock(), ids)])
-    assert steps.seen == [("shelf", 2), ("book", 2)]
-    assert session.settled is not None
-    assert session.settled.told == ("shelf has 2026-03-14-1", "book has 2026-03-14-1")
-    session.add([make("note", clock(), ids, note="after")])
-    assert steps.seen[2:] == [("shelf", 3), ("book", 3)]
+def taken(data: Path) -> dict[str, int]:
+    with Records(data).reading() as db:
+        return dict(db.execute("SELECT session, events FROM taken"))
 
 
-def test_a_day_whose_closing_was_struck_is_not_taken_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """It is open again."""
-    steps = Steps(monkeypatch)
+def test_a_day_is_taken_in_as_it_closes_and_again_with_every_later_entry(tmp_path: Path) -> None:
+    """Not before the close; nothing is owed afterwards."""
+    session = finished(tmp_path)
+    assert taken(tmp_path) == {}
+    session.add([closing()])
+    assert taken(tmp_path) == {session.about.id: len(session.events)}
+    assert session.settled is not None and any(line.startswith("lot ") for line in session.settled.told)
+    clock = FakeClock()
+    clock.on(2000)
+    session.add([make("note", clock(), Ids(), note="after")])
+    assert taken(tmp_path) == {session.about.id: len(session.events)}
+    assert told_by_catching_up(tmp_path) == []
+
+
+def test_a_day_whose_closing_was_undone_is_not_taken_in(tmp_path: Path) -> None:
+    """It is open again, until it is closed again."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     end = make("closed", clock(), ids)
     session.add([end])
-    seen = len(steps.seen)
     session.add([make("struck", clock(), ids, strikes=end.id)])
-    assert len(steps.seen) == seen
+    assert taken(tmp_path) == {session.about.id: 1}
+    assert told_by_catching_up(tmp_path) == []
+    session.add([make("closed", clock(), ids)])
+    assert taken(tmp_path) == {session.about.id: 3}
 
 
-def test_a_step_that_fails_is_told_stops_those_after_it_and_costs_no_entry(
+def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the_next_look(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The day stays closed; the steps come again with the next entry."""
-    steps = Steps(monkeypatch, fails="shelf")
-    clock, ids = FakeClock(), Ids()
-    session = begun(tmp_path, clock)
-    session.add([make("closed", clock(), ids)])
+    """What it says then is what closing would have said; another look says nothing."""
+
+    def full(_: object) -> None:
+        raise StoreError("the disk is full", "make room")
+
+    session = finished(tmp_path)
+    with monkeypatch.context() as broken:
+        broken.setattr(Records, "writing", full)
+        session.add([closing()])
     assert session.settled is not None
     assert session.settled.trouble == (
-        "the day is closed, but shelf could not take it in: the disk is full; make room"
+        "the day is closed, but the records could not take it in now: the disk is full; make room"
     )
-    assert steps.seen == []
-    assert len(session.events) == 1
-    steps.fails = ""
-    session.settle()
-    assert [name for name, _ in steps.seen] == ["shelf", "book"]
+    assert taken(tmp_path) == {}
+    (told,) = told_by_catching_up(tmp_path)
+    assert told.startswith(f"{session.about.id} was closed, and is in the records now: ")
+    assert told_by_catching_up(tmp_path) == []
+
+
+def test_a_day_half_taken_in_is_not_taken_in_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One transaction: a shelf without its lots would stay so."""
+
+    def broken_lots(*_: object) -> None:
+        raise StoreError("nothing of it", "try again")
+
+    session = finished(tmp_path)
+    with monkeypatch.context() as broken:
+        broken.setattr(LotBook, "take_day", broken_lots)
+        session.add([closing()])
+    assert ShelfRecords(tmp_path).moves() == []
+    told_by_catching_up(tmp_path)
+    assert ShelfRecords(tmp_path).moves() != []
+
+
+def test_days_taken_in_from_any_number_of_shells_are_taken_in_once(tmp_path: Path) -> None:
+    """By the session and how many events it had."""
+    session = finished(tmp_path)
+    session.add([closing()])
+    before = rows_of_all_tables(tmp_path)
+    for _ in range(3):
+        SessionFile(session.path).settle()
+    assert rows_of_all_tables(tmp_path) == before
+
+
+def test_a_session_put_back_to_before_its_last_entries_is_taken_in_as_it_is(tmp_path: Path) -> None:
+    """Its lots are as that state makes them; a lot it no longer has is withdrawn, and says so."""
+    session = finished(tmp_path)
+    session.add([closing()])
+    older = session.path.read_bytes()
+    clock = FakeClock()
+    clock.on(2000)
+    session.add([make("note", clock(), Ids(), batch="01", note="a knot")])
+    session.path.write_bytes(older)
+    told_by_catching_up(tmp_path)
+    assert taken(tmp_path) == {session.about.id: len(Sessions(tmp_path).open(session.about.id).events)}
+
+
+def test_what_the_shelf_owes_a_day_is_told_once(tmp_path: Path) -> None:
+    """Kept with the movement in one transaction, forgotten when the day has it."""
+    clock, ids = FakeClock(), Ids()
+    session = begun(tmp_path, clock)
+    move = Move("delivery", MORNING, "received", "dye", "Slate Blue", 100.0, "g")
+    event = make("received", clock(), lambda: "delivery", thing="dye", name="Slate Blue", amount=100.0, measure="g")
+    ShelfRecords(tmp_path).add(lambda _: [move], lambda fresh: [(session.about.id, event) for _ in fresh])
+    assert session.events == ()
+    for _ in range(2):
+        told_by_catching_up(tmp_path)
+        assert [e.id for e in Sessions(tmp_path).open(session.about.id).events] == ["delivery"]
+    assert ids() is not None

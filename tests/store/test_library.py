@@ -1,4 +1,4 @@
-"""The library's file: kept durably, read by every later version, refused when damaged."""
+"""The library: kept durably, and brought over from a folder of an older dyeday."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from dyeday.store.durable import StoreError
-from dyeday.store.library_file import LibraryFile
 from dyeday.store.plan_files import replace_text
+from dyeday.store.records.library import LibraryRecords
 from tests.plan.plans import plan
 
 FILES = Path(__file__).parent / "files"
@@ -16,23 +16,21 @@ FILES = Path(__file__).parent / "files"
 
 def test_what_is_taken_is_there_for_the_next_to_read(tmp_path: Path) -> None:
     made = plan()
-    assert [change.name for change in LibraryFile(tmp_path).take(made)] == ["worktop", "tray", "Sock", "Peat", "Bog"]
-    kept = LibraryFile(tmp_path).library()
+    assert [change.name for change in LibraryRecords(tmp_path).take(made)] == [
+        "worktop",
+        "tray",
+        "Sock",
+        "Peat",
+        "Bog",
+    ]
+    kept = LibraryRecords(tmp_path).library()
     assert (kept.kit, kept.colourways, kept.circuits) == (made.kit, made.colourways, made.circuits)
-    assert LibraryFile(tmp_path).take(made) == []
+    assert LibraryRecords(tmp_path).take(made) == []
 
 
 def test_a_library_of_version_1_is_read(tmp_path: Path) -> None:
     (tmp_path / "library.json").write_bytes((FILES / "library-1.json").read_bytes())
-    assert [c.name for c in LibraryFile(tmp_path).library().colourways] == ["Bog"]
-
-
-def test_a_damaged_library_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
-    raw = (FILES / "library-1.json").read_bytes().replace(b"Bog", b"Fog")
-    (tmp_path / "library.json").write_bytes(raw)
-    with pytest.raises(StoreError, match="damaged"):
-        LibraryFile(tmp_path).take(plan())
-    assert (tmp_path / "library.json").read_bytes() == raw
+    assert [c.name for c in LibraryRecords(tmp_path).library().colourways] == ["Bog"]
 
 
 def test_a_plan_that_somebody_changed_meanwhile_is_not_overwritten(tmp_path: Path) -> None:

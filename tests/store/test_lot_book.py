@@ -1,11 +1,9 @@
-"""The lot book on disk: found by anything, added to and never changed, whole again after a pulled plug."""
+"""The lot book: found by anything, read from the days themselves, noted on, and never a copy of them."""
 
 from __future__ import annotations
 
-import json
 import subprocess
 import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,12 +11,12 @@ from pathlib import Path
 import pytest
 
 from dyeday.store.durable import StoreError
-from dyeday.store.lot_book import LotBook
-from dyeday.store.lot_lines import Head, line_of
+from dyeday.store.records.database import Records
+from dyeday.store.records.lots import LotBook, put_row, put_whole
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.store.shelf import ShelfFile
 from dyeday.studio.lots.lot import Kept
-from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import make
@@ -45,6 +43,12 @@ def session_of(data: Path, lines: list[Line], text: str = PLAN) -> SessionFile:
 @pytest.fixture
 def closed(tmp_path: Path) -> SessionFile:
     return session_of(tmp_path, finished("01", "08"))
+
+
+def rows_of_all_tables(data: Path) -> dict[str, list[tuple[object, ...]]]:
+    with Records(data).reading() as db:
+        names = [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        return {name: db.execute(f"SELECT * FROM {name}").fetchall() for name in names if name != "latest"}  # noqa: S608
 
 
 def numbers(book: LotBook, *words: str) -> list[str]:
@@ -86,9 +90,9 @@ def test_a_lot_is_found_by_anything_it_has(
 def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
     tmp_path: Path, closed: SessionFile
 ) -> None:
-    """Notes and mill lots are lines added to the end."""
+    """Notes and mill lots stand beside the lot; nothing of its day is touched."""
     book = LotBook(tmp_path)
-    before = book.file_of(2026).read_bytes()
+    before = closed.path.read_bytes()
     lot = book.lot("260418-01")
     kept = (
         Kept(LATER, "mill lot", "MW 4471"),
@@ -97,7 +101,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
         Kept(LATER, "note", "für Jürgen zurückgelegt"),
     )
     book.keep("260418-01", kept)
-    assert book.file_of(2026).read_bytes().startswith(before)
+    assert closed.path.read_bytes() == before
     again = LotBook(tmp_path)
     for words in (["4471"], ["n-88"], ["redder"], ["jurgen"], ["harbour", "Jürgen"]):
         assert numbers(again, *words) == ["260418-01"]
@@ -110,27 +114,24 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
 
 
 def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile) -> None:
-    """The same entries are the same lots."""
-    book = LotBook(tmp_path)
-    before = book.file_of(2026).read_bytes()
-    closed.settle()
-    assert book.file_of(2026).read_bytes() == before
+    """The same entries are the same lots, and nothing is said to be new."""
+    before = rows_of_all_tables(tmp_path)
+    settled = closed.settle()
+    assert (settled.told, settled.trouble) == ((), "")
+    assert rows_of_all_tables(tmp_path) == before
 
 
-def test_an_entry_after_the_close_is_in_the_book_and_what_was_there_stays(
-    tmp_path: Path, closed: SessionFile
-) -> None:
-    """A note on a batch changes its lot alone; the older lines are still in the file."""
-    book = LotBook(tmp_path)
-    before = book.file_of(2026).read_bytes()
+def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, closed: SessionFile) -> None:
+    """A note on a batch changes its lot alone."""
+    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
-    assert book.file_of(2026).read_bytes().startswith(before)
+    assert closed.settled is not None
+    assert closed.settled.told == ("lot 260418-01: Harbour on Sock, 3 pieces",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
+    assert numbers(LotBook(tmp_path), "knot", "soft") == ["260418-01"]
     lot = LotBook(tmp_path).lot("260418-01")
     assert [note.text for note in lot.batches[0].notes] == ["a knot in the second skein"]
-    added = book.file_of(2026).read_bytes()[len(before) :].decode()
-    assert "260418-08" in added.splitlines()[-1], "the day's own line names all its lots"
-    assert len(added.splitlines()) == 2
+    assert [kept.text for kept in lot.kept] == ["soft"]
 
 
 def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path: Path, closed: SessionFile) -> None:
@@ -153,13 +154,15 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     first = session_of(tmp_path, finished("08"))
     day = fold(THE_PLAN, events([*finished("09"), at("34:00", event="closed")]))
     day = replace(day, batches={**day.batches, "09": replace(day.batches["09"], lot="260418-08")})
-    book = LotBook(tmp_path)
-    lots = lots_of_day(day, "2026-04-19-1", now("34:00"))
-    book.take_day(lots, kept_of_day(day, "2026-04-19-1", now("34:00"), lots))
+    other_part = lots_of_day(day, "2026-04-19-1", now("34:00"))
+    with LotBook(tmp_path).records.writing() as db:
+        for part in other_part:
+            put_whole(db, part)
+            put_row(db, LotBook(tmp_path).lot_in(db, part.number))
     lot = LotBook(tmp_path).lot("260418-08")
     assert [(batch.session, batch.no) for batch in lot.batches] == [("2026-04-18-1", "08"), ("2026-04-19-1", "09")]
     assert lot.skeins == 8
-    assert [row.count for row in LotBook(tmp_path).find(["jumper"])] == [8]
+    assert [row.skeins for row in LotBook(tmp_path).find(["jumper"])] == [8]
     other = LotBook(tmp_path / "other")
     other.take_lots([lot])
     assert other.lot("260418-08") == lot
@@ -168,137 +171,28 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     assert [(batch.no, len(batch.notes)) for batch in lot.batches] == [("08", 1), ("09", 0)]
 
 
-@pytest.fixture
-def read_files(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
-    """The names of the files of the lot book that were opened."""
-    import io
-    import os
-
-    seen: list[str] = []
-    original = os.open
-    opening = io.open
-
-    def noting(path: object, *args: object, **more: object) -> int:
-        seen.append(Path(str(path)).name)
-        return original(path, *args, **more)  # type: ignore[arg-type]
-
-    def noting_open(path: object, *args: object, **more: object) -> object:
-        seen.append(Path(str(path)).name)
-        return opening(path, *args, **more)  # type: ignore[call-overload]
-
-    monkeypatch.setattr("os.open", noting)
-    monkeypatch.setattr("io.open", noting_open)
-    yield seen
-
-
 def years(data: Path) -> LotBook:
     for year in (2024, 2025, 2026):
         session_of(data, finished("01"), PLAN.replace("date = 2026", f"date = {year}"))
     return LotBook(data)
 
 
-def test_finding_opens_no_years_file_and_closing_only_its_own(tmp_path: Path, read_files: list[str]) -> None:
-    """Searches read the indexes; a day is added to its year."""
-    years(tmp_path)
-    read_files.clear()
-    assert numbers(LotBook(tmp_path), "harbour") == ["260418-01", "250418-01", "240418-01"]
-    assert [name for name in read_files if name.endswith(".lots")] == []
-    read_files.clear()
-    session_of(tmp_path, finished("08"))
-    assert {name for name in read_files if name.endswith(".lots")} == {"2026.lots", "copy.lots"}
-    assert {name for name in read_files if name.endswith(".index") and name[0].isdigit()} == {"2026.index"}
-
-
-def test_the_bench_s_start_looks_at_no_lot_book(tmp_path: Path, read_files: list[str]) -> None:
-    """Finding the day to go on with opens neither a year nor its index."""
+def test_the_day_to_go_on_with_is_found_without_the_database(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing the bench does before its first frame may open it."""
     years(tmp_path)
     Sessions(tmp_path).begin(THE_PLAN, Path("plan.toml"), PLAN, now("08:00"))
-    read_files.clear()
+
+    def refuse(*_: object, **__: object) -> None:
+        raise AssertionError("the database was opened")
+
+    monkeypatch.setattr("sqlite3.connect", refuse)
     found = Sessions(tmp_path).newest(unfinished=True)
-    assert found is not None
-    assert [name for name in read_files if name.endswith(".lots") or (name[:4].isdigit() and "index" in name)] == []
-
-
-@pytest.mark.parametrize("harm", ["gone", "empty", "cut", "another's", "rows", "later"])
-def test_an_index_that_does_not_fit_is_made_again(tmp_path: Path, closed: SessionFile, harm: str) -> None:
-    """Lost, damaged, of another file, or older than its file: the answers stay the same."""
-    book = LotBook(tmp_path)
-    index = book.index_of(2026)
-    good = index.read_text(encoding="utf-8")
-    stamp, *rows = good.split("\n")
-    if harm == "gone":
-        index.unlink()
-    elif harm == "later":
-        with book.file_of(2026).open("ab") as file:
-            file.write(b"\n")
-    else:
-        shifted = [row.replace(":", "9:", 1) for row in rows]
-        bad = {"empty": "", "cut": good[: len(good) // 2], "another's": good.replace("lots 1", "lots 0", 1)}
-        bad["rows"] = "\n".join((stamp, *shifted))
-        index.write_text(bad[harm], encoding="utf-8")
-    again = LotBook(tmp_path)
-    assert numbers(again, "harbour") == ["260418-08", "260418-01"]
-    assert again.lot("260418-01").number == "260418-01"
-
-
-def test_a_plug_pulled_anywhere_in_a_write_loses_nothing_that_was_there(tmp_path: Path) -> None:
-    """Cut at many places, the book has what it had before, and taking the day in again makes it whole."""
-    session_of(tmp_path, finished("01"))
-    book = LotBook(tmp_path)
-    path = book.file_of(2026)
-    before = path.read_bytes()
-    second = session_of(tmp_path, finished("08"))
-    whole = path.read_bytes()
-    wanted = {number: LotBook(tmp_path).lot(number) for number in numbers(LotBook(tmp_path))}
-    added = len(whole) - len(before)
-    for cut in (0, 1, 5, added // 3, added // 2, added - 40, added - 1):
-        path.write_bytes(whole[: len(before) + cut])
-        torn = LotBook(tmp_path)
-        assert torn.lot("260418-01") == wanted["260418-01"]
-        second.settle()
-        healed = LotBook(tmp_path)
-        assert {number: healed.lot(number) for number in numbers(healed)} == wanted
-        index = healed.index_of(2026).read_text(encoding="utf-8")
-        healed.rebuild(2026)
-        assert sorted(healed.index_of(2026).read_text(encoding="utf-8").split("\n")) == sorted(index.split("\n"))
-
-
-def test_a_flipped_byte_costs_its_own_line_and_is_counted(tmp_path: Path, closed: SessionFile) -> None:
-    """Damage is never taken for a lot, and never overwritten."""
-    book = LotBook(tmp_path)
-    raw = bytearray(book.file_of(2026).read_bytes())
-    raw[raw.index(b"harbour for Ida")] ^= 1
-    book.file_of(2026).write_bytes(bytes(raw))
-    again = LotBook(tmp_path)
-    assert again.damaged(2026) == 1
-    assert numbers(again) == ["260418-08"]
-    with pytest.raises(StoreError, match="no lot"):
-        again.lot("260418-01")
-    closed.settle()
-    assert LotBook(tmp_path).lot("260418-01").shares == (("harbour for Ida", 3),)
-    assert LotBook(tmp_path).file_of(2026).read_bytes().startswith(bytes(raw))
-
-
-def test_a_lot_of_which_only_its_notes_are_whole_is_none_until_its_day_is_taken_in_again(
-    tmp_path: Path, closed: SessionFile
-) -> None:
-    """Then it has them still."""
-    book = LotBook(tmp_path)
-    book.keep("260418-01", [Kept(LATER, "note", "soft")])
-    raw = book.file_of(2026).read_bytes()
-    book.file_of(2026).write_bytes(raw.replace(b"harbour for Ida", b"harbour for Eva"))
-    assert numbers(LotBook(tmp_path)) == ["260418-08"]
-    for refused in (LotBook(tmp_path).lot, lambda number: LotBook(tmp_path).keep(number, [])):
-        with pytest.raises(StoreError, match="no lot"):
-            refused("260418-01")
-    closed.settle()
-    assert [kept.text for kept in LotBook(tmp_path).lot("260418-01").kept] == ["soft"]
-    assert numbers(LotBook(tmp_path), "ida", "soft") == ["260418-01"]
+    assert found is not None and found.about.id.endswith("-2")
 
 
 def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_path: Path) -> None:
     """The bottle it was drawn from tells its powder; a delivery that comes later changes nothing."""
-    shelf = ShelfFile(tmp_path)
+    shelf = ShelfRecords(tmp_path)
     early, late = MIDNIGHT.replace(day=1), MIDNIGHT.replace(day=25)
     shelf.add(
         lambda _: [
@@ -350,10 +244,10 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
 
 
 def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionFile) -> None:
-    """The book's lock is held for each write, and the index fits when all are done."""
+    """Each write waits for the one before."""
     code = (
         "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
-        "from dyeday.store.lot_book import LotBook\nfrom dyeday.studio.lots.lot import Kept\n"
+        "from dyeday.store.records.lots import LotBook\nfrom dyeday.studio.lots.lot import Kept\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
         "    book.keep('260418-01', [Kept(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"
@@ -364,28 +258,3 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     notes = sorted(kept.text for kept in book.lot("260418-01").kept)
     assert notes == sorted(f"shell {who} number {n}" for who in range(3) for n in range(15))
     assert numbers(book, "shell", "2", "number", "14") == ["260418-01"]
-    assert book.damaged(2026) == 0
-
-
-def test_lines_of_a_later_dyeday_are_passed_over_and_its_lots_are_told(tmp_path: Path, closed: SessionFile) -> None:
-    """Whole lines that this one does not know: neither damage nor a lot."""
-    book = LotBook(tmp_path)
-    with book.file_of(2026).open("ab") as file:
-        file.write(line_of(Head("weather", "260418-01"), {"rain": 3}))
-        file.write(
-            line_of(Head("lot", "260418-20", "2026-04-18-1", "2026-04-18", "Fern", "Sock", 2), {"new": "shape"})
-        )
-    again = LotBook(tmp_path)
-    assert again.damaged(2026) == 0
-    assert again.lot("260418-01").number == "260418-01"
-    assert numbers(again, "260418-20") == []
-    with pytest.raises(StoreError, match="another dyeday"):
-        again.lot("260418-20")
-
-
-def test_every_line_of_the_book_is_json_behind_its_sum(tmp_path: Path, closed: SessionFile) -> None:
-    """Other programs can read it."""
-    for line in LotBook(tmp_path).file_of(2026).read_text(encoding="utf-8").splitlines():
-        _, head, body = line.split("\t")
-        assert json.loads(head)["number"] in ("260418-01", "260418-08", "@2026-04-18-1")
-        assert isinstance(json.loads(body), dict)

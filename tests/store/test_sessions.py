@@ -200,8 +200,8 @@ def test_the_storage_reads_again_only_when_the_file_changed(tmp_path: Path) -> N
 def test_what_a_crash_left_half_written_is_swept_as_a_day_begins(tmp_path: Path) -> None:
     """In every folder of ours; not what somebody may be writing just now, nor anything else."""
     begun(tmp_path, FakeClock())
-    (tmp_path / "lots").mkdir()
-    for folder in (tmp_path, tmp_path / "sessions", tmp_path / "lots"):
+    (tmp_path / "pages").mkdir()
+    for folder in (tmp_path, tmp_path / "sessions", tmp_path / "pages"):
         for name in (".shelf.json.0123456789abcdef.new", ".just.json.0123456789abcdef.new", "old.json"):
             (folder / name).write_bytes(b"half")
         os.utime(folder / ".shelf.json.0123456789abcdef.new", (1_000_000_000, 1_000_000_000))

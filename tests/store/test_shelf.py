@@ -1,4 +1,4 @@
-"""The shelf's file: a closed day taken off once, a corrected one again; old movements lie apart, none is lost."""
+"""The shelf: a closed day taken off once, a corrected one again; old movements lie apart, none is lost."""
 
 from __future__ import annotations
 
@@ -10,10 +10,9 @@ from typing import Any
 import pytest
 
 from dyeday.store import clock
-from dyeday.store import shelf as store
-from dyeday.store.durable import StoreError
+from dyeday.store.records import shelf as store
+from dyeday.store.records.shelf import ShelfRecords, move_of, row_of
 from dyeday.store.sessions import SessionFile
-from dyeday.store.shelf import ShelfFile, move_of, row_of
 from dyeday.studio.shelf.movements import Move
 from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
@@ -40,8 +39,8 @@ class Day:
         return used
 
     @property
-    def shelf(self) -> ShelfFile:
-        return ShelfFile(self.folder)
+    def shelf(self) -> ShelfRecords:
+        return ShelfRecords(self.folder)
 
 
 def test_closing_a_day_takes_what_it_used_off_the_shelf(tmp_path: Path) -> None:
@@ -91,19 +90,17 @@ def _these(moves: list[Move], _: list[Move]) -> list[Move]:
     return moves
 
 
-def test_old_movements_go_into_a_file_of_their_own_and_none_is_lost(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_old_movements_are_put_aside_and_none_is_lost(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What is there stays the same; every line can still be listed."""
     monkeypatch.setattr(store, "MOST", 20)
     now = clock.now().utc
-    file = ShelfFile(tmp_path)
+    file = ShelfRecords(tmp_path)
     for n in range(30):
         came = [Move(f"m{n:02d}", now - timedelta(days=400 - n), "received", "dye", "Navy", 1.0, "g")]
         file.add(partial(_these, came))
-    assert ShelfFile(tmp_path).shelf().amount("dye", "Navy") == 30
-    assert [move.id for move in ShelfFile(tmp_path).all_moves()] == [f"m{n:02d}" for n in range(30)]
-    assert len(ShelfFile(tmp_path).moves()) <= 20
+    assert ShelfRecords(tmp_path).shelf().amount("dye", "Navy") == 30
+    assert [move.id for move in ShelfRecords(tmp_path).all_moves()] == [f"m{n:02d}" for n in range(30)]
+    assert len(ShelfRecords(tmp_path).moves()) <= 20
 
 
 def test_a_movement_is_kept_without_what_is_as_usual_and_comes_back_whole() -> None:
@@ -117,24 +114,15 @@ def test_a_movement_is_kept_without_what_is_as_usual_and_comes_back_whole() -> N
 def test_ids_that_are_there_are_left_out(tmp_path: Path) -> None:
     """Taking the same file back twice adds nothing."""
     move = Move("m", clock.now().utc, "received", "dye", "Navy", 1.5, "g")
-    file = ShelfFile(tmp_path)
+    file = ShelfRecords(tmp_path)
     assert len(file.add(lambda _: [move])) == 1
     assert file.add(lambda _: [move]) == []
-
-
-def test_a_damaged_shelf_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
-    """Nothing is overwritten."""
-    path = tmp_path / "shelf.json"
-    path.write_text('{"moves": [', encoding="utf-8")
-    with pytest.raises(StoreError, match="damaged"):
-        ShelfFile(tmp_path).shelf()
-    assert path.read_text(encoding="utf-8") == '{"moves": ['
 
 
 def test_a_shelf_of_the_first_version_is_read(tmp_path: Path) -> None:
     """As it was written then."""
     stored = Path(__file__).parent / "files" / "shelf-1.json"
     (tmp_path / "shelf.json").write_bytes(stored.read_bytes())
-    kept = ShelfFile(tmp_path).shelf()
+    kept = ShelfRecords(tmp_path).shelf()
     assert kept.amount("dye", "Slate Blue") == 88.5
     assert [(b.left_ml, b.powder_lot) for b in kept.bottles_of("Slate Blue")] == [(380, "PW-113")]

@@ -20,12 +20,12 @@ from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError
-from dyeday.store.library_file import LibraryFile
 from dyeday.store.out_files import put_text
 from dyeday.store.plan_files import is_there, replace_text
+from dyeday.store.records.library import LibraryRecords
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.safe_read import read_text
 from dyeday.store.sessions import Sessions, digest_of
-from dyeday.store.shelf import ShelfFile
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin
@@ -73,7 +73,7 @@ class PlanDesk:
 
     def _stocked(self, plan: Plan) -> Plan:
         try:
-            return on_shelf(plan, ShelfFile(self.data).shelf())
+            return on_shelf(plan, ShelfRecords(self.data).shelf())
         except StoreError:
             return plan
 
@@ -115,7 +115,7 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
     """Return a plan file on the desk; one that is not there yet is begun. Raises DraftError."""
     told = ""
     try:
-        library = LibraryFile(data).library()
+        library = LibraryRecords(data).library()
     except StoreError as error:
         library, told = EMPTY, f"the library cannot be looked at: {error}"
     try:

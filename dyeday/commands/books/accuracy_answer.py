@@ -1,17 +1,13 @@
-"""How past forecasts were kept, read off the closed days: what `ahead` and `times` tell."""
+"""How past forecasts were kept: what `ahead` and `times` tell."""
 
 from __future__ import annotations
 
-import contextlib
 from argparse import Namespace
 
-from dyeday.ahead.accuracy import Kept, Promise, promise_of
-from dyeday.commands.common import sessions
+from dyeday.ahead.accuracy import Kept, Promise
 from dyeday.store.durable import StoreError
-from dyeday.track.day.fold import fold
-
-DAYS_BACK = 30
-"""closed days looked back on for how often a forecast was kept"""
+from dyeday.store.places import data_folder
+from dyeday.store.records.times import TimesRecords
 
 
 def kept_data(kept: Kept | None) -> dict[str, object] | None:
@@ -21,13 +17,7 @@ def kept_data(kept: Kept | None) -> dict[str, object] | None:
 
 def promises_of(args: Namespace) -> list[Promise]:
     """Return what the first forecast of each past day said and how the day ended, newest days first."""
-    kept = sessions(args)
-    closed = [listed.id for listed in kept.listed() if listed.closed]
-    found: list[Promise] = []
-    for session_id in closed[:DAYS_BACK]:
-        # A past day that cannot be read is no reason to foresee nothing of today.
-        with contextlib.suppress(StoreError):
-            file = kept.open(session_id)
-            promise = promise_of(fold(file.plan, file.events))
-            found += [] if promise is None else [promise]
-    return found
+    try:
+        return TimesRecords(data_folder(args.data)).promises()
+    except StoreError:
+        return []  # past days that cannot be read are no reason to foresee nothing of today

@@ -7,19 +7,19 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import answer, say
+from dyeday.commands.common import answer, copy_records, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.craft.yarn.fibres import find
 from dyeday.plan.library import KEPT, Library, change_text
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
 from dyeday.plan.serialize import to_plain
-from dyeday.store.library_file import LibraryFile
 from dyeday.store.places import data_folder
+from dyeday.store.records.library import LibraryRecords
 from dyeday.terms import KitKind
 
 
 def library(args: Namespace) -> int:
-    file = LibraryFile(data_folder(args.data))
+    file = LibraryRecords(data_folder(args.data))
     if args.take is None:
         kept = file.library()
         if args.json:
@@ -29,6 +29,7 @@ def library(args: Namespace) -> int:
         return 0
     plan, _ = load(Path(args.take), file.library())
     changes = file.take(plan, only_new=args.only_new)
+    copy_records(args)
     if args.json:
         answer({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
     else:

@@ -9,11 +9,11 @@ from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
-from dyeday.commands.books.lots_answer import settle_what_is_owed
-from dyeday.commands.common import Refusal, answer, put_table, say, sessions
+from dyeday.commands.common import Refusal, answer, put_table, say
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.store import clock
-from dyeday.store.lot_book import LotBook
+from dyeday.store.places import data_folder
+from dyeday.store.records.lots import LotBook
 from dyeday.studio.lots.season import Season, season
 from dyeday.text import brief, csv_text
 
@@ -21,14 +21,11 @@ _SAID = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
 
 
 def look_back(args: Namespace) -> int:
-    book = LotBook(sessions(args).folder.parent)
-    settle_what_is_owed(args, book)
     last = _day("--to", args.to, end=True) if args.to else clock.now().utc.astimezone().date()
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
     if first > last:
         raise Refusal(f"--from {first} is after {last}; give the earlier day first")
-    years = [year for year in book.years() if first.year - 1 <= year <= last.year]
-    found = season(book.season(years), first, last)
+    found = season(LotBook(data_folder(args.data)).season(first, last), first, last)
     if args.csv:
         put_table(args.csv, csv_text(season_rows(found)))
     if args.json:

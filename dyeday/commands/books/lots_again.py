@@ -22,7 +22,7 @@ from dyeday.plan.writing.text_edit import EditError, add_orders
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
 from dyeday.store.plan_files import replace_text
-from dyeday.store.shelf import ShelfFile
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.repeat_lot import Again, DyeAgain, again
 from dyeday.studio.shelf.movements import Shelf
@@ -93,7 +93,7 @@ def _more(mine: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
 
 def _shelf(args: Namespace) -> Shelf:
     try:
-        return ShelfFile(data_folder(args.data)).shelf()
+        return ShelfRecords(data_folder(args.data)).shelf()
     except StoreError:
         return Shelf()  # told already, where there is anything to compare with
 

@@ -9,17 +9,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, UsageError, answer, complain, put_table, say, sessions
+from dyeday.commands.common import Refusal, UsageError, answer, copy_records, put_table, say, sessions
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock, safe_read
-from dyeday.store.durable import StoreError
-from dyeday.store.lot_book import NUMBER, LotBook
-from dyeday.store.lot_index import Row
 from dyeday.store.places import typed_path
+from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.sessions import SESSION_ID
 from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.studio.lots.lot_view import LotRow
 from dyeday.text import brief, counted, csv_text, json_text, strict_json
 
 MOST_LISTED = 40
@@ -31,16 +30,13 @@ def lots(args: Namespace) -> int:
     book = LotBook(sessions(args).folder.parent)
     if args.from_file:
         return _take_in(args, book)
-    settle_what_is_owed(args, book)
-    if args.rebuild:
-        return _rebuild(args, book)
     kept = list(_kept(args))
     dyeing = args.again or args.into
     if dyeing or kept:
         number = _one(book, args.words)
         if kept:
             book.keep(number, _checked(book.lot(number), kept))
-            _tell_of_copy(book)
+            copy_records(args)
             if not dyeing and not args.json:
                 say(f"kept with lot {number}: {', '.join(one.what for one in kept)}")
                 return 0
@@ -55,26 +51,6 @@ def lots(args: Namespace) -> int:
     if len(args.words) == 1 and NUMBER.match(args.words[0]):
         return _show(args, book.lot(args.words[0].lower()))
     return _list(args, book)
-
-
-def settle_what_is_owed(args: Namespace, book: LotBook) -> None:
-    """Take in closed days that the book lacks, and say so where a day cannot be."""
-    kept = sessions(args)
-    owed = book.lacking(kept.listed())
-    if len(owed) > 3:
-        complain([f"the lot book takes in {len(owed)} closed days"])
-    for session_id in reversed(owed):
-        try:
-            trouble = kept.open(session_id).settle().trouble
-        except StoreError as error:
-            trouble = str(error)
-        if trouble:
-            complain([f"{session_id}: {trouble}"])
-
-
-def _tell_of_copy(book: LotBook) -> None:
-    if book.copy_failed:
-        complain([f"the lot book has it, its copy not: {book.copy_failed}"])
 
 
 def _one(book: LotBook, words: Sequence[str]) -> str:
@@ -159,10 +135,10 @@ def _list(args: Namespace, book: LotBook) -> int:
 def _nothing(book: LotBook, words: Sequence[str]) -> str:
     if words:
         return f"no lot has {' '.join(map(brief, words))}"
-    return f"no finished lot yet in {book.folder.parent}; `dyeday close` puts the day's into the book"
+    return f"no finished lot yet in {book.records.data}; `dyeday close` puts the day's into the book"
 
 
-def _print_all(book: LotBook, rows: Sequence[Row]) -> None:
+def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
     """Print lots as a JSON list, one a line, without having all of them in memory."""
     print("[", end="")  # noqa: T201
     for n, lot in enumerate(book.lots(rows)):
@@ -191,7 +167,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
     if wrong:
         raise Refusal(*wrong[:20])
     taken = book.take_lots(read)
-    _tell_of_copy(book)
+    copy_records(args)
     if args.json:
         answer({"taken": len(taken), "already_there": len(read) - len(taken)})
     else:
@@ -208,27 +184,3 @@ def _lot_of(item: Any) -> Lot:
         raise ValueError(lot.session)
     json.dumps(item, ensure_ascii=False, allow_nan=False).encode()  # no infinity, no half of a character
     return lot
-
-
-def _rebuild(args: Namespace, book: LotBook) -> int:
-    """Make indexes and copies again; where lines are damaged, put back what the days' own records have of them."""
-    years = book.years()
-    told = []
-    for year in years:
-        book.rebuild(year)
-        book.copy_again(year)
-        damaged = book.damaged(year)
-        if damaged:
-            again = [row for row in sessions(args).listed() if row.closed and row.date.startswith(f"{year:04d}")]
-            for row in again:
-                sessions(args).open(row.id).settle()
-            what = f"{book.file_of(year)}: {counted(damaged, 'damaged line is', 'damaged lines are')} left out"
-            back = f"`dyeday restore lots-{year:04d} --newest` a note kept later"
-            told.append(f"{what}; what the days' records have of it is put back, {back}")
-    rows = book.find(())
-    if args.json:
-        answer({"years": years, "lots": len(rows), "problems": told})
-    else:
-        say(f"{counted(len(rows), 'lot')} in {counted(len(years), 'year')}")
-    complain(told)
-    return 1 if told else 0

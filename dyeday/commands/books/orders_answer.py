@@ -65,7 +65,7 @@ def orders(args: Namespace) -> int:
         if fresh:
             replace_text(path, text, changed, data_folder(args.data))
         if is_new:
-            put_text(columns_path, columns_text(columns, table_name.name))
+            is_new = _columns_kept(columns_path, columns_text(columns, table_name.name), path)
     if args.json:
         answer(_data(table, fresh, known, read, plan))
         return 0
@@ -81,6 +81,16 @@ def orders(args: Namespace) -> int:
         complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} says another'])
     say(*_told(path, fresh, known, read, plan, would=args.dry_run))
     return 0
+
+
+def _columns_kept(columns_path: Path, text: str, plan: Path) -> bool:
+    """Keep how a table's columns were read; the orders are in the plan by now, so that a failure is only told."""
+    try:
+        put_text(columns_path, text)
+    except StoreError as error:
+        complain([f"the orders are saved in {plan}; how their columns are read could not be kept: {error}"])
+        return False
+    return True
 
 
 def _raw(name: str) -> bytes:

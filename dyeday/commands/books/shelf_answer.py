@@ -8,18 +8,26 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 
 from dyeday.commands.books.shelf_files import moves_csv, shelf_csv
 from dyeday.commands.books.shelf_typed import typed_moves
-from dyeday.commands.common import UsageError, answer, complain, put_table, say, sessions
+from dyeday.commands.common import (
+    UsageError,
+    answer,
+    copy_records,
+    finish_what_is_owed,
+    put_table,
+    say,
+    sessions,
+)
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.local_time import local
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 from dyeday.store.places import data_folder
+from dyeday.store.records.shelf import ShelfRecords, row_of
 from dyeday.store.sessions import SessionFile
-from dyeday.store.shelf import ShelfFile, row_of
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
-from dyeday.studio.shelf.reorder_forecast import Outlook, outlook
+from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
 from dyeday.text import counted
-from dyeday.track.events.event import make
+from dyeday.track.events.event import Event, make
 from dyeday.track.timestamp import Now
 
 OLD_SOLUTION_DAYS = 60
@@ -27,19 +35,26 @@ OLD_SOLUTION_DAYS = 60
 
 
 def shelf(args: Namespace) -> int:
-    file = ShelfFile(data_folder(args.data))
-    now = clock.now()
+    data, now = data_folder(args.data), clock.now()
+    file = ShelfRecords(data)
     fresh: list[Move] = []
-    if any((args.received, args.counted, args.used, args.made, args.from_file)):
-        if (args.counted or args.used) and not args.why:
+    kinds = {kind for kind, *_ in args.moved or ()}
+    if kinds or args.from_file:
+        if kinds & {"counted", "used"} and not args.why:
             raise UsageError("a count or a loss needs its reason: add --why TEXT")
-        going_on = sessions(args).newest(unfinished=True) if args.received else None
-        fresh = file.add(lambda existing: typed_moves(args, shelf_of(existing), now.utc, going_on))
+        going_on = sessions(args).newest(unfinished=True) if "received" in kinds else None
+
+        def told(came: list[Move]) -> Iterator[tuple[str, Event]]:
+            return _events(came, going_on, now) if going_on is not None else iter(())
+
+        fresh = file.add(lambda existing: typed_moves(args, shelf_of(existing), now.utc, going_on), told)
+        copy_records(args)
         if going_on is not None:
-            _told(going_on, fresh, now)
-    moves = file.all_moves() if args.moves else counting(file.moves())
-    kept = shelf_of(file.moves())
-    seen = outlook(kept, now.utc, weeks=args.weeks, lead_days=args.lead)
+            finish_what_is_owed(args)
+    every, in_force = _looked_at(file, fresh, whole=args.moves or args.weeks > PAST_WEEKS)
+    moves = every if args.moves else counting(in_force)
+    kept = shelf_of(in_force)
+    seen = outlook(shelf_of(every) if every else kept, now.utc, weeks=args.weeks, lead_days=args.lead)
     if args.csv:
         put_table(args.csv, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
     if args.json:
@@ -54,19 +69,23 @@ def shelf(args: Namespace) -> int:
     return 1 if args.strict and any(each.reorder for each in seen) else 0
 
 
-def _told(going_on: SessionFile, fresh: list[Move], now: Now) -> None:
-    """Record what came with the session that goes on, whose doubts about the shelf go by it.
-
-    It is on the shelf already: a session that cannot be written is told, so that nobody puts it on twice.
-    """
-    came = [move for move in fresh if move.kind == "received"]
+def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[list[Move], list[Move]]:
+    """Return all movements where they are wanted, and those in force. A refusal says what was saved before it."""
     try:
-        going_on.add(
-            make("received", now, clock.new_id, thing=m.thing, name=m.name, amount=m.amount, measure=m.unit)
-            for m in came
-        )
+        return file.all_moves() if whole else [], file.moves()
     except StoreError as error:
-        complain([f"it is on the shelf; the day that goes on could not be told: {error}"])
+        if not fresh:
+            raise
+        raise StoreError(f"what was typed is on the shelf; it cannot be shown: {error.what}", error.right) from None
+
+
+def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:
+    """Yield what came as events of the day that goes on, whose flags about the shelf go by it."""
+    for move in (move for move in came if move.kind == "received"):
+        ids = iter((move.id,))
+        event = make("received", now, ids.__next__, thing=move.thing, name=move.name, amount=move.amount,
+                     measure=move.unit)  # fmt: skip
+        yield going_on.about.id, event
 
 
 def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str, object]:
@@ -105,7 +124,7 @@ def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str,
 def shelf_lines(kept: Shelf, seen: list[Outlook], today: Date) -> Iterator[str]:
     """Yield the shelf for a person, what to reorder first."""
     if not seen:
-        yield "the shelf is empty: begin with `dyeday shelf --received 'Peat 50 g' --as dye`"
+        yield "the shelf is empty: begin with `dyeday shelf --received Peat --amount 50 g --as dye`"
         return
     due = [each for each in seen if each.reorder]
     for each in due:

@@ -11,7 +11,7 @@ from typing import Any
 from dyeday.commands.common import Refusal
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.store.shelf import row_of
+from dyeday.store.records.shelf import row_of
 from dyeday.studio.shelf.movements import KINDS, THINGS, Move, Shelf
 from dyeday.studio.shelf.reorder_forecast import Outlook
 from dyeday.text import csv_original, csv_text, harmless, strict_json

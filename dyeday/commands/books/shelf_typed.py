@@ -34,26 +34,51 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
     known = _known(args, kept)
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
     found = []
-    for kind in ("received", "counted", "used"):
-        for said in getattr(args, kind) or ():
-            thing, name, amount, unit = _quantity(said, known, f"--{kind}", args.thing)
-            move = Move(clock.new_id(), at, kind, thing, name, amount, unit, why=why, lot=lot)
-            if kind == "received" and going_on is not None:
-                counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == (thing, name))
-                found += [replace(one, id=clock.new_id(), at=at) for one in counts]
-            found.append(_of_bottle(move, kept) if thing == "bottle" else move)
-    for said in args.made or ():
-        made = _solution(said, known, at, args.thing, kept)
-        found.append(replace(made, why=why, lot=lot or made.lot))
+    for kind, name, amount, strength in args.moved or ():
+        if kind == "made":
+            said = f"{name} {amount} {strength}".strip()
+            made = _solution(said, known, at, args.thing, kept)
+            found.append(replace(made, why=why, lot=lot or made.lot))
+            continue
+        if strength:
+            raise Refusal(f"--{kind} {harmless(name)!r}: a --strength is of what was --made")
+        move = _move(kind, name, amount, at, known, args.thing)
+        move = replace(move, why=why, lot=lot)
+        if kind == "received" and going_on is not None:
+            of = (move.thing, move.name)
+            counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == of)
+            found += [replace(one, id=clock.new_id(), at=at) for one in counts]
+        found.append(_of_bottle(move, kept) if move.thing == "bottle" else move)
     return found
+
+
+def _move(
+    kind: str, name: str, amount: str, at: datetime, known: dict[str, tuple[str, str]], thing: str | None
+) -> Move:
+    """Return what was typed as one movement: a name and its amount, or (the old form) both in one word."""
+    option = f"--{kind}"
+    if not amount:
+        of, meant, much, unit = _quantity(name, known, option, thing)
+        return Move(clock.new_id(), at, kind, of, meant, much, unit)
+    meant = _named(name, known) or (harmless(name).strip() if thing is not None else "")
+    if not meant:
+        offered = near(name, list(known)) if known else "nothing is known yet"
+        said = f"{option}: nothing is called {harmless(name)!r}; {offered}"
+        raise Refusal(f"{said}, or say what it is with --as {'|'.join(SPOKEN)}")
+    of, unit = known[meant] if meant in known else (thing or "", _unit_of(thing or "", amount))
+    found = _amount(amount, unit)
+    if found is None:
+        example = {"g": "100 g", "mL": "2 L"}.get(unit, "20 skeins")
+        what = f"{option} {harmless(meant)!r}: {harmless(amount)!r} is no amount of it"
+        raise Refusal(f"{what}; write --amount {example}")
+    return Move(clock.new_id(), at, kind, of, meant, found, unit)
 
 
 def _of_bottle(move: Move, kept: Shelf) -> Move:
     bottle = next(b for b in kept.bottles if b.name == move.name)
     if move.kind == "received":
-        raise Refusal(
-            f"--received: a bottle of solution is made, not received; write --made '{bottle.dye} 500 mL 2 %'"
-        )
+        right = f"write --made '{bottle.dye}' --amount 500 mL --strength '2 %'"
+        raise Refusal(f"--received: a bottle of solution is made, not received; {right}")
     return replace(move, name=bottle.dye, bottle=bottle.name)
 
 
@@ -92,7 +117,7 @@ def _quantity(
         amount = _amount(quantity, of[1])
         if amount is not None:
             return of[0], meant or name, amount, of[1]
-    example = f"write {option} 'Peat 50 g', {option} 'Plain Sock 20 pieces'"
+    example = f"write {option} Peat --amount 50 g, {option} 'Plain Sock' --amount 20 skeins"
     ends = [n for n in range(1, len(words)) if any(_amount(" ".join(words[n:]), u) for u in ("g", "mL", "pieces"))]
     name = harmless(" ".join(words[: ends[0]])) if ends else ""
     if name and _named(name, known) is None and thing is None:
@@ -133,7 +158,7 @@ def _amount(quantity: str, unit: str) -> float | None:
 
 def _solution(said: str, known: dict[str, tuple[str, str]], at: datetime, thing: str | None, kept: Shelf) -> Move:
     """Return a solution made: "Peat 500 mL 2 %". Raises Refusal."""
-    right = "write --made 'Peat 500 mL 2 %'"
+    right = "write --made Peat --amount 500 mL --strength '2 %'"
     words = said.split()
     if len(words) < 3:
         raise Refusal(f"--made: {harmless(said)!r} is no solution; {right}")

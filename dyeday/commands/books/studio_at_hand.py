@@ -9,10 +9,10 @@ from dyeday.commands.common import complain
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError
-from dyeday.store.library_file import LibraryFile
 from dyeday.store.places import data_folder
-from dyeday.store.shelf import ShelfFile
-from dyeday.store.times import TimesFile
+from dyeday.store.records.library import LibraryRecords
+from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.times import TimesRecords
 from dyeday.studio.shelf.day_movements import differences, on_shelf
 from dyeday.track.durations.learned_times import Learned, to_reckon_with
 
@@ -23,7 +23,7 @@ def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
     A shelf that cannot be read stops no day: it is told, and the plan is as it was.
     """
     try:
-        shelf = ShelfFile(data_folder(args.data)).shelf()
+        shelf = ShelfRecords(data_folder(args.data)).shelf()
     except StoreError as error:
         return plan, [f"the shelf cannot be looked at: {error}"]
     return on_shelf(plan, shelf), differences(plan, shelf)
@@ -35,7 +35,7 @@ def studio_library(args: Namespace) -> Library:
     One that cannot be read stops no day whose plan defines all it names: it is told, and taken for empty.
     """
     try:
-        return LibraryFile(data_folder(args.data)).library()
+        return LibraryRecords(data_folder(args.data)).library()
     except StoreError as error:
         complain([f"the library cannot be looked at: {error}"])
         return EMPTY
@@ -44,9 +44,9 @@ def studio_library(args: Namespace) -> Library:
 def own_times(data: Path) -> dict[str, Learned]:
     """Return the times the forecast goes by: the studio's own where they were taken over, else none.
 
-    A file of times that cannot be read is no reason to have no forecast: the plan's minutes stand in.
+    Records that cannot be read are no reason to have no forecast: the plan's minutes stand in.
     """
     try:
-        return to_reckon_with(TimesFile(data).own())
+        return to_reckon_with(TimesRecords(data).own())
     except StoreError:
         return {}

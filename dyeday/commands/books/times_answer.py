@@ -8,10 +8,10 @@ from statistics import median
 
 from dyeday.ahead.accuracy import kept_of, kept_text
 from dyeday.commands.books.accuracy_answer import kept_data, promises_of
-from dyeday.commands.common import answer, opened, say, sessions
+from dyeday.commands.common import answer, copy_records, opened, say, sessions
 from dyeday.plan.serialize import to_plain
 from dyeday.store.places import data_folder
-from dyeday.store.times import Seen, TimesFile
+from dyeday.store.records.times import TimesRecords
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken, taken
@@ -28,7 +28,7 @@ WORDS = {
 def times(args: Namespace) -> int:
     if args.day:
         return _one_day(args)
-    file = TimesFile(data_folder(args.data))
+    file = TimesRecords(data_folder(args.data))
     if args.again:
         file.see_anew(_anew(args))
     seen = [one for _, one in file.seen()]
@@ -37,6 +37,8 @@ def times(args: Namespace) -> int:
         file.take_over(to_reckon_with(found))
     if args.forget:
         file.take_over({})
+    if args.again or args.take or args.forget:
+        copy_records(args)
     own = file.own()
     kept = kept_of(promises_of(args))
     if args.json:
@@ -47,15 +49,15 @@ def times(args: Namespace) -> int:
     return 0
 
 
-def _anew(args: Namespace) -> list[Seen]:
+def _anew(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
     """Return the observations of the newest closed sessions, oldest session first."""
     kept = sessions(args)
-    out: list[Seen] = []
+    out = []
     for session_id in reversed(kept.ids()[:SESSIONS_AGAIN]):
         file = kept.open(session_id)
         day = fold(file.plan, file.events)
         if day.closed is not None:
-            out += [(session_id, one) for one in taken(day)]
+            out.append((session_id, taken(day)))
     return out
 
 

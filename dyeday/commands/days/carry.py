@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from argparse import Namespace
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
 from pathlib import Path
 
+from dyeday.commands.books.studio_at_hand import own_times
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
@@ -27,7 +29,6 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin as begin_day
 from dyeday.track.day.fold import fold, take_all
-from dyeday.track.durations.learned_times import Learned
 from dyeday.track.events.event import Event, make
 from dyeday.track.timestamp import Now
 
@@ -96,6 +97,8 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             try:
                 file = kept.open(session)
             except StoreError as error:
+                if session in kept.ids():  # its story is there, and would be left behind for good
+                    raise Refusal(str(error)) from None
                 told.append(f"{batch.no}: its story stays behind, {error}")
                 continue
             days[session] = fold(file.plan, file.events)
@@ -118,13 +121,15 @@ def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
     came = {event.batch for event in session.events if event.kind == "carried"}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
     events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
-    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session.about.id)
     session.add(events)
-    for event in events:
-        source = str(event.data["from"]), str(event.data["was"])
-        if source in gone:
-            told.append(_twice(str(event.batch), source, gone[source]))
-    return told
+    return [*told, *went_twice(kept, session.about.id, events)]
+
+
+def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:
+    """Return what is told of batches that came over into a session and went over into another already."""
+    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session)
+    sources = [(event.batch, (str(event.data["from"]), str(event.data["was"]))) for event in events]
+    return [_twice(str(batch), source, gone[source]) for batch, source in sources if source in gone]
 
 
 def _twice(no: str, source: tuple[str, str], other: str) -> str:
@@ -142,7 +147,9 @@ def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
         return begin_day(plan)
 
 
-def told_of_night(session: SessionFile, now: Now, own: dict[str, Learned]) -> list[str]:
+def told_of_night(session: SessionFile, now: Now, data: Path) -> list[str]:
     """Return what the night did to what came over, while nothing else has happened in the session."""
     day = fold(session.plan, session.events)
-    return overnight(day, now, own) if day.first_at is None else []
+    if day.first_at is not None or not any(batch.carried for batch in day.live):
+        return []
+    return overnight(day, now, own_times(data))

@@ -7,7 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.books.studio_at_hand import own_times, stocked, studio_library
-from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, copy_records, read_text, say, sessions
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
@@ -88,6 +88,7 @@ def _plainly(value: object) -> str:
 def begin(args: Namespace) -> int:
     session, told = begun(args, Path(args.plan))
     complain(told)
+    copy_records(args)
     if args.json:
         answer({"id": session.about.id})
     else:
@@ -97,21 +98,24 @@ def begin(args: Namespace) -> int:
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
-    from dyeday.commands.days.carry import bring_over, coming_over, told_of_night
+    from dyeday.commands.days.carry import bring_over, coming_over, told_of_night, went_twice
 
+    kept, source, now, data = sessions(args), path.absolute(), clock.now(), data_folder(args.data)
+    text = read_text(path)
+    latest = None if args.new else kept.newest(unfinished=True)
+    if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):
+        # The usual way to go on: its plan is read already, and no record is asked before the bench is there.
+        return latest, [*bring_over(kept, latest, now), *told_of_night(latest, now, data)]
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
-    kept = sessions(args)
-    source = path.absolute()
-    now = clock.now()
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
-    own = own_times(data_folder(args.data))
     if going_on is None:
-        coming_over(kept, plan, now)  # refuses before anything is begun
-        session = kept.begin(plan, source, text, now)
-        return session, [*bring_over(kept, session, now), *told_of_night(session, now, own)]
+        came, told = coming_over(kept, plan, now)  # refuses before anything is begun
+        session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
+        told += went_twice(kept, session.about.id, came)
+        return session, [*told, *told_of_night(session, now, data)]
     if going_on.about.digest == digest_of(text):
-        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, own)]
+        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, data)]
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.serialize import to_plain

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Sequence
 
-from dyeday.commands.common import Refusal, answer, complain, opened, say
+from dyeday.commands.common import Opened, Refusal, answer, complain, opened, say
+from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
-from dyeday.store.closing import Settled
+from dyeday.store.records.taking_in import Settled
+from dyeday.store.sessions import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
 from dyeday.track.day.fold import take_all
-from dyeday.track.events.event import make
+from dyeday.track.events.event import Event, make
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
 
 def close(args: Namespace) -> int:
-    at = opened(args, reading=False)
+    at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
-        raise Refusal(f"{at.file.about.id} is closed already; `dyeday log` shows when")
+        return _closed_already(args, at)
     on = [batch for batch in at.day.live if batch.open_run is not None]
     if on and not args.yes:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
@@ -26,7 +29,12 @@ def close(args: Namespace) -> int:
         ends = f"dyeday mark {first.no} --pass {number} end"
         raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
     event = make("closed", at.day.steady(clock.now()), clock.new_id, why=args.why)
-    at.file.add([event])
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        if is_closed(existing):
+            raise Refusal(f"another shell closed {at.file.about.id} just now; nothing more is to be done")
+
+    at.file.add([event], check)
     settled = at.file.settled or Settled()
     if settled.trouble:
         raise Refusal(settled.trouble)
@@ -39,4 +47,19 @@ def close(args: Namespace) -> int:
     say(f"{at.file.about.id} is closed", *settled.told)
     say(*stays_lines(day))
     complain([CAUTION_OFF])
+    return 0
+
+
+def _closed_already(args: Namespace, at: Opened) -> int:
+    """Say of a day that is closed when it was; whatever of it the records lacked was taken in before."""
+    settled = at.file.settle()
+    if settled.trouble:
+        raise Refusal(settled.trouble)
+    closed = at.day.closed
+    when = clock_on(closed.utc, at.day.plan.session.zone, at.now.utc) if closed is not None else ""
+    if args.json:
+        left = [{"batch": batch, "where": where} for batch, where in what_stays(at.day)]
+        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.told), "already": True})
+    else:
+        say(f"{at.file.about.id} was closed already, {when}; the records have it", *settled.told)
     return 0

@@ -8,6 +8,8 @@ from dataclasses import asdict
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective
 from dyeday.track.events.event import make
@@ -19,7 +21,11 @@ WHOLE_DAY = "day"
 
 def list_sessions(args: Namespace) -> int:
     kept = sessions(args)
-    rows = kept.listed()
+    try:
+        known = known_sessions(kept.folder.parent)
+    except StoreError:
+        known = {}  # told already; every file is opened
+    rows = kept.listed(known)
     if args.json:
         answer([asdict(row) for row in rows])
     elif not rows and not kept.unreadable:

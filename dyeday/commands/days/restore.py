@@ -6,7 +6,7 @@ import contextlib
 from argparse import Namespace
 from collections.abc import Iterator
 
-from dyeday.commands.common import Refusal, UsageError, answer, complain, say, sessions
+from dyeday.commands.common import Refusal, UsageError, answer, finish_what_is_owed, say
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
@@ -94,39 +94,18 @@ def _bring(args: Namespace, kept: Kept) -> int:
         )
     with _no_bench(kept):
         aside = kept.bring_back(copy, clock.now().utc)
-    again, troubles = _taken_again(args, kept, copy)
     holds = kept.present()
     if args.json:
-        told = {"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None}
-        answer({**told, "taken_again": again})
-        complain(troubles)
-        return 1 if troubles else 0
-    if kept.is_put_together:
-        say(f"{kept.name} has all that it had and all that its copy had: {holds}")
+        answer({"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
     else:
         say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
-    if again:
-        say(f"taken in again, closed since then: {', '.join(again)}; what was typed since then is not in it")
-    if aside is not None:
-        say(f"what was there is kept as {aside}")
-    complain(troubles)
-    return 1 if troubles else 0
-
-
-def _taken_again(args: Namespace, kept: Kept, copy: Copy) -> tuple[list[str], list[str]]:
-    """Take days closed since a copy into a book that was put back to it; return which, and what was in the way."""
-    if kept.word == SESSION.word or kept.is_put_together:
-        return [], []
-    days, troubles = sessions(args), []
-    since = days.closed_since(copy.taken)
-    for session_id in since:
-        try:
-            trouble = days.open(session_id).settle().trouble
-        except StoreError as error:
-            trouble = str(error)
-        if trouble:
-            troubles.append(f"{session_id}: {trouble}")
-    return since, troubles
+        if aside is not None:
+            say(f"what was there is kept as {aside}")
+        if kept.word != SESSION.word:
+            say("what was typed since then is not in it")
+    # Days closed since that copy, or a day that is another now, are taken in again.
+    finish_what_is_owed(args)
+    return 0
 
 
 @contextlib.contextmanager

@@ -108,7 +108,7 @@ def _lot(args: Namespace) -> int:
     """A lot by its number from the lot book, or by a batch of the chosen session."""
     from dyeday.paper.printing.sending import Folder
     from dyeday.paper.sheets.lot_sheet import lot_sheet
-    from dyeday.store.lot_book import LotBook
+    from dyeday.store.records.lots import LotBook
 
     if not args.about:
         raise UsageError("name a lot, such as 260314-01, or a batch of the session: `dyeday sheet lot 01`")

@@ -21,6 +21,7 @@ from dyeday.text import counted
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
     from dyeday.ahead.what_if import Gain
+    from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper
     from dyeday.store.sessions import SessionFile
@@ -167,6 +168,21 @@ def _rescue(keeper: Keeper, crash: str) -> None:
     )
 
 
+def _look_after_records(app: BenchApp, data: Path) -> None:
+    """Have the records take in what they lack, and copy them where they changed; say what there is to say."""
+    from dyeday.store.records.catching_up import catch_up
+    from dyeday.store.records.copies import records_of
+
+    told: list[str] = []
+    try:
+        catch_up(data, told.append)
+        records_of(data).back_up(clock.now().utc)
+    except StoreError as error:
+        told.append(str(error))
+    if told:
+        app.call_later(app.tell_meanwhile, "The records", told)
+
+
 def _night(day: Day, data: Path) -> list[str]:
     """Return what the night did to what came from an earlier session, until something happens in this one."""
     if day.first_at is not None or not any(batch.carried for batch in day.live):
@@ -213,8 +229,11 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         gc.collect()
         gc.freeze()
         gc.enable()
+        app.tell_meanwhile("The night", _night(keeper.day, data))
         if mine:
             session.back_up()
+        if not is_demo:
+            app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
         keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
@@ -222,14 +241,13 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         # What computes beside the keys gives way after half a millisecond, not after five.
         sys.setswitchinterval(SWITCH_S)
         data = session.path.parent.parent
-        ahead, night = LookingAhead(data, quiet), _night(keeper.day, data)
+        ahead = LookingAhead(data, quiet)
         sounds, silent = _sounds()
         app = BenchApp(
             keeper,
             foresee=ahead.look,
             after_start=after_start,
             quiet=quiet,
-            night=night,
             what_if=ahead.what_if,
             is_demo=is_demo,
             ascii_only=ascii_only(),

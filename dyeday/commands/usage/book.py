@@ -58,6 +58,3 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     other.add_argument(
         "--from", dest="from_file", metavar="FILE", help="take in lots that --json gave; those there are skipped"
     )
-    other.add_argument(
-        "--rebuild", action="store_true", help="make its indexes again, and take in closed days that it lacks"
-    )

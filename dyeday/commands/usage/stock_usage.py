@@ -10,6 +10,26 @@ SPOKEN = ("dye", "acid", "extra", "yarn")
 """what a thing on the shelf may be said to be; a bottle is made, never said"""
 
 
+class _Moved(argparse.Action):
+    """Begins a thing that moved: [kind, name, amount, strength], the last two as they come."""
+
+    def __call__(self, parser: object, namespace: argparse.Namespace, values: object, option: object = None) -> None:
+        namespace.moved = [*(namespace.moved or ()), [self.dest, str(values), "", ""]]
+
+
+class _Of(argparse.Action):
+    """Says something of the thing that moved last."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: object, option: object = None
+    ) -> None:
+        at = {"amount": 2, "strength": 3}[self.dest]
+        if not namespace.moved or namespace.moved[-1][at]:
+            raise argparse.ArgumentError(self, "it stands behind what it is of: --received NAME --amount Q")
+        assert isinstance(values, list)  # noqa: S101 - nargs is "+"
+        namespace.moved[-1][at] = " ".join(values)
+
+
 def add(made: Adding) -> None:
     """Add ``parcels``, ``shelf`` and ``times``."""
     parcels = made.add(
@@ -29,7 +49,7 @@ def add(made: Adding) -> None:
             "shelf",
             "books.shelf_answer:shelf",
             "dye, solutions, acid, extras, yarn: what is there, what to reorder",
-            "dyeday shelf --received 'Slate Blue 100 g' --lot PW-113",
+            "dyeday shelf --received 'Slate Blue' --amount 100 g --lot PW-113",
             made.common,
             made.as_json,
         )
@@ -50,12 +70,17 @@ def add(made: Adding) -> None:
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
-    made.add_argument("--received", action="append", metavar="'NAME Q'", help="what came, such as 'Slate Blue 100 g'")
-    made.add_argument("--counted", action="append", metavar="'NAME Q'", help="what is really there, with --why")
-    made.add_argument("--made", action="append", metavar="'NAME V S'", help="a solution, such as 'Peat 500 mL 2 %%'")
-    made.add_argument(
-        "--used", action="append", metavar="'NAME Q'", help="used or lost beside the sessions, with --why"
+    things = made.add_argument_group(
+        "what moved",
+        "as often as wanted, its amount behind each; 'NAME 100 g' in one word still goes this time",
     )
+    things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
+    things.add_argument("--counted", action=_Moved, metavar="NAME", help="what is really there, with --why")
+    things.add_argument("--made", action=_Moved, metavar="DYE", help="a solution, with its --strength")
+    things.add_argument("--used", action=_Moved, metavar="NAME", help="used or lost beside the sessions, with --why")
+    things.add_argument("--amount", action=_Of, nargs="+", metavar="Q", help="of it: 100 g, 2 L, 20 skeins")
+    things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
+    made.set_defaults(moved=None)
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, where its name is new")

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.paper.layout.text_page import WIDTH, clip, pad
-from dyeday.store.lot_index import Row
 from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_view import LotRow
 from dyeday.track.timestamp import iso
 
 NUMBER_CELLS = 13
@@ -18,10 +18,10 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def list_lines(rows: Sequence[Row], width: int = WIDTH) -> Iterator[str]:
+def list_lines(rows: Sequence[LotRow], width: int = WIDTH) -> Iterator[str]:
     """Yield a line for each lot, no wider than ``width`` cells: number, pieces, what it is, what is to be said."""
     for row in rows:
-        head = f"{pad(row.number, NUMBER_CELLS)} {row.count:3d}  "
+        head = f"{pad(row.number, NUMBER_CELLS)} {row.skeins:3d}  "
         mark = f"  {row.mark}" if row.mark else ""
         yield head + clip(f"{row.colourway} on {row.base}", width - len(head) - len(mark)) + mark
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.store.durable import StoreError
-from dyeday.store.shelf import ShelfFile
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.shelf.reorder_forecast import outlook
 from dyeday.text import counted
 
@@ -18,7 +18,7 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
     A day's use is taken off as it is closed. A shelf that cannot be read is one line that says so.
     """
     try:
-        seen = outlook(ShelfFile(data).shelf(), now)
+        seen = outlook(ShelfRecords(data).shelf(), now)
     except StoreError as error:
         return [f"the shelf cannot be looked at: {error}"]
     lines = []

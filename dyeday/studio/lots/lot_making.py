@@ -35,14 +35,16 @@ from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timestamp import Now, minutes
 
 
-def lots_of_day(day: Day, session_id: str, now: Now) -> list[Lot]:
+def lots_of_day(day: Day, session_id: str, now: Now, only: str = "") -> list[Lot]:
     """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
+
+    With ``only`` no other lot than that is made.
 
     A lot of which some batches stay for tomorrow has those that are done; the others come to it when they are.
     """
     together: dict[str, list[BatchRecord]] = {}
     for no, number in lot_numbers(day, session_id).items():
-        if day.batches[no].state == State.DONE:
+        if day.batches[no].state == State.DONE and only in ("", number):
             together.setdefault(number, []).append(day.batches[no])
     changes = _changes(day)
     return [_lot(day, session_id, number, batches, changes, now) for number, batches in sorted(together.items())]

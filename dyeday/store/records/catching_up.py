@@ -1,0 +1,87 @@
+"""What sessions and records owe each other, looked for before every answer: after a pulled plug, a restored copy.
+
+The records are behind wherever a closed session's file is another than the one they took in. Cheap where nothing is
+owed: the files' sizes and times are compared with those on record.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.sessions import Listed, SessionFile, Sessions, Stamp
+
+MANY = 5
+"""closed days from which on taking them in is told before it begins"""
+Owed = list[tuple[str, str, str]]
+"""(event's id, session, event as JSON) of what the shelf has still to tell sessions"""
+
+
+def known_sessions(data: Path) -> dict[str, tuple[Stamp, Listed]]:
+    """Return closed sessions' files as they were taken in, and their lines in a list. Raises StoreError."""
+    from dyeday.store.records.database import Records
+
+    with Records(data).reading() as db:
+        rows = db.execute("SELECT session, size, changed_ns, listed FROM taken WHERE listed IS NOT NULL").fetchall()
+    return {session: ((size, ns), Listed(**json.loads(listed))) for session, size, ns, listed in rows}
+
+
+def catch_up(data: Path, tell: Callable[[str], None]) -> None:
+    """Finish what is unfinished between sessions and records, and tell of it. Raises StoreError."""
+    kept = Sessions(data)
+    known, owing = _on_record(data, tell)
+    behind = [session for session, stamp in kept.stamps().items() if known.get(session) != stamp]
+    files = list(_closed(kept, sorted(behind, key=lambda name: (name[:10], int(name[11:]))), tell))
+    if len(files) > MANY:
+        tell(f"the records take in {len(files)} closed days")
+    for file in files:
+        settled = file.settle()
+        if settled.trouble:
+            tell(f"{file.about.id}: {settled.trouble}")
+        elif settled.told and len(files) <= MANY:
+            tell(f"{file.about.id} was closed, and is in the records now: {'; '.join(settled.told)}")
+    if owing:
+        deliver(data, owing, tell)
+
+
+def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
+    if not any(
+        os.path.lexists(data / name)
+        for name in ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
+    ):
+        return {}, []  # nothing was kept yet
+    from dyeday.store.records.database import Records
+
+    with Records(data, tell).reading() as db:
+        known = {row[0]: row[1:] for row in db.execute("SELECT session, size, changed_ns FROM taken")}
+        return known, db.execute("SELECT id, session, event FROM to_tell ORDER BY rowid").fetchall()
+
+
+def _closed(kept: Sessions, sessions: list[str], tell: Callable[[str], None]) -> Iterator[SessionFile]:
+    for session in sessions:
+        try:
+            if not kept.is_surely_open(session) and (file := kept.open(session)).is_closed:
+                yield file
+        except StoreError as error:
+            tell(str(error))
+
+
+def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
+    """Give sessions the events that the shelf owes them, then forget those. Raises StoreError."""
+    from dyeday.store.records.database import Records
+    from dyeday.track.events.event import read_event
+
+    kept = Sessions(data)
+    for event_id, session, text in owing:
+        try:
+            if session in kept.ids():
+                kept.open(session).add([read_event(json.loads(text), clock.now())])
+        except StoreError as error:
+            tell(f"it is on the shelf; session {session} could not be told of it yet: {error}")
+            continue
+        with Records(data).writing() as db:
+            db.execute("DELETE FROM to_tell WHERE id = ?", (event_id,))

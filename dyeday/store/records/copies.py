@@ -1,0 +1,154 @@
+"""Copies of the database: made by SQLite's own backup while others may write, verified by its own check."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from dyeday.store.backups import (
+    Copy,
+    aside_folder,
+    backup_folder,
+    free_name,
+    kept_of,
+    set_aside,
+    stamp,
+    taken,
+    those_set_aside,
+)
+from dyeday.store.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
+from dyeday.store.records.database import RESTORE, Records, check_form, connect, new_file
+from dyeday.store.sealed import Damaged, Gone
+from dyeday.text import counted
+
+NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 4, 7, 8
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRecords:
+    """The database, for whoever lists its copies, brings one back or looks at its health."""
+
+    path: Path
+    word: str = "records"
+    name: str = "studio"
+
+    def present(self) -> str:
+        """Return what it holds, checked. Raises StoreError where it is not there or cannot be read."""
+        if not os.path.lexists(self.path):
+            raise Gone(f"{self.path} is not there", "bring a copy back")
+        return checked(self.path)[0]
+
+    def copies(self) -> list[Copy]:
+        """Return its copies, newest first, each read and verified; set aside ones too."""
+        found = [_looked_at(file, when, aside=False) for when, _, file in taken(self.path)]
+        found += [_looked_at(file, when, aside=True) for when, file in those_set_aside(self.path)]
+        return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+
+    def back_up(self, now: datetime) -> None:
+        """Copy what changed since the newest copy, and let older ones go. Raises StoreError."""
+        folder, newest = backup_folder(self.path), next(iter(taken(self.path)), None)
+        try:
+            changed_ns = self.path.stat().st_mtime_ns
+            if newest is not None and newest[2].stat().st_mtime_ns >= changed_ns:
+                return
+            make_folder(folder)
+            sweep(folder)
+            _put(self.path, folder, lambda entries: folder / f"{stamp(now)}-{entries}.db")
+            keep = kept_of([when for when, _, _ in taken(self.path)], now, NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT)
+            for when, _, file in taken(self.path):
+                if when not in keep:
+                    file.unlink(missing_ok=True)
+        except FileNotFoundError:
+            return  # nothing was kept yet
+        except OSError as error:
+            raise StoreError(f"{self.path} could not be copied: {reason(error)}", "make room; it is whole") from None
+
+    def bring_back(self, copy: Copy, now: datetime) -> Path | None:
+        """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
+        checked(copy.file)
+        folder = aside_folder(self.path)
+        make_folder(folder)
+        try:
+            try:
+                checked(self.path)
+            except StoreError:
+                aside = set_aside(self.path, now)
+                journal = Path(f"{self.path}-journal")
+                if os.path.lexists(journal):  # of the damaged file: it would be played back into the good one
+                    journal.rename(free_name(journal, now))
+                _put(copy.file, self.path.parent, lambda entries: self.path)
+                return aside
+            aside = _put(self.path, folder, lambda entries: free_name(self.path, now))
+            # In place and as one transaction: a shell that has it open goes on with it, and a pulled plug undoes it.
+            with contextlib.closing(connect(copy.file)) as source, contextlib.closing(connect(self.path)) as target:
+                source.backup(target)
+            saved(self.path.name)
+        except (OSError, sqlite3.Error) as error:
+            why = reason(error) if isinstance(error, OSError) else str(error)
+            if _token(self.path) == _token(copy.file):
+                right = "look at the disk; the copy is as it was"
+                raise StoreError(f"{self.path} is put back, but the disk did not confirm it: {why}", right) from None
+            what = f"{self.path} could not be put back: {why}"
+            raise StoreError(what, "the copy and the present are as they were") from None
+        return aside
+
+
+def records_of(data: Path) -> KeptRecords:
+    """Return the database of a data folder as a thing of which copies are kept."""
+    return KeptRecords(Records(data).path)
+
+
+def checked(path: Path) -> tuple[str, int]:
+    """Return what a database holds in a few words, and how many entries. Raises StoreError where it is not whole."""
+    try:
+        with contextlib.closing(connect(path)) as db:
+            check_form(db, path)
+            if db.execute("PRAGMA integrity_check(1)").fetchall() != [("ok",)]:
+                raise Damaged(f"{path} is damaged", RESTORE)
+            tables = ("lot", "taken", "move", "noted", "definition")
+            lots, days, moves, notes, _ = counts = [
+                int(db.execute(f"SELECT count(*) FROM {name}").fetchone()[0]) for name in tables
+            ]
+    except sqlite3.Error as error:
+        raise Damaged(f"{path} is damaged: {error}", RESTORE) from None
+    said = f"{counted(lots, 'lot')} of {counted(days, 'day')}, {counted(notes, 'thing')} noted of them later, "
+    return f"{said}{counted(moves, 'movement')} of the shelf", sum(counts)
+
+
+def _token(path: Path) -> object:
+    """Return what tells one state of a database from another; itself where it cannot be read."""
+    try:
+        with contextlib.closing(connect(path)) as db:
+            return db.execute("SELECT token FROM latest").fetchone()
+    except sqlite3.Error:
+        return object()
+
+
+def _looked_at(file: Path, when: datetime, *, aside: bool) -> Copy:
+    try:
+        return Copy(file, when, True, checked(file)[0], "", aside)
+    except StoreError as error:
+        return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
+
+
+def _put(source: Path, folder: Path, named: Callable[[int], Path]) -> Path:
+    """Copy a database into a checked file of ``folder``, then give it its name. Raises OSError or StoreError."""
+    temporary = new_file(folder)
+    try:
+        try:
+            with contextlib.closing(connect(source)) as db, contextlib.closing(connect(temporary)) as target:
+                db.backup(target)
+        except sqlite3.Error as error:
+            raise StoreError(f"{source} could not be copied: {error}", "look at the disk and its room") from None
+        target_path = named(checked(temporary)[1])
+        temporary.replace(target_path)
+        sync_folder(folder)
+    finally:
+        for left in (temporary, Path(f"{temporary}-journal")):
+            left.unlink(missing_ok=True)
+    return target_path

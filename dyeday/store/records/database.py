@@ -1,0 +1,225 @@
+"""The database file: made, opened for one transaction at a time, and its refusals in words.
+
+A rollback journal and not a write-ahead log: at rest the database is one file, which a stick, a sync program or a
+person can copy whole, and network drives know no shared memory. ``synchronous = EXTRA`` puts the folder on the disk
+too once the journal is gone, or a plug pulled just then would bring the journal back and undo what was confirmed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+import sqlite3
+import stat
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from dyeday.store.backups import taken
+from dyeday.store.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
+from dyeday.store.lock import LONGEST_WAIT_S, FileLock
+from dyeday.store.sealed import Damaged, Gone, Newer
+
+NAME = "studio.db"
+FORM = 1
+RESTORE = "`dyeday restore studio --newest` brings its newest copy back"
+_MARK = 0x64796564
+SCHEMA = f"""
+PRAGMA application_id = {_MARK};
+PRAGMA user_version = {FORM};
+CREATE TABLE latest(token TEXT NOT NULL);
+INSERT INTO latest VALUES ('');
+CREATE TABLE taken(session TEXT PRIMARY KEY, events INTEGER NOT NULL, size INTEGER, changed_ns INTEGER, listed TEXT);
+CREATE TABLE lot(number TEXT PRIMARY KEY, date TEXT NOT NULL, colourway TEXT NOT NULL, base TEXT NOT NULL,
+  skeins INTEGER NOT NULL, mark TEXT NOT NULL, words TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE part(number TEXT NOT NULL, session TEXT NOT NULL, events INTEGER NOT NULL, shelf TEXT NOT NULL,
+  withdrawn TEXT NOT NULL DEFAULT '', body TEXT, PRIMARY KEY (number, session)) WITHOUT ROWID;
+CREATE INDEX part_of ON part(session);
+CREATE TABLE noted(id INTEGER PRIMARY KEY, number TEXT NOT NULL, at TEXT NOT NULL, what TEXT NOT NULL,
+  text TEXT NOT NULL, of TEXT NOT NULL);
+CREATE INDEX noted_of ON noted(number);
+CREATE TABLE move(seq INTEGER PRIMARY KEY, aside INTEGER NOT NULL DEFAULT 0, id TEXT NOT NULL UNIQUE,
+  at TEXT NOT NULL, kind TEXT NOT NULL, thing TEXT NOT NULL, name TEXT NOT NULL, amount REAL NOT NULL,
+  unit TEXT NOT NULL, session TEXT NOT NULL, planned INTEGER NOT NULL, why TEXT NOT NULL, lot TEXT NOT NULL,
+  bottle TEXT NOT NULL, strength_pct REAL, made TEXT, powder_g REAL NOT NULL);
+CREATE INDEX move_now ON move(seq) WHERE aside = 0;
+CREATE TABLE to_tell(id TEXT PRIMARY KEY, session TEXT NOT NULL, event TEXT NOT NULL);
+CREATE TABLE seen(kind TEXT NOT NULL, day TEXT NOT NULL, nth INTEGER NOT NULL, n INTEGER NOT NULL,
+  planned_min REAL NOT NULL, actual_min REAL NOT NULL, batch TEXT NOT NULL, at_most INTEGER NOT NULL,
+  PRIMARY KEY (kind, day, nth, n)) WITHOUT ROWID;
+CREATE TABLE own(kind TEXT PRIMARY KEY, factor REAL NOT NULL, spread REAL NOT NULL, n INTEGER NOT NULL);
+CREATE TABLE definition(id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL,
+  UNIQUE (kind, name));
+CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NOT NULL, late TEXT NOT NULL,
+  ended TEXT NOT NULL);
+"""
+_WHY = {
+    "SQLITE_FULL": "the disk is full",
+    "SQLITE_READONLY": "it may not be written",
+    "SQLITE_IOERR": "the disk fails",
+    "SQLITE_CANTOPEN": "it cannot be opened",
+}
+
+Tell = Callable[[str], None]
+
+
+def nobody(said: str) -> None:
+    """Tell nobody."""
+
+
+class Records:
+    """The database of a data folder. A folder of an older dyeday is brought over as it is first opened."""
+
+    def __init__(self, data: Path, tell: Tell = nobody) -> None:
+        self.data = data
+        self.path = data.absolute() / NAME
+        self.tell = tell
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """Give a connection that sees one state; an empty database where nothing was kept yet. Raises StoreError."""
+        db = self._open() if self._is_there() else _in_memory()
+        with self._closing(db):
+            check_form(db, self.path)
+            db.execute("BEGIN")
+            yield db
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Give a connection whose changes are on the disk when the block ends, all of them or none.
+
+        Raises StoreError; it says of itself whether they were saved in spite of a late failure.
+        """
+        if not self._is_there():
+            self._begin()
+        token = secrets.token_hex(8)
+        with self._closing(self._open()) as db:
+            check_form(db, self.path)
+            db.execute("BEGIN IMMEDIATE")
+            yield db
+            db.execute("UPDATE latest SET token = ?", (token,))
+            try:
+                db.execute("COMMIT")
+            except sqlite3.Error as error:
+                db.close()
+                raise self._after_commit(error, token) from None
+        saved(self.path.name)
+
+    def _open(self) -> sqlite3.Connection:
+        try:
+            return connect(self.path)
+        except sqlite3.Error as error:
+            raise self._refused(error) from None
+
+    def _after_commit(self, error: sqlite3.Error, token: str) -> StoreError:
+        """Return what to say of a commit that failed: whether it holds can only be read."""
+        try:
+            with contextlib.closing(connect(self.path)) as db:
+                there = db.execute("SELECT token FROM latest").fetchone() == (token,)
+        except sqlite3.Error:
+            return StoreError(f"whether it was saved cannot be told: {_why(error)}", "look before you do it again")
+        if there:
+            return StoreError(f"it is saved, but the disk did not confirm it: {_why(error)}", "do not do it again")
+        return self._refused(error)
+
+    @contextlib.contextmanager
+    def _closing(self, db: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+        try:
+            with contextlib.closing(db):
+                yield db
+        except sqlite3.Error as error:
+            raise self._refused(error) from None
+
+    def _refused(self, error: sqlite3.Error) -> StoreError:
+        name = getattr(error, "sqlite_errorname", "")
+        if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+            return StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")
+        if any(name.startswith(known) for known in _WHY):
+            what = f"{self.path} could not be read or written: {_why(error)}"
+            return StoreError(what, "nothing was changed; look at the disk and its room")
+        return Damaged(f"{self.path} is damaged", RESTORE)
+
+    def _is_there(self) -> bool:
+        """Tell whether there is a database to open; bring an older folder over. Raises StoreError."""
+        from dyeday.store.records.old_folders import bring_over, old_files, put_away
+
+        old = old_files(self.data)
+        try:
+            mode = self.path.lstat().st_mode
+        except FileNotFoundError:
+            if taken(self.path):
+                raise Gone(f"{self.path} is not there, though copies of it are", RESTORE) from None
+            if old:
+                self._begin(lambda db: bring_over(self.data, db, self.tell))
+                put_away(self.data)
+            return bool(old)
+        except OSError as error:
+            raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
+        if not stat.S_ISREG(mode):
+            raise NotPlain(f"{self.path} is no plain file", "move it away; `dyeday restore studio` lists its copies")
+        if old:  # a plug was pulled when all of it was in, or somebody put an old folder's files here
+            put_away(self.data)
+            self.tell(f"files of an older dyeday beside {self.path.name} are put away, not read: see old-records")
+        return True
+
+    def _begin(self, fill: Callable[[sqlite3.Connection], None] = lambda db: None) -> None:
+        """Make the database in one step: written under another name, checked, then named. Raises StoreError."""
+        make_folder(self.data)
+        try:
+            with FileLock(self.data / "studio.lock"):
+                if os.path.lexists(self.path):
+                    return
+                temporary = new_file(self.data)
+                try:
+                    with self._closing(connect(temporary)) as db:
+                        db.executescript(f"PRAGMA page_size = 8192; BEGIN; {SCHEMA}")
+                        fill(db)
+                        db.execute("COMMIT")
+                    temporary.replace(self.path)
+                finally:
+                    for left in (temporary, Path(f"{temporary}-journal")):
+                        left.unlink(missing_ok=True)
+                sync_folder(self.data)
+        except OSError as error:
+            raise StoreError(f"{self.path} could not be made: {reason(error)}", f"look at {self.data}") from None
+
+
+def new_file(folder: Path) -> Path:
+    """Return a new empty file in ``folder``, its owner's alone, that a crash leaves for `sweep`. Raises OSError."""
+    file = folder / f".{NAME}.{secrets.token_hex(8)}.new"
+    os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_NOFOLLOW", 0), 0o600))
+    if hasattr(os, "fchmod"):
+        file.chmod(0o600)
+    return file
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    """Open a database that is there, each statement its own until a BEGIN. Raises sqlite3.Error."""
+    db = sqlite3.connect(f"{path.as_uri()}?mode=rw", uri=True, timeout=LONGEST_WAIT_S, isolation_level=None)
+    try:
+        db.executescript("PRAGMA synchronous = EXTRA; PRAGMA fullfsync = 1; PRAGMA trusted_schema = 0;")
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _in_memory() -> sqlite3.Connection:
+    db = sqlite3.connect(":memory:", isolation_level=None)
+    db.executescript(SCHEMA)
+    return db
+
+
+def check_form(db: sqlite3.Connection, path: Path) -> None:
+    """Raise Damaged or Newer where a database is not one of ours, or of a later dyeday."""
+    mark, form = (db.execute(f"PRAGMA {name}").fetchone()[0] for name in ("application_id", "user_version"))
+    if mark != _MARK or form < 1:
+        raise Damaged(f"{path} is empty or holds something else than the studio's records", RESTORE)
+    if form > FORM:
+        what = f"{path} was written by a newer dyeday (form {form}, this one knows {FORM})"
+        raise Newer(what, "install the newer one; nothing was changed")
+
+
+def _why(error: sqlite3.Error) -> str:
+    name = getattr(error, "sqlite_errorname", "")
+    return next((why for known, why in _WHY.items() if name.startswith(known)), str(error))

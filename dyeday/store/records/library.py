@@ -1,0 +1,47 @@
+"""The studio's library in the records: its definitions by kind and name."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+from dyeday.plan.library import KEPT, Change, Library, take
+from dyeday.plan.model import Plan
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store.records.database import Records
+
+
+def library_in(db: sqlite3.Connection) -> Library:
+    """Return the library as it is kept."""
+    rows = db.execute("SELECT kind, body FROM definition ORDER BY id").fetchall()
+    return from_plain(Library, {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT})
+
+
+def put_library(db: sqlite3.Connection, library: Library) -> None:
+    """Keep a library's definitions; one that is there under its name is replaced in its place."""
+    for key, _ in KEPT:
+        for thing in getattr(library, key):
+            said = (key, thing.name, json.dumps(to_plain(thing), ensure_ascii=False, allow_nan=False))
+            update = "ON CONFLICT(kind, name) DO UPDATE SET body = excluded.body"
+            db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", said)
+
+
+class LibraryRecords:
+    """The library of a data folder."""
+
+    def __init__(self, data: Path) -> None:
+        self.records = Records(data)
+
+    def library(self) -> Library:
+        """Return what is kept; an empty library where nothing was yet. Raises StoreError."""
+        with self.records.reading() as db:
+            return library_in(db)
+
+    def take(self, plan: Plan, *, only_new: bool = False) -> list[Change]:
+        """Take a plan's definitions in, durably; return what that changed. Raises StoreError; then nothing did."""
+        with self.records.writing() as db:
+            library, changes = take(library_in(db), plan, only_new=only_new)
+            if changes:
+                put_library(db, library)
+        return changes

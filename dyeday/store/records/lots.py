@@ -1,0 +1,206 @@
+"""The lot book: which lots there are, the words they are found by, and what was noted of them afterwards.
+
+A lot is read from its sessions: each day's part is the day as far as its events had come when it last made that lot.
+Only a lot whose session is not in this folder is kept whole.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the field is called date
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store.durable import StoreError
+from dyeday.store.records.database import Records
+from dyeday.store.sessions import Sessions
+from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_view import LotRow, Part, found_by, put_together, row_of
+from dyeday.studio.lots.search_words import asked
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+
+NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
+"""what a lot's number looks like"""
+GONE = "by a later entry of its day it is not done, or another lot"
+_ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
+
+
+class LotBook:
+    """The lots of a data folder."""
+
+    def __init__(self, data: Path) -> None:
+        self.records = Records(data)
+        self.sessions = Sessions(data)
+        self._day: tuple[str, int, Day] | None = None
+        """the day looked at last: a lot's neighbours in a list are mostly of the same"""
+
+    def find(self, words: Iterable[str]) -> list[LotRow]:
+        """Return the lots in which every word is found, newest first. Raises StoreError."""
+        wanted = asked(words)
+        where = " AND ".join("instr(words, ?)" for _ in wanted) or "1"
+        with self.records.reading() as db:
+            found = db.execute(f"{_ROW} WHERE {where} ORDER BY date DESC, number DESC", wanted)
+            return [LotRow(*row) for row in found]
+
+    def row(self, number: str) -> LotRow | None:
+        """Return a lot's line, None where there is no such lot. Raises StoreError."""
+        with self.records.reading() as db:
+            found = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
+        return None if found is None else LotRow(*found)
+
+    def lot(self, number: str) -> Lot:
+        """Return one lot whole. Raises StoreError where there is none, or its session cannot be read."""
+        with self.records.reading() as db:
+            return self.lot_in(db, number)
+
+    def lots(self, rows: Iterable[LotRow]) -> Iterator[Lot]:
+        """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
+        with self.records.reading() as db:
+            for row in rows:
+                yield self.lot_in(db, row.number)
+
+    def season(self, first: Date, last: Date) -> Iterator[Lot | DayKept]:
+        """Yield every lot of days from ``first`` to ``last``, withdrawn ones left out, and every closed day."""
+        span = (first.isoformat(), last.isoformat())
+        with self.records.reading() as db:
+            lots = db.execute(
+                "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number", span
+            )
+            for (number,) in lots.fetchall():
+                yield self.lot_in(db, number)
+            days = db.execute("SELECT session, events FROM taken WHERE substr(session, 1, 10) BETWEEN ? AND ?", span)
+            for session, events in days.fetchall():
+                try:
+                    day = self._day_at(session, events)
+                except StoreError:
+                    continue  # its file is lost; its lots tell what they can
+                if day.ended is not None:
+                    yield kept_of_day(day, session, day.ended, lots_of_day(day, session, day.ended))
+
+    def lot_in(self, db: sqlite3.Connection, number: str) -> Lot:
+        """Return one lot whole, within a transaction. Raises StoreError."""
+        found = db.execute("SELECT * FROM part WHERE number = ? ORDER BY session", (number,)).fetchall()
+        if not found:
+            # Of a book of years, only what is near enough to have been meant: comparing all would take a second.
+            like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
+            like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
+            right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
+            raise StoreError(f"there is no lot {number!r}", right)
+        return put_together([self._part(*row) for row in found], kept_with(db, number))
+
+    def _part(self, number: str, session: str, events: int, shelf: str, withdrawn: str, body: str | None) -> Part:
+        try:
+            if body is not None:
+                return Part(from_plain(Lot, json.loads(body)), withdrawn)
+            day = self._day_at(session, events)
+            now = day.ended
+            made = lots_of_day(day, session, now, number) if now is not None else []
+            if not made:
+                what = f"session {session} has no lot {number} any more: its file was put back to an older state"
+                raise StoreError(what, f"`dyeday restore {session}` lists its copies")
+            known = tuple(from_plain(Kept, one) for one in json.loads(shelf))
+            return Part(replace(made[0], shelf=known), withdrawn)
+        except (KeyError, TypeError, ValueError, IndexError):
+            what = f"lot {number} was written by another dyeday"
+            raise StoreError(what, "install the newest one; nothing was changed") from None
+
+    def _day_at(self, session: str, events: int) -> Day:
+        """Return a session's day as its first ``events`` make it. Raises StoreError."""
+        if self._day is None or self._day[:2] != (session, events):
+            file = self.sessions.open(session)
+            self._day = (session, events, fold(file.plan, file.events[:events]))
+        return self._day[2]
+
+    def keep(self, number: str, kept: Sequence[Kept]) -> None:
+        """Note something of a lot. Raises StoreError where there is no such lot."""
+        with self.records.writing() as db:
+            self.lot_in(db, number)
+            _note(db, number, kept)
+            put_row(db, self.lot_in(db, number))
+
+    def take_lots(self, lots: Sequence[Lot]) -> list[Lot]:
+        """Take in lots that were exported, and return those that were not there, or of which a note was not.
+
+        Raises StoreError where one of another content has its number; then none is taken.
+        """
+        fresh: dict[str, Lot] = {}
+        with self.records.writing() as db:
+            for lot in lots:
+                known = db.execute("SELECT 1 FROM lot WHERE number = ?", (lot.number,)).fetchone()
+                there = self.lot_in(db, lot.number) if known else None
+                if there is not None and replace(there, kept=()) != replace(lot, kept=()):
+                    raise StoreError(f"lot {lot.number} is in the book, and not the same", "leave it out")
+                kept = [one for one in lot.kept if there is None or one not in there.kept]
+                if there is not None and not kept:
+                    continue
+                if there is None:
+                    put_whole(db, lot)
+                _note(db, lot.number, kept)
+                fresh[lot.number] = self.lot_in(db, lot.number)
+                put_row(db, fresh[lot.number])
+        return list(fresh.values())
+
+    def take_day(self, db: sqlite3.Connection, session: str, day: Day, lots: Sequence[Lot]) -> list[Lot]:
+        """Take in a closed day's lots, and return those that are new or changed.
+
+        A lot the day no longer has is withdrawn: it is shown as it last was. Raises StoreError.
+        """
+        before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
+        was = {number: self._was(row) for number, row in before.items()}
+        self._day = (session, len(day.events), day)
+        changed = []
+        for lot in lots:
+            shelf = json.dumps(to_plain(lot.shelf))
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)",
+                       (lot.number, session, len(day.events), shelf))  # fmt: skip
+            if was.get(lot.number) != lot:
+                changed.append(lot)
+        for number in before.keys() - {lot.number for lot in lots}:
+            say = "UPDATE part SET withdrawn = ? WHERE number = ? AND session = ? AND withdrawn = ''"
+            db.execute(say, (GONE, number, session))
+        for number in [lot.number for lot in changed] + sorted(before.keys() - {lot.number for lot in lots}):
+            put_row(db, self.lot_in(db, number))
+        return changed
+
+    def _was(self, row: tuple[Any, ...]) -> Lot | None:
+        try:
+            part = self._part(*row)
+        except StoreError:
+            return None
+        return None if part.withdrawn else part.lot
+
+
+def kept_with(db: sqlite3.Connection, number: str) -> list[Kept]:
+    """Return what was noted of a lot, in the order it was."""
+    rows = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
+    return [Kept(datetime.fromisoformat(at), what, text, of) for at, what, text, of in rows]
+
+
+def _note(db: sqlite3.Connection, number: str, kept: Iterable[Kept]) -> None:
+    rows = [(number, to_plain(one.at), one.what, one.text, one.of) for one in kept]
+    db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", rows)
+
+
+def put_row(db: sqlite3.Connection, lot: Lot) -> None:
+    """Keep what a lot is listed and found by."""
+    row = row_of(lot)
+    cells = (row.number, row.date, row.colourway, row.base, row.skeins, row.mark, found_by(lot))
+    db.execute("INSERT OR REPLACE INTO lot VALUES (?, ?, ?, ?, ?, ?, ?)", cells)
+
+
+def put_whole(db: sqlite3.Connection, lot: Lot) -> None:
+    """Keep a lot whole, a part for each day it was done on: its sessions are not here."""
+    for session in dict.fromkeys(batch.session for batch in lot.batches):
+        part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session), kept=(), withdrawn="")
+        body = json.dumps(to_plain(part), ensure_ascii=False, allow_nan=False)
+        row = (lot.number, session, 0, "[]", lot.withdrawn, body)
+        db.execute("INSERT OR IGNORE INTO part VALUES (?, ?, ?, ?, ?, ?)", row)

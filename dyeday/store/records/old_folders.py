@@ -1,0 +1,241 @@
+"""A data folder from before the database, brought over as it is first used: sealed files and yearly lines of lots.
+
+The old files are only read; once the database has all of it they are put away whole, in ``old-records/``.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sqlite3
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from zlib import crc32
+
+from dyeday.ahead.accuracy import promise_of
+from dyeday.plan.library import KEPT, Library
+from dyeday.plan.serialize import from_plain
+from dyeday.store import backups
+from dyeday.store.durable import StoreError, make_folder, read_bytes, sync_folder
+from dyeday.store.records.database import Tell
+from dyeday.store.records.library import put_library
+from dyeday.store.records.shelf import move_of, put_move
+from dyeday.store.records.times import put_own, put_promise, see
+from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
+from dyeday.store.sessions import Listed, Sessions
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.lot_view import narrowed
+from dyeday.text import counted
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
+
+AWAY = "old-records"
+LARGEST_YEAR = 200_000_000
+_NAMES = ("shelf", "times", "library")
+
+
+def old_files(data: Path) -> list[Path]:
+    """Return what a folder of an older dyeday has that the database takes the place of."""
+    names = ("lots", *(f"{name}.json" for name in _NAMES), *(f"backups/{name}" for name in _NAMES))
+    return [data / name for name in names if os.path.lexists(data / name)]
+
+
+def put_away(data: Path) -> None:
+    """Move the old files, none of which is changed, where nothing takes them for records. Raises StoreError."""
+    away = data / AWAY
+    make_folder(away)
+    for path in (*old_files(data), *data.glob("shelf-*.json"), *(data / "backups").glob("shelf-*")):
+        name = str(path.relative_to(data)).replace(os.sep, "-")
+        target = next(
+            there for n in range(1000) if not os.path.lexists(there := away / f"{name}{f'.{n}' if n else ''}")
+        )
+        with contextlib.suppress(FileNotFoundError):  # another shell was quicker
+            path.rename(target)
+    for name in (*(f"{name}.lock" for name in _NAMES), "sessions/sessions.index"):
+        (data / name).unlink(missing_ok=True)
+    sync_folder(away)
+    sync_folder(data)
+
+
+def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
+    """Fill a new database from an old folder's files. Raises StoreError where one and its copies are damaged."""
+    try:
+        count = _filled(data, db, tell)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        what = f"the files in {data} were written by another dyeday than those this one can bring over"
+        raise StoreError(what, "install the newest one; nothing was changed") from None
+    tell(f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / AWAY}")
+
+
+def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
+    """Put all in that an old folder has; return how many lots."""
+    _shelf(data, db, tell)
+    tables = _tables(data / "library.json", "library", tell)
+    put_library(db, from_plain(Library, {key: list(tables.get(key, {}).values()) for key, _ in KEPT}))
+    tables = _tables(data / "times.json", "times", tell)
+    seen: dict[str, list[Taken]] = {}
+    for row in tables.get("seen", {}).values():
+        seen.setdefault(str(row["session"]), []).append(from_plain(Taken, row))
+    for session, observations in seen.items():
+        see(db, session, observations)
+    put_own(db, {kind: from_plain(Learned, row) for kind, row in tables.get("own", {}).items()})
+    count = sum(_year(data, db, year, tell) for year in _years(data))
+    _listed(data, db)
+    return count
+
+
+def _tables(path: Path, word: str, tell: Tell) -> Tables:
+    """Return a sealed file's tables, those of its newest whole copy where it is damaged or lost, else none."""
+    kind = Kind(word, 1)
+    try:
+        return (
+            unseal(read_bytes(path, LARGEST_FILE), path, kind).tables if os.path.lexists(path) else _copy(path, kind)
+        )
+    except Damaged as error:
+        tables = _copy(path, kind)
+        if not tables:
+            raise StoreError(
+                f"{error.what}, and no copy of it is whole", "move it away to go on without it"
+            ) from None
+        tell(f"{error.what}: its newest whole copy is taken")
+        return tables
+
+
+def _copy(path: Path, kind: Kind) -> Tables:
+    copy = backups.newest_good(path, kind)
+    return {} if copy is None else unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, kind).tables
+
+
+def _shelf(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
+    """Put the movements in, those in files of their own aside; one that a pulled plug left in both counts still."""
+    now = _tables(data / "shelf.json", "shelf", tell).get("moves", {})
+    aside = [
+        row for path in sorted(data.glob("shelf-*.json"))
+        for row in _tables(path, "shelf", tell).get("moves", {}).values()
+    ]  # fmt: skip
+    known = {row["id"] for row in now.values()}
+    rows = [(1, row) for row in aside if row["id"] not in known] + [(0, row) for row in now.values()]
+    for seq, (is_aside, row) in enumerate({row["id"]: (away, row) for away, row in rows}.values(), 1):
+        put_move(db, seq, move_of(row))
+        if is_aside:
+            db.execute("UPDATE move SET aside = 1 WHERE seq = ?", (seq,))
+
+
+@dataclass
+class _Lines:
+    """What a year's lines say of one number, in their order."""
+
+    heads: dict[str, dict[str, Any]] = field(default_factory=dict)
+    bodies: dict[str, bytes] = field(default_factory=dict)
+    withdrawn: dict[str, str] = field(default_factory=dict)
+    kept: list[dict[str, Any]] = field(default_factory=list)
+    words: list[str] = field(default_factory=list)
+
+
+def _years(data: Path) -> list[Path]:
+    folder = data / "lots"
+    names = {path.stem for path in folder.glob("*.lots")} | {
+        path.parent.name for path in folder.glob("backups/*/copy.lots")
+    }
+    return [folder / f"{name}.lots" for name in sorted(names) if name.isdecimal()]
+
+
+def _year(data: Path, db: sqlite3.Connection, path: Path, tell: Tell) -> int:
+    """Put one year's lots, notes and days in; return how many lots."""
+    lines, damaged = _whole_lines(path)
+    numbers: dict[str, _Lines] = {}
+    days: dict[str, int] = {}
+    for head, body in lines:
+        number, session, kind = str(head["number"]), str(head.get("session", "")), head["kind"]
+        of = numbers.setdefault(number, _Lines())
+        if kind == "day":
+            days[session] = int(json.loads(body)["events"])
+        elif kind == "kept":
+            of.kept.append(json.loads(body))
+            of.words.append(str(head.get("find", "")))
+        elif kind == "withdrawn":
+            of.withdrawn[session] = str(json.loads(body).get("why", "")) or "withdrawn"
+        elif kind == "lot":
+            of.heads[session], of.bodies[session] = head, body
+            of.withdrawn.pop(session, None)
+    here = set(Sessions(data).ids())
+    lots = {number: of for number, of in numbers.items() if of.heads}
+    for number, of in lots.items():
+        _lot(db, number, of, {session: days[session] for session in of.heads if session in here and session in days})
+    for number, of in numbers.items():
+        cells = [(number, one["at"], one["what"], one["text"], one.get("of", "")) for one in of.kept]
+        db.executemany("INSERT INTO noted(number, at, what, text, of) VALUES (?, ?, ?, ?, ?)", cells)
+    if damaged:  # then no day of it counts as taken in: what their own records have is taken in again
+        tell(f"{path.name}: {counted(damaged, 'damaged line')} left out; its days are taken in again")
+    else:
+        db.executemany("INSERT OR REPLACE INTO taken(session, events) VALUES (?, ?)", days.items())
+    return len(lots)
+
+
+def _lot(db: sqlite3.Connection, number: str, of: _Lines, events: dict[str, int]) -> None:
+    first, there = next(iter(of.heads.values())), [s for s in of.heads if s not in of.withdrawn]
+    marks = dict.fromkeys(mark for session in there for mark in str(of.heads[session].get("mark", "")).split())
+    words = " ".join((*(str(head.get("find", "")) for head in of.heads.values()), *of.words)).split()
+    skeins = sum(int(of.heads[session].get("count", 0)) for session in there)
+    cells = (number, first["date"], first["colourway"], first["base"], skeins)
+    mark = " ".join(marks) if there else "withdrawn"
+    db.execute("INSERT OR REPLACE INTO lot VALUES (?, ?, ?, ?, ?, ?, ?)", (*cells, mark, narrowed(words)))
+    for session, body in of.bodies.items():
+        raw, why = json.loads(body), of.withdrawn.get(session, "")
+        if session in events and not why:
+            row = (number, session, events[session], json.dumps(raw.get("shelf", [])))
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)", row)
+        else:
+            from_plain(Lot, raw)  # it must be one
+            whole = (number, session, 0, "[]", why, body.decode())
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?)", whole)
+
+
+def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:
+    """Return head and body of each whole line of a year or its copy, and how many of the year's are damaged."""
+    copy = path.parent / "backups" / path.stem / "copy.lots"
+    year, damaged = _lines_of(path)
+    copied, _ = _lines_of(copy)
+    if not set(copied) <= set(year):  # the copy is the beginning of the year, whatever that has lost
+        have = set(copied)
+        year = [*copied, *(line for line in year if line not in have)]
+        damaged = 0
+    return [(json.loads(head), body) for head, body in year], damaged
+
+
+def _lines_of(path: Path) -> tuple[list[tuple[bytes, bytes]], int]:
+    if not path.is_file():
+        return [], 0
+    good, damaged = [], 0
+    for line in filter(None, read_bytes(path, LARGEST_YEAR).split(b"\n")):
+        total, _, rest = line.partition(b"\t")
+        try:
+            whole = int(total, 16) == crc32(rest)
+        except ValueError:
+            whole = False
+        head, tab, body = rest.partition(b"\t")
+        damaged += not whole
+        good += [(head, body)] if whole and tab else []
+    return good, damaged
+
+
+def _listed(data: Path, db: sqlite3.Connection) -> None:
+    """Put in what the old index knew of closed sessions, so that not all are opened; and how forecasts were kept."""
+    kept = Sessions(data)
+    stamps, index = kept.stamps(), {}
+    with contextlib.suppress(StoreError, ValueError, RecursionError):
+        index = json.loads(read_bytes(data / "sessions" / "sessions.index", LARGEST_FILE))
+    taken = dict(db.execute("SELECT session, events FROM taken"))
+    for session, (stamp, said) in index.items() if isinstance(index, dict) else ():
+        with contextlib.suppress(TypeError):
+            listed = Listed(**said)
+            if listed.closed and taken.get(session) == listed.events and tuple(stamp[:2]) == stamps.get(session):
+                cells = (*stamp[:2], json.dumps(said, ensure_ascii=False), session)
+                db.execute("UPDATE taken SET size = ?, changed_ns = ?, listed = ? WHERE session = ?", cells)
+    for session in [name for name in kept.ids() if name in taken][:30]:
+        with contextlib.suppress(StoreError):
+            file = kept.open(session)
+            put_promise(db, session, promise_of(fold(file.plan, file.events)))

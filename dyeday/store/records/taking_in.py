@@ -1,0 +1,84 @@
+"""What follows from a day being closed: the records take it in, in one transaction.
+
+The `closed` event in the session's file is the commit point. A day is known by its session and number of events, so
+that taking it in again is harmless; `dyeday.store.records.catching_up` does so for what a pulled plug left.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from dyeday.ahead.accuracy import promise_of
+from dyeday.plan.library import KEPT, take
+from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.records.database import Records
+from dyeday.store.records.library import library_in, put_library
+from dyeday.store.records.lots import LotBook
+from dyeday.store.records.shelf import add_moves, moves_in_force
+from dyeday.store.records.times import put_promise, see
+from dyeday.store.sessions import SessionFile
+from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.shelf.movements import shelf_of
+from dyeday.studio.shelf.powder_lots import with_shelf
+from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.observed_durations import taken
+from dyeday.track.timestamp import Now
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What taking a closed day in had to tell, a line each, and what stopped it, if anything did."""
+
+    told: tuple[str, ...] = ()
+    trouble: str = ""
+
+
+def take_in(data: Path, file: SessionFile) -> Settled:
+    """Take a closed day into the records. Nothing is raised: it is closed, and the next command tries again."""
+    day = fold(file.plan, file.events)
+    if day.ended is None:
+        return Settled()
+    try:
+        with Records(data).writing() as db:
+            told = _taken_in(LotBook(data), db, file, day, day.ended)
+    except StoreError as error:
+        return Settled((), f"the day is closed, but the records could not take it in now: {error}")
+    return Settled(tuple(told))
+
+
+def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day, ended: Now) -> list[str]:
+    session = file.about.id
+    known = db.execute("SELECT events FROM taken WHERE session = ?", (session,)).fetchone()
+    told: list[str] = []
+    if known != (len(file.events),):
+        closed_at = (day.closed or ended).utc  # not the last entry: one that comes later takes nothing off the shelf
+        down = taking_down(moves_in_force(db), day, session, ended.utc, clock.now().utc, clock.new_id)
+        fresh = add_moves(db, down)
+        moves = moves_in_force(db)
+        told += to_reorder(fresh, shelf_of(moves), ended.utc)
+        see(db, session, taken(day))
+        put_promise(db, session, promise_of(day))
+        library, changes = take(library_in(db), day.plan, only_new=True)
+        if changes:
+            put_library(db, library)
+            words = [change.word for change in changes]
+            counts = (
+                (words.count(word), key if words.count(word) > 1 else word) for key, word in KEPT if word in words
+            )
+            told.append(f"new in the library: {', '.join(f'{count} {word}' for count, word in counts)}")
+        lots = with_shelf(lots_of_day(day, session, ended), session, closed_at, moves)
+        told += [
+            f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
+            for lot in book.take_day(db, session, day, lots)
+        ]
+    listed = json.dumps(asdict(file.listed()), ensure_ascii=False)
+    row = (session, len(file.events), *(file.stamp or (None, None)), listed)
+    db.execute("INSERT OR REPLACE INTO taken VALUES (?, ?, ?, ?, ?)", row)
+    return told

@@ -1,0 +1,99 @@
+"""What work really took in past sessions, the studio's own times once taken over, and how forecasts were kept."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+
+from dyeday.ahead.accuracy import Promise
+from dyeday.plan.serialize import to_plain
+from dyeday.store.records.database import Records
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
+
+NEWEST = 150
+"""observations kept of each kind of work: older ones say how it was, not how it is"""
+DAYS_BACK = 30
+"""closed days looked back on for how often a forecast was kept"""
+
+Seen = tuple[str, Taken]
+"""(session, what was seen in it)"""
+
+
+def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> None:
+    """Put a session's observations in the place of those it had; the oldest beyond `NEWEST` of a kind go."""
+    day, nth = _place(session)
+    db.execute("DELETE FROM seen WHERE day = ? AND nth = ?", (day, nth))
+    for n, one in enumerate(observations):
+        cells = (one.kind, day, nth, n, one.planned_min, one.actual_min, one.batch, one.at_most)
+        db.execute("INSERT INTO seen VALUES (?, ?, ?, ?, ?, ?, ?, ?)", cells)
+    for (kind,) in db.execute("SELECT DISTINCT kind FROM seen").fetchall():
+        newest = "SELECT day, nth, n FROM seen WHERE kind = ?1 ORDER BY day DESC, nth DESC, n DESC LIMIT 1 OFFSET ?2"
+        db.execute(f"DELETE FROM seen WHERE kind = ?1 AND (day, nth, n) < ({newest})", (kind, NEWEST - 1))
+
+
+def _place(session: str) -> tuple[str, int]:
+    """Return what sorts sessions by date and number."""
+    date, _, number = session.rpartition("-")
+    return date, int(number) if number.isdecimal() else 0
+
+
+def put_promise(db: sqlite3.Connection, session: str, promise: Promise | None) -> None:
+    """Keep how a session's first forecast was kept, where it made one that can be judged."""
+    db.execute("DELETE FROM forecast WHERE session = ?", (session,))
+    if promise is not None:
+        cells = (to_plain(moment) for moment in (promise.at, promise.likely, promise.late, promise.ended))
+        db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *cells))
+
+
+class TimesRecords:
+    """The observations of a data folder, oldest first, and the times the forecast goes by."""
+
+    def __init__(self, data: Path) -> None:
+        self.records = Records(data)
+
+    def seen(self) -> list[Seen]:
+        """Return what was seen, oldest session first. Raises StoreError."""
+        with self.records.reading() as db:
+            rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
+        return [
+            (f"{day}-{nth}", Taken(kind, planned, actual, batch, bool(at_most)))
+            for kind, day, nth, _, planned, actual, batch, at_most in rows
+        ]
+
+    def own(self) -> dict[str, Learned]:
+        """Return the studio's own times as they were taken over; empty until they were. Raises StoreError."""
+        with self.records.reading() as db:
+            rows = db.execute("SELECT kind, factor, spread, n FROM own ORDER BY rowid").fetchall()
+        return {kind: Learned(factor, spread, n) for kind, factor, spread, n in rows}
+
+    def take_over(self, own: dict[str, Learned]) -> None:
+        """Go by these times from now on; none is the plan's again. Raises StoreError."""
+        with self.records.writing() as db:
+            put_own(db, own)
+
+    def see_anew(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
+        """Put these sessions' observations in the place of all there were. Raises StoreError."""
+        with self.records.writing() as db:
+            db.execute("DELETE FROM seen")
+            for session, observations in sessions:
+                see(db, session, observations)
+
+    def promises(self) -> list[Promise]:
+        """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
+        newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
+        with self.records.reading() as db:
+            rows = db.execute(
+                f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC",
+                (DAYS_BACK,),
+            ).fetchall()
+        return [Promise(*map(datetime.fromisoformat, row)) for row in rows]
+
+
+def put_own(db: sqlite3.Connection, own: dict[str, Learned]) -> None:
+    """Put these times in the place of those there were."""
+    db.execute("DELETE FROM own")
+    rows = [(kind, each.factor, each.spread, each.n) for kind, each in own.items()]
+    db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
