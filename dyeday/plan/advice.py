@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from dyeday.craft.drying import GUESS_BELOW_C
 from dyeday.craft.fibres import FIBRES
+from dyeday.craft.heat import boils_c
 from dyeday.plan.batches import kinds_on_the_way
 from dyeday.plan.lines import key_lines
 from dyeday.plan.model import Base, Colourway, Layer, Plan
@@ -18,6 +20,9 @@ MOST_DOS_PCT = 5.0
 LIQUOR_L_PER_KG = (8.0, 40.0)
 """US patent 5,925,149 gives 8-20 L/kg; a hand dyer's half-full pot goes to 40 (common practice)."""
 UNDYED_PCT = 20.0
+BOILS_C = 100.0
+LOWER_BOIL_C = 3.0
+"""A boil lower by more than this is told: from about 900 m; common practice, no source."""
 STRONG_ACID_PCT = 25.0
 """Acetic acid of 25 % and more is corrosive (ECHA registration dossier)."""
 
@@ -51,6 +56,7 @@ def without_effect(text: str) -> tuple[Advice, ...]:
 
 def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     yield from _of_acid(plan)
+    yield from _of_air(plan)
     wanted = {order.colourway for order in plan.orders}
     for colourway in plan.colourways:
         for n, layer in enumerate(colourway.layers, 1):
@@ -87,6 +93,20 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
         yield (
             f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool",
             "most take between pH 4 and 5.5; see the dye maker's sheet",
+        )
+
+
+def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
+    boils_at_c = boils_c(plan.altitude_m) if plan.altitude_m is not None else BOILS_C
+    if boils_at_c < BOILS_C - LOWER_BOIL_C:
+        yield (
+            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer are no hotter",
+            "hold heats longer, and look at the bath before you rinse",
+        )
+    if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:
+        yield (
+            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where a drying time is a guess",
+            "dry indoors, or go by the weight: dry is when it no longer changes",
         )
 
 

@@ -52,7 +52,8 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
         ("[scale]", iter([("resolution", quantity(plan.scale_g, "g"))])),
         ("[jug]", iter([("resolution", quantity(plan.jug_ml, "mL"))])),
         ("[air]", iter([("temperature", quantity(plan.air_temperature_c, "°C")),
-                        ("humidity", quantity(plan.air_humidity_pct, "%"))])),
+                        ("humidity", quantity(plan.air_humidity_pct, "%")),
+                        ("altitude", quantity(plan.altitude_m, "m"))])),
         ("[money]", _money(plan.money)),
     ]  # fmt: skip
     tables += [("[[circuit]]", _circuit(item)) for item in plan.circuits]

@@ -353,6 +353,8 @@ class Plan:
     jug_ml: float = 5.0
     air_temperature_c: float | None = None
     air_humidity_pct: float | None = None
+    altitude_m: float | None = None
+    """above the sea: how hot water boils"""
     money: Money = field(default_factory=Money)
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()

@@ -79,6 +79,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     air = root.table("air")
     air_c = air.quantity("temperature", units.TEMPERATURE_C, low=-10, high=60)
     humidity = air.quantity("humidity", units.PERCENT, low=0, high=100)
+    altitude_m = air.quantity("altitude", units.LENGTH_M, low=-500, high=5000)
     air.finish()
     purse = root.table("money")
     money = Money(
@@ -144,6 +145,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         jug_ml=jug_ml,
         air_temperature_c=air_c,
         air_humidity_pct=humidity,
+        altitude_m=altitude_m,
         money=money,
         circuits=circuits,
         kit=kit,

@@ -21,7 +21,8 @@ class Rules:
     scorch_factor: float = 2.0
     exhaustion: float = 90.0
     shock: float = 10.0
-    felting: float = 95.0
+    felting: float | None = None
+    """°C of a bath, instead of each fibre's own limit (`craft.fibres`)"""
     cloth: str = "4-5"
     dry: float = 1.0
     reserve: float = 20.0

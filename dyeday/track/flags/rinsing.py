@@ -6,15 +6,22 @@ from collections.abc import Iterator
 
 from dyeday.craft import fibres
 from dyeday.plan.model import Plan
+from dyeday.track.air import room_c
 from dyeday.track.day import Day
 from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
 from dyeday.track.instant import Now, minutes
 from dyeday.track.keys import CLOTHS, GRADES
 from dyeday.track.progress import last_heat_end, readings_of
-from dyeday.track.record import BatchRecord, Stay
+from dyeday.track.record import BatchRecord, Reading, Stay
 
 WARM_YARN_C = 30.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+
+COLD_INTO_HOT_C = 30.0
+"""Yarn that felts goes into a bath at most so much warmer; common practice, no source. A published study of dyeing
+begins at 23 °C and heats by 1 °C a minute."""
+GOES_IN_MIN = 5.0
+"""A temperature read so near to the moment dye goes on is that of going in; common practice, no source."""
 
 
 def felts(batch: BatchRecord) -> bool:
@@ -70,19 +77,47 @@ def _read_for(batch: BatchRecord, name: str, stay: Stay, heat_end: Now | None) -
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Wool that felts, in too hot a bath or shocked in the rinse."""
+    """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath, or shocked in the rinse."""
+    found = fibres.bath_limit_c(dict(batch.base.fibre))
+    if found is None:
+        return
+    own_c, fibre = found
+    limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
+    harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
+    for reading in readings_of(batch, "bath_c"):
+        if float(reading.value) > limit and not _in_steam(batch, reading):
+            was, most = apart(float(reading.value), limit)
+            why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
+            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     if not felts(batch):
         return
-    limit = day.plan.rules.felting
-    for reading in readings_of(batch, "bath_c"):
-        if float(reading.value) > limit:
-            was, most = apart(float(reading.value), limit)
-            why = f"bath at {was} °C, limit {most} °C for {batch.base.name}"
-            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
+    yield from _cold_into_hot(day, batch)
     for shocked in rinsed_hot(day, batch, now):
         yield Raised(
             shocked.since, f"rinsed hot: {shocked.why}", "handle it as little as you can and squeeze, never wring"
         )
+
+
+def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
+    """Tell whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
+    heats = batch.layer_of(reading.layer).heats
+    return reading.state == "fix" and all(heat.how != "simmer" for heat in heats)
+
+
+def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[Raised]:
+    """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
+    for dyed in batch.painted:
+        if batch.layer_of(dyed.layer).how != "immersed":
+            continue
+        bath = next((r for r in readings_of(batch, "bath_c") if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN), None)
+        yarn = [r for r in readings_of(batch, "yarn_c") if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
+        yarn_c = float(yarn[-1].value) if yarn else room_c(day.plan)
+        if bath is not None and float(bath.value) - yarn_c > COLD_INTO_HOT_C:
+            yield Raised(
+                bath.at.utc,
+                f"yarn of {yarn_c:g} °C into a bath of {float(bath.value):g} °C, at most {COLD_INTO_HOT_C:g} apart",
+                "do not move it, let both come to one warmth, then heat slowly; look for felted strands",
+            )
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
