@@ -20,7 +20,7 @@ from dyeday.track.flags.power import too_much_with
 from dyeday.track.flags.strength import recorded_l
 from dyeday.track.instant import Now, minutes, whole_min
 from dyeday.track.keys import PLACES
-from dyeday.track.meaning import acid_text
+from dyeday.track.meaning import acid_text, dose_text
 from dyeday.track.progress import bath_acids
 from dyeday.track.record import BatchRecord
 from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
@@ -87,7 +87,7 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     if step.to == "soak":
         others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
         litres = recorded_l(day, unit, now, now) if unit else None
-        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres)
+        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres, layer=layer)
         has = bath_acids(day, unit, now, now) if unit else []
     else:
         need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
@@ -155,7 +155,7 @@ def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     water = soak_l(batch.wof_g)
-    need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == "soak" else None
+    need = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.acid_in == "soak" else None
     line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
     if need is None:
         return [line if layer.acid_in == "soak" else f"{line}, no acid: it goes into the {layer.acid_in}"]
@@ -163,7 +163,7 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
     fibre = takes if need.fibre_amount else ""
     return [
-        f"{line}; {acid_text(day.plan, need.amount)} brings it to pH {need.ph:.1f}{fibre}",
+        f"{line}; {dose_text(day.plan, need)} brings it to pH {need.ph:.1f}{fibre}",
         *([notes] if notes else []),
     ]
 

@@ -12,6 +12,7 @@ from dyeday.craft.drying import GUESS_BELOW_C
 from dyeday.craft.fibres import FIBRES
 from dyeday.craft.heat import boils_c
 from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.lines import key_lines
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 
@@ -84,6 +85,13 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
                 "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
                 "add water.alkalinity, which is what uses up acid",
             )
+    hard_or_soft = dose(plan, 1.0)
+    if hard_or_soft is not None and hard_or_soft.if_softened is not None:
+        more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
+        yield (
+            f"the water's hardness is not known, and softened water wants {more_pct:.0f} % more {plan.acid.kind}",
+            "add water.hardness from a drop test",
+        )
     if plan.acid.kind == "vinegar" and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
         yield (
             f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
@@ -112,6 +120,12 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
+    wished = wished_ph(plan, layer)
+    if wished is not None and not wished.agreed:
+        yield (
+            f"the dyes of {where} want different baths, pH {wished.low:g} and more and {wished.high:g} and less",
+            f"it is brought to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
+        )
     if layer.powder_g_per_100g is None:
         for section in layer.sections:
             total = sum(dos for _, dos in section.dyes)

@@ -11,6 +11,7 @@ from dataclasses import MISSING, fields
 from datetime import date as Date  # noqa: N812 - the class is called date
 from math import inf, nextafter
 
+from dyeday.craft.dye_classes import PH_OF_CLASS
 from dyeday.plan.model import (
     Acid,
     Base,
@@ -36,7 +37,7 @@ from dyeday.plan.usual import ACID_PCT, WARM_UP_MIN, usual_layer
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",
     "exhaustion": "%", "shock": "°C", "felting": "°C", "dry": "%", "reserve": "%", "overdue": "min",
-    "overdue_after": "min", "re_alarm": "min", "ph_limit": "", "scorch_factor": "", "cloth": "",
+    "overdue_after": "min", "re_alarm": "min", "ph_limit": "", "ph_low": "", "scorch_factor": "", "cloth": "",
 }  # fmt: skip
 Pairs = Iterator[tuple[str, str | None]]
 """(key, TOML value), None where the key is left out"""
@@ -206,6 +207,9 @@ def _dye(d: Dye) -> Pairs:
     yield "price", _num(d.price_per_g)
     yield "min_steam", quantity(d.min_steam_min, "min")
     yield "expected_exhaustion", quantity(d.expected_exhaustion_pct, "%")
+    yield "class", _opt(d.dye_class)
+    if (d.ph_low, d.ph_high) != PH_OF_CLASS.get(d.dye_class, (None, None)):
+        yield "ph", text(f"{number(d.ph_low or 0)}-{number(d.ph_high or 0)}")
     if d.bottle_ml or d.bottle_pct is not None or d.bottle_made is not None:
         inner = [("left", quantity(d.bottle_ml, "mL")), ("strength", quantity(d.bottle_pct, "%"))]
         inner.append(("made", _day(d.bottle_made)))
@@ -241,6 +245,7 @@ def _layer(x: Layer, index: int) -> Pairs:
     yield "acid_in", text(x.acid_in) if said else None
     yield "cool", quantity(x.cool_min, "min", usual.cool_min)
     yield "cool_where", _opt(x.cool_where, "out")
+    yield "target_ph", _num(x.target_ph)
 
 
 def _l_per_kg(ml_per_100g: float) -> float:

@@ -11,6 +11,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from math import ceil
 
+from dyeday.craft.cooling import OUT_MIN
 from dyeday.plan.rules import Rules
 
 MOST_PIECES = 5000
@@ -147,6 +148,11 @@ class Dye:
     min_steam_min: float | None = None
     """None: `HOLD_MIN`, or `DARK_HOLD_MIN` where a section carries more than `DARK_PCT` of all its dyes"""
     expected_exhaustion_pct: float | None = None
+    dye_class: str = ""
+    """of acid dyes: levelling, milling, premetallised, …; empty where it is not said"""
+    ph_low: float | None = None
+    """of the bath it wants, as said or by its class; None where neither is known"""
+    ph_high: float | None = None
     bottle_ml: float = 0.0
     """solution left from another day"""
     bottle_pct: float | None = None
@@ -193,8 +199,10 @@ class Layer:
     acid_in: str = "soak"
     new_soak: bool = True
     """whether this layer wants a soak of its own before dye goes on"""
-    cool_min: float = 60.0
+    cool_min: float = OUT_MIN
     cool_where: str = "out"
+    target_ph: float | None = None
+    """of this layer's bath, instead of what its dyes or the plan's acid say"""
 
     @property
     def word(self) -> str:

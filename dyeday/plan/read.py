@@ -266,6 +266,7 @@ def _rules(t: Table, ph_with: str) -> Rules:
     for key, (kind, low, high) in _RULES.items():
         given[key] = t.quantity(key, kind, getattr(usual, key), low=low, high=high)
     given["ph_limit"] = t.number("ph_limit", usual.ph_limit, low=0, high=4)
+    given["ph_low"] = t.number("ph_low", usual.ph_low, low=0, high=6)
     given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
     given["cloth"] = t.choice("cloth", GRADES, usual.cloth)
     t.finish()

@@ -11,6 +11,8 @@ class Rules:
 
     ph_limit: float = 0.7
     """of a strip; `usual_rules` has a meter's"""
+    ph_low: float = 2.0
+    """below the pH that an immersed layer's dyes want"""
     acid_share: float = 80.0
     soak: float | None = None
     """min, instead of each base's own"""

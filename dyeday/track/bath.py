@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dyeday.craft import exhaustion
-from dyeday.plan.model import Plan
+from dyeday.plan.doses import target_ph
+from dyeday.plan.model import Layer, Plan
 from dyeday.track.instant import Now, minutes
 from dyeday.track.progress import last_heat_end
 from dyeday.track.record import BatchRecord, Reading
@@ -88,6 +89,6 @@ def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
     return None if reading is None else float(reading.value)
 
 
-def ph_limit(plan: Plan) -> float:
-    """Return the highest pH that still counts as the target reached."""
-    return plan.acid.target_ph + plan.rules.ph_limit
+def ph_limit(plan: Plan, layer: Layer) -> float:
+    """Return the highest pH that still counts as the layer's target reached."""
+    return target_ph(plan, layer) + plan.rules.ph_limit
