@@ -12,9 +12,10 @@ from functools import lru_cache
 from math import isfinite
 from typing import Any
 
-from dyeday.craft.measuring import figure, to_step
-from dyeday.craft.water import MG_L_CACO3_PER, US_GALLON_L
-from dyeday.plain import brief
+from dyeday.craft.dye.measuring import figure, to_step
+from dyeday.craft.water.alkalinity import MG_L_CACO3_PER, US_GALLON_L
+from dyeday.terms import UnitSystem
+from dyeday.text import brief
 
 LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
@@ -233,12 +234,12 @@ US_TEASPOON_ML, US_TABLESPOON_ML, US_CUP_ML = (US_GALLON_L * 1000 / n for n in (
 OUNCE_G = 28.349523125
 
 
-def show_volume(volume_ml: float, system: str = "metric", jug_ml: float = 5.0) -> str:
+def show_volume(volume_ml: float, system: UnitSystem = UnitSystem.METRIC, jug_ml: float = 5.0) -> str:
     """Return mL as people measure it: rounded to the jug in metric, or in US teaspoons to gallons.
 
-    ``system`` is "metric" or "US". From half a cup on, US measures lose a sixteenth at most.
+    From half a cup on, US measures lose a sixteenth at most.
     """
-    if system == "US":
+    if system is UnitSystem.US:
         return _us_volume(volume_ml)
     rounded = to_step(volume_ml, jug_ml) if jug_ml > 0 else volume_ml
     if rounded >= 2000:
@@ -271,12 +272,12 @@ def _us_pair(quarters: int, large: str, more: int, small: str) -> str:
     return f"{_quarters(quarters)} {large}" + (f" + {more} {small}" if more else "")
 
 
-def show_mass(mass_g: float, system: str = "metric", scale_g: float = 0.1) -> str:
-    """Return g rounded to the scale's resolution, or ounces (1 oz = 28.349523125 g, exact) for "US".
+def show_mass(mass_g: float, system: UnitSystem = UnitSystem.METRIC, scale_g: float = 0.1) -> str:
+    """Return g rounded to the scale's resolution, or ounces (1 oz = 28.349523125 g, exact) for US.
 
     Below 30 g it stays in grams in both: no kitchen scale weighs dye in ounces.
     """
-    if system == "US" and mass_g >= 30:
+    if system is UnitSystem.US and mass_g >= 30:
         return f"{mass_g / OUNCE_G:.2g} oz" if mass_g < 280 else f"{mass_g / OUNCE_G:.1f} oz"
     rounded = to_step(mass_g, scale_g) if scale_g > 0 else mass_g
     if rounded == 0 and mass_g > 0:

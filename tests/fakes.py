@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 
 ROOT = Path(__file__).resolve().parent.parent
 SHORT_DAY = ROOT / "examples" / "short-day.toml"

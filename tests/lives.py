@@ -8,9 +8,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-AWKWARD_CHORES = False
+AWKWARD_CHORES = True
 """whether chores take the names of a schedule's steps, `LIKE_STEPS`, or end in a number"""
-SHARED_NAMES = False
+SHARED_NAMES = True
 """whether orders share a name and tags are as long as an event takes them"""
 LIKE_STEPS = (
     "run a bath", "unload kiln", "load the van", "load", "unload", "rest", "wait 1.2", "paint 1", "soak", "rinse",

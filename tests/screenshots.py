@@ -19,9 +19,9 @@ from rich.text import Text
 
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
-from dyeday.bench.keeper import Keeper
-from dyeday.commands.demo import make_demo
-from dyeday.track.fold import fold
+from dyeday.bench.live_session import Keeper
+from dyeday.commands.screens.demo import make_demo
+from dyeday.track.day.fold import fold
 from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 from tests.paper.pictures import main as paper_pictures

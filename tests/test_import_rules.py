@@ -11,8 +11,11 @@ import pytest
 
 from tests.fakes import ROOT
 
-ORDER = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "bench", "commands", "cli")
-HEADLESS = ("plain", "craft", "units", "plan", "track", "ahead", "store", "paper", "commands", "cli")
+ORDER = (
+    *("text", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
+    *("store", "paper", "bench", "commands", "cli"),
+)
+HEADLESS = tuple(room for room in ORDER if room != "bench")
 
 
 def modules() -> list[Path]:
@@ -54,7 +57,7 @@ def loaded_by(code: str) -> set[str]:
 
 
 def import_all(room: str) -> str:
-    found = [p for p in modules() if room_of(p) == room and "benches" not in p.name]
+    found = [p for p in modules() if room_of(p) == room and "open_bench" not in p.name]
     names = (".".join(p.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for p in found)
     return "\n".join(f"import {name}" for name in names)
 
@@ -88,24 +91,12 @@ def test_reading_an_open_session_needs_no_pint(tmp_path: Path) -> None:
 
 def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
     """Questions, pages, the plan's reader, the forecast and its search are loaded after it."""
-    loaded = loaded_by("import dyeday.cli, dyeday.commands.benches, dyeday.bench.app, dyeday.bench.keeper")
+    loaded = loaded_by("import dyeday.cli, dyeday.commands.screens.open_bench, dyeday.bench.app")
     late = {
-        *(
-            f"dyeday.bench.{name}"
-            for name in (
-                "acts",
-                "asks",
-                "doubting",
-                "edits",
-                "far",
-                "going_on",
-                "logbook",
-                "meanwhile",
-                "pages",
-                "reads",
-            )
-        ),
-        *(f"dyeday.ahead.{name}" for name in ("forecast", "problem", "search", "tabulate")),
-        *("dyeday.plan.read", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets"),
+        *(f"dyeday.bench.actions.{name}" for name in ("bench_actions", "correct_actions", "reading_actions")),
+        *(f"dyeday.bench.prompts.{name}" for name in ("prompts", "advance_prompt", "offers")),
+        *(f"dyeday.bench.screens.{name}" for name in ("far_screen", "log_screen", "meanwhile", "text_screens")),
+        *("dyeday.ahead.forecast", "dyeday.ahead.kernel.problem", "dyeday.ahead.kernel.search"),
+        *("dyeday.plan.reading.plan_reader", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets"),
     }
     assert late & loaded == set()

@@ -16,20 +16,20 @@ from pathlib import Path
 from hypothesis import HealthCheck, event, given, settings
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.columns import columns
-from dyeday.bench.far_text import far_text
-from dyeday.bench.kept import Kept
-from dyeday.bench.lines import alarm_line, header_line, next_line, row_line, top_line
-from dyeday.bench.logbook import log_text
-from dyeday.bench.look import DARK
-from dyeday.bench.pages import batch_text, doubts_text
-from dyeday.bench.rest import rest_text
-from dyeday.bench.wanted import wanted
+from dyeday.bench.looks.themes import DARK
+from dyeday.bench.screens.forecast_screen import rest_text
+from dyeday.bench.screens.log_screen import log_text
+from dyeday.bench.screens.text_screens import batch_text, doubts_text
+from dyeday.bench.view.attention import wanted
+from dyeday.bench.view.bench_lines import alarm_line, header_line, next_line, row_line, top_line
+from dyeday.bench.view.far_text import far_text
+from dyeday.bench.view.list_columns import columns
+from dyeday.bench.view.view_cache import Kept
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
+from dyeday.track.day.fold import fold
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.lives import Life, lives
 
 SIZES = ((24, 8), (80, 24), (160, 50))

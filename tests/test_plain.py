@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dyeday.plain import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless, json_text
+from dyeday.text import brief, csv_cell, csv_original, csv_text, harmless, html_text, is_harmless, json_text
 
 HARMFUL = {
     "\x1b[31mred": r"\x1b[31mred",

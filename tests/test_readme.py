@@ -22,16 +22,16 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.bench.keys import KEYS
+from dyeday.bench.input.bench_keys import KEYS
 from dyeday.cli import main
-from dyeday.commands import benches
+from dyeday.commands.screens import open_bench as benches
 from dyeday.commands.usage import made_parser
-from dyeday.plan.read import read_plan
-from dyeday.plan.table import Table
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.table_reader import Table
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, run_bench
 from tests.fakes import ROOT, SHORT_DAY, FakeClock, Ring
 

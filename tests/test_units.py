@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday import units
+from dyeday.terms import UnitSystem
 
 KINDS = {name: kind for name, kind in vars(units).items() if isinstance(kind, units.Kind)}
 PLAIN_KINDS = [
@@ -269,7 +270,7 @@ def test_a_volume_is_shown_as_the_jug_can_measure_it(volume_ml: float, jug_ml: f
 )
 def test_a_volume_is_shown_in_us_measures(volume_ml: float, shown: str) -> None:
     """Teaspoons to gallons by NIST Handbook 44, in quarters as spoons and cups are made."""
-    assert units.show_volume(volume_ml, "US") == shown
+    assert units.show_volume(volume_ml, UnitSystem.US) == shown
 
 
 @pytest.mark.parametrize(
@@ -287,7 +288,7 @@ def test_a_volume_is_shown_in_us_measures(volume_ml: float, shown: str) -> None:
 )
 def test_a_weight_is_shown_as_the_scale_can_weigh_it(mass_g: float, system: str, scale_g: float, shown: str) -> None:
     """Dye stays in grams in both systems; yarn is in ounces of 28.349523125 g in the US."""
-    assert units.show_mass(mass_g, system, scale_g) == shown
+    assert units.show_mass(mass_g, UnitSystem(system), scale_g) == shown
 
 
 @given(st.floats(0.01, 1e5), st.sampled_from([0.01, 0.1, 1.0]))
@@ -314,7 +315,7 @@ US_ML = {"tsp": 4.92892159375, "tbsp": 14.78676478125, "cup": 236.5882365, "cups
 def test_a_volume_in_us_measures_is_within_a_sixteenth(volume_ml: float) -> None:
     """From half a cup on; acid a fifth short is a doubt of its own."""
     shown_ml = 0.0
-    for part in units.show_volume(volume_ml, "US").split(" + "):
+    for part in units.show_volume(volume_ml, UnitSystem.US).split(" + "):
         said, unit = part.split(" ")
         quarter = {"¼": 0.25, "½": 0.5, "¾": 0.75}.get(said[-1], 0.0)
         shown_ml += (float(said.rstrip("¼½¾") or 0) + quarter) * US_ML[unit]

@@ -1,1 +1,4 @@
-"""What will happen: the next thing to do for these hands, worked out from the plan and the day so far."""
+"""What will happen: the rest of the day as a schedule, both answers about its end, and warnings.
+
+Imports track and what stands above it. Imported by paper, bench and commands.
+"""

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
 
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.possible import settled
-from dyeday.ahead.problem import Batch, Problem
-from dyeday.plan.step_ids import StepId, StepKind
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.kernel.feasibility import settled
+from dyeday.ahead.kernel.problem import Batch, Problem
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import KIT_OF_HEAT, StepKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +113,14 @@ def bottleneck(found: Forecast) -> Bottleneck | None:
     end = problem.now + round((until - found.at.utc).total_seconds() / 60)
     hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
     shares = [_share("hands", sum(step.minutes for step in steps), hands, until)]
-    for kind in ("steamer", "microwave", "pot"):
-        units = [unit.name for unit in problem.units if unit.kind == kind and unit.free_at is not None]
+    for kind in reversed(KIT_OF_HEAT.values()):
+        units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
         busy = sum(_busy(found.steps, unit, found.at.utc, until) for unit in units)
         if units and busy:
             shares.append(
-                _share(f"{kind}s" if len(units) > 1 else units[0], busy, len(units) * (end - problem.now), until)
+                _share(
+                    f"{kind.value}s" if len(units) > 1 else units[0], busy, len(units) * (end - problem.now), until
+                )
             )
     return max(shares, key=lambda share: share.busy_share)
 

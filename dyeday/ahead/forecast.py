@@ -12,21 +12,22 @@ from datetime import datetime, timedelta
 from math import ceil
 from typing import cast
 
-from dyeday.ahead.chores import end_of_day_min
+from dyeday.ahead.advising.hysteresis import advised
+from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.chore_steps import end_of_day_min
+from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
-from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.policies import FOR_COUNT, FOR_END
-from dyeday.ahead.problem import Problem, Row, Solution
-from dyeday.ahead.reasons import changed_text
-from dyeday.ahead.replay import drawn_ends, followed, last_attended, late_of
-from dyeday.ahead.search import solve
-from dyeday.ahead.steady import advised
+from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import drawn_ends, followed, last_attended, late_of
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
-from dyeday.plan.step_ids import ChoreId, StepId, StepKind, owner_text
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
-from dyeday.track.learned import Learned
+from dyeday.plan.step_ids import ChoreId, StepId, owner_text
+from dyeday.terms import ChoreWhen, Serves, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import Now
 
 __all__ = ["BY_STOP", "POLICIES_ONLY", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
 
@@ -98,7 +99,7 @@ def _answered(
     if seen is not None and seen.value.key < tonight.value.key:
         tonight = replace(seen, evaluations=tonight.evaluations)
         whole = last_attended(tonight.rows) <= stop_problem.stop and not tonight.value.late
-    serving = TONIGHT if day.question == "tonight" or whole else BY_STOP
+    serving = TONIGHT if day.question == Serves.TONIGHT or whole else BY_STOP
     problem, found = (late_problem, tonight) if serving == TONIGHT else (stop_problem, by_stop)
     kept = advised(problem, serving, found, before.advised.rows if before is not None else ())
     late_answer = kept.solution if serving == TONIGHT else tonight
@@ -112,7 +113,7 @@ def _answered(
     if not replays and before is not None:
         late = before.hands_off_late - before.hands_off
     counted = _counted(stop_problem, stop_answer.rows)
-    over = sum(batch.state in ("dry", "done") for batch in day.live)
+    over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
     steps = [
         _planned(row, start)
         for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
@@ -184,7 +185,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
         return []
     at, out = max(row.end for row in today), []
     for chore in plan.chores:
-        if chore.when == "end of day":
+        if chore.when == ChoreWhen.END_OF_DAY:
             minutes = ceil(chore.minutes)
             for pause, back in sorted(plan.session.breaks):
                 if at < back and at + minutes > pause:

@@ -12,19 +12,20 @@ from datetime import UTC, datetime, time
 from math import ceil
 from zoneinfo import ZoneInfo
 
-from dyeday.ahead.chores import after_dry, chores_of, end_of_day_min
-from dyeday.ahead.possible import fits
-from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
-from dyeday.ahead.shades import shades
-from dyeday.ahead.wishes import heeded
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Chore, Kit, Layer, Plan, pots_of
-from dyeday.plan.step_ids import DYE_STEP, StepId, StepKind
-from dyeday.track.air import weather_ratio
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
-from dyeday.track.learned import Learned, expected_min
-from dyeday.track.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
-from dyeday.track.record import BatchRecord
+from dyeday.ahead.advising.overrides import heeded
+from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
+from dyeday.ahead.kernel.feasibility import fits
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.ahead.light_to_dark import shades
+from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
+from dyeday.plan.step_ids import DYE_STEP, StepId
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ChorePer, ChoreWhen, CoolWhere, How, KitKind, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.timestamp import Now
 
 FULL_DAY = 1440
 NOTHING_LEARNED: Mapping[str, Learned] = {}
@@ -87,7 +88,7 @@ class _Draft:
 
     def cool(self, layer: Layer) -> int:
         """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
-        return ceil(max(layer.cool_min, self.minutes(f"cool {layer.cool_where}", layer.cool_min)))
+        return ceil(max(layer.cool_min, self.minutes(f"cool {layer.cool_where.value}", layer.cool_min)))
 
     def lag(self, place: int, lag: Lag) -> None:
         step = self.steps[place]
@@ -110,7 +111,7 @@ def problem_of(
     links: list[Link] = []
     painted_lots = {b.mix for b in day.live if b.painted}
     for record in day.live:
-        if not record.is_live or record.state in ("set-aside", "dry"):
+        if not record.is_live or record.state in (State.SET_ASIDE, State.DRY):
             continue
         first_of_lot = record.mix not in painted_lots
         painted_lots.add(record.mix)
@@ -169,16 +170,16 @@ def _units(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
         for name in kit.unit_names:
             unit = Unit(
                 name=name,
-                kind=kit.kind,
+                kind=kit.kind.value,
                 holds=kit.holds_skeins,
                 holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
-                shared=kit.kind == "pegs",
-                join_within=JOIN_MIN if kit.kind == "steamer" else None,
+                shared=KIT_TRAITS[kit.kind].hangs,
+                join_within=JOIN_MIN if KIT_TRAITS[kit.kind].joined else None,
                 milliamps=amps,
                 circuit=circuit.name if circuit is not None else None,
                 free_at=None if day.units[name].is_down else 0,
             )
-            together = kit.kind in TOGETHER and _two_fit(unit, batches)
+            together = KIT_TRAITS[kit.kind].together and _two_fit(unit, batches)
             yield replace(unit, shared=True) if together else unit
 
 
@@ -189,7 +190,7 @@ def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
     return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, grams=grams))
 
 
-def _kit(plan: Plan, kind: str) -> Kit | None:
+def _kit(plan: Plan, kind: KitKind) -> Kit | None:
     return next((kit for kit in plan.kit if kit.kind == kind), None)
 
 
@@ -212,24 +213,25 @@ def batch_of(
     last = record.colourway.layers[-1]
     first_cool = None
     for chore in plan.chores:
-        if chore.when == "after cool" and chore.per in ("batch", "skein"):
+        if chore.when == ChoreWhen.AFTER_COOL and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
             place = draft.chore(chore, _chore_minutes(chore, record.skeins))
             first_cool = place if first_cool is None else first_cool
     rinse = draft.add(RINSE, draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
     _cool(draft, cooled, len(record.colourway.layers), last)
-    if last.cool_where == "in place" and draft.holds:
+    if last.cool_where == CoolWhere.IN_PLACE and draft.holds:
         draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
-    if plan.units_of("sink"):
-        draft.holds.append(Hold("sink", rinse, rinse))
+    if plan.units_of(KitKind.SINK):
+        draft.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in plan.chores:
-        if chore.when == "after rinse" and chore.per in ("batch", "skein"):
+        if chore.when == ChoreWhen.AFTER_RINSE and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
             draft.chore(chore, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
     dry = draft.add(DRY, draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
-    if plan.units_of("pegs"):
-        draft.holds.append(Hold("pegs", dry, dry))
+    if plan.units_of(KitKind.PEGS):
+        draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
     _put_past(day, record, draft, current, now)
-    wanted = [order for order in plan.orders if any(order.item == item for item, _ in record.shares)]
+    keys = {key for item, _ in record.shares for key in record.order_keys(item)}
+    wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)
     days = (due - plan.session.date).days if due is not None else 60
     return Batch(
@@ -262,24 +264,24 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     soaks = number == 1 or layer.new_soak
     if soaks:
         for chore in plan.chores:
-            if chore.when == "before soak" and chore.per in ("batch", "skein") and number == 1:
+            if chore.when == ChoreWhen.BEFORE_SOAK and chore.per in (ChorePer.BATCH, ChorePer.SKEIN) and number == 1:
                 draft.chore(chore, _chore_minutes(chore, record.skeins))
-        tray = _kit(plan, "tray")
+        tray = _kit(plan, KitKind.TRAY)
         load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
         draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
     for chore in plan.chores:
-        if chore.when == "before paint" and chore.per in ("batch", "skein"):
+        if chore.when == ChoreWhen.BEFORE_PAINT and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
             draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
-    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(layer.how, planned))
-    if soaks and plan.units_of("tray"):
-        draft.holds.append(Hold("tray", load, paint, to_end=False))
+    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(layer.how.value, planned))
+    if soaks and plan.units_of(KitKind.TRAY):
+        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False))
     if not soaks and begin:
         before = record.layer_of(number - 1)
         _cool(draft, paint, number - 1, before)
     for chore in plan.chores:
-        if chore.when == "after paint" and chore.per in ("batch", "skein"):
-            minutes = draft.minutes(layer.how, _chore_minutes(chore, record.skeins))
+        if chore.when == ChoreWhen.AFTER_PAINT and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
+            minutes = draft.minutes(layer.how.value, _chore_minutes(chore, record.skeins))
             draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
@@ -289,7 +291,7 @@ def _cool(draft: _Draft, step: int, number: int, layer: Layer) -> None:
     last, least = len(layer.heats), draft.cool(layer)
     draft.lag(step, Lag(draft.heat(StepKind.HEAT, number, last), least=least))
     off = draft.heat(StepKind.UNLOAD, number, last)
-    if layer.heats[-1].how != "microwave":
+    if not KIT_TRAITS[KIT_OF_HEAT[layer.heats[-1].how]].switches_off:
         draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
@@ -297,10 +299,10 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
     first_wait = ceil(plan.rules.cover_min(layer.cover))
     before = paint
     for pass_no, heat in enumerate(layer.heats, 1):
-        kind = UNIT_KIND_OF_HEAT[heat.how]
+        kind = KIT_OF_HEAT[heat.how]
         kit = _kit(plan, kind)
-        pots = pots_of(kit, record.skeins, record.base.skein_g) if heat.how == "microwave" else 1
-        in_pot = layer.how == "immersed" and kind == "pot"
+        pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
+        in_pot = layer.how == How.IMMERSED and kind == KitKind.POT
         load_min = 1 if in_pot else draft.minutes("load", kit.load_min if kit is not None else 2)
         load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
@@ -309,24 +311,26 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         heating = StepId(StepKind.HEAT, number, pass_no)
         run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True)
         hold_from = paint if in_pot else load
-        stays = in_pot and layer.cool_where == "in place"
+        stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes("unload", kit.unload_min if kit is not None else 2)
         end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off)
         on = record.open_run
-        if heat.how != "microwave":
+        if not KIT_TRAITS[kind].switches_off:
             draft.lag(end, Lag(run, most=LEFT_ON_MIN))
         elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
         if plan.units_of(kind):
-            alike = ceil(heat.minutes) if kind == "steamer" else 0
-            draft.holds.append(Hold(kind, hold_from, end, to_end=stays, whole=kind in SINGLE, alike=alike))
+            alike = ceil(heat.minutes) if KIT_TRAITS[kind].joined else 0
+            draft.holds.append(
+                Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
+            )
         before = run
 
 
 def _chore_minutes(chore: Chore, skeins: int) -> float:
-    return chore.minutes * (skeins if chore.per == "skein" else 1)
+    return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
 
 
 def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
@@ -338,7 +342,7 @@ def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: N
     draft.past.extend(begun)
     for n, hold in enumerate(draft.holds):
         if hold.first < len(begun):
-            units = day.plan.units_of(hold.kind)
+            units = day.plan.units_of(KitKind(hold.kind))
             unit = record.unit if record.unit in units else (units[0] if units else None)
             draft.holds[n] = replace(hold, unit=unit)
 
@@ -348,28 +352,28 @@ def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now)
     since = minute(plan, record.state_since.utc) if record.state_since is not None else current
     number = record.layer
 
-    if record.state == "waiting":
+    if record.state == State.WAITING:
         return []
     soak = StepId(StepKind.SOAK, number)
-    if record.state == "soak" and soak in draft.places:
+    if record.state == State.SOAK and soak in draft.places:
         left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
         place = draft.places[soak]
         return [*[(since, since)] * place, (since, max(current, current + left))]
-    if record.state in ("soak", "paint"):
+    if record.state in (State.SOAK, State.PAINT):
         paint = draft.dye_on(number)
-        if record.state == "soak":
+        if record.state == State.SOAK:
             return [(since, since)] * paint
         return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
-    if record.state == "fix":
+    if record.state == State.FIX:
         return _begun_heat(day, record, draft, current, now)
     heat_end = last_heat_end(record)
     ended = minute(plan, heat_end.utc) if heat_end is not None else since
     last = len(record.layer_of(number).heats)
     layer_done = draft.heat(StepKind.HEAT, number, last)
-    if record.state == "cool":
+    if record.state == State.COOL:
         unload = draft.heat(StepKind.UNLOAD, number, last)
         return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
-    if record.state == "rinse":
+    if record.state == State.RINSE:
         rinse = draft.places[RINSE]
         return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
     return up_to_place(since, draft.places[RINSE], since)
@@ -383,7 +387,9 @@ def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
 def _begun_heat(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> list[tuple[int, int]]:
     plan, number = day.plan, record.layer
     painted = dyed(record)
-    left_paint = next((s.until for s in reversed(record.stays) if s.state == "paint" and s.until is not None), None)
+    left_paint = next(
+        (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
+    )
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
     done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dye_on(number) + 1)

@@ -9,20 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
+from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.deadlines import Deadline, deadlines
-from dyeday.ahead.foreseen import Fill, foreseen
+from dyeday.ahead.foreseen_day import Fill, foreseen
+from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.from_day import FULL_DAY, midnight
-from dyeday.ahead.planned import Forecast, Planned, Warned
-from dyeday.ahead.reasons import clock
 from dyeday.plan.model import Circuit
-from dyeday.plan.step_ids import StepKind
-from dyeday.track.day import Day
+from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.power import load_of
-from dyeday.track.instant import Now
-from dyeday.track.told import batches_text
+from dyeday.track.timestamp import Now
 
-ASKED = ("dried-out", "overloaded-circuit")
+ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
 """rules whose breach a forecast can foresee; tanks are asked apart, fill by fill"""
 TIGHT_MIN = 15
 """a step that may start no later than this after its foreseen start is told of"""
@@ -51,7 +51,7 @@ def _end(found: Forecast) -> Now:
 def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
     """Yield what the rules say of the foreseen day, where it begins after now: what stands already is a flag."""
     end = _end(found)
-    said: set[tuple[str, str]] = set()
+    said: set[tuple[FlagId, str]] = set()
     for rule in ASKED:
         for batch in after.live:
             for raised in RULES[rule].find(after, batch, end):
@@ -59,9 +59,9 @@ def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
                     continue
                 said.add((rule, raised.why))
                 at = clock(after, raised.since)
-                do = "heat it before then, or wrap it well" if rule == "dried-out" else raised.remedy
+                do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 yield Warned(
-                    rule, batch.no, raised.since, f"{batch.no} {RULES[rule].short} at {at} ({raised.why})", do
+                    rule.value, batch.no, raised.since, f"{batch.no} {RULES[rule].short} at {at} ({raised.why})", do
                 )
 
 
@@ -114,7 +114,7 @@ def _first_low(after: Day, now: datetime, end: Now, runs: Iterable[Planned]) -> 
     """Return the foreseen heat in which a tank is low first, and when."""
     lows: list[tuple[datetime, Planned]] = []
     for batch in after.live:
-        for raised in RULES["boil-dry"].find(after, batch, end):
+        for raised in RULES[FlagId.BOIL_DRY].find(after, batch, end):
             if raised.since <= now:
                 continue
             lows += [
@@ -199,8 +199,8 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
     tonight = [step for step in found.steps if step.start < morning]
     after = foreseen(day, tonight, found.at.utc)
     for kit in day.plan.kit:
-        for unit in kit.unit_names if kit.kind != "pegs" else ():
-            inside = [batch.no for batch in after.in_unit(unit) if batch.state not in ("rinse", "dry")]
+        for unit in kit.unit_names if not KIT_TRAITS[kit.kind].hangs else ():
+            inside = [batch.no for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
                 text = f"{unit} still holds {'+'.join(inside)} tomorrow at {clock(day, morning)}"
                 yield Warned("overnight", unit, morning, text)

@@ -8,17 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
 from dyeday.ahead.from_day import NOTHING_LEARNED, problem_of
-from dyeday.ahead.planned import BY_STOP, TONIGHT, Forecast
-from dyeday.ahead.problem import Problem, Row, Solution
-from dyeday.ahead.replay import last_attended
-from dyeday.ahead.search import solve
-from dyeday.plain import counted
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import last_attended
 from dyeday.plan.model import Plan
-from dyeday.track.day import Day
-from dyeday.track.instant import Now, length_text
-from dyeday.track.learned import Learned
-from dyeday.track.record import UnitRecord
+from dyeday.terms import KIT_TRAITS, State
+from dyeday.text import counted
+from dyeday.track.day.batch_record import UnitRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import Now, length_text
 
 AN_HOUR_MIN = 60
 EVALUATIONS = 400
@@ -46,13 +47,13 @@ class Gain:
 def changes(day: Day) -> Iterator[Change]:
     """Yield one more unit of each kit that a step takes, an hour later, and leaving out each batch."""
     for kit in day.plan.kit:
-        if kit.kind == "spinner" or not kit.units:
+        if not KIT_TRAITS[kit.kind].scheduled or not kit.units:
             continue
         yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = day.plan.session.stop_min + AN_HOUR_MIN
     yield Change(f"stop {later // 60 % 24:02d}:{later % 60:02d}", with_stop(day, later))
     for batch in day.live:
-        if batch.is_live and batch.state not in ("set-aside", "dry"):
+        if batch.is_live and batch.state not in (State.SET_ASIDE, State.DRY):
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))
 
 

@@ -1,1 +1,4 @@
-"""What is seen: the bench as a Textual app. Pictures are computed here as plain values; widgets only show them."""
+"""What is seen: the Textual app on a running session.
+
+Imports every package above it. Imported by commands alone.
+"""

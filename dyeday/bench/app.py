@@ -7,25 +7,25 @@ from typing import TYPE_CHECKING
 
 from textual import events
 
-from dyeday.bench.guard import KeyWatch, Verdict
-from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.keys import ACTIONS, COMMAND_KEYS
-from dyeday.bench.look import BRIGHT, DARK
-from dyeday.bench.main import BenchScreen
-from dyeday.bench.outlook import Outlook, WhatIf
-from dyeday.bench.plain_app import PlainApp
-from dyeday.bench.quiet import Quiet
-from dyeday.bench.sounds import Sounds
-from dyeday.bench.typed_ahead import TypedAhead
-from dyeday.plain import counted
+from dyeday.bench.forecast_worker import Outlook, WhatIf
+from dyeday.bench.input.bench_keys import ACTIONS, COMMAND_KEYS
+from dyeday.bench.input.idle_gate import Quiet
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_lock import KeyWatch, Verdict
+from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.looks.sounds import Sounds
+from dyeday.bench.looks.themes import BRIGHT, DARK
+from dyeday.bench.screens.main_screen import BenchScreen
+from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.store.settings import SoundPrograms
-from dyeday.track.instant import STEP_S, Now, elapsed_s, whole_min
-from dyeday.track.record import BatchRecord
-from dyeday.track.told import new_batches
+from dyeday.text import counted
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.event_text import new_batches
+from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
 
 if TYPE_CHECKING:
-    from dyeday.ahead.planned import Forecast, Foresee
-    from dyeday.bench.locked import GuardStrip
+    from dyeday.ahead.foreseen_steps import Forecast, Foresee
+    from dyeday.bench.screens.key_lock_screen import GuardStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
@@ -171,7 +171,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     def _tell_since(self, since: Now, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
-        from dyeday.bench.meanwhile import meanwhile
+        from dyeday.bench.screens.meanwhile import meanwhile
 
         lines = meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own)
         return self.tell_meanwhile(heading, lines)
@@ -183,7 +183,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         """
         if not lines or self.key_watch.locked:
             return False
-        from dyeday.bench.pages import Meanwhile, lines_text
+        from dyeday.bench.screens.text_screens import Meanwhile, lines_text
 
         if isinstance(self.screen, Meanwhile):
             # One page, whatever became of it: the key that closes it is to reach the bench, not a page below.
@@ -248,7 +248,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.key_watch.lock()
         self.locked_at = self.keeper.now()
         self._record("guard on", {"why": why} if why else {})
-        from dyeday.bench.locked import GuardStrip
+        from dyeday.bench.screens.key_lock_screen import GuardStrip
 
         self.guard = GuardStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
         self.push_screen(self.guard)

@@ -1,1 +1,4 @@
-"""What each shell command does, one module for each group; `dyeday.cli` is the door that calls them."""
+"""What each shell command does; `dyeday.cli` calls them by name.
+
+Imports every package above it. Imported by cli alone.
+"""

@@ -13,16 +13,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TextIO
 
-from dyeday.paper.when import local
-from dyeday.plain import harmless, json_text
+from dyeday.paper.local_time import local
 from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
 from dyeday.store.out_files import put_text
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.day import Day
-from dyeday.track.fold import fold, until
-from dyeday.track.instant import Now, StillToComeError, last_time, parse_utc
+from dyeday.text import harmless, json_text
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold, until
+from dyeday.track.timestamp import Now, StillToComeError, last_time, parse_utc
 
 
 class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from dyeday.craft.refusal import between, not_negative, positive
+from dyeday.craft.errors import between, not_negative, positive
 
 DEFER = (
     "This sum knows neither the wiring nor the rules where you are: "

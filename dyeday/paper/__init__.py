@@ -1,1 +1,4 @@
-"""What is printed: sheets as plain text that fits a page, and the road to the printer."""
+"""What is printed, and the way to the printer.
+
+Imports ahead, studio, store and what stands above them. Imported by bench and commands.
+"""

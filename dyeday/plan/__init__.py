@@ -1,1 +1,4 @@
-"""What should happen: the session plan as plain frozen values, and the text it is read from."""
+"""What should happen: the session plan as frozen values, its batches, amounts and doses.
+
+Imports craft, units and text. Imported by track and everything below it.
+"""

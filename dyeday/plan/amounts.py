@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.craft import shade
+from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.plan.model import Colourway, Layer, Plan
 
 

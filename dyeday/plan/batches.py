@@ -1,7 +1,7 @@
 """Orders become lots, lots become numbered batches.
 
 Orders of the same colourway and base are one lot. A lot is split into ⌈n / holds⌉ batches for the smallest of
-tray, pot and steamer on its way (a microwave does not limit: pots go in turn), sizes differing by at most one,
+kit on its way that limits a batch (a microwave does not: pots go in turn), sizes differing by at most one,
 larger first, numbered by due date, then by the plan's order.
 """
 
@@ -14,7 +14,8 @@ from itertools import count as count_from
 from math import ceil
 from string import ascii_lowercase
 
-from dyeday.plan.model import UNIT_KIND_OF_HEAT, Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind
 
 MOST_BATCHES = 999
 """as many as three digits tell apart"""
@@ -46,23 +47,23 @@ def lots_of(orders: Iterable[Order]) -> tuple[Lot, ...]:
     return tuple(sorted(lots, key=lambda lot: lot.due or date.max))
 
 
-def kinds_on_the_way(colourway: Colourway) -> tuple[str, ...]:
-    """Return which of tray, pot, microwave and steamer a colourway passes, in that order."""
-    kinds = {"tray"}
+def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
+    """Return which kinds of kit that yarn lies in a colourway passes, in the order of their table."""
+    kinds = {KitKind.TRAY}
     for layer in colourway.layers:
-        if layer.how == "immersed":
-            kinds.add("pot")
-        kinds |= {UNIT_KIND_OF_HEAT[step.how] for step in layer.heats}
-    return tuple(kind for kind in ("tray", "pot", "microwave", "steamer") if kind in kinds)
+        if layer.how is How.IMMERSED:
+            kinds.add(KitKind.POT)
+        kinds |= {KIT_OF_HEAT[step.how] for step in layer.heats}
+    return tuple(kind for kind in KitKind if kind in kinds)
 
 
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
     """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
     limit: int | None = None
     for kind in kinds_on_the_way(colourway):
-        if kind == "microwave":
-            continue  # its pots go in turn
-        holds = [n for item in kit if item.kind == kind and (n := item.skeins_of(base.skein_g)) is not None]
+        if not KIT_TRAITS[kind].limits_batch:
+            continue
+        holds = [n for item in kit if item.kind is kind and (n := item.skeins_of(base.skein_g)) is not None]
         if holds:
             usable = [n for n in holds if n > 0]
             smallest = min(usable) if usable else 0
@@ -134,9 +135,9 @@ def split(
     by_colourway = {item.name: item for item in colourways}
     by_base = {item.name: item for item in bases}
     drafts: list[Batch] = []
-    for lot in lots_of(orders):
-        items = {order.item for order in lot.orders}
-        mine = [batch for batch in hand if batch.order in items and batch.skeins]
+    lots = lots_of(orders)
+    for lot in lots:
+        mine = [batch for batch in hand if batch.skeins and lot in lots_named(lots, batch)]
         limit = largest_batch(by_colourway[lot.colourway], by_base[lot.base], kit)
         counts = [batch.skeins or 0 for batch in mine]
         counts += sizes(lot.skeins - sum(counts), limit)
@@ -156,10 +157,20 @@ def split(
     return tuple(sorted(tagged, key=lambda batch: (int(batch.no.rstrip(ascii_lowercase)), batch.no)))
 
 
+def lots_named(lots: Sequence[Lot], batch: HandBatch) -> list[Lot]:
+    """Return the lots a hand-made batch may be of: several where its order's item is not enough to tell."""
+    return [
+        lot
+        for lot in lots
+        if batch.colourway in ("", lot.colourway)
+        and batch.base in ("", lot.base)
+        and any(order.item == batch.order for order in lot.orders)
+    ]
+
+
 def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tuple[int, str, str]]:
     """Return (index of the hand-made batch, what is wrong, what would be right) for every one that cannot be."""
     out = []
-    items = [order.item for order in orders]
     lots = lots_of(orders)
     used: dict[int, int] = {}
     numbers: set[str] = set()
@@ -170,12 +181,17 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tupl
         numbers.add(no)
         if batch.order is None:
             continue
-        if items.count(batch.order) > 1:
-            out.append((n, f"several orders are called {batch.order!r}", "give each order its own name"))
+        named = lots_named(lots, batch)
+        if len(named) > 1:
+            what = f"several orders are called {batch.order!r}"
+            out.append((n, what, "add the colourway and base of the one meant to this [[batch]]"))
             continue
-        lot = next((i for i, lot in enumerate(lots) if batch.order in {o.item for o in lot.orders}), None)
-        if lot is None:
+        if not named:
+            if any(order.item == batch.order for order in orders):
+                what = f"no order {batch.order!r} has this batch's colourway and base"
+                out.append((n, what, "write those of its [[order]]"))
             continue
+        lot = lots.index(named[0])
         used[lot] = used.get(lot, 0) + (batch.skeins or 0)
         if used[lot] > lots[lot].skeins:
             what = f"the batches of {batch.order!r} hold {used[lot]} skeins"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from dyeday.craft.acid import AcidDose, after_reading, dose_for, with_acid
-from dyeday.craft.acid_kinds import Acid as CraftAcid
-from dyeday.craft.acid_kinds import acid as craft_acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.dye_classes import BathPh, PhRange, bath_ph
-from dyeday.craft.fibres import dyeable_share
-from dyeday.craft.refusal import RefusedError
-from dyeday.craft.shade import liquor_l as bath_l
-from dyeday.craft.water import RawWater, raw_water
+from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
+from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.water.acids import Acid as CraftAcid
+from dyeday.craft.water.acids import acid as craft_acid
+from dyeday.craft.water.alkalinity import RawWater, raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
+from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 
@@ -56,7 +56,7 @@ def _raw(water: Water) -> RawWater:
 
 @lru_cache(maxsize=32)
 def _acid(acid: Acid) -> CraftAcid:
-    return craft_acid(acid.kind, acid.strength_pct)
+    return craft_acid(acid.kind.value, acid.strength_pct)
 
 
 @lru_cache(maxsize=64)

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-from dyeday.plain import brief
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit, Layer, Plan
+from dyeday.text import brief
 
 T = TypeVar("T", Circuit, Kit, Base, Dye, Colourway)
 _UNITS = re.compile(r"(_per_100g|_per_g|_min|_mm|_skeins|_pct|_ml|_g|_m|_w|_l|_h)+$")

@@ -11,16 +11,27 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from math import ceil
 
-from dyeday.craft.cooling import OUT_MIN
+from dyeday.craft.yarn.cooling_curve import OUT_MIN
 from dyeday.plan.rules import Rules
+from dyeday.terms import (
+    AcidKind,
+    AcidPlace,
+    ChorePer,
+    ChoreWhen,
+    CoolWhere,
+    Cover,
+    ExtraPer,
+    Form,
+    HeatKind,
+    How,
+    KitKind,
+    PhWith,
+    Serves,
+    UnitSystem,
+)
 
 MOST_PIECES = 5000
 """of an order or a batch; more is a slip of the finger"""
-HEATS = ("steam", "microwave", "simmer")
-UNIT_KIND_OF_HEAT = {"steam": "steamer", "microwave": "microwave", "simmer": "pot"}
-COVERS = ("open", "lidded", "wrapped")
-CHORE_TIMES = ("before soak", "before paint", "after paint", "after cool", "after rinse", "after dry", "end of day")
-SERVES = ("by stop", "tonight")
 HOLD_MIN = 30.0
 """least time at heat of a section; common practice, no source"""
 DARK_PCT = 2.0
@@ -29,7 +40,7 @@ DARK_HOLD_MIN = 45.0
 """least time at heat of a section above `DARK_PCT`; common practice, no source"""
 MOST_SPARE = 500
 """of an order"""
-PUTTING_DYE_ON = {"painted": "paint", "speckled": "speckle", "immersed": "dye"}
+PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +58,11 @@ class Water:
 class Acid:
     """The acid on the shelf and the pH it is to bring a bath to."""
 
-    kind: str = "vinegar"
-    """vinegar, citric, citric monohydrate, citric solution"""
+    kind: AcidKind = AcidKind.VINEGAR
     strength_pct: float | None = 5.0
     """% w/v; None for a solid"""
     target_ph: float = 4.5
-    ph_with: str = "strip"
+    ph_with: PhWith = PhWith.STRIP
     on_hand: float | None = None
     """mL of a liquid, g of a solid"""
     fibre_takes_mmol_per_g: float | None = None
@@ -62,7 +72,7 @@ class Acid:
 
     @property
     def is_liquid(self) -> bool:
-        return self.kind in ("vinegar", "citric solution")
+        return self.kind in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
 
     @property
     def unit(self) -> str:
@@ -72,7 +82,8 @@ class Acid:
     @property
     def name(self) -> str:
         """What the shelf calls it: "vinegar 5 %", "citric"."""
-        return self.kind if self.strength_pct is None else f"{self.kind} {self.strength_pct:g} %"
+        kind = self.kind.value
+        return kind if self.strength_pct is None else f"{kind} {self.strength_pct:g} %"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +102,7 @@ class Kit:
     """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
 
     name: str
-    kind: str
+    kind: KitKind
     units: int = 1
     holds_skeins: int | None = None
     holds_g: float | None = None
@@ -126,7 +137,7 @@ class Base:
     """(fibre, %) adding to 100"""
     skein_g: float
     length_m: float | None = None
-    form: str = "skein"
+    form: Form = Form.SKEIN
     soak_min: float = 45.0
     on_hand: float | None = None
     price: float | None = None
@@ -174,20 +185,19 @@ class Section:
 class FixStep:
     """One pass of heat, or the least rest between two."""
 
-    how: str
-    """steam, microwave, simmer or rest"""
+    how: HeatKind
     minutes: float
 
     @property
     def is_heat(self) -> bool:
-        return self.how != "rest"
+        return self.how is not HeatKind.REST
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
     """One time round paint, fix and cool."""
 
-    how: str
+    how: How
     sections: tuple[Section, ...]
     fix: tuple[FixStep, ...]
     minutes_per_100g: float = 6.0
@@ -195,12 +205,12 @@ class Layer:
     liquor_ml_per_100g: float = 90.0
     """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
     powder_g_per_100g: float | None = None
-    cover: str = "wrapped"
-    acid_in: str = "soak"
+    cover: Cover = Cover.WRAPPED
+    acid_in: AcidPlace = AcidPlace.SOAK
     new_soak: bool = True
     """whether this layer wants a soak of its own before dye goes on"""
     cool_min: float = OUT_MIN
-    cool_where: str = "out"
+    cool_where: CoolWhere = CoolWhere.OUT
     target_ph: float | None = None
     """of this layer's bath, instead of what its dyes or the plan's acid say"""
 
@@ -253,8 +263,8 @@ class Chore:
 
     name: str
     minutes: float
-    per: str
-    when: str
+    per: ChorePer
+    when: ChoreWhen
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,11 +275,14 @@ class Extra:
     amount: float
     """mL or g, as ``unit`` says"""
     unit: str = "mL"
-    per: str = "batch"
-    """day, lot, batch, skein or 100 g"""
+    per: ExtraPer = ExtraPer.BATCH
     on_hand: float | None = None
     price: float | None = None
     """money per mL or g"""
+
+
+OrderKey = tuple[str, str, str]
+"""(item, colourway, base): by which an order is known"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,6 +304,10 @@ class Order:
     sample: bool = False
     """dyed and not sold: for the shade card, a fair, a photo"""
 
+    @property
+    def key(self) -> OrderKey:
+        return self.item, self.colourway, self.base
+
 
 @dataclass(frozen=True, slots=True)
 class HandBatch:
@@ -302,6 +319,9 @@ class HandBatch:
     tag: str = ""
     carried: str = ""
     """the session and number it comes from: "2026-03-14-1/03"; its story comes with it"""
+    colourway: str = ""
+    """with ``base`` tells apart orders that share their item; may be empty where ``order`` alone is enough"""
+    base: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,8 +364,8 @@ class Session:
     breaks: tuple[tuple[int, int], ...] = ()
     zone: str | None = None
     hands: int = 1
-    serves: str = "by stop"
-    units: str = "metric"
+    serves: Serves = Serves.BY_STOP
+    units: UnitSystem = UnitSystem.METRIC
     screen_height_mm: float | None = None
 
 
@@ -383,9 +403,9 @@ class Plan:
         # The first of a name counts, as it does where units are listed.
         return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
 
-    def units_of(self, kind: str) -> tuple[str, ...]:
+    def units_of(self, kind: KitKind) -> tuple[str, ...]:
         """Return the names of all units of a kind, in the plan's order."""
-        return tuple(unit for kit in self.kit if kit.kind == kind for unit in kit.unit_names)
+        return tuple(unit for kit in self.kit if kit.kind is kind for unit in kit.unit_names)
 
     @property
     def unit_names(self) -> tuple[str, ...]:

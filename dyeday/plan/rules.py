@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dyeday.terms import Cover, PhWith
+
 
 @dataclass(frozen=True, slots=True)
 class Rules:
@@ -32,11 +34,11 @@ class Rules:
     overdue_after: float = 5.0
     re_alarm: float = 5.0
 
-    def cover_min(self, cover: str) -> float:
-        """Return the minutes painted yarn may wait under ``cover`` (open, lidded, wrapped)."""
-        return {"open": self.open, "lidded": self.lidded, "wrapped": self.wrapped}[cover]
+    def cover_min(self, cover: Cover) -> float:
+        """Return the minutes painted yarn may wait under ``cover``."""
+        return {Cover.OPEN: self.open, Cover.LIDDED: self.lidded, Cover.WRAPPED: self.wrapped}[cover]
 
 
-def usual_rules(ph_with: str) -> Rules:
-    """Return the defaults where pH is read with a "strip" or a "meter", which may be held to less."""
-    return Rules(ph_limit=0.5) if ph_with == "meter" else Rules()
+def usual_rules(ph_with: PhWith) -> Rules:
+    """Return the defaults where pH is read with a strip or a meter, which may be held to less."""
+    return Rules(ph_limit=0.5) if ph_with is PhWith.METER else Rules()

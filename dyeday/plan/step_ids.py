@@ -3,38 +3,11 @@
 from __future__ import annotations
 
 import re
-from enum import Enum
 from typing import NamedTuple
 
+from dyeday.terms import ChoreWhen, How, StepKind
 
-class StepKind(Enum):
-    """The kinds of step that a batch goes through; the values are stored with advice."""
-
-    SOAK_LOAD = "soak load"
-    SOAK = "soak"
-    PAINT = "paint"
-    SPECKLE = "speckle"
-    DYE = "dye"
-    LOAD = "load"
-    HEAT = "run"
-    UNLOAD = "unload"
-    RINSE = "rinse"
-    DRY = "dry"
-    CHORE = "chore"
-
-    @property
-    def puts_dye_on(self) -> bool:
-        return self in _DYE_ON
-
-    @property
-    def is_of_heat(self) -> bool:
-        """Whether it loads a heater, heats or unloads."""
-        return self in _OF_HEAT
-
-
-_DYE_ON = (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)
-_OF_HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
-DYE_STEP = {"painted": StepKind.PAINT, "speckled": StepKind.SPECKLE, "immersed": StepKind.DYE}
+DYE_STEP = {How.PAINTED: StepKind.PAINT, How.SPECKLED: StepKind.SPECKLE, How.IMMERSED: StepKind.DYE}
 """how a layer is dyed to the step that puts its dye on"""
 
 
@@ -46,14 +19,14 @@ class StepId(NamedTuple):
     heat: int = 0
     chore: str = ""
     """a chore's own name, whatever it is"""
-    when: str = ""
-    """when a chore is done, as the plan says it"""
+    when: ChoreWhen | None = None
+    """when a chore is done"""
 
     @property
     def text(self) -> str:
         """The step as it is stored and as JSON has it: "load 1.2", "soak load 1", "rinse", "wrap after 1"."""
         if self.kind is StepKind.CHORE:
-            after = " after" if self.when == "after paint" else ""
+            after = " after" if self.when is ChoreWhen.AFTER_PAINT else ""
             return f"{self.chore}{after} {self.layer}" if self.layer else self.chore
         if self.heat:
             return f"{self.kind.value} {self.layer}.{self.heat}"
@@ -81,7 +54,7 @@ class ChoreId(NamedTuple):
     """A chore of a lot or of the whole day, which stands in the schedule where a batch would."""
 
     name: str
-    when: str
+    when: ChoreWhen | None
     lot: str = ""
     """the number of the lot's first batch; empty for a chore of the day"""
 

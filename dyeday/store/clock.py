@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from functools import lru_cache
 from pathlib import Path
 
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 
 
 def now() -> Now:

@@ -10,19 +10,19 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from dyeday.plain import counted
 from dyeday.plan.model import Plan
 from dyeday.store.durable import StoreError, reason
-from dyeday.store.library import keep_definitions
+from dyeday.store.library_file import keep_definitions
 from dyeday.store.lot_book import LotBook
 from dyeday.store.shelf import ShelfFile, take_down
 from dyeday.store.times import note_times
-from dyeday.track.day import Day
-from dyeday.track.events import Event
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
-from dyeday.track.lots import kept_of_day, lots_of_day
-from dyeday.track.shelf_lots import with_shelf
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.shelf.powder_lots import with_shelf
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ import sys
 import time
 from pathlib import Path
 
-from dyeday.plain import brief
+from dyeday.text import brief
 
 REPLACE_TRIES_S = (0.0, 0.05, 0.1, 0.2, 0.4, 0.8)
 """Windows refuses to replace a file that a scanner or a backup holds open; it lets go within a second or two."""

@@ -18,7 +18,7 @@ from dyeday.store.finding import Finding
 from dyeday.store.health_of_files import health_of_files
 from dyeday.store.kinds import files_of
 from dyeday.store.lock import FileLock
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0
 SLOW_SAVE_S = 0.5

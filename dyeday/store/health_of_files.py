@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.plain import counted
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, read_bytes
 from dyeday.store.finding import Finding
@@ -19,7 +18,8 @@ from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import YearKept, years_kept
 from dyeday.store.lot_lines import SUFFIX
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
-from dyeday.track.instant import Now, length_text
+from dyeday.text import counted
+from dyeday.track.timestamp import Now, length_text
 
 
 def health_of_files(data: Path, now: Now) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from dyeday.store.backups import Copy, backup_folder, bring_back, copies
 from dyeday.store.durable import StoreError, read_bytes
-from dyeday.store.library import LIBRARY
+from dyeday.store.library_file import LIBRARY
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import years_kept
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal

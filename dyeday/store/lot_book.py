@@ -13,8 +13,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from dyeday.plan.keep import to_plain
-from dyeday.plan.problems import near
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes, reason
 from dyeday.store.lock import FileLock
 from dyeday.store.lot_copy import LOCK, copy_again, copy_of, keep_copy, years_kept
@@ -33,8 +33,8 @@ from dyeday.store.lot_lines import LARGEST, SUFFIX, Head, Span, line_of, lines_i
 from dyeday.store.lot_parts import Lines, body_of, day_from, head_of, lot_from, parts_of, year_of
 from dyeday.store.sealed import Gone
 from dyeday.store.session_index import Listed
-from dyeday.track.lot import DayKept, Kept, Lot
-from dyeday.track.lot_words import asked, kept_words
+from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.search_words import asked, kept_words
 
 T = TypeVar("T", Lot, DayKept)
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")

@@ -14,11 +14,11 @@ from datetime import UTC, datetime
 from difflib import SequenceMatcher
 from pathlib import Path
 
-from dyeday.plain import counted
 from dyeday.store.backups import Copy, backup_folder, set_aside, those_set_aside
 from dyeday.store.durable import StoreError, append_bytes, make_folder, read_bytes, reason, replace_file, sweep
 from dyeday.store.lock import FileLock
 from dyeday.store.lot_lines import LARGEST, SUFFIX, Head, lines_in
+from dyeday.text import counted
 
 COPY = f"copy{SUFFIX}"
 TAIL = 65_536

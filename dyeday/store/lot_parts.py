@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Order
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.lot_lines import Head
-from dyeday.track.lot import DayKept, Kept, Lot
-from dyeday.track.lot_words import words_of
+from dyeday.studio.lots.lot import DayKept, Kept, Lot
+from dyeday.studio.lots.search_words import words_of
+from dyeday.terms import Outcome
 
 Lines = Sequence[tuple[Head, bytes]]
 """a number's lines, each its head and the bytes of its body"""
@@ -26,7 +27,7 @@ def year_of(number: str, near_year: int) -> int:
 
 def head_of(lot: Lot, session: str | None = None) -> Head:
     """Return the head of the line for a lot's part of one day."""
-    marks = [outcome for outcome in lot.outcomes if outcome != "first"]
+    marks = [outcome.value for outcome in lot.outcomes if outcome is not Outcome.FIRST]
     if any(batch.open_flags for batch in lot.batches):
         marks.append("in-doubt")
     if any(batch.went_back for batch in lot.batches):

@@ -6,8 +6,8 @@ import contextlib
 import stat
 from pathlib import Path
 
-from dyeday.plain import brief
 from dyeday.store.durable import StoreError, reason, replace_file
+from dyeday.text import brief
 
 
 def put_text(path: Path, text: str) -> None:

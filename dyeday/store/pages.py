@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes, reason, replace_file
-from dyeday.track.instant import iso, parse_utc
+from dyeday.track.timestamp import iso, parse_utc
 
 LARGEST_LIST = 8_000_000
 """bytes of the list of what was sent; a line of it takes about 150"""

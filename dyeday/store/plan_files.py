@@ -6,10 +6,10 @@ import contextlib
 import stat
 from pathlib import Path
 
-from dyeday.plain import brief
 from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file
 from dyeday.store.lock import FileLock
 from dyeday.store.safe_read import LARGEST_TEXT
+from dyeday.text import brief
 
 MARK = b"\xef\xbb\xbf"
 

@@ -16,8 +16,8 @@ from operator import is_
 from pathlib import Path
 from typing import Any
 
-from dyeday.plain import strict_json
 from dyeday.store.durable import StoreError
+from dyeday.text import strict_json
 
 Tables = dict[str, dict[str, Any]]
 LARGEST_FILE = 32_000_000

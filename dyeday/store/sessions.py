@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING, Any
 from tinydb import TinyDB
 from tinydb.table import Document
 
-from dyeday.plain import brief, counted
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import near
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside, taken
 from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, sweep
@@ -26,9 +25,10 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.session_index import Listed, SessionIndex
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events import Event, in_order_of_recording, read_event, spread
-from dyeday.track.instant import Now, iso, local, parse_utc
-from dyeday.track.keys import EventError
+from dyeday.text import brief, counted
+from dyeday.track.events.event import Event, in_order_of_recording, read_event, spread
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.timestamp import Now, iso, local, parse_utc
 
 if TYPE_CHECKING:
     from dyeday.store.closing import Settled
@@ -392,7 +392,7 @@ class Sessions:
 
 def is_closed(events: Sequence[Event]) -> bool:
     """Tell whether the day was closed and that was not struck."""
-    from dyeday.track.fold import effective
+    from dyeday.track.day.fold import effective
 
     if not any(event.kind == "closed" for event in events):
         return False

@@ -9,17 +9,17 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dyeday.craft.measuring import figure
-from dyeday.plain import counted
-from dyeday.plan.keep import to_plain
+from dyeday.craft.dye.measuring import figure
+from dyeday.plan.serialize import to_plain
 from dyeday.store import clock
 from dyeday.store.durable import StoreError, make_folder, reason
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Tables
 from dyeday.store.storage import DurableStorage
-from dyeday.track.outlook import outlook
-from dyeday.track.shelf import CARRIED_OVER, Move, Shelf, counting, shelf_of, split_off
-from dyeday.track.shelf_day import moves_of_day
+from dyeday.studio.shelf.day_movements import moves_of_day
+from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, counting, shelf_of, split_off
+from dyeday.studio.shelf.reorder_forecast import outlook
+from dyeday.text import counted
 
 if TYPE_CHECKING:
     from dyeday.store.closing import ClosedDay
@@ -35,7 +35,7 @@ def row_of(move: Move) -> dict[str, Any]:
 def move_of(row: dict[str, Any]) -> Move:
     """Return the movement in a row. Raises TypeError, ValueError or KeyError where it holds none.
 
-    Without the checks of `dyeday.plan.keep`, which would take a second for ten years: a sealed file is our own.
+    Without the checks of `dyeday.plan.serialize`, which would take a second for ten years: a sealed file is our own.
     """
     made = row.get("made")
     at = datetime.fromisoformat(row["at"])

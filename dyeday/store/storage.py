@@ -15,7 +15,7 @@ from tinydb.storages import Storage
 from dyeday.store import backups, clock
 from dyeday.store.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, RowTexts, Tables, Unsealed, rows_in, seal, unseal
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 
 
 class DurableStorage(Storage):

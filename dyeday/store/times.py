@@ -9,14 +9,14 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dyeday.plain import counted
-from dyeday.plan.keep import from_plain, to_plain
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.durable import StoreError, make_folder, reason
 from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Tables
 from dyeday.store.storage import DurableStorage
-from dyeday.track.learned import Learned
-from dyeday.track.taken import Taken, taken
+from dyeday.text import counted
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken, taken
 
 if TYPE_CHECKING:
     from dyeday.store.closing import ClosedDay

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from dyeday.ahead.problem import Batch, Hold, Id, Problem, Row, Unit
+from dyeday.ahead.kernel.problem import Batch, Hold, Id, Problem, Row, Unit
 
 Span = tuple[int, int]
 

@@ -7,7 +7,7 @@ from math import ceil
 from random import Random
 from typing import Any
 
-from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Row, Step, Unit
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Row, Step, Unit
 
 DAY_MIN = 1440
 

@@ -14,25 +14,26 @@ from pathlib import Path
 from random import Random
 from typing import cast
 
-from dyeday.ahead.band import Promise, ended_at, promises, worth_recording
-from dyeday.ahead.chores import end_of_day_min
-from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import soonest_start
+from dyeday.ahead.accuracy import Promise, ended_at, promises, worth_recording
+from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen import events_of
+from dyeday.ahead.foreseen_day import events_of
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import midnight, problem_of
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Id, Problem, Step
-from dyeday.ahead.tables import BIG, Tables
-from dyeday.ahead.tabulate import tabulate
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.list_schedule import soonest_start
+from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepId, StepKind, owner_text
-from dyeday.track.day import Day
-from dyeday.track.events import Event
-from dyeday.track.fold import begin, take_all
-from dyeday.track.instant import Now, iso
-from dyeday.track.learned import PRIOR_SPREAD
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.step_ids import StepId, owner_text
+from dyeday.terms import ChoreWhen, Serves, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, take_all
+from dyeday.track.durations.learned_times import PRIOR_SPREAD
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now, iso
 from tests.fakes import HEAVY_DAY
 
 IDLE_MIN = 30
@@ -65,8 +66,8 @@ def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
 
 def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
-    if plan.session.serves != "tonight":
-        plan = replace(plan, session=replace(plan.session, serves="tonight"))
+    if plan.session.serves != Serves.TONIGHT:
+        plan = replace(plan, session=replace(plan.session, serves=Serves.TONIGHT))
     day = begin(plan)
     at = midnight(plan) + timedelta(minutes=plan.session.start_min)
     found: Forecast | None = None
@@ -100,7 +101,7 @@ def _on_record(found: Forecast, at: datetime, number: int) -> Event:
 
 
 def _ends_day(step: Planned) -> bool:
-    return step.id.when == "end of day"
+    return step.id.when is ChoreWhen.END_OF_DAY
 
 
 def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Event]:
@@ -152,7 +153,7 @@ def _stage(tables: Tables, task: int) -> int:
         # What cools in its pot is lifted out with the heats of its layer: the pot is wanted again.
         return 1 if any(hold.kind == "pot" and hold.last == step for hold in batch.holds) else 9
     layer = what.layer - 1 if what.layer else 0
-    return 2 * layer + (what.kind in (StepKind.LOAD, StepKind.UNLOAD) or what.when == "after paint")
+    return 2 * layer + (what.kind in (StepKind.LOAD, StepKind.UNLOAD) or what.when is ChoreWhen.AFTER_PAINT)
 
 
 def _drawn(problem: Problem, seed: int) -> Problem:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
-from dyeday.ahead.decode import State, beginning, decode
-from dyeday.ahead.dispatch import play, soonest_start
-from dyeday.ahead.policies import Policy, rule_of
-from dyeday.ahead.tables import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
+from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, OPEN, Tables
+from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.dispatching_rules import Policy, rule_of
+from dyeday.ahead.kernel.list_schedule import play, soonest_start
 
 FINISH_FIRST = (1, 2, 3, 4, 0, 5)
 """rinse, unload, load, paint, soak"""

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import midnight
-from dyeday.ahead.problem import Batch, Problem, Step, Unit
-from dyeday.ahead.search import solve
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepKind
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.ahead.kernel.problem import Batch, Problem, Step, Unit
+from dyeday.ahead.kernel.search import solve
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import StepKind
+from dyeday.track.day.fold import begin
+from dyeday.track.timestamp import Now
 from tests.ahead.checker import rinsed_by, violations
 from tests.ahead.days import random_case, random_problem
 from tests.fakes import HEAVY_DAY

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Link, Problem, Row, Step, Unit
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Row, Step, Unit
 from tests.ahead.checker import violations
 
 STEPS = (

@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from dyeday.ahead.band import ended_at
-from dyeday.plan.read import read_plan
+from dyeday.ahead.accuracy import ended_at
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId, State
 from dyeday.track.flags import flags_of
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.ahead.follow import follow, stages, table
 from tests.fakes import HEAVY_DAY
 
 PLAN = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
-HARM = ("dried-out", "short-soak", "short-fix", "rinsed-hot", "overloaded-circuit", "over-full")
+HARM = (
+    FlagId.DRIED_OUT,
+    FlagId.SHORT_SOAK,
+    FlagId.SHORT_FIX,
+    FlagId.RINSED_HOT,
+    FlagId.OVERLOADED_CIRCUIT,
+    FlagId.OVER_FULL,
+)
 SEED = 4
 
 
 def test_the_advice_leads_to_the_end_of_the_day_and_its_record_shows_the_forecasts_error() -> None:
     """Every batch rinsed, no flag that minutes decide, an hour and more before working stage by stage."""
     run = follow(PLAN, SEED, evaluations=12, replays=0)
-    assert all(batch.state == "dry" for batch in run.day.live)
+    assert all(batch.state == State.DRY for batch in run.day.live)
     ended = ended_at(run.day)
     assert ended is not None
     raised = {(flag.rule, flag.batch) for flag in flags_of(run.day, Now(ended)) if flag.rule in HARM}

@@ -10,21 +10,21 @@ from typing import Any
 
 import pytest
 
+from dyeday.ahead.advising.hysteresis import WORTH_MIN, advised
+from dyeday.ahead.advising.reasons import why
 from dyeday.ahead.forecast import BY_STOP, TONIGHT, forecast
+from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.planned import Forecast, Planned
-from dyeday.ahead.problem import Batch, Problem, Row, Solution, Step, Value
-from dyeday.ahead.reasons import why
-from dyeday.ahead.replay import drawn, followed, last_attended
-from dyeday.ahead.search import solve
-from dyeday.ahead.steady import WORTH_MIN, advised
+from dyeday.ahead.kernel.problem import Batch, Problem, Row, Solution, Step, Value
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.sampled_durations import drawn, followed, last_attended
 from dyeday.plan.model import Chore, Plan
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepKind
-from dyeday.track.clocks import clocks_of
-from dyeday.track.day import Day
-from dyeday.track.fold import begin, fold
-from dyeday.track.learned import Learned
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, fold
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timers.clocks import clocks_of
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
 
@@ -199,9 +199,9 @@ def test_the_question_the_advice_serves_can_be_chosen_in_the_day() -> None:
 
 def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> None:
     """Twenty minutes of wiping down are twenty minutes fewer for rinsing, and wait for the end of the break."""
-    wipe = Chore("wipe down", 30, "day", "end of day")
+    wipe = Chore("wipe down", 30, ChorePer.DAY, ChoreWhen.END_OF_DAY)
     found = ahead(plan=with_chores(wipe, stop_min=15 * 60))
-    rinses = [step for step in found.steps if step.state == "rinse" and step.end <= instant("15:00")]
+    rinses = [step for step in found.steps if step.state is State.RINSE and step.end <= instant("15:00")]
     assert all(step.end <= instant("14:30") for step in rinses)
     end = max(step.end for step in found.next_steps if step.end <= instant("15:00"))
     assert next(step for step in found.steps if step.id.text == "wipe down").end == end
@@ -212,7 +212,7 @@ def test_what_ends_the_day_is_done_by_the_stop_and_inside_the_hands_hours() -> N
 
 def test_yarn_that_dries_overnight_keeps_nobody_up() -> None:
     """Re-skeining waits for another day; what is dry already is today's."""
-    chore = Chore("re-skein", 2, "batch", "after dry")
+    chore = Chore("re-skein", 2, ChorePer.BATCH, ChoreWhen.AFTER_DRY)
     assert ahead(plan=with_chores(chore)).hands_off == ahead().hands_off
     hung = [at("09:00", "01", to="dry", unit="pegs 1")]
     tomorrow = day_of(hung, with_chores(chore))
@@ -230,7 +230,7 @@ def test_tomorrow_has_the_same_break_where_it_is_not_said_otherwise() -> None:
 
 def test_whatever_wants_hands_after_the_stop_is_tomorrows() -> None:
     """Also where all is rinsed by then: spinning out may be left."""
-    spin = Chore("spin out", 60, "batch", "after rinse")
+    spin = Chore("spin out", 60, ChorePer.BATCH, ChoreWhen.AFTER_RINSE)
     plan = with_chores(spin, stop_min=15 * 60)
     found = ahead(plan=plan)
     left = [step for step in found.next_steps if step.start >= found.stop]
@@ -240,11 +240,16 @@ def test_whatever_wants_hands_after_the_stop_is_tomorrows() -> None:
 
 def test_every_step_has_a_reason() -> None:
     """One sentence, without a line's end, naming a time where it lies ahead."""
-    found = ahead(plan=with_chores(Chore("mix", 5, "lot", "before paint"), Chore("tidy", 5, "day", "end of day")))
+    found = ahead(
+        plan=with_chores(
+            Chore("mix", 5, ChorePer.LOT, ChoreWhen.BEFORE_PAINT),
+            Chore("tidy", 5, ChorePer.DAY, ChoreWhen.END_OF_DAY),
+        )
+    )
     day = day_of([], plan_with())
     for step in found.next_steps:
         assert why(step, found, day).strip()
-    painted = next(step for step in found.next_steps if step.state == "paint")
+    painted = next(step for step in found.next_steps if step.state is State.PAINT)
     assert f"{painted.batch} takes {painted.minutes} min" in why(painted, found, day)
 
 
@@ -256,7 +261,9 @@ def test_heat_that_is_on_is_said_to_be_over_when_it_is_whenever_hands_come_to_it
         day = day_of(lines[:on])
         found = ahead(lines[:on], time)
         off = next(step for step in found.steps if step.batch == "01" and step.kind is StepKind.UNLOAD)
-        over = next(c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what == "heat")
+        over = next(
+            c.due_at(now(time)) for c in clocks_of(day, day.batches["01"], now(time)) if c.what is ClockKind.HEAT
+        )
         assert over is not None
         assert over <= off.start
         assert why(off, found, day).endswith(f"its heat is over at {over:%H:%M}")

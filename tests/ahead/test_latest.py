@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.ahead.latest import latest_starts
-from dyeday.ahead.problem import Problem, Row
-from dyeday.ahead.search import solve
+from dyeday.ahead.kernel.latest_starts import latest_starts
+from dyeday.ahead.kernel.problem import Problem, Row
+from dyeday.ahead.kernel.search import solve
 from tests.ahead.checker import end_of_hands, too_late, violations
 from tests.ahead.days import random_problem
 from tests.ahead.test_schedules import CASES, read

@@ -7,23 +7,24 @@ from random import Random
 
 import pytest
 
-from dyeday.ahead.advice import advice
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.advising.reasons import do_text, why
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.planned import Forecast
-from dyeday.ahead.policies import FOR_END, rule_of
-from dyeday.ahead.problem import Batch, Problem, Step
-from dyeday.ahead.reasons import do_text, why
-from dyeday.ahead.tabulate import tabulate
-from dyeday.ahead.vary import vary
-from dyeday.bench.picture import fit_text
-from dyeday.commands.looking import forecast_data
-from dyeday.paper.daysheet import day_sheet
-from dyeday.paper.text import text_pages
-from dyeday.paper.timetable import table_lines, verdict_lines
-from dyeday.plan.model import CHORE_TIMES, Chore, Plan
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.dispatching_rules import FOR_END, rule_of
+from dyeday.ahead.kernel.mutations import vary
+from dyeday.ahead.kernel.problem import Batch, Problem, Step
+from dyeday.bench.view.bench_view import fit_text
+from dyeday.commands.days.forecast_answer import forecast_data
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.forecast_lines import table_lines, verdict_lines
+from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, owner_text
-from dyeday.track.day import Day
-from dyeday.track.fold import begin
+from dyeday.terms import ChorePer, ChoreWhen
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin
 from tests.track.days import at, day_of, now, plan_with
 
 NAMES = (
@@ -40,7 +41,7 @@ NAMES = (
 )
 
 
-def with_chore(name: str, per: str, when: str) -> Plan:
+def with_chore(name: str, per: ChorePer, when: ChoreWhen) -> Plan:
     return replace(plan_with(), chores=(Chore(name, 5.0, per, when),))
 
 
@@ -55,10 +56,10 @@ def look(day: Day, time: str = "09:00") -> Forecast:
     return forecast(day, now(time), evaluations=20, replays=2)
 
 
-@pytest.mark.parametrize("when", CHORE_TIMES)
-@pytest.mark.parametrize("per", ["day", "lot", "batch", "skein"])
+@pytest.mark.parametrize("when", list(ChoreWhen))
+@pytest.mark.parametrize("per", list(ChorePer))
 @pytest.mark.parametrize("name", NAMES)
-def test_a_chore_of_any_name_is_only_a_chore(name: str, per: str, when: str) -> None:
+def test_a_chore_of_any_name_is_only_a_chore(name: str, per: ChorePer, when: ChoreWhen) -> None:
     """It is planned, said by its name and changes nothing that a chore called "sweep" would not."""
     day, plain = begin(with_chore(name, per, when)), begin(with_chore("sweep", per, when))
     found, usual = look(day), look(plain)
@@ -79,11 +80,11 @@ def test_a_chore_of_any_name_is_only_a_chore(name: str, per: str, when: str) -> 
     assert all(row["batch"] in day.batches or row["batch"] is None for row in rows)
 
 
-@pytest.mark.parametrize("per", ["day", "lot", "batch", "skein"])
+@pytest.mark.parametrize("per", list(ChorePer))
 @pytest.mark.parametrize("name", NAMES)
-def test_a_chore_that_was_recorded_as_done_is_not_planned_again(name: str, per: str) -> None:
+def test_a_chore_that_was_recorded_as_done_is_not_planned_again(name: str, per: ChorePer) -> None:
     """By the entry that the bench makes of a step, for a batch, a lot and the day."""
-    plan = with_chore(name, per, "before soak")
+    plan = with_chore(name, per, ChoreWhen.BEFORE_SOAK)
     step = next(step for step in look(begin(plan)).next_steps if step.is_chore)
     line = at("09:01", step.batch or None, event="chore", **step.chore_data)
     after = look(day_of([line], plan), "09:02")
@@ -92,7 +93,10 @@ def test_a_chore_that_was_recorded_as_done_is_not_planned_again(name: str, per: 
 
 def test_an_entry_of_an_older_version_still_names_its_chore() -> None:
     """Before chores had a lot of their own, an entry had it in its text."""
-    chores = (Chore("mix", 5.0, "lot", "before paint"), Chore("tie", 2.0, "batch", "before soak"))
+    chores = (
+        Chore("mix", 5.0, ChorePer.LOT, ChoreWhen.BEFORE_PAINT),
+        Chore("tie", 2.0, ChorePer.BATCH, ChoreWhen.BEFORE_SOAK),
+    )
     plan = replace(plan_with(), chores=chores)
     lines = [at("09:01", event="chore", chore="mix 01"), at("09:02", "01", event="chore", chore="tie")]
     before, after = (

@@ -8,8 +8,8 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.ahead.problem import Batch, Hold, Lag, Problem, Step, Unit
-from dyeday.ahead.search import NEVER, solve
+from dyeday.ahead.kernel.problem import Batch, Hold, Lag, Problem, Step, Unit
+from dyeday.ahead.kernel.search import NEVER, solve
 from tests.ahead.checker import end_of_hands, too_late, violations
 from tests.ahead.days import MAKES, cut, day_of_the_make, random_case, random_problem
 from tests.speed.case_format import problem_of

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.ahead.problem import Problem, Solution
-from dyeday.ahead.search import solve
-from dyeday.ahead.tabulate import tabulate
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.problem import Problem, Solution
+from dyeday.ahead.kernel.search import solve
 from tests.ahead.checker import end_of_hands, rinsed_by, too_late, violations
 from tests.ahead.days import cut, random_case, random_problem
 from tests.ahead.naive import WAYS, outcome

@@ -11,15 +11,16 @@ from typing import cast
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
+from dyeday.ahead.foreseen_steps import Planned
 from dyeday.ahead.from_day import JOIN_MIN
-from dyeday.ahead.latest import latest_starts
-from dyeday.ahead.planned import Planned
-from dyeday.ahead.search import solve
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepId, StepKind
+from dyeday.ahead.kernel.latest_starts import latest_starts
+from dyeday.ahead.kernel.search import solve
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import State, StepKind
+from dyeday.track.day.fold import begin
 from dyeday.track.flags import flags_of
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.ahead.checker import violations
 from tests.ahead.days import cut, random_problem
 from tests.ahead.follow import follow
@@ -135,7 +136,7 @@ def test_small_batches_soak_in_one_tray() -> None:
 def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or_room(seed: int) -> None:
     """What is planned together is neither too much in one unit nor too short in heat."""
     run = follow(read_plan(text(40, 40, 50, 50, 40)), seed, evaluations=40, replays=0)
-    assert all(batch.state == "dry" for batch in run.day.live)
+    assert all(batch.state == State.DRY for batch in run.day.live)
     end = Now(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
     assert not raised & {"over-full", "short-fix", "short-soak", "dried-out", "boil-dry"}

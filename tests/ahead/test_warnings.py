@@ -9,23 +9,25 @@ from typing import Any
 
 import pytest
 
-from dyeday.ahead.advice import advice, most_urgent
+from dyeday.ahead.advising.advice import advice, most_urgent
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.foreseen import foreseen
-from dyeday.ahead.planned import Forecast, Planned, Warned
+from dyeday.ahead.foreseen_day import foreseen
+from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepKind
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId, KitKind, State, StepKind
+from dyeday.track.day.fold import begin
 from dyeday.track.flags import RULES
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, instant, now, plan_with
 
 HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
-MINUTES_DECIDE = ("short-soak", "dried-out", "short-fix", "rinsed-hot", "overloaded-circuit")
+MINUTES_DECIDE = (
+    FlagId.SHORT_SOAK, FlagId.DRIED_OUT, FlagId.SHORT_FIX, FlagId.RINSED_HOT, FlagId.OVERLOADED_CIRCUIT,
+)  # fmt: skip
 """rules whose breach depends on when things are done, not on what is put in or read"""
 
 
@@ -44,7 +46,7 @@ def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
     found = forecast(day, begun, evaluations=40, replays=0)
     after = foreseen(day, found.steps, begun.utc)
     end = Now(max(step.end for step in found.steps))
-    assert all(batch.state == "dry" for batch in after.live)
+    assert all(batch.state == State.DRY for batch in after.live)
     raised = [
         (rule, batch.no, one.why)
         for rule in MINUTES_DECIDE
@@ -76,7 +78,7 @@ def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
     assert of_kind(found, "dried-out") == []
     told = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == "dried-out"]
     assert [warned.about for warned in told] == ["01"]
-    painted = next(step for step in found.steps if step.batch == "01" and step.state == "paint")
+    painted = next(step for step in found.steps if step.batch == "01" and step.state is State.PAINT)
     assert told[0].at == painted.end + timedelta(minutes=60)
     assert "wrap it" in told[0].do
 
@@ -95,7 +97,7 @@ def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> 
         fills.append((run.start - timedelta(seconds=1), warned.about))
     end = Now(max(step.end for step in found.steps))
     bare, filled = (foreseen(day, found.steps, found.at.utc, f) for f in ((), fills))
-    raised = [[b.no for b in d.live if list(RULES["boil-dry"].find(d, b, end))] for d in (bare, filled)]
+    raised = [[b.no for b in d.live if list(RULES[FlagId.BOIL_DRY].find(d, b, end))] for d in (bare, filled)]
     assert raised[0]
     assert raised[1] == []
 
@@ -103,7 +105,7 @@ def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> 
 def test_one_heat_longer_than_a_tank_is_told_once_and_not_filled_for_ever() -> None:
     """No fill before it helps, so none is asked for."""
     plan = plan_with()
-    kit = tuple(replace(k, lasts_min=30.0) if k.kind == "steamer" else k for k in plan.kit)
+    kit = tuple(replace(k, lasts_min=30.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     told = of_kind(ahead(plan=replace(plan, kit=kit)), "boil-dry")
     assert len(told) == 1
     assert "one fill does not last so long" in told[0].do
@@ -124,7 +126,7 @@ def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> Non
 def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
     """Two steamers on a circuit for one."""
     plan = plan_with(more='[[circuit]]\nname = "hut"\nvolts = 230\namps = 10\n')
-    kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == "steamer" else k for k in plan.kit)
+    kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     told = of_kind(ahead(plan=replace(plan, kit=kit)), "circuit-full")
     assert told
     assert all("hut is full with steamer" in warned.text for warned in told)
@@ -150,7 +152,7 @@ def test_no_step_is_foreseen_after_its_deadline() -> None:
 def test_what_the_day_waits_for_is_the_busiest(units: int, name: str) -> None:
     """One steamer for eight batches, or more of them than hands can fill."""
     plan = plan_with()
-    kit = tuple(replace(k, units=units) if k.kind == "steamer" else k for k in plan.kit)
+    kit = tuple(replace(k, units=units) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     session = replace(plan.session, stop_min=23 * 60)
     neck = bottleneck(ahead(plan=replace(plan, kit=kit, session=session)))
     assert neck is not None

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from dyeday.ahead.band import Promise, ended_at, kept_of, kept_text, promises, worth_recording
+from dyeday.ahead.accuracy import Promise, ended_at, kept_of, kept_text, promises, worth_recording
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.what_if import Change, gain_text, gains, with_stop, with_units, without_batches
-from dyeday.track.day import Day
-from dyeday.track.instant import iso
+from dyeday.terms import KitKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import iso
 from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with, proper
 
 
@@ -19,7 +20,7 @@ def asked(day: Day, evaluations: int = 40) -> Forecast:
 
 def one_steamer() -> Day:
     plan = plan_with()
-    kit = tuple(replace(k, units=1) if k.kind == "steamer" else k for k in plan.kit)
+    kit = tuple(replace(k, units=1) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     return day_of([], replace(plan, kit=kit, session=replace(plan.session, stop_min=20 * 60)))
 
 
@@ -58,7 +59,7 @@ def test_changes_change_only_what_they_say() -> None:
     assert with_units(day, "steamer", 1).units["steamer 3"].is_down is False
     assert "steamer 1" not in with_units(day, "steamer", -9).units
     assert with_stop(day, 1000).plan.session.stop_min == 1000
-    assert len(day.plan.units_of("steamer")) == 2
+    assert len(day.plan.units_of(KitKind.STEAMER)) == 2
 
 
 def foreseen(time: str, likely: str, late: str) -> Line:

@@ -12,12 +12,12 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.ahead.planned import Foresee
+from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.app import BenchApp
-from dyeday.bench.keeper import Keeper
+from dyeday.bench.live_session import Keeper
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.day import Day
-from dyeday.track.instant import Now
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
 
 

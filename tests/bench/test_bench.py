@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.guard import WORD
-from dyeday.bench.keys import KEYS
+from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.input.key_lock import WORD
 from dyeday.store.sessions import Sessions
-from dyeday.track.events import make
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
 from dyeday.track.flags import flags_of
-from dyeday.track.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 from rich.cells import cell_len
 
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.next_up import next_up
-from dyeday.bench import glyphs
-from dyeday.bench.far_text import far_text, reading_m
-from dyeday.bench.look import BRIGHT, DARK
-from dyeday.bench.wanted import Wanted, wanted
-from dyeday.track.fold import fold
+from dyeday.bench.looks.themes import BRIGHT, DARK
+from dyeday.bench.view import glyphs
+from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.far_text import far_text, reading_m
+from dyeday.track.day.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 
@@ -86,8 +86,8 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
 
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
     """The order is that of the bench's next lines, batches without a clock among them; running clocks follow."""
-    from dyeday.plan.read import read_plan
-    from dyeday.track.events import Event, make
+    from dyeday.plan.reading.plan_reader import read_plan
+    from dyeday.track.events.event import Event, make
 
     clock, ids = FakeClock(), Ids()
     events: list[Event] = []

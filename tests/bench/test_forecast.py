@@ -8,14 +8,15 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from dyeday.ahead.advice import advice
+from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.forecast import Forecast
-from dyeday.ahead.planned import Warned
+from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
-from dyeday.bench.outlook import FAILED
-from dyeday.track.day import Day
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
+from dyeday.bench.forecast_worker import FAILED
+from dyeday.terms import Serves
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, FakeClock
 
@@ -257,7 +258,7 @@ def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None
         await bench.press("y")
         assert "the steps serve: most rinsed by stop" in bench.screen
         await bench.press("s")
-        assert bench.app.keeper.day.question == "tonight"
+        assert bench.app.keeper.day.question == Serves.TONIGHT
         await settle(bench, 2)
         bench.app.tick()
         await bench.settle()

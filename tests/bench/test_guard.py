@@ -9,7 +9,7 @@ import random
 
 import pytest
 
-from dyeday.bench.guard import WORD, KeyWatch, Verdict, neighbours
+from dyeday.bench.input.key_lock import WORD, KeyWatch, Verdict, neighbours
 
 
 def press(watch: KeyWatch, at: float, key: str, **how: bool) -> Verdict:

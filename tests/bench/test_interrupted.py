@@ -8,15 +8,16 @@ from typing import Any
 import pytest
 from textual import events as textual_events
 
-from dyeday.bench.board import Board
-from dyeday.bench.guard import WORD
-from dyeday.bench.keys import KEYS
-from dyeday.bench.sounds import Sounds
-from dyeday.plan.read import read_plan
+from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.input.key_lock import WORD
+from dyeday.bench.looks.sounds import Sounds
+from dyeday.bench.widgets.board import Board
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import Sessions
 from dyeday.store.settings import SoundPrograms
-from dyeday.track.events import make
-from dyeday.track.fold import begin, effective, fold
+from dyeday.terms import State
+from dyeday.track.day.fold import begin, effective, fold
+from dyeday.track.events.event import make
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock, Ring, begun, zoned
 
@@ -243,10 +244,10 @@ def test_any_entry_is_struck_and_unstruck_from_the_log(tmp_path: Path) -> None:
         await bench.press("m", "1", "0", "2", "m", "1", "l", "up", "z", "enter")
         assert "struck" in bench.screen
         day = fold(bench.session.plan, bench.session.events)
-        assert (day.batches["01"].state, day.batches["02"].state) == ("waiting", "soak")
+        assert (day.batches["01"].state, day.batches["02"].state) == (State.WAITING, State.SOAK)
         await bench.press("z", "enter")
         day = fold(bench.session.plan, bench.session.events)
-        assert day.batches["01"].state == "soak"
+        assert day.batches["01"].state == State.SOAK
 
     drive(tmp_path, script)
 

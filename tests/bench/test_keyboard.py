@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from textual import events
 from textual.message import Message
 
-from dyeday.bench.plain_app import PlainApp
+from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.store.crash import keep_crash
 from dyeday.store.durable import StoreError
 from tests.fakes import ROOT
@@ -21,7 +21,7 @@ from tests.fakes import ROOT
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows gives keys, not bytes")
 
 if sys.platform != "win32":
-    from dyeday.bench.keyboard import KeyboardDriver, Typed
+    from dyeday.bench.input.keyboard import KeyboardDriver, Typed
 
 
 def typed(*reads: bytes) -> list[str]:
@@ -78,7 +78,7 @@ def test_every_screen_reads_the_keyboard_that_way() -> None:
 class Crashing(PlainApp[None]):
     """An app that crashes at its start."""
 
-    CSS_PATH = str(ROOT / "dyeday" / "bench" / "bench.tcss")
+    CSS_PATH = ROOT / "dyeday" / "bench" / "screens" / "bench.tcss"
 
     def __init__(self, where: str) -> None:
         super().__init__()

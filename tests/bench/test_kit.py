@@ -8,11 +8,12 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.track.clocks import clock_of, tank_clocks
-from dyeday.track.day import Day
-from dyeday.track.events import make
+from dyeday.terms import ClockKind, FlagId, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event import make
 from dyeday.track.flags import open_flags
-from dyeday.track.record import BatchRecord
+from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
@@ -34,7 +35,7 @@ def last(bench: Bench) -> tuple[str, str | None, dict[str, Any]]:
     return event.kind, event.batch, dict(event.data)
 
 
-def rules(bench: Bench, no: str) -> list[str]:
+def rules(bench: Bench, no: str) -> list[FlagId]:
     return [flag.rule for flag in open_flags(day(bench), bench.clock()) if flag.batch == no]
 
 
@@ -87,7 +88,7 @@ def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -
         (tank,) = tank_clocks(day(bench), bench.clock())
         assert tank.elapsed_s == 5 * 60
         assert left_min(bench, "05") != left_min(bench, "04")
-        assert "over-full" in rules(bench, "05")
+        assert FlagId.OVER_FULL in rules(bench, "05")
 
     drive(tmp_path, script)
 
@@ -165,18 +166,18 @@ def test_opened_wrapped_and_lidded_change_how_long_painted_yarn_may_wait(tmp_pat
         await bench.press("0", "4", "m", "2", "m", "3")
         for key, minutes in (("o", 60), ("l", 240), ("w", 1440)):
             await bench.press("w", key)
-            waits = [c for c in _clocks(bench, "04") if c.what == "wait"]
+            waits = [c for c in _clocks(bench, "04") if c.what == ClockKind.WAIT]
             assert waits[0].left_s == pytest.approx(minutes * 60)
         await bench.press("w", "o")
         await bench.on(66)
         assert "04 is painted and drying out" in bench.screen
-        assert "dried-out" in rules(bench, "04")
+        assert FlagId.DRIED_OUT in rules(bench, "04")
 
     drive(tmp_path, script)
 
 
 def _clocks(bench: Bench, no: str) -> list[Any]:
-    from dyeday.track.clocks import clocks_of
+    from dyeday.track.timers.clocks import clocks_of
 
     return list(clocks_of(day(bench), batch(bench, no), bench.clock()))
 
@@ -203,7 +204,7 @@ def test_where_a_batch_ends_or_goes_back_to_is_a_few_keys(
         assert "04" in before
         await bench.press(*keys)
         assert last(bench) == ("moved", "04", data)
-        assert batch(bench, "04").state == state
+        assert batch(bench, "04").state == State(state)
         over = state in ("done", "scrapped")
         assert ("04" in {step.batch for step in foreseen(bench).steps}) == (not over and state != "set-aside")
         assert (clock_of(day(bench), batch(bench, "04"), bench.clock()) is None) == over
@@ -220,11 +221,11 @@ def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> N
         await bench.press("0", "4", "m", "3", "space", "enter")
         await bench.on(51)
         await bench.press("space", "enter", "space", "enter")
-        assert batch(bench, "04").state == "cool"
+        assert batch(bench, "04").state == State.COOL
         await bench.on(61)
         await bench.press("r", "e", "3", "enter", "m", "3")
-        assert "under-exhausted" in rules(bench, "04")
-        assert batch(bench, "04").state == "fix"
+        assert FlagId.UNDER_EXHAUSTED in rules(bench, "04")
+        assert batch(bench, "04").state == State.FIX
         run_before = len(batch(bench, "04").runs)
         other = bench.second_shell()
         again: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 2"}
@@ -269,7 +270,7 @@ def test_a_part_goes_into_another_unit_and_both_parts_go_on(tmp_path: Path) -> N
         assert sorted(str(part.unit) for part in parts) == ["tray 1", "tray 3"]
         assert [left_min(bench, part.no) for part in parts] == [pytest.approx(15)] * 2
         assert {"02a", "02b"} <= {step.batch for step in foreseen(bench).steps}
-        assert "over-full" not in rules(bench, "02a")
+        assert FlagId.OVER_FULL not in rules(bench, "02a")
 
     drive(tmp_path, script)
 

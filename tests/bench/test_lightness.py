@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 from textual.geometry import Region
 
-from dyeday.bench.board import Board
-from dyeday.bench.kept import Kept
-from dyeday.bench.quiet import LONGEST_WAIT_S, PAUSE_S, Quiet
-from dyeday.commands.benches import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
-from dyeday.plan.read import read_plan
-from dyeday.track.events import make
-from dyeday.track.fold import begin, fold, take
+from dyeday.bench.input.idle_gate import LONGEST_WAIT_S, PAUSE_S, Quiet
+from dyeday.bench.view.view_cache import Kept
+from dyeday.bench.widgets.board import Board
+from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.day.fold import begin, fold, take
+from dyeday.track.events.event import make
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import soaking_day

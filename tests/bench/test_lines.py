@@ -10,18 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from dyeday.ahead.advising.next_up import NextUp
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.next_up import NextUp
-from dyeday.bench import glyphs
-from dyeday.bench.far_text import far_text
-from dyeday.bench.foot import Foot
-from dyeday.bench.keeper import Draft, Keeper
-from dyeday.bench.keys import KEYS
-from dyeday.bench.lines import keys_line, next_line
-from dyeday.bench.look import DARK
-from dyeday.bench.wanted import Wanted, wanted
+from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.looks.themes import DARK
+from dyeday.bench.view import glyphs
+from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.bench_lines import keys_line, next_line
+from dyeday.bench.view.far_text import far_text
+from dyeday.bench.widgets.key_line import Foot
 from dyeday.store.sessions import Sessions
-from dyeday.track.told import batches_text
+from dyeday.track.events.event_text import batches_text
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
 
@@ -171,10 +171,10 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
         await bench.press("m", "2", "d")
         day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert "resolved because" not in bench.screen
-        assert f" 1  the day {day[0].rule}" in bench.screen
+        assert f" 1  the day {day[0].rule.value}" in bench.screen
         assert "a batch's doubts are resolved on its own page: its number, then f" in bench.screen
         await bench.press("1")
-        assert f"The day: {day[0].rule} is resolved" in bench.screen
+        assert f"The day: {day[0].rule.value} is resolved" in bench.screen
         await bench.press("4")
         left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert len(left) == len(day) - 1

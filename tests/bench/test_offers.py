@@ -8,13 +8,14 @@ from __future__ import annotations
 import pytest
 
 from dyeday import units
-from dyeday.ahead.steps import Step, next_step
-from dyeday.bench.keeper import Draft
-from dyeday.bench.offers import Offer, Taken, drafts_for, offer_for
+from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
+from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
@@ -87,7 +88,7 @@ def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
     assert said == "75"
     put = at("09:00", unit="tray 1", event="acid put in", acid_ml=float(said))
     record = [*lines, at("09:00", "01", to="soak", unit="tray 1"), put, at("10:00", "01", to="paint")]
-    assert not flags(record, "weak-acid", "20:00", plan=HARD)
+    assert not flags(record, FlagId.WEAK_ACID, "20:00", plan=HARD)
 
 
 def test_an_amount_below_the_jug_is_offered_as_it_is() -> None:

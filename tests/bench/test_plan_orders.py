@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from dyeday.bench.plan_app import PlanApp
-from dyeday.bench.plan_desk import desk_of
-from dyeday.bench.start import StartApp
-from dyeday.commands.demo import make_demo
-from dyeday.plan.drafting import DraftError
+from dyeday.bench.screens.plan_app import PlanApp
+from dyeday.bench.screens.plan_desk import desk_of
+from dyeday.bench.screens.start_screen import StartApp
+from dyeday.commands.screens.demo import make_demo
 from dyeday.plan.model import Order
-from dyeday.plan.read import read_plan
-from dyeday.plan.typed import count_of, due_of, name_of
-from dyeday.store.library import LibraryFile
+from dyeday.plan.orders.order_editor import DraftError
+from dyeday.plan.orders.typed_orders import count_of, due_of, name_of
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.store.library_file import LibraryFile
 from dyeday.store.lock import FileLock
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun

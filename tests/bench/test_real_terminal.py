@@ -235,10 +235,10 @@ def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: P
 
 CRASHING = """
 import sys
-from dyeday.bench.acts import Acts
-from dyeday.bench.keyboard import KeyboardDriver
-from dyeday.bench.plan_app import PlanApp
-from dyeday.bench.start import StartScreen
+from dyeday.bench.actions.bench_actions import Acts
+from dyeday.bench.input.keyboard import KeyboardDriver
+from dyeday.bench.screens.plan_app import PlanApp
+from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.cli import main
 from textual.events import Key
 

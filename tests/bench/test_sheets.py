@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.sheets import SheetPage
-from dyeday.paper import printer
+from dyeday.bench.screens.sheets_screen import SheetPage
+from dyeday.paper.printing import printer
 from tests.bench.driving import Bench, drive
 from tests.paper.stand_in import stand_in
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.foot import Foot
-from dyeday.bench.plain_signs import knows_ascii_only, plain
-from dyeday.bench.swatches import LETTERS, colour_word, colour_words
+from dyeday.bench.looks.ascii_signs import knows_ascii_only, plain
+from dyeday.bench.looks.swatches import LETTERS, colour_word, colour_words
+from dyeday.bench.widgets.key_line import Foot
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.bench.sounds import Sounds
+from dyeday.bench.looks.sounds import Sounds
 from dyeday.store.settings import SoundPrograms
-from dyeday.track.instant import Now
+from dyeday.track.timestamp import Now
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked
 

@@ -10,11 +10,12 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.keeper import MARKS
-from dyeday.bench.keys import ACTIONS
+from dyeday.bench.input.bench_keys import ACTIONS
+from dyeday.bench.live_session import MARKS
 from dyeday.store.sessions import Sessions
-from dyeday.track.events import make
-from dyeday.track.fold import fold
+from dyeday.terms import State
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, zoned
 
@@ -271,7 +272,7 @@ def test_an_earlier_entry_that_comes_in_does_not_choose_another_one_in_the_log(t
         assert "03 to soak" in bench.screen
         await bench.press("z", "enter")
         day = fold(bench.session.plan, bench.session.events)
-        assert {day.batches[no].state for no in ("01", "03")} == {"soak"}
-        assert day.batches["02"].state == "waiting"
+        assert {day.batches[no].state for no in ("01", "03")} == {State.SOAK}
+        assert day.batches["02"].state == State.WAITING
 
     drive(tmp_path, script)

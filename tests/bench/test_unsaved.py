@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.keys import EventError
+from dyeday.terms import State
+from dyeday.track.events.event_schema import EventError
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock, Ids, begun
 
@@ -51,7 +52,7 @@ def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_
         assert keeper.trouble is not None
         assert (keeper.trouble.since.utc, len(keeper.unsaved)) == (clock.utc.replace(hour=9, minute=0), 2)
         assert "no space left" in keeper.trouble.why
-        assert keeper.day.batches["02"].state == "soak"
+        assert keeper.day.batches["02"].state == State.SOAK
     assert Sessions(tmp_path).open(keeper.file.about.id).events == ()
     clock.on(seconds=4)
     keeper.refresh()
@@ -100,7 +101,7 @@ def test_what_another_shell_recorded_meanwhile_is_kept_beside_what_was_not_saved
     clock.on(1)
     keeper.refresh()
     assert {e.batch for e in SessionFile(keeper.file.path).events} == {"01", "02"}
-    assert keeper.day.batches["01"].state == keeper.day.batches["02"].state == "soak"
+    assert keeper.day.batches["01"].state == keeper.day.batches["02"].state == State.SOAK
 
 
 def test_a_folder_that_went_away_is_told_and_the_day_stays_on_screen(tmp_path: Path) -> None:
@@ -111,7 +112,7 @@ def test_a_folder_that_went_away_is_told_and_the_day_stays_on_screen(tmp_path: P
     (tmp_path / "stick").rename(tmp_path / "pulled")
     keeper.refresh()
     assert keeper.trouble is not None
-    assert keeper.day.batches["01"].state == "soak"
+    assert keeper.day.batches["01"].state == State.SOAK
     clock.on(1)
     keeper.record(move("02", "soak"))
     (tmp_path / "pulled").rename(tmp_path / "stick")

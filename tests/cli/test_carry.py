@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

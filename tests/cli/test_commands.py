@@ -15,12 +15,15 @@ import pytest
 
 from dyeday.cli import main
 from dyeday.commands.common import say
-from dyeday.commands.usage import amounts, book, made_parser, papers, records, stock
-from dyeday.craft import acid_kinds
-from dyeday.paper import kinds
-from dyeday.track import keys
-from dyeday.track.instant import Now
-from dyeday.track.shelf import THINGS
+from dyeday.commands.usage import amounts_usage as amounts
+from dyeday.commands.usage import book, made_parser, papers, records
+from dyeday.commands.usage import stock_usage as stock
+from dyeday.craft.water import acids as acid_kinds
+from dyeday.paper.sheets import sheet_kinds as kinds
+from dyeday.studio.shelf.movements import THINGS
+from dyeday.terms import STATES
+from dyeday.track.events import event_schema as keys
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
 
@@ -308,7 +311,7 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
 def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
     """They stand in the usage a second time, so that `--help` loads no other room."""
     assert amounts.ACIDS == acid_kinds.KINDS
-    assert records.STATES == keys.STATES
+    assert tuple(state.value for state in STATES) == records.STATES
     assert book.LOOKS == keys.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
     assert {*stock.SPOKEN, "bottle"} == {*THINGS}

@@ -12,15 +12,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from dyeday.paper.lot_list import csv_rows
-from dyeday.plain import csv_original, csv_text, harmless
-from dyeday.plan.read import read_plan
-from dyeday.store.library import LibraryFile
+from dyeday.paper.sheets.lot_list import csv_rows
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.store.library_file import LibraryFile
 from dyeday.store.lot_book import LotBook
 from dyeday.store.sessions import Sessions
-from dyeday.track.fold import fold
-from dyeday.track.lot import Kept, Lot
-from dyeday.track.lots import lots_of_day
+from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.text import csv_original, csv_text, harmless
+from dyeday.track.day.fold import fold
 from tests.cli.test_commands import Shell
 from tests.store.test_lot_book import LATER, finished, session_of
 from tests.track.days import PLAN, THE_PLAN, Line, at, events, now

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.plain import is_harmless
+from dyeday.text import is_harmless
 from tests.cli.test_commands import Shell
 from tests.fakes import ROOT, SHORT_DAY
 

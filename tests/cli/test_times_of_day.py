@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.store import clock
-from dyeday.track.instant import iso, local
+from dyeday.track.timestamp import iso, local
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY, FakeClock
 

@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft import acid_on_fibre, water
-from dyeday.craft.acid import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
-from dyeday.craft.acid_kinds import KINDS, Acid, acid
-from dyeday.craft.acid_need import CannotReachError
-from dyeday.craft.bath import Bath, of_raw_water
-from dyeday.craft.dissociation import AIR_CO2_ATM
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.water import acid_on_fibre
+from dyeday.craft.water import alkalinity as water
+from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
+from dyeday.craft.water.acid_need import CannotReachError
+from dyeday.craft.water.acids import KINDS, Acid, acid
+from dyeday.craft.water.bath_chemistry import Bath, of_raw_water
+from dyeday.craft.water.dissociation import AIR_CO2_ATM
 
 VINEGAR, CITRIC = acid(), acid("citric")
 

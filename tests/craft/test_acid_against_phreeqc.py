@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from dyeday.craft import water
-from dyeday.craft.acid import dose_for, with_acid
-from dyeday.craft.acid_kinds import acid
-from dyeday.craft.bath import of_raw_water
+from dyeday.craft.water import alkalinity as water
+from dyeday.craft.water.acid_dose import dose_for, with_acid
+from dyeday.craft.water.acids import acid
+from dyeday.craft.water.bath_chemistry import of_raw_water
 
 if TYPE_CHECKING:
     from tests.craft.conftest import Phreeqc

@@ -11,25 +11,21 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.craft import (
-    acid_kinds,
-    acid_on_fibre,
-    colour_difference,
-    cooling,
-    drying,
-    dye_classes,
-    electric,
-    exhaustion,
-    fibres,
-    heat,
-    shade,
-    water,
-    yarn,
-)
-from dyeday.craft.acid import dose_for, with_acid
-from dyeday.craft.acid_kinds import acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.dissociation import AIR_CO2_ATM, constants
+from dyeday.craft import electric
+from dyeday.craft.dye import colour_difference, dye_classes, exhaustion
+from dyeday.craft.dye import depth_of_shade as shade
+from dyeday.craft.water import acid_on_fibre
+from dyeday.craft.water import acids as acid_kinds
+from dyeday.craft.water import alkalinity as water
+from dyeday.craft.water.acid_dose import dose_for, with_acid
+from dyeday.craft.water.acids import acid
+from dyeday.craft.water.bath_chemistry import of_raw_water
+from dyeday.craft.water.dissociation import AIR_CO2_ATM, constants
+from dyeday.craft.yarn import cooling_curve as cooling
+from dyeday.craft.yarn import drying_air as drying
+from dyeday.craft.yarn import fibres
+from dyeday.craft.yarn import heat_into_yarn as heat
+from dyeday.craft.yarn import yarn_numbers as yarn
 
 Row = dict[str, str]
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft import exhaustion
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.dye import exhaustion
+from dyeday.craft.errors import RefusedError
 
 anything = st.floats(allow_nan=True, allow_infinity=True)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft import fibres
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.yarn import fibres
 
 
 def test_protein_fibres_and_nylon_take_acid_dye_and_plant_and_plastic_do_not() -> None:

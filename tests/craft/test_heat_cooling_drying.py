@@ -6,8 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft import cooling, drying, heat
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.yarn import cooling_curve as cooling
+from dyeday.craft.yarn import drying_air as drying
+from dyeday.craft.yarn import heat_into_yarn as heat
 
 
 @given(dry_g=st.floats(1, 1000), water_g=st.floats(0, 3000), output_w=st.floats(200, 1500))

@@ -8,7 +8,9 @@ from typing import Any
 
 import pytest
 
-from dyeday.craft import colour_difference, drying, heat
+from dyeday.craft.dye import colour_difference
+from dyeday.craft.yarn import drying_air as drying
+from dyeday.craft.yarn import heat_into_yarn as heat
 
 pytestmark = pytest.mark.reference
 

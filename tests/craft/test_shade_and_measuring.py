@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft import measuring, shade
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft.dye import depth_of_shade as shade
+from dyeday.craft.dye import measuring
+from dyeday.craft.errors import RefusedError
 
 steps = st.sampled_from([0.01, 0.1, 0.5, 1.0, 5.0])
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft import colour_difference, cost, electric
-from dyeday.craft.refusal import RefusedError
+from dyeday.craft import cost_lines as cost
+from dyeday.craft import electric
+from dyeday.craft.dye import colour_difference
+from dyeday.craft.errors import RefusedError
 
 
 def test_a_circuit_says_each_limit_it_passes_with_numbers_and_defers() -> None:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from unittest.mock import patch
 
-from dyeday.bench.keeper import Draft, Keeper
+from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.clock import new_id, now
 from dyeday.store.durable import StoreError, replace_file
 from dyeday.store.sessions import Sessions
@@ -256,7 +256,7 @@ import sys
 from pathlib import Path
 from dyeday.store.sessions import Sessions
 from dyeday.store.clock import now, new_id
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 session = Sessions(Path(sys.argv[1])).open(sys.argv[2])
 for n in range(int(sys.argv[4])):
     session.add([make("note", now(), new_id, note=f"{sys.argv[3]} {n}")])

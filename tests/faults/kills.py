@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.bench.keeper import Keeper
-from dyeday.plan.keep import to_plain
+from dyeday.bench.live_session import Keeper
+from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
 from dyeday.store.lock import FileLock
@@ -20,8 +20,8 @@ from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import copy_of, years_kept
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.shelf import ShelfFile
-from dyeday.track.events import make
-from dyeday.track.lot import Kept
+from dyeday.studio.lots.lot import Kept
+from dyeday.track.events.event import make
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child

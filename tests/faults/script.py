@@ -7,10 +7,10 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events import Event, make
-from dyeday.track.fold import fold
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event, make
 from tests.fakes import MORNING, SHORT_DAY, FakeClock
 
 STEPS = ("soak", "paint", "fix", "cool", "rinse", "dry")
@@ -76,7 +76,7 @@ def is_as_the_model(session: SessionFile) -> bool:
         return False
     day, model = fold(session.plan, session.events), model_of(count)
     return (
-        {no: batch.state for no, batch in day.batches.items()} == model.states
+        {no: batch.state.value for no, batch in day.batches.items()} == model.states
         and {no: sum(a.amount_ml for a in b.acids) for no, b in day.batches.items() if b.acids} == model.acid_ml
         and {no: len(b.notes) for no, b in day.batches.items() if b.notes} == model.notes
     )

@@ -8,14 +8,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import copy_of, years_kept
 from dyeday.store.sealed import Damaged, Newer, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile
-from dyeday.track.lot import Kept
+from dyeday.studio.lots.lot import Kept
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started

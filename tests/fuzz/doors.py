@@ -6,20 +6,20 @@ import hashlib
 from collections.abc import Callable
 from pathlib import Path
 
-from dyeday.commands.marking import read_events
-from dyeday.plan.columns import Columns, columns_text, guessed, read_columns
-from dyeday.plan.csv_text import CsvError, read_table
-from dyeday.plan.keep import from_plain, to_plain
+from dyeday.commands.days.mark import read_events
 from dyeday.plan.model import Plan
-from dyeday.plan.orders_in import read_orders
-from dyeday.plan.problems import PlanError
-from dyeday.plan.read import read_plan
+from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, read_columns
+from dyeday.plan.orders.csv_rows import CsvError, read_table
+from dyeday.plan.orders.order_import import read_orders
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.durable import StoreError
 from dyeday.store.safe_read import as_text
 from dyeday.store.sealed import seal, unseal
 from dyeday.store.sessions import SESSION
-from dyeday.track.events import read_event
-from dyeday.track.instant import Now, parse_utc
+from dyeday.track.events.event import read_event
+from dyeday.track.timestamp import Now, parse_utc
 from tests.fakes import HEAVY_DAY, MORNING, ROOT, SHORT_DAY
 
 NOW = Now(MORNING)

@@ -33,15 +33,15 @@ WATCHED: dict[str, tuple[tuple[str, ...], ...]] = {
         ("tests/plan", "tests/cli/test_amounts.py"),
     ),
     "dyeday/track/flags/*.py": (("tests/track/test_flags_*.py",), ("tests/track",)),
-    "dyeday/track/fold.py": (("tests/track/test_fold.py",), ("tests/track",)),
-    "dyeday/track/apply.py": (("tests/track/test_fold.py",), ("tests/track",)),
-    "dyeday/track/clocks.py": (("tests/track/test_clocks.py",), ("tests/track",)),
-    "dyeday/track/alarms.py": (("tests/track/test_alarms.py",), ("tests/track",)),
-    "dyeday/plan/weigh.py": (("tests/cli/test_amounts.py",), ("tests/plan", "tests/paper/test_sheets.py")),
+    "dyeday/track/day/fold.py": (("tests/track/test_fold.py",), ("tests/track",)),
+    "dyeday/track/day/apply.py": (("tests/track/test_fold.py",), ("tests/track",)),
+    "dyeday/track/timers/clocks.py": (("tests/track/test_clocks.py",), ("tests/track",)),
+    "dyeday/track/timers/alarm_states.py": (("tests/track/test_alarms.py",), ("tests/track",)),
+    "dyeday/plan/weigh_out.py": (("tests/cli/test_amounts.py",), ("tests/plan", "tests/paper/test_sheets.py")),
     "dyeday/plan/doses.py": (("tests/cli/test_amounts.py",), ("tests/track/test_flags_*.py", "tests/plan")),
     "dyeday/ahead/**/decode.py": (("tests/ahead",),),
     "dyeday/store/durable.py": (("tests/store",), ("tests/faults", "tests/cli/test_safety.py")),
-    "dyeday/paper/summary.py": (("tests/paper/test_summary.py",), ("tests/paper/test_sheets.py",)),
+    "dyeday/paper/sheets/day_summary.py": (("tests/paper/test_summary.py",), ("tests/paper/test_sheets.py",)),
 }
 """Modules to the tests that should notice, nearest first."""
 

@@ -12,17 +12,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from dyeday.ahead.forecast import forecast
-from dyeday.commands.demo import make_demo
-from dyeday.commands.plans import first_moment
-from dyeday.paper.daysheet import day_sheet
-from dyeday.paper.html import sheet_html
-from dyeday.paper.labelling import labels_sheet
-from dyeday.paper.sheet import Sheet
-from dyeday.paper.summary import summary_sheet
-from dyeday.paper.weighing import weigh_sheet
-from dyeday.plan.read import read_plan
-from dyeday.track.fold import begin, fold
-from dyeday.track.labels import label_of
+from dyeday.commands.days.check_and_begin import first_moment
+from dyeday.commands.screens.demo import make_demo
+from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.layout.sheet_html import sheet_html
+from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.day_summary import summary_sheet
+from dyeday.paper.sheets.labels_and_packing import labels_sheet
+from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.lots.label_facts import label_of
+from dyeday.track.day.fold import begin, fold
 from tests.fakes import HEAVY_DAY, ROOT, FakeClock
 from tests.paper.browser import CHROMIUM, printed_to_pdf
 

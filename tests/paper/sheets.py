@@ -9,18 +9,18 @@ from datetime import timedelta
 from html.parser import HTMLParser
 
 from dyeday.ahead.forecast import forecast
-from dyeday.commands.plans import first_moment
-from dyeday.paper.kinds import KINDS, Of, lot_of_batch, make_sheet
-from dyeday.paper.page import GOES_ON
-from dyeday.paper.sheet import Cards, Sheet
-from dyeday.paper.summary import summary_sheet
-from dyeday.paper.text import text_pages
+from dyeday.commands.days.check_and_begin import first_moment
+from dyeday.paper.layout.sheet import Cards, Sheet
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.layout.text_page import GOES_ON
+from dyeday.paper.sheets.day_summary import summary_sheet
+from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
 from dyeday.plan.model import Batch, Order, Plan
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
-from dyeday.track.events import Event, make
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event, make
+from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 
 SESSION = "2026-03-14-1"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.paper.html import sheet_html
-from dyeday.paper.sheet import Words
+from dyeday.paper.layout.sheet import Words
+from dyeday.paper.layout.sheet_html import sheet_html
 from tests.paper.browser import CHROMIUM, PDFTOTEXT, page_sizes, printed_to_pdf, shown_by
 from tests.paper.sheets import every_sheet, plan_of
 

@@ -9,13 +9,13 @@ from dataclasses import replace
 import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
-from dyeday.paper.chart import chart_lines
-from dyeday.paper.timetable import deadline_lines, next_lines, serving_line, warning_lines
+from dyeday.paper.sheets.day_chart import chart_lines
+from dyeday.paper.sheets.forecast_lines import deadline_lines, next_lines, serving_line, warning_lines
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
-from dyeday.track.fold import begin
-from dyeday.track.instant import Now
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin
+from dyeday.track.timestamp import Now
 from tests.ahead.test_together import text as small_batches
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, heated, now, plan_with, soaked

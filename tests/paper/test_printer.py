@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.paper import printer, queues
-from dyeday.paper.printer import send
-from dyeday.plain import is_harmless
+from dyeday.paper.printing import print_queues as queues
+from dyeday.paper.printing import printer
+from dyeday.paper.printing.printer import send
+from dyeday.text import is_harmless
 from tests.paper.stand_in import stand_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="lp is not on Windows")

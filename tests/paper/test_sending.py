@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.paper.sending import Folder, print_sheet, save_sheet
-from dyeday.paper.summary import summary_sheet
-from dyeday.paper.text import sheet_text
+from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet
+from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.store.pages import Sent, note_sent, sent_before
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of

@@ -12,18 +12,18 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
-from dyeday.commands.plans import first_moment
-from dyeday.paper.cautions import CAUTIONS, DEFERS, cautions_sheet
-from dyeday.paper.daysheet import day_sheet
-from dyeday.paper.html import sheet_html
-from dyeday.paper.page import LINES, WIDTH
-from dyeday.paper.sheet import BOX, Sheet
-from dyeday.paper.text import sheet_text, text_pages
-from dyeday.paper.weighing import weigh_sheet
-from dyeday.plan.read import read_plan
-from dyeday.plan.weigh import weigh_out
-from dyeday.track.events import Event, make
-from dyeday.track.fold import begin, fold
+from dyeday.commands.days.check_and_begin import first_moment
+from dyeday.paper.layout.sheet import BOX, Sheet
+from dyeday.paper.layout.sheet_html import sheet_html
+from dyeday.paper.layout.sheet_text import sheet_text, text_pages
+from dyeday.paper.layout.text_page import LINES, WIDTH
+from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS, cautions_sheet
+from dyeday.paper.sheets.day_sheet import day_sheet
+from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.weigh_out import weigh_out
+from dyeday.track.day.fold import begin, fold
+from dyeday.track.events.event import Event, make
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text, summary_pages
 

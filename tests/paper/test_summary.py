@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from dyeday.paper.page import Block, clip, pad, paginate, wrap
-from dyeday.paper.summary import summary_sheet
-from dyeday.paper.tally import tally
-from dyeday.paper.text import text_pages
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
-from dyeday.track.events import Event, make
-from dyeday.track.fold import fold
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.layout.text_page import Block, clip, pad, paginate, wrap
+from dyeday.paper.sheets.day_summary import summary_sheet
+from dyeday.paper.sheets.day_tally import tally
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event, make
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import summary_pages
 
@@ -114,7 +114,7 @@ def test_wrapped_lines_fit_and_lose_no_letter(text: str, cells: int, indent: str
     """Wrapping changes where lines break and nothing else, however little room there is."""
     lines = wrap(text, cells, indent)
     assert max(cell_len(line) for line in lines) <= max(2, cells)
-    from dyeday.plain import harmless
+    from dyeday.text import harmless
 
     kept = "".join("".join(line.split()) for line in lines)
     assert kept == "".join(harmless(text).split())

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 import pytest
 
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import PlanError, Problem
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError, Problem
 
 ARRAYS = ("circuit", "kit", "base", "dye", "colourway", "chore", "order", "batch")
 SMALL: dict[str, dict[str, str]] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.plan.advice import advice
+from dyeday.plan.lint import advice
 from tests.plan.plans import plan
 
 KNOWN_WATER: dict[str, str | None] = {"water.alkalinity": "180"}

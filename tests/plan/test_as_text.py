@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.as_text import plan_text
 from dyeday.plan.model import HandBatch, Plan
-from dyeday.plan.read import read_plan
-from dyeday.plan.table import clock_min
-from dyeday.plan.toml_text import toml_of
-from dyeday.plan.toml_values import clock, number, text
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.table_reader import clock_min
+from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.plan.writing.plan_text import plan_text
+from dyeday.plan.writing.toml_values import clock, number, text
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.track.days import PLAN
 

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft.acid import with_acid
-from dyeday.craft.acid_kinds import acid as craft_acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.water import raw_water
+from dyeday.craft.water.acid_dose import with_acid
+from dyeday.craft.water.acids import acid as craft_acid
+from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import correction, dose, layer_dose, refusal, soak_dose, water_known
 from dyeday.plan.model import Plan
 from tests.plan.plans import plan
@@ -210,7 +210,7 @@ def test_after_a_reading_that_is_what_was_reckoned_the_rest_of_the_dose_is_added
     read = WATERS[kind]
     whole = amount(read, litres)
     put_in = whole * share
-    mine = craft_acid(read.acid.kind, read.acid.strength_pct)
+    mine = craft_acid(read.acid.kind.value, read.acid.strength_pct)
     bath = with_acid(of_raw_water(litres, raw_water(200, 0, temperature_c=20)), mine, put_in)
     more = correction(read, litres, put_in, bath.ph)
     assert more is not None

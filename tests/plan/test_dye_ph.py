@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.plan.advice import advice
-from dyeday.plan.as_text import plan_text
 from dyeday.plan.doses import dose, layer_dose, soak_dose, target_ph
+from dyeday.plan.lint import advice
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import PlanError
-from dyeday.plan.read import read_plan
-from dyeday.plan.weigh import warnings, weigh_out
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.weigh_out import warnings, weigh_out
+from dyeday.plan.writing.plan_text import plan_text
 
 TEXT = """
 [session]

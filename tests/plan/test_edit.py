@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.as_text import order_table
-from dyeday.plan.edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.model import Order
-from dyeday.plan.read import read_plan
-from dyeday.plan.toml_values import Value, toml
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.writing.plan_text import order_table
+from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
+from dyeday.plan.writing.toml_values import Value, toml
 from tests.plan.plans import plan_text
 
 HAND = '''# my plan

@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import from_plain, to_plain
 from dyeday.plan.model import Batch, Colourway, FixStep, Kit, Layer, Order, Plan, Section, Session, Water
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.terms import HeatKind, How, KitKind
 from tests.plan.plans import plan
 
 FLOATS = st.floats(allow_nan=False, allow_infinity=False)
@@ -23,9 +24,9 @@ MAYBE = st.none() | FLOATS
 SECTIONS = st.builds(Section, FLOATS, st.none() | TEXTS, st.lists(PAIRS, max_size=2).map(tuple))
 LAYERS = st.builds(
     Layer,
-    how=st.sampled_from(["painted", "speckled", "immersed"]),
+    how=st.sampled_from(How),
     sections=st.lists(SECTIONS, max_size=2).map(tuple),
-    fix=st.lists(st.builds(FixStep, TEXTS, FLOATS), max_size=2).map(tuple),
+    fix=st.lists(st.builds(FixStep, st.sampled_from(HeatKind), FLOATS), max_size=2).map(tuple),
     powder_g_per_100g=MAYBE,
     new_soak=st.booleans(),
 )
@@ -38,6 +39,7 @@ ORDERS = st.builds(
     due=st.none() | st.dates(),
     match=st.booleans(),
 )
+KIT = st.builds(Kit, TEXTS, st.sampled_from(KitKind), st.integers(0, 9), st.none() | st.integers(), MAYBE)
 BATCHES = st.builds(Batch, TEXTS, TEXTS, TEXTS, st.integers(), shares=st.just((("Shop", 3), ("Other", 1))))
 PLANS = st.builds(
     Plan,
@@ -51,9 +53,7 @@ PLANS = st.builds(
         zone=st.none() | TEXTS,
     ),
     water=st.builds(Water, MAYBE, MAYBE, FLOATS, FLOATS),
-    kit=st.lists(st.builds(Kit, TEXTS, TEXTS, st.integers(0, 9), st.none() | st.integers(), MAYBE), max_size=2).map(
-        tuple
-    ),
+    kit=st.lists(KIT, max_size=2).map(tuple),
     colourways=st.lists(
         st.builds(Colourway, TEXTS, st.lists(LAYERS, max_size=2).map(tuple), steps=st.just(("one", "two"))),
         max_size=2,

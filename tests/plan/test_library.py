@@ -9,8 +9,8 @@ import pytest
 
 from dyeday.plan.library import Library, change_text, own_text, own_where_it_differs, take
 from dyeday.plan.model import Plan
-from dyeday.plan.problems import PlanError
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
 from tests.plan.plans import plan, plan_text, problems_of
 
 WHOLE = plan({"dye.on_hand": '"40 g"', "base.on_hand": "12", "kit.circuit": '"worktop"'})

@@ -9,7 +9,22 @@ from pathlib import Path
 import pytest
 
 from dyeday.plan.model import FixStep, Plan, Section
-from dyeday.plan.read import changed_rules, read_plan
+from dyeday.plan.reading.plan_reader import changed_rules, read_plan
+from dyeday.terms import (
+    AcidKind,
+    AcidPlace,
+    ChorePer,
+    ChoreWhen,
+    CoolWhere,
+    Cover,
+    Form,
+    HeatKind,
+    How,
+    KitKind,
+    PhWith,
+    Serves,
+    UnitSystem,
+)
 from tests.plan.plans import plan, plan_text
 
 Getter = Callable[[Plan], object]
@@ -168,17 +183,17 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("session.breaks", lambda p: p.session.breaks, ()),
     ("session.zone", lambda p: p.session.zone, None),
     ("session.hands", lambda p: p.session.hands, 1),
-    ("session.serves", lambda p: p.session.serves, "by stop"),
-    ("session.units", lambda p: p.session.units, "metric"),
+    ("session.serves", lambda p: p.session.serves, Serves.BY_STOP),
+    ("session.units", lambda p: p.session.units, UnitSystem.METRIC),
     ("session.screen_height", lambda p: p.session.screen_height_mm, None),
     ("water.alkalinity", lambda p: p.water.alkalinity_mg_l, None),
     ("water.hardness", lambda p: p.water.hardness_mg_l, None),
     ("water.temperature", lambda p: p.water.temperature_c, 15),
     ("water.rinse_temperature", lambda p: p.water.rinse_temperature_c, 15),
-    ("acid.kind", lambda p: p.acid.kind, "vinegar"),
+    ("acid.kind", lambda p: p.acid.kind, AcidKind.VINEGAR),
     ("acid.strength", lambda p: p.acid.strength_pct, 5),
     ("acid.target_ph", lambda p: p.acid.target_ph, 4.5),
-    ("acid.ph_with", lambda p: p.acid.ph_with, "strip"),
+    ("acid.ph_with", lambda p: p.acid.ph_with, PhWith.STRIP),
     ("acid.on_hand", lambda p: p.acid.on_hand, None),
     ("scale.resolution", lambda p: p.scale_g, 0.1),
     ("jug.resolution", lambda p: p.jug_ml, 5),
@@ -188,21 +203,21 @@ DEFAULTS: list[tuple[str, Getter, object]] = [
     ("kit.power", lambda p: (p.kit[0].power_w, p.kit[0].output_w, p.kit[0].circuit), (None, None, None)),
     ("kit.tank", lambda p: (p.kit[0].tank_l, p.kit[0].lasts_min), (None, None)),
     ("kit.load", lambda p: (p.kit[0].load_min, p.kit[0].unload_min), (2, 2)),
-    ("base.form", lambda p: p.bases[0].form, "skein"),
+    ("base.form", lambda p: p.bases[0].form, Form.SKEIN),
     ("base.length", lambda p: p.bases[0].length_m, None),
     ("base.on_hand", lambda p: (p.bases[0].on_hand, p.bases[0].price), (None, None)),
     ("dye.solution", lambda p: p.dyes[0].solution_pct, 1),
     ("dye.on_hand", lambda p: (p.dyes[0].on_hand_g, p.dyes[0].price_per_g), (None, None)),
     ("dye.expected_exhaustion", lambda p: p.dyes[0].expected_exhaustion_pct, None),
-    ("layer.how", lambda p: p.colourways[0].layers[0].how, "painted"),
+    ("layer.how", lambda p: p.colourways[0].layers[0].how, How.PAINTED),
     ("layer.minutes", lambda p: p.colourways[0].layers[0].minutes_per_100g, 6),
     ("layer.setup", lambda p: p.colourways[0].layers[0].setup_min, 0),
     ("layer.liquor", lambda p: p.colourways[0].layers[0].liquor_ml_per_100g, 90),
     ("layer.powder", lambda p: p.colourways[0].layers[0].powder_g_per_100g, None),
-    ("layer.cover", lambda p: p.colourways[0].layers[0].cover, "wrapped"),
-    ("layer.acid_in", lambda p: p.colourways[0].layers[0].acid_in, "soak"),
+    ("layer.cover", lambda p: p.colourways[0].layers[0].cover, Cover.WRAPPED),
+    ("layer.acid_in", lambda p: p.colourways[0].layers[0].acid_in, AcidPlace.SOAK),
     ("layer.cool", lambda p: p.colourways[0].layers[0].cool_min, 60),
-    ("layer.cool_where", lambda p: p.colourways[0].layers[0].cool_where, "out"),
+    ("layer.cool_where", lambda p: p.colourways[0].layers[0].cool_where, CoolWhere.OUT),
     ("colourway.rinse", lambda p: p.colourways[0].rinse_min_per_100g, 2),
     ("colourway.dry", lambda p: p.colourways[0].dry_h, 24),
     ("colourway.steps", lambda p: p.colourways[0].steps, ()),
@@ -287,7 +302,12 @@ def test_an_immersed_layer_has_defaults_of_its_own() -> None:
     """20 L/kg, lidded, its acid in the bath, five hours to cool; liquor in L per kg."""
     layer = plan({"colourway.how": '"immersed"', "colourway.fix": '["simmer 45 min"]'}).colourways[0].layers[0]
 
-    assert (layer.liquor_ml_per_100g, layer.cover, layer.acid_in, layer.cool_min) == (2000, "lidded", "bath", 300)
+    assert (layer.liquor_ml_per_100g, layer.cover, layer.acid_in, layer.cool_min) == (
+        2000,
+        Cover.LIDDED,
+        AcidPlace.BATH,
+        300,
+    )
     assert layer.word == "dye"
     given = plan({"colourway.how": '"immersed"', "colourway.liquor": '"18,5 L/kg"'}).colourways[0].layers[0]
     assert given.liquor_ml_per_100g == pytest.approx(1850)
@@ -328,7 +348,7 @@ def test_a_fix_is_heats_and_rests_and_passes_are_counted_over_the_heats() -> Non
 
     layer = plan({"colourway.fix": fix}).colourways[0].layers[0]
 
-    assert layer.fix[1:4] == (FixStep("rest", 3), FixStep("rest", 2), FixStep("microwave", 2.5))
+    assert layer.fix[1:4] == (FixStep(HeatKind.REST, 3), FixStep(HeatKind.REST, 2), FixStep(HeatKind.MICROWAVE, 2.5))
     assert [heat.minutes for heat in layer.heats] == [2, 2.5, 30]
     assert [layer.rest_before(n) for n in (1, 2, 3)] == [0, 5, 0]
 
@@ -352,7 +372,7 @@ def test_acid_on_hand_is_in_millilitres_of_a_liquid_and_grams_of_a_solid(
 
     acid = plan(given).acid
 
-    assert (acid.kind, acid.strength_pct, acid.on_hand, acid.is_liquid) == (kind, strength, 1500, liquid)
+    assert (acid.kind.value, acid.strength_pct, acid.on_hand, acid.is_liquid) == (kind, strength, 1500, liquid)
 
 
 @pytest.mark.parametrize(
@@ -391,7 +411,12 @@ def test_the_words_of_a_session_are_read() -> None:
     ).session
 
     assert (session.breaks, session.tomorrow) == (((780, 810), (960, 975)), ((540, 1020),))
-    assert (session.zone, session.hands, session.serves, session.units) == ("Europe/Lisbon", 2, "tonight", "US")
+    assert (session.zone, session.hands, session.serves, session.units) == (
+        "Europe/Lisbon",
+        2,
+        Serves.TONIGHT,
+        UnitSystem.US,
+    )
 
 
 def test_breaks_that_overlap_are_one() -> None:
@@ -420,7 +445,7 @@ def test_a_chore_an_order_and_a_kit_are_read_with_all_their_words() -> None:
     )
 
     chore = read.chores[0]
-    assert (chore.name, chore.minutes, chore.per, chore.when) == ("tie", 1.5, "skein", "before soak")
+    assert (chore.name, chore.minutes, chore.per, chore.when) == ("tie", 1.5, ChorePer.SKEIN, ChoreWhen.BEFORE_SOAK)
     assert (read.orders[0].match, read.orders[0].priority, read.orders[0].spare) == (True, 1, 2)
     assert read.kit[0].circuit == "worktop"
     assert read.colourways[0].steps == ("Dark first.", "Then pale.")
@@ -431,7 +456,7 @@ def test_units_of_a_kit_are_numbered_also_when_there_is_one() -> None:
     read = plan(more='\n[[kit]]\nname = "steamer"\nkind = "steamer"\nunits = 2\nholds = 4\n')
 
     assert read.unit_names == ("tray 1", "steamer 1", "steamer 2")
-    assert read.units_of("steamer") == ("steamer 1", "steamer 2")
+    assert read.units_of(KitKind.STEAMER) == ("steamer 1", "steamer 2")
     kit = read.kit_of("steamer 2")
     assert kit is not None
     assert kit.name == "steamer"

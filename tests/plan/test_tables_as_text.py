@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plain import harmless
-from dyeday.plan.as_text import base_text, colourway_text, dye_text, order_text
 from dyeday.plan.model import Base, Colourway, Dye, FixStep, Layer, Order, Plan, Section
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
+from dyeday.terms import AcidPlace, CoolWhere, Cover, Form, HeatKind, How
+from dyeday.text import harmless
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan_text
 
@@ -32,10 +33,10 @@ def amounts(low: float, high: float) -> st.SearchStrategy[float]:
 
 @st.composite
 def layers(draw: st.DrawFn, index: int = 0) -> Layer:
-    how = draw(st.sampled_from(["painted", "speckled", "immersed"]))
-    immersed = how == "immersed"
-    powder = draw(st.none() | amounts(0.01, 40)) if how == "speckled" else None
-    acid_in = draw(st.sampled_from(["soak", "bath", "paint"]))
+    how = draw(st.sampled_from(How))
+    immersed = how is How.IMMERSED
+    powder = draw(st.none() | amounts(0.01, 40)) if how is How.SPECKLED else None
+    acid_in = draw(st.sampled_from(AcidPlace))
     said = index == 0 or immersed or draw(st.booleans())
     shares = draw(st.sampled_from([(100.0,), (50.0, 50.0), (33.3, 33.3, 33.4), (12.5, 87.5)]))
     sections = tuple(
@@ -50,18 +51,20 @@ def layers(draw: st.DrawFn, index: int = 0) -> Layer:
         how=how,
         sections=sections,
         fix=(
-            FixStep(draw(st.sampled_from(["steam", "microwave", "simmer"])), draw(amounts(0.5, 500))),
-            FixStep("rest", draw(amounts(0.5, 500))),
+            FixStep(
+                draw(st.sampled_from([HeatKind.STEAM, HeatKind.MICROWAVE, HeatKind.SIMMER])), draw(amounts(0.5, 500))
+            ),
+            FixStep(HeatKind.REST, draw(amounts(0.5, 500))),
         ),
         minutes_per_100g=draw(amounts(0, 500)),
         setup_min=draw(amounts(0, 500)),
         liquor_ml_per_100g=draw(amounts(1, 190).map(lambda x: x * 100)) if immersed else draw(amounts(1, 4000)),
         powder_g_per_100g=powder,
-        cover=draw(st.sampled_from(["open", "lidded", "wrapped"])),
+        cover=draw(st.sampled_from(Cover)),
         acid_in=acid_in,
-        new_soak=acid_in == "soak" and said,
+        new_soak=acid_in is AcidPlace.SOAK and said,
         cool_min=draw(amounts(0, 2000)),
-        cool_where=draw(st.sampled_from(["in place", "out"])),
+        cool_where=draw(st.sampled_from(CoolWhere)),
     )
 
 
@@ -90,7 +93,7 @@ def test_a_colourway_comes_back_the_same(data: st.DataObject) -> None:
 @given(NAMES.filter(lambda name: name != "Sock"), amounts(1, 4000), st.none() | amounts(1, 900), amounts(0, 1000))
 def test_a_base_comes_back_the_same(name: str, skein: float, length: float | None, soak: float) -> None:
     """As a table at the end of a plan."""
-    base = Base(name, (("wool", 60.0), ("silk", 40.0)), skein, length, "blank", soak, None, 4.5, 18.0, "by hand")
+    base = Base(name, (("wool", 60.0), ("silk", 40.0)), skein, length, Form.BLANK, soak, None, 4.5, 18.0, "by hand")
     assert read_with(base_text(base)).bases[-1] == base
 
 

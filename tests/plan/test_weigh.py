@@ -9,12 +9,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.model import Batch, Colourway, Dye, FixStep, Layer, Plan, Section
-from dyeday.plan.read import read_plan
-from dyeday.plan.weigh import WASTE_PCT, BatchWeighed, DyeTotal, section_waters_ml, warnings, weigh_batch, weigh_out
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.weigh_out import (
+    WASTE_PCT,
+    BatchWeighed,
+    DyeTotal,
+    section_waters_ml,
+    warnings,
+    weigh_batch,
+    weigh_out,
+)
+from dyeday.terms import HeatKind, How
 from tests.fakes import HEAVY_DAY, SHORT_DAY
 from tests.plan.plans import plan
 
-STEAM = (FixStep("steam", 40),)
+STEAM = (FixStep(HeatKind.STEAM, 40),)
 WATER: dict[str, str | None] = {"water.alkalinity": "200", "water.hardness": "0", "water.temperature": "20"}
 
 
@@ -204,7 +213,7 @@ def test_totals_are_the_sum_of_the_batches(
     colourways = tuple(
         Colourway(
             f"C{n}",
-            (Layer("painted", (Section(60, None, (("A", a),)), Section(40, None, (("A", b), ("B", a)))), STEAM),),
+            (Layer(How.PAINTED, (Section(60, None, (("A", a),)), Section(40, None, (("A", b), ("B", a)))), STEAM),),
         )
         for n, (_, a, b) in enumerate(lots)
     )
@@ -235,7 +244,7 @@ WATERED = plan(WATER)
 @given(st.lists(st.integers(1, 30), min_size=1, max_size=6), st.floats(0.01, 5))
 def test_splitting_a_lot_conserves_its_grams(parts: list[int], dos: float) -> None:
     """However a lot is divided, dye, solution, soak water and acid are those of the whole."""
-    layer = Layer("painted", (Section(100, None, (("Peat", dos),)),), STEAM)
+    layer = Layer(How.PAINTED, (Section(100, None, (("Peat", dos),)),), STEAM)
     read = replace(WATERED, colourways=(Colourway("Bog", (layer,)),))
     whole = weigh_out(read, [Batch("01", "Bog", "Sock", sum(parts))])
     split = weigh_out(read, [Batch(f"{n:02d}", "Bog", "Sock", part) for n, part in enumerate(parts)])

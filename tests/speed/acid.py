@@ -11,9 +11,9 @@ from collections.abc import Callable
 from statistics import median
 from time import perf_counter
 
-from dyeday.craft.acid import dose_for
-from dyeday.craft.acid_kinds import acid
-from dyeday.craft.water import raw_water
+from dyeday.craft.water.acid_dose import dose_for
+from dyeday.craft.water.acids import acid
+from dyeday.craft.water.alkalinity import raw_water
 from tests.craft.conftest import Phreeqc
 
 CASES = [(alkalinity, ph) for alkalinity in (20.0, 100.0, 200.0, 300.0, 400.0) for ph in (3.8, 4.5, 5.5)]

@@ -17,9 +17,9 @@ from statistics import mean
 from time import perf_counter, process_time
 from typing import Any
 
-from dyeday.ahead.problem import Solution
-from dyeday.ahead.search import solve
-from dyeday.ahead.tabulate import tabulate
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.problem import Solution
+from dyeday.ahead.kernel.search import solve
 from tests.ahead.checker import violations
 from tests.ahead.naive import WAYS, outcome
 from tests.speed.case_format import problem_of, rows_of

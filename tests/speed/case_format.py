@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from dyeday.ahead.problem import Batch, Circuit, Hold, Lag, Problem, Solution, Step, Unit
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Problem, Solution, Step, Unit
 
 SCALE = 1000
 """mA in an ampere"""

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events import Event, make
-from dyeday.track.instant import Now
+from dyeday.track.events.event import Event, make
+from dyeday.track.timestamp import Now
 
 KIT = """
 [[circuit]]

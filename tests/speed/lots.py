@@ -15,8 +15,8 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from dyeday.plan.keep import to_plain
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_lines import Head, line_of
 from dyeday.store.lot_parts import body_of, head_of
@@ -24,13 +24,13 @@ from dyeday.store.sealed import seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.shelf import MOST, ShelfFile
 from dyeday.store.times import NEWEST, TimesFile
-from dyeday.track.events import make, read_event
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now, parse_utc
-from dyeday.track.lot import DayKept, Lot
-from dyeday.track.lots import kept_of_day, lots_of_day
-from dyeday.track.shelf import Move
-from dyeday.track.taken import taken
+from dyeday.studio.lots.lot import DayKept, Lot
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.shelf.movements import Move
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.observed_durations import taken
+from dyeday.track.events.event import make, read_event
+from dyeday.track.timestamp import Now, parse_utc
 from tests.speed.measured import Line
 from tests.speed.shell import whole_run
 from tests.speed.terminal import ROOT, python

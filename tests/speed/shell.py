@@ -10,7 +10,7 @@ from pathlib import Path
 
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 from tests.speed.bare import READY
 from tests.speed.days import session_of
 from tests.speed.measured import Line, column, in_turn

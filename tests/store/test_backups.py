@@ -15,7 +15,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.sessions import SESSION, SessionFile
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
 
 NOTES = Kind("note", 1)

@@ -10,7 +10,7 @@ import pytest
 from dyeday.store import closing
 from dyeday.store.closing import ClosedDay
 from dyeday.store.durable import StoreError
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.store.durable import StoreError
-from dyeday.store.library import LibraryFile
+from dyeday.store.library_file import LibraryFile
 from dyeday.store.plan_files import replace_text
 from tests.plan.plans import plan
 

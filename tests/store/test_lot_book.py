@@ -17,11 +17,11 @@ from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_lines import Head, line_of
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.store.shelf import ShelfFile
-from dyeday.track.events import make
-from dyeday.track.fold import fold
-from dyeday.track.lot import Kept
-from dyeday.track.lots import kept_of_day, lots_of_day
-from dyeday.track.shelf import Move
+from dyeday.studio.lots.lot import Kept
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.shelf.movements import Move
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 
@@ -34,7 +34,7 @@ def finished(*batches: str) -> list[Line]:
 
 def session_of(data: Path, lines: list[Line], text: str = PLAN) -> SessionFile:
     """Return a session with what lines say, and closed."""
-    from dyeday.plan.read import read_plan
+    from dyeday.plan.reading.plan_reader import read_plan
 
     session = Sessions(data).begin(read_plan(text), Path("plan.toml"), text, now("08:00"))
     session.add(events([*lines, at("34:00", event="closed")]))
@@ -353,7 +353,7 @@ def test_shells_that_write_at_once_lose_nothing(tmp_path: Path, closed: SessionF
     """The book's lock is held for each write, and the index fits when all are done."""
     code = (
         "import sys\nfrom datetime import UTC, datetime\nfrom pathlib import Path\n"
-        "from dyeday.store.lot_book import LotBook\nfrom dyeday.track.lot import Kept\n"
+        "from dyeday.store.lot_book import LotBook\nfrom dyeday.studio.lots.lot import Kept\n"
         f"book = LotBook(Path({str(tmp_path)!r}))\n"
         "for n in range(15):\n"
         "    book.keep('260418-01', [Kept(datetime.now(UTC), 'note', f'shell {sys.argv[1]} number {n}')])\n"

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import to_plain
+from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError
 from dyeday.store.lot_book import LotBook
 from dyeday.store.lot_copy import YearKept, copy_of, put_together, years_kept
 from dyeday.store.sessions import SessionFile
-from dyeday.track.lot import Kept
+from dyeday.studio.lots.lot import Kept
 from tests.store.test_lot_book import LATER, closed, finished, numbers, session_of
 from tests.track.days import at, events
 

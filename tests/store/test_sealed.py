@@ -16,7 +16,7 @@ from dyeday.store.kinds import KINDS
 from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events import make
+from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
 
 FILES = Path(__file__).parent / "files"

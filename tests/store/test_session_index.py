@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events import make
-from dyeday.track.instant import Now
+from dyeday.track.events.event import make
+from dyeday.track.timestamp import Now
 from tests.fakes import FakeClock, Ids, begun
 
 

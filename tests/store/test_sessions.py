@@ -18,8 +18,8 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Newer, seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events import Event, make
-from dyeday.track.keys import EventError
+from dyeday.track.events.event import Event, make
+from dyeday.track.events.event_schema import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
 
 
@@ -75,7 +75,7 @@ def test_processes_writing_at_once_lose_nothing(tmp_path: Path) -> None:
     code = (
         "import sys\nfrom pathlib import Path\n"
         "from dyeday.store.sessions import Sessions\nfrom dyeday.store.clock import now, new_id\n"
-        "from dyeday.track.events import make\n"
+        "from dyeday.track.events.event import make\n"
         f"session = Sessions(Path({str(tmp_path)!r})).open({session.about.id!r})\n"
         "for n in range(20):\n"
         "    session.add([make('note', now(), new_id, note=f'{sys.argv[1]} {n}')])\n"

@@ -14,8 +14,8 @@ from dyeday.store import shelf as store
 from dyeday.store.durable import StoreError
 from dyeday.store.sessions import SessionFile
 from dyeday.store.shelf import ShelfFile, move_of, row_of
-from dyeday.track.events import make
-from dyeday.track.shelf import Move
+from dyeday.studio.shelf.movements import Move
+from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from dyeday.store import times as store
 from dyeday.store.times import TimesFile
-from dyeday.track.learned import Learned
-from dyeday.track.taken import Taken
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import Taken
 
 
 def test_a_session_seen_again_takes_the_place_of_what_was_seen(tmp_path: Path) -> None:

@@ -10,13 +10,14 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
-from dyeday.track.events import Event, read_event
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import Event, read_event
 from dyeday.track.flags import Flag, flags_of
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now
 
 MIDNIGHT = datetime(2026, 4, 18, tzinfo=UTC)
 BOOT = "boot-one"
@@ -282,7 +283,7 @@ def batch_of(lines: Sequence[Mapping[str, Any]], batch: str = "01", plan: Plan =
 
 
 def flags(
-    lines: Sequence[Mapping[str, Any]], rule: str, time: str, *, batch: str = "01", plan: Plan = THE_PLAN
+    lines: Sequence[Mapping[str, Any]], rule: FlagId, time: str, *, batch: str = "01", plan: Plan = THE_PLAN
 ) -> list[Flag]:
     """Return the flags of one rule that a batch has at a time."""
     found = flags_of(day_of(lines, plan), now(time))

@@ -10,13 +10,14 @@ from datetime import timedelta
 
 import pytest
 
-from dyeday.track.alarms import MOST_SHELVED_MIN, Alarm, alarms, standing
-from dyeday.track.clocks import due
-from dyeday.track.day import Day
-from dyeday.track.events import read_event
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
-from dyeday.track.keys import EventError
+from dyeday.terms import AlarmKind, AlarmState
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import read_event
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
+from dyeday.track.timers.clocks import due
+from dyeday.track.timestamp import Now
 from tests.track.days import (
     THE_PLAN,
     Line,
@@ -47,7 +48,7 @@ def the_alarm(lines: list[Line], time: str) -> Alarm:
     return alarm
 
 
-def state(lines: list[Line], time: str) -> str:
+def state(lines: list[Line], time: str) -> AlarmState:
     return the_alarm(lines, time).state(instant(time))
 
 
@@ -55,7 +56,7 @@ def test_heat_five_minutes_over_its_time_is_an_alarm() -> None:
     """Not at five minutes over, a second later."""
     assert alarms(day_of(STEAM), now("11:25")) == []
     alarm = the_alarm(STEAM, "11:25:01")
-    assert (alarm.id, alarm.kind, alarm.batches, alarm.unit) == (HEAT, "heat", ("01",), "steamer 1")
+    assert (alarm.id, alarm.kind, alarm.batches, alarm.unit) == (HEAT, AlarmKind.HEAT, ("01",), "steamer 1")
     assert alarm.since == instant("11:25")
     assert alarm.text == "01 steam 40 min is over: take the heat off steamer 1"
 
@@ -71,15 +72,15 @@ def test_painted_yarn_past_its_cover_is_an_alarm() -> None:
     """Open from 10:20, dry at 11:20, an alarm five minutes after."""
     assert alarms(day_of(OPEN), now("11:25")) == []
     alarm = the_alarm(OPEN, "11:25:01")
-    assert (alarm.kind, alarm.batches, alarm.since) == ("wait", ("01",), instant("11:25"))
+    assert (alarm.kind, alarm.batches, alarm.since) == (AlarmKind.WAIT, ("01",), instant("11:25"))
     assert "drying out" in alarm.text
 
 
 def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
     """80 of 100 min from 10:30, and five: 11:55."""
     day = day_of(STEAM)
-    assert "tank" not in [alarm.kind for alarm in alarms(day, now("11:55"))]
-    (tank,) = [alarm for alarm in alarms(day, now("11:55:01")) if alarm.kind == "tank"]
+    assert AlarmKind.TANK not in [alarm.kind for alarm in alarms(day, now("11:55"))]
+    (tank,) = [alarm for alarm in alarms(day, now("11:55:01")) if alarm.kind == AlarmKind.TANK]
     assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:55"))
 
 
@@ -87,9 +88,9 @@ def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_o
     """Off at 12:12, on again at 20:00 unfilled: eight hours of a cold steamer are no alarm that stood."""
     off = [*soaked(), *heated(until="12:12")]
     lines = [*off, *soaked("05", "09:00", "19:50", "tray 2"), *heated("05", "20:00", "20:30")[:2]]
-    (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == "tank"]
-    assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), "returned to normal")
-    first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == "tank"]
+    (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == AlarmKind.TANK]
+    assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), AlarmState.RETURNED)
+    first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == AlarmKind.TANK]
     assert (first.since, first.until) == (instant("11:55"), instant("12:12"))
     assert (again.since, again.until) == (instant("20:00"), None)
     assert "run 1h42" in first.text
@@ -122,9 +123,9 @@ def test_a_rest_that_lasts_longer_is_no_alarm() -> None:
 
 def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
     """Acknowledging changes its state and nothing else."""
-    assert state(STEAM, "11:30") == "active"
+    assert state(STEAM, "11:30") == AlarmState.ACTIVE
     lines = [*STEAM, acted("11:31", "acknowledged")]
-    assert state(lines, "11:32") == "acknowledged"
+    assert state(lines, "11:32") == AlarmState.ACKNOWLEDGED
     before, after = the_alarm(STEAM, "11:32"), the_alarm(lines, "11:32")
     assert (before.since, before.until, before.text) == (after.since, after.until, after.text)
 
@@ -132,24 +133,24 @@ def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
 def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_and_still_stands() -> None:
     """It wants acknowledging; once it is, it is over."""
     off = [*STEAM, at("11:40", "01", pass_no=1, run="end")]
-    assert state(off, "11:41") == "returned to normal"
+    assert state(off, "11:41") == AlarmState.RETURNED
     assert the_alarm(off, "11:41").until == instant("11:40")
     assert len(standing(day_of(off), now("11:41"))) == 1
     seen = [*off, acted("11:45", "acknowledged")]
-    assert state(seen, "11:46") == "normal"
+    assert state(seen, "11:46") == AlarmState.NORMAL
     assert standing(day_of(seen), now("11:46")) == []
 
 
 def test_an_alarm_acknowledged_first_and_gone_afterwards_is_over() -> None:
     """Nothing is left to say."""
     lines = [*STEAM, acted("11:31", "acknowledged"), at("11:40", "01", pass_no=1, run="end")]
-    assert state(lines, "11:41") == "normal"
+    assert state(lines, "11:41") == AlarmState.NORMAL
 
 
 def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
     """Lit at 11:40."""
     lines = [*OPEN, at("11:40", "01", pass_no=1, run="start", unit="steamer 1")]
-    assert state(lines, "11:41") == "returned to normal"
+    assert state(lines, "11:41") == AlarmState.RETURNED
 
 
 def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
@@ -160,8 +161,8 @@ def test_covering_yarn_in_time_takes_the_alarm_away_before_it_comes() -> None:
 def test_a_shelved_alarm_comes_back_by_itself() -> None:
     """Ten minutes from 11:30: shelved at 11:39:59, active at 11:40."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=10)]
-    assert state(lines, "11:39:59") == "shelved"
-    assert state(lines, "11:40") == "active"
+    assert state(lines, "11:39:59") == AlarmState.SHELVED
+    assert state(lines, "11:40") == AlarmState.ACTIVE
     assert len(standing(day_of(lines), now("11:35"))) == 1
 
 
@@ -169,7 +170,7 @@ def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
     """Longer is refused; fifteen minutes are kept to the second."""
     assert MOST_SHELVED_MIN == 15
     longest = [*STEAM, acted("11:30", "shelved", minutes=15)]
-    assert (state(longest, "11:44:59"), state(longest, "11:45")) == ("shelved", "active")
+    assert (state(longest, "11:44:59"), state(longest, "11:45")) == (AlarmState.SHELVED, AlarmState.ACTIVE)
     with pytest.raises(EventError, match=r"15\.1.*write a number from 0 to 15"):
         events([acted("11:30", "shelved", minutes=15.1)])
 
@@ -177,13 +178,13 @@ def test_an_alarm_is_shelved_for_fifteen_minutes_at_most() -> None:
 def test_an_unshelved_alarm_is_active_at_once() -> None:
     """No need to wait for the minutes to be over."""
     lines = [*STEAM, acted("11:30", "shelved", minutes=15), acted("11:33", "unshelved")]
-    assert (state(lines, "11:32:59"), state(lines, "11:33")) == ("shelved", "active")
+    assert (state(lines, "11:32:59"), state(lines, "11:33")) == (AlarmState.SHELVED, AlarmState.ACTIVE)
 
 
 def test_an_alarm_acknowledged_before_it_was_shelved_comes_back_acknowledged() -> None:
     """Shelving forgets nothing."""
     lines = [*STEAM, acted("11:30", "acknowledged"), acted("11:31", "shelved", minutes=5)]
-    assert (state(lines, "11:32"), state(lines, "11:36")) == ("shelved", "acknowledged")
+    assert (state(lines, "11:32"), state(lines, "11:36")) == (AlarmState.SHELVED, AlarmState.ACKNOWLEDGED)
 
 
 def sounds(lines: list[Line], time: str, every_min: float = 5.0) -> int:
@@ -223,10 +224,10 @@ def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
     later = [*soaked("06", "09:00", "10:30"), *heated("06", "11:00", unit="steamer 2")[:2]]
     found = alarms(day_of([*later, *dry, *STEAM]), now("12:00"))
     assert [(alarm.kind, alarm.batches) for alarm in found] == [
-        ("heat", ("01",)),
-        ("heat", ("06",)),
-        ("tank", ()),
-        ("wait", ("05",)),
+        (AlarmKind.HEAT, ("01",)),
+        (AlarmKind.HEAT, ("06",)),
+        (AlarmKind.TANK, ()),
+        (AlarmKind.WAIT, ("05",)),
     ]
 
 
@@ -254,20 +255,20 @@ def test_two_batches_in_one_steam_are_one_alarm_that_names_both() -> None:
     assert alarm.text == "01+05 steam 40 min is over: take the heat off steamer 1"
     assert [sounds(BOTH, time) for time in ("11:25:01", "11:29:59", "11:30")] == [1, 1, 2]
     silent = [*BOTH, *(acted("11:31", "acknowledged", each) for each in alarm.ids)]
-    assert (state(silent, "11:32"), sounds(silent, "11:50")) == ("acknowledged", 0)
+    assert (state(silent, "11:32"), sounds(silent, "11:50")) == (AlarmState.ACKNOWLEDGED, 0)
 
 
 def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
     """Acknowledged for one only, or the other still in the heat, it is not over; the last one out ends it."""
     one = [*BOTH, acted("11:31", "acknowledged")]
-    assert state(one, "11:32") == "active"
-    assert state([*BOTH, acted("11:31", "shelved", minutes=10)], "11:32") == "active"
+    assert state(one, "11:32") == AlarmState.ACTIVE
+    assert state([*BOTH, acted("11:31", "shelved", minutes=10)], "11:32") == AlarmState.ACTIVE
     out = [*BOTH, at("11:33", "01", pass_no=1, run="end")]
-    assert (the_alarm(out, "11:34").batches, state(out, "11:34")) == (("05",), "active")
+    assert (the_alarm(out, "11:34").batches, state(out, "11:34")) == (("05",), AlarmState.ACTIVE)
     both_out = [*out, at("11:36", "05", pass_no=1, run="end")]
     alarm = the_alarm(both_out, "11:37")
     assert (alarm.batches, alarm.since, alarm.until) == (("01", "05"), instant("11:25"), instant("11:36"))
-    assert state(both_out, "11:37") == "returned to normal"
+    assert state(both_out, "11:37") == AlarmState.RETURNED
 
 
 @pytest.mark.parametrize(("since", "unit", "together"), [
@@ -295,7 +296,7 @@ STORY = [
 ]
 
 
-def states(day: Day, moment: Now) -> list[tuple[str, str, int]]:
+def states(day: Day, moment: Now) -> list[tuple[str, AlarmState, int]]:
     return [(a.id, a.state(moment.utc), a.sounds(moment.utc, 5.0)) for a in alarms(day, moment)]
 
 
@@ -334,7 +335,9 @@ def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_ca
 def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() -> None:
     """It is the same heat, whatever its yarn is called now."""
     lines = [*STEAM, acted("11:26", "acknowledged"), at("11:27", "01", into={"01a": 2, "01b": 1})]
-    assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == ["acknowledged"]
+    assert [alarm.state(instant("11:30")) for alarm in alarms(day_of(lines), now("11:30"))] == [
+        AlarmState.ACKNOWLEDGED
+    ]
 
 
 def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.track.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_pass, tank_clocks
-from dyeday.track.instant import Now, elapsed_s, length_text, short_min
+from dyeday.terms import ClockKind
+from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_pass, tank_clocks
+from dyeday.track.timestamp import Now, elapsed_s, length_text, short_min
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
 STEAM = [*soaked(), *heated()[:2]]
@@ -22,7 +23,7 @@ def clock(lines: list[Line], moment: Now, batch: str = "01") -> Clock:
     return found
 
 
-def clock_called(what: str, lines: list[Line], moment: Now, batch: str = "01") -> Clock:
+def clock_called(what: ClockKind, lines: list[Line], moment: Now, batch: str = "01") -> Clock:
     day = day_of(lines)
     (found,) = [c for c in clocks_of(day, day.batches[batch], moment) if c.what == what]
     return found
@@ -44,7 +45,7 @@ def test_a_batch_that_is_over_has_no_clock(to: str) -> None:
 def test_a_soak_counts_down_from_what_its_base_needs() -> None:
     """Five of twenty minutes in, fifteen are left."""
     soak = clock(soaked()[:2], now("09:05"))
-    assert (soak.what, soak.elapsed_s, soak.left_s, soak.unit) == ("soak", 300, 900, "tray 1")
+    assert (soak.what, soak.elapsed_s, soak.left_s, soak.unit) == (ClockKind.SOAK, 300, 900, "tray 1")
     assert soak.due_at(now("09:05")) == instant("09:20")
 
 
@@ -68,11 +69,11 @@ def test_painting_and_rinsing_only_show_how_long_they_have_taken(lines: list[Lin
 def test_a_pass_warms_up_before_its_minutes_begin() -> None:
     """Ten minutes to real heat, then forty: fifty are left at the start."""
     start = clock(STEAM, now("10:30"))
-    assert (start.what, start.elapsed_s, start.left_s) == ("warm-up", 0, 50 * 60)
+    assert (start.what, start.elapsed_s, start.left_s) == (ClockKind.WARM_UP, 0, 50 * 60)
     almost = clock(STEAM, now("10:39:59"))
-    assert (almost.what, almost.left_s) == ("warm-up", 40 * 60 + 1)
+    assert (almost.what, almost.left_s) == (ClockKind.WARM_UP, 40 * 60 + 1)
     hot = clock(STEAM, now("10:40"))
-    assert (hot.what, hot.left_s) == ("heat", 40 * 60)
+    assert (hot.what, hot.left_s) == (ClockKind.HEAT, 40 * 60)
 
 
 def test_real_heat_recorded_restarts_the_minutes_there() -> None:
@@ -80,13 +81,13 @@ def test_real_heat_recorded_restarts_the_minutes_there() -> None:
     late = [*STEAM, at("10:45", "01", pass_no=1, run="heat")]
     assert clock(late, now("10:50")).left_s == 35 * 60
     early = [*STEAM, at("10:35", "01", pass_no=1, run="heat")]
-    assert (clock(early, now("10:35")).what, clock(early, now("10:50")).left_s) == ("heat", 25 * 60)
+    assert (clock(early, now("10:35")).what, clock(early, now("10:50")).left_s) == (ClockKind.HEAT, 25 * 60)
 
 
 def test_heat_over_its_time_shows_a_negative_rest() -> None:
     """Three minutes over."""
     over = clock(STEAM, now("11:23"))
-    assert (over.what, over.left_s, over.is_due) == ("heat", -180, True)
+    assert (over.what, over.left_s, over.is_due) == (ClockKind.HEAT, -180, True)
 
 
 def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
@@ -94,7 +95,7 @@ def test_a_prompt_comes_at_its_time_and_not_a_second_before() -> None:
     day = day_of(soaked()[:2])
     assert due(day, now("09:19:59")) == []
     (prompt,) = due(day, now("09:20"))
-    assert (prompt.batch, prompt.what, prompt.text) == ("01", "soak", "soaked: paint")
+    assert (prompt.batch, prompt.what, prompt.text) == ("01", ClockKind.SOAK, "soaked: paint")
 
 
 def test_prompts_come_longest_due_first() -> None:
@@ -113,7 +114,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     ]
     day = day_of(first_pot)
     assert next_pass(day, day.batches["04"], now("11:02")) == 1
-    assert "rest" not in [c.what for c in clocks_of(day, day.batches["04"], now("11:02"))]
+    assert ClockKind.REST not in [c.what for c in clocks_of(day, day.batches["04"], now("11:02"))]
     both = [
         *first_pot,
         at("11:03", "04", pass_no=1, run="start", unit="oven 1"),
@@ -122,7 +123,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     day = day_of(both)
     assert next_pass(day, day.batches["04"], now("11:06")) == 2
     rest = clock(both, now("11:06"), "04")
-    assert (rest.what, rest.elapsed_s, rest.left_s) == ("rest", 60, 240)
+    assert (rest.what, rest.elapsed_s, rest.left_s) == (ClockKind.REST, 60, 240)
     assert rest.text == "rested: microwave 2 min"
 
 
@@ -144,14 +145,14 @@ def test_after_its_last_pass_a_batch_is_fixed_and_nothing_is_left_to_heat() -> N
     batch = day.batches["01"]
     assert next_pass(day, batch, now("11:25")) is None
     (only,) = clocks_of(day, batch, now("11:25"))
-    assert (only.what, only.text) == ("since", "fixed: cool it")
+    assert (only.what, only.text) == (ClockKind.SINCE, "fixed: cool it")
 
 
 def test_cooling_counts_from_the_end_of_the_last_heat() -> None:
     """Off at 11:20, moved to cool at 11:40: at 11:50 half of the hour is over."""
     lines = [*soaked(), *heated()[:-1], at("11:40", "01", to="cool")]
     cooling = clock(lines, now("11:50"))
-    assert (cooling.what, cooling.elapsed_s, cooling.left_s) == ("cool", 30 * 60, 30 * 60)
+    assert (cooling.what, cooling.elapsed_s, cooling.left_s) == (ClockKind.COOL, 30 * 60, 30 * 60)
     assert cooling.text == "cool: rinse"
 
 
@@ -163,7 +164,7 @@ def test_cooling_between_layers_leads_to_the_next_one() -> None:
 def test_drying_counts_from_being_hung_up() -> None:
     """24 h, one gone."""
     drying = clock([*soaked(), *heated(), at("12:30", "01", to="dry")], now("13:30"))
-    assert (drying.what, drying.left_s) == ("dry", 23 * 3600)
+    assert (drying.what, drying.left_s) == (ClockKind.DRY, 23 * 3600)
 
 
 def waiting(cover: str) -> list[Line]:
@@ -173,28 +174,28 @@ def waiting(cover: str) -> list[Line]:
 @pytest.mark.parametrize(("cover", "left_min"), [("open", 50), ("lidded", 230), ("wrapped", 1430)])
 def test_painted_yarn_waits_under_its_cover(cover: str, left_min: float) -> None:
     """Ten minutes out of 60, 240 or 1440."""
-    assert clock_called("wait", waiting(cover), now("10:30")).left_s == pytest.approx(left_min * 60)
+    assert clock_called(ClockKind.WAIT, waiting(cover), now("10:30")).left_s == pytest.approx(left_min * 60)
 
 
 def test_covering_it_gives_the_yarn_the_rest_of_its_new_cover() -> None:
     """Half of an hour open leaves half of four hours under a lid."""
     lines = [*waiting("open"), at("10:50", "01", cover="lidded")]
-    assert clock_called("wait", lines, now("10:50")).left_s == pytest.approx(120 * 60)
-    assert clock_called("wait", lines, now("11:20")).left_s == pytest.approx(90 * 60)
+    assert clock_called(ClockKind.WAIT, lines, now("10:50")).left_s == pytest.approx(120 * 60)
+    assert clock_called(ClockKind.WAIT, lines, now("11:20")).left_s == pytest.approx(90 * 60)
 
 
 def test_uncovering_it_shortens_what_is_left() -> None:
     """A quarter of four hours lidded leaves three quarters of an hour open."""
     lines = [*waiting("lidded"), at("11:20", "01", cover="open")]
-    assert clock_called("wait", lines, now("11:20")).left_s == pytest.approx(45 * 60)
+    assert clock_called(ClockKind.WAIT, lines, now("11:20")).left_s == pytest.approx(45 * 60)
 
 
 def test_a_batch_set_aside_with_paint_on_shows_both_since_when_and_its_wait() -> None:
     """It goes on drying."""
     lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="set-aside")]
     day = day_of(lines)
-    assert [c.what for c in clocks_of(day, day.batches["01"], now("10:30"))] == ["since", "wait"]
-    assert clock_called("wait", lines, now("10:30")).left_s == pytest.approx(50 * 60)
+    assert [c.what for c in clocks_of(day, day.batches["01"], now("10:30"))] == [ClockKind.SINCE, ClockKind.WAIT]
+    assert clock_called(ClockKind.WAIT, lines, now("10:30")).left_s == pytest.approx(50 * 60)
 
 
 def test_a_tank_counts_only_while_its_unit_runs_and_from_its_last_fill() -> None:
@@ -256,7 +257,7 @@ def test_a_wall_clock_stepped_within_one_boot_moves_no_clock(scene: str, stepped
     lines, time, _ = SCENES[scene]
     day = day_of(by_boot(lines))
 
-    def shown(moment: Now) -> list[tuple[str, str, float, float | None]]:
+    def shown(moment: Now) -> list[tuple[str, ClockKind, float, float | None]]:
         return [
             (c.id, c.what, round(c.elapsed_s, 3), c.left_s and round(c.left_s, 3)) for c in all_clocks(day, moment)
         ]

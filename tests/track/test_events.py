@@ -12,12 +12,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import to_plain
-from dyeday.track.check import refuse, refuse_all
-from dyeday.track.events import LATE_S, Event, in_order_of_recording, make, read_event, spread
-from dyeday.track.instant import Now
-from dyeday.track.keys import KINDS, EventError
-from dyeday.track.typed import typed_reading
+from dyeday.plan.serialize import to_plain
+from dyeday.terms import ReadingKind
+from dyeday.track.events.event import LATE_S, Event, in_order_of_recording, make, read_event, spread
+from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.events.event_schema import KINDS, EventError
+from dyeday.track.timestamp import Now
+from dyeday.track.typed_readings import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
 
 LATER = now("20:00")
@@ -410,6 +411,6 @@ def test_a_moment_earlier_or_later_is_so_by_both_clocks() -> None:
 
 def test_a_cloth_typed_as_a_colour_meters_figures_becomes_its_grade() -> None:
     # ISO 105-A04:1989, from memory: ΔE_GS 3.11, rating 4.29.
-    assert typed_reading("cloth", "94 0 3 / 91 2.5 1") == "4-5"
+    assert typed_reading(ReadingKind.CLOTH, "94 0 3 / 91 2.5 1") == "4-5"
     with pytest.raises(ValueError, match=r"L\* is 194"):
-        typed_reading("cloth", "194 0 3 / 91 2.5 1")
+        typed_reading(ReadingKind.CLOTH, "194 0 3 / 91 2.5 1")

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
+from dyeday.terms import FlagId
 from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
 
-UNDER, NO_LOOK = "under-exhausted", "no-bath-reading"
+UNDER, NO_LOOK = FlagId.UNDER_EXHAUSTED, FlagId.NO_BATH_READING
 
 
 def pot(batch: str = "03") -> list[Line]:

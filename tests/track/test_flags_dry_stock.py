@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft.drying import dry_weight_g
+from dyeday.craft.yarn.drying_air import dry_weight_g
 from dyeday.plan.doses import dose
-from dyeday.plan.keep import to_plain
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
+from dyeday.terms import FlagId
 from dyeday.track.flags import Flag, flags_of, open_flags
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
-NOT_DRY, SHORT = "not-dry", "short-stock"
+NOT_DRY, SHORT = FlagId.NOT_DRY, FlagId.SHORT_STOCK
 SOCK = {"superwash wool": 75.0, "nylon": 25.0}
 
 
@@ -438,7 +439,7 @@ def test_a_changed_plan_says_for_itself_what_is_on_hand() -> None:
 def test_a_doubt_about_the_whole_day_is_resolved_without_a_batch() -> None:
     """Open before, closed with its reason after, never gone."""
     plan = stocked("dye", "Navy", "on_hand = 1")
-    resolve = at("09:30", event="resolved", rule=SHORT, why="a jar came by post")
+    resolve = at("09:30", event="resolved", rule=SHORT.value, why="a jar came by post")
     day = day_of([*BEGUN, resolve], plan)
     (flag,) = [flag for flag in flags_of(day, now("10:00")) if flag.rule == SHORT]
     assert flag.resolved is not None
@@ -451,7 +452,7 @@ def test_a_doubt_about_the_whole_day_is_resolved_without_a_batch() -> None:
 def test_resolving_a_batchs_flag_of_that_name_does_not_close_the_days() -> None:
     """A reason given for batch 01 is not one for the whole day."""
     plan = stocked("dye", "Navy", "on_hand = 1")
-    wrong = at("09:30", "01", event="resolved", rule=SHORT, why="wrong place")
+    wrong = at("09:30", "01", event="resolved", rule=SHORT.value, why="wrong place")
     day = day_of([*BEGUN, wrong], plan)
     assert [flag for flag in open_flags(day, now("10:00")) if flag.rule == SHORT]
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from dyeday.terms import FlagId
 from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
 
-DRIED, SHORT = "dried-out", "short-fix"
+DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
 
 
 def painted(cover: str = "open", until: str = "10:20") -> list[Line]:

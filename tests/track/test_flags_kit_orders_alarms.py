@@ -9,10 +9,11 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
 
-FULL, MIXED, OVERDUE = "over-full", "mixed-lot", "overdue"
+FULL, MIXED, OVERDUE = FlagId.OVER_FULL, FlagId.MIXED_LOT, FlagId.OVERDUE
 
 
 def together(*batches: str, unit: str = "tray 1") -> list[Line]:
@@ -55,7 +56,7 @@ def test_the_flag_stays_when_the_unit_is_relieved() -> None:
 
 def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
     """Accepted with two in it, not with three; one taken out and put back is none."""
-    crowded = [*together("01", "05"), at("09:10", "01", event="resolved", rule=FULL, why="they swim")]
+    crowded = [*together("01", "05"), at("09:10", "01", event="resolved", rule=FULL.value, why="they swim")]
     back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
     assert [flag.resolved is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
     accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
@@ -156,7 +157,7 @@ def test_a_resolved_mix_is_not_raised_anew_by_more_skeins_from_a_known_mix() -> 
     lines = [
         JUMPER[0],
         {**JUMPER[1], "mix": "second jug"},
-        at("12:00", "08", event="resolved", rule=MIXED, why="side by side by daylight"),
+        at("12:00", "08", event="resolved", rule=MIXED.value, why="side by side by daylight"),
         at("13:00", "10", to="paint", mix="second jug"),
     ]
     (flag,) = flags(lines, MIXED, "20:00", batch="08", plan=plan)
@@ -277,7 +278,7 @@ def test_the_reserve_of_a_tank_is_the_plans_to_set() -> None:
 
 def test_every_flag_closes_only_by_being_resolved_with_a_reason() -> None:
     """The reason and its time stand with the flag from then on."""
-    lines = [*LEFT_ON, at("12:00", "01", event="resolved", rule=OVERDUE, why="looked at and good")]
+    lines = [*LEFT_ON, at("12:00", "01", event="resolved", rule=OVERDUE.value, why="looked at and good")]
     (flag,) = flags(lines, OVERDUE, "12:05")
     assert flag.resolved is not None
     assert (flag.resolved.why, flag.resolved.at) == ("looked at and good", instant("12:00"))

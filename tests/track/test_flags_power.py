@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.craft.heat import microwave_min, tank_lasts_min
+from dyeday.craft.yarn.heat_into_yarn import microwave_min, tank_lasts_min
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, instant
 
-SCORCH, LOAD, DRY = "scorch-risk", "overloaded-circuit", "boil-dry"
+SCORCH, LOAD, DRY = FlagId.SCORCH_RISK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY
 
 
 def plan_of(old: str = "", new: str = "", rules: str = "", more: str = "") -> Plan:
@@ -246,7 +247,7 @@ def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electri
 def test_one_more_unit_on_an_overloaded_circuit_is_a_doubt_anew() -> None:
     """Two steamers accepted on a lead for 13 A (13.04 A); the oven on top is not."""
     two = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]
-    lines = [*two, at("10:50", "01", event="resolved", rule=LOAD, why="the lead is cold")]
+    lines = [*two, at("10:50", "01", event="resolved", rule=LOAD.value, why="the lead is cold")]
     assert [flag.resolved is None for flag in flags(lines, LOAD, "20:00", plan=LEAD)] == [False]
     found = flags([*lines, *running(("04", "oven 1"), since="11:00")], LOAD, "20:00", plan=LEAD)
     assert [flag.resolved is None for flag in found] == [False, True]

@@ -9,10 +9,11 @@ from __future__ import annotations
 import pytest
 
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
 from tests.track.days import PLAN, Line, at, flags, heated, instant, plan_with, soaked
 
-HOT, FELT, BLEED = "rinsed-hot", "felting-risk", "bleeding"
+HOT, FELT, BLEED = FlagId.RINSED_HOT, FlagId.FELTING_RISK, FlagId.BLEEDING
 
 
 def dyed(batch: str = "02") -> list[Line]:
@@ -316,7 +317,7 @@ def test_rinsed_again_and_clean_the_flag_stays_with_the_cloth_as_evidence() -> N
     assert open_flag.resolved is None
     assert "rinsed" in open_flag.evidence
     assert "cloth clean" in open_flag.evidence
-    resolved = [*lines, at("13:30", "01", event="resolved", rule=BLEED, why="rinsed again, clean")]
+    resolved = [*lines, at("13:30", "01", event="resolved", rule=BLEED.value, why="rinsed again, clean")]
     (closed,) = flags(resolved, BLEED, "20:00")
     assert closed.resolved is not None
     assert closed.resolved.why == "rinsed again, clean"
@@ -326,7 +327,7 @@ def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
     """The old one stays resolved, the new one is open."""
     lines = [
         *cloth("faint"),
-        at("13:00", "01", event="resolved", rule=BLEED, why="accepted"),
+        at("13:00", "01", event="resolved", rule=BLEED.value, why="accepted"),
         at("14:00", "01", reading="cloth", value="marked"),
     ]
     first, second = flags(lines, BLEED, "20:00")

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.plan.read import read_plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId
 from dyeday.track.flags import flags_of
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, proper, soaked
 
-MISSED, NONE, SHORT = "missed-acid-soak", "no-acid", "short-soak"
+MISSED, NONE, SHORT = FlagId.MISSED_ACID_SOAK, FlagId.NO_ACID, FlagId.SHORT_SOAK
 
 
 def soaked_in_water(ph: float | None = None) -> list[Line]:

@@ -8,11 +8,12 @@ from __future__ import annotations
 import pytest
 
 from dyeday.plan.model import Plan
-from dyeday.plan.read import read_plan
-from dyeday.track.meaning import meaning
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import FlagId, ReadingKind
+from dyeday.track.day.reading_meaning import meaning
 from tests.track.days import PLAN, at, day_of, flags, now
 
-SOUR = "sour-bath"
+SOUR = FlagId.SOUR_BATH
 
 
 def plan(says: str = 'class = "milling"') -> Plan:
@@ -51,4 +52,4 @@ def test_a_sour_soak_is_no_flag() -> None:
 def test_a_soak_far_below_its_target_asks_for_the_bottle(ph: float, remark: str) -> None:
     day = day_of([at("09:00", "01", to="soak", unit="tray 1")])
 
-    assert remark in meaning(day, day.batches["01"], "ph", ph, now("09:10"))
+    assert remark in meaning(day, day.batches["01"], ReadingKind.PH, ph, now("09:10"))

@@ -12,9 +12,10 @@ import pytest
 
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
+from dyeday.terms import FlagId
 from tests.track.days import Line, at, flags, heated, instant, plan_with
 
-WEAK = "weak-acid"
+WEAK = FlagId.WEAK_ACID
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
 HARD = plan_with(more=WATER)
 PHREEQC_ML_PER_L = 12.79
@@ -254,7 +255,7 @@ def test_of_a_shared_bath_only_the_batchs_own_part_is_misted() -> None:
 def test_nothing_is_weak_while_a_missed_acid_soak_stands() -> None:
     """No acid at all is the other rule's, also with a high pH read."""
     lines = soak(ph("09:50", 6.8))
-    assert flags(lines, "missed-acid-soak", "20:00", plan=HARD)
+    assert flags(lines, FlagId.MISSED_ACID_SOAK, "20:00", plan=HARD)
     assert not raised(lines)
     assert not raised([at("10:00", "01", to="paint")])
 
@@ -329,7 +330,7 @@ def test_a_weak_bath_says_its_numbers_and_stirs_in_what_lacks() -> None:
 
 def test_a_bath_without_any_acid_is_not_weak_but_without() -> None:
     """no-acid stands."""
-    assert flags(simmered(), "no-acid", "20:00", batch="03", plan=HARD)
+    assert flags(simmered(), FlagId.NO_ACID, "20:00", batch="03", plan=HARD)
     assert not raised(simmered(), batch="03")
 
 

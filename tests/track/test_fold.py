@@ -10,16 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import to_plain
-from dyeday.plan.read import read_plan
-from dyeday.plan.step_ids import StepId, StepKind, stored_step
-from dyeday.track.day import Day
-from dyeday.track.events import Event, make
-from dyeday.track.fold import begin, fold, take, take_all, until
-from dyeday.track.instant import Now
-from dyeday.track.progress import acids_seen, soak_acids
-from dyeday.track.record import BatchRecord
-from dyeday.track.told import event_text
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.serialize import to_plain
+from dyeday.plan.step_ids import StepId, stored_step
+from dyeday.terms import ChoreWhen, How, Outcome, ReadingKind, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin, fold, take, take_all, until
+from dyeday.track.day.progress import acids_seen, soak_acids
+from dyeday.track.events.event import Event, make
+from dyeday.track.events.event_text import event_text
+from dyeday.track.timestamp import Now
 from tests.track.days import (
     PLAN,
     THE_PLAN,
@@ -41,7 +42,7 @@ def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
     """Nothing has happened, nothing was folded."""
     day = begin(THE_PLAN)
     assert [batch.no for batch in day.live] == ["01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11"]
-    assert {batch.state for batch in day.live} == {"waiting"}
+    assert {batch.state for batch in day.live} == {State.WAITING}
     assert set(day.units) == set(THE_PLAN.unit_names)
     assert (day.folds, day.has_begun) == (0, False)
 
@@ -49,34 +50,42 @@ def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:
 def test_a_batch_goes_through_its_states_and_keeps_every_stay() -> None:
     """From soak to done, each stretch from its move to the next."""
     batch = batch_of([*proper(), at("20:00", "01", to="done")])
-    assert [stay.state for stay in batch.stays] == ["soak", "paint", "fix", "cool", "rinse", "dry", "done"]
+    assert [stay.state for stay in batch.stays] == [
+        State.SOAK,
+        State.PAINT,
+        State.FIX,
+        State.COOL,
+        State.RINSE,
+        State.DRY,
+        State.DONE,
+    ]
     assert [stay.since.utc for stay in batch.stays][:3] == [instant(t) for t in ("09:00", "10:00", "10:30")]
     assert all(mine.until == after.since for mine, after in zip(batch.stays, batch.stays[1:], strict=False))
-    assert (batch.state, batch.outcome, batch.unit, batch.is_live) == ("done", "first", None, False)
+    assert (batch.state, batch.outcome, batch.unit, batch.is_live) == (State.DONE, Outcome.FIRST, None, False)
 
 
 @pytest.mark.parametrize("outcome", ["second", "one-off"])
 def test_a_batch_may_end_as_less_than_first_choice(outcome: str) -> None:
     """Its outcome stands with it."""
-    assert batch_of([at("20:00", "01", to="done", outcome=outcome)]).outcome == outcome
+    assert batch_of([at("20:00", "01", to="done", outcome=outcome)]).outcome == Outcome(outcome)
 
 
 def test_states_may_be_skipped() -> None:
     """From waiting straight to the rinse: it is where it was said to be, and went nowhere else."""
     batch = batch_of([at("10:00", "01", to="rinse")])
-    assert (batch.state, [stay.state for stay in batch.stays]) == ("rinse", ["rinse"])
+    assert (batch.state, [stay.state for stay in batch.stays]) == (State.RINSE, [State.RINSE])
 
 
 def test_a_pass_lit_before_anybody_said_fix_is_in_fix() -> None:
     """The yarn is in the heat all the same."""
     batch = batch_of([*soaked(), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")])
-    assert (batch.state, batch.unit) == ("fix", "steamer 1")
+    assert (batch.state, batch.unit) == (State.FIX, "steamer 1")
 
 
 def test_going_back_keeps_what_was_and_begins_the_same_layer_again() -> None:
     """Back from paint to soak: one layer, three stays."""
     batch = batch_of([*soaked(), at("10:10", "01", to="soak")])
-    assert (batch.layer, [stay.state for stay in batch.stays]) == (1, ["soak", "paint", "soak"])
+    assert (batch.layer, [stay.state for stay in batch.stays]) == (1, [State.SOAK, State.PAINT, State.SOAK])
 
 
 def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
@@ -84,7 +93,7 @@ def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
     batch = batch_of(
         [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05"
     )
-    assert (batch.layer, batch.the_layer.how, batch.is_last_layer) == (2, "speckled", True)
+    assert (batch.layer, batch.the_layer.how, batch.is_last_layer) == (2, How.SPECKLED, True)
     assert [(run.layer, run.pass_no) for run in batch.runs] == [(1, 1), (2, 1)]
 
 
@@ -114,10 +123,10 @@ def test_a_batch_set_aside_remembers_where_it_came_from_and_goes_back() -> None:
     """Out of the steam, its unit free and its heat ended; back in the same layer."""
     lines = [*soaked("05"), *heated("05")[:2], at("10:50", "05", to="set-aside", why="a leak")]
     aside = batch_of(lines, "05")
-    assert (aside.state, aside.held_from, aside.unit, aside.open_run) == ("set-aside", "fix", None, None)
+    assert (aside.state, aside.held_from, aside.unit, aside.open_run) == (State.SET_ASIDE, State.FIX, None, None)
     assert aside.notes[-1][1] == "a leak"
     back = batch_of([*lines, at("11:00", "05", to="fix", unit="steamer 2")], "05")
-    assert (back.state, back.held_from, back.unit, back.layer) == ("fix", None, "steamer 2", 1)
+    assert (back.state, back.held_from, back.unit, back.layer) == (State.FIX, None, "steamer 2", 1)
 
 
 def test_set_aside_from_cooling_the_next_layer_is_still_the_next() -> None:
@@ -170,7 +179,7 @@ def test_the_parts_of_a_split_inherit_its_history_and_its_skeins_are_conserved()
     assert [part.shares for part in parts] == [(("harbour for Ida", 2),), (("harbour for Ida", 1),)]
     for part in parts:
         assert (part.stays, part.acids, part.mix, part.parent) == (whole.stays, whole.acids, whole.mix, "01")
-    assert (whole.state, whole.split_into) == ("split", ("01a", "01b"))
+    assert (whole.state, whole.split_into) == (State.SPLIT, ("01a", "01b"))
 
 
 def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -> None:
@@ -178,7 +187,7 @@ def test_after_a_split_each_part_goes_its_own_way_and_the_whole_goes_nowhere() -
     day = day_of(
         [*SPLIT, at("10:20", "01a", to="fix"), at("10:30", "01", to="rinse"), at("10:40", "01b", to="scrapped")]
     )
-    assert [day.batches[no].state for no in ("01", "01a", "01b")] == ["split", "fix", "scrapped"]
+    assert [day.batches[no].state for no in ("01", "01a", "01b")] == [State.SPLIT, State.FIX, State.SCRAPPED]
 
 
 def test_a_part_can_be_split_again() -> None:
@@ -220,7 +229,7 @@ def test_a_scrapped_batch_stays_on_the_record_and_wants_no_hands() -> None:
     """With the reason."""
     day = day_of([*soaked(), at("10:30", "01", to="scrapped", why="felted")])
     batch = day.batches["01"]
-    assert (batch.state, batch.is_live, batch.notes[-1][1]) == ("scrapped", False, "felted")
+    assert (batch.state, batch.is_live, batch.notes[-1][1]) == (State.SCRAPPED, False, "felted")
     assert batch in day.live
 
 
@@ -261,7 +270,7 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
     """01 is in its tray: it keeps forty minutes; the four skeins more are a new batch with sixty."""
     day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
     mine = day.batches["01"]
-    assert (mine.skeins, mine.state, mine.the_layer.heats[0].minutes) == (3, "soak", 40)
+    assert (mine.skeins, mine.state, mine.the_layer.heats[0].minutes) == (3, State.SOAK, 40)
     (new,) = [b for b in day.live if b.colourway.name == "Harbour" and b.base.name == "Sock" and b.no != "01"]
     assert (new.skeins, new.the_layer.heats[0].minutes) == (4, 60)
     assert "Peat" not in [b.colourway.name for b in day.live]
@@ -270,7 +279,7 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
 def test_a_changed_plan_takes_nothing_from_a_batch_it_no_longer_names() -> None:
     """Peat under way goes on, though nobody orders it any more."""
     day = day_of([at("09:00", "03", to="soak"), at("09:30", plan=changed_plan())])
-    assert (day.batches["03"].colourway.name, day.batches["03"].state) == ("Peat", "soak")
+    assert (day.batches["03"].colourway.name, day.batches["03"].state) == ("Peat", State.SOAK)
 
 
 def test_after_a_changed_plan_every_order_has_its_skeins_and_no_number_is_there_twice() -> None:
@@ -292,7 +301,7 @@ MOVE = named(at("10:00", "01", to="paint"), "move")
 def test_a_struck_event_does_not_count_and_stays_readable() -> None:
     """The batch is where it was; the event and its strike are both on record."""
     day = day_of([*soaked()[:2], MOVE, at("10:05", strikes="move", event="struck", why="wrong batch")])
-    assert day.batches["01"].state == "soak"
+    assert day.batches["01"].state == State.SOAK
     assert day.dead == {"move"}
     assert day.event("move") is not None
     assert len(day.events) == 4
@@ -307,7 +316,7 @@ def test_an_unstruck_event_counts_again() -> None:
         at("10:06", strikes="move", event="unstruck"),
     ]
     day = day_of(lines)
-    assert (day.batches["01"].state, day.dead) == ("paint", frozenset())
+    assert (day.batches["01"].state, day.dead) == (State.PAINT, frozenset())
 
 
 def test_a_strike_that_is_struck_itself_does_not_count() -> None:
@@ -319,7 +328,7 @@ def test_a_strike_that_is_struck_itself_does_not_count() -> None:
         at("10:06", strikes="strike", event="struck"),
     ]
     day = day_of(lines)
-    assert (day.batches["01"].state, day.dead) == ("paint", frozenset({"strike"}))
+    assert (day.batches["01"].state, day.dead) == (State.PAINT, frozenset({"strike"}))
 
 
 def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:
@@ -331,7 +340,7 @@ def test_a_strike_of_a_strike_that_is_struck_leaves_the_event_struck() -> None:
         named(at("10:06", strikes="one", event="struck"), "two"),
         at("10:07", strikes="two", event="struck"),
     ]
-    assert day_of(lines).batches["01"].state == "soak"
+    assert day_of(lines).batches["01"].state == State.SOAK
 
 
 def test_the_latest_word_on_an_event_decides() -> None:
@@ -343,7 +352,7 @@ def test_the_latest_word_on_an_event_decides() -> None:
         at("10:06", strikes="move", event="unstruck"),
         at("10:07", strikes="move", event="struck"),
     ]
-    assert day_of(lines).batches["01"].state == "soak"
+    assert day_of(lines).batches["01"].state == State.SOAK
 
 
 READING = named(at("09:30", "01", reading="ph", value=46), "ph") | {"value": 4.9}
@@ -352,7 +361,7 @@ READING = named(at("09:30", "01", reading="ph", value=46), "ph") | {"value": 4.9
 def test_a_corrected_event_has_its_new_keys_and_keeps_the_others() -> None:
     """The value changes, its time and its name do not."""
     (reading,) = batch_of([READING, at("12:00", "01", corrects="ph", value=4.6, why="misread")]).readings
-    assert (reading.name, reading.value, reading.at.utc) == ("ph", 4.6, instant("09:30"))
+    assert (reading.name, reading.value, reading.at.utc) == (ReadingKind.PH, 4.6, instant("09:30"))
 
 
 def test_two_corrections_of_one_event_both_hold_the_later_one_over_the_earlier() -> None:
@@ -363,7 +372,7 @@ def test_two_corrections_of_one_event_both_hold_the_later_one_over_the_earlier()
         at("12:05", "01", corrects="ph", value=62),
     ]
     (reading,) = batch_of(lines).readings
-    assert (reading.name, reading.value) == ("bath_c", 62)
+    assert (reading.name, reading.value) == (ReadingKind.BATH_C, 62)
 
 
 def test_a_correction_that_is_struck_does_not_hold() -> None:
@@ -387,13 +396,13 @@ def test_a_correction_without_other_keys_moves_the_event_to_its_own_time() -> No
 def test_a_time_corrected_past_another_event_changes_their_order() -> None:
     """Moved from 10:00 to 11:30, the paint comes after the fix and is where the batch is now."""
     lines = [*soaked()[:2], MOVE, at("10:30", "01", to="fix"), at("11:30", "01", corrects="move", event="corrected")]
-    assert [stay.state for stay in batch_of(lines).stays] == ["soak", "fix", "paint"]
+    assert [stay.state for stay in batch_of(lines).stays] == [State.SOAK, State.FIX, State.PAINT]
 
 
 def test_a_correction_that_names_another_batch_moves_the_event_to_it() -> None:
     """Typed for 01, meant for 05."""
     day = day_of([MOVE, at("10:05", "05", corrects="move", event="corrected")])
-    assert (day.batches["01"].state, day.batches["05"].state) == ("waiting", "paint")
+    assert (day.batches["01"].state, day.batches["05"].state) == (State.WAITING, State.PAINT)
     assert day.batches["05"].painted[0].since == now("10:00")
 
 
@@ -495,13 +504,13 @@ def test_a_day_as_it_was_has_only_what_had_happened_by_then() -> None:
     """At 10:45 the batch is in its steam; what was recorded late about the morning is in it too."""
     day = day_of([*proper(), at("09:10", "01", reading="ph", value=4.6)])
     then = until(day, instant("10:45"))
-    assert (then.batches["01"].state, len(then.batches["01"].readings)) == ("fix", 1)
+    assert (then.batches["01"].state, len(then.batches["01"].readings)) == (State.FIX, 1)
 
 
 @pytest.mark.parametrize(("time", "state"), [("10:29:59", "paint"), ("10:30", "fix")])
 def test_what_happened_at_that_very_moment_had_happened(time: str, state: str) -> None:
     """Into its heat at 10:30."""
-    assert until(day_of(proper()), instant(time)).batches["01"].state == state
+    assert until(day_of(proper()), instant(time)).batches["01"].state == State(state)
 
 
 def test_a_day_as_it_was_lacks_what_was_struck_later_and_has_what_was_corrected_later() -> None:
@@ -514,7 +523,7 @@ def test_a_day_as_it_was_lacks_what_was_struck_later_and_has_what_was_corrected_
         at("18:01", "01", corrects="ph", value=4.6),
     ]
     then = until(day_of(lines), instant("10:30"))
-    assert then.batches["01"].state == "soak"
+    assert then.batches["01"].state == State.SOAK
     assert then.batches["01"].readings[0].value == 4.6
 
 
@@ -626,8 +635,8 @@ def test_taking_an_event_leaves_the_day_before_it_as_it_was() -> None:
 def test_two_events_of_one_moment_count_in_the_order_they_were_recorded() -> None:
     """Paint then fix at ten is in fix; the other way round it is in paint."""
     paint, fix = at("10:00", "01", to="paint"), at("10:00", "01", to="fix")
-    assert batch_of([paint, fix]).state == "fix"
-    assert batch_of([fix, paint]).state == "paint"
+    assert batch_of([paint, fix]).state == State.FIX
+    assert batch_of([fix, paint]).state == State.PAINT
 
 
 def test_a_batch_is_found_however_its_number_is_typed() -> None:
@@ -684,9 +693,9 @@ def test_a_correction_is_told_as_what_it_makes_of_the_entry(was: Line, correctio
         (StepId(StepKind.LOAD, 1, 1), "heat on, pass 1", "load 1.1"),
         (StepId(StepKind.UNLOAD, 2, 3), "heat off, pass 3, layer 2", "unload 2.3"),
         (StepId(StepKind.SOAK_LOAD, 1), "into the soak", "soak load 1"),
-        (StepId(StepKind.CHORE, 1, chore="wrap", when="after paint"), "wrap", "wrap after 1"),
-        (StepId(StepKind.CHORE, 2, chore="wrap", when="after paint"), "wrap, layer 2", "wrap after 2"),
-        (StepId(StepKind.CHORE, chore="load 1.1", when="end of day"), "load 1.1", "load 1.1"),
+        (StepId(StepKind.CHORE, 1, chore="wrap", when=ChoreWhen.AFTER_PAINT), "wrap", "wrap after 1"),
+        (StepId(StepKind.CHORE, 2, chore="wrap", when=ChoreWhen.AFTER_PAINT), "wrap, layer 2", "wrap after 2"),
+        (StepId(StepKind.CHORE, chore="load 1.1", when=ChoreWhen.END_OF_DAY), "load 1.1", "load 1.1"),
     ],
 )
 def test_a_step_of_the_schedule_has_words_and_a_stored_text(step: StepId, said: str, stored: str) -> None:

@@ -15,9 +15,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.track.air import weather_ratio
-from dyeday.track.learned import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
-from dyeday.track.taken import Taken, taken
+from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
+from dyeday.track.durations.observed_durations import Taken, taken
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 
 

@@ -11,12 +11,13 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dyeday.plan.keep import from_plain, to_plain
-from dyeday.track.day import Day
-from dyeday.track.lot import Kept, Lot, LotAcid, LotBatch, LotDye, LotFlag, LotNote, LotReading, LotStay
-from dyeday.track.lot_numbers import lot_numbers
-from dyeday.track.lot_words import asked, words_of
-from dyeday.track.lots import kept_of_day, lots_of_day
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.studio.lots.lot import Kept, Lot, LotAcid, LotBatch, LotDye, LotFlag, LotNote, LotReading, LotStay
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.studio.lots.search_words import asked, words_of
+from dyeday.terms import HeatKind, LotChangeKind, ReadingKind, State
+from dyeday.track.day.day_state import Day
 from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
 
 SESSION = "2026-04-18-1"
@@ -86,11 +87,11 @@ def test_a_lot_keeps_recipe_amounts_times_readings_and_who_got_it() -> None:
     assert (dye.recipe_g, dye.recipe_ml, dye.used_ml, dye.used_g) == (3.0, 300.0, 280.0, None)
     assert [(put.acid_ml, put.bath) for put in batch.acids] == [(50.0, False)]
     states = [(stay.state, round(stay.minutes)) for stay in batch.stays]
-    assert states[:4] == [("soak", 60), ("paint", 30), ("fix", 50), ("cool", 70)]
+    assert states[:4] == [(State.SOAK, 60), (State.PAINT, 30), (State.FIX, 50), (State.COOL, 70)]
     assert batch.stays[0].units == ("tray 1",)
     (heat,) = batch.heats
-    assert (heat.how, heat.unit, heat.minutes, heat.planned_min) == ("steam", "steamer 1", 40.0, 40.0)
-    look = next(reading for reading in batch.readings if reading.name == "eye")
+    assert (heat.how, heat.unit, heat.minutes, heat.planned_min) == (HeatKind.STEAM, "steamer 1", 40.0, 40.0)
+    look = next(reading for reading in batch.readings if reading.name == ReadingKind.EYE)
     assert (look.exhausted_pct, look.expected_pct) == ((95.0, 100.0), 90.0)
     assert lot.shares == (("harbour for Ida", 3),)
     assert batch.done_at == instant("33:00")
@@ -116,10 +117,10 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert resolved["short-soak"] == "soaked the evening before"
     assert resolved["under-exhausted"] == ""
     assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]
-    changed = [(change.what, change.text) for change in batch.changes if change.what != "late"]
+    changed = [(change.what, change.text) for change in batch.changes if change.what != LotChangeKind.LATE]
     assert changed == [
-        ("corrected", "corrected 01 bath clear in the puddle: bath tinted in the puddle (looked again)"),
-        ("struck", "struck 01 note: wrong batch"),
+        (LotChangeKind.CORRECTED, "corrected 01 bath clear in the puddle: bath tinted in the puddle (looked again)"),
+        (LotChangeKind.STRUCK, "struck 01 note: wrong batch"),
     ]
     assert batch.notes == ()
 
@@ -204,11 +205,13 @@ BATCHES = st.builds(
     dyes=st.lists(st.builds(LotDye, TEXTS, AMOUNTS, AMOUNTS, st.none() | AMOUNTS), max_size=2).map(tuple),
     acids=st.lists(st.builds(LotAcid, MOMENTS, AMOUNTS, AMOUNTS, st.booleans()), max_size=2).map(tuple),
     stays=st.lists(
-        st.builds(LotStay, TEXTS, st.integers(1, 5), MOMENTS, st.none() | MOMENTS, AMOUNTS, st.just(("tray 1",))),
+        st.builds(LotStay, st.sampled_from(State), st.integers(1, 5), MOMENTS, st.none() | MOMENTS, AMOUNTS,
+                  st.just(("tray 1",))),
         max_size=2,
     ).map(tuple),
     readings=st.lists(
-        st.builds(LotReading, MOMENTS, TEXTS, VALUES, st.none() | TEXTS, TEXTS, st.integers(1, 5),
+        st.builds(LotReading, MOMENTS, st.sampled_from(ReadingKind), VALUES, st.none() | TEXTS,
+                  st.sampled_from(State), st.integers(1, 5),
                   st.none() | st.tuples(AMOUNTS, AMOUNTS), st.none() | AMOUNTS),
         max_size=2,
     ).map(tuple),

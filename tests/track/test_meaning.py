@@ -11,13 +11,14 @@ from math import exp, log
 
 import pytest
 
-from dyeday.craft.acid import with_acid
-from dyeday.craft.acid_kinds import acid
-from dyeday.craft.bath import of_raw_water
-from dyeday.craft.water import raw_water
+from dyeday.craft.water.acid_dose import with_acid
+from dyeday.craft.water.acids import acid
+from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
-from dyeday.track.meaning import meaning
+from dyeday.terms import FlagId, ReadingKind
+from dyeday.track.day.reading_meaning import meaning
 from tests.track.days import Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
@@ -32,7 +33,7 @@ def need_ml(litres: float) -> float:
 
 def of_ph(lines: list[Line], read_ph: float, batch: str = "01", plan: Plan = HARD) -> str:
     day = day_of(lines, plan)
-    return meaning(day, day.batches[batch], "ph", read_ph, now("09:50"))
+    return meaning(day, day.batches[batch], ReadingKind.PH, read_ph, now("09:50"))
 
 
 def in_tray(acid_ml: float) -> list[Line]:
@@ -54,7 +55,7 @@ def test_every_target_with_its_limit_is_held_to_the_very_edge_of_the_flag() -> N
         plan = replace(HARD, acid=replace(HARD.acid, target_ph=tenth / 10))
         edge = (tenth + 7) / 10
         lines = [*in_tray(500), at("09:50", "01", reading="ph", value=edge), at("10:00", "01", to="paint")]
-        assert not flags(lines, "weak-acid", "20:00", plan=plan)
+        assert not flags(lines, FlagId.WEAK_ACID, "20:00", plan=plan)
         assert of_ph(in_tray(500), edge, plan=plan).startswith(", good")
 
 
@@ -105,7 +106,7 @@ def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:
 def cooling(batch: str, read_c: float, time: str, *earlier: Line, more: str = WATER) -> str:
     """Return what a temperature means to a batch whose heat ended at 11:20."""
     day = day_of([*soaked(batch), *heated(batch), *earlier], plan_with(more=more))
-    return meaning(day, day.batches[batch], "yarn_c", read_c, now(time))
+    return meaning(day, day.batches[batch], ReadingKind.YARN_C, read_c, now(time))
 
 
 def test_two_readings_tell_when_yarn_is_cool_by_newtons_law() -> None:
@@ -139,7 +140,7 @@ def test_the_room_is_the_plans_air() -> None:
 def test_a_reading_from_before_the_heat_ended_is_of_another_curve() -> None:
     """Hot in the steamer at 11:00 says nothing of the cooling since 11:20."""
     day = day_of([*soaked("02"), at("11:00", "02", reading="yarn_c", value=95), *heated("02")], HARD)
-    assert meaning(day, day.batches["02"], "yarn_c", 60, now("11:35")) == ", rinse below 30 °C"
+    assert meaning(day, day.batches["02"], ReadingKind.YARN_C, 60, now("11:35")) == ", rinse below 30 °C"
 
 
 @pytest.mark.parametrize(("read_c", "enough"), [(30, True), (30.1, False)])
@@ -160,6 +161,6 @@ def test_superwash_is_cool_enough_at_thirty_degrees_whatever_its_rinse_water(rea
 def test_a_temperature_outside_the_cooling_means_nothing_here() -> None:
     """In the soak or in the rinse no cooling is told."""
     day = day_of(soaked("02"), HARD)
-    assert meaning(day, day.batches["02"], "yarn_c", 40, now("10:05")) == ""
+    assert meaning(day, day.batches["02"], ReadingKind.YARN_C, 40, now("10:05")) == ""
     rinsed = day_of([*soaked("02"), *heated("02"), at("12:30", "02", to="rinse")], HARD)
-    assert meaning(rinsed, rinsed.batches["02"], "yarn_c", 40, now("12:35")) == ""
+    assert meaning(rinsed, rinsed.batches["02"], ReadingKind.YARN_C, 40, now("12:35")) == ""

@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from dyeday.plan.model import Money
-from dyeday.track.day import Day
-from dyeday.track.money import lot_money, order_money
-from dyeday.track.parcels import orders_out
+from dyeday.studio.costs import lot_money, order_money
+from dyeday.studio.parcels import orders_out
+from dyeday.terms import KitKind
+from dyeday.track.day.day_state import Day
 from tests.track.days import THE_PLAN, Line, at, day_of, heated, plan_with, proper, soaked
 
 MORNING = "2026-04-18-1"
@@ -23,7 +24,7 @@ def priced() -> Day:
         PRICES,
         bases=tuple(replace(b, price=6.0, sells=24.0) for b in PRICES.bases),
         dyes=tuple(replace(d, price_per_g=0.4) for d in PRICES.dyes),
-        kit=tuple(replace(k, power_w=1500.0) if k.kind == "steamer" else k for k in PRICES.kit),
+        kit=tuple(replace(k, power_w=1500.0) if k.kind == KitKind.STEAMER else k for k in PRICES.kit),
     )
     lines = [*DONE, at("10:10", "01", used={"Navy": 310}, left_over={"Navy": 10})]
     return day_of(lines, plan)
@@ -71,7 +72,9 @@ def test_acid_and_heat_of_two_lots_in_one_unit_are_shared() -> None:
         *heated("01"),
         *heated("05"),
     ]
-    plan = replace(PRICES, kit=tuple(replace(k, power_w=1200.0) if k.kind == "steamer" else k for k in PRICES.kit))
+    plan = replace(
+        PRICES, kit=tuple(replace(k, power_w=1200.0) if k.kind == KitKind.STEAMER else k for k in PRICES.kit)
+    )
     lots = {lot.colourway: lot.cost for lot in lot_money([(MORNING, day_of(lines, plan))])}
     amounts = {name: {line.what: line.amount for line in cost.lines} for name, cost in lots.items()}
     assert amounts["Harbour"]["acid"] == pytest.approx(60)

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from dyeday.paper.when import clock_on
-from dyeday.plan.read import read_plan
-from dyeday.track.clocks import clock_of
-from dyeday.track.day import Day
-from dyeday.track.events import make
-from dyeday.track.fold import fold
-from dyeday.track.instant import Now
+from dyeday.paper.local_time import clock_on
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
+from dyeday.track.events.event import make
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
 

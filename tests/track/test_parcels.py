@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dyeday.plan.read import read_plan
-from dyeday.track.day import Day
-from dyeday.track.labels import care_words, fibre_text, labels
-from dyeday.track.parcels import OrderOut, OrdersOut, Wait, orders_out
-from dyeday.track.record import Carried
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.studio.lots.label_facts import care_words, fibre_text, labels
+from dyeday.studio.parcels import OrderOut, OrdersOut, Wait, orders_out
+from dyeday.terms import Outcome, State
+from dyeday.track.day.batch_record import Carried
+from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, THE_PLAN, Line, at, day_of, now, proper, soaked
 
 MORNING = "2026-04-18-1"
@@ -118,7 +119,7 @@ def carried_over(yesterday: Day, no: str) -> Day:
 def test_an_order_begun_yesterday_and_done_today_is_wanted_once() -> None:
     yesterday = day_of(proper("01"))
     today = carried_over(yesterday, "01")
-    done = replace(today, batches={"01": replace(today.batches["01"], state="done", outcome="first")})
+    done = replace(today, batches={"01": replace(today.batches["01"], state=State.DONE, outcome=Outcome.FIRST)})
     ida = order(orders_out([(MORNING, yesterday), ("2026-04-19-1", done)]), "harbour for Ida")
     assert (ida.wanted, ida.ready, ida.lots) == (3, 3, ("260418-01",))
     waiting = order(orders_out([(MORNING, yesterday), ("2026-04-19-1", today)]), "harbour for Ida")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.ahead.steps import next_step
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.terms import FlagId
 from tests.track.days import Line, at, batch_of, day_of, flags, now, soaked
 
 POT_1 = [
@@ -41,7 +42,7 @@ def test_both_pots_heated_before_the_split_are_not_asked_for_again() -> None:
     assert [batch_of(lines, part).runs[-1].end for part in ("04a", "04b")] == [now("11:02"), now("11:04")]
     day = day_of(lines)
     assert [next_step(day, day.batches[part], now("11:20")).pass_no for part in ("04a", "04b")] == [2, 2]  # type: ignore[union-attr]
-    assert not flags(lines, "scorch-risk", "11:30", batch="04a")
+    assert not flags(lines, FlagId.SCORCH_RISK, "11:30", batch="04a")
 
 
 def test_a_part_that_lay_in_two_pots_is_heated_again_unless_both_were() -> None:
@@ -65,16 +66,16 @@ def test_a_batch_in_pots_was_never_over_full_because_it_is_split_later(parts: tu
     """Three skeins went through an oven for two in turn: no doubt, neither now nor back in time."""
     lines = [*POT_1, *POT_2, split(*parts)]
     for part in ("04a", "04b"):
-        assert not flags(lines, "over-full", "11:30", batch=part)
+        assert not flags(lines, FlagId.OVER_FULL, "11:30", batch=part)
 
 
 def test_two_parts_in_one_steamer_are_as_many_skeins_as_before() -> None:
     """Three of four; with two more put in, five are too many, told with the parts' numbers."""
     lines = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")]
     lines = [*lines, at("10:35", "01", into={"01a": 2, "01b": 1})]
-    assert not flags(lines, "over-full", "10:50", batch="01a")
+    assert not flags(lines, FlagId.OVER_FULL, "10:50", batch="01a")
     more = at("10:40", "05", to="fix", unit="steamer 1")
-    (flag,) = flags([*lines, more], "over-full", "10:50", batch="01b")
+    (flag,) = flags([*lines, more], FlagId.OVER_FULL, "10:50", batch="01b")
     assert "5 of 4 skeins (01a + 01b + 05)" in flag.why
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from dyeday.track.rates import prompts, rates
+from dyeday.track.timers.alarm_rates import prompts, rates
 from tests.paper.sheets import summary_pages
 from tests.track.days import Line, at, day_of, heated, instant, now, soaked
 

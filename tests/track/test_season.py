@@ -7,12 +7,13 @@ import io
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
-from dyeday.paper.season_text import season_lines, season_rows
-from dyeday.plain import csv_text
+from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.plan.model import Layer, Section
-from dyeday.track.lot import DayKept, Lot, LotFlag, LotReading, LotStay
-from dyeday.track.lots import kept_of_day, lots_of_day
-from dyeday.track.season import Season, depths, season, spread_of
+from dyeday.studio.lots.lot import DayKept, Lot, LotFlag, LotReading, LotStay
+from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
+from dyeday.studio.lots.season import Season, depths, season, spread_of
+from dyeday.terms import How, ReadingKind, State
+from dyeday.text import csv_text
 from tests.track.days import at, day_of, now, proper
 
 MOMENT = datetime(2026, 4, 18, 12, tzinfo=UTC)
@@ -27,7 +28,9 @@ def a_lot() -> Lot:
 def looked(pct: float, number: str, expected: float = 90.0, **more: object) -> Lot:
     """Return a lot whose bath was read as ``pct`` exhausted."""
     lot = a_lot()
-    reading = LotReading(MOMENT, "jar", {"match": 12, "left_l": 1}, None, "cool", 1, (pct, pct), expected)
+    reading = LotReading(
+        MOMENT, ReadingKind.JAR, {"match": 12, "left_l": 1}, None, State.COOL, 1, (pct, pct), expected
+    )
     batch = replace(lot.batches[0], readings=(reading,), **more)  # type: ignore[arg-type]
     return replace(lot, number=number, batches=(batch,))
 
@@ -57,8 +60,8 @@ def test_only_the_last_look_at_a_layers_bath_counts() -> None:
 def test_depth_is_the_share_of_the_yarns_weight_over_all_sections() -> None:
     """Half at 2 % and half at 0.4 % is 1.2 %; powder 0.15 g per 100 g in parts of 3 and 1."""
     halves = (Section(50, None, (("Navy", 2.0),)), Section(50, None, (("Navy", 0.4), ("Rust", 1.0))))
-    assert depths(Layer("painted", halves, ())) == {"Navy": 1.2, "Rust": 0.5}
-    powder = Layer("speckled", (Section(100, None, (("Navy", 3.0), ("Rust", 1.0))),), (), powder_g_per_100g=0.15)
+    assert depths(Layer(How.PAINTED, halves, ())) == {"Navy": 1.2, "Rust": 0.5}
+    powder = Layer(How.SPECKLED, (Section(100, None, (("Navy", 3.0), ("Rust", 1.0))),), (), powder_g_per_100g=0.15)
     assert {dye: round(depth, 6) for dye, depth in depths(powder).items()} == {"Navy": 0.1125, "Rust": 0.0375}
 
 
@@ -77,7 +80,7 @@ def test_flags_alarms_and_lots_that_went_back_are_counted() -> None:
     flag = LotFlag("short-fix", "30 of 40 min", "more heat", MOMENT)
     resolved = replace(flag, resolved_at=MOMENT, resolved_why="looked at")
     stays = tuple(
-        LotStay(state, 1, MOMENT, MOMENT, 10.0) for state in ("paint", "fix", "cool", "rinse", "fix", "rinse")
+        LotStay(State(state), 1, MOMENT, MOMENT, 10.0) for state in ("paint", "fix", "cool", "rinse", "fix", "rinse")
     )
     first = looked(95, "260418-01", flags=(flag, resolved), stays=stays)
     second = replace(looked(95, "260502-01", flags=(flag,)), date=date(2026, 5, 2))

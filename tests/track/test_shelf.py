@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dyeday.plan.model import Plan
+from dyeday.studio.shelf.day_movements import differences, moves_of_day, on_shelf
+from dyeday.studio.shelf.movements import Move, Shelf, bottle_name, counting, shelf_of, split_off
+from dyeday.studio.shelf.reorder_forecast import outlook
 from dyeday.track.flags.stock import shortages
-from dyeday.track.outlook import outlook
-from dyeday.track.shelf import Move, Shelf, bottle_name, counting, shelf_of, split_off
-from dyeday.track.shelf_day import differences, moves_of_day, on_shelf
 from tests.fakes import Ids
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 
 from dyeday import __version__
-from dyeday.commands.usage import amounts, book, days, orders, papers, records, safety, stock
+from dyeday.commands.usage import amounts_usage as amounts
+from dyeday.commands.usage import book, days, orders, papers, records, safety
+from dyeday.commands.usage import stock_usage as stock
 from dyeday.commands.usage.adding import Adding, Parser
 
 FAMILIES = (days, orders, records, amounts, papers, stock, book, safety)

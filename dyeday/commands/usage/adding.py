@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any, NoReturn
 
-from dyeday.plain import harmless
+from dyeday.text import harmless
 
 
 class Parser(argparse.ArgumentParser):

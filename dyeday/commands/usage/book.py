@@ -13,7 +13,7 @@ def add(made: Adding) -> None:
     """Add ``lots`` and ``look-back``."""
     back = made.add(
         "look-back",
-        "looking_back:look_back",
+        "books.look_back:look_back",
         "a season in figures: exhaustion, minutes, doubts, alarms, what went back to fix",
         "dyeday look-back --from 2026-01 --to 2026-06",
         made.common,
@@ -25,7 +25,7 @@ def add(made: Adding) -> None:
     _add_lots(
         made.add(
             "lots",
-            "lots:lots",
+            "books.lots_answer:lots",
             "finished lots: found by anything, shown whole, noted on, dyed again",
             "dyeday lots harbour wool 2026",
             made.chosen,

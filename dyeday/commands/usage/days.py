@@ -9,7 +9,7 @@ def add(made: Adding) -> None:
     """Add ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check`` and ``ahead``."""
     opening = made.add(
         "open",
-        "benches:open_plan",
+        "screens.open_bench:open_plan",
         "that plan's session on the bench, begun if it is not",
         "dyeday open saturday.toml",
         made.common,
@@ -17,7 +17,7 @@ def add(made: Adding) -> None:
     opening.add_argument("plan", metavar="PLAN", help="the plan's file")
     demo = made.add(
         "demo",
-        "benches:demo",
+        "screens.open_bench:demo",
         "an invented day on the bench, part-way through, thrown away after",
         "dyeday demo",
         made.common,
@@ -26,7 +26,7 @@ def add(made: Adding) -> None:
     demo.add_argument("--into", metavar="DIR", help="make the demo's data here, print its session, open nothing")
     beginning = made.add(
         "begin",
-        "plans:begin",
+        "days.check_and_begin:begin",
         "begin a session without a screen; prints its id",
         "dyeday begin saturday.toml",
         made.common,
@@ -40,7 +40,7 @@ def add(made: Adding) -> None:
         )
     carrying = made.add(
         "carry",
-        "carrying:carry",
+        "days.carry:carry",
         "tomorrow's plan from what is unfinished",
         "dyeday carry sunday.toml",
         made.chosen,
@@ -50,7 +50,7 @@ def add(made: Adding) -> None:
     carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
     made.add(
         "sessions",
-        "answers:list_sessions",
+        "days.lists:list_sessions",
         "all sessions, newest first",
         "dyeday sessions --json",
         made.common,
@@ -58,7 +58,7 @@ def add(made: Adding) -> None:
     )
     checking = made.add(
         "check",
-        "plans:check",
+        "days.check_and_begin:check",
         "is a plan sound, and is it what the trade would do",
         "dyeday check saturday.toml",
         made.common,
@@ -72,7 +72,7 @@ def add(made: Adding) -> None:
 def _add_ahead(made: Adding) -> None:
     looking = made.add(
         "ahead",
-        "looking:ahead",
+        "days.forecast_answer:ahead",
         "when everything happens, and what will not fit (09:30+1: the next day)",
         "dyeday ahead saturday.toml",
         made.chosen,

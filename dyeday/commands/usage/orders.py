@@ -9,7 +9,7 @@ def add(made: Adding) -> None:
     """Add ``orders`` and ``library``."""
     orders = made.add(
         "orders",
-        "orders:orders",
+        "books.orders_answer:orders",
         "take a table of orders into a plan; without a table, make and change its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
         made.common,
@@ -26,7 +26,7 @@ def add(made: Adding) -> None:
     orders.add_argument("--dry-run", action="store_true", help="say what would be taken, write nothing")
     library = made.add(
         "library",
-        "library:library",
+        "books.library_answer:library",
         "kit, bases, dyes and colourways kept between days, so that plans only name them",
         "dyeday library --take saturday.toml",
         made.common,

@@ -13,7 +13,7 @@ def add(made: Adding) -> None:
     """Add ``summary`` and ``sheet``."""
     summary = made.add(
         "summary",
-        "sheets:summary",
+        "papers.print_sheets:summary",
         "the end-of-day page",
         "dyeday summary --print",
         made.chosen,
@@ -22,7 +22,7 @@ def add(made: Adding) -> None:
     )
     sheet = made.add(
         "sheet",
-        "sheets:sheet",
+        "papers.print_sheets:sheet",
         "a sheet for the wall, the folder or the parcel",
         "dyeday sheet weigh saturday.toml --print",
         made.chosen,

@@ -14,7 +14,7 @@ def add(made: Adding) -> None:
     _add_mark(
         made.add(
             "mark",
-            "marking:mark",
+            "days.mark:mark",
             "put on record what happened",
             "dyeday mark 03 soak --unit 'tray 1' --acid '60 mL'",
             made.chosen,
@@ -23,7 +23,7 @@ def add(made: Adding) -> None:
     )
     flags = made.add(
         "flags",
-        "answers:list_flags",
+        "days.lists:list_flags",
         "doubts that are open",
         "dyeday flags --resolve 03 short-soak --why 'soaked on'",
         made.chosen,
@@ -36,7 +36,7 @@ def add(made: Adding) -> None:
     flags.add_argument("--strict", action="store_true", help="exit 1 where a flag is open")
     made.add(
         "log",
-        "answers:log",
+        "days.lists:log",
         "every entry of a session, oldest first",
         "dyeday log --json > day.jsonl",
         made.chosen,
@@ -44,7 +44,7 @@ def add(made: Adding) -> None:
     )
     closing = made.add(
         "close",
-        "closing:close",
+        "days.close:close",
         "end the session; says what stays where",
         "dyeday close",
         made.chosen,

@@ -9,7 +9,7 @@ def add(made: Adding) -> None:
     """Add ``restore``, ``doctor`` and ``sound``."""
     restoring = made.add(
         "restore",
-        "restoring:restore",
+        "days.restore:restore",
         "the copies of what is kept, and one brought back",
         "dyeday restore 2026-03-14-1 --newest",
         made.common,
@@ -20,7 +20,7 @@ def add(made: Adding) -> None:
     restoring.add_argument("--newest", action="store_true", help="the newest copy that is whole")
     looking = made.add(
         "doctor",
-        "doctor:doctor",
+        "days.doctor:doctor",
         "is all well with the data folder, clock, terminal and printer",
         "dyeday doctor --strict",
         made.common,
@@ -29,7 +29,7 @@ def add(made: Adding) -> None:
     looking.add_argument("--strict", action="store_true", help="exit 1 where something is wrong")
     sounding = made.add(
         "sound",
-        "sounding:sound",
+        "screens.sound_settings:sound",
         "the sounds of this computer: shown, set, tested, switched off",
         "dyeday sound --prompt 'aplay ding.wav'",
         made.common,

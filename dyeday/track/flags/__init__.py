@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from dyeday.track.day import Day
+from dyeday.terms import FlagId, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags import (
     drying,
     exhausting,
@@ -24,8 +26,7 @@ from dyeday.track.flags import (
     strength,
 )
 from dyeday.track.flags.rule import Finder, Flag, Raised
-from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord, Resolved
+from dyeday.track.timestamp import Now
 
 __all__ = [
     "DAY_RULES",
@@ -44,42 +45,45 @@ __all__ = [
 class Rule:
     """A rule's id, the words of the screen for it, and its function."""
 
-    id: str
+    id: FlagId
     short: str
     find: Finder
 
 
-RULES: dict[str, Rule] = {
+RULES: dict[FlagId, Rule] = {
     rule.id: rule
     for rule in (
-        Rule("missed-acid-soak", "no acid soak", soaking.missed_acid_soak),
-        Rule("no-acid", "no acid", soaking.no_acid),
-        Rule("weak-acid", "weak acid", strength.weak_acid),
-        Rule("sour-bath", "sour bath", sour.sour_bath),
-        Rule("short-soak", "short soak", soaking.short_soak),
-        Rule("dried-out", "dried out", heating.dried_out),
-        Rule("short-fix", "short fix", heating.short_fix),
-        Rule("scorch-risk", "may scorch", power.scorch_risk),
-        Rule("under-exhausted", "colour left", exhausting.under_exhausted),
-        Rule("no-bath-reading", "no bath look", exhausting.no_bath_reading),
-        Rule("rinsed-hot", "rinsed hot", rinsing.rinsed_hot),
-        Rule("felting-risk", "may felt", rinsing.felting_risk),
-        Rule("bleeding", "bleeds", rinsing.bleeding),
-        Rule("not-dry", "not dry", drying.not_dry),
-        Rule("over-full", "over full", holding.over_full),
-        Rule("overloaded-circuit", "overload", power.overloaded_circuit),
-        Rule("boil-dry", "ran low", power.boil_dry),
-        Rule("mixed-lot", "two mixes", holding.mixed_lot),
-        Rule("overdue", "alarm stood", standing.overdue),
+        Rule(FlagId.MISSED_ACID_SOAK, "no acid soak", soaking.missed_acid_soak),
+        Rule(FlagId.NO_ACID, "no acid", soaking.no_acid),
+        Rule(FlagId.WEAK_ACID, "weak acid", strength.weak_acid),
+        Rule(FlagId.SOUR_BATH, "sour bath", sour.sour_bath),
+        Rule(FlagId.SHORT_SOAK, "short soak", soaking.short_soak),
+        Rule(FlagId.DRIED_OUT, "dried out", heating.dried_out),
+        Rule(FlagId.SHORT_FIX, "short fix", heating.short_fix),
+        Rule(FlagId.SCORCH_RISK, "may scorch", power.scorch_risk),
+        Rule(FlagId.UNDER_EXHAUSTED, "colour left", exhausting.under_exhausted),
+        Rule(FlagId.NO_BATH_READING, "no bath look", exhausting.no_bath_reading),
+        Rule(FlagId.RINSED_HOT, "rinsed hot", rinsing.rinsed_hot),
+        Rule(FlagId.FELTING_RISK, "may felt", rinsing.felting_risk),
+        Rule(FlagId.BLEEDING, "bleeds", rinsing.bleeding),
+        Rule(FlagId.NOT_DRY, "not dry", drying.not_dry),
+        Rule(FlagId.OVER_FULL, "over full", holding.over_full),
+        Rule(FlagId.OVERLOADED_CIRCUIT, "overload", power.overloaded_circuit),
+        Rule(FlagId.BOIL_DRY, "ran low", power.boil_dry),
+        Rule(FlagId.MIXED_LOT, "two mixes", holding.mixed_lot),
+        Rule(FlagId.OVERDUE, "alarm stood", standing.overdue),
     )
 }
 
-DAY_RULES: dict[str, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
-    "short-stock": ("short stock", stock.short_stock),
+DAY_RULES: dict[FlagId, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
+    FlagId.SHORT_STOCK: ("short stock", stock.short_stock),
 }
 """Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
 
-BEYOND = ("weak-acid", "over-full", "overloaded-circuit", "boil-dry", "mixed-lot", "overdue")
+BEYOND = (
+    FlagId.WEAK_ACID, FlagId.OVER_FULL, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY, FlagId.MIXED_LOT,
+    FlagId.OVERDUE,
+)  # fmt: skip
 """Rules that look beyond the batch, at baths, units, others and alarms: of an earlier session they cannot be asked
 again, so a batch that came over brings what they raised."""
 
@@ -128,7 +132,7 @@ def flags_of_day(day: Day, now: Now) -> list[Flag]:
 
 
 def _settled(
-    rule: str, found: Iterable[Raised], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
+    rule: FlagId, found: Iterable[Raised], resolutions: Iterable[Resolved], now: Now, batch: BatchRecord | None
 ) -> Iterator[Flag]:
     raised = sorted((r for r in found if r.since <= now.utc), key=lambda r: r.since)
     for resolution in (r for r in resolutions if r.rule == rule):
@@ -140,7 +144,7 @@ def _settled(
         yield _flag(batch, rule, raised)
 
 
-def _flag(batch: BatchRecord | None, rule: str, raised: list[Raised]) -> Flag:
+def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[Raised]) -> Flag:
     first, last = raised[0], raised[-1]
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
@@ -148,8 +152,11 @@ def _flag(batch: BatchRecord | None, rule: str, raised: list[Raised]) -> Flag:
     return Flag(batch.no, rule, whys, last.remedy, first.since, evidence=_evidence(batch, last))
 
 
-DONE = {"soak": "soaked", "fix": "heated", "rinse": "rinsed"}
-LOOKED = {"eye": "bath", "cloth": "cloth", "ph": "pH", "swatch": "against the swatch"}
+DONE = {State.SOAK: "soaked", State.FIX: "heated", State.RINSE: "rinsed"}
+LOOKED = {
+    ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
+    ReadingKind.SWATCH: "against the swatch",
+}  # fmt: skip
 """what is said of a doubt's evidence: states gone through again, and readings that are a look"""
 
 

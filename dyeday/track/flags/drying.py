@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft.drying import STANDARD_HUMIDITY_PCT, dry_weight_g
-from dyeday.track.day import Day
+from dyeday.craft.yarn.drying_air import STANDARD_HUMIDITY_PCT, dry_weight_g
+from dyeday.terms import ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import readings_of
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now, minutes
-from dyeday.track.progress import readings_of
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now, minutes
 
 APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""
@@ -19,14 +20,14 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Called done and heavier than dry weight with the air's regain allows, or still losing weight."""
     share = day.plan.rules.dry / 100
     for n, stay in enumerate(batch.stays):
-        if stay.state != "done":
+        if stay.state != State.DONE:
             continue
-        hung = [s.since.utc for s in batch.stays[:n] if s.state == "dry"]
-        rinsed = [s.since.utc for s in batch.stays[:n] if s.state == "rinse"]
+        hung = [s.since.utc for s in batch.stays[:n] if s.state == State.DRY]
+        rinsed = [s.since.utc for s in batch.stays[:n] if s.state == State.RINSE]
         begun = max(hung or rinsed, default=None)
         weighed = [
             r
-            for r in readings_of(batch, "weight_g")
+            for r in readings_of(batch, ReadingKind.WEIGHT_G)
             if r.at.utc <= stay.since.later(60).utc and begun is not None and r.at.utc >= begun
         ]
         if not weighed:

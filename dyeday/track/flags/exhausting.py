@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft import exhaustion
-from dyeday.track.bath import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
-from dyeday.track.day import Day
+from dyeday.craft.dye import exhaustion
+from dyeday.terms import How, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now
-from dyeday.track.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
-from dyeday.track.record import BatchRecord, Reading
+from dyeday.track.timestamp import Now
 
 
 def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -29,7 +30,7 @@ def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
     if low == high:
-        how = "jar match" if reading.name == "jar" else "absorbance"
+        how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
         was, wanted = apart(low, expected)
         return f"{was} % exhausted by {how}, expected {wanted} %"
     where = f" ({reading.where})" if reading.where else ""
@@ -45,7 +46,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
     planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
-    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != "immersed")
+    return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != How.IMMERSED)
 
 
 def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
@@ -57,10 +58,10 @@ def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
 def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Rinsed, with no look at what was left."""
     for n, stay in enumerate(batch.stays):
-        if stay.state != "rinse" or stay.until is None or not batch.painted:
+        if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue
-        after = next((later for later in batch.stays[n + 1 :] if later.state != "set-aside"), None)
-        if after is None or after.state in ("rinse", "scrapped"):
+        after = next((later for later in batch.stays[n + 1 :] if later.state != State.SET_ASIDE), None)
+        if after is None or after.state in (State.RINSE, State.SCRAPPED):
             continue
         dye_on = max((p.since.utc for p in batch.painted if p.since.utc <= stay.since.utc), default=None)
         looks = [r for r in readings_of(batch, *LOOKS) if r.at.utc <= stay.until.utc]

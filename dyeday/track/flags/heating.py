@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.plan.model import FixStep
-from dyeday.track.day import Day
+from dyeday.terms import STEADY_HEATS, HeatKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min, left_fix, pass_min, pass_needed_min, pass_was_had, runs_of
+from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import Raised, more_min, of
-from dyeday.track.instant import SECOND_MIN, Now
-from dyeday.track.progress import at_heat_min, left_fix, pass_min, pass_needed_min, pass_was_had, runs_of
-from dyeday.track.record import BatchRecord
-from dyeday.track.waiting import wait_limit, waited_by_cover, waits
+from dyeday.track.timestamp import SECOND_MIN, Now
 
 
 def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -21,7 +22,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         parts = waited_by_cover(batch, wait, now)
         said = ", then ".join(
-            f"{cover} {of(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
+            f"{cover.value} {of(length, day.plan.rules.cover_min(cover), 'min')}" for cover, length in parts
         )
         yield Raised(
             limit.utc,
@@ -42,20 +43,20 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             had = pass_min(batch, stay.layer, pass_no, left)
             missing += needed - had
             if runs_of(batch, stay.layer, pass_no, left):
-                short.append(f"pass {pass_no} ({heat.how}) {of(had, needed, 'min')} at heat")
+                short.append(f"pass {pass_no} ({heat.how.value}) {of(had, needed, 'min')} at heat")
             else:
-                short.append(f"pass {pass_no} ({heat.how} {heat.minutes:g} min) skipped")
+                short.append(f"pass {pass_no} ({heat.how.value} {heat.minutes:g} min) skipped")
         total = sum(at_heat_min(run, left) for run in runs_of(batch, stay.layer, until=left))
         minimum = day.plan.dye_minimum_min(layer)
-        steamed = any(heat.how in ("steam", "simmer") for heat in layer.heats)
+        steamed = any(heat.how in STEADY_HEATS for heat in layer.heats)
         if steamed and total < minimum - SECOND_MIN:
             short.append(f"in all {of(total, minimum, 'min')} its dyes need")
             missing = max(missing, minimum - total)
         if short:
-            more = f"{_how(layer.heats)} for {more_min(missing)} min at heat"
+            more = f"{_how(layer.heats).value} for {more_min(missing)} min at heat"
             yield Raised(left.utc, "; ".join(short), f"fix again: {more}")
 
 
-def _how(heats: tuple[FixStep, ...]) -> str:
+def _how(heats: tuple[FixStep, ...]) -> HeatKind:
     hows = [heat.how for heat in heats]
-    return next((how for how in ("steam", "simmer") if how in hows), hows[-1])
+    return next((how for how in STEADY_HEATS if how in hows), hows[-1])

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.plan.model import Kit
-from dyeday.track.day import Day
+from dyeday.terms import KIT_TRAITS, State
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
+from dyeday.track.day.batch_split import together_at
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised, apart
-from dyeday.track.instant import Now
-from dyeday.track.parting import together_at
-from dyeday.track.record import BatchRecord, Painted, Placement
+from dyeday.track.timestamp import Now
 
 
 def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -33,7 +34,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         told: set[str] = set()
         for moment in starts:
             inside = [batch, *(other for other, theirs in others if _holds(theirs, moment))]
-            if kit.kind == "microwave":
+            if KIT_TRAITS[kit.kind].in_turn:
                 inside = [one for one in inside if not _rests(one, place.unit, moment)]
             inside = together_at(inside, moment)
             why, nos = too_much(kit, inside), {one.no for one in inside}
@@ -62,13 +63,14 @@ def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
 
     A batch larger than a microwave goes through it pot by pot, so it counts for what one pot holds.
     """
+    in_turn = KIT_TRAITS[kit.kind].in_turn
     if kit.holds_skeins is not None:
-        counts = [b.skeins if kit.kind != "microwave" else min(b.skeins, kit.holds_skeins) for b in inside]
+        counts = [min(b.skeins, kit.holds_skeins) if in_turn else b.skeins for b in inside]
         return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
     if kit.holds_g is None:
         return ""
     limit = kit.holds_g
-    weights = [b.wof_g if kit.kind != "microwave" else min(b.wof_g, limit) for b in inside]
+    weights = [min(b.wof_g, limit) if in_turn else b.wof_g for b in inside]
     held, most = apart(sum(weights), limit)
     return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
 
@@ -83,7 +85,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         mixes: dict[tuple[int, str], set[str]] = {}
         first: dict[tuple[int, str], datetime] = {}
         for other in day.live:
-            if other.state == "scrapped" or not any(order in other.order_keys(name) for name, _ in other.shares):
+            if other.state == State.SCRAPPED or not any(order in other.order_keys(name) for name, _ in other.shares):
                 continue
             for put_on in _last_by_layer(other):
                 key = (put_on.layer, put_on.mix)

@@ -6,15 +6,16 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from dyeday.craft.electric import CircuitLoad, circuit_load
-from dyeday.craft.heat import microwave_min
+from dyeday.craft.yarn.heat_into_yarn import microwave_min
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Circuit, Plan, pots_of
-from dyeday.track.day import Day
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min, runs_of
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.flags.rule import Raised, of
-from dyeday.track.instant import SECOND_MIN, Now, length_text, minutes
-from dyeday.track.progress import at_heat_min, runs_of
-from dyeday.track.record import BatchRecord, Run
-from dyeday.track.tanks import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
 
 WET_SHARE = 1.0
 """Water in soaked, squeezed yarn, g per g of dry yarn; hand-squeezed 1.0 to 1.5 (common practice, no source)."""
@@ -127,7 +128,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for run in batch.runs:
         layer = batch.layer_of(run.layer)
         heats = layer.heats
-        if run.pass_no > len(heats) or heats[run.pass_no - 1].how != "microwave":
+        if run.pass_no > len(heats) or not KIT_TRAITS[KIT_OF_HEAT[heats[run.pass_no - 1].how]].scorches:
             continue
         had, needs = at_heat_min(run, now), _load_needs_min(day.plan, batch, run)
         limit = needs * day.plan.rules.scorch_factor

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft import fibres
+from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
-from dyeday.track.air import room_c
-from dyeday.track.day import Day
+from dyeday.terms import HeatKind, How, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import last_heat_end, readings_of
+from dyeday.track.day.room_air import room_c
+from dyeday.track.events.event_schema import CLOTHS, GRADES
 from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
-from dyeday.track.instant import Now, minutes
-from dyeday.track.keys import CLOTHS, GRADES
-from dyeday.track.progress import last_heat_end, readings_of
-from dyeday.track.record import BatchRecord, Reading, Stay
+from dyeday.track.timestamp import Now, minutes
 
 WARM_YARN_C = 30.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
@@ -38,7 +39,7 @@ def rinse_below_c(plan: Plan, batch: BatchRecord) -> float:
 def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Yarn and rinse water too far apart, or rinsed before it could be cool."""
     for stay in batch.stays:
-        if stay.state != "rinse":
+        if stay.state != State.RINSE:
             continue
         why = _too_hot(day, batch, stay, now)
         if why:
@@ -48,7 +49,10 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
     heat_end = last_heat_end(batch, stay.since)
-    yarn, water = _read_for(batch, "yarn_c", stay, heat_end), _read_for(batch, "rinse_c", stay, heat_end)
+    yarn, water = (
+        _read_for(batch, ReadingKind.YARN_C, stay, heat_end),
+        _read_for(batch, ReadingKind.RINSE_C, stay, heat_end),
+    )
     if not felts(batch) and (yarn is None or yarn <= WARM_YARN_C):
         return ""
     if yarn is not None and water is not None:
@@ -64,7 +68,7 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
     return f"cooled {of(cooled, needed, 'min')}" if cooled <= needed - TYPED_MIN else ""
 
 
-def _read_for(batch: BatchRecord, name: str, stay: Stay, heat_end: Now | None) -> float | None:
+def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:
     """Return the temperature that holds for a rinse: the last before it since the heat, else the first in it."""
     before, inside = None, None
     for reading in readings_of(batch, name):
@@ -84,7 +88,7 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     own_c, fibre = found
     limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
     harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
-    for reading in readings_of(batch, "bath_c"):
+    for reading in readings_of(batch, ReadingKind.BATH_C):
         if float(reading.value) > limit and not _in_steam(batch, reading):
             was, most = apart(float(reading.value), limit)
             why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
@@ -101,21 +105,21 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
     """Tell whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
     heats = batch.layer_of(reading.layer).heats
-    return reading.state == "fix" and all(heat.how != "simmer" for heat in heats)
+    return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
 
 
 def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[Raised]:
     """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
     for dyed in batch.painted:
-        if batch.layer_of(dyed.layer).how != "immersed":
+        if batch.layer_of(dyed.layer).how != How.IMMERSED:
             continue
-        bath = next((r for r in readings_of(batch, "bath_c") if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN), None)
-        yarn = [r for r in readings_of(batch, "yarn_c") if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
+        baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN]
+        yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
         yarn_c = float(yarn[-1].value) if yarn else room_c(day.plan)
-        if bath is not None and float(bath.value) - yarn_c > COLD_INTO_HOT_C:
+        if baths and float(baths[0].value) - yarn_c > COLD_INTO_HOT_C:
             yield Raised(
-                bath.at.utc,
-                f"yarn of {yarn_c:g} °C into a bath of {float(bath.value):g} °C, at most {COLD_INTO_HOT_C:g} apart",
+                baths[0].at.utc,
+                f"yarn of {yarn_c:g} °C into a bath of {baths[0].value:g} °C, at most {COLD_INTO_HOT_C:g} °C apart",
                 "do not move it, let both come to one warmth, then heat slowly; look for felted strands",
             )
 
@@ -123,7 +127,7 @@ def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[Raised]:
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Colour on the cloth after the last rinse; before one it takes up loose dye, whatever is fixed."""
     limit = GRADES.index(day.plan.rules.cloth)
-    for reading in readings_of(batch, "cloth"):
+    for reading in readings_of(batch, ReadingKind.CLOTH):
         grade = CLOTHS.get(str(reading.value), str(reading.value))
         if not _is_rinsed(batch, reading.at) or GRADES.index(grade) >= limit:
             continue
@@ -134,5 +138,7 @@ def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:
     """Tell whether a batch had been rinsed by ``moment`` since dye or heat last came to it."""
-    wet = [s.state for s in batch.stays if s.state in ("paint", "fix", "rinse") and s.since.utc <= moment.utc]
-    return bool(wet) and wet[-1] == "rinse"
+    wet = [
+        s.state for s in batch.stays if s.state in (State.PAINT, State.FIX, State.RINSE) and s.since.utc <= moment.utc
+    ]
+    return bool(wet) and wet[-1] == State.RINSE

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
 
-from dyeday.track.day import Day
-from dyeday.track.instant import Now, iso, length_text, whole_min
-from dyeday.track.record import BatchRecord, Resolved
+from dyeday.terms import FlagId
+from dyeday.track.day.batch_record import BatchRecord, Resolved
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, iso, length_text, whole_min
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class Flag:
     """A doubt about a batch, or (``batch`` None) about the whole day; open until it is resolved with a reason."""
 
     batch: str | None
-    rule: str
+    rule: FlagId
     why: str
     remedy: str
     since: datetime
@@ -40,7 +41,7 @@ class Flag:
         resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
         return {
             "batch": self.batch,
-            "rule": self.rule,
+            "rule": self.rule.value,
             "why": self.why,
             "remedy": self.remedy,
             "since": iso(self.since),
@@ -62,7 +63,7 @@ A_LOT = 20.0
 def of(part: float, whole: float, unit: str) -> str:
     """Return "11 of 20 min", with a decimal where whole numbers would hide the difference.
 
-    Minutes are told as everywhere, rounded down (see `dyeday.track.instant.whole_min`).
+    Minutes are told as everywhere, rounded down (see `dyeday.track.timestamp.whole_min`).
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
         much = length_text(part) if part >= A_LOT * whole else f"{whole_min(part * 60)}"

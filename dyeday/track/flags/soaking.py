@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.track.bath import last_ph, ph_limit
-from dyeday.track.day import Day
+from dyeday.terms import AcidPlace, How
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_readings import last_ph, ph_limit
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
 from dyeday.track.flags.rule import TYPED_MIN, Raised, more_min, of
-from dyeday.track.instant import Now, whole_min
-from dyeday.track.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now, whole_min
 
-_PUTTING = {"painted": "painting", "speckled": "speckling", "immersed": "dyeing"}
+_PUTTING = {How.PAINTED: "painting", How.SPECKLED: "speckling", How.IMMERSED: "dyeing"}
 
 
 def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Dye went on yarn whose layer has its acid in the soak, without a soak or without acid in it."""
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
-        if layer.acid_in != "soak" or not layer.new_soak:
+        if layer.acid_in != AcidPlace.SOAK or not layer.new_soak:
             continue
         soaks = soaks_before(batch, put_on.since, put_on.layer)
         if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
@@ -37,7 +38,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """A layer whose acid is in the bath or the paint left its heat with none recorded."""
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
-        if layer.acid_in == "soak":
+        if layer.acid_in == AcidPlace.SOAK:
             continue
         put_on = [p for p in batch.painted if p.layer == stay.layer and p.since.utc <= stay.since.utc]
         since = _acid_may_begin(batch, put_on[-1].since if put_on else stay.since)
@@ -51,7 +52,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         yield Raised(
             left.utc,
-            f"no acid recorded in the {layer.acid_in} of layer {stay.layer}",
+            f"no acid recorded in the {layer.acid_in.value} of layer {stay.layer}",
             "read the pH of what is left; above "
             f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist it on painted yarn) and heat again",
         )
@@ -85,6 +86,6 @@ def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         if soaked <= needed - TYPED_MIN:
-            acid = "acid " if layer.acid_in == "soak" else ""
+            acid = "acid " if layer.acid_in == AcidPlace.SOAK else ""
             remedy = f"back into the {acid}soak for {more_min(needed - soaked)} min before {_PUTTING[layer.how]}"
             yield Raised(put_on.since.utc, f"soaked {of(soaked, needed, 'min')}", remedy)

@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.plan.doses import wished_ph
-from dyeday.track.day import Day
+from dyeday.terms import How, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import readings_of
 from dyeday.track.flags.rule import Raised
-from dyeday.track.instant import Now
-from dyeday.track.progress import readings_of
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now
 
 
 def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """An immersed layer whose dyes' range is known, read below it by more than `ph_low`; soaks harm no wool."""
-    for reading in readings_of(batch, "ph"):
+    for reading in readings_of(batch, ReadingKind.PH):
         layer = batch.layer_of(reading.layer)
-        if layer.how != "immersed" or reading.state == "soak":
+        if layer.how != How.IMMERSED or reading.state == State.SOAK:
             continue
         wished = wished_ph(day.plan, layer)
         if wished is None:

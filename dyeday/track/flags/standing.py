@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.track.alarms import Alarm, of_batch, of_tanks
-from dyeday.track.day import Day
+from dyeday.terms import AlarmKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised
-from dyeday.track.instant import Now, length_text
-from dyeday.track.record import BatchRecord
+from dyeday.track.timers.alarm_states import Alarm, of_batch, of_tanks
+from dyeday.track.timestamp import Now, length_text
 
 _REMEDY = {
-    "heat": "turn the heat off, open with care, and look for scorched or felted yarn",
-    "wait": "feel for dry places, damp them with acid water, and fix it now",
-    "tank": "turn it off, let it cool, fill it, and look at the yarn above",
+    AlarmKind.HEAT: "turn the heat off, open with care, and look for scorched or felted yarn",
+    AlarmKind.WAIT: "feel for dry places, damp them with acid water, and fix it now",
+    AlarmKind.TANK: "turn it off, let it cool, fill it, and look at the yarn above",
 }
 
 

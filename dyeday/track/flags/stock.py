@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
-from dyeday.track.consumed import (
+from dyeday.terms import AcidPlace, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.consumption import (
     acids_consumed,
     before,
     extra_by_plan,
@@ -17,10 +19,9 @@ from dyeday.track.consumed import (
     own,
     wetted_before,
 )
-from dyeday.track.day import Day
+from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised, amounts, apart
-from dyeday.track.instant import Now
-from dyeday.track.record import BatchRecord
+from dyeday.track.timestamp import Now
 
 
 def short_stock(day: Day, now: Now) -> Iterator[Raised]:
@@ -49,7 +50,7 @@ def shortages(day: Day) -> Iterator[str]:
     acid = acid_need(day) if plan.acid.on_hand is not None else 0.0
     if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
         takes, has = amounts(acid, plan.acid.on_hand)
-        yield f"{plan.acid.kind}: {takes} of {has} {plan.acid.unit} on hand"
+        yield f"{plan.acid.kind.value}: {takes} of {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
         of_extra = extra_need(day, extra) if extra.on_hand is not None else 0.0
         if extra.on_hand is not None and of_extra > extra.on_hand + 1e-9:
@@ -101,7 +102,7 @@ def _dye_needs_g(day: Day) -> dict[str, _DyeNeed]:
 
 def _by_recipe(batch: BatchRecord) -> list[int]:
     """Return the layers whose dye is reckoned from the recipe: not recorded, and put on or still to come."""
-    if batch.state == "split":
+    if batch.state == State.SPLIT:
         return []
     dyed = {painted.layer for painted in batch.painted}
     so_far = layers_recorded(batch)
@@ -130,7 +131,7 @@ def acid_need(day: Day) -> float:
             need = None
             if layer.new_soak and not _soaked(batch, number):
                 need = soak_dose(plan, batch.wof_g, batch.base, layer)
-            elif layer.acid_in != "soak" and not any(p.layer == number for p in batch.painted):
+            elif layer.acid_in != AcidPlace.SOAK and not any(p.layer == number for p in batch.painted):
                 need = layer_dose(plan, layer, batch.wof_g, batch.base)
             total += need.amount if need is not None else 0.0
     return total
@@ -138,12 +139,12 @@ def acid_need(day: Day) -> float:
 
 def extra_need(day: Day, extra: Extra) -> float:
     """Return what the day takes of an extra, in its own unit: as recorded, else by the plan."""
-    to_wet = [batch for batch in day.live if batch.state != "scrapped" and not wetted_before(batch)]
+    to_wet = [batch for batch in day.live if batch.state != State.SCRAPPED and not wetted_before(batch)]
     return sum(extra_recorded(day, extra).values()) + sum(extra_by_plan(day, extra, to_wet).values())
 
 
 def _soaked(batch: BatchRecord, layer: int) -> bool:
     """Tell whether the soak of a layer has begun, or was passed over."""
     if layer == 1:
-        return batch.state != "waiting"
-    return any(stay.layer >= layer and stay.state in ("soak", "paint") for stay in batch.stays)
+        return batch.state != State.WAITING
+    return any(stay.layer >= layer and stay.state in (State.SOAK, State.PAINT) for stay in batch.stays)

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.craft.measuring import figure
+from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, dose, soak_l, target_ph
 from dyeday.plan.model import Layer
-from dyeday.track.bath import last_ph_reading, ph_limit
-from dyeday.track.day import Day
+from dyeday.terms import AcidPlace, How, State
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Reading, Stay
+from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import left_fix, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.flags.soaking import missed_acid_soak, no_acid
-from dyeday.track.instant import Now
-from dyeday.track.progress import left_fix, soak_acids, soaks_before, stay_acids
-from dyeday.track.record import AcidIn, BatchRecord, Placement, Reading, Stay
+from dyeday.track.timestamp import Now
 
 
 def weak_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
@@ -28,7 +29,7 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     for put_on in batch.painted:
         layer = batch.layer_of(put_on.layer)
         soaks = soaks_before(batch, put_on.since, put_on.layer)
-        if layer.acid_in != "soak" or not layer.new_soak or not soaks or put_on.since.utc in missed:
+        if layer.acid_in != AcidPlace.SOAK or not layer.new_soak or not soaks or put_on.since.utc in missed:
             continue
         read = last_ph_reading(batch, soaks[0].since, put_on.since)
         others = _others_in_soak(day, batch, soaks[-1])
@@ -50,13 +51,13 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     missed = {raised.since for raised in no_acid(day, batch, now)}
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
-        if layer.acid_in == "soak" or left.utc in missed:
+        if layer.acid_in == AcidPlace.SOAK or left.utc in missed:
             continue
         since = next((p.since for p in reversed(batch.painted) if p.layer == stay.layer), stay.since)
         read = last_ph_reading(batch, since, left)
-        dyed = Stay("fix", stay.layer, since, left)
+        dyed = Stay(State.FIX, stay.layer, since, left)
         own = [put for put in batch.acids if put.layer == stay.layer and put.at.utc <= left.utc]
-        place = _place_in(batch, dyed) if layer.how == "immersed" else None
+        place = _place_in(batch, dyed) if layer.how == How.IMMERSED else None
         others = _sharing(day, batch, place.unit, since, left) if place is not None else []
         acids = [*own, *stay_acids(day, batch, dyed, left), *_theirs(batch, others, dyed, left)]
         litres = recorded_l(day, place.unit, since, left) if place is not None else None
@@ -66,10 +67,10 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         need = dose(day.plan, litres, layer=layer)
         why = _weak(day, layer, read, acids, need)
         if why:
-            painted = layer.how != "immersed"
+            painted = layer.how != How.IMMERSED
             again = _read_again(day, batch, layer, read, acids, now)
             remedy = again or _remedy(day, acids, need, 1.0, painted=painted)
-            yield Raised(left.utc, f"{layer.acid_in}: {why}", remedy)
+            yield Raised(left.utc, f"{layer.acid_in.value}: {why}", remedy)
 
 
 def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
@@ -204,4 +205,4 @@ def _remedy(day: Day, acids: list[AcidIn], need: Dose | None, share: float, *, p
     more = f" {amount}" if lacks > 0 and amount != "0 mL" else ""
     how = "mist" if painted else "stir in"
     tail = " over the painted yarn, never pour it" if painted else ""
-    return f"{how}{more} more {day.plan.acid.kind}{tail}, and read the pH before the heat ends"
+    return f"{how}{more} more {day.plan.acid.kind.value}{tail}, and read the pH before the heat ends"

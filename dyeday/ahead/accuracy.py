@@ -1,0 +1,109 @@
+"""How well forecasts were kept: what was foreseen, on record with the day, against when hands were really off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from statistics import median
+
+from dyeday.ahead.chore_steps import end_of_day_min
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.terms import State
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import effective
+from dyeday.track.timestamp import parse_utc
+
+FEWEST = 3
+"""days from which a share says anything"""
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """One forecast on record: when it was made, its likely and its late end, and the end that came."""
+
+    at: datetime
+    likely: datetime
+    late: datetime
+    ended: datetime
+
+    @property
+    def error_min(self) -> float:
+        """Minutes the day ended later than likely; negative where it ended earlier."""
+        return (self.ended - self.likely).total_seconds() / 60
+
+    @property
+    def by_late(self) -> bool:
+        return self.ended <= self.late
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """How often days ended by the late answer, and by how many minutes the likely one is usually missed."""
+
+    days: int
+    by_late: int
+    error_min: float
+    """median of the absolute errors"""
+
+
+def ended_at(day: Day) -> datetime | None:
+    """Return when hands were off; None while yarn is left that is neither on its pegs, done nor out of the way."""
+    if not day.live or any(
+        batch.state not in (State.DRY, State.DONE, State.SCRAPPED, State.SET_ASIDE) for batch in day.live
+    ):
+        return None
+    hands = [
+        stay.until.utc
+        for batch in day.live
+        for stay in batch.stays
+        if stay.state in (State.PAINT, State.RINSE) and stay.until is not None
+    ]
+    hands += [run.end.utc for batch in day.live for run in batch.runs if run.end is not None]
+    return max(hands, default=None)
+
+
+def promises(day: Day) -> Iterator[Promise]:
+    """Yield every forecast on record of a day on which all was rinsed, in order; none of any other day."""
+    hands = ended_at(day)
+    if hands is None:
+        return
+    ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # nobody records wiping down
+    for event in effective(day.events)[0]:
+        if event.kind == "foreseen" and event.at <= ended:
+            likely, late = (parse_utc(str(event.data[key])) for key in ("hands_off", "late"))
+            yield Promise(event.at, likely, late, ended)
+
+
+def promise_of(day: Day) -> Promise | None:
+    """Return the first forecast on record of a day, None where it has none that can be judged."""
+    return next(promises(day), None)
+
+
+def kept_of(found: Iterable[Promise]) -> Kept | None:
+    """Return how well forecasts were kept, one of each day; None for fewer than three days."""
+    days: Sequence[Promise] = list(found)
+    if len(days) < FEWEST:
+        return None
+    missed = median(abs(promise.error_min) for promise in days)
+    return Kept(len(days), sum(promise.by_late for promise in days), missed)
+
+
+def kept_text(kept: Kept) -> str:
+    """Return "9 of the last 10 days ended by the late answer; the likely one was missed by 12 min"."""
+    return (
+        f"{kept.by_late} of the last {kept.days} days ended by the late answer of their morning; "
+        f"the likely one was missed by {kept.error_min:.0f} min"
+    )
+
+
+EVERY = timedelta(hours=1)
+"""how often a forecast is put on record"""
+
+
+def worth_recording(day: Day, found: Forecast) -> bool:
+    """Tell whether a forecast is to be put on record: of a day under way, once an hour."""
+    if day.closed is not None or not found.steps or not any(event.kind != "foreseen" for event in day.events):
+        return False
+    last = next((event.at for event in reversed(day.events) if event.kind == "foreseen"), None)
+    return last is None or found.at.utc - last >= EVERY

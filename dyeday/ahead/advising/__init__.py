@@ -1,0 +1,4 @@
+"""What hands do next, and why: advice that stays until another sequence is worth the change.
+
+Imports ahead and track. Imported by ahead.forecast, paper and bench.
+"""

@@ -1,0 +1,96 @@
+"""What hands do next, as every screen says it: what is urgent first, then the forecast's next steps with reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from dyeday.ahead.advising.next_up import NextUp, next_up
+from dyeday.ahead.advising.reasons import do_text, why
+from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
+from dyeday.plan.step_ids import ChoreId
+from dyeday.terms import ClockKind, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now
+
+URGENT_RANK = 5
+"""what is due and harms, or holds up the kit, goes before any plan"""
+PLANNED_RANK, WARN_RANK = 30, 20
+
+
+def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp]:
+    """Return what hands do next: what is urgent, then the forecast's next steps with their reasons.
+
+    The last line is the most urgent warning, where there is one for the coming hour.
+    """
+    plain = next_up(day, now, 50)
+    if found is None or not found.steps:
+        return plain[:most]
+    urgent = [item for item in plain if item.rank <= URGENT_RANK]
+    marks = {about: item.mark for item in plain for about in item.about.split("+")}
+    planned = []
+    for step in _not_named(day, now, found, urgent)[:most]:
+        # What a clock has brought due keeps its mark, also where the plan has other hands' work before it.
+        mark = "" if step.is_chore else marks.get(step.batch, "")
+        planned.append(NextUp(step.batch, do_text(step), why(step, found, day), PLANNED_RANK, mark, step.is_chore))
+    warned = most_urgent(found.warned, now.utc)
+    if warned is None or len(urgent) >= most or most < 2:
+        return [*urgent, *planned][:most]
+    line = NextUp(warned.about, warned.do or "look", warned.text, WARN_RANK)
+    return [*[*urgent, *planned][: most - 1], line]
+
+
+def _not_named(day: Day, now: Now, found: Forecast, urgent: Sequence[NextUp]) -> list[Planned]:
+    """Return the next step of each batch or chore that no urgent line speaks of, in the order they begin."""
+    named: set[str | ChoreId] = {about for item in urgent for about in item.about.split("+")}
+    steps = []
+    for step in found.next_steps:
+        if step.owner not in named and to_do(step, day, now):
+            named.add(step.owner)
+            steps.append(step)
+    return steps
+
+
+def advised_steps(day: Day, now: Now, most: int, found: Forecast | None) -> list[Planned]:
+    """Return the first steps that the forecast would have hands do, beside what is urgent anyway."""
+    if found is None:
+        return []
+    urgent = [item for item in next_up(day, now, 50) if item.rank <= URGENT_RANK]
+    return _not_named(day, now, found, urgent)[:most]
+
+
+def to_do(step: Planned, day: Day, now: Now) -> bool:
+    """Tell whether an attended step is still to be done: not of a batch that is over, nor what hands are at."""
+    batch = day.batches.get(step.batch)
+    if batch is None:
+        return True
+    at_it = step.start <= now.utc and batch.state in (State.PAINT, State.RINSE) and step.state == batch.state
+    return batch.is_live and not at_it
+
+
+WORTH_WAITING_S = 5 * 60
+"""what cannot be begun within this is nothing to put first: hands would stand and wait for it"""
+
+
+def ready_at(day: Day, batch: BatchRecord, now: Now) -> datetime | None:
+    """Return when a batch can go on, where a clock keeps it from that for longer than `WORTH_WAITING_S`."""
+    clock = clock_of(day, batch, now)
+    if (
+        clock is None
+        or clock.left_s is None
+        or clock.what not in (ClockKind.SOAK, ClockKind.COOL, ClockKind.REST, ClockKind.HEAT, ClockKind.WARM_UP)
+    ):
+        return None
+    return clock.due_at(now) if clock.left_s > WORTH_WAITING_S else None
+
+
+NO_HURRY = ("will-not-fit", "overnight", "circuit-full")
+"""warnings that nothing in the next minutes helps against"""
+
+
+def most_urgent(told: Iterable[Warned], now: datetime, within: timedelta = timedelta(hours=1)) -> Warned | None:
+    """Return the warning to act on first: the soonest of the coming hour; None where there is none."""
+    soon = [warned for warned in told if warned.kind not in NO_HURRY and warned.at <= now + within]
+    return min(soon, key=lambda warned: warned.at, default=None)

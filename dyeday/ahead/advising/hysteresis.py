@@ -1,0 +1,56 @@
+"""Advice that stays: another sequence only where it is worth the change, or the one so far has become impossible."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.sampled_durations import followed
+from dyeday.track.timestamp import length_text
+
+WORTH_MIN = 5
+"""minutes that another sequence must gain before it is advised"""
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """The sequence to follow; ``why`` it is another than before: in words, empty where it is not."""
+
+    solution: Solution
+    why: str = ""
+
+
+def advised(problem: Problem, objective: int, found: Solution, before: Sequence[Row]) -> Advised:
+    """Return ``found`` where it is worth leaving the rows advised ``before`` for it, else those as they are now."""
+    if not before or not found.rows:
+        return Advised(found)
+    old = _as_it_is_now(problem, objective, before)
+    if old is None or set(old.left_out) != set(found.left_out):
+        return Advised(found, "the way before is no longer possible")
+    if old.value.late > found.value.late:
+        return Advised(found, f"or yarn would wait {length_text(old.value.late - found.value.late)} too long")
+    if old.value.missed > found.value.missed:
+        more = old.value.missed - found.value.missed
+        return Advised(found, f"{more} more batch{'es' if more > 1 else ''} rinsed by stop")
+    gain = old.value.end - found.value.end
+    if found.value.key < old.value.key and gain >= WORTH_MIN:
+        return Advised(found, f"{length_text(gain)} earlier")
+    wait = _first(old.rows) - _first(found.rows)
+    if wait >= WORTH_MIN and found.value.key <= old.value.key:
+        return Advised(found, f"hands would wait {length_text(wait)} for nothing")
+    return Advised(old)
+
+
+def _as_it_is_now(problem: Problem, objective: int, before: Sequence[Row]) -> Solution | None:
+    """Return the sequence of ``before`` as it can be followed now, None where it cannot.
+
+    As early as its order allows: were every step to wait for the minute it was once foreseen at, what took less time
+    than expected would never be won back.
+    """
+    ways = [followed(problem, objective, before, sooner=sooner) for sooner in (True, False)]
+    return min((way for way in ways if way is not None), key=lambda way: way.value.key, default=None)
+
+
+def _first(rows: Sequence[Row]) -> int:
+    return min((row.start for row in rows if row.attended), default=0)

@@ -1,0 +1,157 @@
+"""What these hands do next: what is due or harmful first, then what keeps the day moving, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from dyeday.ahead.advising.next_step import next_step, roomy_unit
+from dyeday.terms import AlarmState, ClockKind, KitKind, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import placed
+from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.clocks import Clock, clocks_of
+from dyeday.track.timestamp import Now, length_text, whole_min
+
+SOON_DRY_S = 30 * 60
+"""painted yarn with less than this left under its cover goes before what is merely ready"""
+
+
+@dataclass(frozen=True, slots=True)
+class NextUp:
+    """One thing to do: the batch or unit it is about, what, and why now. ``rank`` is its urgency, 0 first.
+
+    ``about`` is empty for a chore of a lot or of the day.
+    """
+
+    about: str
+    do: str
+    why: str
+    rank: int
+    mark: str = ""
+    """! for an alarm, * for a prompt, nothing for what is merely possible"""
+    is_chore: bool = False
+
+    @property
+    def urgency(self) -> int:
+        """2 for an alarm, 1 for a prompt, 0 for what is merely possible."""
+        return {"!": 2, "*": 1}.get(self.mark, 0)
+
+
+def next_up(day: Day, now: Now, most: int = 3) -> list[NextUp]:
+    """Return the ``most`` urgent things to do, most urgent first."""
+    found = sorted(_all(day, now), key=lambda item: item.rank)
+    seen: set[str] = set()
+    unique = []
+    for item in found:
+        if item.about not in seen:
+            seen.add(item.about)
+            unique.append(item)
+    return _together(unique)[:most]
+
+
+def _together(items: list[NextUp]) -> list[NextUp]:
+    """Make one line of batches for which the same thing came due in the same minute."""
+    out: list[NextUp] = []
+    for item in items:
+        same = next((o for o in out if item.mark and (o.do, o.why, o.mark) == (item.do, item.why, item.mark)), None)
+        if same is None:
+            out.append(item)
+        else:
+            out[out.index(same)] = replace(same, about=f"{same.about}+{item.about}")
+    return out
+
+
+def _all(day: Day, now: Now) -> Iterator[NextUp]:
+    alarmed: set[str] = set()
+    for alarm in standing(day, now):
+        if alarm.state(now.utc) not in (AlarmState.ACTIVE, AlarmState.ACKNOWLEDGED):
+            continue
+        alarmed.update(alarm.batches)
+        if not alarm.batches and alarm.unit is not None:
+            stood = length_text((now.utc - alarm.since).total_seconds() / 60)
+            yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
+    for batch in day.live:
+        if batch.is_live:
+            yield from _out_of_a_unit_down(day, batch)
+            for item in _of_batch(day, batch, now):
+                yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
+
+
+def pressing_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    """Return the clock a batch's next line speaks of: yarn about to dry out, else the one that matters most."""
+    clocks = list(clocks_of(day, batch, now))
+    return next((clock for clock in clocks if _dries_out_soon(clock)), next(iter(clocks), None))
+
+
+def _dries_out_soon(clock: Clock) -> bool:
+    return clock.what == ClockKind.WAIT and clock.left_s is not None and clock.left_s < SOON_DRY_S
+
+
+def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
+    """Yield the move of a batch whose unit broke down with it inside."""
+    unit = batch.unit
+    if unit is None or unit not in day.units or not day.units[unit].is_down:
+        return
+    kit = day.plan.kit_of(unit)
+    other = roomy_unit(day, batch, kit.kind if kit is not None else None)
+    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), f"{unit} is down", 2, "*")
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
+    step = next_step(day, batch, now)
+    if step is None:
+        return
+    if (
+        step.unit_kind is not None
+        and step.unit is None
+        and step.run == RunEdge.START
+        and day.plan.units_of(step.unit_kind)
+    ):
+        return  # it waits for a unit with room, and hands can do nothing about that
+    clock = pressing_clock(day, batch, now)
+    where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
+    do = f"heat on{where}" if step.run == RunEdge.START else f"{step.text}{where}"
+    if clock is not None and _dries_out_soon(clock):
+        left_s = clock.left_s or 0.0
+        left = length_text(whole_min(abs(left_s)))
+        why = f"painted, {left} before it dries out" if left_s >= 0 else f"may have dried out {left} ago"
+        yield NextUp(batch.no, do, why, 2, "*")
+        return
+    if clock is not None and clock.is_due:
+        yield NextUp(batch.no, do, _since(clock), _rank_due(clock), "*")
+        return
+    if clock is not None and clock.left_s is not None and clock.what != ClockKind.WAIT:
+        return
+    rank = {State.FIX: 10, State.PAINT: 30, State.RINSE: 31, State.SET_ASIDE: 60, State.WAITING: 40}.get(
+        batch.state, 50
+    )
+    why = {
+        State.FIX: "its heats are done" if step.to == State.COOL else "painted, and no heat is on",
+        State.PAINT: "when it is painted",
+        State.RINSE: "when it is rinsed",
+        State.WAITING: "nothing has begun",
+        State.SET_ASIDE: "set aside",
+    }.get(batch.state, "")
+    if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):
+        return
+    yield NextUp(batch.no, do, why, rank)
+
+
+def _since(clock: Clock) -> str:
+    late = whole_min(clock.left_s or 0.0)
+    ready = clock.what.value if clock.what is not ClockKind.HEAT else "heat time"
+    return f"{ready} over" + (f" {length_text(late)} ago" if late >= 1 else " now")
+
+
+def _rank_due(clock: Clock) -> int:
+    return {
+        ClockKind.HEAT: 1,
+        ClockKind.WAIT: 2,
+        ClockKind.TANK: 1,
+        ClockKind.REST: 5,
+        ClockKind.SOAK: 12,
+        ClockKind.COOL: 15,
+        ClockKind.DRY: 70,
+    }.get(clock.what, 20)

@@ -1,0 +1,72 @@
+"""What the dyer wished of the advice, as the problem's own terms: *not now* is a release, *this one instead* links.
+
+A wish holds while the step it speaks of is the next of its batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from dyeday.ahead.kernel.problem import Batch, Id, Link
+from dyeday.terms import AdviceIs
+from dyeday.track.day.day_state import Day, Wish
+from dyeday.track.timestamp import Now
+
+
+def next_step_of(batch: Batch) -> int | None:
+    """Return the number of the next step that wants hands and has not begun, None where there is none."""
+    return next((n for n in range(len(batch.past), len(batch.steps)) if batch.steps[n].attended), None)
+
+
+def holding(day: Day, batches: Sequence[Batch]) -> dict[Id, Wish]:
+    """Return the wish that still holds for each batch or chore, the latest where there are several."""
+    latest: dict[Id, Wish] = {wish.about: wish for wish in day.wishes}
+    found = {}
+    for batch in batches:
+        wish, place = latest.get(batch.id), next_step_of(batch)
+        if wish is not None and place is not None and batch.steps[place].id == wish.step:
+            found[batch.id] = wish
+    return found
+
+
+def heeded(
+    day: Day, now: Now, batches: Sequence[Batch], links: Sequence[Link], minute: Callable[[datetime], int]
+) -> tuple[list[Batch], list[Link]]:
+    """Return the batches with what is waved off released later, and links that put the one wanted first.
+
+    Only what is under no heat waits for it: heat that is on comes off in its time.
+    """
+    wishes = holding(day, batches)
+    out: list[Batch] = []
+    more: list[Link] = []
+    first = max((w for w in wishes.values() if w.what == AdviceIs.INSTEAD), key=lambda w: w.at.utc, default=None)
+    for batch in batches:
+        wish = wishes.get(batch.id)
+        if wish is not None and wish.what is AdviceIs.NOT_NOW:
+            again = wish.at.utc + timedelta(minutes=wish.minutes)
+            if again > now.utc:
+                batch = replace(batch, release=max(batch.release, ceil_minute(again, minute)))
+        out.append(batch)
+    if first is None:
+        return out, more
+    wanted = next(batch for batch in out if batch.id == first.about)
+    place = next_step_of(wanted)
+    needed = {link.of for link in links if link.to == wanted.id and link.to_step == place}
+    for batch in out:
+        theirs = next_step_of(batch)
+        if batch is wanted or theirs is None or place is None or is_heat_off(batch, theirs) or batch.id in needed:
+            continue
+        more.append(Link(wanted.id, place, batch.id, theirs))
+    return out, more
+
+
+def is_heat_off(batch: Batch, place: int) -> bool:
+    """Tell whether a step takes yarn out of heat that is on."""
+    return place > 0 and batch.steps[place - 1].draws
+
+
+def ceil_minute(moment: datetime, minute: Callable[[datetime], int]) -> int:
+    """Return the first whole minute that is not before ``moment``."""
+    return minute(moment + timedelta(seconds=59))

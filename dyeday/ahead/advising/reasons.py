@@ -1,0 +1,170 @@
+"""Why a step is next, in one sentence: what it waits for, or what waits for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.plan.step_ids import owner_text
+from dyeday.terms import ClockKind, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import state_word
+from dyeday.track.timers.clocks import clocks_of
+from dyeday.track.timestamp import clock_from
+
+SOON = timedelta(minutes=15)
+"""a heater that is free within this of yarn being painted is what it is painted for"""
+
+
+def clock(day: Day, moment: datetime) -> str:
+    """Return "14:05" in the session's zone, with "+1" on the day after the session's."""
+    return clock_from(moment, day.plan.session.zone, day.plan.session.date)
+
+
+def do_text(step: Planned) -> str:
+    """Return what hands do in a step: "into the soak in tray 1", "heat on in steamer 2"."""
+    unit = f" in {step.unit}" if step.unit else ""
+    match step.kind:
+        case StepKind.SOAK_LOAD | StepKind.SOAK:
+            return f"into the soak{unit}"
+        case StepKind.LOAD:
+            return f"heat on{unit}"
+        case StepKind.UNLOAD:
+            return f"heat off {step.unit or ''}".rstrip()
+        case StepKind.CHORE:
+            return step.id.chore
+    return str(step.kind.value)
+
+
+def reason(step: Planned, found: Forecast, day: Day) -> str:
+    """Return the reason for an attended step of a forecast."""
+    steps = found.steps
+    mine = [other for other in steps if other.owner == step.owner and other is not step]
+    after = next((other for other in mine if other.start >= step.end), None)
+    if step.kind.puts_dye_on:
+        return _of_dye(step, mine, steps, day)
+    if step.kind is StepKind.SOAK_LOAD:
+        dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
+        return f"soaked, it is to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
+    if step.kind is StepKind.LOAD:
+        return _of_load(step, mine, steps, day)
+    if step.kind is StepKind.UNLOAD:
+        following = next(
+            (s for s in steps if s.unit == step.unit and s.kind is StepKind.LOAD and s.start >= step.end), None
+        )
+        if following is not None and following.start - step.end <= SOON:
+            return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
+        return f"its heat is over at {clock(day, _heat_over(step, mine, found, day))}"
+    if step.kind is StepKind.RINSE:
+        return "it is cool; then it only dries"
+    if not step.batch:
+        return _of_chore(step, found)
+    if after is not None:
+        word = do_text(after) if after.attended else after.state
+        return f"then {word}"
+    return "next in the day's order"
+
+
+def _of_chore(step: Planned, found: Forecast) -> str:
+    """Return what waits for a chore of a lot or of the day, or that it ends the day."""
+    before = [owner_text(link.to) for link in found.problem.links if link.of == step.owner]
+    after = [owner_text(link.of) for link in found.problem.links if link.to == step.owner]
+    if before:
+        return f"{_named(before)} wait{'s' if len(before) == 1 else ''} for it"
+    return f"after {_named(after)}" if after else "it ends the day"
+
+
+def _named(batches: Sequence[str], most: int = 4) -> str:
+    """Return "05, 06" or "01, 02, 03 and 5 more"."""
+    more = len(batches) - most
+    return ", ".join(batches[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+_PAST = {StepKind.PAINT: "painted", StepKind.SPECKLE: "speckled", StepKind.DYE: "dyed"}
+_DOING = {StepKind.PAINT: "painting", StepKind.SPECKLE: "speckling", StepKind.DYE: "dyeing"}
+
+
+def _of_dye(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
+    load = next((other for other in mine if other.kind is StepKind.LOAD and other.start >= step.end), None)
+    takes = f"{_DOING[step.kind]} {step.batch} takes {step.minutes} min"
+    if load is None or load.unit is None or load.start - step.end > 2 * SOON:
+        return takes if load is None else f"{takes}; its heat comes at {clock(day, load.start)}"
+    free = _free_at(load, steps, day)
+    if free is None or free <= step.start:
+        return f"{load.unit} is free and {takes}"
+    return f"{load.unit} is free at {clock(day, free)} and {takes}"
+
+
+def _free_at(load: Planned, steps: Sequence[Planned], day: Day) -> datetime | None:
+    """Return when the unit a batch goes into is let go by the one before; None where nothing is in it."""
+    ends = [s.end for s in steps if s.unit == load.unit and s.kind is StepKind.UNLOAD and s.end <= load.start]
+    return max(ends, default=None)
+
+
+def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], day: Day) -> str:
+    run = next((other for other in mine if other.kind is StepKind.HEAT and other.start >= step.end), None)
+    unit = step.unit or "it"
+    if run is None:
+        return f"so {unit} runs"
+    others = (s for s in steps if s.attended and s.owner != step.owner and s.minutes > 5)
+    meanwhile = next((s for s in others if run.start <= s.start < run.end), None)
+    if meanwhile is None:
+        return f"so {unit} runs, until {clock(day, run.end)}"
+    works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
+    do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
+    return f"{unit} runs until {clock(day, run.end)} while hands {do}"
+
+
+def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day) -> datetime:
+    """Return when the heat is over that hands take off in a step; hands may come to it later."""
+    runs = [other.end for other in mine if other.kind is StepKind.HEAT and other.end <= step.start]
+    if not runs and step.batch in day.batches:
+        clocks = clocks_of(day, day.batches[step.batch], found.at)
+        runs = [
+            due
+            for c in clocks
+            if c.what in (ClockKind.HEAT, ClockKind.WARM_UP) and (due := c.due_at(found.at)) is not None
+        ]
+    return max(runs, default=step.start)
+
+
+def next_planned(found: Forecast, day: Day, most: int = 3) -> list[Planned]:
+    """Return the next attended steps for these hands, in the order they begin."""
+    return list(found.next_steps[:most])
+
+
+def why(step: Planned, found: Forecast, day: Day) -> str:
+    """Return the reason for a step in one sentence, with its time where it is still to come."""
+    told = reason(step, found, day)
+    soon = found.at.utc + timedelta(minutes=1)
+    return told if step.start <= soon else f"{clock(day, step.start)}: {told}"
+
+
+def changed_text(found: Forecast, before: Forecast | None, gain: str, day: Day) -> Forecast:
+    """Return the forecast with the sentence that tells why its next step is another than ``before``."""
+    if before is None or not gain or not found.next_steps:
+        return found
+    first = found.next_steps[0]
+    was = next((s for s in before.next_steps if _is_ahead(s, found) or _gone(s, day)), None)
+    if was is None or was.key == first.key:
+        return found
+    because = _gone(was, day) or gain
+    said = f"advice changed: {first.batch} {do_text(first)}".replace("  ", " ")
+    return replace(found, changed=f"{said}, {because}: {reason(first, found, day)}")
+
+
+def _is_ahead(step: Planned, found: Forecast) -> bool:
+    """Tell whether a step foreseen before is still to be done."""
+    return any(s.key == step.key for s in found.steps)
+
+
+def _gone(step: Planned, day: Day) -> str:
+    """Return what made a step impossible: its unit broke down, or its batch is not to be worked on."""
+    if step.unit is not None and step.unit in day.units and day.units[step.unit].is_down:
+        return f"{step.unit} is down"
+    batch = day.batches.get(step.batch)
+    if batch is not None and batch.state in (State.SET_ASIDE, State.SCRAPPED):
+        return f"{batch.no} is {state_word(batch)}"
+    return ""

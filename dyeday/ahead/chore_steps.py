@@ -1,0 +1,95 @@
+"""Chores that are no step of one batch on its way: those of a lot, of the day, of its end, and of yarn that is dry.
+
+What waits for yarn still drying is another day's work and prolongs no evening.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from math import ceil
+
+from dyeday.ahead.kernel.problem import Batch, Link, Step
+from dyeday.plan.model import Chore, Plan
+from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
+
+BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
+
+
+def chores_of(plan: Plan, day: Day, batches: list[Batch], links: list[Link]) -> Iterable[Batch]:
+    """Yield the chores of a lot and of the day, and link them to what they come before or after."""
+    records = {record.no: record for record in day.live}
+    for chore in plan.chores:
+        if chore.per not in (ChorePer.LOT, ChorePer.DAY) or chore.when in (ChoreWhen.END_OF_DAY, ChoreWhen.AFTER_DRY):
+            continue
+        groups: dict[str, list[Batch]] = {}
+        for batch in batches:
+            record = records.get(batch.id) if isinstance(batch.id, str) else None
+            if record is not None:
+                groups.setdefault(record.mix if chore.per == ChorePer.LOT else "", []).append(batch)
+        for mix, members in groups.items():
+            places = [(b, _place_of(b, chore.when)) for b in members]
+            waiting = [(b, place) for b, place in places if place is not None and place >= len(b.past)]
+            if not waiting or (chore.when in BEFORE and len(waiting) < len(members)):
+                continue  # begun already, so the chore was done
+            # By the lot's first batch, done or not: the name must not change while the day goes on.
+            first = min(record.no for record in records.values() if chore.per == ChorePer.DAY or record.mix == mix)
+            group = ChoreId(chore.name, chore.when, first if chore.per == ChorePer.LOT else "")
+            if day.has_done("", group):
+                continue
+            for batch, place in waiting:
+                if chore.when in BEFORE:
+                    links.append(Link(group, 0, batch.id, place))
+                else:
+                    links.append(Link(batch.id, place, group, 0))
+            yield Batch(group, (Step(_id(chore), max(1, ceil(chore.minutes))),), counts=False)
+
+
+_DYE_ON = tuple(kind for kind in StepKind if kind.puts_dye_on)
+_KINDS_AT = {
+    ChoreWhen.BEFORE_SOAK: (StepKind.SOAK_LOAD,),
+    ChoreWhen.BEFORE_PAINT: _DYE_ON,
+    ChoreWhen.AFTER_PAINT: _DYE_ON,
+    ChoreWhen.AFTER_COOL: (StepKind.RINSE,),
+    ChoreWhen.AFTER_RINSE: (StepKind.RINSE,),
+    ChoreWhen.AFTER_DRY: (StepKind.DRY,),
+}
+
+
+def _id(chore: Chore) -> StepId:
+    return StepId(StepKind.CHORE, chore=chore.name, when=chore.when)
+
+
+def _place_of(batch: Batch, when: ChoreWhen) -> int | None:
+    """Return the step of a batch that a chore comes before or after."""
+    kinds = _KINDS_AT[when]
+    return next(
+        (n for n, step in enumerate(batch.steps) if isinstance(step.id, StepId) and step.id.kind in kinds), None
+    )
+
+
+def end_of_day_min(plan: Plan) -> int:
+    """Return the minutes of the chores that end the day."""
+    return sum(ceil(chore.minutes) for chore in plan.chores if chore.when == ChoreWhen.END_OF_DAY)
+
+
+def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable[Batch]:
+    """Yield the chores of yarn that is dry, or will be before the session's stop: re-skeining, packing."""
+    chores = [
+        chore
+        for chore in day.plan.chores
+        if chore.when == ChoreWhen.AFTER_DRY and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
+    ]
+    for record in day.live:
+        if record.state != State.DRY or record.state_since is None or not chores:
+            continue
+        dry_at = minute(record.state_since.utc) + ceil(record.colourway.dry_h * 60)
+        if dry_at <= max(day.plan.session.stop_min, minute(now.utc)):
+            steps = tuple(
+                Step(_id(chore), max(1, ceil(chore.minutes * (record.skeins if chore.per == ChorePer.SKEIN else 1))))
+                for chore in chores
+            )
+            yield Batch(record.no, steps=steps, release=dry_at, counts=False)

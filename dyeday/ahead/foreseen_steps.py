@@ -1,0 +1,151 @@
+"""The rest of a day as plain values: every step with its times, and both answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.terms import State, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.kernel.problem import Problem, Solution
+
+TONIGHT, BY_STOP = 1, 2
+_STATES = {
+    StepKind.SOAK_LOAD: State.SOAK,
+    StepKind.SOAK: State.SOAK,
+    StepKind.PAINT: State.PAINT,
+    StepKind.SPECKLE: State.PAINT,
+    StepKind.DYE: State.PAINT,
+    StepKind.LOAD: State.FIX,
+    StepKind.HEAT: State.FIX,
+    StepKind.UNLOAD: State.FIX,
+    StepKind.RINSE: State.RINSE,
+    StepKind.DRY: State.DRY,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One step as foreseen, of a batch or of what stands in the schedule beside the batches."""
+
+    owner: str | ChoreId
+    """a batch's number, or a chore of a lot or of the day"""
+    id: StepId
+    unit: str | None
+    start: datetime
+    end: datetime
+    attended: bool
+
+    @property
+    def batch(self) -> str:
+        """Its batch's number, empty for a chore of a lot or of the day."""
+        return self.owner if isinstance(self.owner, str) else ""
+
+    @property
+    def key(self) -> tuple[str | ChoreId, StepId]:
+        """What tells it from every other step of the schedule."""
+        return self.owner, self.id
+
+    @property
+    def kind(self) -> StepKind:
+        return self.id.kind
+
+    @property
+    def is_chore(self) -> bool:
+        return self.id.kind is StepKind.CHORE
+
+    @property
+    def state(self) -> State | None:
+        """The state it is done in: soak, paint, fix, rinse, dry; None for a chore."""
+        return _STATES.get(self.id.kind)
+
+    @property
+    def chore_data(self) -> dict[str, object]:
+        """The keys by which an entry names a chore; none for any other step."""
+        if not self.is_chore:
+            return {}
+        layer = {"layer": self.id.layer} if self.id.layer else {}
+        lot = {"lot": self.owner.lot} if isinstance(self.owner, ChoreId) and self.owner.lot else {}
+        return {"chore": self.id.chore, "when": self.id.when.value if self.id.when else "", **layer, **lot}
+
+    @property
+    def pass_no(self) -> int | None:
+        return self.id.heat or None
+
+    @property
+    def layer(self) -> int | None:
+        """The layer a soak, a heat or dye is of, from 1; None for anything else."""
+        return self.id.layer or None if not self.is_chore else None
+
+    @property
+    def minutes(self) -> int:
+        return round((self.end - self.start).total_seconds() / 60)
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """A warning: of what kind, about which batch or unit, from when it matters, what it is and what to do."""
+
+    kind: str
+    about: str
+    at: datetime
+    text: str
+    do: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.text}: {self.do}" if self.do else self.text
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The rest of the day. ``serving`` is the question the steps answer: 1 tonight, 2 by stop."""
+
+    at: Now
+    hands_off: datetime
+    hands_off_late: datetime
+    rinsed: int
+    of: int
+    carried: tuple[str, ...]
+    tomorrow_hands_off: datetime | None
+    stop: datetime
+    steps: tuple[Planned, ...]
+    busy: tuple[tuple[str, float], ...]
+    """(unit or "hands", share of the time from now to hands-off it is busy)"""
+    left_out: tuple[tuple[str, str], ...]
+    serving: int
+    evaluations: int
+    tonight: Solution
+    by_stop: Solution
+    advised: Solution
+    """the sequence that ``steps`` shows; it stays while another is not worth the change"""
+    problem: Problem
+    """what ``advised`` solves"""
+    changed: str = ""
+    """why the next step is another than before, as a sentence; empty where it is not"""
+    warned: tuple[Warned, ...] = ()
+    """what will go wrong while it can still be helped, what comes soonest first"""
+
+    @property
+    def fits(self) -> bool:
+        return not self.left_out and self.hands_off <= self.stop
+
+    @property
+    def nothing_ends(self) -> bool:
+        """Whether no batch that hands are still wanted for can be finished."""
+        never = {of for of, _ in self.left_out}
+        return bool(never) and not any(step.batch and step.batch not in never for step in self.next_steps)
+
+    @property
+    def next_steps(self) -> tuple[Planned, ...]:
+        """The attended steps, in the order they begin."""
+        return tuple(step for step in self.steps if step.attended)
+
+
+Foresee = Callable[[Day, Now, Forecast | None], Forecast]
+"""works out the rest of a day from a moment; given the forecast before, where there was one"""

@@ -1,0 +1,370 @@
+"""From a problem to its tables: what is possible at all, what can never bind, which tasks follow each other."""
+
+from __future__ import annotations
+
+from copy import copy
+
+from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables, Take, Task
+from dyeday.ahead.kernel.feasibility import circuits, fits, heats, possible, settled, units_for, windows
+from dyeday.ahead.kernel.problem import Batch, Hold, Problem
+
+
+def tabulate(problem: Problem) -> Tables:
+    """Return the tables of a problem; batches that no unit can take are left out of them."""
+    left_out, batches, down = possible(problem)
+    amps, spare, others = circuits(problem)
+    units = problem.units
+    hands = [b.past[-1][1] for b in problem.batches if b.past and b.steps[len(b.past) - 1].attended]
+    tables = Tables(
+        problem=problem,
+        now=max([problem.now, *hands]),
+        stop=problem.stop,
+        windows=windows(problem),
+        batches=batches,
+        left_out=left_out,
+        free=[BIG if unit.name in down or unit.free_at is None else unit.free_at for unit in units],
+        amps=amps,
+        spare=spare,
+        others=others,
+        capacity=[(BIG if u.holds is None else u.holds, BIG if u.holds_g is None else u.holds_g) for u in units],
+        # One pair of hands fills one after another: what may be joined within no time at all is never shared.
+        roomy=[unit.shared and unit.join_within != 0 for unit in units],
+        join_within=[BIG if unit.join_within is None else unit.join_within for unit in units],
+        draws_until=[0] * len(units),
+        stays=[[] for _ in units],
+    )
+    _left_lying(tables)
+    _Filler(tables).fill()
+    return tables
+
+
+def _left_lying(tables: Tables) -> None:
+    """Let batches that are left out keep the room they take in a unit, and the amps of their heat that is on."""
+    units, out = tables.problem.units, {name for name, _ in tables.left_out}
+    numbers = {unit.name: n for n, unit in enumerate(units)}
+    for batch in tables.problem.batches:
+        past = settled(batch) if batch.id in out else []
+        for hold in batch.holds:
+            unit = numbers.get(hold.unit or "", -1)
+            if unit < 0 or hold.first >= len(past):
+                continue
+            for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
+                if batch.steps[n].draws:
+                    tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
+            if hold.last >= len(past):
+                tables.alike.append(hold.alike)
+                tables.held.append(-1)
+                tables.stays[unit].append((past[hold.first][0], BIG, batch.skeins, batch.grams, len(tables.held) - 1))
+
+
+def without_stop(tables: Tables) -> Tables:
+    """Return the same work as if the hands' last window before the stop never closed and every batch counted."""
+    relaxed = copy(tables)
+    before = [window for window in tables.windows if window[0] < tables.stop]
+    if before:
+        relaxed.windows = [*before[:-1], (before[-1][0], BIG)]
+    relaxed.stop = BIG
+    return relaxed
+
+
+class _Filler:
+    """Fills the tables, batch by batch."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+        self.problem = tables.problem
+        self.down = {unit.name for n, unit in enumerate(self.problem.units) if tables.free[n] == BIG}
+        self.numbers = {unit.name: n for n, unit in enumerate(self.problem.units)}
+        self.task_at: list[dict[int, tuple[int, int]]] = []
+        """of each batch: step → (task, offset)"""
+        self.past = [settled(batch) for batch in tables.batches]
+        self.idle_kinds = self._never_binding()
+
+    def fill(self) -> None:
+        for b in range(len(self.tables.batches)):
+            self._number(b)
+        self.tables.first.append(len(self.tables.batch_of))
+        self.outs: list[dict[int, int]] = [{} for _ in self.tables.batch_of]
+        for b in range(len(self.tables.batches)):
+            self._order(b)
+        self._links()
+        for b in range(len(self.tables.batches)):
+            self._hold(b)
+        crowded = {u for u in range(len(self.problem.units)) if len(self.tables.stays[u]) > 1}
+        for u in range(len(self.problem.units)):
+            if u in crowded:
+                self.tables.roomy[u] = True
+                self.tables.free[u] = self.problem.units[u].free_at or 0
+            elif not self.tables.roomy[u] and self.tables.stays[u]:
+                self.tables.free[u] = max(self.tables.free[u], self.tables.stays[u][0][1])
+        self.awaited = {to for waits in self.tables.deadlines.values() for to, _ in waits}
+        self.awaited |= {to for _, _, to, _ in self.tables.pending}
+        self.tails = self._tails()
+        for b in range(len(self.tables.batches)):
+            self._finish(b)
+        self.tables.minutes = sum(task[0] for task in self.tables.tasks)
+        alike: dict[tuple[object, ...], int] = {}
+        for minutes, _, _, _, units, _, _, on, _, _, _, rare, _, _, dry in self.tables.tasks:
+            key = (minutes, units, on, dry)
+            self.tables.groups.append(-1 if rare else alike.setdefault(key, len(alike)))
+
+    def _never_binding(self) -> set[str]:
+        """Kinds that one pair of hands can never run short of: held within attended steps only, or roomy enough."""
+        batches = self.tables.batches
+        holds = [(b, n, h) for n, b in enumerate(batches) for h in b.holds]
+        idle = set()
+        for kind in {h.kind for _, _, h in holds}:
+            mine = [(b, n, h) for b, n, h in holds if h.kind == kind]
+            units = [u for u in self.problem.units if u.kind == kind]
+            if any(u.free_at is None or u.free_at > self.tables.now or u.circuit for u in units):
+                continue
+            ahead = [(b, h) for b, n, h in mine if h.first >= len(self.past[n])]
+            within = len(ahead) == len(mine) and all(
+                h.first == h.last and h.to_end and b.steps[h.first].attended for b, h in ahead
+            )
+            one = len(units) == 1 and units[0].shared and units[0].join_within is None
+            skeins = sum(b.skeins for b, _, h in mine)
+            grams = sum(b.grams for b, _, h in mine)
+            out = {name for name, _ in self.tables.left_out}
+            clear = not any(h.kind == kind for b in self.problem.batches if b.id in out for h in b.holds)
+            wide = (
+                one
+                and not any(h.whole for _, _, h in mine)
+                and fits(units[0], Hold(kind, 0, 0), Batch("", (), skeins=skeins, grams=grams))
+            )
+            if clear and (within or wide):
+                idle.add(kind)
+        return idle
+
+    def _number(self, b: int) -> None:
+        """Give numbers to the tasks and the holds of a batch."""
+        tables, batch = self.tables, self.tables.batches[b]
+        begun, where = len(self.past[b]), {}
+        tables.first.append(len(tables.batch_of))
+        offset = 0
+        for n in range(begun, len(batch.steps)):
+            if batch.steps[n].attended:
+                tables.batch_of.append(b)
+                tables.steps.append([])
+                offset = 0
+            elif n == 0:
+                raise ValueError(f"{batch.id}: the first step must be attended or have begun")
+            task = len(tables.batch_of) - 1
+            where[n] = (task, offset)
+            tables.steps[task].append((n, offset))
+            offset += batch.steps[n].minutes
+        self.task_at.append(where)
+        tables.slots.append(list(range(len(tables.held), len(tables.held) + len(batch.holds))))
+        tables.held.extend([-1] * len(batch.holds))
+        tables.alike.extend(hold.alike for hold in batch.holds)
+
+    def _order(self, b: int) -> None:
+        """Write down what waits for what within a batch."""
+        tables, batch, where, past = self.tables, self.tables.batches[b], self.task_at[b], self.past[b]
+        start = max(tables.now, batch.release, past[-1][1] if past else 0)
+        count = tables.first[b + 1] - tables.first[b]
+        tables.ready.extend([start] * count)
+        tables.waits.extend([0] * count)
+        for n, (task, offset) in where.items():
+            step = batch.steps[n]
+            following = where.get(n + 1)
+            if following is not None and following[0] != task:
+                self._out(task, following[0], offset + step.minutes)
+            for lag in step.lags:
+                if lag.after in where:
+                    source, end = where[lag.after]
+                    end += batch.steps[lag.after].minutes
+                    if source != task:
+                        self._out(source, task, end + lag.least - offset)
+                        if lag.wish is not None:
+                            tables.wishes.append((source, task, end + lag.wish - offset))
+                        if lag.most is not None:
+                            tables.deadlines.setdefault(source, []).append((task, end + lag.most - offset))
+                elif lag.after < len(past):
+                    tables.ready[task] = max(tables.ready[task], past[lag.after][1] + lag.least - offset)
+                    if lag.most is not None:
+                        latest = past[lag.after][1] + lag.most - offset
+                        tables.pending.append((latest, b, task, latest))
+
+    def _out(self, source: int, task: int, offset: int) -> None:
+        self.outs[source][task] = max(self.outs[source].get(task, 0), offset)
+
+    def _links(self) -> None:
+        index = {batch.id: n for n, batch in enumerate(self.tables.batches)}
+        for link in self.problem.links:
+            if link.of not in index or link.to not in index:
+                continue
+            before, after = index[link.of], index[link.to]
+            if link.to_step not in self.task_at[after]:
+                continue
+            task, offset = self.task_at[after][link.to_step]
+            if link.of_step in self.task_at[before]:
+                source, end = self.task_at[before][link.of_step]
+                end += self.tables.batches[before].steps[link.of_step].minutes
+                self.tables.meets.setdefault(source, []).append((task, end + link.least - offset))
+                self.tables.waits[task] += 1
+            elif link.of_step < len(self.past[before]):
+                end = self.past[before][link.of_step][1] + link.least - offset
+                self.tables.ready[task] = max(self.tables.ready[task], end)
+
+    def _hold(self, b: int) -> None:
+        """Write down what a batch takes and lets go, and what it holds already."""
+        tables, batch, where, past = self.tables, self.tables.batches[b], self.task_at[b], self.past[b]
+        for slot, hold in zip(tables.slots[b], batch.holds, strict=True):
+            ends = self._end_of(b, hold)
+            candidates = units_for(self.problem, batch, hold, self.down)
+            begun = hold.first < len(past)
+            if begun:
+                tables.held[slot] = self.numbers.get(hold.unit or "", candidates[0] if candidates else -1)
+            if hold.kind in self.idle_kinds:
+                if not begun:
+                    tables.held[slot] = candidates[0]
+                continue
+            runs = [
+                (*where[n], batch.steps[n].minutes)
+                for n in range(hold.first, hold.last + hold.to_end)
+                if batch.steps[n].draws and n in where
+            ]
+            if begun:
+                unit = tables.held[slot]
+                if unit < 0:
+                    continue
+                until = ends[1] if ends[0] < 0 else BIG
+                if until > tables.now:
+                    tables.stays[unit].append((past[hold.first][0], until, batch.skeins, batch.grams, slot))
+                for n in range(hold.first, min(hold.last + hold.to_end, len(past))):
+                    if batch.steps[n].draws:
+                        tables.draws_until[unit] = max(tables.draws_until[unit], past[n][1])
+                if ends[0] >= 0:
+                    tables.releases.setdefault(ends[0], []).append((slot, ends[1]))
+            else:
+                task, offset = where[hold.first]
+                auto = ends[1] if ends[0] == task else BIG
+                skeins, grams = batch.skeins, batch.grams
+                take = Take(slot, offset, tuple(candidates), auto, skeins, grams, hold.whole)
+                tables.takes.setdefault(task, []).append(take)
+                if ends[0] != task:
+                    tables.releases.setdefault(ends[0], []).append((slot, ends[1]))
+            for task, at, minutes in runs:
+                tables.draws.setdefault(task, []).append((slot, at, at + minutes))
+
+    def _end_of(self, b: int, hold: Hold) -> tuple[int, int]:
+        """Return (task, offset) at which a hold ends; (-1, minute) where that is settled already."""
+        batch, where, past = self.tables.batches[b], self.task_at[b], self.past[b]
+        if hold.last in where:
+            task, offset = where[hold.last]
+            return task, offset + (batch.steps[hold.last].minutes if hold.to_end else 0)
+        return -1, past[hold.last][1 if hold.to_end else 0]
+
+    def _tails(self) -> list[int]:
+        """Return of each task the minutes from its start to the end of all that waits for it, at the earliest.
+
+        A lot's dyes are mixed first where the lot's yarn has the longest way to go.
+        """
+        tables = self.tables
+        tails = [0] * len(tables.batch_of)
+
+        def of(task: int) -> int:
+            if not tails[task]:
+                batch = tables.batches[tables.batch_of[task]]
+                tails[task] = batch.steps[tables.steps[task][0][0]].minutes
+                after = [*self.outs[task].items(), *tables.meets.get(task, ())]
+                tails[task] = max([tails[task], *(offset + of(to) for to, offset in after)])
+            return tails[task]
+
+        for task in reversed(range(len(tails))):
+            of(task)
+        return tails
+
+    def _finish(self, b: int) -> None:
+        """Put the tasks of a batch together, moving what is plain into the tuple that the inner loop reads."""
+        tables, batch, where = self.tables, self.tables.batches[b], self.task_at[b]
+        first, after = tables.first[b], tables.first[b + 1]
+        attended = [n for n in range(len(batch.steps)) if batch.steps[n].attended]
+        goal_step = batch.goal if batch.goal is not None else (attended[-1] if attended else -1)
+        goal = where[goal_step][0] if batch.counts and goal_step in where else -1
+        tables.goals += goal >= 0
+        tables.tasks.extend(self._task(batch, task, task == goal) for task in range(first, after))
+        if after > first:
+            tables.lasts.append((after - 1, batch.weight))
+        tables.kinds.extend(self._kinds(b))
+        if batch.shade_step in where:
+            tables.ties[where[batch.shade_step][0]] = batch.shade
+
+    def _task(self, batch: Batch, task: int, goal: bool) -> Task:
+        tables = self.tables
+        minutes = batch.steps[tables.steps[task][0][0]].minutes
+        takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
+        rare = bool(tables.waits[task])
+        units: tuple[int, ...] = ()
+        slot, ends, on, off = -1, BIG, -1, -1
+        if not takes and draws:
+            rare = True
+        elif len(takes) == 1:
+            take = takes[0]
+            if (
+                take.offset == 0
+                and not any(tables.roomy[u] for u in take.units)
+                and len(draws) <= 1
+                and all(d[0] == take.slot for d in draws)
+            ):
+                units, slot, ends = take.units, take.slot, take.ends
+                on, off = draws[0][1:] if draws else (-1, -1)
+                del tables.takes[task]
+                tables.draws.pop(task, None)
+            else:
+                rare = True
+        elif takes:
+            rare = True
+        released, at = -1, 0
+        writes = rare or task in tables.meets
+        if len(releases) == 1 and not self._may_be_roomy(releases[0][0]):
+            released, at = releases[0]
+            del tables.releases[task]
+        elif releases:
+            writes = True
+        dry = max((self._soon(task, to) for to, _ in tables.deadlines.get(task, ())), default=0)
+        outs = tuple(self.outs[task].items())
+        awaited = task in self.awaited
+        return (
+            minutes, self.tails[task], released, at, units, slot, ends, on, off, outs,
+            int(goal), rare, writes, awaited, dry,
+        )  # fmt: skip
+
+    def _soon(self, task: int, to: int) -> int:
+        """Return the minutes from the start of a task to the end of a later one, at the earliest."""
+        needs = self.tables.batches[self.tables.batch_of[to]].steps[self.tables.steps[to][0][0]].minutes
+        return needs + max(offset for later, offset in self.outs[task].items() if later <= to)
+
+    def _may_be_roomy(self, slot: int) -> bool:
+        b = next(n for n, slots in enumerate(self.tables.slots) if slot in slots)
+        if self.tables.held[slot] >= 0:
+            return self.tables.roomy[self.tables.held[slot]]
+        hold = self.tables.batches[b].holds[slot - self.tables.slots[b][0]]
+        candidates = units_for(self.problem, self.tables.batches[b], hold, self.down)
+        return any(self.tables.roomy[unit] for unit in candidates)
+
+    def _kinds(self, b: int) -> list[int]:
+        """Return what each task of a batch is to a policy.
+
+        What only prepares, tying or wrapping, goes with what it prepares: it is worth as much.
+        """
+        first, after = self.tables.first[b], self.tables.first[b + 1]
+        kinds = [self._kind(b, task) for task in range(first, after)]
+        if kinds and kinds[-1] == OTHER:
+            kinds[-1] = OPEN if after - 1 in self.tables.meets else LAST
+        for place in reversed(range(len(kinds) - 1)):
+            if kinds[place] == OTHER and kinds[place + 1] != LAST:
+                kinds[place] = OPEN if kinds[place + 1] == DYE else kinds[place + 1]
+        return kinds
+
+    def _kind(self, b: int, task: int) -> int:
+        batch = self.tables.batches[b]
+        steps = [n for n, _ in self.tables.steps[task]]
+        holds = [hold for hold in batch.holds if hold.kind not in self.idle_kinds]
+        if any(hold.first in steps and heats(batch, hold) for hold in holds):
+            return HEAT_ON
+        ended = [hold for hold in holds if hold.last in steps and hold.first not in steps]
+        if any(heats(batch, hold) for hold in ended):
+            return HEAT_OFF
+        return DYE if ended else OTHER

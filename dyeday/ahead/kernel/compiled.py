@@ -1,0 +1,141 @@
+"""A problem turned into flat integer tables, which is what the inner loop reads.
+
+A *task* is an attended step with the unattended steps that follow it of themselves. Tasks are numbered through all
+batches; a *slot* is one hold of one batch. All offsets are minutes after the task's start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from dyeday.ahead.kernel.problem import Batch, Id, Problem
+
+BIG = 1 << 40
+"""later than any minute: held until somebody lets it go, open, no limit"""
+HEAT_OFF, HEAT_ON, DYE, OPEN, LAST, OTHER = range(6)
+"""what a task is to a policy: empties a heater, fills one, frees another unit, takes one, ends the batch, none"""
+
+Task = tuple[
+    int,  # minutes of the hands
+    int,  # tail: minutes from its start to the end of its batch's hands at the earliest
+    int,  # slot released, or -1
+    int,  # offset of that release
+    tuple[int, ...],  # units for the one plain hold it takes, earliest start wins, first of equals; () for none
+    int,  # slot of that hold
+    int,  # offset at which that hold ends of itself; BIG where a later task ends it
+    int,  # offset at which that unit begins to draw, or -1
+    int,  # offset at which it ends drawing
+    tuple[tuple[int, int], ...],  # (later task, offset before which it cannot start)
+    int,  # 1 where its end makes a batch count as rinsed
+    bool,  # whether its start depends on more than that: links, takes and draws below
+    bool,  # whether it changes more than that: any of the tables below
+    bool,  # whether it must follow something soon
+    int,  # minutes from its start to the end of what must follow it soon, where something must; else 0
+]
+
+
+@dataclass(slots=True)
+class Take:
+    """A hold that begins in a task, taken the long way round."""
+
+    slot: int
+    offset: int
+    units: tuple[int, ...]
+    ends: int
+    """offset at which it ends of itself; BIG where a later task ends it"""
+    skeins: int
+    grams: int
+    whole: bool
+
+
+Wait = tuple[int, int, int, int]
+"""(latest start while hands are there, batch, task, latest start) of painted yarn that must not wait too long"""
+Stay = tuple[int, int, int, int, int]
+"""(from, until, skeins, grams, slot) in a unit that takes several batches"""
+
+
+@dataclass(slots=True)
+class Tables:
+    """The compiled problem, and the state from which every schedule begins. Nobody changes it after it is filled."""
+
+    problem: Problem
+    now: int
+    """when the hands are free at the earliest"""
+    stop: int
+    windows: list[tuple[int, int]]
+    batches: list[Batch]
+    left_out: tuple[tuple[Id, str], ...]
+    # of each unit
+    free: list[int]
+    """when it can be had; BIG while it is down, or held until a task lets it go"""
+    amps: list[int]
+    """mA"""
+    spare: list[int]
+    """mA its circuit has over for the others while it runs; BIG where that can never bind"""
+    others: list[tuple[int, ...]]
+    """the other units on its circuit; () where that can never bind"""
+    capacity: list[tuple[int, int]]
+    """(skeins, grams)"""
+    roomy: list[bool]
+    """whether it takes several batches, or has several in it now: then ``stays`` tells when it has room"""
+    join_within: list[int]
+    draws_until: list[int]
+    stays: list[list[Stay]]
+    # of each task
+    tasks: list[Task] = field(default_factory=list)
+    batch_of: list[int] = field(default_factory=list)
+    ready: list[int] = field(default_factory=list)
+    waits: list[int] = field(default_factory=list)
+    """how many links must be met first"""
+    kinds: list[int] = field(default_factory=list)
+    groups: list[int] = field(default_factory=list)
+    """the same for tasks that, once ready, can start at the same time whenever that is; -1 where that is unknown"""
+    steps: list[list[tuple[int, int]]] = field(default_factory=list)
+    """(step, offset)"""
+    takes: dict[int, list[Take]] = field(default_factory=dict)
+    draws: dict[int, list[tuple[int, int, int]]] = field(default_factory=dict)
+    """(slot, from offset, to offset) in a unit that an earlier task took"""
+    releases: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    """(slot, offset), beyond the one in the task itself"""
+    meets: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    """(task of another batch, offset before which it cannot start)"""
+    deadlines: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    """(later task of the batch, offset by which it should have started)"""
+    # of each batch and slot
+    first: list[int] = field(default_factory=list)
+    """first task of each batch, and after the last batch the number of tasks"""
+    slots: list[list[int]] = field(default_factory=list)
+    """numbers of a batch's holds"""
+    held: list[int] = field(default_factory=list)
+    """unit in each slot; -1 while there is none"""
+    alike: list[int] = field(default_factory=list)
+    """of each slot: only those of one number lie in a unit together"""
+    pending: list[Wait] = field(default_factory=list)
+    """waits that have begun already"""
+    ties: dict[int, int] = field(default_factory=dict)
+    """task → shade, where the order of shades matters"""
+    lasts: list[tuple[int, int]] = field(default_factory=list)
+    """(last task, weight) of each batch that has any"""
+    wishes: list[tuple[int, int, int]] = field(default_factory=list)
+    """(task, later task of the batch, offset by which it had better have started)"""
+    minutes: int = 0
+    """of the hands, all tasks together"""
+    goals: int = 0
+    """batches that can still count"""
+
+    def tasks_in(self, order: Sequence[int]) -> list[int]:
+        """Return the task at each place of an order of batches."""
+        following = self.first[:-1]
+        found = []
+        for b in order:
+            t = following[b]
+            following[b] = t + 1
+            found.append(t)
+        return found
+
+    def work(self, end: int) -> int:
+        """Return the minutes of the hands and of their breaks until ``end``."""
+        breaks = sum(after[0] - before[1] for before, after in pairwise(self.windows) if after[0] < end)
+        return self.minutes + breaks

@@ -1,0 +1,197 @@
+"""What decoding needs now and then: shared units, longest waits, links between batches, tasks that are blocked."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from dyeday.ahead.kernel.compiled import BIG, Stay, Tables, Take, Wait
+
+
+class Where(Protocol):
+    """The part of a decoding state that is looked at here."""
+
+    now: int
+    window: int
+    next_task: list[int]
+    ready: list[int]
+    free: list[int]
+    held: list[int]
+    units: list[int]
+    draws_until: list[int]
+    waits: list[int]
+    stays: list[list[Stay]]
+    pending: list[Wait]
+
+
+def earliest(tables: Tables, state: Where, task: int, start: int) -> tuple[int, tuple[int, ...]]:
+    """Return the first minute from ``start`` at which a task has its units, its amps and its window, and the units
+    of its takes; BIG when it is blocked.
+    """
+    if state.waits[task]:
+        return BIG, ()
+    minutes = tables.tasks[task][0]
+    takes = tables.takes.get(task, ())
+    draws = tables.draws.get(task, ())
+    while True:
+        before = start
+        start = within_window(tables, state.window, start, minutes)
+        chosen: list[int] = []
+        for take in takes:
+            at, unit = min(
+                (_room(tables, state, u, start + take.offset, take), n, u) for n, u in enumerate(take.units)
+            )[::2]
+            if at >= BIG:
+                return BIG, ()
+            chosen.append(unit)
+            start = max(start, at - take.offset)
+        for slot, on, _ in draws:
+            unit = next((u for take, u in zip(takes, chosen, strict=True) if take.slot == slot), state.held[slot])
+            start = max(start, amps_from(tables, state.draws_until, unit, start + on) - on)
+        start = _not_left_to_dry(tables, state, task, start)
+        if start == before:
+            return start, tuple(chosen)
+
+
+def within_window(tables: Tables, window: int, start: int, minutes: int) -> int:
+    """Return the first minute from ``start`` at which the hands have ``minutes`` in one go."""
+    for opens, closes in tables.windows[window:]:
+        if max(start, opens) + minutes <= closes:
+            return max(start, opens)
+    return start
+
+
+def _room(tables: Tables, state: Where, unit: int, at: int, take: Take) -> int:
+    """Return the first minute from ``at`` at which a unit takes a batch."""
+    if not tables.roomy[unit]:
+        return max(at, state.free[unit])
+    at = max(at, state.free[unit])
+    skeins, grams = tables.capacity[unit]
+    alone = take.whole or not tables.problem.units[unit].shared
+    while at < BIG:
+        inside = [stay for stay in state.stays[unit] if stay[1] > at]
+        if not inside:
+            return at
+        late = at - min(stay[0] for stay in inside) > tables.join_within[unit]
+        others = any(tables.alike[stay[4]] != tables.alike[take.slot] for stay in inside)
+        if alone or late or others or any(stay[2] >= BIG for stay in inside):
+            at = max(stay[1] for stay in inside)
+        elif sum(s[2] for s in inside) + take.skeins <= skeins and sum(s[3] for s in inside) + take.grams <= grams:
+            return at
+        else:
+            at = min(stay[1] for stay in inside)
+    return BIG
+
+
+def amps_from(tables: Tables, draws_until: list[int], unit: int, at: int) -> int:
+    """Return the first minute from ``at`` at which the unit's circuit has enough for it."""
+    while True:
+        on = [other for other in tables.others[unit] if draws_until[other] > at]
+        if sum(tables.amps[other] for other in on) <= tables.spare[unit]:
+            return at
+        at = min(draws_until[other] for other in on)
+
+
+def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
+    """Return ``start``, or the opening of a later window where what must follow soon could not for want of hands."""
+    minutes = tables.tasks[task][0]
+    for to, most in tables.deadlines.get(task, ()):
+        soonest = max(offset for later, offset in tables.tasks[task][9] if later <= to)
+        needs = tables.tasks[to][0]
+        if start + soonest + needs <= tables.windows[state.window][1]:
+            continue
+        for opens, _ in [(start, BIG), *tables.windows[state.window :]]:
+            if opens < start:
+                continue
+            begin = within_window(tables, state.window, opens, minutes)
+            if begin == opens and within_window(tables, state.window, opens + soonest, needs) <= opens + most:
+                start = opens
+                break
+    return start
+
+
+def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[int, ...]) -> None:
+    """Write into the state what a task takes, lets go, draws and makes possible."""
+    for slot, at in tables.releases.get(task, ()):
+        unit = state.held[slot]
+        if unit < 0:
+            continue
+        if tables.roomy[unit]:
+            state.stays[unit] = [(*s[:1], start + at, *s[2:]) if s[4] == slot else s for s in state.stays[unit]]
+        else:
+            state.free[unit] = start + at
+    for take, unit in zip(tables.takes.get(task, ()), chosen, strict=True):
+        state.held[take.slot] = state.units[take.slot] = unit
+        until = start + take.ends
+        if tables.roomy[unit]:
+            skeins = BIG if take.whole else take.skeins
+            kept = [stay for stay in state.stays[unit] if stay[1] > start]
+            state.stays[unit] = [*kept, (start + take.offset, until, skeins, take.grams, take.slot)]
+        else:
+            state.free[unit] = until
+    for slot, _, off in tables.draws.get(task, ()):
+        unit = state.held[slot]
+        state.draws_until[unit] = max(state.draws_until[unit], start + off)
+    for slot, _ in tables.releases.get(task, ()):
+        state.held[slot] = -1
+    for to, offset in tables.meets.get(task, ()):
+        state.waits[to] -= 1
+        state.ready[to] = max(state.ready[to], start + offset)
+
+
+def begin_waits(tables: Tables, state: Where, task: int, start: int) -> int:
+    """Note what must follow a task soon; return until when all that must is due, while hands are there."""
+    for to, most in tables.deadlines[task]:
+        latest = start + most
+        closes = tables.windows[state.window][1] - tables.tasks[to][0]
+        before_closing = min(latest, closes)
+        if closes < latest and tables.windows[state.window + 1][0] <= latest:
+            before_closing = latest
+        state.pending.append((before_closing, tables.batch_of[task], to, latest))
+    return min(state.pending)[0]
+
+
+def waited(pending: list[Wait], task: int, start: int) -> int:
+    """Strike a task from the waits under way; return by how many minutes it exceeded the longest one."""
+    late = 0
+    for wait in [wait for wait in pending if wait[2] == task]:
+        late += max(0, start - wait[3])
+        pending.remove(wait)
+    return late
+
+
+def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
+    """Whether a batch's next task waits for something only other tasks can bring about."""
+    task = state.next_task[batch]
+    if state.waits[task]:
+        return True
+    units = tables.tasks[task][4]
+    if units and all(state.free[unit] >= BIG for unit in units):
+        return True
+    return any(
+        all(_room(tables, state, unit, state.now, take) >= BIG for unit in take.units)
+        for take in tables.takes.get(task, ())
+    )
+
+
+def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:
+    """Move the first task of ``order`` after ``at`` that is not blocked to ``at``; return where it stood, or 0."""
+    tried = {order[at]}
+    for n in range(at + 1, len(order)):
+        if order[n] not in tried:
+            tried.add(order[n])
+            if not is_blocked(tables, state, order[n]):
+                order.insert(at, order.pop(n))
+                return n
+    return 0
+
+
+def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:
+    """Move the batch that can wait least to ``at``; return where it stood, 0 when it is there or cannot go."""
+    for _, batch, _, _ in sorted(state.pending):
+        if batch == order[at]:
+            return 0
+        if batch in order[at:] and not is_blocked(tables, state, batch):
+            n = order.index(batch, at)
+            order.insert(at, order.pop(n))
+            return n
+    return 0

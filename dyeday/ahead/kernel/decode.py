@@ -1,0 +1,322 @@
+"""An order of the hands' tasks turned into times, each as early as what stands before it allows.
+
+Starts never go back in time along the order, so a unit, a circuit or a peg that is free now stays free until somebody
+later in the order takes it; that is what keeps one pass over the order enough.
+
+A neighbour of an order already decoded (`Known`) is decoded from the last remembered state before the change only,
+and given up as soon as a task behind the change starts later than the known order could bear; where the day is again
+as it was, the rest is taken over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from operator import gt
+
+from dyeday.ahead.kernel import constraints as rare
+from dyeday.ahead.kernel.compiled import BIG, Stay, Tables, Wait
+
+EVERY = 8
+"""tasks between two remembered states"""
+
+
+@dataclass(slots=True)
+class State:
+    """Everything the rest of the order depends on, at one place in it."""
+
+    at: int
+    now: int
+    window: int
+    late: int
+    done: int
+    """batches rinsed by the stop"""
+    worked: int
+    """minutes of the hands so far, and of their breaks that are over"""
+    next_task: list[int]
+    ready: list[int]
+    """earliest start of each task by what stands before it; 0 once it has started"""
+    free: list[int]
+    held: list[int]
+    """unit in each slot now; -1 before and after"""
+    draws_until: list[int]
+    waits: list[int]
+    stays: list[list[Stay]]
+    pending: list[Wait]
+    starts: list[int]
+    units: list[int]
+    """unit that each slot has, had or will have, as far as it is known"""
+
+    def copy(self) -> State:
+        return self.resumed(self.starts, self.units)
+
+    def resumed(self, starts: list[int], units: list[int]) -> State:
+        """Return a copy with what became of the tasks and slots further on, too."""
+        return self._with(starts[:], units[:])
+
+    def remembered(self) -> State:
+        """Return a copy to resume from, without the lists that `resumed` replaces."""
+        return self._with([], [])
+
+    def _with(self, starts: list[int], units: list[int]) -> State:
+        return State(
+            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:],
+            self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
+            starts, units,
+        )  # fmt: skip
+
+    def goes_on_like(self, other: State) -> bool:
+        """Whether the rest of one and the same order comes out the same from both."""
+        now = self.now
+        return (
+            now == other.now
+            and self.done == other.done
+            and self.late == other.late
+            and self.window == other.window
+            and _alike(self.free, other.free, now)
+            and _alike(self.ready, other.ready, now)
+            and self.held == other.held
+            and _alike(self.draws_until, other.draws_until, now)
+            and self.pending == other.pending
+            and self.waits == other.waits
+            and self.stays == other.stays
+        )
+
+
+def _alike(mine: list[int], theirs: list[int], now: int) -> bool:
+    """Whether two lists of moments differ in nothing that is still to come."""
+    return mine == theirs or all(a == b or (a <= now and b <= now) for a, b in zip(mine, theirs, strict=True))
+
+
+def beginning(tables: Tables) -> State:
+    """Return the state before the first task."""
+    return State(
+        0, tables.now, 0, 0, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
+        tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
+        tables.held[:],
+    )  # fmt: skip
+
+
+@dataclass(slots=True)
+class Limits:
+    """What a schedule must reach to be of interest; decoding stops when it no longer can."""
+
+    end: int = BIG
+    done: int = 0
+    """batches rinsed by the stop; counted only where ``count`` is set"""
+    count: bool = False
+    wanted: int = BIG
+    """stop as soon as so many batches are rinsed"""
+    last_start: int = BIG
+    """no task may start later"""
+    idle: int = BIG
+    """``now`` less ``worked`` must not exceed this: hands that have idled longer cannot be done in time"""
+
+
+@dataclass(slots=True)
+class Known:
+    """An order that has been decoded."""
+
+    saved: list[State]
+    """states at every ``EVERY``-th place, from the beginning on"""
+    state: State
+    """at its end"""
+    latest: list[int]
+    """of each task: the start behind which this order would be worse"""
+    loose: list[int]
+    """the same but for what the tasks behind it in the order need of the hands"""
+
+
+@dataclass(slots=True)
+class Decoded:
+    """How an order came out."""
+
+    state: State
+    saved: list[State] = field(default_factory=list)
+    """states at every ``EVERY``-th place after the one where decoding began"""
+    same_from: int = BIG
+    """place from which order and outcome are the known one's; BIG where they are not to the end"""
+
+
+NO_LIMITS = Limits()
+
+Choose = Callable[[int, int, int], int]
+"""(now, window, when the first longest wait is over) → the batch whose next task comes now; -1 when there is none"""
+
+
+def decode(
+    tables: Tables,
+    order: list[int],
+    state: State,
+    limits: Limits = NO_LIMITS,
+    save: bool = False,
+    known: Known | None = None,
+    upto: int = 0,
+    lenience: int = 0,
+    worse: int = 0,
+    choose: Choose | None = None,
+) -> Decoded | None:
+    """Return the outcome of ``order`` (batch numbers, one for each task) from ``state`` on; None when it misses
+    ``limits`` or nothing can start. ``order`` is changed where a task was blocked; ``state`` is used up.
+
+    ``known`` is an order that is the same from place ``upto`` on; before that, tasks are expected to start up to
+    ``lenience`` minutes later than it could bear; behind it, ``worse`` minutes.
+    ``choose`` goes on where ``order`` ends, looking at the lists of ``state``; what it chooses is appended.
+    """
+    tasks, windows, spare, others, amps = tables.tasks, tables.windows, tables.spare, tables.others, tables.amps
+    now, next_task, ready, free = state.now, state.next_task, state.ready, state.free
+    held, draws_until, starts, pending = state.held, state.draws_until, state.starts, state.pending
+    took = state.units
+    window, done, stop = state.window, state.done, tables.stop
+    opens, closes = windows[window]
+    gate, end_limit = (stop, BIG) if limits.count else (BIG, limits.end)
+    if now > gate:
+        gate, end_limit = BIG, limits.end if done == limits.done else BIG
+    wanted, most_idle, last_start, worked = limits.wanted, limits.idle, limits.last_start, state.worked
+    soonest = min(pending)[0] if pending else BIG
+    saved: list[State] = []
+    at, count = state.at, len(order)
+    joint, latest = (upto, known.loose) if known is not None else (count, None)
+    moved_at, moved = -1, 0
+    """for how often the order was mended at one place"""
+    while at < count or choose is not None:
+        if choose is not None and at == count:
+            b = choose(now, window, soonest)
+            if b < 0:
+                break
+            order.append(b)
+            count += 1
+        if at == joint and known is not None:
+            latest, lenience = known.latest, worse
+            if any(map(gt, ready, map(worse.__add__, latest) if worse else latest)):
+                return None
+        b = order[at]
+        t = next_task[b]
+        (
+            minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal,
+            is_rare, writes, awaited, dry,
+        ) = tasks[t]  # fmt: skip
+        start = ready[t]
+        if start < now:
+            start = now
+        unit = -1
+        if units:
+            best = BIG
+            for u in units:
+                x = free[u]
+                if x < start:
+                    x = start
+                if x < best:
+                    if on >= 0 and others[u]:
+                        y = x + on
+                        while True:
+                            left, following = spare[u], BIG
+                            for v in others[u]:
+                                until = draws_until[v]
+                                if until > y:
+                                    left -= amps[v]
+                                    if until < following:
+                                        following = until
+                            if left >= 0:
+                                break
+                            y = following
+                        x = y - on
+                        if x >= best:
+                            continue
+                    best, unit = x, u
+                    if x == start:
+                        break
+            start = best
+        chosen: tuple[int, ...] = ()
+        if start < BIG and (is_rare or (dry and (start + dry > closes or start < opens))):
+            state.window = window
+            start, chosen = rare.earliest(tables, state, t, start)
+        if start >= BIG:
+            moved = moved + 1 if moved_at == at else 1
+            moved_at = at
+            stood = rare.bring_forward(tables, state, order, at)
+            if not stood or moved > count:
+                return None
+            if joint <= stood:
+                joint, latest = stood + 1, None
+            continue
+        if start + minutes > closes:
+            while True:
+                if start < opens:
+                    start = opens
+                if start + minutes <= closes:
+                    break
+                window += 1
+                worked += windows[window][0] - closes
+                opens, closes = windows[window]
+        elif start < opens:
+            start = opens
+            while start + minutes > closes:
+                window += 1
+                worked += windows[window][0] - closes
+                opens, closes = windows[window]
+                start = opens
+        if start + tail > end_limit or start - worked > most_idle or start > last_start:
+            return None
+        if latest is not None and start - lenience > latest[t]:
+            return None
+        if start + minutes > soonest and moved_at != at and (stood := rare.urgent_first(tables, state, order, at)):
+            moved_at, moved = at, 0
+            if joint <= stood:
+                joint, latest = stood + 1, None
+            continue
+        now = start + minutes
+        worked += minutes
+        if now > gate:
+            gate = BIG
+            if done < limits.done:
+                return None
+            if done == limits.done:
+                end_limit = limits.end
+                if start + tail > end_limit:
+                    return None
+        starts[t] = start
+        ready[t] = 0
+        if released >= 0:
+            free[held[released]] = start + released_at
+            held[released] = -1
+        if units:
+            took[slot] = unit
+            if ends < BIG:
+                free[unit] = start + ends
+            else:
+                held[slot] = unit
+                free[unit] = BIG
+            if on >= 0:
+                draws_until[unit] = start + off
+        for to, offset in outs:
+            x = start + offset
+            if x > ready[to]:
+                ready[to] = x
+        if goal and start + minutes <= stop:
+            done += 1
+        next_task[b] = t + 1
+        at += 1
+        if writes:
+            state.window = window
+            rare.commit(tables, state, t, start, chosen)
+        if awaited and pending:
+            state.late += rare.waited(pending, t, start)
+            soonest = min(pending)[0] if pending else BIG
+        if dry:
+            soonest = rare.begin_waits(tables, state, t, start)
+        if save and not at % EVERY:
+            state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
+            if (
+                known is not None
+                and at >= joint
+                and at < known.state.at
+                and state.goes_on_like(known.saved[at // EVERY])
+            ):
+                final = known.state
+                return Decoded(final.resumed(starts, took), saved, joint)
+            saved.append(state.remembered())
+        if goal and done >= wanted:
+            break
+    state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
+    return Decoded(state, saved)

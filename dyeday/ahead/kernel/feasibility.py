@@ -1,0 +1,111 @@
+"""What is possible at all: which units a batch may have, what a circuit allows, what cannot be finished."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dyeday.ahead.kernel.compiled import BIG
+from dyeday.ahead.kernel.problem import Batch, Hold, Id, Problem, Unit
+
+DAY_MIN = 1440
+
+
+def settled(batch: Batch) -> list[tuple[int, int]]:
+    """Return what has begun of a batch, with the unattended steps that follow it of themselves."""
+    past = list(batch.past)
+    while past and len(past) < len(batch.steps) and not batch.steps[len(past)].attended:
+        start = past[-1][1]
+        past.append((start, start + batch.steps[len(past)].minutes))
+    return past
+
+
+def fits(unit: Unit, hold: Hold, batch: Batch) -> bool:
+    """Whether a batch may go into a unit at all, were it empty."""
+    if unit.kind != hold.kind or (hold.unit is not None and hold.unit != unit.name):
+        return False
+    if hold.whole:
+        return True
+    return (unit.holds is None or batch.skeins <= unit.holds) and (
+        unit.holds_g is None or batch.grams <= unit.holds_g
+    )
+
+
+def windows(problem: Problem) -> list[tuple[int, int]]:
+    """Return the hands' windows that are not over, BIG for open; the last one always is."""
+    found = [
+        (max(a, problem.now), BIG if z is None else z) for a, z in problem.windows if z is None or z > problem.now
+    ]
+    if not found:
+        return [(problem.now, BIG)]
+    if found[-1][1] != BIG:
+        found.append((max(problem.windows[-1][0] + DAY_MIN, found[-1][1]), BIG))
+    return found
+
+
+def circuits(problem: Problem) -> tuple[list[int], list[int], list[tuple[int, ...]]]:
+    """Return of each unit its mA, the mA its circuit has over for others while it runs, and those others."""
+    amps = [unit.milliamps for unit in problem.units]
+    spare = [BIG] * len(amps)
+    others: list[tuple[int, ...]] = [()] * len(amps)
+    for circuit in problem.circuits:
+        on = [n for n, unit in enumerate(problem.units) if unit.circuit == circuit.name and amps[n]]
+        if sum(amps[n] for n in on) > circuit.milliamps:
+            for n in on:
+                spare[n] = circuit.milliamps - amps[n]
+                others[n] = tuple(m for m in on if m != n)
+    return amps, spare, others
+
+
+def _too_strong(problem: Problem, unit: Unit) -> bool:
+    return any(c.name == unit.circuit and c.milliamps < unit.milliamps for c in problem.circuits)
+
+
+def heats(batch: Batch, hold: Hold) -> bool:
+    """Whether a unit draws its amps while a hold lasts."""
+    return any(batch.steps[n].draws for n in range(hold.first, hold.last + hold.to_end))
+
+
+def units_for(problem: Problem, batch: Batch, hold: Hold, down: set[str]) -> list[int]:
+    """Return the units a hold may have, the smallest first."""
+    heat = heats(batch, hold)
+    found = [
+        n
+        for n, unit in enumerate(problem.units)
+        if unit.name not in down and fits(unit, hold, batch) and not (heat and _too_strong(problem, unit))
+    ]
+    big = [(BIG if (u := problem.units[n]).holds is None else u.holds or 0, n) for n in found]
+    return [n for _, n in sorted(big)]
+
+
+def possible(problem: Problem) -> tuple[tuple[tuple[Id, str], ...], list[Batch], set[str]]:
+    """Return batches left out with the reason, those that remain, and the units that can never be had."""
+    down = {unit.name for unit in problem.units if unit.free_at is None}
+    shared = {unit.name for unit in problem.units if unit.shared}
+    left_out: list[tuple[Id, str]] = []
+    batches = list(problem.batches)
+    before = -1
+    while before != len(left_out):
+        before = len(left_out)
+        for batch in list(batches):
+            begun = len(settled(batch))
+            missing = [h for h in batch.holds if h.first >= begun and not units_for(problem, batch, h, down)]
+            if missing:
+                left_out.append((batch.id, f"no {missing[0].kind} for it"))
+                batches.remove(batch)
+                down |= {h.unit for h in batch.holds if h.unit and h.first < begun <= h.last} - shared
+    return tuple(left_out), batches, down
+
+
+def without(problem: Problem, names: set[Id]) -> Problem:
+    """Return a problem less some batches; what they hold now stays theirs."""
+    kept = set()
+    for batch in problem.batches:
+        if batch.id in names:
+            begun = len(settled(batch))
+            kept |= {hold.unit for hold in batch.holds if hold.unit and hold.first < begun <= hold.last}
+    return replace(
+        problem,
+        batches=tuple(batch for batch in problem.batches if batch.id not in names),
+        units=tuple(replace(unit, free_at=None) if unit.name in kept else unit for unit in problem.units),
+        links=tuple(link for link in problem.links if link.of not in names and link.to not in names),
+    )

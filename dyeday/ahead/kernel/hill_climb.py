@@ -1,0 +1,197 @@
+"""A climb from one order by short moves, each kept when it is not worse; and what "worse" means for each question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from random import Random
+from typing import Protocol
+
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.decode import EVERY, Known, Limits, State, beginning, decode
+from dyeday.ahead.kernel.moves import propose
+from dyeday.ahead.kernel.slack import Slack
+
+Worth = tuple[int, int, int]
+"""(minutes too late, batches missed, end); smaller is better"""
+TURNS = 0.1
+"""share of moves that only change which of several units a task prefers, where circuits bind"""
+
+
+@dataclass(slots=True)
+class Budget:
+    """How much may still be tried: a number of evaluations, or until somebody says it is spent, or both."""
+
+    evaluations: int | None
+    spent: Callable[[], bool] | None
+    used: int = 0
+
+    def over(self) -> bool:
+        if self.evaluations is not None and self.used >= self.evaluations:
+            return True
+        return self.spent is not None and self.spent()
+
+
+class Aim(Protocol):
+    """What a schedule is worth, and where decoding may stop because it cannot be worth as much."""
+
+    def value(self, state: State) -> Worth: ...
+
+    def limits(self, value: Worth) -> Limits: ...
+
+    def bounds(self, value: Worth) -> bool:
+        """Whether a schedule as good must end its last task as early."""
+        ...
+
+    def enough(self, value: Worth) -> bool: ...
+
+
+class AtEnd:
+    """The last attended step as early as possible."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+
+    def value(self, state: State) -> Worth:
+        return (state.late, 0, state.now)
+
+    def limits(self, value: Worth) -> Limits:
+        if value[0]:
+            return Limits()
+        return Limits(end=value[2], idle=value[2] - self.tables.work(value[2]))
+
+    def bounds(self, value: Worth) -> bool:
+        return not value[0]
+
+    def enough(self, value: Worth) -> bool:
+        return False
+
+
+class ByStop:
+    """Most batches rinsed by the stop, then the earliest end after the next day opens."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables, self.next_day = tables, tables.problem.next_day
+
+    def value(self, state: State) -> Worth:
+        return (state.late, self.tables.goals - state.done, max(0, state.now - self.next_day))
+
+    def limits(self, value: Worth) -> Limits:
+        late, missed, end = value
+        if late:
+            return Limits(count=True)
+        return Limits(end + self.next_day, self.tables.goals - missed, count=True)
+
+    def bounds(self, value: Worth) -> bool:
+        return False
+
+    def enough(self, value: Worth) -> bool:
+        return value == (0, 0, 0)
+
+
+class FirstFew:
+    """The first ``wanted`` batches rinsed as early as possible, whatever becomes of the others."""
+
+    def __init__(self, tables: Tables, wanted: int, stop: int) -> None:
+        self.tables, self.wanted, self.stop = tables, wanted, stop
+
+    def value(self, state: State) -> Worth:
+        return (state.late, max(0, self.wanted - state.done), state.now)
+
+    def limits(self, value: Worth) -> Limits:
+        return Limits(wanted=self.wanted, last_start=BIG if value[0] or value[1] else value[2])
+
+    def bounds(self, value: Worth) -> bool:
+        return not value[0] and not value[1]
+
+    def enough(self, value: Worth) -> bool:
+        return value[0] == 0 and value[1] == 0 and value[2] <= self.stop
+
+
+def climb(
+    tables: Tables,
+    order: list[int],
+    aim: Aim,
+    rng: Random,
+    budget: Budget,
+    patience: int,
+    keep: Callable[[list[int], State], bool] | None = None,
+) -> tuple[list[int], State | None]:
+    """Return the order and state reached when ``patience`` moves brought nothing, the aim is met or the budget spent.
+
+    ``keep`` is shown every schedule that is not worse than the one before.
+    """
+    order = order[:]
+    begin = beginning(tables)
+    budget.used += 1
+    out = decode(tables, order, begin.copy(), aim.limits((1, 0, 0)), save=True)
+    if out is None:
+        return order, None
+    state = out.state
+    value = aim.value(state)
+    if keep is not None:
+        keep(order, state)
+    limits = aim.limits(value)
+    slack = Slack(tables)
+    slack.follow(order, state, state.now)
+    never = [BIG] * len(tables.tasks)
+    known = Known([begin, *out.saved], state, never, never)
+    if aim.bounds(value):
+        known.latest, known.loose = slack.latest, slack.loose
+    choices = [n for n, task in enumerate(tables.tasks) if any(tables.others[unit] for unit in task[4][1:])]
+    idle = 0
+    while idle < patience and not aim.enough(value) and not budget.over():
+        idle += 1
+        turned = -1
+        if choices and rng.random() < TURNS:
+            turned = choices[int(rng.random() * len(choices))]
+            other, changed = order[:], _place(tables, order, turned)
+            upto, lenience = changed + 1, 0
+            _turn(tables, turned)
+        else:
+            found = propose(rng, order, slack, state)
+            if found is None:
+                continue
+            other, changed, upto, lenience = found
+        if changed >= state.at:
+            if turned >= 0:
+                _turn(tables, turned)
+            continue
+        budget.used += 1
+        place = changed // EVERY
+        begin = known.saved[place].resumed(state.starts, state.units)
+        out = decode(tables, other, begin, limits, True, known, upto, lenience)
+        if out is None or (reached := aim.value(out.state)) > value:
+            if turned >= 0:
+                _turn(tables, turned)
+            continue
+        order, state = other, out.state
+        if out.same_from < BIG:
+            known.saved[place + 1 : place + 1 + len(out.saved)] = out.saved
+        else:
+            known.saved[place + 1 :] = out.saved
+        known.state = state
+        slack.follow(order, state, state.now, out.same_from)
+        if reached < value:
+            idle, value = 0, reached
+            limits = aim.limits(value)
+        if aim.bounds(value):
+            known.latest, known.loose = slack.latest, slack.loose
+        if keep is not None:
+            keep(order, state)
+    return order, state
+
+
+def _turn(tables: Tables, task: int) -> None:
+    """Let a task prefer its units the other way round, where several are to be had equally soon."""
+    plain = tables.tasks[task]
+    tables.tasks[task] = (*plain[:4], plain[4][::-1], *plain[5:])
+
+
+def _place(tables: Tables, order: list[int], task: int) -> int:
+    """Return where in ``order`` a task stands."""
+    b = tables.batch_of[task]
+    at = -1
+    for _ in range(task - tables.first[b] + 1):
+        at = order.index(b, at + 1)
+    return at

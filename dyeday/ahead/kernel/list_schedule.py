@@ -1,0 +1,252 @@
+"""Hands that always take the task with the smallest number among those that can start: a day played through.
+
+The numbers (`Ranking`) are what a search varies. A variation is played from the first choice on that it can change.
+"""
+
+from __future__ import annotations
+
+from bisect import insort
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from dyeday.ahead.kernel import constraints as rare
+from dyeday.ahead.kernel.compiled import BIG, HEAT_OFF, HEAT_ON, Tables
+from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, State, beginning, decode
+
+NEARLY_DRY = 60
+"""minutes before painted yarn has waited its longest from which it goes before everything else"""
+
+LAST_CALL = 15
+"""minutes before it has waited its longest from which hands rather idle than begin anything else"""
+
+Ranking = Sequence[int]
+"""of each task: its place in the queue, smaller goes first"""
+
+
+@dataclass(slots=True)
+class Played:
+    """A day played through: the batch chosen at each place, how it ended, and states on the way."""
+
+    order: list[int]
+    state: State
+    saved: list[State] = field(default_factory=list)
+    """states at every ``EVERY``-th place, from the beginning on"""
+
+
+def play(
+    tables: Tables,
+    ranking: Ranking,
+    wait: int,
+    over: int = BIG,
+    lead: Sequence[int] = (),
+    limits: Limits = NO_LIMITS,
+    known: Played | None = None,
+    same_until: int = 0,
+) -> Played | None:
+    """Return the day when among what can start at once the smallest number is taken; None when stuck or over limits.
+
+    A task that fills or empties a heater counts as startable when it is within ``wait`` minutes. Other tasks that
+    would last more than ``over`` minutes beyond the next end of a heat come behind those that would not, and where
+    that end is within ``wait`` minutes, behind waiting for it. ``lead`` is an order to begin with. ``known`` is a day
+    that goes the same way for ``same_until`` places.
+    """
+    if known is None:
+        state = beginning(tables)
+        saved = [state.copy()]
+        order = list(lead)
+    else:
+        at = same_until // EVERY
+        state = known.saved[at].resumed(known.state.starts, known.state.units)
+        saved = known.saved[: at + 1]
+        order = known.order[: at * EVERY]
+    if len(order) > state.at:
+        out = decode(tables, order, state, limits, True)
+        if out is None:
+            return None
+        saved += out.saved
+    out = decode(tables, order, state, limits, True, choose=_chooser(tables, state, ranking, wait, over))
+    if out is None or (state.done < limits.wanted and state.at < len(tables.tasks)):
+        return None
+    return Played(order, state, saved + out.saved)
+
+
+def stuck(tables: Tables) -> list[int]:
+    """Return the batches that never get on when all that can start is done, one thing after another."""
+    state = beginning(tables)
+    decode(tables, [], state, choose=_chooser(tables, state, range(len(tables.tasks)), 0, BIG))
+    return [b for b in range(len(tables.batches)) if state.next_task[b] < tables.first[b + 1]]
+
+
+def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: int) -> Choose:
+    """Return what chooses: a queue of every batch's next task."""
+    tasks, kinds, groups, ends = tables.tasks, tables.kinds, tables.groups, tables.first[1:]
+    spare, others, amps, windows = tables.spare, tables.others, tables.amps, tables.windows
+    next_task, ready, free, draws_until = state.next_task, state.ready, state.free, state.draws_until
+    queue = sorted((ranking[t], b) for b, t in enumerate(next_task) if t < ends[b])
+    last = -1
+
+    def choose(now: int, window: int, soonest: int) -> int:
+        nonlocal last
+        if last >= 0:
+            t = next_task[last]
+            if t < ends[last]:
+                insort(queue, (ranking[t], last))
+        if soonest < now + NEARLY_DRY:
+            state.now, state.window = now, window
+            last = _urgent(tables, state)
+            if last >= 0:
+                queue.remove(next(entry for entry in queue if entry[1] == last))
+                return last
+        horizon = now + wait
+        closes = windows[window][1]
+        if now < windows[window][0]:
+            closes = now  # a break: nobody starts now
+        blocked = set()
+        held = chosen = long = ending = None
+        event = -1
+        """when the next heat ends"""
+        for entry in queue:
+            t = next_task[entry[1]]
+            start = ready[t]
+            if start > horizon:
+                continue
+            if start < now:
+                start = now
+            group = groups[t]
+            if group in blocked:
+                continue
+            minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tasks[t]
+            if is_rare:
+                state.now, state.window = now, window
+                start = soonest_start(tables, state, t)
+            else:
+                if units:
+                    soon = BIG
+                    for u in units:
+                        x = free[u]
+                        if x < start:
+                            x = start
+                        if x < soon:
+                            if on >= 0 and others[u]:
+                                left = spare[u]
+                                for v in others[u]:
+                                    if draws_until[v] > x + on:
+                                        left -= amps[v]
+                                if left < 0:
+                                    if not wait or x > horizon:
+                                        continue
+                                    x = rare.amps_from(tables, draws_until, u, x + on) - on
+                                    if x >= soon:
+                                        continue
+                            soon = x
+                            if x == start:
+                                break
+                    start = soon
+                if start + minutes > closes:
+                    start = BIG if start <= horizon else start
+                elif start + dry > closes and start <= horizon:
+                    state.now, state.window = now, window
+                    start = soonest_start(tables, state, t)
+            if start <= now:
+                if over < BIG and kinds[t] > HEAT_ON:
+                    if event < 0:
+                        event, ending = _next_end(tables, state, queue, now)
+                    if now + minutes > event + over:
+                        if long is None:
+                            long = entry
+                        continue
+                chosen = entry
+                break
+            if start <= horizon and kinds[t] <= HEAT_ON and held is None:
+                held = entry
+            elif group >= 0 and ready[t] <= now:
+                blocked.add(group)
+        if chosen is None:
+            chosen = ending if event <= horizon and ending is not None else long
+        if chosen is None:
+            state.now, state.window = now, window
+            chosen = _soonest(tables, state, queue, wait)
+            if chosen is None:
+                return -1
+        elif held is not None:
+            chosen = held
+        queue.remove(chosen)
+        last = chosen[1]
+        return last
+
+    return choose
+
+
+def _next_end(
+    tables: Tables, state: State, queue: list[tuple[int, int]], now: int
+) -> tuple[int, tuple[int, int] | None]:
+    """Return when the next heat ends that hands must take off, and its entry; BIG and None where there is none."""
+    event, found = BIG, None
+    for entry in queue:
+        t = state.next_task[entry[1]]
+        if tables.kinds[t] == HEAT_OFF and now < state.ready[t] < event:
+            event, found = state.ready[t], entry
+    return event, found
+
+
+def _soonest(tables: Tables, state: State, queue: list[tuple[int, int]], wait: int) -> tuple[int, int] | None:
+    """Return the first entry that can start when the first task can, or that fills or empties a heater soon after."""
+    found = []
+    best = BIG
+    known: dict[int, int] = {}
+    for entry in queue:
+        t = state.next_task[entry[1]]
+        if state.ready[t] > best + wait:
+            continue
+        group = tables.groups[t]
+        if state.ready[t] > state.now or group < 0:
+            start = soonest_start(tables, state, t)
+        elif group in known:
+            start = known[group]
+        else:
+            start = known[group] = soonest_start(tables, state, t)
+        if start < BIG:
+            found.append((start, entry, t))
+            best = min(best, start)
+    for start, entry, t in found:
+        if start <= best or (start <= best + wait and tables.kinds[t] <= HEAT_ON):
+            return entry
+    return None
+
+
+def _urgent(tables: Tables, state: State) -> int:
+    """Return the batch whose longest wait is nearly over and that can start now, or in good time if hands wait for
+    it; -1 when there is none.
+    """
+    now = state.now
+    for latest, b, _, _ in sorted(state.pending):
+        if latest >= now + NEARLY_DRY:
+            break
+        start = soonest_start(tables, state, state.next_task[b])
+        if start <= now or (start <= latest < now + LAST_CALL):
+            return b
+    return -1
+
+
+def soonest_start(tables: Tables, state: State, task: int) -> int:
+    """Return when a task could start; BIG when it is blocked."""
+    minutes, _, _, _, units, _, _, on, _, _, _, is_rare, _, _, dry = tables.tasks[task]
+    start = max(tables.now, state.now, state.ready[task])
+    if units:
+        best, free, others = BIG, state.free, tables.others
+        for u in units:
+            x = free[u] if free[u] > start else start
+            if x < best and on >= 0 and others[u]:
+                x = rare.amps_from(tables, state.draws_until, u, x + on) - on
+            best = min(best, x)
+        start = best
+        if start >= BIG:
+            return BIG
+    if is_rare or dry:
+        start = rare.earliest(tables, state, task, start)[0]
+        if start >= BIG:
+            return BIG
+    opens, closes = tables.windows[state.window]
+    if start < opens or start + minutes > closes:
+        return rare.within_window(tables, state.window, start, minutes)
+    return start

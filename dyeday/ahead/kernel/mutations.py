@@ -1,0 +1,122 @@
+"""Small changes of a rule, and from which choice on a day played by it can turn out differently."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from random import Random
+
+from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables
+from dyeday.ahead.kernel.dispatching_rules import Policy, Rule
+from dyeday.ahead.kernel.hill_climb import Aim, Budget, Worth
+from dyeday.ahead.kernel.list_schedule import Played, Ranking, play
+
+SWITCH = 0.1
+"""share of changes that concern the policy rather than one batch"""
+WHOLE, PART = 0.5, 0.8
+"""share of the other changes that move all tasks of a batch; and up to where, those of one stage; beyond, one task"""
+WAITS = (0, 0, 3, 5, 8)
+OVERS = (BIG, BIG, 0, 2, 5)
+FARTHEST = 1 << 16
+"""the most that one change moves a key: without it keys double at each change, beyond what a float holds"""
+STAGES = {OPEN: 0, DYE: 0, HEAT_ON: 1, HEAT_OFF: 1, OTHER: 1, LAST: 2}
+
+
+def vary(rng: Random, tables: Tables, rule: Rule, policies: Sequence[Policy]) -> tuple[Rule, list[int]]:
+    """Return a rule near another, and the tasks whose keys differ; no tasks where all may go differently."""
+    draw = rng.random
+    if draw() < SWITCH:
+        kind = draw()
+        if kind < 0.4:
+            policy = policies[int(draw() * len(policies))]
+            return Rule(policy.ranks, policy.wait, policy.over, rule.keys), []
+        if kind < 0.7:
+            wait, over = WAITS[int(draw() * len(WAITS))], OVERS[int(draw() * len(OVERS))]
+            return Rule(rule.ranks, wait, over, rule.keys), []
+        ranks = list(rule.ranks)
+        one, other = int(draw() * 5), int(draw() * 5)
+        ranks[one], ranks[other] = ranks[other], ranks[one]
+        return Rule(tuple(ranks), rule.wait, rule.over, rule.keys), []
+    b = int(draw() * len(tables.batches))
+    mine: Sequence[int] = range(tables.first[b], tables.first[b + 1])
+    if not mine:
+        return rule, []
+    part = draw()
+    if part > PART:
+        mine = [mine[int(draw() * len(mine))]]
+    elif part > WHOLE:
+        stage = STAGES[tables.kinds[mine[int(draw() * len(mine))]]]
+        mine = [t for t in mine if STAGES[tables.kinds[t]] == stage]
+    keys = rule.keys[:]
+    spread = min(max(keys) - min(keys) + 1, FARTHEST)
+    step = 1 + int(draw() ** 2 * spread)
+    if draw() < 0.5:
+        step = -step
+    for t in mine:
+        keys[t] += step
+    return Rule(rule.ranks, rule.wait, rule.over, keys), list(mine)
+
+
+def same_until(tables: Tables, played: Played, before: Ranking, after: Ranking, changed: Sequence[int]) -> int:
+    """Return for how many places a day goes the same way when the numbers of some tasks of one batch change."""
+    order = played.order
+    b = tables.batch_of[changed[0]]
+    place = [n for n, other in enumerate(order) if other == b]
+    begun = tables.first[b]
+    first = len(order)
+    numbers: list[int] = []
+    for t in changed:
+        if t - begun >= len(place):
+            continue
+        entered, left = (place[t - begun - 1] + 1 if t > begun else 0), place[t - begun]
+        if after[t] < before[t]:
+            if not numbers:
+                numbers = [before[task] for task in tables.tasks_in(order)]
+            number = after[t]
+            left = next((n for n in range(entered, left) if numbers[n] > number), left)
+        first = min(first, left)
+    return first
+
+
+def climb_rules(
+    tables: Tables,
+    rule: Rule,
+    policies: Sequence[Policy],
+    aim: Aim,
+    rng: Random,
+    budget: Budget,
+    patience: int,
+    keep: Callable[[Played], None],
+) -> Rule:
+    """Return the rule reached when ``patience`` changes brought nothing, the aim is met or the budget spent.
+
+    ``keep`` is shown every day that is not worse than the one before.
+    """
+    ranking = rule.ranking(tables)
+    budget.used += 1
+    limits = aim.limits((1, 0, 0))
+    known = play(tables, ranking, rule.wait, rule.over, limits=limits)
+    value: Worth = (BIG, BIG, BIG) if known is None else aim.value(known.state)
+    if known is not None:
+        keep(known)
+        limits = aim.limits(value)
+    idle = 0
+    while idle < patience and not aim.enough(value) and not budget.over():
+        idle += 1
+        other, changed = vary(rng, tables, rule, policies)
+        numbers = other.ranking(tables)
+        budget.used += 1
+        if known is not None and changed:
+            same = same_until(tables, known, ranking, numbers, changed)
+            if same >= len(known.order):
+                continue
+            played = play(tables, numbers, other.wait, other.over, (), limits, known, same)
+        else:
+            played = play(tables, numbers, other.wait, other.over, (), limits)
+        if played is None or (reached := aim.value(played.state)) > value:
+            continue
+        rule, ranking, known = other, numbers, played
+        if reached < value:
+            idle, value = 0, reached
+            limits = aim.limits(value)
+        keep(played)
+    return rule

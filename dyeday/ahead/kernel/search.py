@@ -1,0 +1,332 @@
+"""The best order of the hands' tasks that a budget allows: policies, the order of batches, then short moves."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from random import Random
+
+from dyeday.ahead.kernel.compile_problem import tabulate, without_stop
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.dispatching_rules import (
+    FOR_COUNT,
+    FOR_END,
+    TO_FINISH,
+    Rule,
+    batch_order,
+    one_at_a_time,
+    rule_of,
+)
+from dyeday.ahead.kernel.feasibility import without
+from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
+from dyeday.ahead.kernel.list_schedule import Played, play, stuck
+from dyeday.ahead.kernel.moves import kick
+from dyeday.ahead.kernel.mutations import climb_rules, vary
+from dyeday.ahead.kernel.problem import Problem, Row, Solution, Value
+from dyeday.ahead.kernel.schedule_rows import replayed, rows_of, tie
+
+END, COUNT = 1, 2
+"""objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
+NEVER = "its kit is never let go"
+"""why batches are left out that wait for kit held by each other"""
+FEW = 300
+"""evaluations when no budget is given"""
+PATIENCE, SOON = 15, 6
+"""moves without success, for each task, before a new beginning: from the best order the first time, and else"""
+PLAYS = 3
+"""changes of the rule without success, for each batch, before the search over single tasks"""
+KICK, FAR_KICK = 3, 6
+"""moves nobody judges at a new beginning near the best; and for objective 2"""
+IDLE_MIN = 5
+"""minutes for which hands are not left idle at the beginning where anything can be done in them"""
+FIRST = 3
+"""policies played for a first answer to objective 2, before the stop alone is looked at"""
+SHAKES, FAR_SHAKES = 2, 4
+"""changes of a rule nobody judges before the next climb; and for objective 2"""
+SECOND = 0.3
+"""objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
+AFRESH = 0.1
+"""share of new rules that come from a policy rather than from the best rule"""
+AGAIN = 0.4
+"""share of rules no better than the best one after which the best order is climbed from again"""
+
+
+def solve(
+    problem: Problem,
+    objective: int,
+    seed: int = 0,
+    evaluations: int | None = None,
+    spent: Callable[[], bool] | None = None,
+    warm: Sequence[Row] | None = None,
+) -> Solution:
+    """Return the best schedule found before ``evaluations`` are used up or ``spent()`` is true.
+
+    ``warm`` is an earlier answer: the new one is no worse as long as those rows are still possible.
+    """
+    if evaluations is None and spent is None:
+        evaluations = FEW
+    tables = tabulate(problem)
+    search = _Search(tables, objective, Random(seed), Budget(evaluations, spent))  # noqa: S311 - no secret
+    search.run(warm)
+    search.settle()
+    left_out = tables.left_out
+    if search.best_state is None:
+        names = {tables.batches[b].id for b in stuck(tables) or range(len(tables.batches))}
+        rest = without(problem, names | {name for name, _ in left_out})
+        found = solve(rest, objective, seed, evaluations, spent, warm)
+        never = tuple((name, NEVER) for name in (batch.id for batch in tables.batches) if name in names)
+        return replace(found, left_out=(*left_out, *never, *found.left_out))
+    value = Value(*search.best)
+    return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
+
+
+class _Search:
+    """One search under way: the best so far, and what is left of the budget."""
+
+    def __init__(self, tables: Tables, objective: int, rng: Random, budget: Budget) -> None:
+        self.tables, self.objective, self.rng, self.budget = tables, objective, rng, budget
+        self.policies = FOR_END if objective == END else FOR_COUNT
+        self.aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
+        self.best = (BIG, BIG, BIG)
+        self.best_tie = 0
+        self.best_order: list[int] = []
+        self.best_state: State | None = None
+
+    def run(self, warm: Sequence[Row] | None) -> None:
+        if warm:
+            self._keep(*replayed(self.tables, warm))
+        rules = self._policies()
+        if self.best_state is None or self.best[0]:
+            order = one_at_a_time(self.tables, batch_order(self.tables, "long"))
+            self._decode(order)
+        if self.best_state is None or not self.tables.tasks or len(self.tables.batches) < 2:
+            return
+        if self.objective == END:
+            self._to_the_end(rules)
+        else:
+            self._count()
+
+    def settle(self) -> None:
+        """Let what could start while hands idle go ahead, where that costs nothing."""
+        if self.best_state is None:
+            return
+        numbers = [len(self.best_order)] * len(self.tables.tasks)
+        for place, task in enumerate(self.tables.tasks_in(self.best_order)):
+            numbers[task] = place
+        played = play(self.tables, numbers, 0)
+        if played is not None:
+            self._keep(played.order, played.state)
+        self._begin_sooner()
+
+    def _begin_sooner(self) -> None:
+        """Put what fits before the first task into the hands until then, where that costs nothing.
+
+        To begin everything sooner may cost the day's end minutes: then at least nobody stands idle to begin with.
+        """
+        free, lead = self.tables.windows[0][0], 0
+        while self.best_state is not None and lead < len(self.best_order):
+            start = self.best_state.starts[self.tables.tasks_in(self.best_order)[lead]]
+            if start - free < IDLE_MIN or not self._fill(lead, start - free, start):
+                return
+            filled = self.tables.tasks_in(self.best_order)[lead]
+            free, lead = self.best_state.starts[filled] + self.tables.tasks[filled][0], lead + 1
+
+    def _fill(self, lead: int, minutes: int, until: int) -> bool:
+        """Let a task of so many minutes at most, over by ``until``, go before place ``lead``, if there is one."""
+        for b in dict.fromkeys(self.best_order[lead + 1 :]):
+            order = self.best_order[:]
+            order.insert(lead, order.pop(order.index(b, lead)))
+            task = self.tables.tasks_in(order)[lead]
+            lasts = self.tables.tasks[task][0]
+            if b == self.best_order[lead] or lasts > minutes:
+                continue
+            self.budget.used += 1
+            out = decode(self.tables, order, beginning(self.tables))
+            if out is None or self.aim.value(out.state) > self.best or out.state.starts[task] + lasts > until:
+                continue
+            self.best, self.best_order, self.best_state = self.aim.value(out.state), order, out.state
+            return True
+        return False
+
+    def _keep(self, order: list[int], state: State | None) -> bool:
+        """Remember a schedule if it is better than the best; among equals, if ties speak for it."""
+        if state is None:
+            return False
+        value = self.aim.value(state)
+        if value > self.best:
+            return False
+        mine = tie(self.tables, state)
+        if value == self.best and mine >= self.best_tie:
+            return False
+        better = value < self.best
+        self.best, self.best_tie, self.best_order, self.best_state = value, mine, order[:], state
+        return better
+
+    def _decode(self, order: list[int]) -> State | None:
+        self.budget.used += 1
+        out = decode(self.tables, order, beginning(self.tables))
+        if out is None:
+            return None
+        self._keep(order, out.state)
+        return out.state
+
+    def _play(self, rule: Rule) -> Played | None:
+        self.budget.used += 1
+        played = play(self.tables, rule.ranking(self.tables), rule.wait, rule.over)
+        if played is not None:
+            self._keep(played.order, played.state)
+        return played
+
+    def _policies(self) -> list[Rule]:
+        """Play the policies; return them, the best first."""
+        found: list[tuple[Worth, int, Rule]] = []
+        for number, policy in enumerate(self.policies if self.objective == END else self.policies[:FIRST]):
+            rule = rule_of(self.tables, policy)
+            played = self._play(rule)
+            if played is not None:
+                found.append((self.aim.value(played.state), number, rule))
+            if self.budget.over():
+                break
+        return [rule for _, _, rule in sorted(found, key=lambda item: item[:2])]
+
+    def _by_rules(self, rule: Rule) -> tuple[Worth, Rule, list[int]]:
+        """Climb by rules; return what was reached."""
+        last: deque[Played] = deque(maxlen=1)
+        tries = PLAYS * len(self.tables.batches)
+        rule = climb_rules(self.tables, rule, self.policies, self.aim, self.rng, self.budget, tries, last.append)
+        if not last:
+            return (BIG, 0, 0), rule, []
+        self._keep(last[-1].order, last[-1].state)
+        return self.aim.value(last[-1].state), rule, last[-1].order
+
+    def _to_the_end(self, rules: list[Rule]) -> None:
+        """Climb by rules from one beginning after another, and by moves from those that are the best so far.
+
+        How good an order by rule is tells how good moves can make it (a correlation of 0.8 to 0.9 on large days of
+        the public make), and a rule is climbed in a quarter of the time: moves are kept for the few worth them.
+        """
+        rule = best = rules[0] if rules else rule_of(self.tables, self.policies[0])
+        best_value, exhausted = (BIG, 0, 0), False
+        while not self.budget.over():
+            value, rule, order = self._by_rules(rule)
+            if order and value <= best_value:
+                best_value, best, before = value, rule, self.best
+                self._climb(order, SOON)
+                exhausted = exhausted and self.best == before
+            elif self.rng.random() < AGAIN:
+                if exhausted:
+                    self._climb(kick(self.rng, self.best_order, KICK), SOON)
+                else:
+                    self._climb(self.best_order, PATIENCE)
+                exhausted = True
+            rule = self._new_rule(best)
+
+    def _new_rule(self, best: Rule) -> Rule:
+        """Return another rule to climb from: near the best one, or one of another policy."""
+        if self.rng.random() < AFRESH:
+            rule = rule_of(self.tables, self.policies[int(self.rng.random() * len(self.policies))])
+        else:
+            rule = best
+        for _ in range(SHAKES):
+            rule, _ = vary(self.rng, self.tables, rule, self.policies)
+        return rule
+
+    def _climb(self, order: list[int], patience: int) -> None:
+        climb(self.tables, order, self.aim, self.rng, self.budget, patience * len(order), self._keep)
+
+    @property
+    def _done(self) -> int:
+        return self.tables.goals - self.best[1]
+
+    def _count(self) -> None:
+        """Objective 2: get one batch more done by the stop, again and again; between that, the earliest end."""
+        relaxed = without_stop(self.tables)
+        rule, polished = self._best_rule(relaxed), False
+        while not self.budget.over():
+            done = self._done
+            if done < self.tables.goals:
+                rule, order = self._one_more_by_rules(relaxed, rule, done + 1)
+                if self._done > done:
+                    continue
+                if order:
+                    self._one_more(relaxed, order, done + 1)
+                if self._done > done:
+                    continue
+                if self.rng.random() >= SECOND:
+                    for _ in range(FAR_SHAKES):
+                        rule, _ = vary(self.rng, relaxed, rule, self.policies)
+                    continue
+            near = kick(self.rng, self.best_order, FAR_KICK) if polished else self.best_order
+            self._climb(near, PATIENCE)
+            polished = True
+
+    def _best_rule(self, relaxed: Tables) -> Rule:
+        """Return the policy that rinses one batch more than the best so far soonest."""
+        aim = FirstFew(relaxed, min(self._done + 1, relaxed.goals), self.tables.stop)
+        best, found = rule_of(relaxed, self.policies[0]), (BIG, BIG, BIG)
+        for policy in self.policies:
+            if self.budget.over():
+                break
+            self.budget.used += 1
+            rule = rule_of(relaxed, policy)
+            played = play(relaxed, rule.ranking(relaxed), rule.wait, rule.over, (), aim.limits((1, 0, 0)))
+            if played is not None and aim.value(played.state) < found:
+                best, found = rule, aim.value(played.state)
+        return best
+
+    def _one_more_by_rules(self, relaxed: Tables, rule: Rule, wanted: int) -> tuple[Rule, list[int]]:
+        """Climb by rules towards ``wanted`` batches rinsed by the stop; return the rule and the order reached."""
+        aim = FirstFew(relaxed, wanted, self.tables.stop)
+        last: deque[Played] = deque(maxlen=1)
+        tries = PLAYS * len(self.tables.batches)
+        rule = climb_rules(relaxed, rule, self.policies, aim, self.rng, self.budget, tries, last.append)
+        if not last:
+            return rule, []
+        if aim.enough(aim.value(last[-1].state)):
+            self._complete(last[-1].order, last[-1].state)
+        return rule, self._whole(last[-1].order)
+
+    def _whole(self, lead: list[int]) -> list[int]:
+        """Return an order with all that it does not contain yet behind it, batch by batch."""
+        first = self.tables.first
+        rest = [b for b in range(len(self.tables.batches)) for _ in range(first[b + 1] - first[b] - lead.count(b))]
+        return lead + rest
+
+    def _one_more(self, relaxed: Tables, order: list[int], wanted: int) -> list[int]:
+        """Climb towards ``wanted`` batches rinsed by the stop, as if evening never came; return the order reached."""
+        aim = FirstFew(relaxed, wanted, self.tables.stop)
+        reached, state = climb(relaxed, order, aim, self.rng, self.budget, PATIENCE * len(order))
+        if state is not None and aim.enough(aim.value(state)):
+            self._complete(reached[: state.at], state)
+        return reached
+
+    def _complete(self, lead: list[int], state: State) -> None:
+        """Follow ``lead`` except for yarn that would be left painted, then let some policies go on from there."""
+        first, keep = self.tables.first, [BIG] * len(self.tables.batches)
+        untouched, done = keep[:], self._done
+        for _, b, to, _ in state.pending:
+            for task in range(first[b], to):
+                if any(later == to for later, _ in self.tables.deadlines.get(task, ())):
+                    keep[b], untouched[b] = task - first[b], 0
+        for sure in (lead, _at_most(lead, keep), _at_most(lead, untouched)):
+            for policy in TO_FINISH:
+                self.budget.used += 1
+                ranking = rule_of(self.tables, policy).ranking(self.tables)
+                played = play(self.tables, ranking, policy.wait, policy.over, sure)
+                if played is not None:
+                    self._keep(played.order, played.state)
+            if self._done > done:
+                return
+
+
+def _at_most(order: Sequence[int], times: Sequence[int]) -> list[int]:
+    """Return ``order`` with every batch in it no more often than ``times`` says."""
+    seen = [0] * len(times)
+    kept = []
+    for b in order:
+        if seen[b] < times[b]:
+            kept.append(b)
+        seen[b] += 1
+    return kept

@@ -1,0 +1,71 @@
+"""Keys about the advice: *not now*, *this one instead*, a chore is done; all are entries, so a restart keeps them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.advising.advice import advised_steps, ready_at
+from dyeday.ahead.advising.reasons import do_text
+from dyeday.bench.live_session import Draft
+from dyeday.paper.local_time import clock_on
+from dyeday.terms import AdviceIs, StepKind
+from dyeday.track.day.apply import USUAL_NOT_NOW_MIN
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+
+class Wishes:
+    """The questions of advice, recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+        self.screen = acts.screen
+
+    def not_now(self) -> None:
+        """Wave off the first step that is advised; what is due by the clock is no advice."""
+        found = self.screen.bench_app.found
+        now = self.keeper.now()
+        step = next(iter(advised_steps(self.keeper.day, now, 1, found)), None)
+        if step is None:
+            self.screen.say("nothing is advised now: what is due stays due")
+            return
+        if step.kind is StepKind.UNLOAD:
+            self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
+            return
+        minutes = USUAL_NOT_NOW_MIN
+        again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
+        data = {"is": AdviceIs.NOT_NOW.value, "step": step.id.text, "minutes": minutes, **step.chore_data}
+        self.acts.record(
+            Draft("advice", step.batch or None, data), then=f"; {do_text(step)} is asked for again at {again}"
+        )
+
+    def chore_done(self) -> None:
+        """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
+        now = self.keeper.now()
+        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.found)
+        step = next((step for step in steps if step.is_chore), None)
+        if step is None:
+            self.screen.say("no chore is advised now")
+            return
+        self.acts.record(Draft("chore", step.batch or None, step.chore_data))
+
+    def instead(self) -> None:
+        """Put the next step of the chosen batch first, where hands can begin it soon."""
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        found = self.screen.bench_app.found
+        step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
+        if step is None:
+            self.screen.say(f"nothing of {batch.no} wants hands in this forecast", wrong=True)
+            return
+        ready = ready_at(self.keeper.day, batch, self.keeper.now())
+        if ready is not None:
+            at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
+            self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
+            return
+        self.acts.record(
+            Draft("advice", batch.no, {"is": AdviceIs.INSTEAD.value, "step": step.id.text, **step.chore_data})
+        )

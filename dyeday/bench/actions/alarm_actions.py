@@ -1,0 +1,48 @@
+"""What is done about alarms: one is acknowledged, or shelved for some minutes; never all with one key."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.terms import AlarmIs
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+
+class Alarming:
+    """The questions about alarms, asked and recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+
+    def acknowledge(self) -> None:
+        self._alarm(AlarmIs.ACKNOWLEDGED)
+
+    def shelve(self) -> None:
+        if not (self.acts.screen.shown and self.acts.screen.shown.standing):
+            self.acts.screen.say("no alarm stands to be shelved")
+            return
+        lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
+        ask = Choose("Shelve it for", lengths, return_takes=True)
+        self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
+
+    def _alarm(self, what: AlarmIs, **more: float) -> None:
+        """Act on one line of alarms: on all that came and went of one thing, never on two things at once."""
+        shown = self.acts.screen.shown
+        lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
+        if not lines:
+            self.acts.screen.say("no alarm stands unacknowledged")
+            return
+
+        def act(place: str) -> None:
+            ids = lines[int(place)].ids
+            self.acts.record(*(Draft("alarm", None, {"alarm": name, "is": what.value, **more}) for name in ids))
+
+        if len(lines) == 1:
+            act("0")
+            return
+        choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
+        self.acts.ask(Choose(f"Which alarm is {what.value}", choices, return_takes=True), act)

@@ -1,0 +1,308 @@
+"""What each recording key does: ask what is needed, store the events, say what was stored."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from textual.screen import Screen
+
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.bench.actions.advice_actions import Wishes
+from dyeday.bench.actions.alarm_actions import Alarming
+from dyeday.bench.actions.close_actions import Ending
+from dyeday.bench.actions.correct_actions import Edits
+from dyeday.bench.actions.flag_actions import Doubting
+from dyeday.bench.actions.kit_actions import Kitting
+from dyeday.bench.actions.reading_actions import Reads
+from dyeday.bench.forecast_worker import FAILED
+from dyeday.bench.input.bench_keys import KEYS, WATCHING
+from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.prompts.advance_prompt import GoOn
+from dyeday.bench.prompts.offers import Taken, drafts_for, offer_for
+from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.bench.screens.far_screen import FarScreen
+from dyeday.bench.screens.forecast_screen import RestOfDay
+from dyeday.bench.screens.help_screen import cautions_text, help_text
+from dyeday.bench.screens.log_screen import LogScreen
+from dyeday.bench.screens.palette import Entry, Palette
+from dyeday.bench.screens.text_screens import Reader
+from dyeday.paper.local_time import local
+from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
+from dyeday.store.durable import StoreError
+from dyeday.terms import STATES, Outcome, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_text import event_text, new_batches, state_word
+from dyeday.track.timestamp import whole_min
+from dyeday.track.typed_readings import minutes_ago
+
+if TYPE_CHECKING:
+    from dyeday.bench.screens.main_screen import BenchScreen
+
+T = TypeVar("T")
+
+
+class Acts:
+    """The actions of the main screen's keys; each is found by the name the key table gives it."""
+
+    def __init__(self, screen: BenchScreen, keeper: Keeper) -> None:
+        self.screen = screen
+        self.keeper = keeper
+
+    def record(self, *drafts: Draft, then: str = "") -> bool:
+        """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
+        if self.keeper.watching:
+            self.screen.say(WATCHING, wrong=True)
+            return False
+        was_closed = self.keeper.day.closed is not None
+        had = self.keeper.day.batches
+        doubting = Doubting(self)
+        before = doubting.known()
+        try:
+            stored = self.keeper.record(*drafts)
+        except (EventError, StoreError) as error:
+            self.screen.say(f"not recorded: {error}", wrong=True)
+            return False
+        except OSError as error:
+            self.screen.say(f"not recorded: {error.strerror}", wrong=True)
+            return False
+        said = ", ".join(event_text(event, self.keeper.day) for event in stored)
+        closed = " (after the day was closed)" if was_closed else ""
+        batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
+        self.screen.paint()
+        fresh = new_batches(self.keeper.day, had)
+        if fresh:
+            then += f": {fresh}"
+            self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
+        raised = doubting.raised(before, stored[0].batch if stored else None)
+        if raised:
+            self.screen.say(raised, wrong=True)
+            self.screen.app.bell()
+        else:
+            word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
+            self.screen.say(f"{word}: {batch}{said}{then}{closed}", wrong=bool(self.keeper.unsaved))
+        return True
+
+    def batch(self) -> BatchRecord | None:
+        """Return the chosen batch; say so where none is chosen."""
+        found = self.keeper.day.batches.get(self.screen.chosen or "")
+        if found is None:
+            self.screen.say("no batch is chosen; type its number", wrong=True)
+        return found
+
+    def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
+        """Put a question and call ``done`` with its answer, unless it was left."""
+
+        def answered(answer: T | None) -> None:
+            if answer is None:
+                self.screen.say("left as it was")
+            else:
+                done(answer)
+
+        self.screen.app.push_screen(screen, answered)
+
+    def go_on(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        step = next_step(self.keeper.day, batch, self.keeper.now())
+        if step is None:
+            self.screen.say(f"{batch.no} is {state_word(batch)}: nothing comes after; m moves it elsewhere")
+            return
+
+        def taken(answer: Taken) -> None:
+            look = Reads(self).meaning(batch, ReadingKind.EYE, answer.look) if answer.look else ""
+            self.record(*drafts_for(self.keeper.day, batch, step, answer), then=look)
+
+        self.ask(GoOn(offer_for(self.keeper.day, batch, step, self.keeper.now())), taken)
+
+    def move(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+        choices = [
+            Choice(str(n), state.value, state_word(batch, state))
+            for n, state in enumerate(STATES)
+            if state is not batch.state
+        ]
+
+        def to(word: str) -> None:
+            state = State(word)
+            if state is State.SCRAPPED:
+                self.ask(AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, state, why=why))
+            elif state is State.DONE:
+                kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
+                label = f"{batch.no} done, sold as"
+                ask = Choose(label, kinds, return_takes=True)
+                self.ask(ask, lambda outcome: self._moved(batch, state, outcome=outcome))
+            else:
+                self._moved(batch, state)
+
+        self.ask(Choose(f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: move it to", choices), to)
+
+    def _moved(self, batch: BatchRecord, state: State, **more: str) -> None:
+        self.record(Draft("moved", batch.no, {"to": state.value, **{k: v for k, v in more.items() if v}}))
+
+    def heat(self) -> None:
+        Kitting(self).heat()
+
+    def acid(self) -> None:
+        Kitting(self).acid()
+
+    def unit(self) -> None:
+        Kitting(self).unit()
+
+    def cover(self) -> None:
+        Kitting(self).cover()
+
+    def kit(self) -> None:
+        Kitting(self).kit()
+
+    def note(self) -> None:
+        batch = self.batch()
+        if batch is None:
+            return
+
+        ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
+        self.ask(ask, lambda text: self.record(Draft("note", batch.no, {"note": text})))
+
+    def back_date(self) -> None:
+        def minutes(text: str) -> float:
+            now = self.keeper.now()
+            return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.began(now))
+
+        def keep(text: str) -> None:
+            self.keeper.minutes_ago = minutes(text)
+            self.screen.paint()
+            self.screen.say(f"the next entry counts as {whole_min(self.keeper.minutes_ago * 60)} min ago")
+
+        label = "The next entry happened how many minutes ago, or at what time"
+        zone = self.keeper.day.plan.session.zone
+
+        def said(text: str) -> str:
+            ago = minutes(text)
+            return f"{whole_min(ago * 60)} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
+
+        self.ask(AskText(label, understand=said), keep)
+
+    def reading(self) -> None:
+        batch = self.batch()
+        if batch is not None:
+            Reads(self).reading(batch)
+
+    def strike(self) -> None:
+        event = self.keeper.last_step()
+        if event is None:
+            self.screen.say("nothing to strike")
+            return
+        batch = f"{event.batch} " if event.batch else ""
+        ask = Choose(
+            f"Strike: {batch}{event_text(event, self.keeper.day)}",
+            [Choice("z", "yes", "strike it")],
+            return_takes=True,
+        )
+        self.ask(ask, lambda _yes: self.record(Draft("struck", None, {"strikes": event.id})))
+
+    def unstrike(self) -> None:
+        event = self.keeper.last_struck()
+        if event is None:
+            self.screen.say("nothing was struck")
+            return
+        self.record(Draft("unstruck", None, {"strikes": event.id}))
+
+    def acknowledge(self) -> None:
+        Alarming(self).acknowledge()
+
+    def shelve(self) -> None:
+        Alarming(self).shelve()
+
+    def palette(self) -> None:
+        """Offer every action by its plain name."""
+        entries = [Entry(k.action, k.word, k.shown_as or k.key, k.sentence) for k in KEYS if k.in_palette]
+        self.ask(Palette(entries), lambda action: getattr(self.screen, f"action_{action}")())
+
+    def flags(self) -> None:
+        Doubting(self).of_batch()
+
+    def doubts(self) -> None:
+        Doubting(self).of_day()
+
+    def ahead(self) -> None:
+        app = self.screen.bench_app
+        if app.found is None:
+            if app.outlook.has_failed:
+                self.screen.say(FAILED, wrong=True)
+            else:
+                self.screen.say("the forecast is not worked out yet; try again in a moment")
+            return
+        self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.outlook.gains))
+
+    def chore_done(self) -> None:
+        Wishes(self).chore_done()
+
+    def not_now(self) -> None:
+        Wishes(self).not_now()
+
+    def instead(self) -> None:
+        Wishes(self).instead()
+
+    def far(self) -> None:
+        self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items))
+
+    def guard(self) -> None:
+        self.screen.bench_app.lock()
+
+    def other_look(self) -> None:
+        self.screen.bench_app.other_look()
+
+    def bell(self) -> None:
+        self.screen.bench_app.sounds.sound(self.keeper.now())
+        self.screen.say(
+            "the bell has sounded; not heard? look at the terminal's sound, or set a program with `dyeday sound`"
+        )
+
+    def edit(self) -> None:
+        batch = self.batch()
+        if batch is not None:
+            Edits(self).edit(batch)
+
+    def order(self) -> None:
+        Edits(self).order()
+
+    def plan_orders(self) -> None:
+        """The orders of the plan file this day was begun from."""
+        from dyeday.bench.screens.plan_desk import desk_of
+        from dyeday.bench.screens.plan_orders import PlanScreen
+        from dyeday.plan.orders.order_editor import DraftError
+
+        file = self.keeper.file
+        try:
+            desk = desk_of(Path(file.about.source), file.path.parent.parent, self.keeper.now, self.keeper)
+        except DraftError as error:
+            self.screen.say(f"{error}; o takes a rush order", wrong=True)
+            return
+        self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
+
+    def log(self) -> None:
+        edits = Edits(self)
+        self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
+
+    def page(self) -> None:
+        # Every kind of sheet is loaded with it: none of them may make the first key of the day wait.
+        from dyeday.bench.screens.sheets_screen import choose_sheet
+
+        choose_sheet(self.screen, self.keeper, self.screen.chosen)
+
+    def cautions(self) -> None:
+        self.screen.app.push_screen(Reader("Cautions", cautions_text()))
+
+    def help(self) -> None:
+        self.screen.app.push_screen(Reader("Keys of the bench", help_text()))
+
+    def close_day(self) -> None:
+        Ending(self).close_day()
+
+    def leave(self) -> None:
+        Ending(self).leave()

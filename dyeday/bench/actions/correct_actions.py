@@ -1,0 +1,216 @@
+"""What is wrong, lost or new: tags, counts, splits, overdyeing, dye used, rush orders, and entries corrected."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from dyeday import units
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
+from dyeday.paper.local_time import local
+from dyeday.plan.limits import LONGEST_TAG, no_longer_than
+from dyeday.plan.orders.typed_orders import count_of
+from dyeday.terms import ReadingKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import READING_WORDS, event_text
+from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+
+WITH_A_UNIT = ("moved", "placed", "pass", "unit")
+"""events whose unit may have been another"""
+
+
+class Edits:
+    """The rarer questions of the bench, asked and recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+
+    def edit(self, batch: BatchRecord) -> None:
+        choices = [
+            Choice("t", "tag", "tag"),
+            Choice("c", "count", "counted again"),
+            Choice("s", "split", "split it"),
+            Choice("o", "overdye", "overdye it"),
+            Choice("u", "used", "dye used"),
+            Choice("l", "left_over", "dye left over"),
+            Choice("p", "powder", "powder used"),
+        ]
+        todo = {"tag": self._tag, "count": self._count, "split": self._split, "overdye": self._overdye}
+        ask = Choose(f"{batch.no} {batch.colourway.name}", choices)
+        self.acts.ask(ask, lambda what: todo[what](batch) if what in todo else self._dye(batch, what))
+
+    def _tag(self, batch: BatchRecord) -> None:
+        ask = AskText(f"{batch.no} is tied with (- where the tag is lost)", batch.tag, no_longer_than(LONGEST_TAG))
+        self.acts.ask(ask, lambda text: self.acts.record(Draft("tagged", batch.no, {"tag": text.strip().strip("-")})))
+
+    def _count(self, batch: BatchRecord) -> None:
+        ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count_of(text)} pieces")
+        self.acts.ask(ask, lambda text: self.acts.record(Draft("counted", batch.no, {"skeins": count_of(text)})))
+
+    def _split(self, batch: BatchRecord) -> None:
+        def said(text: str) -> str:
+            return ", ".join(f"{no} with {skeins}" for no, skeins in parts_of(text, batch).items())
+
+        label = f"{batch.no}: {batch.skeins} pieces into which parts, such as 1 {max(1, batch.skeins - 1)}"
+
+        def split(text: str) -> None:
+            into = parts_of(text, batch)
+            if self.acts.record(Draft("split", batch.no, {"into": into})):
+                self._tags(list(into))
+
+        self.acts.ask(AskText(label, understand=said), split)
+
+    def _tags(self, numbers: list[str]) -> None:
+        """Ask what each part is tied with: wet, undyed skeins look alike."""
+        if not numbers:
+            return
+        no, *others = numbers
+        part = self.keeper.day.batches.get(no)
+        if part is None:
+            return  # another shell struck the split meanwhile
+        tag = part.tag
+
+        def tied(text: str | None) -> None:
+            said = (text or "").strip().strip("-")
+            if said and said != tag:
+                self.acts.record(Draft("tagged", no, {"tag": said}))
+            self._tags(others)
+
+        label = f"{no} is tied with (return: {tag or 'nothing'})"
+        self.acts.screen.app.push_screen(AskText(label, understand=no_longer_than(LONGEST_TAG)), tied)
+
+    def _overdye(self, batch: BatchRecord) -> None:
+        names = [c.name for c in self.keeper.day.plan.colourways if c.name != batch.colourway.name]
+        if not names:
+            self.acts.screen.say("the plan has no other colourway", wrong=True)
+            return
+        label = f"{batch.no} goes on as"
+        pick(
+            self.acts.ask, label, names, lambda way: self.acts.record(Draft("overdyed", batch.no, {"colourway": way}))
+        )
+
+    def _dye(self, batch: BatchRecord, what: str) -> None:
+        dyes = [d.name for d in self.keeper.day.plan.dyes]
+        own = [name for layer in batch.colourway.layers for name in layer.dyes]
+        ordered = list(dict.fromkeys([*own, *dyes]))
+        if not ordered:
+            self.acts.screen.say("the plan has no dye", wrong=True)
+            return
+        kind = units.MASS_G if what == "powder" else units.VOLUME_ML
+        unit = "g" if what == "powder" else "mL"
+        words = {"used": "used", "left_over": "left over", "powder": "powder used"}[what]
+
+        def amount(name: str) -> None:
+            def read(text: str) -> float:
+                return units.read(text, kind, low=0, high=1e5)
+
+            def store(text: str) -> None:
+                value: Any = {name: read(text)}
+                data = {"used": {"powder": value}} if what == "powder" else {what: value}
+                self.acts.record(Draft("used", batch.no, data))
+
+            ask = AskText(f"{batch.no} {name} {words}, {unit}", understand=lambda text: f"{read(text):g} {unit}")
+            self.acts.ask(ask, store)
+
+        pick(self.acts.ask, f"{batch.no} {words}", ordered, amount)
+
+    def order(self) -> None:
+        """A rush order: colourway, base, count; its batches come at the end of the list."""
+        plan = self.keeper.day.plan
+
+        def colourway(way: str) -> None:
+            pick(
+                self.acts.ask, f"Rush order of {way} on", [b.name for b in plan.bases], lambda base: count(way, base)
+            )
+
+        def count(way: str, base: str) -> None:
+            def added(text: str) -> None:
+                items = {order.item for order in plan.orders}
+                number = next(n for n in range(1, 10_000) if f"rush {n}" not in items)
+                order = {"item": f"rush {number}", "colourway": way, "base": base, "skeins": count_of(text)}
+                self.acts.record(Draft("added", None, {"order": order}))
+
+            ask = AskText(f"{way} on {base}: how many pieces", understand=lambda text: f"{count_of(text)} pieces")
+            self.acts.ask(ask, added)
+
+        pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
+
+    def strike(self, event: Event) -> None:
+        """Strike an entry, or take its striking back."""
+        dead = event.id in self.keeper.day.dead
+        batch = f"{event.batch} " if event.batch else ""
+        verb = "unstrike" if dead else "strike"
+        ask = Choose(
+            f"{verb.capitalize()}: {batch}{event_text(event, self.keeper.day)}",
+            [Choice("z", "yes", f"{verb} it")],
+            return_takes=True,
+        )
+        kind = "unstruck" if dead else "struck"
+        self.acts.ask(ask, lambda _yes: self.acts.record(Draft(kind, None, {"strikes": event.id})))
+
+    def correct(self, event: Event) -> None:
+        """Correct an entry's time or its value; both the old and the new stay readable."""
+        choices = [Choice("t", "time", "its time")]
+        if self._value_label(event):
+            choices.append(Choice("v", "value", self._value_label(event)))
+        ask = Choose(f"Correct: {event_text(event, self.keeper.day)}", choices)
+        self.acts.ask(ask, lambda what: self._time(event) if what == "time" else self._value(event))
+
+    def _time(self, event: Event) -> None:
+        zone = self.keeper.day.plan.session.zone
+
+        def when(text: str) -> datetime:
+            now = self.keeper.now()
+            return now.utc - timedelta(minutes=minutes_ago(text, now, zone, self.keeper.day.began(now)))
+
+        ask = AskText(
+            "It happened at what time, or how many minutes ago",
+            understand=lambda text: f"{local(when(text), zone):%a %H:%M}",
+        )
+        self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
+
+    def _value_label(self, event: Event) -> str:
+        if event.kind in WITH_A_UNIT:
+            return "the unit" if self.keeper.day.plan.unit_names else ""
+        return {"reading": "the value", "acid put in": "the amount", "counted": "the count"}.get(event.kind, "")
+
+    def _value(self, event: Event) -> None:
+        if event.kind in WITH_A_UNIT:
+            names = self.keeper.day.plan.unit_names
+            pick(self.acts.ask, "The unit was", names, lambda unit: self._because(event, {"unit": unit}))
+            return
+        read, label = self._reader(event)
+        ask = AskText(label, understand=lambda text: event_text(event.corrected(read(text)), self.keeper.day))
+        self.acts.ask(ask, lambda text: self._because(event, read(text)))
+
+    def _reader(self, event: Event) -> tuple[Any, str]:
+        if event.kind == "reading":
+            name = ReadingKind(event.data["reading"])
+            return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
+        if event.kind == "counted":
+            return (lambda text: {"skeins": count_of(text)}), "pieces were"
+        key = "acid_ml" if "acid_ml" in event.data else "acid_g"
+        kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G
+        return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
+
+    def _because(self, event: Event, keys: dict[str, Any], moved_to: datetime | None = None) -> None:
+        """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
+        reasons = [
+            Choice("1", "misread", "misread"),
+            Choice("2", "mistyped", "mistyped"),
+            Choice("3", "recorded late", "recorded late"),
+        ]
+
+        def record(why: str) -> None:
+            if moved_to is not None:
+                self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
+            self.acts.record(Draft("corrected", None, {"corrects": event.id, **keys, "why": why}))
+
+        self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)

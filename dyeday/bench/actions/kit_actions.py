@@ -1,0 +1,97 @@
+"""What is done with kit and heat: real heat, acid put in, into another unit, a cover, and units themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.offers import acid_draft, acid_missing, read_acid
+from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
+from dyeday.terms import Cover, RunEdge, State, UnitIs
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+KIT_KEYS = (Choice("f", UnitIs.FILLED.value, "filled"), Choice("e", UnitIs.EMPTIED.value, "emptied"),
+            Choice("d", UnitIs.DOWN.value, "broke down"), Choice("w", UnitIs.UP.value, "works again"))  # fmt: skip
+
+NO_KIT = "the plan lists no kit"
+
+
+class Kitting:
+    """The questions about kit and heat, asked and recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+
+    def heat(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        run = batch.open_run
+        if run is None:
+            self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
+            return
+        self.acts.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": RunEdge.HEAT.value}))
+
+    def acid(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        day = self.keeper.day
+        unit = batch.unit if batch.state in (State.SOAK, State.PAINT, State.FIX) else None
+        where = f"into {unit}" if unit else f"in for {batch.no}"
+        label = f"How much {day.plan.acid.kind.value} went {where}, {day.plan.acid.unit}"
+
+        def understood(text: str) -> str:
+            return f"{read_acid(day, text):g} {day.plan.acid.unit}"
+
+        def put(text: str) -> None:
+            self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
+
+        missing = acid_missing(day, batch, self.keeper.now())
+        # Told, not filled in: what is typed would go behind it.
+        label += f"; by the recipe {missing} are missing" if missing else ""
+        self.acts.ask(AskText(label, understand=understood), put)
+
+    def unit(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        names = self.keeper.day.plan.unit_names
+        if not names:
+            self.acts.screen.say(NO_KIT, wrong=True)
+            return
+        if batch.open_run is not None:
+            self.acts.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
+            return
+
+        def placed(unit: str) -> None:
+            self.acts.record(Draft("placed", batch.no, {"unit": unit}))
+
+        pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
+
+    def cover(self) -> None:
+        batch = self.acts.batch()
+        if batch is None:
+            return
+        choices = [Choice(cover.value[0], cover.value, cover.value) for cover in Cover]
+        ask = Choose(f"{batch.no} waits", choices)
+        self.acts.ask(ask, lambda cover: self.acts.record(Draft("covered", batch.no, {"cover": cover})))
+
+    def kit(self) -> None:
+        names = self.keeper.day.plan.unit_names
+        if not names:
+            self.acts.screen.say(NO_KIT, wrong=True)
+            return
+
+        def what(unit: str) -> None:
+            inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
+            held = f"; {inside} is in it" if inside else ""
+            self.acts.ask(
+                Choose(f"{unit} was", KIT_KEYS),
+                lambda state: self.acts.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
+            )
+
+        pick(self.acts.ask, "Which unit", names, what)

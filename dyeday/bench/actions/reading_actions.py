@@ -1,0 +1,91 @@
+"""Readings by few keys: which one, its value, what was understood and what it means, then stored."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choice, Choose
+from dyeday.terms import ReadingKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.reading_meaning import meaning
+from dyeday.track.events.event_schema import CLOTHS, GRADES, PLACES, WORDS_OF
+from dyeday.track.events.event_text import READING_WORDS, reading_text
+from dyeday.track.typed_readings import typed_reading
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+READING_KEYS = {
+    "e": ReadingKind.EYE, "p": ReadingKind.PH, "y": ReadingKind.YARN_C, "b": ReadingKind.BATH_C,
+    "w": ReadingKind.RINSE_C, "g": ReadingKind.WEIGHT_G, "c": ReadingKind.CLOTH,
+}  # fmt: skip
+RARE_KEYS = {
+    "s": ReadingKind.SPUN_G, "j": ReadingKind.JAR, "a": ReadingKind.ABSORBANCE, "m": ReadingKind.SWATCH,
+}  # fmt: skip
+"""readings a studio may never use: one key further away"""
+READING_LABELS = {
+    ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",
+    ReadingKind.BATH_C: "temperature of the bath, °C", ReadingKind.RINSE_C: "temperature of the rinse water, °C",
+    ReadingKind.WEIGHT_G: "weight of the whole batch, g", ReadingKind.SPUN_G: "weight spun out, whole batch, g",
+    ReadingKind.JAR: "jar match: 1 in how many, litres left, litres at first if not the recipe's, such as 16 2.5",
+    ReadingKind.ABSORBANCE: "absorbance at first, litres, absorbance left, litres, such as 0.9 3 0.1 2.5",
+}  # fmt: skip
+WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
+
+
+class Reads:
+    """The questions of a reading, asked and recorded through `Acts`."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.keeper = acts.keeper
+
+    def reading(self, batch: BatchRecord) -> None:
+        """Ask which reading, then its value."""
+        choices = [Choice(key, name.value, READING_WORDS[name]) for key, name in READING_KEYS.items()]
+        choices.append(Choice("o", "", "others: spun weight, jar match, absorbance, swatch"))
+        rare = [Choice(key, name.value, READING_WORDS[name]) for key, name in RARE_KEYS.items()]
+
+        def read(name: str) -> None:
+            if name:
+                self._read(batch, ReadingKind(name))
+            else:
+                self.acts.ask(
+                    Choose(f"Reading of {batch.no}", rare), lambda other: self._read(batch, ReadingKind(other))
+                )
+
+        self.acts.ask(Choose(f"Reading of {batch.no}", choices), read)
+
+    def _read(self, batch: BatchRecord, name: ReadingKind) -> None:
+        if name in WORD_READINGS:
+            words = [Choice(k, w, w) for k, w in zip(CHOICE_KEYS, WORD_READINGS[name], strict=False)]
+            ask = Choose(f"{batch.no} {READING_WORDS[name]}", words)
+            self.acts.ask(
+                ask,
+                lambda word: self._where(batch, word) if name is ReadingKind.EYE else self._store(batch, name, word),
+            )
+            return
+
+        def understood(text: str) -> str:
+            value = typed_reading(name, text)
+            return reading_text(name, value) + self.meaning(batch, name, value)
+
+        def store(text: str) -> None:
+            self._store(batch, name, typed_reading(name, text))
+
+        label = f"{batch.no} {READING_LABELS[name]}"
+        self.acts.ask(AskText(label, understand=understood, drafts=self.keeper.drafts), store)
+
+    def _where(self, batch: BatchRecord, word: str) -> None:
+        places = [Choice(str(n), place, place) for n, place in enumerate(PLACES, 1)]
+        ask = Choose(f"{batch.no} bath {word}, seen in the", places, return_takes=True)
+        self.acts.ask(ask, lambda place: self._store(batch, ReadingKind.EYE, word, place))
+
+    def _store(self, batch: BatchRecord, name: ReadingKind, value: Any, where: str | None = None) -> None:
+        data = {"reading": name.value, "value": value, **({"where": where} if where else {})}
+        self.acts.record(Draft("reading", batch.no, data), then=self.meaning(batch, name, value))
+
+    def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
+        """Return what a reading of now means, see `dyeday.track.day.reading_meaning`."""
+        return meaning(self.keeper.day, batch, name, value, self.keeper.now())

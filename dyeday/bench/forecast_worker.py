@@ -1,0 +1,104 @@
+"""The forecast beside the keys: worked out in a thread after an event and every minute, and put on record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.foreseen_steps import Foresee
+from dyeday.bench.live_session import Draft
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, iso
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+    from dyeday.ahead.what_if import Gain
+    from dyeday.bench.app import BenchApp
+
+FAILED = "Forecast failed. Entries are saved, timers go on; your next entry retries it."
+"""said until a forecast succeeds; the minute alone would fail again the same way"""
+
+WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
+"""works out what changes would bring, as long as the last argument says it is wanted"""
+
+
+class Outlook:
+    """Asks ``foresee`` for the app's forecast. ``forecasts`` counts how often it was asked."""
+
+    def __init__(self, app: BenchApp, foresee: Foresee | None, what_if: WhatIf | None) -> None:
+        self.app = app
+        self.foresee = foresee
+        self.what_if = what_if
+        self.forecasts = 0
+        self._failed: Day | None = None
+        """the day whose forecast failed"""
+        self._asked: tuple[Day, int] | None = None
+        """the day last asked about, and at which minute"""
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether the forecast of the day as it stands failed."""
+        return self._failed is self.app.keeper.day
+
+    def look(self, now: Now) -> None:
+        """Have the day forecast anew where an event or a minute has passed since; one at a time."""
+        day, minute = self.app.keeper.day, int(now.utc.timestamp() // 60)
+        before = self._asked
+        if self.has_failed:
+            return
+        if self.foresee is None or (before is not None and before[0] is day and before[1] == minute):
+            return
+        if any(worker.group == "ahead" and not worker.is_finished for worker in self.app.workers):
+            return
+        self._asked = (day, minute)
+        self.forecasts += 1
+        self.app.run_worker(lambda: self._forecast(day, now), thread=True, group="ahead", exit_on_error=False)
+
+    def _forecast(self, day: Day, now: Now) -> None:
+        assert self.foresee is not None  # noqa: S101 - asked by its caller
+        try:
+            found = self.foresee(day, now, self.app.found)
+        except Exception:  # whatever went wrong in it, the bench goes on and says so
+            self.app.call_from_thread(self._fail, day)
+            return
+        self.app.call_from_thread(self._found, found)
+
+    def _fail(self, day: Day) -> None:
+        """Say that the forecast of ``day`` failed, and show no older one as if it were of now."""
+        self._failed = day
+        self.app.found = None
+        self.app.bench.say(FAILED, wrong=True)
+        self.app.bench.paint()
+
+    def _found(self, found: Forecast) -> None:
+        self._failed = None
+        if self.app.bench.said[0] == FAILED:
+            self.app.bench.say("")
+        self.app.found = found
+        self._keep_on_record(found)
+        if found.changed and not self.app.bench.said[1]:
+            self.app.bench.say(found.changed)
+        self.app.bench.paint()
+
+    def _keep_on_record(self, found: Forecast) -> None:
+        """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
+        from dyeday.ahead.accuracy import worth_recording
+
+        keeper = self.app.keeper
+        if not worth_recording(keeper.day, found) or keeper.watching or keeper.trouble:
+            return
+        is_of_this = self._asked is not None and self._asked[0] is keeper.day
+        data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
+        keeper.record(Draft("foreseen", None, {**data, "rinsed": found.rinsed, "of": found.of}))
+        if is_of_this and self._asked is not None:
+            # An entry about the forecast is nothing to forecast anew for.
+            self._asked = (keeper.day, self._asked[1])
+
+    def gains(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        """Yield what changes would bring, as the shell has it worked out, else by the plan's minutes."""
+        if self.what_if is not None:
+            yield from self.what_if(day, now, found, wanted)
+            return
+        from dyeday.ahead.what_if import gains
+
+        yield from gains(day, now, found, wanted=wanted)

@@ -1,0 +1,60 @@
+"""Keys typed faster than a question can open still reach the question, not the screen below it.
+
+Textual gives a key to the screen that is on top when the key arrives; the key before it may still be waiting
+there, about to open a question. So each screen hands on what is no longer its own.
+"""
+
+from __future__ import annotations
+
+from textual import events
+from textual.screen import Screen
+
+from dyeday.bench.looks.themes import DARK, Look
+
+
+class TypedAhead:
+    """A mixin for the bench's screens; comes before the screen's class among its bases."""
+
+    @property
+    def look(self) -> Look:
+        """The colours of now: the app's, dark where a screen is shown by another app."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        look = getattr(self.app, "look", DARK)
+        return look if isinstance(look, Look) else DARK
+
+    @property
+    def lit(self) -> bool:
+        """Whether the one mark that blinks shows just now; always where a screen is shown by another app."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        return bool(getattr(self.app, "lit", True))
+
+    def ticked(self) -> None:
+        """Show what another second has changed; nothing, on screens that show no time."""
+
+    def blinked(self) -> bool:
+        """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
+        return False
+
+    async def on_event(self, event: events.Event) -> None:
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        if isinstance(event, events.Key) and self.is_attached and self.app.screen is not self:
+            (self.app.focused or self.app.screen).post_message(event)
+            return
+        await super().on_event(event)  # type: ignore[misc]
+
+
+class AsItIs(TypedAhead):
+    """A mixin for screens of what changes beside the keys: shown anew at another size and when something changed."""
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def ticked(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show things as they are now."""
+        raise NotImplementedError

@@ -1,0 +1,227 @@
+"""The session the bench works on: its file, its day and its clock, without anything of the screen.
+
+Recording stores first and shows afterwards: what `record` returned from is on the disk. While nothing can be
+saved the day goes on in memory, `trouble` says since when, and saving is tried again until it holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from dyeday.store.drafts import Drafts
+from dyeday.store.durable import StoreError
+from dyeday.store.sealed import Damaged, Gone
+from dyeday.store.sessions import SessionFile
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold, take, take_all
+from dyeday.track.events.event import Event, make, spread
+from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
+from dyeday.track.timestamp import Now, elapsed_s
+
+FLAGS_STALE_S = 20.0
+"""Flags that time alone raises are looked for this often; any event has them looked for at once."""
+RETRY_S = 3.0
+"""While nothing can be saved it is tried again this often, and at every entry."""
+MARKS = (
+    "alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed", "foreseen",
+    "received",
+)  # fmt: skip
+"""events that `z` passes over: they are not a step of a batch"""
+OF_NOW = frozenset(MARKS) - {"closed"}
+"""events that are of the moment they are made at, also where the next entry is to count as earlier"""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """An event about to be recorded: its kind, its batch, its keys."""
+
+    kind: str
+    batch: str | None
+    data: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Why nothing can be saved, and since when."""
+
+    since: Now
+    why: str
+    brief: str
+    """why, in a few words"""
+
+
+class Keeper:
+    """One open session. ``clock`` and ``new_id`` come from the shell; ``watching`` records nothing."""
+
+    def __init__(
+        self, file: SessionFile, clock: Callable[[], Now], new_id: Callable[[], str], *, watching: bool = False
+    ) -> None:
+        self.file = file
+        self.clock = clock
+        self.new_id = new_id
+        self.watching = watching
+        self.day: Day = fold(file.plan, file.events)
+        self.minutes_ago = 0.0
+        """how long ago the next entry happened, where that was said"""
+        self.own: set[str] = set()
+        """ids of what this bench recorded"""
+        self.drafts = Drafts(file.path)
+        self.unsaved: tuple[Event, ...] = ()
+        """what was entered and is only in memory"""
+        self.trouble: Trouble | None = None
+        self.told = ""
+        """what the person at the bench should hear of the file, once"""
+        self._tried: Now | None = None
+        self._flags: dict[str, list[Flag]] = {}
+        self._flags_at: float | None = None
+        self._flags_day: Day | None = None
+
+    def now(self) -> Now:
+        return self.clock()
+
+    def take_over(self) -> bool:
+        """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""
+        try:
+            if not self.watching or not self.file.hold_bench(copy=False):
+                return False
+        except StoreError:
+            return False  # the folder went away: `refresh` tells of that
+        self.file.back_up()
+        self.watching = False
+        return True
+
+    def refresh(self) -> bool:
+        """Take in what other shells recorded, and save what could not be saved; tell whether the day changed.
+
+        Never raises StoreError: `trouble` has it.
+        """
+        before = self.day
+        now = self.now()
+        if not self.watching and (self.unsaved or self.file.owed):
+            self._try_again(now)
+        try:
+            self.file.refresh()
+            if not self.unsaved and not self.file.owed:
+                self._well()
+        except StoreError as error:
+            if isinstance(error, (Damaged, Gone)) and not self.watching:
+                self._try_again(now)
+            else:
+                self._ill(error, now)
+        self.refresh_day()
+        return self.day is not before
+
+    def save(self) -> bool:
+        """Try to save what is only in memory; tell whether all is on the disk."""
+        self._tried = None
+        if self.unsaved or self.file.owed:
+            self._try_again(self.now())
+        return not self.unsaved and not self.file.owed
+
+    def _try_again(self, now: Now) -> None:
+        if self._tried is not None and elapsed_s(self._tried, now) < RETRY_S:
+            return
+        self._tried = now
+        try:
+            self.file.add(self.unsaved)
+        except StoreError as error:
+            self._ill(error, now)
+        else:
+            self._saved()
+
+    def _saved(self) -> None:
+        count, self.unsaved = len(self.unsaved), ()
+        if self.trouble is not None and count:
+            self.told = f"saved again: {counted(count, 'entry is', 'entries are')} on the disk now"
+        if self.file.mended:
+            self.told, self.file.mended = self.file.mended, ""
+        self._well()
+
+    def _well(self) -> None:
+        self.trouble, self._tried = None, None
+
+    def _ill(self, error: StoreError, now: Now) -> None:
+        brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
+        self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
+
+    def record(self, *drafts: Draft) -> tuple[Event, ...]:
+        """Store events, which happened ``minutes_ago`` where that was asked for.
+
+        Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
+        EventError where they cannot be true; then nothing changed.
+        """
+        from dyeday.track.events.event_check import refuse
+
+        # By the line of the day's latest event: a clock set back must not put this before what went before.
+        now = self.day.steady(self.now())
+        events = [
+            make(d.kind, now, self.new_id, batch=d.batch, minutes_ago=self._ago_min(d.kind), **d.data) for d in drafts
+        ]
+
+        def check(existing: object, fresh: object) -> None:
+            self.refresh_day()
+            day = self.day
+            for event in events:
+                refuse(day, event)
+                day = take(day, event)
+
+        try:
+            self.file.add((*self.unsaved, *events), check)
+        except StoreError as error:
+            check(None, None)
+            self.unsaved = (*self.unsaved, *spread(events))
+            self._ill(error, self.now())
+            self._tried = self.now()
+        else:
+            self._saved()
+        self.refresh_day()
+        ids = {event.id for event in events}
+        self.own.update(ids)
+        if any(draft.kind not in OF_NOW for draft in drafts):
+            self.minutes_ago = 0.0
+        return tuple(event for event in self.day.events if event.id in ids)
+
+    def _ago_min(self, kind: str) -> float:
+        return 0.0 if kind in OF_NOW else self.minutes_ago
+
+    def refresh_day(self) -> None:
+        """Bring the day up to the file's events and those only in memory."""
+        there = {event.id for event in self.file.events} if self.unsaved else set()
+        every = (*self.file.events, *(event for event in self.unsaved if event.id not in there))
+        have = len(self.day.events)
+        if every[:have] == self.day.events:
+            self.day = take_all(self.day, every[have:])
+        else:
+            self.day = fold(self.file.plan, every)
+
+    def flags(self, now: Now) -> dict[str, list[Flag]]:
+        """Return every batch's flags, the whole day's under "".
+
+        They are worked out again only when the day changed, or when time may have raised some.
+        """
+        stamp = now.utc.timestamp()
+        stale = self._flags_at is None or abs(stamp - self._flags_at) >= FLAGS_STALE_S
+        if stale or self._flags_day is not self.day:
+            self._flags = {batch.no: flags_of_batch(self.day, batch, now) for batch in self.day.live}
+            self._flags[""] = flags_of_day(self.day, now)
+            self._flags_at, self._flags_day = stamp, self.day
+        return self._flags
+
+    def last_step(self) -> Event | None:
+        """Return the latest event that still counts and that `z` would strike."""
+        for event in reversed(self.day.events):
+            if event.id not in self.day.dead and event.kind not in MARKS:
+                return event
+        return None
+
+    def last_struck(self) -> Event | None:
+        """Return the event struck latest that is still struck."""
+        for event in reversed(self.day.events):
+            if event.kind == "struck" and event.id not in self.day.dead:
+                target = self.day.event(str(event.data["strikes"]))
+                if target is not None and target.id in self.day.dead:
+                    return target
+        return None

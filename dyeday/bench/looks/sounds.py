@@ -1,0 +1,89 @@
+"""One sound for what came due: the terminal's bell, and a program set for this computer that cannot block it."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Callable
+from datetime import datetime
+
+from dyeday.store.settings import SoundPrograms
+from dyeday.track.day.day_state import Day
+from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.clocks import due
+from dyeday.track.timestamp import Now, elapsed_s
+
+LONGEST_S = 20.0
+"""A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
+
+LISTEN_S = 3.0
+"""what comes due by time alone is looked for this often"""
+
+
+class Sounds:
+    """``ring`` is the bell, ``programs`` this computer's settings. What stood at the start is not sounded.
+
+    A plan or an event never names a program to run: it may come from somebody else.
+    """
+
+    def __init__(self, ring: Callable[[], None], programs: SoundPrograms, day: Day, now: Now) -> None:
+        self.ring = ring
+        self.programs = programs
+        self.heard = {clock.id for clock in due(day, now)}
+        self.rung: dict[str, tuple[int, int]] = {}
+        """by alarm: how often it had been shelved, and its how many-th sound since then came last"""
+        self.minute: datetime | None = None
+        self.failed = ""
+        self._unusable: set[tuple[str, ...]] = set()
+        self.running: subprocess.Popen[bytes] | None = None
+        self.began = now
+        self._listened: tuple[Day, Now] | None = None
+
+    def listen(self, day: Day, now: Now) -> bool:
+        """Sound once for all that came due since the last call, and for alarms as often as they sound.
+
+        Prompts of one minute are one sound; drying prompts nobody. Returns whether anything sounded.
+        """
+        before = self._listened
+        if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
+            return False
+        self._listened = (day, now)
+        coming = {clock.id for clock in due(day, now) if clock.calls_hands}
+        minute = now.utc.replace(second=0, microsecond=0)
+        prompted = bool(coming - self.heard) and minute != self.minute
+        alarmed = False
+        if coming - self.heard:
+            self.minute = minute
+        self.heard |= coming
+        for alarm in standing(day, now):
+            owed = (len(alarm.shelved), alarm.sounds(now.utc, day.plan.rules.re_alarm))
+            # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
+            if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):
+                alarmed = True
+                self.rung[alarm.id] = owed
+        if prompted or alarmed:
+            self.sound(now, "alarm" if alarmed else "prompt")
+        return prompted or alarmed
+
+    def sound(self, now: Now, occasion: str = "prompt") -> None:
+        """Ring the bell and start the program of a "prompt" or an "alarm", unless the last one still runs."""
+        self.ring()
+        program = self.programs.of(occasion)
+        if not program or program in self._unusable:
+            return
+        if self.running is not None and self.running.poll() is None:
+            if elapsed_s(self.began, now) < LONGEST_S:
+                return
+            self.running.kill()
+        try:
+            self.running = subprocess.Popen(  # noqa: S603 - set by `dyeday sound` on this computer, no shell
+                program,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,
+            )
+            self.began = now
+        except (OSError, ValueError) as error:
+            why = getattr(error, "strerror", error)
+            self.failed = f"the sound program {program[0]!r} cannot be run: {why}; set another with `dyeday sound`"
+            self._unusable.add(program)

@@ -1,0 +1,289 @@
+"""What the bench offers for a step, and the events that taking it records; nothing of the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from dyeday import units
+from dyeday.ahead.advising.next_step import Step
+from dyeday.bench.live_session import Draft
+from dyeday.craft.dye.measuring import figure, to_step
+from dyeday.craft.yarn.heat_into_yarn import warm_up_min
+from dyeday.plan.amounts import layer_dyes, liquor_ml
+from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
+from dyeday.plan.model import Layer, pots_of
+from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, ReadingKind, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import bath_acids
+from dyeday.track.day.reading_meaning import acid_text, dose_text
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.events.event_schema import PLACES
+from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.flags.holding import too_much
+from dyeday.track.flags.power import too_much_with
+from dyeday.track.flags.strength import recorded_l
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now, minutes, whole_min
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What going on with a batch would record, before it is taken."""
+
+    title: str
+    units: tuple[tuple[str, str], ...] = ()
+    """(unit, what is in it)"""
+    unit: str | None = None
+    amount_label: str = ""
+    amount_for: Callable[[str | None], str] = lambda unit: ""
+    """the amount offered once a unit is chosen"""
+    looks: bool = False
+    read_amount: Callable[[str], str] | None = None
+    lines: tuple[str, ...] = ()
+    """what to know before it is taken"""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was taken of an offer: into which unit, how much acid or which weight, how the bath looked and where."""
+
+    unit: str | None
+    amount: str
+    """mL or g, empty where none"""
+    look: str | None
+    where: str = PLACES[0]
+
+
+def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
+    """Return the offer of a step: the units it may use with what is in them, the amount, and what to know."""
+    choices = _choices(day, batch, step)
+    layer = batch.layer_of(step.layer or batch.layer)
+    where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
+    title = f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: {step.text}{where}"
+    acid = _acid_goes_in(step, layer)
+    weighs = step.to == State.DONE
+    label = f"acid, {day.plan.acid.unit} of {day.plan.acid.kind.value}" if acid else ""
+    return Offer(
+        title=title,
+        units=choices,
+        unit=step.unit,
+        amount_label="weight of the whole batch, g" if weighs else label,
+        amount_for=(lambda unit: _acid_offered(day, batch, step, layer, unit, now)) if acid else (lambda unit: ""),
+        looks=step.to == State.RINSE,
+        read_amount=(lambda text: f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}")
+        if weighs
+        else (lambda text: f"{read_acid(day, text):g}"),
+        lines=tuple(_to_know(day, batch, step, layer, now)),
+    )
+
+
+def _acid_goes_in(step: Step, layer: Layer) -> bool:
+    return (step.to == State.SOAK and layer.acid_in == AcidPlace.SOAK) or (
+        step.to == State.PAINT and layer.acid_in != AcidPlace.SOAK
+    )
+
+
+def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: str | None, now: Now) -> str:
+    """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
+    if step.to == State.SOAK:
+        others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
+        litres = recorded_l(day, unit, now, now) if unit else None
+        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres, layer=layer)
+        has = bath_acids(day, unit, now, now) if unit else []
+    else:
+        need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
+        has = []
+    if need is None:
+        return ""
+    liquid = day.plan.acid.is_liquid
+    left = max(0.0, need.amount - sum(put.amount_of(day.plan.acid) for put in has))
+    rounded = to_step(left, day.plan.jug_ml if liquid else day.plan.scale_g)
+    if rounded <= 0:
+        return "" if left < NOTHING else figure(left, 2)
+    return f"{round(rounded, 3):g}"
+
+
+def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
+    """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
+    if batch.state != State.SOAK or batch.unit is None or batch.the_layer.acid_in != AcidPlace.SOAK:
+        return ""
+    return _acid_offered(day, batch, Step(batch.no, to=State.SOAK), batch.the_layer, batch.unit, now)
+
+
+MOST_UNITS = 9
+"""that digits choose among; any other is chosen by its name afterwards"""
+NOTHING = 0.001
+"""mL or g of acid that nobody puts in"""
+
+
+def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
+    if step.to == State.SOAK:
+        return [*_soak_lines(day, batch, layer), *_bath_lines(day, step, now)]
+    if step.to == State.PAINT:
+        return _paint_lines(day, batch, step, layer)
+    if step.run == RunEdge.START:
+        return _heat_lines(day, batch, step, now)
+    if step.to == State.DONE:
+        left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
+        soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
+        return [f"{soon}a adds its weight, which tells whether it is dry"]
+    if step.run == RunEdge.END:
+        return _so_far_lines(day, batch, now)
+    if step.to == State.COOL:
+        return [f"cools {layer.cool_min:g} min before it may be rinsed"]
+    return []
+
+
+def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
+    """Tell how much of its heat a batch has had, before the heat is taken off."""
+    clock, run = clock_of(day, batch, now), batch.open_run
+    if clock is None or run is None:
+        return []
+    heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
+    if clock.what == ClockKind.WARM_UP:
+        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; h says when heat is real"]
+    return [f"{whole_min(clock.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
+
+
+def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
+    """Tell what the bath of the offered tray holds already: new water must be on record, or its acid is missed."""
+    has = bath_acids(day, step.unit, now, now) if step.unit else []
+    put = sum(one.amount_of(day.plan.acid) for one in has)
+    if put <= 0:
+        return []
+    return [f"{step.unit} has {acid_text(day.plan, put)} from before; if its water is new, say so first: k, emptied"]
+
+
+def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
+    water = soak_l(batch.wof_g)
+    need = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.acid_in == AcidPlace.SOAK else None
+    line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
+    if need is None:
+        return [
+            line if layer.acid_in == AcidPlace.SOAK else f"{line}, no acid: it goes into the {layer.acid_in.value}"
+        ]
+    notes = ", ".join(need.notes)
+    takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
+    fibre = takes if need.fibre_amount else ""
+    return [
+        f"{line}; {dose_text(day.plan, need)} brings it to pH {need.ph:.1f}{fibre}",
+        *([notes] if notes else []),
+    ]
+
+
+def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
+    plan = day.plan
+    lines = []
+    wanted = layer_dyes(plan, layer, step.layer or batch.layer, batch.wof_g)
+    for place, section in enumerate(layer.sections, 1):
+        parts = []
+        for dye in wanted:
+            if dye.section == place:
+                amount = (
+                    units.show_mass(dye.powder_g, plan.session.units, plan.scale_g)
+                    if dye.solution_ml is None
+                    else units.show_volume(dye.solution_ml, plan.session.units, plan.jug_ml)
+                )
+                parts.append(f"{dye.dye} {amount}")
+        share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
+        lines.append(f"{share}{', '.join(parts) or 'no dye'}")
+    if layer.powder_g_per_100g is None:
+        liquor = liquor_ml(layer, batch.wof_g)
+        solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
+        water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
+        total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
+        lines.append(f"{water} of water makes it {total}")
+    return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
+
+
+def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]:
+    lines = []
+    kit = day.plan.kit_of(step.unit) if step.unit else None
+    heat = batch.the_layer.heats[(step.pass_no or 1) - 1]
+    if kit is None:
+        return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if step.unit_kind else []
+    if KIT_TRAITS[kit.kind].in_turn:
+        pots = pots_of(kit, batch.skeins, batch.base.skein_g)
+        if pots > 1:
+            lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
+    elif kit.warm_up_min:
+        at_heat = HEAT_VERBS[heat.how]
+        lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
+    elif kit.tank_l and kit.power_w:
+        minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
+        lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
+    lasts = fill_lasts_min(kit)
+    if lasts is not None and step.unit is not None:
+        left = to_reserve_min(day, lasts) - tank_fills(day, step.unit, now)[-1].ran_min
+        needs = heat.minutes + kit.warm_up_min
+        enough = "" if left >= needs else f": not enough for {needs:.0f} min, fill it first (k)"
+        if needs > to_reserve_min(day, lasts):
+            enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
+        lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
+    too_much = too_much_with(day, step.unit) if step.unit is not None else None
+    return [too_much, *lines] if too_much is not None else lines
+
+
+def read_acid(day: Day, text: str) -> float:
+    """Return typed acid in mL or g, as the plan's acid is measured. Raises QuantityError."""
+    kind = units.VOLUME_ML if day.plan.acid.is_liquid else units.MASS_G
+    return units.read(text, kind, low=0, high=1e6)
+
+
+def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) -> Draft:
+    """Return the event of acid put in: into the bath of ``unit`` where there is one, else with the batch."""
+    key = "acid_ml" if day.plan.acid.is_liquid else "acid_g"
+    data: dict[str, object] = {key: amount}
+    if unit is not None:
+        data["unit"] = unit
+    return Draft("acid put in", batch.no, data)
+
+
+def _choices(day: Day, batch: BatchRecord, step: Step) -> tuple[tuple[str, str], ...]:
+    """Return the units digits choose among, with what is in each: of more than nine the offered and empty ones."""
+    units = day.plan.units_of(step.unit_kind) if step.unit_kind is not None else ()
+    choices = [(unit, _inside(day, unit, batch)) for unit in units]
+    if len(choices) > MOST_UNITS:
+        choices.sort(key=lambda choice: (choice[0] != step.unit, choice[1] != ""))
+    return tuple(choices[:MOST_UNITS])
+
+
+def _inside(day: Day, unit: str, batch: BatchRecord) -> str:
+    if day.units[unit].is_down:
+        return " (down)"
+    others = [other for other in day.in_unit(unit) if other.no != batch.no]
+    if not others:
+        return ""
+    kit = day.plan.kit_of(unit)
+    full = kit is not None and too_much(kit, [*others, batch])
+    return f" ({'+'.join(other.no for other in others)}{', full' if full else ''})"
+
+
+def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[Draft]:
+    """Return the events of a step that was taken."""
+    drafts = []
+    if step.to == State.RINSE and taken.look:
+        # Looked at before the water runs, so it is recorded before the rinse.
+        look = {"reading": ReadingKind.EYE.value, "value": taken.look, "where": taken.where}
+        drafts.append(Draft("reading", batch.no, look))
+    if step.to == State.DONE and taken.amount:
+        weight = {"reading": ReadingKind.WEIGHT_G.value, "value": float(taken.amount)}
+        drafts.append(Draft("reading", batch.no, weight))
+    if step.run is not None:
+        data: dict[str, object] = {"pass": step.pass_no, "run": step.run.value}
+        if taken.unit is not None and step.run != RunEdge.END:
+            data["unit"] = taken.unit
+        drafts.append(Draft("pass", batch.no, data))
+        return drafts
+    data = {"to": step.to.value if step.to is not None else None}
+    if step.layer is not None:
+        data["layer"] = step.layer
+    if taken.unit is not None:
+        data["unit"] = taken.unit
+    drafts.append(Draft("moved", batch.no, data))
+    if taken.amount and step.to in (State.SOAK, State.PAINT):
+        in_bath = step.to == State.SOAK or batch.layer_of(step.layer or batch.layer).how == How.IMMERSED
+        drafts.append(acid_draft(day, batch, float(taken.amount), taken.unit if in_bath else None))
+    return drafts

@@ -1,0 +1,199 @@
+"""Small questions at the foot of the screen, each dismissed with its answer; the bench stays visible above."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.plan.orders.typed_orders import name_of
+from dyeday.store.drafts import Drafts
+from dyeday.text import harmless
+
+CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
+"""keys for a list of choices, in the order they are offered"""
+DIGITS = CHOICE_KEYS[:9]
+"""keys that choose one of nine; not all that Unicode calls a digit"""
+MOST_REPEATED = 30
+"""cells up to which the words that return takes are said again below the choices"""
+
+
+class Strip(Vertical):
+    """The strip at the foot that a question stands in."""
+
+
+class AskText(TypedAhead, ModalScreen[str | None]):
+    """One line of text. ``understand`` says what was understood, or raises ValueError with what is wrong.
+
+    What is half typed is kept under ``question`` in ``drafts`` until it is taken, also when this is left.
+    """
+
+    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+
+    def __init__(
+        self,
+        label: str,
+        offered: str = "",
+        understand: Callable[[str], str] | None = None,
+        *,
+        drafts: Drafts | None = None,
+        question: str = "",
+    ) -> None:
+        super().__init__()
+        self.drafts = drafts
+        self.question = question or label
+        before = drafts.get(self.question) if drafts is not None else ""
+        self.label = harmless(label) + (" (half typed before)" if before else "")
+        self.offered = before or offered
+        self.understand = understand
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(self.label, style="bold"), id="ask-label")
+            yield Input(self.offered, select_on_focus=False, id="ask-input")
+            yield Static(Text("return takes it, escape leaves it", style=self.look.quiet), id="ask-understood")
+
+    def on_key(self, event: Key) -> None:
+        """Take keys that were typed before the box had the focus; those it had are not seen here."""
+        box = self.query_one("#ask-input", Input)
+        if event.is_printable and event.character:
+            event.stop()
+            box.insert_text_at_cursor(event.character)
+        elif event.key == "enter":
+            event.stop()
+            self._submit(box.value)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        if self.drafts is not None:
+            self.drafts.keep(self.question, event.value)
+        if self.understand is None:
+            return
+        if not event.value.strip():
+            self.query_one("#ask-understood", Static).update(Text("escape leaves it", style=self.look.quiet))
+            return
+        self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
+
+    def _understood(self, value: str) -> tuple[bool, Text]:
+        try:
+            said = self.understand(value) if self.understand is not None else value
+        except ValueError as error:
+            return False, Text(f"{harmless(error)}   escape leaves it", style=self.look.doubt)
+        return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style=self.look.quiet)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        self._submit(event.value)
+
+    def _submit(self, value: str) -> None:
+        if not value.strip():
+            self._take(None)
+        elif self.understand is None:
+            self._take(value)
+        else:
+            good, said = self._understood(value)
+            if good:
+                self._take(value)
+            else:
+                self.query_one("#ask-understood", Static).update(said)
+
+    def _take(self, value: str | None) -> None:
+        if self.drafts is not None:
+            self.drafts.keep(self.question, "")
+        self.dismiss(value)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A key, what it stands for, and its words."""
+
+    key: str
+    value: str
+    words: str
+
+
+class Choose(TypedAhead, ModalScreen[str | None]):
+    """One key of several; return takes the first where ``return_takes`` it."""
+
+    AUTO_FOCUS = ""
+    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+
+    def __init__(self, label: str, choices: Sequence[Choice], *, return_takes: bool = False) -> None:
+        super().__init__()
+        self.label = harmless(label)
+        self.choices = tuple(choices)
+        self.return_takes = return_takes
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text(self.label, style="bold"))
+            yield Static(id="choose-choices")
+            first = harmless(self.choices[0].words)
+            if cell_len(first) > MOST_REPEATED:
+                first = "the first"
+            taken = f"return: {first}, " if self.return_takes else ""
+            yield Static(Text(f"{taken}escape leaves it", style=self.look.quiet))
+
+    def on_mount(self) -> None:
+        self.query_one("#choose-choices", Static).update(self._laid_out())
+
+    def on_resize(self) -> None:
+        self.query_one("#choose-choices", Static).update(self._laid_out())
+
+    def _laid_out(self) -> Text:
+        """Put the choices into columns, so that no key stands apart from its words; a long one has its own line."""
+        width = max(20, self.app.size.width - 2)
+        long = [choice for choice in self.choices if cell_len(harmless(choice.words)) > width // 3 - 7]
+        in_columns = [] if 2 * len(long) > len(self.choices) else [c for c in self.choices if c not in long]
+        cells = max((cell_len(harmless(choice.words)) for choice in in_columns), default=0) + 7
+        across = max(1, width // cells)
+        text, place = Text(), 0
+        for n, choice in enumerate(self.choices):
+            apart = choice not in in_columns
+            if n and (apart or place % across == 0):
+                text.append("\n")
+            text.append(f" {choice.key} ", style="reverse")
+            if apart:
+                text.append("\n".join(wrap(choice.words, width - 3, "     ", " ")))
+                place = 0
+            else:
+                text.append(" " + pad(choice.words, cells - 4))
+                place += 1
+        return text
+
+    def on_key(self, event: Key) -> None:
+        if event.key == "enter" and self.return_takes:
+            event.stop()
+            self.dismiss(self.choices[0].value)
+            return
+        found = next((c for c in self.choices if event.character is not None and c.key == event.character), None)
+        if found is not None:
+            event.stop()
+            self.dismiss(found.value)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+def pick(
+    ask: Callable[[ModalScreen[str | None], Callable[[str], object]], None],
+    label: str,
+    names: Sequence[str],
+    done: Callable[[str], object],
+) -> None:
+    """Let one of ``names`` be chosen: by a key where there are keys enough, else by its beginning."""
+    if len(names) <= len(CHOICE_KEYS):
+        ask(Choose(label, [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
+        return
+    box = AskText(f"{label}: how it begins", understand=lambda text: name_of(text, names))
+    ask(box, lambda text: done(name_of(text, names)))

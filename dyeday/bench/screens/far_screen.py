@@ -1,0 +1,75 @@
+"""The far view: what wants a hand next, readable from across the room; the bench's next lines and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.live_session import Keeper
+from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.bench.view.bench_lines import unsaved_words
+from dyeday.bench.view.far_text import far_text
+from dyeday.bench.widgets.board import Board, Line
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, elapsed_s
+
+NEAR_S, LOOK_S = 70.0, 3.0
+"""with no clock as near to its time as this, looking every few seconds will do"""
+
+
+class FarScreen(TypedAhead, Screen[None]):
+    """The far view; the app's tick paints it, the app's blink moves its mark."""
+
+    BINDINGS = [("v,escape,q", "back", "back"), ("g", "app.guard", "guard")]  # noqa: RUF012
+
+    def __init__(self, keeper: Keeper, items: Callable[[], Sequence[NextUp]]) -> None:
+        """``items`` gives the bench's next lines as they are now."""
+        super().__init__()
+        self.keeper = keeper
+        self.items = items
+        self.board = Board(id="far")
+        self._looked: tuple[Day, Now] | None = None
+        self._things: list[Wanted] = []
+
+    def compose(self) -> ComposeResult:
+        yield self.board
+
+    def on_mount(self) -> None:
+        self.paint()
+
+    def on_resize(self) -> None:
+        self.paint()
+
+    def paint(self) -> None:
+        """Show what wants a hand as it is now; only lines that say something else are drawn again."""
+        if not self.is_mounted:
+            return
+        day, now = self.keeper.day, self.keeper.now()
+        self._things = wanted(day, now, self.items())
+        soonest = min((abs(thing.left_s) for thing in self._things if thing.left_s is not None), default=NEAR_S)
+        self._looked = (day, now) if soonest >= NEAR_S and not self.keeper.trouble else None
+        self._draw()
+
+    def _draw(self) -> None:
+        height_mm = self.keeper.day.plan.session.screen_height_mm
+        width, rows = self.app.size
+        unsaved = unsaved_words(self.keeper)
+        text = far_text(self._things, width, rows, look=self.look, lit=self.lit, screen_mm=height_mm, unsaved=unsaved)
+        self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
+
+    def ticked(self) -> None:
+        before = self._looked
+        same = before is not None and before[0] is self.keeper.day
+        if before is None or not same or not 0 <= elapsed_s(before[1], self.keeper.now()) < LOOK_S:
+            self.paint()
+
+    def blinked(self) -> bool:
+        self._draw()
+        return True
+
+    def action_back(self) -> None:
+        self.dismiss(None)

@@ -1,0 +1,129 @@
+"""Every entry of the day, one a line: the chosen one is struck, unstruck, or corrected with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.screen import Screen
+from textual.widgets import Static
+
+from dyeday.bench.input.key_forwarding import AsItIs
+from dyeday.bench.live_session import Keeper
+from dyeday.bench.looks.themes import Look
+from dyeday.bench.widgets.key_line import Foot
+from dyeday.paper.layout.text_page import clip
+from dyeday.paper.local_time import clock_on
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import event_text
+
+CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
+
+
+class LogScreen(AsItIs, Screen[None]):
+    """The log, newest at the foot. ``strike`` and ``correct`` are given the chosen event."""
+
+    BINDINGS = [  # noqa: RUF012
+        ("escape,q,l", "back", "back"),
+        ("up", "move(-1)", "up"),
+        ("down", "move(1)", "down"),
+        ("pageup", "move(-15)", "page up"),
+        ("pagedown", "move(15)", "page down"),
+        ("z", "strike", "strike"),
+        ("c", "correct", "correct"),
+    ]
+
+    def __init__(self, keeper: Keeper, strike: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+        super().__init__()
+        self.keeper = keeper
+        self.strike = strike
+        self.correct = correct
+        self._shown: Day | None = None
+        events = self._events()
+        self._chosen_id = events[-1].id if events else ""
+
+    def _events(self) -> list[Event]:
+        return sorted(self.keeper.day.events, key=lambda event: event.at)
+
+    def _place(self, events: list[Event]) -> int:
+        """Return where the chosen entry stands: an earlier one that comes in later chooses no other."""
+        return next((n for n, event in enumerate(events) if event.id == self._chosen_id), len(events) - 1)
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(" Every entry of the day", style="bold"), classes="heading")
+        yield Static(id="log-lines")
+        yield Foot()
+
+    def on_screen_resume(self) -> None:
+        self.show()
+
+    def ticked(self) -> None:
+        if self._shown is not self.keeper.day:
+            self.show()
+
+    def show(self) -> None:
+        """Show the entries around the chosen one, as the day is now."""
+        if not self.query(Foot):
+            return
+        self._shown = self.keeper.day
+        room, width = max(1, self.app.size.height - 3), self.app.size.width
+        events = self._events()
+        text = log_text(self.keeper.day, events, self._place(events), room, width, self.look)
+        self.query_one("#log-lines", Static).update(text)
+        self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
+
+    def _keys(self, chosen: Event | None) -> list[tuple[str, str]]:
+        if chosen is None:
+            return [BACK]
+        if self.keeper.watching:
+            return [CHOOSE, BACK]
+        strike = "unstrike" if chosen.id in self.keeper.day.dead else "strike"
+        return [CHOOSE, ("z", strike), ("c", "correct"), BACK]
+
+    def action_move(self, step: int) -> None:
+        events = self._events()
+        if events:
+            self._chosen_id = events[max(0, min(len(events) - 1, self._place(events) + step))].id
+        self.show()
+
+    def action_strike(self) -> None:
+        self._give(self.strike)
+
+    def action_correct(self) -> None:
+        self._give(self.correct)
+
+    def _give(self, act: Callable[[Event], None]) -> None:
+        """Let the chosen entry be rewritten; a bench that only watches rewrites none."""
+        events = self._events()
+        if events and not self.keeper.watching:
+            act(events[self._place(events)])
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+def log_text(day: Day, events: list[Event], place: int, room: int, width: int, look: Look) -> Text:
+    """Return as many entries around the chosen one as there is room for."""
+    if not events:
+        return Text(" nothing is on record yet")
+    first = max(0, min(place - room // 2, len(events) - room))
+    corrected = {str(e.data["corrects"]) for e in events if e.kind == "corrected" and e.id not in day.dead}
+    start = events[0].at
+    text = Text()
+    for n, event in enumerate(events[first : first + room], first):
+        dead = event.id in day.dead
+        notes = [
+            word
+            for word, holds in (("struck", dead), ("late", event.is_late), ("corrected", event.id in corrected))
+            if holds
+        ]
+        batch = f"{event.batch} " if event.batch else ""
+        when = clock_on(event.at, day.plan.session.zone, start)
+        line = f"{when:7} {batch}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
+        text.append(">" if n == place else " ", style="bold")
+        text.append(
+            clip(line, width - 2) + "\n", style=("strike " if dead else "") + ("reverse" if n == place else "")
+        )
+    return text

@@ -1,0 +1,37 @@
+"""What happened while nobody was at the keys: the cues a head needs that was called away."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+
+from dyeday.paper.local_time import clock as clock_text
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import event_text
+from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.clocks import due
+from dyeday.track.timestamp import Now, length_text
+
+
+def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list[str]:
+    """Return a line for each thing that came due, alarmed, or was recorded by another shell after ``since``.
+
+    Alarms first, then what came due, then records; ``own`` are the ids of events this bench recorded.
+    """
+    zone = day.plan.session.zone
+    lines = [
+        f"! {alarm.text}, since {clock_text(alarm.since, zone)}"
+        for alarm in standing(day, now)
+        if alarm.since > since and alarm.until is None
+    ]
+    for clock in due(day, now):
+        due_at = clock.due_at(now) if clock.calls_hands else None
+        if due_at is not None and due_at > since:
+            about = clock.batch or clock.unit or ""
+            what = clock.text or clock.what.value
+            lines.append(f"* {about} {what}, {length_text(-(clock.left_s or 0.0) / 60)} ago")
+    for event in day.events:
+        if event.recorded_at > since and event.id not in own:
+            batch = f"{event.batch} " if event.batch else ""
+            lines.append(f"  {clock_text(event.at, zone)} another shell: {batch}{event_text(event, day)}")
+    return lines

@@ -1,0 +1,110 @@
+"""Every action by its plain name: a few letters of it, return."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.prompts.prompts import Strip
+from dyeday.paper.layout.text_page import clip
+
+MOST_SHOWN = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An action, its plain name, the key it has, and a sentence."""
+
+    action: str
+    word: str
+    key: str
+    sentence: str
+
+
+def matching(entries: Sequence[Entry], text: str) -> list[Entry]:
+    """Return the entries that ``text`` may mean: names begun with it, then names and sentences that hold it."""
+    wanted = text.strip().casefold()
+    begun = [e for e in entries if e.word.casefold().startswith(wanted)]
+    held = [e for e in entries if wanted in f"{e.word} {e.sentence}".casefold()]
+    return list(dict.fromkeys([*begun, *held]))
+
+
+class Palette(TypedAhead, ModalScreen[str | None]):
+    """Dismissed with the action chosen."""
+
+    BINDINGS = [  # noqa: RUF012
+        Binding("escape", "leave", "leave it"),
+        Binding("up", "move(-1)", "up"),
+        Binding("down", "move(1)", "down"),
+    ]
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        super().__init__()
+        self.entries = tuple(entries)
+        self.found = list(entries)
+        self.place = 0
+
+    def compose(self) -> ComposeResult:
+        with Strip():
+            yield Static(Text("Which action: a few letters of it", style="bold"))
+            yield Input(id="palette-input", select_on_focus=False)
+            yield Static(id="palette-found")
+            yield Static(id="palette-keys")
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show the entries around the chosen one."""
+        first = max(0, min(self.place - MOST_SHOWN // 2, len(self.found) - MOST_SHOWN))
+        text = Text(no_wrap=True)
+        for n, entry in enumerate(self.found[first : first + MOST_SHOWN], first):
+            line = f"{entry.key:>5}  {entry.word:11}  {entry.sentence}"
+            text.append(">" if n == self.place else " ", style="bold")
+            text.append(clip(line, self.app.size.width - 4) + "\n", style="reverse" if n == self.place else "")
+        if not self.found:
+            text.append(" no action is called so\n", style=self.look.doubt)
+        text.rstrip()
+        self.query_one("#palette-found", Static).update(text)
+        place = f"{self.place + 1} of {len(self.found)}: up and down choose, return takes it, " if self.found else ""
+        self.query_one("#palette-keys", Static).update(Text(f"{place}escape leaves it", style=self.look.quiet))
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self.found, self.place = matching(self.entries, event.value), 0
+        self.show()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        self._take()
+
+    def on_key(self, event: Key) -> None:
+        """Take keys that were typed before the box had the focus; those it had are not seen here."""
+        box = self.query_one("#palette-input", Input)
+        if event.is_printable and event.character:
+            event.stop()
+            box.insert_text_at_cursor(event.character)
+        elif event.key == "enter":
+            event.stop()
+            self._take()
+
+    def _take(self) -> None:
+        if self.found:
+            self.dismiss(self.found[self.place].action)
+
+    def action_move(self, step: int) -> None:
+        self.place = max(0, min(len(self.found) - 1, self.place + step))
+        self.show()
+
+    def action_leave(self) -> None:
+        self.dismiss(None)

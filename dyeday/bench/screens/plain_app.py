@@ -1,0 +1,124 @@
+"""What every app here is: style sheet, look, signs of letters for a plain terminal, and one way to crash."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import errno
+import io
+import signal
+import sys
+import threading
+import traceback
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from rich.console import Console
+from textual.app import App
+from textual.driver import Driver
+from textual.filter import LineFilter
+
+from dyeday.bench.looks.ascii_signs import PlainSigns
+from dyeday.bench.looks.themes import DARK, Look
+
+T = TypeVar("T")
+
+LEAVE_SCREEN = "\x1b[?2004l\x1b[?1004l\x1b[?7h\x1b[?1049l\x1b[?25h"
+"""ends bracketed paste, focus reports, lines without wrap and the alternate screen, shows the cursor (xterm)"""
+
+
+class PlainApp(App[T], Generic[T], inherit_bindings=False):
+    """An app in the bench's colours; what the bench adds is its clock, its alarms and its guard."""
+
+    CSS_PATH = Path(__file__).with_name("bench.tcss")
+    TITLE = "dyeday"
+    ENABLE_COMMAND_PALETTE = False
+    """the bench has its own, as one of its keys"""
+
+    def __init__(self, *, ascii_only: bool = False) -> None:
+        self.look: Look = DARK
+        self.ascii_only = ascii_only
+        super().__init__()
+        self.faults = io.StringIO()
+        """the details of a crash: what Textual would print over the shell's screen"""
+        self.window_gone = threading.Event()
+        """set once the terminal's window was closed: nothing can be shown any more"""
+        self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
+
+    def get_driver_class(self) -> type[Driver]:
+        usual = super().get_driver_class()
+        if sys.platform != "win32":
+            from textual.drivers.linux_driver import LinuxDriver
+
+            if usual is LinuxDriver:
+                from dyeday.bench.input.keyboard import KeyboardDriver
+
+                return KeyboardDriver
+        return usual
+
+    def show(self) -> str:
+        """Run on the terminal until it is left; return the details of a crash, "" where there was none.
+
+        A crash of the app, of a worker or of any thread ends it. The terminal is as it was before. What it was
+        left with is ``return_value``.
+        """
+        usual, threading.excepthook = threading.excepthook, self._thread_crashed
+        try:
+            with _terminal_kept():
+                self.run(mouse=False)
+        except Exception:
+            self.faults.write(traceback.format_exc())
+            if sys.__stderr__ is not None and sys.__stderr__.isatty():
+                sys.__stderr__.write(LEAVE_SCREEN)
+                sys.__stderr__.flush()
+        finally:
+            threading.excepthook = usual
+        details = self.faults.getvalue()
+        return details or (f"Textual ended with {self.return_code}\n" if self.return_code else "")
+
+    def _thread_crashed(self, crash: threading.ExceptHookArgs) -> None:
+        if isinstance(crash.exc_value, OSError) and crash.exc_value.errno == errno.EIO:
+            # The window was closed while Textual's output thread wrote into it: that is leaving, no crash.
+            self.window_gone.set()
+            self.call_later(self.exit)
+            return
+        lines = traceback.format_exception(crash.exc_type, crash.exc_value, crash.exc_traceback)
+        self.faults.write(f"In the thread {crash.thread.name if crash.thread else '?'}:\n{''.join(lines)}")
+        self.call_later(self.exit, None, 1)
+
+    def on_mount(self) -> None:
+        """Let SIGTERM and SIGHUP leave as a key does: by themselves they would leave the terminal askew."""
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                # Not on Windows, and not where the app runs outside the main thread.
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(number, self.exit)
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        filters = super().get_line_filters()
+        return [*filters, PlainSigns()] if self.ascii_only else filters
+
+    def get_css_variables(self) -> dict[str, str]:
+        """Add the look's grounds, its ink and the colour of scroll bars to the style sheet's variables."""
+        own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
+        return {**super().get_css_variables(), **own, "bar": self.look.quiet}
+
+
+@contextlib.contextmanager
+def _terminal_kept() -> Iterator[None]:
+    """Give the terminal its line settings back, however the block ends."""
+    if sys.platform == "win32" or sys.__stdin__ is None or not sys.__stdin__.isatty():
+        yield
+        return
+    import termios
+
+    fileno = sys.__stdin__.fileno()
+    before = termios.tcgetattr(fileno)
+    try:
+        yield
+    finally:
+        with contextlib.suppress(termios.error):
+            termios.tcsetattr(fileno, termios.TCSADRAIN, before)

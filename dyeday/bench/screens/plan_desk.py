@@ -1,0 +1,148 @@
+"""A plan file being changed at the bench, without anything of the screen: drafts, the day they make, saving.
+
+Nothing is written until it is saved; then the file is replaced first, and the session that goes on takes the
+changes after it, as `begin --take-changes` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+
+from dyeday.ahead.from_day import midnight
+from dyeday.bench.live_session import Draft, Keeper
+from dyeday.paper.local_time import local
+from dyeday.plan.library import EMPTY
+from dyeday.plan.model import Plan
+from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.serialize import to_plain
+from dyeday.store.durable import StoreError
+from dyeday.store.library_file import LibraryFile
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there, replace_text
+from dyeday.store.safe_read import read_text
+from dyeday.store.sessions import Sessions, digest_of
+from dyeday.store.shelf import ShelfFile
+from dyeday.studio.shelf.day_movements import on_shelf
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin
+from dyeday.track.day.plan_changes import with_plan
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.timestamp import Now
+
+
+@dataclass
+class PlanDesk:
+    """One plan file on the desk. ``kept`` is its text on the disk, None where there is no file yet."""
+
+    path: Path
+    data: Path
+    clock: Callable[[], Now]
+    draft: PlanDraft
+    kept: str | None
+    keeper: Keeper | None = None
+    told: str = ""
+    undone: list[PlanDraft] = field(default_factory=list)
+
+    @property
+    def is_changed(self) -> bool:
+        return self.draft.text != (self.kept if self.kept is not None else "") and bool(self.draft.orders)
+
+    def change(self, changed: PlanDraft) -> None:
+        self.undone.append(self.draft)
+        self.draft = changed
+
+    def undo(self) -> bool:
+        """Go back by one change; tell whether there was one."""
+        if self.undone:
+            self.draft = self.undone.pop()
+            return True
+        return False
+
+    def day_of(self, draft: PlanDraft) -> tuple[Day, Now] | None:
+        """Return the day a draft makes, and from when: the day that goes on from now, else its own beginning."""
+        if draft.plan is None:
+            return None
+        plan = self._stocked(draft.plan)
+        if self.keeper is not None:
+            return with_plan(self.keeper.day, plan), self.keeper.now()
+        return begin(plan), Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+
+    def _stocked(self, plan: Plan) -> Plan:
+        try:
+            return on_shelf(plan, ShelfFile(self.data).shelf())
+        except StoreError:
+            return plan
+
+    def save(self) -> str:
+        """Write the file and take its changes into the session; return what to say. Raises DraftError."""
+        text, plan = self.draft.text, self.draft.plan
+        if plan is None:
+            raise DraftError("there is no order yet; a adds one")
+        try:
+            if self.kept is None:
+                if is_there(self.path):
+                    raise DraftError(f"{self.path.name} is there now; leave, and open it again")
+                put_text(self.path, text)
+            else:
+                replace_text(self.path, self.kept, text, self.data)
+        except StoreError as error:
+            raise DraftError(self._by_name(error)) from None
+        self.kept, self.undone = text, []
+        if self.keeper is None:
+            return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
+        data = {"plan": to_plain(self._stocked(plan)), "source": str(self.path)}
+        try:
+            self.keeper.record(Draft("plan changed", None, data))
+            if self.keeper.unsaved:
+                return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
+            self.keeper.file.set_source(str(self.path), digest_of(text))
+        except (EventError, StoreError) as error:
+            taken = "`dyeday begin --take-changes` takes it over"
+            said = f"{self.path.name} is saved, but the session has not got it: {self._by_name(error)}; {taken}"
+            raise DraftError(said) from None
+        return f"{self.path.name} is saved, and this day goes by it"
+
+    def _by_name(self, error: Exception) -> str:
+        """Return an error with the file's name for its path, which may be longer than the screen's lines for it."""
+        return str(error).replace(str(self.path), self.path.name)
+
+
+def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | None = None) -> PlanDesk:
+    """Return a plan file on the desk; one that is not there yet is begun. Raises DraftError."""
+    told = ""
+    try:
+        library = LibraryFile(data).library()
+    except StoreError as error:
+        library, told = EMPTY, f"the library cannot be looked at: {error}"
+    try:
+        if keeper is None and not is_there(path):
+            if not library.colourways or not library.bases:
+                raise DraftError(f"{path} is not there, and the library has nothing to choose from; name a plan")
+            latest = Sessions(data).newest(unfinished=False)
+            before = latest.plan if latest is not None else None
+            day = local(clock().utc, before.session.zone if before is not None else None).date()
+            draft = draft_of(new_plan_text(day, before), library)
+            return PlanDesk(path, data, clock, draft, None, told=_new_words(path, day, before))
+        text = read_text(path)
+        draft = draft_of(text, library)
+    except (StoreError, OSError) as error:
+        raise DraftError(str(error)) from None
+    except PlanError as error:
+        more = f" (and {len(error.problems) - 1} more: `dyeday check`)" if len(error.problems) > 1 else ""
+        raise DraftError(f"{path}:{error.problems[0]}{more}") from None
+    if keeper is not None:
+        session = keeper.day.plan.session
+        if draft.plan is not None and draft.plan.session.date != session.date:
+            raise DraftError(f"{path.name} is for {draft.plan.session.date}, this day is of {session.date}")
+        if keeper.file.about.digest != digest_of(text):
+            told = f"{path.name} has changed since the day began: saving takes all of it"
+    return PlanDesk(path, data, clock, draft, text, keeper, told)
+
+
+def _new_words(path: Path, day: date, before: Plan | None) -> str:
+    as_on = f", hours, water and acid as on {before.session.date}" if before is not None else ""
+    return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: look at it in an editor before its day"

@@ -1,0 +1,326 @@
+"""The orders of a plan on the screen: added, changed, put in order, removed, with the forecast of what they make."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.events import Key, Resize
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker
+
+from dyeday.ahead.foreseen_steps import Forecast, Foresee
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.prompts.prompts import AskText, pick
+from dyeday.bench.screens.plan_desk import PlanDesk
+from dyeday.bench.screens.plan_lines import orders_text
+from dyeday.bench.view.bench_lines import keys_line
+from dyeday.bench.view.bench_view import fit_text
+from dyeday.paper.layout.text_page import pad, wrap
+from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.model import MOST_PIECES, Order
+from dyeday.plan.orders.order_editor import DraftError, PlanDraft
+from dyeday.plan.orders.typed_orders import count_of, due_of, parcel_of
+from dyeday.text import counted
+
+KEYS = (
+    ("a", "add"), ("c", "count"), ("d", "due"), ("w", "save"), ("?", "keys"), ("escape", "back")
+)  # fmt: skip
+ALL_KEYS = (
+    ("a", "add"), ("+ -", "one more, one fewer"), ("c", "count"), ("d", "due"), ("p", "parcel"), ("t", "sample"),
+    ("e", "earlier"), ("l", "later"), ("x", "remove"), ("z", "undo"), ("w", "save"), ("escape", "back")
+)  # fmt: skip
+MOST_LINES = 3
+"""of the message under the orders"""
+
+
+class PlanScreen(TypedAhead, Screen[None]):
+    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is told when it is over."""
+
+    AUTO_FOCUS = ""
+
+    def __init__(self, desk: PlanDesk, foresee: Foresee | None, left: Callable[[], None] = lambda: None) -> None:
+        super().__init__()
+        self.desk = desk
+        self.foresee = foresee
+        self.left = left
+        self.chosen = 0
+        self.said, self.wrong = desk.told, bool(desk.told)
+        self.found: Forecast | None = None
+        self.fit = ""
+        self.wanted: PlanDraft | None = None
+        """the draft the forecast is asked about next; newer ones take its place"""
+        self.leaving = False
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="plan-top", classes="heading")
+        yield Static(id="plan-rows")
+        yield Static(id="plan-message")
+        yield Static(id="plan-keys", classes="heading")
+
+    def on_mount(self) -> None:
+        self.show()
+        self.look_ahead(self.desk.draft)
+
+    def on_resize(self, _event: Resize) -> None:
+        self.show()
+
+    @property
+    def draft(self) -> PlanDraft:
+        return self.desk.draft
+
+    def show(self) -> None:
+        """Put the draft on the screen as it is."""
+        if not self.query("#plan-rows"):
+            return
+        width, height = self.size
+        changed = ", not saved" if self.desk.is_changed else ""
+        pieces = sum(order.skeins + order.spare for order in self.draft.orders)
+        orders = counted(len(self.draft.orders), "order")
+        head = f"{self.desk.path.name}{changed}: {orders}, {counted(pieces, 'piece')}"
+        fit = f"  {self.fit}" if self.fit else ""
+        room = width - 2 - len(fit)
+        top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
+        self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
+        self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
+        rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6))
+        self.query_one("#plan-rows", Static).update(rows)
+        style = self.look.doubt if self.wrong else ""
+        lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
+        message = Text("\n".join(f" {line}" for line in lines), style=style)
+        self.query_one("#plan-message", Static).update(message)
+        self.query_one("#plan-keys", Static).update(keys_line(KEYS, width))
+
+    def say(self, text: str, *, wrong: bool = False) -> None:
+        self.said, self.wrong = text, wrong
+        self.show()
+
+    # ------------------------------------------------------------------ the forecast
+
+    def look_ahead(self, draft: PlanDraft) -> None:
+        """Ask for the forecast of a draft: one at a time, the newest next."""
+        if self.foresee is None or draft.plan is None:
+            return
+        self.wanted = draft
+        if any(worker.group == "plan" and not worker.is_finished for worker in self.workers):
+            return
+        self.run_worker(self._forecast, thread=True, group="plan", exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Ask again for a draft that came just as the one before was done with."""
+        if event.worker.group == "plan" and event.worker.is_finished and self.wanted is not None:
+            self.look_ahead(self.wanted)
+
+    def _forecast(self) -> None:
+        while (draft := self.wanted) is not None:
+            self.wanted = None
+            made = self.desk.day_of(draft)
+            if made is None or self.foresee is None:
+                continue
+            found = self.foresee(made[0], made[1], None)
+            zone = made[0].plan.session.zone
+            self.app.call_from_thread(self._foreseen, draft, found, zone)
+
+    def _foreseen(self, draft: PlanDraft, found: Forecast, zone: str | None) -> None:
+        self.found = found
+        with_this = "" if draft.text == self.draft.text else "with this: "
+        self.fit = with_this + fit_text(found, zone)
+        self.show()
+
+    # ------------------------------------------------------------------ keys
+
+    def on_key(self, event: Key) -> None:
+        said = {"up": "up", "down": "down", "escape": "escape"}.get(event.key, event.character or "")
+        act = {
+            "up": lambda: self._choose(-1),
+            "down": lambda: self._choose(1),
+            "a": self._add,
+            "+": lambda: self._more(1),
+            "-": lambda: self._more(-1),
+            "c": self._count,
+            "d": self._due,
+            "p": self._parcel,
+            "t": self._sample,
+            "e": lambda: self._move(-1),
+            "l": lambda: self._move(1),
+            "x": self._remove,
+            "z": self._undo,
+            "w": self._save,
+            "?": lambda: self.say(", ".join(f"{key} {word}" for key, word in ALL_KEYS)),
+            "q": self._leave,
+            "escape": self._leave,
+        }.get(said)
+        if act is None:
+            return
+        event.stop()
+        event.prevent_default()
+        leaving, self.leaving = self.leaving, said in ("q", "escape")
+        if leaving and self.leaving:
+            self._gone()
+        elif said not in ("a", "w", "z", "?", "q", "escape") and not self.draft.orders:
+            self.say("there is no order yet; a adds one", wrong=True)
+        else:
+            act()
+
+    def _choose(self, step: int) -> None:
+        self.chosen += step
+        self.say("")
+
+    def _try(self, change: Callable[[], PlanDraft], said: str) -> bool:
+        try:
+            self.desk.change(change())
+        except DraftError as error:
+            self.say(str(error), wrong=True)
+            return False
+        self.look_ahead(self.draft)
+        self.say(said)
+        return True
+
+    def _keys(self, said: str, **changes: Any) -> None:
+        n = self.chosen
+        self._try(lambda: self.draft.with_keys(n, changes), said)
+
+    def _more(self, by: int) -> None:
+        order = self.draft.orders[self.chosen]
+        if not 1 <= order.skeins + by <= MOST_PIECES:
+            self.say("one piece is the least; x removes the order", wrong=True)
+        else:
+            self._keys(counted(order.skeins + by, "piece"), skeins=order.skeins + by)
+
+    def _count(self) -> None:
+        order, n = self.draft.orders[self.chosen], self.chosen
+
+        def understand(text: str) -> str:
+            skeins = count_of(text)
+            self._look_at(lambda: self.draft.with_keys(n, {"skeins": skeins}))
+            return counted(skeins, "piece")
+
+        ask = AskText(f"{order.colourway} on {order.base}: how many pieces", str(order.skeins), understand)
+        self._ask(ask, lambda text: self._keys(f"{count_of(text)} pieces", skeins=count_of(text)))
+
+    def _due(self) -> None:
+        order, day = self.draft.orders[self.chosen], self._day()
+        ask = AskText(
+            f"{order.item} is due when: {_due_forms(day)}",
+            order.due.isoformat() if order.due else "",
+            lambda text: _due_words(due_of(text, day)),
+        )
+        self._ask(ask, lambda text: self._keys(_due_words(due_of(text, day)), due=due_of(text, day)))
+
+    def _parcel(self) -> None:
+        order = self.draft.orders[self.chosen]
+        ask = AskText(f"{order.item} goes out with which parcel, - for none", order.parcel, parcel_of)
+        self._ask(
+            ask, lambda text: self._keys("parcel " + parcel_of(text), parcel=parcel_of(text).strip("-") or None)
+        )
+
+    def _sample(self) -> None:
+        order = self.draft.orders[self.chosen]
+        words = "to be sold" if order.sample else "a sample, dyed and not sold"
+        self._keys(words, sample=None if order.sample else True)
+
+    def _move(self, step: int) -> None:
+        n, to = self.chosen, self.chosen + step
+        if not 0 <= to < len(self.draft.orders):
+            self.say("it is there already")
+        elif self._try(lambda: self.draft.moved(n, to), "moved; an earlier due date goes first all the same"):
+            self.chosen = to
+            self.show()
+
+    def _remove(self) -> None:
+        order, n = self.draft.orders[self.chosen], self.chosen
+        self._try(lambda: self.draft.without(n), f"removed {order.item}; z brings it back")
+
+    def _undo(self) -> None:
+        back = self.desk.undo()
+        self.look_ahead(self.draft)
+        self.say("taken back" if back else "nothing to take back", wrong=not back)
+
+    def _save(self) -> None:
+        try:
+            said = self.desk.save() if self.desk.is_changed or self.desk.kept is None else "nothing has changed"
+        except DraftError as error:
+            self.say(str(error), wrong=True)
+        else:
+            self.say(said)
+
+    def _leave(self) -> None:
+        if self.desk.is_changed:
+            self.say("not saved: w saves, escape again leaves it as it was on the disk", wrong=True)
+        else:
+            self._gone()
+
+    def _gone(self) -> None:
+        self.wanted = None
+        self.left()
+        self.dismiss(None)
+
+    # ------------------------------------------------------------------ adding
+
+    def _add(self) -> None:
+        self._pick("Which colourway", self.draft.colourways, lambda way: self._add_on(way))
+
+    def _add_on(self, way: str) -> None:
+        self._pick(f"{way} on which base", self.draft.bases, lambda base: self._add_count(way, base))
+
+    def _add_count(self, way: str, base: str) -> None:
+        def order(skeins: int) -> Order:
+            return Order(f"{way} / {base}", way, base, skeins)
+
+        def understand(text: str) -> str:
+            skeins = count_of(text)
+            self._look_at(lambda: self.draft.with_order(order(skeins)))
+            return counted(skeins, "piece")
+
+        def due(text: str) -> None:
+            day = self._day()
+            ask = AskText(
+                f"{text} {way} on {base}, due when: {_due_forms(day)}",
+                "-",
+                lambda typed: _due_words(due_of(typed, day)),
+            )
+            self._ask(ask, lambda typed: self._added(order(count_of(text)), due_of(typed, day)))
+
+        self._ask(AskText(f"{way} on {base}: how many pieces", understand=understand), due)
+
+    def _added(self, order: Order, due: date | None) -> None:
+        full = Order(order.item[:LONGEST_NAME], order.colourway, order.base, order.skeins, due)
+        if self._try(lambda: self.draft.with_order(full), f"added {order.skeins} {order.item}"):
+            self.chosen = len(self.draft.orders) - 1
+            self.show()
+
+    def _pick(self, label: str, names: Sequence[str], done: Callable[[str], None]) -> None:
+        if not names:
+            self.say("there is nothing to choose from: no plan and no library defines one", wrong=True)
+        else:
+            pick(self._ask, label, names, done)
+
+    def _ask(self, screen: Any, done: Callable[[Any], object]) -> None:
+        def answered(answer: Any) -> None:
+            if answer is None:
+                self.look_ahead(self.draft)
+                self.say("left as it was")
+            else:
+                done(answer)
+
+        self.app.push_screen(screen, answered)
+
+    def _look_at(self, change: Callable[[], PlanDraft]) -> None:
+        """Forecast what is only being typed. Raises ValueError where it makes no plan, for the question to show."""
+        self.look_ahead(change())
+
+    def _day(self) -> date:
+        return self.draft.plan.session.date if self.draft.plan is not None else self.desk.clock().utc.date()
+
+
+def _due_forms(day: date) -> str:
+    """Return how a due date is typed, by an example that could be one."""
+    return f"{day + timedelta(days=7)}, or +7 for in a week, - for none"
+
+
+def _due_words(due: date | None) -> str:
+    return "no due date" if due is None else f"due {due:%a %d %b %Y}"

@@ -1,0 +1,149 @@
+"""Sheets on the bench: chosen, seen before they go, then printed or kept; the keys never wait for a printer."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.binding import Binding
+from textual.widgets import Static
+
+from dyeday.ahead.forecast import Forecast
+from dyeday.bench.live_session import Keeper
+from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.screens.text_screens import Reader
+from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet, usual_paper
+from dyeday.paper.sheets.reorder_list import to_reorder
+from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
+from dyeday.store.carried import earlier_days
+from dyeday.store.durable import StoreError, reason
+from dyeday.store.sessions import Sessions
+from dyeday.text import counted, harmless
+
+if TYPE_CHECKING:
+    from dyeday.bench.screens.main_screen import BenchScreen
+
+
+class SheetPage(Reader):
+    """A sheet as it will be printed. ``print_it`` and ``keep_it`` say how it went; they run beside the keys."""
+
+    BINDINGS = [Binding("p", "print", "print it"), Binding("k", "keep", "keep as files")]  # noqa: RUF012
+
+    def __init__(
+        self,
+        words: str,
+        sheet: Sheet,
+        print_it: Callable[[], str],
+        keep_it: Callable[[], str],
+        tell: Callable[[str], None],
+    ) -> None:
+        pages = text_pages(sheet)
+        super().__init__(f"{words}: {counted(len(pages), 'page')}", Text("\n".join(pages)))
+        self.print_it = print_it
+        self.keep_it = keep_it
+        self.tell = tell
+        self.busy: threading.Thread | None = None
+
+    def foot(self) -> list[tuple[str, str]]:
+        return [("p", "print it"), ("k", "keep as files")]
+
+    def action_print(self) -> None:
+        self._beside("on its way to the printer …", self.print_it)
+
+    def action_keep(self) -> None:
+        self._beside("being kept …", self.keep_it)
+
+    def _beside(self, meanwhile: str, do: Callable[[], str]) -> None:
+        """Do something that may take its time; one at a time, and what was begun goes on when this is left."""
+        if self.busy is not None and self.busy.is_alive():
+            return
+        self._say(meanwhile)
+        app = self.app
+
+        def run() -> None:
+            said = do()
+            try:
+                app.call_from_thread(self._done, said)
+            except RuntimeError:  # the bench was left meanwhile
+                return
+
+        # Not a worker: one of those would keep the bench from being left while a printer does not answer.
+        self.busy = threading.Thread(target=run, daemon=True)
+        self.busy.start()
+
+    def _done(self, said: str) -> None:
+        if self.is_attached:
+            self._say(said)
+        self.tell(said)
+
+    def _say(self, said: str) -> None:
+        self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))
+
+
+def choose_sheet(screen: BenchScreen, keeper: Keeper, batch_no: str | None) -> None:
+    """Ask which sheet, and show it."""
+    choices = [Choice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
+
+    def chosen(kind: str | None) -> None:
+        if kind:
+            _show(screen, keeper, kind, batch_no)
+
+    screen.app.push_screen(Choose("Which sheet", choices, return_takes=True), chosen)
+
+
+def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) -> None:
+    found = screen.bench_app.found
+    if kind == "day" and found is None:
+        screen.say("the forecast is not worked out yet; try again in a moment")
+        return
+    data, session_id = keeper.file.path.parent.parent, keeper.file.about.id
+    now = keeper.now()
+
+    def foresee() -> Forecast:
+        assert found is not None  # noqa: S101 - asked above
+        return found
+
+    of = Of(
+        day=keeper.day,
+        session_id=session_id,
+        now=now,
+        days=lambda: [*earlier_days(Sessions(data), keeper.day, {session_id}), (session_id, keeper.day)],
+        foresee=foresee,
+        reorder=lambda: to_reorder(data, now.utc),
+    )
+    try:
+        sheet = lot_of_batch(of, batch_no or "") if kind == "lot" else make_sheet(kind, of)
+    except (StoreError, OSError) as error:
+        screen.say(str(error), wrong=True)
+        return
+    if sheet is None:
+        screen.say(
+            f"no batch of the lot of {batch_no or 'none'} is done yet; its record begins when the first one is"
+        )
+        return
+    plan = keeper.day.plan
+    folder = Folder(data, session_id, plan.session.zone)
+
+    def safely(do: Callable[[], str]) -> Callable[[], str]:
+        def done() -> str:
+            try:
+                return do()
+            except StoreError as error:
+                return str(error)
+            except OSError as error:
+                return f"the page could not be kept: {reason(error)}"
+
+        return done
+
+    page = SheetPage(
+        dict(KINDS)[kind].capitalize(),
+        sheet,
+        safely(lambda: print_sheet(folder, sheet, now.utc).text),
+        safely(lambda: save_sheet(folder, sheet, usual_paper(plan))),
+        screen.say,
+    )
+    screen.app.push_screen(page)

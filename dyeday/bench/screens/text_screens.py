@@ -1,0 +1,274 @@
+"""Whole screens to look at and leave: a text, what happened meanwhile, a batch with its doubts, all doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.events import Key
+from textual.screen import Screen
+from textual.widgets import Static
+
+from dyeday.bench.input.key_forwarding import AsItIs, TypedAhead
+from dyeday.bench.looks.swatches import colour_words
+from dyeday.bench.looks.themes import Look
+from dyeday.bench.prompts.prompts import DIGITS
+from dyeday.bench.widgets.key_line import Foot
+from dyeday.paper.layout.text_page import wrap
+from dyeday.paper.local_time import clock_on
+from dyeday.text import counted, harmless
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import current
+from dyeday.track.events.event_text import event_text, state_word
+from dyeday.track.flags import Flag
+from dyeday.track.timestamp import Now
+
+MOST_CELLS = 100
+"""a text is no wider than this: longer lines are hard to follow"""
+
+
+class Scrolled(TypedAhead, Screen[None]):
+    """A heading and a text to scroll through; while there is more below, the foot says so."""
+
+    BINDINGS = [  # noqa: RUF012
+        Binding("up", "scroll(-1)", "up", show=False),
+        Binding("down", "scroll(1)", "more"),
+        Binding("pageup", "scroll(-15)", "page up", show=False),
+        Binding("pagedown,space", "scroll(15)", "page down", show=False),
+    ]
+
+    def on_mount(self) -> None:
+        for what in ("scroll_y", "virtual_size", "container_size"):
+            self.watch(self.query_one("#reader"), what, self._was_scrolled, init=False)
+        self.show_foot()
+
+    def _was_scrolled(self) -> None:
+        self.call_after_refresh(self.show_foot)
+
+    def foot(self) -> list[tuple[str, str]]:
+        """Return the keys of this screen, beside those that scroll it and the one that leaves it."""
+        return []
+
+    def show_foot(self) -> None:
+        """Show the keys; "more" only where there is more below."""
+        for foot in self.query(Foot):
+            more = any(reader.scroll_offset.y < reader.max_scroll_y for reader in self.query("#reader"))
+            foot.show([*([("down", "more")] if more else []), *self.foot(), ("escape", "back")])
+
+    def action_scroll(self, lines: int) -> None:
+        self.query_one("#reader", VerticalScroll).scroll_relative(y=lines, animate=False)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+class Reader(Scrolled):
+    """A text to scroll through; escape goes back."""
+
+    BINDINGS = [Binding("escape,q", "back", "back")]  # noqa: RUF012
+
+    def __init__(self, heading: str, text: Text) -> None:
+        super().__init__()
+        self.heading = harmless(heading)
+        self.text = text
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(f" {self.heading}", style="bold"), classes="heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(self.text, id="reader-text")
+        yield Foot()
+
+
+class Meanwhile(Reader):
+    """What happened while nobody was there; any key closes it. ``key`` is that key, for the bench to act on."""
+
+    key: Key | None = None
+
+    def add(self, heading: str, text: Text) -> None:
+        """Tell what happened since, below what is told already."""
+        self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
+        for shown in self.query("#reader-text").results(Static):
+            shown.update(self.text)
+
+    def on_key(self, event: Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.key = event
+        self.dismiss(None)
+
+
+def lines_text(lines: Sequence[str]) -> Text:
+    """Return lines made harmless, one below the other."""
+    return Text("\n".join(f" {harmless(line)}" for line in lines))
+
+
+class Resolving(AsItIs, Scrolled):
+    """A page of doubts; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
+
+    def __init__(self, resolve: Callable[[Resolving, Flag], None] | None) -> None:
+        super().__init__()
+        self.resolve = resolve
+        self.open_flags: list[Flag] = []
+
+    def foot(self) -> list[tuple[str, str]]:
+        many = min(9, len(self.open_flags))
+        return [("1" if many == 1 else f"1-{many}", "resolve")] if many and self.resolve is not None else []
+
+    def on_key(self, event: Key) -> None:
+        said = event.character or ""
+        if self.resolve is not None and said and said in DIGITS[: len(self.open_flags)]:
+            event.stop()
+            self.resolve(self, self.open_flags[DIGITS.index(said)])
+
+
+class BatchPage(Resolving):
+    """One batch: what is in doubt and what to do, then its story."""
+
+    BINDINGS = [Binding("escape,q,f", "back", "back")]  # noqa: RUF012
+
+    def __init__(
+        self,
+        fetch: Callable[[], tuple[Day, BatchRecord, list[Flag], Now] | None],
+        resolve: Callable[[Resolving, Flag], None] | None,
+    ) -> None:
+        """``fetch`` gives the batch as it is now, None where striking took it away."""
+        super().__init__(resolve)
+        self.fetch = fetch
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="batch-heading", classes="heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(id="reader-text")
+        yield Foot()
+
+    def show(self) -> None:
+        if not self.query("#batch-heading, #reader-text"):
+            # Taken down: a last tick came while the app ends.
+            return
+        found = self.fetch()
+        if found is None:
+            self.open_flags = []
+            self.query_one("#batch-heading", Static).update(Text(" this batch is no more: what made it was struck"))
+            self.query_one("#reader-text", Static).update(Text(""))
+            self.show_foot()
+            return
+        day, batch, flags, now = found
+        self.open_flags = [flag for flag in flags if flag.resolved is None]
+        heading = (
+            f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
+            f"{counted(batch.skeins, 'piece')}: {state_word(batch)}"
+        )
+        lines = wrap(heading, self.app.size.width - 1, "   ", " ")
+        self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))
+        width = min(self.app.size.width - 4, MOST_CELLS)
+        text = batch_text(day, batch, flags, now, width, self.look, digits=self.resolve is not None)
+        self.query_one("#reader-text", Static).update(text)
+        self.show_foot()
+
+
+class DoubtsPage(Resolving):
+    """Every open doubt of the day. Those about the whole day are resolved here, a batch's on its own page."""
+
+    BINDINGS = [Binding("escape,q,d", "back", "back")]  # noqa: RUF012
+
+    def __init__(self, fetch: Callable[[], list[Flag]], resolve: Callable[[Resolving, Flag], None] | None) -> None:
+        super().__init__(resolve)
+        self.fetch = fetch
+
+    def compose(self) -> ComposeResult:
+        yield Static(classes="heading", id="doubts-heading")
+        with VerticalScroll(id="reader", can_focus=False):
+            yield Static(id="reader-text")
+        yield Foot()
+
+    def show(self) -> None:
+        if not self.query("#doubts-heading, #reader-text"):
+            return
+        flags = self.fetch()
+        self.open_flags = [flag for flag in flags if flag.batch is None]
+        heading = f" Doubts of the day: {len(flags) or 'none'}"
+        self.query_one("#doubts-heading", Static).update(Text(heading, style="bold"))
+        width = min(self.app.size.width - 4, MOST_CELLS)
+        text = doubts_text(flags, width, self.look, digits=self.resolve is not None)
+        self.query_one("#reader-text", Static).update(text)
+        self.show_foot()
+
+
+def batch_text(
+    day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look, *, digits: bool = True
+) -> Text:
+    """Return a batch's doubts (the open ones numbered), and every event of it, newest last.
+
+    ``digits`` is whether a digit resolves a doubt: not on a bench that only watches.
+    """
+    zone = day.plan.session.zone
+    text = Text()
+    opened = [flag for flag in flags if flag.resolved is None]
+    text.append(" In doubt\n" if opened else " Nothing in doubt.\n", style="underline" if opened else "")
+    for n, flag in enumerate(opened, 1):
+        text.append(f" {n} ", style="reverse")
+        text.append(f" {flag.rule.value}", style=look.urgent)
+        text.append(f"  since {clock_on(flag.since, zone, now.utc)}\n")
+        _paragraph(text, flag.why, width)
+        _paragraph(text, f"do: {flag.remedy}", width)
+        if flag.evidence:
+            _paragraph(text, f"since then: {flag.evidence}", width)
+    if opened and digits:
+        text.append(" a digit resolves that doubt, with a reason\n", style=look.quiet)
+    for flag in flags:
+        if flag.resolved is not None:
+            _paragraph(text, f"resolved {flag.rule.value}: {flag.resolved.why}", width, indent=" ")
+    swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
+    if swatches:
+        _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
+    steps = batch.colourway.steps
+    if steps:
+        text.append("\n How it is painted\n", style="underline")
+        for n, step in enumerate(steps, 1):
+            _paragraph(text, f"{n}. {step}", width)
+    text.append("\n What happened\n", style="underline")
+    lineage = {batch.no, *(no for _, no in batch.was)}
+    told = [(current(day, event), event) for event in day.events if event.batch in lineage]
+    if not told:
+        text.append("    nothing yet\n")
+    for event, entered in sorted(told, key=lambda both: both[0].at):
+        struck = event.id in day.dead
+        mark = "late " if event.is_late else ""
+        line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event, day)}"
+        if event != entered and not struck:
+            was = event_text(entered, day) if event.data != entered.data else clock_on(entered.at, zone, now.utc)
+            line += f"  (corrected, was {was})"
+        style = "strike" if struck else ""
+        for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
+            text.append(part + "\n", style=style)
+    return text
+
+
+def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
+    """Return open doubts with numbers and remedies, batch by batch, those of the whole day with the digit first."""
+    text = Text()
+    if not flags:
+        text.append(" Nothing in doubt.\n")
+    whole = 0
+    for flag in flags:
+        if flag.batch is None:
+            whole += 1
+            text.append(f" {whole} ", style="reverse")
+        text.append(f" {flag.batch or 'the day'} ", style="bold")
+        text.append(f"{flag.rule.value}\n", style=look.urgent)
+        _paragraph(text, flag.why, width)
+        _paragraph(text, f"do: {flag.remedy}", width)
+    if whole and digits:
+        text.append(" a digit resolves that doubt about the day, with a reason\n", style=look.quiet)
+    if whole < len(flags) and digits:
+        text.append(" a batch's doubts are resolved on its own page: its number, then f\n", style=look.quiet)
+    return text
+
+
+def _paragraph(text: Text, said: str, width: int, indent: str = "    ") -> None:
+    for line in wrap(said, width, indent=indent):
+        text.append(line + "\n")

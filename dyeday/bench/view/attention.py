@@ -1,0 +1,109 @@
+"""What wants a hand, as the far view says it: a batch or a unit, a word, a time and an urgency."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_up import NextUp, pressing_clock
+from dyeday.terms import AlarmState, ClockKind, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import state_word
+from dyeday.track.timers.alarm_states import standing
+from dyeday.track.timers.clocks import Clock, clock_of, tank_clocks
+from dyeday.track.timestamp import Now, whole_min
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What will want a hand: its batch or unit, its word, its time, its urgency (2 alarm, 1 due, 0 coming).
+
+    ``left_s`` is negative once its time is over, None where nothing is timed; then ``so_far_s`` may tell how long
+    it has been so.
+    """
+
+    about: str
+    word: str
+    left_s: float | None
+    urgency: int
+    unacknowledged: bool = False
+    so_far_s: float | None = None
+
+    @property
+    def digits(self) -> str:
+        """Minutes left, over or so far; in the last minute seconds, as 0:42; empty where nothing is timed."""
+        if self.left_s is not None and 0 < self.left_s < 60:
+            return f"0:{int(self.left_s):02d}"
+        length = self.so_far_s if self.left_s is None else self.left_s
+        if length is None:
+            return ""
+        minutes = whole_min(length)
+        if minutes < 600:
+            return str(minutes)
+        return f"{minutes // 60}:{minutes % 60:02d}" if minutes < 6000 else f"{minutes // 1440}d"
+
+    @property
+    def sense(self) -> str:
+        if self.left_s is None:
+            return "" if self.so_far_s is None else "for"
+        return "left" if self.left_s > 0 else "over"
+
+
+def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
+    """Return what wants a hand in the order of ``items``, the bench's next lines; then what is still running.
+
+    The running clocks follow soonest first. Yarn that dries is not waited for here.
+    """
+    stand = [alarm for alarm in standing(day, now) if alarm.until is None]
+    active = {no for a in stand if a.state(now.utc) == AlarmState.ACTIVE for no in (a.batches or (str(a.unit),))}
+    tanks = {str(clock.unit): clock for clock in tank_clocks(day, now)}
+    found: list[Wanted] = []
+    for item in items:
+        first = item.about.split("+")[0]
+        if item.is_chore:
+            # No clock of the batch is about its chore.
+            found.append(_wanted(item.about, item.do, None, 0, False))
+            continue
+        batch = day.batches.get(first)
+        clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
+        word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
+        unacknowledged = bool(active & set(item.about.split("+")))
+        found.append(_wanted(item.about, word, clock, item.urgency, unacknowledged))
+    named = {about for thing in found for about in thing.about.split("+")}
+    running = []
+    for batch in day.live:
+        clock = clock_of(day, batch, now)
+        if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
+            word = _next_word(day, batch, now, state_word(batch))
+            running.append(_wanted(batch.no, word, clock, int(clock.is_due), batch.no in active))
+    for unit, clock in tanks.items():
+        if unit not in named:
+            running.append(_wanted(unit, "tank", clock, int(clock.is_due), unit in active))
+    return [*found, *sorted(running, key=lambda w: w.left_s or 0.0)]
+
+
+def _wanted(about: str, word: str, clock: Clock | None, urgency: int, unacknowledged: bool) -> Wanted:
+    if clock is None:
+        return Wanted(about, word, None, urgency, unacknowledged)
+    so_far = clock.elapsed_s if clock.left_s is None else None
+    return Wanted(about, word, clock.left_s, urgency, unacknowledged, so_far)
+
+
+NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}
+"""moves whose word is not the state's own"""
+
+
+def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
+    """Return what hands do next with a batch, in a word or two."""
+    step = next_step(day, batch, now)
+    if do.startswith("move out of"):
+        return "move out"
+    if step is None:
+        return do
+    if step.run is not None:
+        return {RunEdge.END: "heat off", RunEdge.START: "heat on"}.get(step.run, do)
+    if step.to == State.PAINT:
+        return batch.layer_of(step.layer or batch.layer).word
+    return NEXT_WORDS.get(step.to, step.to.value) if step.to is not None else do

@@ -1,0 +1,69 @@
+"""`library`: the studio's own definitions, and a plan's taken into it."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from dyeday.commands.common import answer, say
+from dyeday.commands.days.check_and_begin import load
+from dyeday.craft.yarn.fibres import find
+from dyeday.plan.library import KEPT, Library, change_text
+from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
+from dyeday.plan.serialize import to_plain
+from dyeday.store.library_file import LibraryFile
+from dyeday.store.places import data_folder
+from dyeday.terms import KitKind
+
+
+def library(args: Namespace) -> int:
+    file = LibraryFile(data_folder(args.data))
+    if args.take is None:
+        kept = file.library()
+        if args.json:
+            answer(to_plain(kept))
+        else:
+            say(*library_lines(kept))
+        return 0
+    plan, _ = load(Path(args.take), file.library())
+    changes = file.take(plan, only_new=args.only_new)
+    if args.json:
+        answer({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
+    else:
+        say(*(change_text(change) for change in changes))
+        say(f"{len(changes)} taken into the library" if changes else "the library has all of it as it is")
+    return 0
+
+
+def library_lines(kept: Library) -> Iterator[str]:
+    """Yield what is there, a line each."""
+    if kept == Library():
+        yield "The library is empty; closing a day fills it, and so does `dyeday library --take PLAN`."
+    for key, _ in KEPT:
+        things = getattr(kept, key)
+        if things:
+            yield key.capitalize()
+            yield from (f"  {thing.name}: {_about(thing)}" for thing in things)
+
+
+def _about(thing: Any) -> str:
+    if isinstance(thing, Circuit):
+        return f"{thing.volts:g} V, {thing.amps:g} A"
+    if isinstance(thing, Kit):
+        holds = f", holds {thing.holds_skeins}" if thing.holds_skeins is not None else ""
+        holds = f", holds {thing.holds_g:g} g" if thing.holds_g is not None else holds
+        many = "s" if thing.units > 1 and thing.kind is not KitKind.PEGS else ""
+        return f"{thing.units} {thing.kind.value}{many}{holds}"
+    if isinstance(thing, Base):
+        fibres = ", ".join(f"{share:g} % {find(fibre).name}" for fibre, share in thing.fibre)
+        return f"{thing.skein_g:g} g, {fibres}"
+    if isinstance(thing, Dye):
+        return f"solution {thing.solution_pct:g} %"
+    assert isinstance(thing, Colourway)  # noqa: S101 - there are no other kinds of definition
+    layers = [
+        f"{layer.how.value}, {', '.join(f'{step.how.value} {step.minutes:g} min' for step in layer.fix)}"
+        for layer in thing.layers
+    ]
+    return "; then ".join(layers)

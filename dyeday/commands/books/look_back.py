@@ -1,0 +1,74 @@
+"""`look-back`: a season in figures, from the lot book."""
+
+from __future__ import annotations
+
+import re
+from argparse import Namespace
+from calendar import monthrange
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any
+
+from dyeday.commands.books.lots_answer import settle_what_is_owed
+from dyeday.commands.common import Refusal, answer, put_table, say, sessions
+from dyeday.paper.sheets.season_chart import season_lines, season_rows
+from dyeday.store import clock
+from dyeday.store.lot_book import LotBook
+from dyeday.studio.lots.season import Season, season
+from dyeday.text import brief, csv_text
+
+_SAID = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
+
+
+def look_back(args: Namespace) -> int:
+    book = LotBook(sessions(args).folder.parent)
+    settle_what_is_owed(args, book)
+    last = _day("--to", args.to, end=True) if args.to else clock.now().utc.astimezone().date()
+    first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
+    if first > last:
+        raise Refusal(f"--from {first} is after {last}; give the earlier day first")
+    years = [year for year in book.years() if first.year - 1 <= year <= last.year]
+    found = season(book.season(years), first, last)
+    if args.csv:
+        put_table(args.csv, csv_text(season_rows(found)))
+    if args.json:
+        answer(season_data(found))
+    elif args.csv != "-":
+        say(*season_lines(found))
+    return 0
+
+
+def season_data(found: Season) -> dict[str, Any]:
+    """Return a season as JSON-able data; the deepest band has no upper end."""
+    data = asdict(found)
+    data["first"], data["last"] = found.first.isoformat(), found.last.isoformat()
+    data["alarms_per_hour"] = found.alarms_per_hour
+    for one in data["exhausted"]:
+        low, high = one.pop("band")
+        one["depth_from_pct"], one["depth_to_pct"] = low, None if high == float("inf") else high
+    for month, told in zip(found.months, data["months"], strict=True):
+        told["alarms_per_hour"] = month.alarms_per_hour
+    return data
+
+
+def _day(option: str, said: str, *, end: bool) -> date:
+    """Return the day of "2026", "2026-03" or "2026-03-14": of a month or a year its first or its last."""
+    match = _SAID.match(said.strip())
+    try:
+        if match is None:
+            raise ValueError(said)
+        year = int(match[1])
+        month = int(match[2]) if match[2] else (12 if end else 1)
+        day = int(match[3]) if match[3] else (monthrange(year, month)[1] if end else 1)
+        return date(year, month, day)
+    except ValueError:
+        raise Refusal(f"{option} {brief(said)} is no day; write 2026-03-14, 2026-03 or 2026") from None
+
+
+def _year_before(last: date) -> date:
+    """Return the first day of the twelve months that end on ``last``."""
+    tomorrow = last + timedelta(days=1)
+    try:
+        return tomorrow.replace(year=tomorrow.year - 1)
+    except ValueError:  # 29 February
+        return tomorrow.replace(year=tomorrow.year - 1, day=28)

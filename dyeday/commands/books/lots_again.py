@@ -1,0 +1,142 @@
+"""`lots --again`: a finished lot's order and recipe for today's plan, and what is not as it was."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import TypeVar
+
+from dyeday.commands.books.studio_at_hand import stocked, studio_library
+from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
+from dyeday.commands.days.check_and_begin import load
+from dyeday.craft.dye.measuring import figure
+from dyeday.plan.library import Library, by_name
+from dyeday.plan.model import Base, Colourway, Dye, Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.serialize import to_plain
+from dyeday.plan.writing.plan_text import order_table
+from dyeday.plan.writing.text_edit import EditError, add_orders
+from dyeday.store.durable import StoreError
+from dyeday.store.places import data_folder
+from dyeday.store.plan_files import replace_text
+from dyeday.store.shelf import ShelfFile
+from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.repeat_lot import Again, DyeAgain, again
+from dyeday.studio.shelf.movements import Shelf
+
+T = TypeVar("T", Base, Dye, Colourway)
+
+
+def dye_again(args: Namespace, lot: Lot) -> int:
+    """Print what goes at the end of a plan; what differs goes to stderr, so that the first can go into a file."""
+    library = studio_library(args)
+    path = Path(args.into or args.plan) if args.into or args.plan else None
+    today, whose = _today(args, path, library)
+    if today is not None:
+        today, told = stocked(args, _with_library(today, library))
+        complain(told)
+    found = again(lot, today, _shelf(args), args.skeins)
+    if path is not None:
+        text = read_text(path)
+        changed = _with_lot(path, text, found, library)
+        if args.into:
+            replace_text(path, text, changed, data_folder(args.data))
+    if args.json:
+        answer({
+            "lot": lot.number,
+            "compared_with": whose,
+            "toml": found.toml,
+            "order": to_plain(found.order),
+            "defines": list(found.defines),
+            "dyes": [asdict(dye) for dye in found.dyes],
+            "acid_then": found.acid_then,
+            "acid_now": found.acid_now,
+            "differs": [asdict(item) for item in found.differs],
+            "reminders": list(found.reminders),
+        })  # fmt: skip
+        return 0
+    if args.into:
+        say(f"{found.order.item!r} is in {path}" + "".join(f", with its own {name}" for name in found.defines))
+    else:
+        say(*found.toml.rstrip("\n").split("\n"))
+    complain(_told(lot, found, whose))
+    return 0
+
+
+def _today(args: Namespace, path: Path | None, library: Library) -> tuple[Plan | None, str]:
+    """Return today's plan and what it is: the one named, else the newest session's, else none."""
+    if path is not None:
+        return load(path, library, without_orders=True)[0], str(path)
+    try:
+        session = choose(args, reading=True)
+    except Refusal:
+        return None, ""
+    return session.plan, f"session {session.about.id}"
+
+
+def _with_library(plan: Plan, library: Library) -> Plan:
+    """Return a plan with what it could name without defining it."""
+    return replace(
+        plan,
+        bases=_more(plan.bases, library.bases),
+        dyes=_more(plan.dyes, library.dyes),
+        colourways=_more(plan.colourways, library.colourways),
+    )
+
+
+def _more(mine: tuple[T, ...], kept: tuple[T, ...]) -> tuple[T, ...]:
+    return mine + tuple(one for one in kept if by_name(mine, one.name) is None)
+
+
+def _shelf(args: Namespace) -> Shelf:
+    try:
+        return ShelfFile(data_folder(args.data)).shelf()
+    except StoreError:
+        return Shelf()  # told already, where there is anything to compare with
+
+
+def _with_lot(path: Path, text: str, found: Again, library: Library) -> str:
+    """Return a plan's text with the order after its last, and what that needs at the end. Raises Refusal."""
+    try:
+        changed = add_orders(text, [order_table(found.order)])
+        if found.definitions:
+            changed = f"{changed.rstrip()}\n\n{found.definitions}"
+        read_plan(changed, library)
+    except EditError as error:
+        raise Refusal(f"{path}: {error}") from None
+    except PlanError as error:
+        raise Refusal(*(f"with this in it, {path}:{problem}" for problem in error.problems)) from None
+    return changed
+
+
+def _told(lot: Lot, found: Again, whose: str) -> Iterator[str]:
+    yield f"lot {lot.number}, {lot.date}: {lot.skeins} then, {found.order.skeins} now"
+    for dye in found.dyes:
+        yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"
+    if not whose:
+        yield "  nothing to compare with: --plan PLAN names today's plan"
+    elif not found.differs:
+        yield f"  nothing differs from {whose}"
+    for item in found.differs:
+        so = f" ({item.so})" if item.so else ""
+        yield f"  {item.what}: {item.then} then, {item.now} now{so}"
+    for reminder in found.reminders:
+        yield f"  then: {reminder}"
+
+
+def _then(dye: DyeAgain) -> str:
+    used = "" if dye.used_ml is None and dye.used_g is None else f", used {_used(dye)}"
+    return f"; then {_amount(dye.then_g, dye.then_ml)} by the recipe{used}"
+
+
+def _amount(grams: float, ml: float) -> str:
+    return f"{figure(grams)} g" + (f" in {figure(ml)} mL" if ml else "")
+
+
+def _used(dye: DyeAgain) -> str:
+    parts = [f"{figure(dye.used_ml)} mL" for _ in "x" if dye.used_ml is not None]
+    parts += [f"{figure(dye.used_g)} g" for _ in "x" if dye.used_g is not None]
+    return " and ".join(parts)

@@ -1,0 +1,234 @@
+"""`lots`: the lot book in the shell."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from dyeday.commands.common import Refusal, UsageError, answer, complain, put_table, say, sessions
+from dyeday.paper.sheets.lot_list import csv_rows, list_lines
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store import clock, safe_read
+from dyeday.store.durable import StoreError
+from dyeday.store.lot_book import NUMBER, LotBook
+from dyeday.store.lot_index import Row
+from dyeday.store.places import typed_path
+from dyeday.store.sessions import SESSION_ID
+from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.text import brief, counted, csv_text, json_text, strict_json
+
+MOST_LISTED = 40
+LARGEST_BOOK = 400_000_000
+
+
+def lots(args: Namespace) -> int:
+    """Answer ``lots``, whichever of its ways was asked for."""
+    book = LotBook(sessions(args).folder.parent)
+    if args.from_file:
+        return _take_in(args, book)
+    settle_what_is_owed(args, book)
+    if args.rebuild:
+        return _rebuild(args, book)
+    kept = list(_kept(args))
+    dyeing = args.again or args.into
+    if dyeing or kept:
+        number = _one(book, args.words)
+        if kept:
+            book.keep(number, _checked(book.lot(number), kept))
+            _tell_of_copy(book)
+            if not dyeing and not args.json:
+                say(f"kept with lot {number}: {', '.join(one.what for one in kept)}")
+                return 0
+        if dyeing:
+            from dyeday.commands.books.lots_again import dye_again
+
+            return dye_again(args, book.lot(number))
+        answer(to_plain(book.lot(number)))
+        return 0
+    if args.plan or args.skeins is not None:
+        raise UsageError("--plan and --skeins go with --again")
+    if len(args.words) == 1 and NUMBER.match(args.words[0]):
+        return _show(args, book.lot(args.words[0].lower()))
+    return _list(args, book)
+
+
+def settle_what_is_owed(args: Namespace, book: LotBook) -> None:
+    """Take in closed days that the book lacks, and say so where a day cannot be."""
+    kept = sessions(args)
+    owed = book.lacking(kept.listed())
+    if len(owed) > 3:
+        complain([f"the lot book takes in {len(owed)} closed days"])
+    for session_id in reversed(owed):
+        try:
+            trouble = kept.open(session_id).settle().trouble
+        except StoreError as error:
+            trouble = str(error)
+        if trouble:
+            complain([f"{session_id}: {trouble}"])
+
+
+def _tell_of_copy(book: LotBook) -> None:
+    if book.copy_failed:
+        complain([f"the lot book has it, its copy not: {book.copy_failed}"])
+
+
+def _one(book: LotBook, words: Sequence[str]) -> str:
+    """Return the number of the one lot that words name. Raises Refusal where they name none or several."""
+    if len(words) == 1 and NUMBER.match(words[0]):
+        return words[0].lower()
+    found = book.find(words) if words else []
+    if len(found) == 1:
+        return found[0].number
+    said = f"{len(found)} lots have" if found else "no lot has"
+    right = "give the number of one, from `dyeday lots`"
+    raise Refusal(f"{said} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
+
+
+def _kept(args: Namespace) -> Iterator[Kept]:
+    at = clock.now().utc
+    for note in args.note or ():
+        yield Kept(at, "note", note)
+    if args.mill_lot:
+        yield Kept(at, "mill lot", args.mill_lot)
+    for said in args.powder_lot or ():
+        dye, equals, text = said.partition("=")
+        yield Kept(at, "powder lot", text.strip(), dye.strip()) if equals else Kept(at, "powder lot", said)
+    for photo in args.photo or ():
+        path = typed_path(photo)
+        if not path.is_file():
+            raise Refusal(f"{photo}: there is no such file; give the picture's file")
+        yield Kept(at, "photo", str(path))
+    if args.look:
+        yield Kept(at, "look", args.look)
+
+
+def _checked(lot: Lot, kept: Iterable[Kept]) -> list[Kept]:
+    """Return what is kept, text made harmless. Raises Refusal where it names a dye the lot has not, or is empty."""
+    from dataclasses import replace
+
+    from dyeday.text import harmless
+
+    dyes = [dye.name for dye in lot.dyes]
+    out = []
+    for one in kept:
+        text = harmless(one.text).strip()
+        if not text or len(text) > 1000:
+            raise Refusal(f"a {one.what} of {len(text)} characters; write 1 to 1000")
+        if one.of and one.of not in dyes:
+            raise Refusal(f"lot {lot.number} has no dye {brief(one.of)}; {near(one.of, dyes)}")
+        out.append(replace(one, text=text))
+    return out
+
+
+def _show(args: Namespace, lot: Lot) -> int:
+    if args.csv:
+        put_table(args.csv, csv_text(csv_rows([lot])))
+    elif args.json:
+        answer(to_plain(lot))
+    else:
+        from dyeday.paper.layout.sheet_text import sheet_text
+        from dyeday.paper.sheets.lot_sheet import lot_sheet
+
+        say(*sheet_text(lot_sheet(lot)).replace("\f", "\n").splitlines())
+    return 0
+
+
+def _list(args: Namespace, book: LotBook) -> int:
+    found = book.find(args.words)
+    if args.csv:
+        put_table(args.csv, csv_text(csv_rows(book.lots(found))))
+        if args.csv != "-":
+            say(f"{counted(len(found), 'lot')} in {args.csv}")
+    elif args.json:
+        _print_all(book, found)
+    elif not found:
+        say(_nothing(book, args.words))
+    else:
+        shown = found if args.all else found[:MOST_LISTED]
+        say(*list_lines(shown))
+        if len(found) > len(shown):
+            say(f"and {len(found) - len(shown)} older ones: add words, or --all")
+    return 0
+
+
+def _nothing(book: LotBook, words: Sequence[str]) -> str:
+    if words:
+        return f"no lot has {' '.join(map(brief, words))}"
+    return f"no finished lot yet in {book.folder.parent}; `dyeday close` puts the day's into the book"
+
+
+def _print_all(book: LotBook, rows: Sequence[Row]) -> None:
+    """Print lots as a JSON list, one a line, without having all of them in memory."""
+    print("[", end="")  # noqa: T201
+    for n, lot in enumerate(book.lots(rows)):
+        text = json_text(to_plain(lot))
+        print(",\n" if n else "\n", text, sep="", end="")  # noqa: T201
+    print("\n]" if rows else "]")  # noqa: T201
+
+
+def _take_in(args: Namespace, book: LotBook) -> int:
+    """Take in lots that ``--json`` gave. Raises Refusal with everything that is wrong; then none is taken."""
+    name = args.from_file
+    try:
+        if name == "-":
+            text = safe_read.read_stream(sys.stdin.buffer, "-", LARGEST_BOOK)
+        else:
+            text = safe_read.read_text(Path(name), LARGEST_BOOK)
+        raw = strict_json(text)
+    except (ValueError, RecursionError):
+        raise Refusal(f"{name}: this is not JSON; give what `dyeday lots --json` wrote") from None
+    wrong, read = [], []
+    for n, item in enumerate(raw if isinstance(raw, list) else [raw], 1):
+        try:
+            read.append(_lot_of(item))
+        except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
+            wrong.append(f"{name}: lot {n} of the list is none; give what `dyeday lots --json` wrote")
+    if wrong:
+        raise Refusal(*wrong[:20])
+    taken = book.take_lots(read)
+    _tell_of_copy(book)
+    if args.json:
+        answer({"taken": len(taken), "already_there": len(read) - len(taken)})
+    else:
+        say(f"{len(taken)} taken, {len(read) - len(taken)} already there")
+    return 0
+
+
+def _lot_of(item: Any) -> Lot:
+    lot = from_plain(Lot, item)
+    sessions_named = [lot.session, *(batch.session for batch in lot.batches)]
+    if not NUMBER.match(lot.number) or not lot.batches or to_plain(lot) != item:
+        raise ValueError(lot.number)
+    if not all(SESSION_ID.match(session) for session in sessions_named):
+        raise ValueError(lot.session)
+    json.dumps(item, ensure_ascii=False, allow_nan=False).encode()  # no infinity, no half of a character
+    return lot
+
+
+def _rebuild(args: Namespace, book: LotBook) -> int:
+    """Make indexes and copies again; where lines are damaged, put back what the days' own records have of them."""
+    years = book.years()
+    told = []
+    for year in years:
+        book.rebuild(year)
+        book.copy_again(year)
+        damaged = book.damaged(year)
+        if damaged:
+            again = [row for row in sessions(args).listed() if row.closed and row.date.startswith(f"{year:04d}")]
+            for row in again:
+                sessions(args).open(row.id).settle()
+            what = f"{book.file_of(year)}: {counted(damaged, 'damaged line is', 'damaged lines are')} left out"
+            back = f"`dyeday restore lots-{year:04d} --newest` a note kept later"
+            told.append(f"{what}; what the days' records have of it is put back, {back}")
+    rows = book.find(())
+    if args.json:
+        answer({"years": years, "lots": len(rows), "problems": told})
+    else:
+        say(f"{counted(len(rows), 'lot')} in {counted(len(years), 'year')}")
+    complain(told)
+    return 1 if told else 0

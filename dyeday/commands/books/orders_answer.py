@@ -1,0 +1,223 @@
+"""`orders`: a table of orders taken into a plan, all of it or nothing, every byte the dyer wrote kept."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from dyeday.commands.books.studio_at_hand import studio_library
+from dyeday.commands.common import Refusal, answer, complain, read_text, say
+from dyeday.plan.library import Library
+from dyeday.plan.model import Plan
+from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns
+from dyeday.plan.orders.csv_rows import CsvError, TableText, read_table
+from dyeday.plan.orders.order_editor import names_in
+from dyeday.plan.orders.order_import import Incoming, Read, not_yet, orders_there, read_orders
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.plan.writing.plan_text import order_table
+from dyeday.plan.writing.text_edit import EditError, add_orders
+from dyeday.store.durable import StoreError, read_bytes
+from dyeday.store.out_files import put_text
+from dyeday.store.places import data_folder
+from dyeday.store.plan_files import replace_text
+from dyeday.text import counted
+
+COLUMNS_NAME = "orders.columns.toml"
+LARGEST_TABLE = 8_000_000
+MOST_PLANS = 200
+"""plans beside this one that are looked at for orders they have already"""
+
+
+def orders(args: Namespace) -> int:
+    path = Path(args.into)
+    if args.csv is None:
+        from dyeday.commands.screens.plan_screens import plan_on_screen
+
+        return plan_on_screen(path, data_folder(args.data))
+    library = studio_library(args)
+    table_name = Path(args.csv)
+    raw = _raw(args.csv)
+    text = read_text(path)
+    plan_raw = _sound_enough(path, text, library)
+    columns, columns_path, is_new = _columns(args, path, raw)
+    table, columns = _table(raw, table_name, columns, is_new)
+    colourways, bases = names_in(plan_raw, library)
+    try:
+        read = read_orders(table.rows, columns, colourways, bases)
+    except PlanError as error:
+        mend = ", kept now: put right what is not" if is_new else "; --columns FILE is for another kind of table"
+        right = f"its columns are named in {columns_path}{mend}"
+        if is_new and not args.dry_run:
+            put_text(columns_path, columns_text(columns, table_name.name))
+        raise Refusal(
+            *(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
+        ) from None
+    there = {} if args.again else _in_plans_beside(path)
+    there |= orders_there(plan_raw.get("order"), str(path))
+    fresh, known = not_yet(read.orders, there)
+    changed, plan = _with_orders(path, text, fresh, library)
+    if not args.dry_run:
+        if fresh:
+            replace_text(path, text, changed, data_folder(args.data))
+        if is_new:
+            put_text(columns_path, columns_text(columns, table_name.name))
+    if args.json:
+        answer(_data(table, fresh, known, read, plan))
+        return 0
+    if is_new and args.dry_run:
+        complain([f"{columns_path} would say how columns are read, guessed from the header"])
+    elif is_new:
+        said = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
+        complain([f"{columns_path} says how columns are read, guessed now: {', '.join(said)}"])
+    complain(f"{table_name}:{line}" for line in read.told)
+    complain(_known_lines(table_name, path, known))
+    complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))
+    if table.encoding == "cp1252":
+        complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} says another'])
+    say(*_told(path, fresh, known, read, plan, would=args.dry_run))
+    return 0
+
+
+def _raw(name: str) -> bytes:
+    if name == "-":
+        raw = sys.stdin.buffer.read(LARGEST_TABLE + 1)
+        if len(raw) > LARGEST_TABLE:
+            raise Refusal(f"- gives more than {LARGEST_TABLE // 1_000_000} MB; give less at a time")
+        return raw
+    try:
+        return read_bytes(Path(name), LARGEST_TABLE)
+    except StoreError as error:
+        raise Refusal(str(error)) from None
+
+
+def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
+    """Return the plan's raw tables. Raises Refusal where it is none, but for having no order yet."""
+    try:
+        raw, _ = toml_of(text)
+        if raw.get("order"):
+            read_plan(text, library)
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+    return raw
+
+
+def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bool]:
+    """Return how columns are read, the file that says so, and whether that is still to be made."""
+    path = Path(args.columns) if args.columns else plan.parent / COLUMNS_NAME
+    if not path.exists() and not path.is_symlink():
+        return Columns({}), path, True
+    try:
+        return read_columns(read_text(path)), path, False
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+
+
+def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[TableText, Columns]:
+    try:
+        table = read_table(raw, columns.encoding, columns.separator)
+    except CsvError as error:
+        raise Refusal(f"{name}:{error}") from None
+    if not is_new:
+        return table, columns
+    header = [cell.strip() for cell in table.rows[0].cells]
+    if not guessed(header) and not any(plainly(cell) for cell in header):
+        raise Refusal(f"{name}:1: this names no columns; give a table with a first line that names them")
+    return table, Columns(guessed(header))
+
+
+def _in_plans_beside(path: Path) -> dict[str, tuple[int, str]]:
+    """Return the orders that other plans of the folder have; what is no plan is passed over."""
+    found: dict[str, tuple[int, str]] = {}
+    try:
+        beside = sorted(p for p in path.parent.glob("*.toml") if p.name != path.name and p.name != COLUMNS_NAME)
+    except OSError:
+        return found
+    for other in beside[-MOST_PLANS:]:
+        try:
+            raw, _ = toml_of(read_text(other))
+        except (Refusal, PlanError):
+            continue
+        found |= orders_there(raw.get("order"), str(other))
+    return found
+
+
+def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Library) -> tuple[str, Plan | None]:
+    """Return the plan's text with the orders in it, and what reading that gives. Raises Refusal."""
+    tables = [order_table(one.order) for one in fresh]
+    try:
+        changed = add_orders(text, tables)
+        raw, _ = toml_of(changed)
+        return changed, read_plan(changed, library) if raw.get("order") else None
+    except EditError as error:
+        raise Refusal(f"{path}: {error}") from None
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was taken") from None
+
+
+def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:
+    for one, skeins, where in known:
+        if where != str(plan):
+            yield f"{name}:{one.line}: {one.order.item!r} is in {where}, not taken; --again takes it"
+        elif skeins != one.order.skeins:
+            differs = f"has {skeins} in the plan, {one.order.skeins} here"
+            yield f"{name}:{one.line}: {one.order.item!r} {differs}; not taken"
+
+
+def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
+    """Say which taken orders are for somebody whom the plan has by hand with as many of the same already."""
+    by_hand = [one for one in there if isinstance(one, dict)] if isinstance(there, list) else []
+    for one in fresh:
+        new = one.order
+        for old in by_hand:
+            item = str(old.get("item", ""))
+            same = (new.colourway, new.base, new.skeins) == (old.get("colourway"), old.get("base"), old.get("skeins"))
+            if same and new.parcel and item and new.parcel.casefold() in item.casefold():
+                right = "take one out if they are the same"
+                yield f"{name}:{one.line}: {new.item!r} is taken, and {plan} has as many for {item!r}; {right}"
+
+
+def _told(
+    path: Path,
+    fresh: list[Incoming],
+    known: list[tuple[Incoming, int, str]],
+    read: Read,
+    plan: Plan | None,
+    *,
+    would: bool,
+) -> Iterable[str]:
+    new = [one.order for one in fresh]
+    lots = {(order.colourway, order.base) for order in new}
+    parcels = {order.parcel for order in new if order.parcel}
+    verb = "would be taken" if would else "taken"
+    pieces = sum(order.skeins + order.spare for order in new)
+    going = f" for {counted(len(parcels), 'parcel')}" if parcels else ""
+    many = f"{counted(pieces, 'piece')} in {counted(len(lots), 'lot')}{going}"
+    yield f"{path}: {counted(len(new), 'order')} {verb}, {many}"
+    if known:
+        yield f"{len(known)} were there already, skipped"
+    if read.repeated:
+        yield f"{counted(read.repeated, 'row')} in the table twice, skipped"
+    if plan is not None and new:
+        count = counted(len(plan.batches), "batch", "batches")
+        yield f"the plan has {count} now; `dyeday check {path}` says whether the day fits"
+
+
+def _data(
+    table: TableText, fresh: list[Incoming], known: list[tuple[Incoming, int, str]], read: Read, plan: Plan | None
+) -> dict[str, Any]:
+    from dyeday.plan.serialize import to_plain
+
+    return {
+        "encoding": table.encoding,
+        "separator": table.separator,
+        "taken": [{"line": one.line, **to_plain(one.order)} for one in fresh],
+        "already": [{"line": o.line, "item": o.order.item, "skeins": n, "in": where} for o, n, where in known],
+        "repeated": read.repeated,
+        "told": list(read.told),
+        "batches": len(plan.batches) if plan is not None else 0,
+    }

@@ -1,0 +1,161 @@
+"""`shelf`: what is there, what to reorder; what came, was counted, mixed or spilled."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+from datetime import date as Date  # noqa: N812 - the class is called date
+
+from dyeday.commands.books.shelf_files import moves_csv, shelf_csv
+from dyeday.commands.books.shelf_typed import typed_moves
+from dyeday.commands.common import UsageError, answer, complain, put_table, say, sessions
+from dyeday.craft.dye.measuring import figure
+from dyeday.paper.local_time import local
+from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.store.places import data_folder
+from dyeday.store.sessions import SessionFile
+from dyeday.store.shelf import ShelfFile, row_of
+from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
+from dyeday.studio.shelf.reorder_forecast import Outlook, outlook
+from dyeday.text import counted
+from dyeday.track.events.event import make
+from dyeday.track.timestamp import Now
+
+OLD_SOLUTION_DAYS = 60
+"""beyond this a bottle's age is said; common practice, no source: makers' sheets differ"""
+
+
+def shelf(args: Namespace) -> int:
+    file = ShelfFile(data_folder(args.data))
+    now = clock.now()
+    fresh: list[Move] = []
+    if any((args.received, args.counted, args.used, args.made, args.from_file)):
+        if (args.counted or args.used) and not args.why:
+            raise UsageError("a count or a loss needs its reason: add --why TEXT")
+        going_on = sessions(args).newest(unfinished=True) if args.received else None
+        fresh = file.add(lambda existing: typed_moves(args, shelf_of(existing), now.utc, going_on))
+        if going_on is not None:
+            _told(going_on, fresh, now)
+    moves = file.all_moves() if args.moves else counting(file.moves())
+    kept = shelf_of(file.moves())
+    seen = outlook(kept, now.utc, weeks=args.weeks, lead_days=args.lead)
+    if args.csv:
+        put_table(args.csv, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
+    if args.json:
+        answer([row_of(move) for move in moves] if args.moves else shelf_data(kept, seen, fresh))
+    elif args.csv == "-":
+        pass
+    elif args.moves:
+        say(*(f"{local(move.at, None):%Y-%m-%d} {move_text(move)}" for move in moves))
+    else:
+        say(*(move_text(move) for move in fresh))
+        say(*shelf_lines(kept, seen, now.utc.date()))
+    return 1 if args.strict and any(each.reorder for each in seen) else 0
+
+
+def _told(going_on: SessionFile, fresh: list[Move], now: Now) -> None:
+    """Record what came with the session that goes on, whose doubts about the shelf go by it.
+
+    It is on the shelf already: a session that cannot be written is told, so that nobody puts it on twice.
+    """
+    came = [move for move in fresh if move.kind == "received"]
+    try:
+        going_on.add(
+            make("received", now, clock.new_id, thing=m.thing, name=m.name, amount=m.amount, measure=m.unit)
+            for m in came
+        )
+    except StoreError as error:
+        complain([f"it is on the shelf; the day that goes on could not be told: {error}"])
+
+
+def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str, object]:
+    """Return the shelf as JSON-able data."""
+    return {
+        "things": [
+            {
+                "thing": each.item.thing,
+                "name": each.item.name,
+                "amount": each.item.amount,
+                "unit": each.item.unit,
+                "in_bottles_g": each.in_bottles,
+                "per_week": each.per_week,
+                "days_left": each.days_left,
+                "reorder": each.reorder,
+                "lot": each.item.lot,
+            }
+            for each in seen
+        ],
+        "bottles": [
+            {
+                "name": bottle.name,
+                "dye": bottle.dye,
+                "strength_pct": bottle.strength_pct,
+                "made": bottle.made.isoformat(),
+                "left_ml": bottle.left_ml,
+                "powder_lot": bottle.powder_lot,
+            }
+            for dye in dict.fromkeys(b.dye for b in kept.bottles)
+            for bottle in kept.bottles_of(dye)
+        ],
+        "moved": [row_of(move) for move in fresh],
+    }
+
+
+def shelf_lines(kept: Shelf, seen: list[Outlook], today: Date) -> Iterator[str]:
+    """Yield the shelf for a person, what to reorder first."""
+    if not seen:
+        yield "the shelf is empty: begin with `dyeday shelf --received 'Peat 50 g' --as dye`"
+        return
+    due = [each for each in seen if each.reorder]
+    for each in due:
+        yield f"reorder {each.item.name}: {_left_text(each)}"
+    thing = ""
+    for each in seen:
+        if each.item.thing != thing:
+            thing = each.item.thing
+            yield {"dye": "Dye powder", "acid": "Acid", "extra": "Extras", "yarn": "Yarn"}.get(thing, thing)
+        yield f"  {each.item.name}: {_left_text(each)}"
+        if thing == "dye":
+            yield from (f"    {_bottle_text(bottle, today)}" for bottle in kept.bottles_of(each.item.name))
+
+
+def _left_text(each: Outlook) -> str:
+    item = each.item
+    if item.amount is None:
+        left = "never counted"
+    elif item.amount < -0.05:
+        left = f"{figure(-item.amount)} {item.unit} more used than was there: count it"
+    else:
+        left = f"{figure(max(0.0, item.amount))} {item.unit}"
+    wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
+    rate = f", {figure(each.per_week, 3)} {item.unit} a week" if each.per_week else ""
+    days = f", {counted(round(each.days_left), 'day')} left" if each.days_left is not None else ""
+    return f"{left}{wet}{rate}{days}"
+
+
+def _bottle_text(bottle: Bottle, today: Date) -> str:
+    age = (today - bottle.made).days
+    old = f", {age} days old: look for sediment and mould" if age > OLD_SOLUTION_DAYS else ""
+    lot = f", powder lot {bottle.powder_lot}" if bottle.powder_lot else ""
+    return f"bottle {bottle.left_ml:.0f} mL of {bottle.strength_pct:g} %, made {bottle.made:%d %b %Y}{lot}{old}"
+
+
+def move_text(move: Move) -> str:
+    """Return a movement in one line."""
+    amount = f"{figure(move.amount)} {move.unit}"
+    lot = f", lot {move.lot}" if move.lot else ""
+    tail = f"{lot}{', by the plan' if move.planned else ''}{f' ({move.why})' if move.why else ''}"
+    tail += f" [{move.session}]" if move.session else ""
+    match move.kind:
+        case "received":
+            return f"{move.name}: {amount} came{tail}"
+        case "counted":
+            return f"{move.bottle or move.name}: counted {amount}{tail}"
+        case "made":
+            took = f", {figure(move.powder_g)} g of powder" if move.powder_g else ""
+            return f"{move.name}: {amount} of {move.strength_pct or 0:g} % made{took}{tail}"
+        case "undone":
+            return f"what {move.session} took is undone ({move.why})"
+        case _:
+            return f"{move.bottle or move.name}: {amount} used{tail}"

@@ -1,0 +1,129 @@
+"""The shelf as CSV, and its movements as CSV and JSON that come back unchanged."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from dataclasses import fields
+from typing import Any
+
+from dyeday.commands.common import Refusal
+from dyeday.plan.reading.problems import near
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store.shelf import row_of
+from dyeday.studio.shelf.movements import KINDS, THINGS, Move, Shelf
+from dyeday.studio.shelf.reorder_forecast import Outlook
+from dyeday.text import csv_original, csv_text, harmless, strict_json
+
+COLUMNS = tuple(field.name for field in fields(Move))
+_NUMBERS = ("amount", "strength_pct", "powder_g")
+
+
+def shelf_csv(kept: Shelf, seen: list[Outlook]) -> str:
+    """Return what is there, one thing a row, bottles after the dyes they hold."""
+    rows: list[list[object]] = [
+        ["thing", "name", "amount", "unit", "per week", "days left", "reorder", "lot", "strength %", "made"]
+    ]
+    for each in seen:
+        item = each.item
+        days = "" if each.days_left is None else round(each.days_left, 1)
+        amount = "" if item.amount is None else item.amount
+        reorder = "yes" if each.reorder else ""
+        rows.append([item.thing, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
+        for bottle in kept.bottles_of(item.name) if item.thing == "dye" else ():
+            made = bottle.made.isoformat()
+            rows.append(
+                [
+                    "bottle",
+                    bottle.name,
+                    bottle.left_ml,
+                    "mL",
+                    "",
+                    "",
+                    "",
+                    bottle.powder_lot,
+                    bottle.strength_pct,
+                    made,
+                ]
+            )
+    return csv_text(rows)
+
+
+def moves_csv(moves: list[Move]) -> str:
+    """Return movements, one a row, with every column; `moves_in` takes them back."""
+    return csv_text([list(COLUMNS), *([_cell(to_plain(move)[name]) for name in COLUMNS] for move in moves)])
+
+
+def _cell(value: object) -> object:
+    return ("yes" if value else "") if isinstance(value, bool) else value
+
+
+def moves_in(text: str, name: str) -> list[Move]:
+    """Return the movements in a text: a JSON list, or CSV as `moves_csv` gives it. Raises Refusal, file:line: …"""
+    if text.lstrip()[:1] in ("[", "{"):
+        try:
+            rows = strict_json(text)
+        except (ValueError, RecursionError) as error:
+            raise Refusal(
+                f"{name}: this is not JSON ({harmless(error)}); `dyeday shelf --moves --json` shows how"
+            ) from None
+        numbered = list(enumerate(rows if isinstance(rows, list) else [rows], 1))
+        return [_move(row, f"{name}: movement {n}") for n, row in numbered]
+    reader = csv.reader(io.StringIO(text))
+    try:
+        rows = [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        right = "`dyeday shelf --moves --csv FILE` shows how"
+        raise Refusal(f"{name}:{reader.line_num}: this is no row of a table ({error}); {right}") from None
+    head = rows[0][1] if rows else []
+    wrong = [column for column in head if column not in COLUMNS]
+    if wrong or "kind" not in head:
+        what = f"there is no column {harmless(wrong[0])!r}" if wrong else "there is no column 'kind'"
+        raise Refusal(f"{name}:1: {what}; {near(wrong[0] if wrong else 'kind', COLUMNS)}")
+    found = []
+    for line, row in rows[1:]:
+        if any(row):
+            place = f"{name}:{line}"
+            found.append(_move(_from_cells(dict(zip(head, row, strict=False)), place), place))
+    return found
+
+
+def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for column, cell in row.items():
+        text = csv_original(cell)
+        if column in _NUMBERS:
+            if text:
+                try:
+                    out[column] = float(text)
+                except ValueError:
+                    raise Refusal(f"{place}: {column} {harmless(text)!r} is no number; write such as 12.5") from None
+        elif column == "planned":
+            out[column] = text.strip().casefold() in ("yes", "true", "1")
+        elif column != "made" or text:
+            out[column] = text
+    return out
+
+
+def _move(row: Any, place: str) -> Move:
+    try:
+        move = from_plain(Move, row)
+    except (TypeError, ValueError, KeyError) as error:
+        raise Refusal(
+            f"{place}: this is no movement ({harmless(error)}); `dyeday shelf --moves` shows some"
+        ) from None
+    if move.kind not in KINDS or (move.kind != "undone" and move.thing not in THINGS):
+        word, known = (move.kind, KINDS) if move.kind not in KINDS else (move.thing, THINGS)
+        raise Refusal(f"{place}: {harmless(word)!r} is no movement of the shelf; {near(word, known)}")
+    if not move.id or move.at.tzinfo is None or not abs(move.amount) <= 1e9:
+        raise Refusal(f"{place}: it has no id, no time with its zone, or no amount; write all three")
+    if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):
+        raise Refusal(f"{place}: a strength or an amount of powder without end; write such as 2.0")
+    if not _is_clean(row_of(move)):
+        raise Refusal(f"{place}: a name in it has characters that steer a terminal; write it plainly")
+    return move
+
+
+def _is_clean(row: dict[str, Any]) -> bool:
+    return all(harmless(value) == value for value in row.values() if isinstance(value, str))

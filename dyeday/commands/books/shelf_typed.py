@@ -1,0 +1,168 @@
+"""Movements of the shelf as a person types them: what came, was counted, mixed or spilled."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+from dyeday import units
+from dyeday.commands.books.shelf_files import moves_in
+from dyeday.commands.common import Refusal, read_text, sessions, typed_time
+from dyeday.commands.usage.stock_usage import SPOKEN
+from dyeday.paper.local_time import local
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.problems import near
+from dyeday.store import clock
+from dyeday.store.sessions import SessionFile
+from dyeday.studio.shelf.day_movements import first_counts
+from dyeday.studio.shelf.movements import UNITS, Move, Shelf, bottle_name
+from dyeday.text import harmless
+
+
+def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFile | None) -> list[Move]:
+    """Return the movements that were typed, in the order of the options. Raises Refusal.
+
+    Before a delivery of a thing the shelf never knew stands what the plan of the session that goes on says of it.
+    """
+    if args.from_file:
+        return moves_in(read_text(Path(args.from_file)), args.from_file)
+    zone = None
+    at = typed_time(args.at, zone, clock.now()) if args.at else now
+    known = _known(args, kept)
+    why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
+    found = []
+    for kind in ("received", "counted", "used"):
+        for said in getattr(args, kind) or ():
+            thing, name, amount, unit = _quantity(said, known, f"--{kind}", args.thing)
+            move = Move(clock.new_id(), at, kind, thing, name, amount, unit, why=why, lot=lot)
+            if kind == "received" and going_on is not None:
+                counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == (thing, name))
+                found += [replace(one, id=clock.new_id(), at=at) for one in counts]
+            found.append(_of_bottle(move, kept) if thing == "bottle" else move)
+    for said in args.made or ():
+        made = _solution(said, known, at, args.thing, kept)
+        found.append(replace(made, why=why, lot=lot or made.lot))
+    return found
+
+
+def _of_bottle(move: Move, kept: Shelf) -> Move:
+    bottle = next(b for b in kept.bottles if b.name == move.name)
+    if move.kind == "received":
+        raise Refusal(
+            f"--received: a bottle of solution is made, not received; write --made '{bottle.dye} 500 mL 2 %'"
+        )
+    return replace(move, name=bottle.dye, bottle=bottle.name)
+
+
+def _known(args: Namespace, kept: Shelf) -> dict[str, tuple[str, str]]:
+    """Return what each known name is, and its unit: on the shelf, else in the newest session's plan."""
+    found = {item.name: (item.thing, item.unit) for item in kept.items}
+    found |= {bottle.name: ("bottle", "mL") for bottle in kept.bottles}
+    newest = sessions(args).newest(unfinished=False)
+    if newest is not None:
+        found = {**_in_plan(newest.plan), **found}
+    return found
+
+
+def _in_plan(plan: Plan) -> dict[str, tuple[str, str]]:
+    found = {dye.name: ("dye", "g") for dye in plan.dyes}
+    found |= {base.name: ("yarn", "pieces") for base in plan.bases}
+    found |= {extra.name: ("extra", extra.unit) for extra in plan.extras}
+    found[plan.acid.name] = ("acid", plan.acid.unit)
+    return found
+
+
+def _quantity(
+    said: str, known: dict[str, tuple[str, str]], option: str, thing: str | None
+) -> tuple[str, str, float, str]:
+    """Return (thing, name, amount, unit) of "Peat 50 g": the name is what comes before the last quantity.
+
+    Raises Refusal.
+    """
+    words = said.split()
+    for begin in range(len(words) - 1, 0, -1):
+        name, quantity = harmless(" ".join(words[:begin])), " ".join(words[begin:])
+        meant = _named(name, known)
+        if meant is None and thing is None:
+            continue
+        of = known[meant] if meant is not None else (thing or "", _unit_of(thing or "", quantity))
+        amount = _amount(quantity, of[1])
+        if amount is not None:
+            return of[0], meant or name, amount, of[1]
+    example = f"write {option} 'Peat 50 g', {option} 'Plain Sock 20 pieces'"
+    ends = [n for n in range(1, len(words)) if any(_amount(" ".join(words[n:]), u) for u in ("g", "mL", "pieces"))]
+    name = harmless(" ".join(words[: ends[0]])) if ends else ""
+    if name and _named(name, known) is None and thing is None:
+        offered = near(name, list(known)) if known else "nothing is known yet"
+        raise Refusal(
+            f"{option}: nothing is called {name!r}; {offered}, or say what it is with --as {'|'.join(SPOKEN)}"
+        )
+    raise Refusal(f"{option}: {harmless(said)!r} names no amount that can be; {example}")
+
+
+def _unit_of(thing: str, quantity: str) -> str:
+    if thing in UNITS:
+        return UNITS[thing]
+    return "g" if _amount(quantity, "g") is not None else "mL"
+
+
+def _named(name: str, known: Iterable[str]) -> str | None:
+    """Return the known thing of that name: whatever its capitals, or the only one that begins so."""
+    names = list(known)
+    exact = [each for each in names if each.casefold() == name.casefold()]
+    begins = [each for each in names if each.casefold().startswith(name.casefold() + " ")]
+    return exact[0] if exact else (begins[0] if len(begins) == 1 else None)
+
+
+def _amount(quantity: str, unit: str) -> float | None:
+    try:
+        if unit == "pieces":
+            for word in (" pieces", " piece", " skeins", " skein", " minis", " mini", " blanks", " blank"):
+                quantity = quantity.removesuffix(word)
+            number = units.number(quantity.strip())
+            return number if 0 <= number <= 1e6 and number == int(number) else None
+        if quantity.strip().replace(".", "").replace(",", "").isdecimal():
+            return None  # without a unit nobody can tell
+        return units.read(quantity, units.MASS_G if unit == "g" else units.VOLUME_ML, low=0, high=1e7)
+    except (units.QuantityError, ValueError):
+        return None
+
+
+def _solution(said: str, known: dict[str, tuple[str, str]], at: datetime, thing: str | None, kept: Shelf) -> Move:
+    """Return a solution made: "Peat 500 mL 2 %". Raises Refusal."""
+    right = "write --made 'Peat 500 mL 2 %'"
+    words = said.split()
+    if len(words) < 3:
+        raise Refusal(f"--made: {harmless(said)!r} is no solution; {right}")
+    if words[-1] == "%":
+        words[-2:] = [f"{words[-2]} %"]
+    try:
+        strength = units.read(words[-1], units.STRENGTH_PCT, low=0.01, high=30)
+    except units.QuantityError as error:
+        raise Refusal(f"--made: {error}; {right}") from None
+    dyes = {name: of for name, of in known.items() if of[0] == "dye"}
+    rest = words[:-1]
+    for begin in range(len(rest) - 1, 0, -1):
+        name = _named(" ".join(rest[:begin]), dyes) or (harmless(" ".join(rest[:begin])) if thing == "dye" else None)
+        volume = _amount(" ".join(rest[begin:]), "mL")
+        if name is not None and volume:
+            made = local(at, None).date()
+            dye = kept.item("dye", name)
+            return Move(
+                clock.new_id(),
+                at,
+                "made",
+                "bottle",
+                name,
+                volume,
+                "mL",
+                lot=dye.lot if dye is not None else "",
+                bottle=bottle_name(name, strength, made),
+                strength_pct=strength,
+                made=made,
+                powder_g=volume * strength / 100,
+            )
+    raise Refusal(f"--made: {harmless(said)!r} names no dye that is known, or no volume; {right}")

@@ -1,0 +1,52 @@
+"""What a studio has of its own, for the commands that read a plan: its library, its shelf, the times it takes."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from dyeday.commands.common import complain
+from dyeday.plan.library import EMPTY, Library
+from dyeday.plan.model import Plan
+from dyeday.store.durable import StoreError
+from dyeday.store.library_file import LibraryFile
+from dyeday.store.places import data_folder
+from dyeday.store.shelf import ShelfFile
+from dyeday.store.times import TimesFile
+from dyeday.studio.shelf.day_movements import differences, on_shelf
+from dyeday.track.durations.learned_times import Learned, to_reckon_with
+
+
+def stocked(args: Namespace, plan: Plan) -> tuple[Plan, list[str]]:
+    """Return ``plan`` with the shelf's amounts where it gives none itself, and what to tell about the two.
+
+    A shelf that cannot be read stops no day: it is told, and the plan is as it was.
+    """
+    try:
+        shelf = ShelfFile(data_folder(args.data)).shelf()
+    except StoreError as error:
+        return plan, [f"the shelf cannot be looked at: {error}"]
+    return on_shelf(plan, shelf), differences(plan, shelf)
+
+
+def studio_library(args: Namespace) -> Library:
+    """Return the library of the data folder.
+
+    One that cannot be read stops no day whose plan defines all it names: it is told, and taken for empty.
+    """
+    try:
+        return LibraryFile(data_folder(args.data)).library()
+    except StoreError as error:
+        complain([f"the library cannot be looked at: {error}"])
+        return EMPTY
+
+
+def own_times(data: Path) -> dict[str, Learned]:
+    """Return the times the forecast goes by: the studio's own where they were taken over, else none.
+
+    A file of times that cannot be read is no reason to have no forecast: the plan's minutes stand in.
+    """
+    try:
+        return to_reckon_with(TimesFile(data).own())
+    except StoreError:
+        return {}

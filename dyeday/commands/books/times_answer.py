@@ -1,0 +1,119 @@
+"""`times`: what work really takes in this studio, and taking it over for the forecast."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+from statistics import median
+
+from dyeday.ahead.accuracy import kept_of, kept_text
+from dyeday.commands.books.accuracy_answer import kept_data, promises_of
+from dyeday.commands.common import answer, opened, say, sessions
+from dyeday.plan.serialize import to_plain
+from dyeday.store.places import data_folder
+from dyeday.store.times import Seen, TimesFile
+from dyeday.track.day.fold import fold
+from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
+from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken, taken
+
+SESSIONS_AGAIN = 60
+"""sessions looked at anew, newest first: more than a year of Saturdays"""
+WORDS = {
+    "painted": "paint", "speckled": "speckle", "immersed": "dye in the pot", "rinse": "rinse", "load": "load a unit",
+    "unload": "unload a unit", "cool out": "cool, lifted out", "cool in place": "cool in place",
+    "dry": "dry (at 20 °C, 65 %)", "soak": "lay in the soak",
+}  # fmt: skip
+
+
+def times(args: Namespace) -> int:
+    if args.day:
+        return _one_day(args)
+    file = TimesFile(data_folder(args.data))
+    if args.again:
+        file.see_anew(_anew(args))
+    seen = [one for _, one in file.seen()]
+    found = learned(seen)
+    if args.take:
+        file.take_over(to_reckon_with(found))
+    if args.forget:
+        file.take_over({})
+    own = file.own()
+    kept = kept_of(promises_of(args))
+    if args.json:
+        told = [_data(kind, seen, found, own) for kind in KINDS if any(o.kind == kind for o in seen)]
+        answer({"times": told, "kept": kept_data(kept)})
+    else:
+        say(*_lines(seen, found, own), *([f"Forecasts: {kept_text(kept)}."] if kept is not None else []))
+    return 0
+
+
+def _anew(args: Namespace) -> list[Seen]:
+    """Return the observations of the newest closed sessions, oldest session first."""
+    kept = sessions(args)
+    out: list[Seen] = []
+    for session_id in reversed(kept.ids()[:SESSIONS_AGAIN]):
+        file = kept.open(session_id)
+        day = fold(file.plan, file.events)
+        if day.closed is not None:
+            out += [(session_id, one) for one in taken(day)]
+    return out
+
+
+def _of_kind(kind: str, seen: list[Taken]) -> tuple[list[Taken], list[Taken]]:
+    mine = [one for one in seen if one.kind == kind]
+    return mine, [one for one in mine if not one.at_most]
+
+
+def _data(kind: str, seen: list[Taken], found: dict[str, Learned], own: dict[str, Learned]) -> dict[str, object]:
+    mine, told = _of_kind(kind, seen)
+    each = found.get(kind)
+    return {
+        "kind": kind,
+        "planned_min": median(one.planned_min for one in mine),
+        "actual_min": median(one.actual_min for one in told) if told else None,
+        "seen": len(mine),
+        "n": each.n if each is not None else 0,
+        "factor": each.factor if each is not None else 1.0,
+        "spread": each.spread if each is not None else None,
+        "reckoned_with": kind not in LYING,
+        "in_use": to_plain(own[kind]) if kind in own else None,
+    }
+
+
+def _lines(seen: list[Taken], found: dict[str, Learned], own: dict[str, Learned]) -> Iterator[str]:
+    if not seen:
+        yield "nothing seen yet: closing a day keeps what its work took; --again reads sessions closed before"
+        return
+    yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  the forecast goes by"
+    for kind in KINDS:
+        mine, told = _of_kind(kind, seen)
+        if not mine:
+            continue
+        actual = f"{median(o.actual_min for o in told):.0f} min" if told else "-"
+        planned = f"{median(o.planned_min for o in mine):.0f} min"
+        each = found.get(kind)
+        factor = f"{each.factor:.2f}" if each is not None and kind not in LYING else "-"
+        by = "hands, not the yarn" if kind in LYING else (f"x {own[kind].factor:.2f}" if kind in own else "the plan")
+        yield f"{WORDS[kind]:22} {planned:>8} {actual:>8} {len(mine):>5}  {factor:>6}  {by}"
+    yield "Median minutes. The factor starts from the plan: few observations move it little."
+    stale = [k for k, e in to_reckon_with(found).items() if k not in own or abs(own[k].factor - e.factor) > 0.05]
+    if stale:
+        yield "`dyeday times --take` takes the factors over; plans' own minutes are then multiplied by them."
+    elif own:
+        yield "The forecast goes by these; `dyeday times --forget` goes back to the plan's minutes."
+
+
+def _one_day(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    told = sorted(taken(at.day), key=lambda one: (KINDS.index(one.kind), one.batch))
+    if args.json:
+        answer({"session": at.file.about.id, "taken": to_plain(tuple(told))})
+        return 0
+    say(f"{at.file.about.id}: planned and actual minutes")
+    for one in told:
+        most = "at most " if one.at_most else ""
+        tail = f"  {one.ratio:.2f} times" if one.kind in HANDS else ""
+        say(f"  {one.batch} {WORDS[one.kind]}: {one.planned_min:.0f} planned, {most}{one.actual_min:.0f} min{tail}")
+    if not told:
+        say("  nothing is over yet that can be told")
+    return 0

@@ -1,0 +1,148 @@
+"""`carry`: tomorrow's plan from what is unfinished, and what comes over when a plan that says so is begun."""
+
+from __future__ import annotations
+
+import hashlib
+from argparse import Namespace
+from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the class is called date
+from datetime import timedelta
+from pathlib import Path
+
+from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
+from dyeday.paper.local_time import local
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.writing.plan_text import plan_text
+from dyeday.store import clock
+from dyeday.store.carried import went_over
+from dyeday.store.durable import StoreError
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
+from dyeday.terms import State
+from dyeday.text import counted, harmless
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin as begin_day
+from dyeday.track.day.fold import fold, take_all
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.events.event import Event, make
+from dyeday.track.timestamp import Now
+
+
+def carry(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    session, path = at.file.about.id, Path(args.new)
+    if not going_over(at.day):
+        raise Refusal(f"nothing of {session} is unfinished, so there is nothing to carry")
+    if is_there(path):
+        raise Refusal(f"{path} is there already and is not overwritten; name a new file")
+    date = _date(args.date, at.day)
+    plan, hand = plan_after(at.day, session, date)
+    head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
+    text = head + plan_text(plan, hand)
+    try:
+        read_plan(text)
+    except PlanError as error:
+        what = "; ".join(str(problem) for problem in error.problems[:3])
+        raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
+    put_text(path, text)
+    stays = what_stays(at.day)
+    if args.json:
+        answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
+        return 0
+    say(
+        f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
+        *(f"  {no} {how}" for no, how in stays),
+    )
+    gone = went_over(sessions(args), {session})
+    complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
+    if at.day.closed is None:
+        say(f"{session} is still open: close it before this plan is begun")
+    return 0
+
+
+def _date(asked: str | None, day: Day) -> Date:
+    """Return the date asked for, else the next day, today where that is past. Raises Refusal."""
+    if asked is not None:
+        try:
+            date = Date.fromisoformat(asked)
+        except ValueError:
+            raise Refusal(f"--date {harmless(asked)!r} is no date; write such as 2026-03-15") from None
+        if not 2000 <= date.year <= 2100:
+            raise Refusal(f"--date {date} is no date of these days; write a year from 2000 to 2100")
+        if date < day.plan.session.date:
+            raise Refusal(f"--date {date} is before the day it goes on from; write {day.plan.session.date} or later")
+        return date
+    today = local(clock.now().utc, day.plan.session.zone).date()
+    return max(day.plan.session.date + timedelta(days=1), today)
+
+
+def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list[str]]:
+    """Return the events that bring over the batches a plan carries, and what to tell of those that cannot come.
+
+    Raises Refusal where the session they come from is still open.
+    """
+    events: list[Event] = []
+    told: list[str] = []
+    days: dict[str, Day] = {}
+    for batch in plan.batches:
+        session, _, was = batch.carried.partition("/")
+        if not session:
+            continue
+        if session not in days:
+            try:
+                file = kept.open(session)
+            except StoreError as error:
+                told.append(f"{batch.no}: its story stays behind, {error}")
+                continue
+            days[session] = fold(file.plan, file.events)
+        old = days[session]
+        if old.ended is None:
+            raise Refusal(f"{session} is still open; end it with `dyeday close --session {session}`")
+        found = old.batches.get(was)
+        if found is None or found.state == State.SPLIT:
+            told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
+            continue
+        made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))
+        # Brought over here, or come with a log: the same coming over, and taken once.
+        said = f"{plan.session.date} {batch.no} {batch.carried}"
+        events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
+    return events, told
+
+
+def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
+    """Bring over what a begun session's plan carries and has not come yet; return what to tell."""
+    came = {event.batch for event in session.events if event.kind == "carried"}
+    waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
+    events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
+    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session.about.id)
+    session.add(events)
+    for event in events:
+        source = str(event.data["from"]), str(event.data["was"])
+        if source in gone:
+            told.append(_twice(str(event.batch), source, gone[source]))
+    return told
+
+
+def _twice(no: str, source: tuple[str, str], other: str) -> str:
+    """Return what is told of a batch that another session goes on with already."""
+    there = other.partition("/")[0]
+    right = f"go on with it in one of the two; `dyeday carry NEW.toml --session {there}` goes on from there"
+    return f"{no}: {'/'.join(source)} went over into {other} already; {right}"
+
+
+def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
+    """Return the day of a plan before anything happened in it, with what comes over in the state it is in."""
+    try:
+        return take_all(begin_day(plan), coming_over(kept, plan, now)[0])
+    except Refusal:
+        return begin_day(plan)
+
+
+def told_of_night(session: SessionFile, now: Now, own: dict[str, Learned]) -> list[str]:
+    """Return what the night did to what came over, while nothing else has happened in the session."""
+    day = fold(session.plan, session.events)
+    return overnight(day, now, own) if day.first_at is None else []

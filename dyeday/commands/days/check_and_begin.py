@@ -1,0 +1,123 @@
+"""`check` and `begin`: a plan looked at, and a plan made a session."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from datetime import timedelta
+from pathlib import Path
+
+from dyeday.commands.books.studio_at_hand import own_times, stocked, studio_library
+from dyeday.commands.common import Refusal, answer, complain, read_text, say, sessions
+from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import changed_rules, read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.store import clock
+from dyeday.store.places import data_folder
+from dyeday.store.sessions import SessionFile, digest_of
+from dyeday.text import counted
+from dyeday.track.timestamp import Now
+
+
+def first_moment(plan: Plan) -> Now:
+    """Return the moment the plan's day begins."""
+    from dyeday.ahead.from_day import midnight
+
+    return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+
+
+def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
+    """Return the plan in a file, and its text. Raises Refusal with every problem, ``file:line: …``."""
+    text = read_text(path)
+    try:
+        return read_plan(text, library, without_orders=without_orders), text
+    except PlanError as error:
+        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+
+
+def check(args: Namespace) -> int:
+    from dyeday.ahead.forecast import POLICIES_ONLY, forecast
+    from dyeday.commands.days.carry import day_with_carried
+    from dyeday.paper.sheets.forecast_lines import verdict_lines
+    from dyeday.plan.lint import advice, without_effect
+    from dyeday.track.flags.stock import shortages
+
+    path = Path(args.plan)
+    try:
+        text = read_text(path)
+        library = studio_library(args)
+        plan = read_plan(text, library)
+    except PlanError as error:
+        if args.json:
+            problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
+            answer({"problems": problems, "advice": [], "fits": None})
+        complain(f"{path}:{problem}" for problem in error.problems)
+        return 1
+    own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
+    plan, told_of_shelf = stocked(args, plan)
+    old_keys, unusual = without_effect(text), advice(plan)
+    found = (*old_keys, *unusual)
+    own = own_times(data_folder(args.data))
+    day = day_with_carried(sessions(args), plan, first_moment(plan))
+    short = list(shortages(day))
+    at = first_moment(plan)
+    seen = forecast(day, at, evaluations=POLICIES_ONLY, replays=0, learned=own, warn=False)
+    if args.json:
+        told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
+        answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,
+                "library": own_ones})  # fmt: skip
+    else:
+        skeins = sum(batch.skeins for batch in plan.batches)
+        say(f"{path}: sound, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
+        for key, value, usual in changed_rules(plan):
+            say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
+        say(*(f"library: {item}" for item in own_ones))
+        for item in found:
+            say(f"advice: {item}")
+        say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
+        say(*verdict_lines(seen, plan.session.zone))
+        if not seen.fits:
+            say(f"that is a quick look: `dyeday ahead {path}` looks longer, and may find more room")
+    return 1 if args.strict and (found or short) else 0
+
+
+def _plainly(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else ("by base" if value is None else str(value))
+
+
+def begin(args: Namespace) -> int:
+    session, told = begun(args, Path(args.plan))
+    complain(told)
+    if args.json:
+        answer({"id": session.about.id})
+    else:
+        say(session.about.id)
+    return 0
+
+
+def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
+    """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
+    from dyeday.commands.days.carry import bring_over, coming_over, told_of_night
+
+    plan, text = load(path, studio_library(args))
+    plan, _ = stocked(args, plan)
+    kept = sessions(args)
+    source = path.absolute()
+    now = clock.now()
+    going_on = None if args.new else kept.of_plan(source, plan.session.date)
+    own = own_times(data_folder(args.data))
+    if going_on is None:
+        coming_over(kept, plan, now)  # refuses before anything is begun
+        session = kept.begin(plan, source, text, now)
+        return session, [*bring_over(kept, session, now), *told_of_night(session, now, own)]
+    if going_on.about.digest == digest_of(text):
+        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, own)]
+    if not args.take_changes:
+        return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
+    from dyeday.plan.serialize import to_plain
+    from dyeday.track.events.event import make
+
+    event = make("plan changed", now, clock.new_id, plan=to_plain(plan), source=str(source))
+    going_on.add([event])
+    going_on.set_source(str(source), digest_of(text))
+    return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]

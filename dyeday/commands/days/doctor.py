@@ -1,0 +1,77 @@
+"""`doctor`: is all well with what is kept, the clock, the terminal and the printer; what to do where it is not."""
+
+from __future__ import annotations
+
+import locale
+import os
+import shutil
+import sys
+from argparse import Namespace
+from collections.abc import Iterator
+
+from dyeday.commands.common import answer, say
+from dyeday.paper.layout.text_page import wrap
+from dyeday.paper.printing.print_queues import printer_state
+from dyeday.store import clock
+from dyeday.store.finding import Finding
+from dyeday.store.health import health
+from dyeday.store.places import data_folder
+from dyeday.text import harmless
+
+SIGNS = {"well": " ", "note": "*", "wrong": "!"}
+PROMISE = (
+    "An entry the bench confirmed is on this disk: written beside the old file, then put in its place whole.",
+    "Shells and one bench may write at once on one computer; a check sum in each file tells damage from change.",
+    "A folder that a sync program copies is for one computer at a time: an older version put back costs no entry "
+    "while a bench is open, otherwise a copy brings the newer one back.",
+    "A network drive is as good as its server's locks; a stick wants ejecting before it is pulled.",
+)
+WIDTH = 78
+
+
+def doctor(args: Namespace) -> int:
+    data = data_folder(args.data)
+    found = [*health(data, clock.now()), *_terminal(), _printer()]
+    wrong = [finding for finding in found if finding.state == "wrong"]
+    if args.json:
+        rows = [{"about": f.about, "state": f.state, "said": f.said, "do": f.do or None} for f in found]
+        answer({"folder": str(data), "well": not wrong, "findings": rows})
+    else:
+        for finding in found:
+            say(f"{SIGNS[finding.state]} {finding.about}: {finding.said}")
+            if finding.do:
+                say(f"    do: {finding.do}")
+        say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
+        notes = sum(finding.state == "note" for finding in found)
+        say(f"{len(wrong) or 'nothing'} wrong, {notes} to know" if wrong or notes else "all is well")
+    return 1 if wrong and args.strict else 0
+
+
+def _terminal() -> Iterator[Finding]:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        yield Finding("terminal", "well", "not a window: commands answer, the bench needs one")
+        return
+    term = os.environ.get("TERM", "")
+    if sys.platform != "win32" and term in ("", "dumb"):
+        said = f"this one (TERM={harmless(term)}) cannot place text"
+        yield Finding("terminal", "wrong", said, "open another for the bench")
+    width, height = shutil.get_terminal_size()
+    if width < 80 or height < 24:
+        yield Finding("terminal", "note", f"it is {width} x {height}", "make it 80 x 24 or larger for the bench")
+    encoding = (sys.stdout.encoding or locale.getpreferredencoding(False)).lower().replace("-", "")
+    if encoding != "utf8":
+        yield Finding("terminal", "note", f"it takes {encoding}, not UTF-8", "set LANG or LC_ALL to a UTF-8 locale")
+    yield Finding("terminal", "well", f"{width} x {height}, {_colours(term)}")
+
+
+def _colours(term: str) -> str:
+    if os.environ.get("NO_COLOR"):
+        return "no colour, as NO_COLOR asks"
+    if os.environ.get("COLORTERM", "") in ("truecolor", "24bit") or sys.platform == "win32":
+        return "swatches in full colour"
+    return "swatches in 256 colours" if "256" in term else "swatches in 16 colours; words and signs say all"
+
+
+def _printer() -> Finding:
+    would, said, do = printer_state()
+    return Finding("printer", "well" if would else "note", said, do)

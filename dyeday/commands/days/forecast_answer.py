@@ -1,0 +1,213 @@
+"""`ahead`: when everything happens, what will not fit, and what one more unit or an hour would change."""
+
+from __future__ import annotations
+
+import re
+import sys
+from argparse import Namespace
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from dyeday.ahead.accuracy import Kept, kept_of, kept_text
+from dyeday.ahead.advising.reasons import next_planned, why
+from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
+from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
+from dyeday.commands.books.accuracy_answer import kept_data, promises_of
+from dyeday.commands.books.studio_at_hand import own_times, studio_library
+from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
+from dyeday.commands.days.carry import day_with_carried
+from dyeday.commands.days.check_and_begin import first_moment, load
+from dyeday.paper.sheets.day_chart import chart_lines
+from dyeday.paper.sheets.forecast_lines import (
+    deadline_lines,
+    gain_lines,
+    next_lines,
+    sections,
+    serving_line,
+    table_lines,
+    verdict_lines,
+    warning_lines,
+)
+from dyeday.plan.reading.problems import near
+from dyeday.plan.reading.table_reader import clock_min
+from dyeday.plan.step_ids import ChoreId
+from dyeday.store.places import data_folder
+from dyeday.terms import Serves, StepKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.timestamp import Now, iso
+
+
+def ahead(args: Namespace) -> int:
+    if args.plan:
+        plan, _ = load(Path(args.plan), studio_library(args))
+        now = first_moment(plan)
+        day = day_with_carried(sessions(args), plan, now)
+    else:
+        at = opened(args, reading=True)
+        day, now = at.day, at.now
+    own = own_times(data_folder(args.data))
+    asked = changed(day, args.with_ or [], args.without or [])
+    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own)
+    gained: list[Gain] = []
+    if asked is not day:
+        label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
+        base, other = _compared(args, (day, asked), now, found, own)
+        gained, day, found = [gain_of(label, base, other)], asked, other
+    if args.what_if:
+        gained += gains(day, now, found, learned=own, evaluations=args.evaluations or EVALUATIONS)
+    kept = kept_of(promises_of(args))
+    if args.json:
+        told = [_gain_data(gain) for gain in gained]
+        answer({**forecast_data(found, day), "gains": told, "kept": kept_data(kept)})
+    else:
+        if day.closed is not None:
+            say("this day is closed: what follows is how it would have gone on", "")
+        say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80))
+    return 1 if args.strict and not found.fits else 0
+
+
+def _compared(
+    args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[str, Learned]
+) -> tuple[Forecast, Forecast]:
+    """Return the forecasts of the day as it is and of another, both looked at as long from the same answer.
+
+    Where the answer to the first is the better one it is where the second goes on from: with more kit or more time
+    that cannot come out worse.
+    """
+
+    def again(day: Day, before: Forecast) -> Forecast:
+        return forecast(
+            day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, before=_restarted(before)
+        )
+
+    base, other = again(days[0], found), again(days[1], found)
+    if len(days[0].batches) == len(days[1].batches) and other.hands_off > base.hands_off:
+        other = again(days[1], base)
+    return base, other
+
+
+def _restarted(found: Forecast) -> Forecast:
+    """Return a forecast to search on from, whose advice need not stay: the day is another one."""
+    return replace(found, advised=replace(found.advised, rows=()))
+
+
+def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, width: int) -> list[str]:
+    zone = day.plan.session.zone
+    promised = [kept_text(kept)] if kept is not None else []
+    return sections(
+        [
+            [*verdict_lines(found, zone), *promised, serving_line(found, day)],
+            [*gain_lines(gained, width)],
+            next_lines(found, day, width),
+            warning_lines(found, width),
+            table_lines(found, day, width),
+            chart_lines(found, day, width),
+            deadline_lines(found, zone, width),
+        ]
+    )
+
+
+def _budget(args: Namespace) -> Budget | None:
+    """Return how long a question may take: none where evaluations were given, so that the answer repeats."""
+    return None if args.evaluations is not None else lambda: lasting(args.budget_ms / 1000)
+
+
+def changed(day: Day, with_: list[str], without: list[str]) -> Day:
+    """Return the day with "steamer +1", "steamer -1" or "stop 21:00" and without some batches; the same where
+    nothing is asked. Raises Refusal for anything else.
+    """
+    for change in with_:
+        more = re.fullmatch(r"\s*(.+?)\s*([+-]\d{1,2})\s*", change)
+        stop = re.fullmatch(r"\s*stop\s+(\S+)\s*", change)
+        if stop is not None:
+            minutes = clock_min(stop[1])
+            if minutes is None or minutes <= day.plan.session.start_min:
+                raise Refusal(f"--with {change!r}: {stop[1]} is no time after start; write 'stop 21:00'")
+            day = with_stop(day, minutes)
+        elif more is not None:
+            names = [kit.name for kit in day.plan.kit]
+            if more[1] not in names:
+                raise Refusal(f"--with {change!r}: no kit is called {more[1]!r}; {near(more[1], names)}")
+            day = with_units(day, more[1], int(more[2]))
+        else:
+            raise Refusal(f"--with {change!r} cannot be read; write 'steamer +1' or 'stop 21:00'")
+    numbers = []
+    for number in without:
+        found = day.find(number)
+        if found is None:
+            raise Refusal(
+                f"--without {number!r}: there is no such batch; known are {', '.join(b.no for b in day.live)}"
+            )
+        numbers.append(found.no)
+    return without_batches(day, numbers) if numbers else day
+
+
+_KINDS = {
+    StepKind.SOAK_LOAD: "soak",
+    StepKind.SOAK: "soak",
+    StepKind.PAINT: "paint",
+    StepKind.SPECKLE: "paint",
+    StepKind.DYE: "paint",
+    StepKind.LOAD: "load",
+    StepKind.HEAT: "heat",
+    StepKind.UNLOAD: "unload",
+    StepKind.RINSE: "rinse",
+    StepKind.DRY: "dry",
+    StepKind.CHORE: "chore",
+}
+"""what JSON calls a kind of step"""
+
+
+def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
+    """Return a forecast as JSON-able data."""
+    return {
+        "tonight": {"hands_off": iso(found.hands_off), "hands_off_late": iso(found.hands_off_late)},
+        "by_stop": {
+            "rinsed": found.rinsed,
+            "of": found.of,
+            "carried": list(found.carried),
+            "tomorrow_hands_off": iso(found.tomorrow_hands_off) if found.tomorrow_hands_off else None,
+        },
+        "fits": found.fits,
+        "steps": [
+            {
+                "batch": step.batch or None,
+                "lot": (step.owner.lot or None) if isinstance(step.owner, ChoreId) else None,
+                "kind": _KINDS[step.kind],
+                "step": step.state or step.id.chore,
+                "what": step.id.text,
+                "pass": step.pass_no,
+                "unit": step.unit,
+                "start": iso(step.start),
+                "end": iso(step.end),
+                "attended": step.attended,
+            }
+            for step in found.steps
+        ],
+        "next": [
+            {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, found, day)}
+            for step in next_planned(found, day)
+        ],
+        "kit": [{"unit": unit, "busy_share": share} for unit, share in found.busy],
+        "warnings": [
+            {"kind": w.kind, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do} for w in found.warned
+        ],
+        "serves": (Serves.TONIGHT if found.serving == TONIGHT else Serves.BY_STOP).value,
+        "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
+        "bottleneck": _bottleneck_data(found),
+        "evaluations": found.evaluations,
+    }
+
+
+def _bottleneck_data(found: Forecast) -> dict[str, object] | None:
+    neck = bottleneck(found)
+    if neck is None:
+        return None
+    return {"name": neck.name, "busy_share": neck.busy_share, "idle_min": neck.idle_min, "until": iso(neck.until)}
+
+
+def _gain_data(gain: Gain) -> dict[str, object]:
+    return {"change": gain.label, "minutes": gain.minutes, "batches": gain.batches}

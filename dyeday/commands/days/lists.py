@@ -1,0 +1,104 @@
+"""`sessions`, `flags` and `log`: what is on record, as text or JSON."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import asdict
+
+from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
+from dyeday.paper.local_time import clock_on
+from dyeday.store import clock
+from dyeday.text import counted, json_text
+from dyeday.track.day.fold import effective
+from dyeday.track.events.event import make
+from dyeday.track.events.event_text import event_text
+
+WHOLE_DAY = "day"
+"""stands where a batch number would, for a doubt about the whole day"""
+
+
+def list_sessions(args: Namespace) -> int:
+    kept = sessions(args)
+    rows = kept.listed()
+    if args.json:
+        answer([asdict(row) for row in rows])
+    elif not rows and not kept.unreadable:
+        say(f"no session yet in {kept.folder.parent}; begin one with `dyeday begin PLAN`")
+    else:
+        for row in rows:
+            state = "closed" if row.closed else "open"
+            held = f"{counted(row.batches, 'batch', 'batches')}, {counted(row.events, 'entry', 'entries')}"
+            say(f"{row.id}  {state:6}  {held}  {row.name}")
+    complain(kept.unreadable)
+    return 1 if kept.unreadable else 0
+
+
+def list_flags(args: Namespace) -> int:
+    if args.resolve:
+        return _resolve(args)
+    from dyeday.track.flags import flags_of
+
+    at = opened(args, reading=True)
+    found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
+    zone, start = at.day.plan.session.zone, at.day.began(at.now)
+    if args.json:
+        answer([flag.to_json() for flag in found])
+    elif not found:
+        say("no flag is open" if not args.all else "no flag was raised")
+    else:
+        for flag in found:
+            closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
+            since = clock_on(flag.since, zone, start)
+            say(f"{flag.batch or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
+            if flag.resolved is None:
+                say(f"   do: {flag.remedy}")
+            if flag.evidence:
+                say(f"   since then: {flag.evidence}")
+    return 1 if args.strict and any(flag.resolved is None for flag in found) else 0
+
+
+def _resolve(args: Namespace) -> int:
+    from dyeday.track.flags import DAY_RULES, RULES, flags_of
+
+    batch_no, rule = args.resolve
+    at = opened(args, reading=False)
+    if not args.why:
+        raise UsageError("a flag closes only with a reason: add --why TEXT")
+    batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
+    if batch is None and batch_no != WHOLE_DAY:
+        known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
+        raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
+    number = batch.no if batch is not None else None
+    open_rules = [f.rule.value for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
+    if rule not in open_rules:
+        known = ", ".join(open_rules) if open_rules else "none"
+        what = (
+            f"no flag {rule!r} is open"
+            if rule in {known.value for known in (*RULES, *DAY_RULES)}
+            else f"{rule!r} is no rule"
+        )
+        raise Refusal(f"{what} for {batch_no}; open are: {known}")
+    event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
+    at.file.add([event])
+    if args.json:
+        answer(event.to_json())
+    else:
+        say(f"{batch_no} {rule} resolved: {args.why}")
+    return 0
+
+
+def log(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    if args.json:
+        for event in at.file.events:
+            print(json_text(event.to_json()))  # noqa: T201
+        return 0
+    zone, start = at.day.plan.session.zone, at.day.began(at.now)
+    alive, dead = effective(at.file.events)
+    order = {event.id: n for n, event in enumerate(alive)}
+    rewriting = [e for e in at.file.events if e.id not in order]
+    for event in sorted((*alive, *rewriting), key=lambda e: e.at):
+        signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
+        batch = f"{event.batch} " if event.batch else ""
+        say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event, at.day)}  {signs}({event.id})")
+    return 0

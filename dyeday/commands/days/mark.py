@@ -1,0 +1,246 @@
+"""`mark`: events put on record from the shell, one by one or many from a file."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from dyeday import units
+from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
+from dyeday.plan.reading.problems import near
+from dyeday.store import clock
+from dyeday.store.sessions import SessionFile
+from dyeday.text import harmless, strict_json
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold, take
+from dyeday.track.events.event import Event, make, read_event
+from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_text import event_text
+from dyeday.track.flags import open_flags
+from dyeday.track.timestamp import Now, local
+from dyeday.track.typed_readings import reading_kind, typed_reading
+
+EARLIEST_S = 2 * 86400.0
+"""An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
+
+
+def mark(args: Namespace) -> int:
+    if args.from_file:
+        if args.batch:
+            raise UsageError("--from takes whole events: leave the batch out")
+        return _mark_many(args)
+    if not args.batch:
+        raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
+    session = choose(args, reading=False)
+    day = fold(session.plan, session.events)
+    now = day.steady(clock.now())
+    try:
+        events = _typed(args, day, now)
+        if not events:
+            raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
+        before = {(f.batch, f.rule) for f in open_flags(day, now)}
+        stored = add_checked(session, events)
+    except EventError as error:
+        raise Refusal(str(error)) from None
+    after = fold(session.plan, session.events)
+    raised = [f for f in open_flags(after, now) if (f.batch, f.rule) not in before]
+    if args.json:
+        answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
+        return 0
+    for event in stored:
+        say(f"{event.batch}: {event_text(event, after)}{_other_day(event, after, now)}")
+    for flag in raised:
+        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+    return 0
+
+
+def _other_day(event: Event, day: Day, now: Now) -> str:
+    """Return the date and time of an event that is not today's: a time typed wrong may have meant yesterday."""
+    then, today = (local(moment, day.plan.session.zone) for moment in (event.at, now.utc))
+    return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
+
+
+def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, ...]:
+    """Store events entered one after the other, each checked against the day as it then is.
+
+    Raises EventError; then none is stored.
+    """
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        day = fold(session.plan, existing)
+        for event in fresh:
+            refuse(day, event)
+            day = take(day, event)
+
+    return session.add(events, check)
+
+
+def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
+    batch = day.find(args.batch)
+    if batch is None:
+        raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
+    begun = day.began(now)
+    at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
+    if at is not None and (begun - at).total_seconds() > EARLIEST_S:
+        raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
+
+    def event(kind: str, **data: Any) -> Event:
+        return make(kind, now, clock.new_id, batch=batch.no, at=at, **data)
+
+    unit = args.unit
+    events = []
+    if args.state:
+        how = {"layer": args.layer, "why": args.why, "outcome": args.outcome, "mix": args.mix}
+        events.append(event("moved", to=args.state, unit=unit, **how))
+    elif unit and not args.run and not args.acid:
+        events.append(event("placed", unit=unit, why=args.why))
+    if args.acid:
+        liquid = day.plan.acid.is_liquid
+        kind = units.VOLUME_ML if liquid else units.MASS_G
+        try:
+            amount = units.read(args.acid, kind, low=0, high=1e6)
+        except units.QuantityError as error:
+            raise Refusal(f"--acid {error}") from None
+        events.append(event("acid put in", unit=unit, **({"acid_ml": amount} if liquid else {"acid_g": amount})))
+    if args.run:
+        number, run = args.run
+        if not number.isdecimal() or len(number) > 3:
+            raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
+        events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
+    for said in args.reading or ():
+        name, value = _reading(said)
+        events.append(event("reading", reading=name, value=value, where=args.where))
+    for key, value in (("tagged", args.tag), ("counted", args.skeins), ("covered", args.cover)):
+        if value is not None:
+            events.append(event(key, **{{"tagged": "tag", "counted": "skeins", "covered": "cover"}[key]: value}))
+    if args.overdye:
+        events.append(event("overdyed", colourway=args.overdye, why=args.why))
+    if args.used or args.left_over:
+        amounts = {
+            "used": _amounts(args.used, "--used", day),
+            "left_over": _amounts(args.left_over, "--left-over", day),
+        }
+        events.append(event("used", **{key: value for key, value in amounts.items() if value}))
+    if args.into:
+        events.append(event("split", into=_parts(args.into), why=args.why))
+    if args.note:
+        events.append(event("note", note=args.note))
+    return events
+
+
+def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any]:
+    """Return what ``used`` holds for "Peat=120 mL" (solution), "Peat=0.4 g" (powder) and "soap=5 mL" (an extra)."""
+    out: dict[str, Any] = {}
+    extras = {extra.name.casefold(): extra for extra in day.plan.extras}
+    dyes = {dye.name.casefold(): dye.name for dye in day.plan.dyes}
+    for one in said or ():
+        name, equals, quantity = (part.strip() for part in one.partition("="))
+        extra = extras.get(name.casefold())
+        if not equals:
+            raise Refusal(f"{option} {harmless(one)!r} says no amount; write it as {option} 'Peat=120 mL'")
+        if extra is None and name.casefold() not in dyes:
+            known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
+            raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
+        weighed = extra.unit == "g" if extra is not None else _is_weight(quantity)
+        try:
+            amount = units.read(quantity, units.MASS_G if weighed else units.VOLUME_ML, low=0, high=1e6)
+        except units.QuantityError as error:
+            raise Refusal(f"{option} {harmless(name)}: {error}") from None
+        if extra is not None:
+            out.setdefault("extra", {})[extra.name] = amount
+        elif weighed:
+            out.setdefault("powder", {})[dyes[name.casefold()]] = amount
+        else:
+            out[dyes[name.casefold()]] = amount
+    return out
+
+
+def _is_weight(quantity: str) -> bool:
+    """Tell whether a text has a unit of weight; a bare number is solution."""
+    try:
+        units.read(quantity, units.VOLUME_ML)
+    except units.QuantityError:
+        return True
+    return False
+
+
+def _parts(said: Sequence[str]) -> dict[str, int]:
+    if len(said) < 2:
+        raise Refusal("--into names one part only; write two or more, such as --into 03a=3 03b=2")
+    parts = {}
+    for part in said:
+        number, equals, skeins = part.partition("=")
+        if not equals or not skeins.isdecimal() or len(skeins) > 5:
+            raise Refusal(f"--into {harmless(part)!r} is no part; write --into 03a=3 03b=2")
+        parts[number.strip()] = int(skeins)
+    return parts
+
+
+def _reading(said: str) -> tuple[str, Any]:
+    name, equals, text = said.partition("=")
+    if not equals or not text.strip():
+        raise Refusal(f"{harmless(said)!r} is no reading; write --reading ph=4.6")
+    try:
+        kind = reading_kind(name)
+        return kind.value, typed_reading(kind, text)
+    except ValueError as error:
+        raise Refusal(f"--reading {harmless(name)}: {error}") from None
+
+
+def _mark_many(args: Namespace) -> int:
+    session = choose(args, reading=False)
+    name = args.from_file
+    text = read_text(Path(name))
+    now = clock.now()
+    events, lines, logged, complaints = read_events(text, now)
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        refused = refuse_all(session.plan, existing, fresh, logged)
+        wrong = {**complaints, **{lines[i]: str(error) for i, error in refused.items()}}
+        if wrong:
+            raise Refusal(*(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
+
+    stored = session.add(events, check)
+    skipped = len(events) - len(stored)
+    if args.json:
+        answer({"taken": len(stored), "already_there": skipped})
+    else:
+        say(f"{len(stored)} taken, {skipped} already there")
+    return 0
+
+
+def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[str], dict[int, str]]:
+    """Return the events in lines of JSON, the line of each id, the ids the lines gave, and what is wrong by line."""
+    events: list[Event] = []
+    lines: dict[str, int] = {}
+    logged: set[str] = set()
+    complaints: dict[int, str] = {}
+    seen: Counter[str] = Counter()
+    for number, line in enumerate(text.split("\n"), 1):
+        if not line.strip():
+            continue
+        try:
+            raw = strict_json(line)
+            twin = seen[line.strip()]
+            seen[line.strip()] += 1
+            event = read_event(raw, now, twin=twin)
+        except EventError as error:
+            complaints[number] = str(error)
+            continue
+        except RecursionError:
+            complaints[number] = "it is nested too deeply; an event needs three levels at most"
+            continue
+        except ValueError as error:
+            complaints[number] = f"this is not JSON ({error}); write one object a line"
+            continue
+        if event.id in lines:
+            continue
+        events.append(event)
+        lines[event.id] = number
+        if "id" in raw:
+            logged.add(event.id)
+    return events, lines, logged, complaints

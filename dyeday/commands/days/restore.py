@@ -1,0 +1,160 @@
+"""`restore`: the copies of what is kept, what each holds, and one of them brought back."""
+
+from __future__ import annotations
+
+import contextlib
+from argparse import Namespace
+from collections.abc import Iterator
+
+from dyeday.commands.common import Refusal, UsageError, answer, complain, say, sessions
+from dyeday.paper.local_time import local
+from dyeday.plan.reading.problems import near
+from dyeday.store import clock
+from dyeday.store.backups import Copy
+from dyeday.store.durable import StoreError
+from dyeday.store.kinds import Kept, kept_in
+from dyeday.store.lock import FileLock
+from dyeday.store.places import data_folder
+from dyeday.store.sessions import SESSION
+from dyeday.track.timestamp import iso
+
+
+def restore(args: Namespace) -> int:
+    if args.when and args.newest:
+        raise UsageError("name a copy or say --newest, not both")
+    if args.newest and not args.name:
+        raise UsageError("say of what: dyeday restore NAME --newest")
+    data = data_folder(args.data)
+    every = kept_in(data)
+    chosen = [kept for kept in every if not args.name or kept.name == args.name]
+    if args.name and not chosen:
+        raise Refusal(f"nothing here is called {args.name!r}; {near(args.name, [kept.name for kept in every])}")
+    if args.when or args.newest:
+        return _bring(args, chosen[0])
+    if args.json:
+        answer([_data(kept) for kept in chosen])
+    elif not chosen:
+        say(f"nothing is kept in {data} yet; `dyeday begin PLAN` begins")
+    else:
+        for kept in chosen:
+            _tell(kept)
+        say("", "`dyeday restore NAME COPY` brings one back; what is there now is kept under a dated name")
+    return 0
+
+
+def present(kept: Kept) -> tuple[bool, str]:
+    """Return whether a file of ours can be read as it is now, and what it holds or what is wrong with it."""
+    try:
+        return True, kept.present()
+    except StoreError as error:
+        return False, error.what.removeprefix(f"{kept.path} ")
+
+
+def _data(kept: Kept) -> dict[str, object]:
+    whole, said = present(kept)
+    found = [
+        {
+            "copy": copy.name,
+            "taken": iso(copy.taken),
+            "good": copy.good,
+            "holds": copy.holds or None,
+            "problem": copy.problem or None,
+            "set_aside": copy.was_set_aside,
+        }
+        for copy in kept.copies()
+    ]
+    return {
+        "name": kept.name,
+        "kind": kept.word,
+        "file": str(kept.path),
+        "good": whole,
+        "holds": said,
+        "copies": found,
+    }
+
+
+def _tell(kept: Kept) -> None:
+    whole, said = present(kept)
+    say(f"{kept.name}  now: {said}" if whole else f"{kept.name}  ! now: {said}")
+    found = kept.copies()
+    for copy in found:
+        what = copy.holds if copy.good else f"! {copy.problem}"
+        aside = "set aside; " if copy.was_set_aside else ""
+        say(f"  {copy.name:22}  {local(copy.taken, None):%a %d %b %H:%M}  {aside}{what}")
+    if not found:
+        say("  no copy yet")
+
+
+def _bring(args: Namespace, kept: Kept) -> int:
+    found = kept.copies()
+    copy = _newest(kept, found) if args.newest else _named(found, args.when)
+    if not copy.good:
+        raise Refusal(
+            f"copy {copy.name} of {kept.name} {copy.problem}; choose another of `dyeday restore {kept.name}`"
+        )
+    with _no_bench(kept):
+        aside = kept.bring_back(copy, clock.now().utc)
+    again, troubles = _taken_again(args, kept, copy)
+    holds = kept.present()
+    if args.json:
+        told = {"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None}
+        answer({**told, "taken_again": again})
+        complain(troubles)
+        return 1 if troubles else 0
+    if kept.is_put_together:
+        say(f"{kept.name} has all that it had and all that its copy had: {holds}")
+    else:
+        say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
+    if again:
+        say(f"taken in again, closed since then: {', '.join(again)}; what was typed since then is not in it")
+    if aside is not None:
+        say(f"what was there is kept as {aside}")
+    complain(troubles)
+    return 1 if troubles else 0
+
+
+def _taken_again(args: Namespace, kept: Kept, copy: Copy) -> tuple[list[str], list[str]]:
+    """Take days closed since a copy into a book that was put back to it; return which, and what was in the way."""
+    if kept.word == SESSION.word or kept.is_put_together:
+        return [], []
+    days, troubles = sessions(args), []
+    since = days.closed_since(copy.taken)
+    for session_id in since:
+        try:
+            trouble = days.open(session_id).settle().trouble
+        except StoreError as error:
+            trouble = str(error)
+        if trouble:
+            troubles.append(f"{session_id}: {trouble}")
+    return since, troubles
+
+
+@contextlib.contextmanager
+def _no_bench(kept: Kept) -> Iterator[None]:
+    """Keep a session's bench from being opened meanwhile. Raises Refusal where one is."""
+    if kept.word != SESSION.word or not kept.path.parent.is_dir():
+        yield
+        return
+    bench = FileLock(kept.path.with_suffix(".bench"))
+    if not bench.grab():
+        raise Refusal(f"a bench has {kept.name} open; leave it with q first, or it would save its own day again")
+    try:
+        yield
+    finally:
+        bench.release()
+
+
+def _newest(kept: Kept, found: list[Copy]) -> Copy:
+    good = [copy for copy in found if copy.good and not copy.was_set_aside]
+    if not good:
+        raise Refusal(f"{kept.name} has no copy that is whole; look for one of your own of {kept.path.parent}")
+    return good[0]
+
+
+def _named(found: list[Copy], when: str) -> Copy:
+    exact = [copy for copy in found if copy.name == when]
+    begun = exact or [copy for copy in found if copy.name.startswith(when)]
+    if len(begun) != 1:
+        what = "several copies are" if begun else "no copy is"
+        raise Refusal(f"{what} called {when!r}; {near(when, [copy.name for copy in found])}")
+    return begun[0]

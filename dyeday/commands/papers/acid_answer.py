@@ -1,0 +1,128 @@
+"""`acid`: how much of it, worked out for this water and this yarn."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import replace
+
+from dyeday import units
+from dyeday.commands.common import Refusal, answer, say
+from dyeday.craft.dye.measuring import figure
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.water.acids import acid as craft_acid
+from dyeday.craft.water.alkalinity import raw_water
+from dyeday.craft.water.bath_chemistry import of_raw_water
+from dyeday.paper.sheets.cautions import ACID, EYES
+
+CAUTION = f"{ACID.whole} {EYES.said}"
+
+
+def _read(said: str | None, kind: units.Kind, option: str, *, low: float, high: float) -> float | None:
+    if said is None:
+        return None
+    try:
+        return units.read(said, kind, low=low, high=high)
+    except units.QuantityError as error:
+        raise Refusal(f"{option}: {error}") from None
+
+
+def _number(said: str | None, option: str, what: str, high: float) -> float | None:
+    """Return a plain number from 0 to ``high``, None where it was not given. Raises Refusal."""
+    if said is None:
+        return None
+    try:
+        value = units.number(said)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= high:
+        raise Refusal(f"{option}: {said!r} is no {what}; write 0 to {high:g}")
+    return value
+
+
+def acid(args: Namespace) -> int:
+    water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
+    kind = args.kind
+    strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
+    said_target = _number(args.target_ph, "--target-ph", "pH", 14)
+    target = 4.5 if said_target is None else said_target
+    reached, dosed = _number(args.reached, "--reached", "pH", 14), args.dose
+    fibre_g = _read(args.fibre, units.MASS_G, "--fibre", low=0, high=1e6) or 0.0
+    temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
+    if args.alkalinity is None and args.hardness is None:
+        raise Refusal(
+            "nothing is known of the water; give --alkalinity '180 mg/L' from a drop test or the water company's "
+            "report, or --hardness '10 dH'"
+        )
+    if strength is None and kind == "citric solution":
+        raise Refusal("--strength: a citric solution's must be known; write --strength '50 %' as you made it")
+    if strength is not None and kind in ("citric", "citric monohydrate"):
+        raise Refusal(f"--strength: {kind} is a powder and has none; for a solution say --kind 'citric solution'")
+    try:
+        mine = craft_acid(kind, strength)
+        water = raw_water(
+            _read(args.alkalinity, units.WATER_MG_L, "--alkalinity", low=0, high=5000),
+            _read(args.hardness, units.WATER_MG_L, "--hardness", low=0, high=5000),
+            temperature_c=15.0 if temperature is None else temperature,
+        )
+        bath = of_raw_water(water_l, water)
+        amount_kind = units.VOLUME_ML if mine.is_poured else units.MASS_G
+        put_in = _read(dosed, amount_kind, "--dose", low=0, high=1e7)
+        if reached is not None:
+            before = put_in
+            if before is None:
+                first = dose_for(water_l, water, target, mine)
+                before = first.acid_ml if first.acid_ml is not None else first.acid_g or 0.0
+            found = after_reading(with_acid(bath, mine, before), reached, target, mine)
+            found = replace(found, notes=water.notes + found.notes)
+        elif put_in is not None:
+            after = with_acid(bath, mine, put_in)
+            found = AcidDose(
+                acid_ml=put_in if mine.is_poured else None,
+                acid_g=None if mine.is_poured else put_in,
+                ph=after.ph,
+                water_l=water_l,
+                alkalinity_mg_l=water.alkalinity_mg_l,
+                fibre_share_mmol=0.0,
+                fibre_acid_ml=None,
+                fibre_acid_g=None,
+                bath=after,
+                notes=water.notes,
+            )
+        else:
+            takes = _number(args.fibre_takes, "--fibre-takes", "amount in mmol per g", 2)
+            found = dose_for(water_l, water, target, mine, fibre_g=fibre_g, fibre_mmol_per_g=takes)
+    except RefusedError as error:
+        raise Refusal(str(error)) from None
+    extra = found.fibre_acid_ml if found.fibre_acid_ml is not None else found.fibre_acid_g
+    if args.json:
+        answer(
+            {
+                "acid_ml": found.acid_ml,
+                "acid_g": found.acid_g,
+                "ph": found.ph,
+                "water_l": found.water_l,
+                "alkalinity_mg_l": water.alkalinity_mg_l,
+                "if_softened": found.if_softened,
+                "fibre_share": extra if fibre_g else 0.0,
+                "notes": list(found.notes),
+            }
+        )
+        return 0
+    amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
+    of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
+    if reached is None and put_in is not None:
+        say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
+    elif found.acid_ml or found.acid_g:
+        if found.if_softened is not None:
+            unit = "mL" if mine.is_poured else "g"
+            amount = f"{amount} (hard water) to {figure(found.if_softened)} {unit} (softened)"
+        say(f"add {amount}{' more' if reached is not None else ''} of {of} to {water_l:g} L: pH {found.ph:.2f}")
+    if fibre_g and extra:
+        unit = "mL" if mine.is_poured else "g"
+        more = f"{figure(extra, 3)} {unit} more"
+        say(f"{figure(fibre_g)} g of fibre may take up to {more}; read the pH and add as it asks")
+    for note in found.notes:
+        say(note)
+    say(CAUTION)
+    return 0

@@ -1,0 +1,162 @@
+"""`parcels`: orders out, over all the sessions that were carried into the one asked for."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+
+from dyeday.commands.common import answer, opened, say, sessions
+from dyeday.craft.cost_lines import Line
+from dyeday.craft.dye.measuring import figure
+from dyeday.plan.model import Plan
+from dyeday.plan.serialize import to_plain
+from dyeday.store.carried import earlier_days
+from dyeday.studio.costs import LotMoney, OrderMoney, lot_money, money_text, order_money
+from dyeday.studio.lots.label_facts import Label, labels
+from dyeday.studio.parcels import OrderOut, OrdersOut, Pieces, orders_out
+
+
+def parcels(args: Namespace) -> int:
+    at = opened(args, reading=True)
+    days = [*earlier_days(sessions(args), at.day, {at.file.about.id}), (at.file.about.id, at.day)]
+    out = orders_out(days)
+    lots = lot_money(days)
+    orders = order_money(out, lots, days)
+    if args.json:
+        answer({**parcels_data(out), "labels": to_plain(tuple(labels(out, days))), **money_data(lots, orders)})
+    else:
+        say(*parcel_lines(out))
+        if args.labels:
+            ready = [f"  {label.count} x {label_text(label)}" for label in labels(out, days)]
+            say("Labels", *(ready or ["  none: nothing is ready"]))
+        if args.cost:
+            say(*money_lines(lots, orders, at.day.plan))
+    return 1 if args.strict and not all(parcel.is_complete for parcel in out.parcels) else 0
+
+
+def parcels_data(out: OrdersOut) -> dict[str, object]:
+    """Return what leaves, as JSON-able data."""
+    return {
+        "parcels": [
+            {
+                "parcel": parcel.name,
+                "due": parcel.due.isoformat() if parcel.due else None,
+                "complete": parcel.is_complete,
+                "orders": [_order_data(order) for order in parcel.orders],
+            }
+            for parcel in out.parcels
+        ],
+        "samples": [_order_data(order) for order in out.samples],
+        "spares": to_plain(out.spares),
+        "seconds": to_plain(out.seconds),
+        "one_offs": to_plain(out.one_offs),
+    }
+
+
+def _order_data(order: OrderOut) -> dict[str, object]:
+    return {
+        "item": order.item,
+        "colourway": order.colourway,
+        "base": order.base,
+        "wanted": order.wanted,
+        "ready": order.ready,
+        "complete": order.is_complete,
+        "alternate_skeins": order.alternate,
+        "pieces": to_plain(order.pieces),
+        "waits": to_plain(order.waits),
+    }
+
+
+def money_data(lots: list[LotMoney], orders: list[OrderMoney]) -> dict[str, object]:
+    """Return costs and margins as JSON-able data."""
+    return {
+        "lots": [
+            {
+                "lot": lot.lot,
+                "colourway": lot.colourway,
+                "base": lot.base,
+                "skeins": lot.sellable,
+                "cost": lot.cost.lot,
+                "per_skein": lot.cost.skein,
+                "lines": [{**to_plain(line), "money": line.money} for line in lot.cost.lines],
+                "unpriced": list(lot.unpriced),
+                "by_recipe": lot.by_recipe,
+            }
+            for lot in lots
+        ],
+        "orders": [{**to_plain(order), "margin": order.margin} for order in orders],
+    }
+
+
+def parcel_lines(out: OrdersOut) -> Iterator[str]:
+    """Yield what leaves for a person, complete parcels as such, and what lies apart."""
+    complete = sum(parcel.is_complete for parcel in out.parcels)
+    yield f"Parcels: {complete} of {len(out.parcels)} complete"
+    for parcel in out.parcels:
+        due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
+        yield f"{parcel.name}{due}: {'COMPLETE' if parcel.is_complete else 'waits'}"
+        for order in parcel.orders:
+            yield from _order_lines(order)
+    for order in out.samples:
+        yield f"Sample {order.item}, not sold"
+        yield from _order_lines(order)
+    for head, apart in (
+        ("Spares, not sold with an order", out.spares),
+        ("Seconds", out.seconds),
+        ("One-offs", out.one_offs),
+    ):
+        if apart:
+            yield head
+            yield from (f"  {_pieces_text(pieces)}" for pieces in apart)
+
+
+def _order_lines(order: OrderOut) -> Iterator[str]:
+    alternate = ", alternate skeins" if order.alternate else ""
+    lots = f", lot {' + '.join(order.lots)}{alternate}" if order.lots else ""
+    yield f"  {order.ready} of {order.wanted} {order.colourway} on {order.base}{lots}"
+    for wait in order.waits:
+        yield f"    waits for {wait.skeins}: {wait.what}"
+
+
+def _pieces_text(pieces: Pieces) -> str:
+    return f"{pieces.skeins} {pieces.colourway} on {pieces.base}, lot {pieces.lot}"
+
+
+def label_text(label: Label) -> str:
+    """Return a label in one line."""
+    metres = f", {label.length_m:g} m" if label.length_m is not None else ""
+    note = f", {label.note}" if label.note else ""
+    about = f"{label.weight_g:g} g{metres}, {label.fibre}, {label.care}"
+    return f"{label.colourway} / {label.base}, {about}, lot {label.lot}{note}"
+
+
+def _units(line: Line) -> str:
+    """Return the unit as it is said of so many: 1 skein, 16 skeins."""
+    return f"{line.unit}s" if line.unit in ("skein", "mini", "blank") and line.amount != 1 else line.unit
+
+
+def _line_text(line: Line, plan: Plan) -> str:
+    money = f" {money_text(line.money, plan)}" if line.price else ""
+    return f"{line.what} {figure(line.amount)} {_units(line)}{money}"
+
+
+def money_lines(lots: list[LotMoney], orders: list[OrderMoney], plan: Plan) -> Iterator[str]:
+    """Yield what each lot cost, line by line, and what each order's ready pieces bring."""
+    yield "Cost"
+    for lot in lots:
+        lost = "" if lot.sellable else ", all of it scrapped"
+        each = f", {money_text(lot.cost.skein, plan)} a piece" if lot.sellable else ""
+        least = "at least " if lot.unpriced else ""
+        yield f"  lot {lot.lot} {lot.colourway} on {lot.base}: {least}{money_text(lot.cost.lot, plan)}{each}{lost}"
+        parts = [_line_text(line, plan) for line in lot.cost.lines if line.amount]
+        yield f"    {', '.join(parts)}"
+        if lot.unpriced:
+            yield f"    no price known for {', '.join(lot.unpriced)}: add it to the plan"
+        if lot.by_recipe:
+            yield "    dye by the recipe where nothing was recorded"
+    for order in orders:
+        if not order.pieces:
+            continue
+        brings = "no price known" if order.brings is None else f"brings {money_text(order.brings, plan)}"
+        margin = "" if order.margin is None else f", leaves {money_text(order.margin, plan)}"
+        yield f"  {order.item}: {order.pieces} cost {money_text(order.cost, plan)}, {brings}{margin}"

@@ -1,0 +1,214 @@
+"""`summary` and `sheet`: what is printed, on the screen, as files and to the printer."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting, opened, say, sessions
+from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.sheets.sheet_kinds import Of, lot_of_batch, make_sheet
+from dyeday.plan.model import Plan
+from dyeday.store import clock
+from dyeday.store.out_files import put_text
+from dyeday.store.places import data_folder
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, iso
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+    from dyeday.paper.printing.sending import Folder
+
+EVALUATIONS = 200
+"""of a day sheet's forecast: a number, so that printed again it is the same"""
+LONGEST_S = 3.0
+"""for each of its two answers, where so many evaluations would take longer"""
+OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
+
+
+def summary(args: Namespace) -> int:
+    _check(args)
+    at = opened(args, reading=True)
+    if args.json:
+        answer(summary_data(at))
+        return 0
+    return _put_out(args, make_sheet("summary", _of(args, at)), _folder(args, at), at.day.plan)
+
+
+def sheet(args: Namespace) -> int:
+    from dyeday.commands.books.studio_at_hand import stocked, studio_library
+    from dyeday.commands.days.check_and_begin import load
+    from dyeday.paper.printing.sending import Folder
+
+    _check(args)
+    if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
+        raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
+    if args.kind in OF_PLANS and args.about:
+        plan, _ = stocked(args, load(Path(args.about), studio_library(args))[0])
+        folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
+        return _put_out(args, _of_plan(args, plan), folder, plan)
+    if args.kind == "lot":
+        return _lot(args)
+    if args.kind == "cautions":
+        from dyeday.paper.sheets.cautions import cautions_sheet
+
+        # They are read before there is any session.
+        return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
+    at = opened(args, reading=True)
+    return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
+
+
+def _of_plan(args: Namespace, plan: Plan) -> Sheet:
+    from dyeday.commands.days.check_and_begin import first_moment
+    from dyeday.paper.sheets.day_sheet import day_sheet
+    from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
+    from dyeday.track.day.fold import begin
+
+    if args.kind == "weigh":
+        return weigh_sheet(plan)
+    day = begin(plan)
+    return day_sheet(day, _forecast(args, day, first_moment(plan)))
+
+
+def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
+    from dyeday.ahead.forecast import forecast
+    from dyeday.commands.books.studio_at_hand import own_times
+
+    own = own_times(data_folder(args.data))
+    return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)
+
+
+def _of(args: Namespace, at: Opened) -> Of:
+    session_id = at.file.about.id
+
+    def days() -> list[tuple[str, Day]]:
+        from dyeday.store.carried import earlier_days
+
+        return [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)]
+
+    def reorder() -> Sequence[str]:
+        from dyeday.paper.sheets.reorder_list import to_reorder
+
+        return to_reorder(data_folder(args.data), at.now.utc)
+
+    return Of(
+        day=at.day,
+        session_id=session_id,
+        now=at.now,
+        days=days,
+        foresee=lambda: _forecast(args, at.day, at.now),
+        reorder=reorder,
+    )
+
+
+def _lot(args: Namespace) -> int:
+    """A lot by its number from the lot book, or by a batch of the chosen session."""
+    from dyeday.paper.printing.sending import Folder
+    from dyeday.paper.sheets.lot_sheet import lot_sheet
+    from dyeday.store.lot_book import LotBook
+
+    if not args.about:
+        raise UsageError("name a lot, such as 260314-01, or a batch of the session: `dyeday sheet lot 01`")
+    data = data_folder(args.data)
+    book = LotBook(data)
+    if book.row(args.about) is not None:
+        lot = book.lot(args.about)
+        return _put_out(args, lot_sheet(lot), Folder(data, lot.session, lot.zone), None)
+    at = opened(args, reading=True)
+    batch = at.day.find(args.about)
+    if batch is None:
+        known = ", ".join(b.no for b in at.day.live)
+        raise Refusal(f"{args.about!r} is no lot of the lot book and no batch; batches are {known}")
+    made = lot_of_batch(_of(args, at), batch.no)
+    if made is None:
+        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its record begins when the first one is")
+    return _put_out(args, made, _folder(args, at), at.day.plan)
+
+
+def _folder(args: Namespace, at: Opened) -> Folder:
+    from dyeday.paper.printing.sending import Folder
+
+    return Folder(data_folder(args.data), at.file.about.id, at.day.plan.session.zone)
+
+
+def _check(args: Namespace) -> None:
+    for name, given in (("--printer", args.printer), ("--copies", args.copies)):
+        if given is not None and not args.print:
+            raise UsageError(f"{name} is for --print: add --print")
+    if args.paper and not (args.print or args.html):
+        raise UsageError("--paper is for --html and --print: add one of them")
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    name: str
+    text: str
+
+
+def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) -> int:
+    """Put a sheet where it was asked to go; on the screen where nothing was asked."""
+    from dyeday.paper.layout.sheet_text import sheet_text
+
+    files = [_File(args.text, sheet_text(made))] if args.text else []
+    if args.html:
+        from dyeday.paper.layout.sheet_html import sheet_html
+        from dyeday.paper.printing.sending import usual_paper
+
+        files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
+    for file in files:
+        put_text(Path(file.name), file.text)
+        say(f"the page is in {file.name}")
+    if args.print:
+        from dyeday.paper.printing.sending import print_sheet
+
+        done = print_sheet(folder, made, clock.now().utc, args.printer, args.copies or 1, args.paper)
+        if not done.sent:
+            raise Refusal(done.text)
+        say(done.text)
+    if not files and not args.print:
+        say(*sheet_text(made).replace("\f", "\n").splitlines())
+    return 0
+
+
+def summary_data(at: Opened) -> dict[str, object]:
+    """Return the day's sums and batches as the page has them, as JSON-able data."""
+    from dyeday.paper.sheets.day_tally import tally
+
+    sums = tally(at.day, at.now)
+    return {
+        "session": at.file.about.id,
+        "name": at.day.plan.session.name,
+        "as_of": iso(at.now.utc),
+        "closed": at.day.closed is not None,
+        "skeins": sums.skeins,
+        "skeins_done": sums.skeins_done,
+        "in_doubt": [flag.to_json() for flag in sums.open_flags],
+        "unfinished": [batch.no for batch in sums.unfinished],
+        "batches": [
+            {
+                "batch": batch.no,
+                "tag": batch.tag,
+                "colourway": batch.colourway.name,
+                "base": batch.base.name,
+                "skeins": batch.skeins,
+                "state": batch.state.value,
+                "unit": batch.unit,
+                "outcome": batch.outcome.value if batch.outcome is not None else None,
+            }
+            for batch in at.day.live
+        ],
+        "dyes": {
+            use.dye: {
+                "used_ml": use.used_ml,
+                "powder_g": use.powder_g,
+                "by_recipe_ml": use.by_recipe_ml,
+                "by_recipe_g": use.by_recipe_g,
+            }
+            for use in sums.dyes
+        },
+        "acid_ml": sums.acid_ml,
+        "acid_g": sums.acid_g,
+    }

@@ -1,0 +1,161 @@
+"""`weigh`: what to weigh out and pour, batch by batch and in all."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from dyeday import units
+from dyeday.commands.books.studio_at_hand import stocked, studio_library
+from dyeday.commands.common import answer, opened, say
+from dyeday.commands.days.check_and_begin import load
+from dyeday.paper.layout.amount_text import mix_from, volume
+from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
+from dyeday.paper.sheets.weigh_out_sheet import to_weigh
+from dyeday.plan.doses import Dose, refusal
+from dyeday.plan.model import Plan
+from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
+from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
+
+CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
+
+
+def weigh(args: Namespace) -> int:
+    if args.plan:
+        plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
+        weighed = weigh_out(plan)
+    else:
+        at = opened(args, reading=True)
+        plan = at.day.plan
+        weighed = weigh_out(plan, *to_weigh(at.day.live))
+    if args.json:
+        answer(weigh_data(weighed))
+        return 0
+    say(*weigh_lines(plan, weighed), CAUTION_WEIGH)
+    return 0
+
+
+def weigh_data(weighed: WeighOut) -> dict[str, object]:
+    """Return the weigh-out as JSON-able data, unrounded."""
+    return {
+        "batches": [
+            {
+                "batch": one.batch.no,
+                "tag": one.batch.tag,
+                "colourway": one.batch.colourway,
+                "base": one.batch.base,
+                "skeins": one.batch.skeins,
+                "wof_g": one.wof_g,
+                "dyes": [
+                    {
+                        "dye": d.dye,
+                        "layer": d.layer,
+                        "section": d.section,
+                        "powder_g": d.powder_g,
+                        "solution_ml": d.solution_ml,
+                    }
+                    for d in one.dyes
+                ],
+                "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(one.soak)},
+                "liquor_ml": one.liquor_ml,
+                "layers": [
+                    {
+                        "layer": liquor.layer,
+                        "how": liquor.how.value,
+                        "liquor_ml": liquor.liquor_ml,
+                        "water_ml": liquor.water_ml,
+                        "acid_in": liquor.acid_in.value,
+                        **_dose(liquor.dose),
+                    }
+                    for liquor in one.liquors
+                ],
+            }
+            for one in weighed.batches
+        ],
+        "totals": {
+            "dyes": {
+                t.dye: {
+                    "powder_g": t.powder_g,
+                    "solution_ml": t.solution_ml,
+                    "mix_ml": t.mix_ml,
+                    "mix_powder_g": t.mix_powder_g,
+                    "from_bottle_ml": t.from_bottle_ml,
+                    "on_hand_g": t.on_hand_g,
+                    "short_g": t.short_g,
+                }
+                for t in weighed.dyes
+            },
+            "acid_ml": weighed.acid if weighed.liquid and weighed.doses_known else None,
+            "acid_g": weighed.acid if not weighed.liquid and weighed.doses_known else None,
+        },
+    }
+
+
+def _dose(dose: Dose | None) -> dict[str, float | None]:
+    if dose is None:
+        return {"acid_ml": None, "acid_g": None, "fibre_share": None, "if_softened": None}
+    return {
+        "acid_ml": dose.acid_ml,
+        "acid_g": dose.acid_g,
+        "fibre_share": dose.fibre_amount,
+        "if_softened": dose.if_softened,
+    }
+
+
+def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
+    """Return the weigh-out for a person: amounts as jug and scale can do them."""
+    lines: list[str] = []
+    for one in weighed.batches:
+        lines += _batch_lines(plan, one)
+    lines.append(f"In all, {WASTE_PCT:g} % more than the recipes take, for what stays in jug and pipette")
+    for t in weighed.dyes:
+        system = plan.session.units
+        parts = []
+        if t.mix_ml:
+            parts.append(_mix_text(plan, t))
+        if t.dry_powder_g:
+            parts.append(f"{units.show_mass(t.dry_powder_g, system, plan.scale_g)} as powder")
+        short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
+        lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
+    if weighed.doses_known:
+        amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
+        lines.append(f"  {plan.acid.kind.value}: {amount} for the water alone")
+    why = refusal(plan)
+    if why:
+        lines.append(f"  acid: {why}")
+    lines += [f"  note: {warning}" for warning in warnings(plan, weighed)]
+    return lines
+
+
+def _mix_text(plan: Plan, total: DyeTotal) -> str:
+    dye = plan.dye(total.dye)
+    strength = f" of {dye.solution_pct:g} %" if dye is not None else ""
+    return f"{volume(plan, total.mix_ml)}{strength} from {mix_from(plan, total)}"
+
+
+def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
+    system = plan.session.units
+    tag = f" [{one.batch.tag}]" if one.batch.tag else ""
+    lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {one.batch.skeins} x, {one.wof_g:g} g"]
+    soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
+    if one.soak is not None:
+        each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
+        soak += f", {dose_text(plan, one.soak)} {plan.acid.kind.value}{each}"
+        if one.soak.fibre_amount:
+            soak += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH)"
+    lines.append(soak)
+    many = len(one.liquors) > 1
+    for liquor in one.liquors:
+        head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
+        made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
+        if liquor.dose is not None:
+            made += f", {dose_text(plan, liquor.dose)} {plan.acid.kind.value} in the {liquor.acid_in.value}"
+        lines.append(head + made)
+        for d in one.dyes:
+            if d.layer != liquor.layer:
+                continue
+            solution = "" if d.solution_ml is None else f" = {units.show_volume(d.solution_ml, system, plan.jug_ml)}"
+            lines.append(
+                f"    section {d.section}: {d.dye} {units.show_mass(d.powder_g, system, plan.scale_g)}{solution}"
+            )
+    return lines

@@ -1,0 +1,76 @@
+"""The demo: the heavy example, moved so that its early afternoon is now."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from dyeday.paper.local_time import local
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.writing.toml_values import clock
+from dyeday.store.durable import StoreError, make_folder
+from dyeday.store.out_files import put_text
+from dyeday.store.plan_files import is_there
+from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.track.events.event import read_event
+from dyeday.track.timestamp import Now, iso
+
+MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
+"""the moment of the example's day, by the times of its events, at which the demo opens"""
+
+
+def example(name: str) -> Path:
+    """Return the path of an example, in an installed package or in a checkout. Raises StoreError."""
+    package = Path(__file__).resolve().parents[2]
+    for folder in (package / "examples", package.parent / "examples"):
+        if (folder / name).is_file():
+            return folder / name
+    raise StoreError(f"the example {name} is missing from this installation", "install dyeday again")
+
+
+def make_demo(data: Path, now: Now) -> SessionFile:
+    """Begin the demo's session in ``data``, part-way through its day at ``now``.
+
+    Its plan is written there too, so that its orders can be changed as those of any day. Raises StoreError.
+    """
+    text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now)
+    make_folder(data)
+    names = (f"demo{n if n > 1 else ''}.toml" for n in range(1, 1_000_000))
+    source = next(file for name in names if not is_there(file := data.resolve() / name))
+    put_text(source, text)
+    session = Sessions(data).begin(read_plan(text), source, text, now)
+    shift = now.utc - MOMENT
+    events = []
+    for line in example("heavy-day.jsonl").read_text(encoding="utf-8").splitlines():
+        raw = json.loads(line)
+        at = datetime.fromisoformat(raw["at"]) + shift
+        event = read_event({**raw, "at": iso(at), "recorded_at": iso(at + timedelta(seconds=2))}, now)
+        boot_s = None if now.boot_s is None else now.boot_s - (now.utc - at).total_seconds()
+        events.append(replace(event, boot_s=boot_s, boot_id=now.boot_id))
+    session.add(events)
+    return session
+
+
+def moved_text(text: str, now: Now) -> str:
+    """Return the example's plan with its date, hours and due dates moved so that `MOMENT` of its day is ``now``."""
+    session = read_plan(text).session
+    here = local(now.utc, session.zone)
+    offset_min = here.hour * 60 + here.minute - (MOMENT.hour * 60 + MOMENT.minute)
+    days = (session.start_min + offset_min) // 1440
+    by_min = offset_min - 1440 * days
+    day = here.date() + timedelta(days=days)
+    breaks = ", ".join(f'"{clock(start + by_min)}-{clock(end + by_min)}"' for start, end in session.breaks)
+    for key, value in (
+        ("date", day.isoformat()),
+        ("start", f'"{clock(session.start_min + by_min)}"'),
+        ("stop", f'"{clock(session.stop_min + by_min)}"'),
+        ("breaks", f"[{breaks}]"),
+    ):
+        text = re.sub(rf"^{key} = .*$", f"{key} = {value}", text, count=1, flags=re.MULTILINE)
+    later = day - session.date
+    return re.sub(
+        r"^due = (\S+)$", lambda due: f"due = {date.fromisoformat(due[1]) + later}", text, flags=re.MULTILINE
+    )

@@ -1,0 +1,258 @@
+"""`dyeday`, `open` and `demo`: the bench on a session."""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import sys
+import tempfile
+import traceback
+from argparse import Namespace
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dyeday.commands.common import Refusal, answer, complain, say, sessions
+from dyeday.store import clock
+from dyeday.store.durable import StoreError
+from dyeday.text import counted
+
+if TYPE_CHECKING:
+    from dyeday.ahead.forecast import Forecast
+    from dyeday.ahead.what_if import Gain
+    from dyeday.bench.input.idle_gate import Quiet
+    from dyeday.bench.live_session import Keeper
+    from dyeday.store.sessions import SessionFile
+    from dyeday.store.settings import SoundPrograms
+    from dyeday.track.day.day_state import Day
+    from dyeday.track.durations.learned_times import Learned
+    from dyeday.track.timestamp import Now
+
+
+def bench(args: Namespace) -> int:
+    kept = sessions(args)
+    found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
+    if found is None:
+        if can_show():
+            from dyeday.commands.screens.plan_screens import start
+
+            return start(args, kept.folder.parent)
+        say(
+            f"No day is under way in {kept.folder.parent}.",
+            "",
+            "  dyeday demo          look round an invented day, part-way through",
+            "  dyeday check PLAN    is a plan sound",
+            "  dyeday open PLAN     begin its day, on the bench",
+            "  dyeday sessions      the days on record",
+            "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
+        )
+        return 0
+    return run_bench(found)
+
+
+def open_plan(args: Namespace) -> int:
+    from dyeday.commands.days.check_and_begin import begun
+
+    session, told = begun(args, Path(args.plan))
+    complain(told)
+    return run_bench(session)
+
+
+def demo(args: Namespace) -> int:
+    from dyeday.commands.screens.demo import make_demo
+
+    if args.into:
+        made = make_demo(Path(args.into), clock.now())
+        answer({"id": made.about.id, "data": args.into}) if args.json else say(made.about.id)
+        return 0
+    with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
+        return run_bench(make_demo(Path(folder), clock.now()), is_demo=True)
+
+
+SWITCH_S = 0.0005
+AHEAD_S = 0.05
+"""of work for each of the forecast's two answers, after an event"""
+MINUTE_S = 0.02
+"""where only a minute has passed: the way found before is followed, and little searched"""
+FIRST_S = 0.15
+"""for the first look at a day: what it says of tonight is what the morning is planned by"""
+SETTLING_S = 0.05
+"""where only a minute has passed and the look before still found hands off sooner than the one before that"""
+REPLAYS = 10
+"""days with drawn minutes, after an event; how late it may become is kept while only time passes"""
+
+
+class LookingAhead:
+    """What forecasts for a bench, in pauses of the keys, by the studio's own times; read at the first forecast."""
+
+    def __init__(self, data: Path, quiet: Quiet) -> None:
+        self.data = data
+        self.quiet = quiet
+        self._own: Mapping[str, Learned] | None = None
+        self._seen: Day | None = None
+        self._settling = True
+
+    def own(self) -> Mapping[str, Learned]:
+        if self._own is None:
+            from dyeday.commands.books.studio_at_hand import own_times
+
+            self._own = own_times(self.data)
+        return self._own
+
+    def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
+        """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed.
+
+        More for the first of a bench; and every minute as long as that still brings something.
+        """
+        from dyeday.ahead.forecast import forecast
+
+        fresh, self._seen = day is not self._seen, day
+        minute_s = SETTLING_S if self._settling else MINUTE_S
+        seconds = FIRST_S if before is None else AHEAD_S if fresh else minute_s
+        found = forecast(
+            day,
+            now,
+            budget=lambda: self.quiet.lasting(seconds),
+            before=before,
+            learned=self.own(),
+            replays=REPLAYS if fresh or before is None else 0,
+        )
+        self._settling = before is None or fresh or found.hands_off < before.hands_off
+        return found
+
+    def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        from dyeday.ahead.what_if import gains
+
+        def still() -> bool:
+            self.quiet.wait()
+            return wanted()
+
+        return gains(day, now, found, learned=self.own(), wanted=still)
+
+
+def _sounds() -> tuple[SoundPrograms, str]:
+    """Return this computer's sound programs, and why there are none where they cannot be read."""
+    from dyeday.store.settings import SoundPrograms, read_sounds
+
+    try:
+        return read_sounds(), ""
+    except StoreError as error:
+        return SoundPrograms(), f"only the bell sounds: {error}"
+
+
+def _rescue(keeper: Keeper, crash: str) -> None:
+    """Put what could not be saved where there is room. Raises Refusal with where that is, and with a crash."""
+    from dyeday.commands.crashes import crash_lines
+
+    head = crash_lines(crash, "not all entries are in the data folder") if crash else ()
+    why = keeper.trouble.why if keeper.trouble is not None else "nothing can be saved"
+    count, session_id = len(keeper.unsaved), keeper.file.about.id
+    lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
+    try:
+        from dyeday.store.rescue import keep_elsewhere
+
+        file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
+    except StoreError as error:
+        raise Refusal(
+            *head,
+            f"NOT SAVED: {counted(count, 'entry', 'entries')}: {why}",
+            f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` takes them:",
+            *lines,
+        ) from None
+    raise Refusal(
+        *head,
+        f"NOT SAVED in the data folder: {counted(count, 'entry', 'entries')}: {why}",
+        f"they are in {file}; once that is mended, `dyeday mark --session {session_id} --from {file}` takes them",
+    )
+
+
+def _night(day: Day, data: Path) -> list[str]:
+    """Return what the night did to what came from an earlier session, until something happens in this one."""
+    if day.first_at is not None or not any(batch.carried for batch in day.live):
+        return []
+    from dyeday.commands.books.studio_at_hand import own_times
+    from dyeday.studio.carry_over import overnight
+
+    return overnight(day, clock.now(), own_times(data))
+
+
+def can_show() -> bool:
+    """Tell whether there is a terminal that can place text."""
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "")
+
+
+def must_have_screen(otherwise: str) -> None:
+    """Raise Refusal where there is no terminal that can place text."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Refusal(f"the bench needs a terminal; {otherwise}")
+    if os.environ.get("TERM") in ("dumb", ""):
+        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {otherwise}")
+
+
+THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
+
+
+def ascii_only() -> bool:
+    """Tell whether this terminal's locale knows ASCII only."""
+    from dyeday.bench.looks.ascii_signs import knows_ascii_only
+
+    return os.name == "posix" and knows_ascii_only(os.environ)
+
+
+def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
+    """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
+    must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
+    from dyeday.bench.app import BenchApp
+    from dyeday.bench.input.idle_gate import Quiet
+    from dyeday.bench.live_session import Keeper
+
+    mine = session.hold_bench(copy=False)
+
+    def after_start() -> None:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
+        if mine:
+            session.back_up()
+
+    try:
+        keeper = Keeper(session, clock.now, clock.new_id, watching=not mine)
+        quiet = Quiet()
+        # What computes beside the keys gives way after half a millisecond, not after five.
+        sys.setswitchinterval(SWITCH_S)
+        data = session.path.parent.parent
+        ahead, night = LookingAhead(data, quiet), _night(keeper.day, data)
+        sounds, silent = _sounds()
+        app = BenchApp(
+            keeper,
+            foresee=ahead.look,
+            after_start=after_start,
+            quiet=quiet,
+            night=night,
+            what_if=ahead.what_if,
+            is_demo=is_demo,
+            ascii_only=ascii_only(),
+            sounds=sounds,
+        )
+        app.sounds.failed = silent
+        app.few_colours = app.console.color_system in ("standard", "windows")
+        crash = app.show()
+        try:
+            saved = keeper.save()
+        except Exception:
+            if not crash:
+                raise
+            # What crashed may have broken the store's state as well: what is only in memory is kept elsewhere.
+            saved, crash = not keeper.unsaved, f"{crash}\nThen saving:\n{traceback.format_exc()}"
+        if not saved:
+            _rescue(keeper, crash)
+    finally:
+        session.release_bench()
+    if crash:
+        after = "the demo is thrown away" if is_demo else "all entries are saved: `dyeday` goes on with the day"
+        from dyeday.commands.crashes import crash_lines
+
+        raise Refusal(*crash_lines(crash, after))
+    say(THROWN_AWAY if is_demo else f"{session.about.id}: all is on record. `dyeday` opens it again.")
+    return 0

@@ -1,0 +1,63 @@
+"""The fastness grade of a stained cloth, from the two colours a colour meter reads.
+
+The grey scales are steps of CIELAB ΔE*ab, not of ΔE2000. By eye, ask for the grade; do not work it out from a
+telephone's picture.
+"""
+
+from __future__ import annotations
+
+from math import ceil, log, sqrt
+
+from dyeday.craft.errors import between
+
+Lab = tuple[float, float, float]
+"""CIELAB L*, a*, b*."""
+
+GRADES = ("5", "4-5", "4", "3-4", "3", "2-3", "2", "1-2", "1")
+"""Best to worst (ISO 105-A03)."""
+
+MOST_AB = 200.0
+"""Beyond any a* or b* of a real colour. Common practice, no source."""
+
+
+def stain_grade(white: Lab, cloth: Lab) -> str:
+    """Give the staining grade of a cloth by instrument: ISO 105-A04:1989, formulas and limits from memory.
+
+    ΔE_GS = ΔE − 0.4 √(ΔE² − ΔL²); the rating is 6.1 − 1.45 ln ΔE_GS where that is 4 or less, else 5 − 0.23 ΔE_GS.
+    The standard's table puts 4.75 and more at 5, 4.25 to 4.74 at 4-5, and so on: the rating in two decimals, a half
+    step up at its middle.
+
+    Args:
+        white: the cloth before, unstained.
+        cloth: the same cloth pressed on the wet yarn and dried.
+
+    Raises:
+        RefusedError: a colour cannot be.
+    """
+    return _grade(_rating(_grey_scale_difference(_real(white), _real(cloth))))
+
+
+def _real(colour: Lab) -> Lab:
+    between(colour[0], 0, 100, "L*")
+    for value in colour[1:]:
+        between(value, -MOST_AB, MOST_AB, "a* or b*")
+    return colour
+
+
+def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
+    """ΔE_GS of ISO 105-A04:1989, from memory."""
+    lighter, redder, yellower = (after - before for before, after in zip(white, cloth, strict=True))
+    in_colour = sqrt(redder**2 + yellower**2)  # the same as √(ΔE² − ΔL²)
+    return sqrt(lighter**2 + in_colour**2) - 0.4 * in_colour
+
+
+def _rating(difference: float) -> float:
+    """SSR of ISO 105-A04:1989, from memory."""
+    near = 5 - 0.23 * difference
+    far = 6.1 - 1.45 * log(difference) if difference > 0 else near
+    return far if far <= 4 else near
+
+
+def _grade(rating: float) -> str:
+    half_steps_down = ceil(2 * (5 - round(rating, 2)) - 0.5 - 1e-9)
+    return GRADES[max(0, min(len(GRADES) - 1, half_steps_down))]

@@ -1,0 +1,65 @@
+"""The pH that each class of acid dye wants in its bath, and what several wishes in one bath come to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from dyeday.craft.errors import RefusedError
+
+
+class PhRange(NamedTuple):
+    """The pH of a dyebath that suits a dye, both ends included."""
+
+    low: float
+    high: float
+
+
+PH_OF_CLASS = {
+    "levelling": PhRange(2.0, 4.0),
+    "fast acid": PhRange(4.0, 6.0),
+    "milling": PhRange(5.0, 7.0),
+    "super-milling": PhRange(6.0, 7.0),
+    "premetallised": PhRange(5.0, 7.0),
+}
+"""Broadbent, Basic Principles of Textile Coloration (SDC, 2001), Table 13.1, p. 242; premetallised (1:2 metal
+complex) from memory. Fast acid dyes are also sold as half-milling."""
+
+
+class BathPh(NamedTuple):
+    """What a bath is brought to for all its dyes."""
+
+    target: float
+    low: float
+    high: float
+    """Where the dyes agree: the highest low and the lowest high; `low` is above `high` where they do not."""
+
+    @property
+    def agreed(self) -> bool:
+        """Whether one pH suits every dye."""
+        return self.low <= self.high
+
+
+def ph_of_class(name: str) -> PhRange:
+    """Give the range of a class of dye.
+
+    Raises:
+        RefusedError: the class is not known; the message says which are.
+    """
+    try:
+        return PH_OF_CLASS[name.strip().casefold()]
+    except KeyError:
+        raise RefusedError(f"{name!r} is not a class of acid dye here; known are {', '.join(PH_OF_CLASS)}") from None
+
+
+def bath_ph(wishes: Iterable[PhRange], usual: float) -> BathPh | None:
+    """Give the pH for one bath: the usual one, moved into the range on which its dyes agree.
+
+    Where they do not agree the lowest `high` is taken: a dye that wants more acid stays in the bath without it, one
+    that wants less goes on fast and unevenly (common practice, no source). None where no dye has a wish.
+    """
+    ranges = list(wishes)
+    if not ranges:
+        return None
+    low, high = max(one.low for one in ranges), min(one.high for one in ranges)
+    return BathPh(min(max(usual, low), high), low, high)

@@ -1,0 +1,125 @@
+"""How much of the dye left the bath for the fibre, from what can be seen or measured, and what to do.
+
+Every figure is percent of the dye that was there at first. A reading that would mean less than nothing or
+more than everything is refused, for then a number was typed or measured wrongly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from dyeday.craft.errors import RefusedError, between, not_negative, positive
+
+BY_EYE = {"clear": (95.0, 100.0), "tinted": (80.0, 95.0), "coloured": (0.0, 80.0)}
+"""What a look at the bath says, as a range in percent. Common practice, no source."""
+
+
+class UnlikelyReadingError(RefusedError):
+    """A reading that no bath can give."""
+
+
+def by_eye(word: str) -> tuple[float, float]:
+    """Give the range of exhaustion, percent, that a look at the bath stands for.
+
+    Clear is 95-100, tinted 80-95, coloured 0-80: common practice, no source.
+
+    Raises:
+        UnlikelyReadingError: the word is none of the three.
+    """
+    try:
+        return BY_EYE[word.strip().casefold()]
+    except KeyError:
+        raise UnlikelyReadingError(f"{word!r} is no look at a bath; it must be {', '.join(BY_EYE)}") from None
+
+
+def jar_match(n: float, left_l: float, first_l: float) -> float:
+    """Give the exhaustion, percent, from a jar of first bath thinned until it matches what is left.
+
+    The match is 1:n, one part of first bath in n parts in all, so what is left is 1/n as strong:
+    exhaustion = 1 − left_l / (n · first_l), the same mass balance as `absorbance`.
+
+    Args:
+        n: parts in all; 1 is the first bath unthinned.
+        left_l: litres left in the bath, more than 0.
+        first_l: litres at first.
+
+    Raises:
+        RefusedError: n is below 1 or a volume is not above 0.
+        UnlikelyReadingError: more dye would be left than was put in.
+    """
+    if positive(n, "the match, parts in all,") < 1:
+        raise UnlikelyReadingError(f"a match of 1:{n:g} is darker than the first bath; n must be 1 or more")
+    return _exhausted_pct(positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,") / n)
+
+
+def absorbance(first: float, first_l: float, left: float, left_l: float) -> float:
+    """Give the exhaustion, percent, from the absorbance of the first bath and of what is left.
+
+    exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, for a bath
+    boils down. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
+    must be linear (Beer-Lambert).
+
+    Args:
+        first: absorbance of the first bath, above 0.
+        first_l: its litres, above 0.
+        left: absorbance of what is left, 0 or more.
+        left_l: its litres, above 0.
+
+    Raises:
+        RefusedError: an absorbance or a volume is out of its range.
+        UnlikelyReadingError: more dye would be left than was put in.
+    """
+    strength = not_negative(left, "the absorbance left") / positive(first, "the first absorbance")
+    volume = positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,")
+    return _exhausted_pct(strength * volume)
+
+
+def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
+    """Give the exhaustion to expect of several dyes together, percent: each by its weight.
+
+    Args:
+        dyes: pairs of the dye's weight (any one unit) and its own expected exhaustion in percent.
+
+    Raises:
+        RefusedError: a weight is negative, an expected value lies outside 0-100, or nothing weighs anything.
+    """
+    total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
+    if not total > 0:
+        raise RefusedError("no dye weighs anything; at least one weight must be more than 0")
+    return min(
+        100.0, sum(weight / total * between(pct, 0, 100, "an expected exhaustion, %,") for weight, pct in dyes)
+    )
+
+
+def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
+    """Give what a dyer does about dye left in the bath, by what was read. Common practice, no source.
+
+    Args:
+        ph_high: the pH was read and is too high; None when it was not read.
+        heat_short: less heat than planned; None when that is not known.
+        painted: the colour was painted or speckled on, so nothing may be poured over it.
+    """
+    if painted:
+        acid = "mist acid over the yarn (never pour it), then heat again"
+    else:
+        acid = "stir more acid into the bath, then heat again"
+    heat = "give it more heat, wrapped and wet" if painted else "give the bath more heat"
+    too_deep = "there is more dye than the fibre can hold: rinse it out"
+    after_ph = too_deep if heat_short is False else heat
+    if ph_high is None:
+        return f"Read the pH first. Too high: {acid}. Right: {after_ph}."
+    if ph_high:
+        return f"The pH is too high: {acid}."
+    if heat_short is False:
+        return f"pH and heat were right: {too_deep}."
+    return f"The pH is right: {heat}. If it stays, {too_deep}."
+
+
+def _exhausted_pct(left_share: float) -> float:
+    # A bath that took up nothing gives 1 but for the last digit of the division.
+    if not left_share <= 1 + 1e-9:
+        raise UnlikelyReadingError(
+            f"{100 * left_share:.0f} % of the dye would still be in the bath, more than was put in; "
+            "check the volumes and the match"
+        )
+    return 100 * (1 - min(1.0, left_share))

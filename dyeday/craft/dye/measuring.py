@@ -1,0 +1,106 @@
+"""What jug and scale can do: rounding, splitting without loss, and what a small weighing is worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor
+
+from dyeday.craft.dye.depth_of_shade import solution_ml
+from dyeday.craft.errors import not_negative, positive
+
+FAIR_PCT = 5.0
+"""Uncertainty of depth a dyer should not notice. Common practice, no source."""
+
+USUAL_STRENGTHS_PCT = (4.0, 2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
+"""Strengths dyers mix, % w/v. Common practice, no source."""
+
+_LAST_DIGIT = 1e-9
+
+
+@dataclass(frozen=True)
+class Mix:
+    """What to mix so that enough solution stands ready."""
+
+    powder_g: float
+    from_bottle_ml: float
+    """Old solution that goes in."""
+    water_ml: float
+    """To make up; the powder's own room is not counted."""
+    total_ml: float
+    """Ready in the end, waste included."""
+
+
+def figure(value: float, digits: int = 4) -> str:
+    """Give a number in so many digits that count, with zeros where others would write an exponent: "12340"."""
+    return f"{float(f'{value:.{digits}g}'):.15g}"
+
+
+def to_step(value: float, step: float) -> float:
+    """Round to the nearest step of a jug or scale; halves go up.
+
+    Raises:
+        RefusedError: the step is not above 0, or the value is negative.
+    """
+    return _steps(value, step) * step
+
+
+def uncertain_pct(amount: float, step: float) -> float:
+    """Give how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
+
+    The usual reading error; common practice, no source.
+
+    Raises:
+        RefusedError: the amount or the step is not above 0.
+    """
+    return 50 * positive(step, "the step") / positive(amount, "the amount")
+
+
+def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float | None:
+    """Give the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
+
+    Args:
+        dye_g: dye wanted, g, above 0.
+        strength_pct: of the solution it would be taken from, % w/v.
+        jug_step_ml: the jug's resolution, mL.
+
+    Raises:
+        RefusedError: a value is not above 0.
+    """
+    uncertain = uncertain_pct(solution_ml(positive(dye_g, "the dye in g"), strength_pct), jug_step_ml)
+    if uncertain <= FAIR_PCT:
+        return None
+    enough_pct = strength_pct * FAIR_PCT / uncertain
+    return next((pct for pct in USUAL_STRENGTHS_PCT if pct <= enough_pct * (1 + _LAST_DIGIT)), enough_pct)
+
+
+def to_mix(
+    needed_ml: float,
+    strength_pct: float,
+    *,
+    waste_pct: float = 0.0,
+    left_ml: float = 0.0,
+    left_pct: float | None = None,
+) -> Mix:
+    """Give what to mix for so much solution, waste allowed for, less what is in the bottle.
+
+    As much of the bottle is used as brings neither too much room nor too much dye.
+
+    Args:
+        needed_ml: solution the day needs, mL.
+        strength_pct: its strength, % w/v.
+        waste_pct: what clings to jugs and brushes, percent of the need.
+        left_ml: in the bottle, mL.
+        left_pct: the bottle's strength, % w/v; None for the same.
+
+    Raises:
+        RefusedError: an amount is negative or a strength not above 0.
+    """
+    strength = positive(strength_pct, "the solution's strength in %")
+    old = strength if left_pct is None else positive(left_pct, "the bottle's strength in %")
+    total = not_negative(needed_ml, "the solution in mL") * (1 + not_negative(waste_pct, "the waste in %") / 100)
+    used = min(not_negative(left_ml, "what is in the bottle in mL"), total, total * strength / old)
+    return Mix((total * strength - used * old) / 100, used, total - used, total)
+
+
+def _steps(value: float, step: float) -> int:
+    return floor(not_negative(value, "the amount") / positive(step, "the step") + 0.5 + _LAST_DIGIT)

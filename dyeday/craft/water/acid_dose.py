@@ -1,0 +1,214 @@
+"""How much acid a bath needs, and where a dose takes it.
+
+The dose is for the water alone. What the fibre may take stands beside it as an allowance and is never inside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from dyeday.craft.errors import between, not_negative
+from dyeday.craft.water.acid_need import CannotReachError, mol_needed, with_acid_mol
+from dyeday.craft.water.acid_on_fibre import fibre_mmol_per_g as usual_fibre_mmol_per_g
+from dyeday.craft.water.acids import Acid
+from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
+from dyeday.craft.water.bath_chemistry import Bath, base_missing_mol, of_raw_water
+from dyeday.craft.water.dissociation import constants
+from dyeday.craft.water.speciation import speciate
+
+SAME_PH = 1e-4
+"""pH difference below which a bath counts as being at its target. Numerical choice: no meter reads it."""
+
+SAME_DOSE_PCT = 5.0
+"""Doses for a hard and for a softened water nearer than this are one. Common practice, no source."""
+
+DROP_TEST = (
+    "the water's hardness is not known: the lower dose is for hard water, the higher for softened water; a drop test "
+    "kit tells which"
+)
+"""Said beside a dose that depends on it."""
+
+MUCH_VINEGAR_SHARE = 0.1
+"""Acid above this share of the bath is remarked on. Common practice, no source."""
+
+WARMEST_TRUSTED_C = 40.0
+"""Up to here databases agree; at 60 °C USGS minteq.v4 and sit.dat differ by 9 % of a vinegar dose."""
+
+
+@dataclass(frozen=True)
+class AcidDose:
+    """What to add, and what it does. One of `acid_ml` and `acid_g` is None, as the acid is poured or weighed."""
+
+    acid_ml: float | None
+    acid_g: float | None
+    ph: float
+    """Reached with the dose, the fibre's share apart."""
+    water_l: float
+    """The bath before the dose."""
+    alkalinity_mg_l: float
+    """Of that bath, as CaCO3, before any acid."""
+    fibre_share_mmol: float
+    """Acid the fibre itself may take, mmol of protons: an allowance, within a factor of two."""
+    fibre_acid_ml: float | None
+    """The same as acid to pour beside `acid_ml`."""
+    fibre_acid_g: float | None
+    """The same as acid to weigh beside `acid_g`."""
+    bath: Bath
+    """What the bath is with the dose in it, for what comes next."""
+    notes: tuple[str, ...] = ()
+    if_softened: float | None = None
+    """The dose, in mL or g, were the water softened; None where its hardness is known or the two agree within
+    `SAME_DOSE_PCT`."""
+
+    @property
+    def amount(self) -> float:
+        """The dose in mL, or in g of a powder."""
+        return self.acid_ml if self.acid_ml is not None else self.acid_g or 0.0
+
+
+def dose_for(
+    water_l: float,
+    water: RawWater,
+    target_ph: float,
+    acid: Acid,
+    *,
+    existing: Bath | None = None,
+    fibre_g: float = 0.0,
+    fibre_mmol_per_g: float | None = None,
+    air_co2_atm: float | None = None,
+) -> AcidDose:
+    """Give the acid that brings water, or water poured into an existing bath, to a target pH.
+
+    Args:
+        water_l: raw water added, L, above 0.
+        water: what is known of it (`water.raw_water`).
+        target_ph: usual 3.8 to 5.5; any that the acid can reach.
+        acid: which acid, and how strong (`acid_kinds.acid`).
+        existing: the bath topped up, or a liquor that carries its own acid.
+        fibre_g: dry weight that may take acid, for the allowance; 0 for none.
+        fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
+        air_co2_atm: set for a bath long at rest under air; None keeps its carbonate, as in a fresh one.
+
+    Raises:
+        CannotReachError: the target lies above the water's own pH, or below what this acid reaches.
+        RefusedError: an amount is out of its range.
+    """
+    bath = of_raw_water(water_l, water, air_co2_atm)
+    if existing is not None:
+        bath = existing.poured_into(bath)
+    dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
+    if not water.hardness_known and existing is None:
+        soft = dose_for(water_l, water.softened, target_ph, acid, air_co2_atm=air_co2_atm)
+        if soft.amount > dose.amount * (1 + SAME_DOSE_PCT / 100):
+            return replace(dose, if_softened=soft.amount, notes=(DROP_TEST, *dose.notes))
+    return replace(dose, notes=water.notes + dose.notes) if water.notes else dose
+
+
+def dose_for_bath(
+    bath: Bath, target_ph: float, acid: Acid, *, fibre_g: float = 0.0, fibre_mmol_per_g: float | None = None
+) -> AcidDose:
+    """Give the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
+
+    Raises:
+        CannotReachError: as in `dose_for`.
+    """
+    between(target_ph, 0, 14, "the target pH")
+    added_mol = mol_needed(bath, target_ph, acid)
+    if not added_mol:
+        own_ph = bath.ph
+        if own_ph > target_ph - SAME_PH or bath.acetic_mol or bath.citric_mol:
+            note = f"the bath is at pH {own_ph:.2f} already; add nothing"
+            return _dose(bath, bath, 0.0, own_ph, acid, fibre_g, fibre_mmol_per_g, (note,))
+        raise CannotReachError(
+            f"this water is at pH {own_ph:.2f} by itself and acid only lowers it; "
+            f"pH {target_ph:g} cannot be reached, any below {own_ph:.2f} can"
+        )
+    notes = []
+    after = with_acid_mol(bath, acid, added_mol)
+    if after.volume_l - bath.volume_l > MUCH_VINEGAR_SHARE * bath.volume_l:
+        notes.append("the acid is more than a tenth of the bath; a stronger one takes less room")
+    if bath.temperature_c > WARMEST_TRUSTED_C:
+        notes.append("above 40 °C the dose may be off by 10 %; read the pH when cool")
+    return _dose(bath, after, added_mol, target_ph, acid, fibre_g, fibre_mmol_per_g, tuple(notes))
+
+
+def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> AcidDose:
+    """Give what to add after a pH reading that is not what was reckoned.
+
+    The difference is laid to base not known of (the fibre, another water), which then needs acid as well.
+
+    Args:
+        bath: the bath as reckoned, with all acid it was given.
+        read_ph: what strip or meter says.
+        target_ph: what is wanted.
+        acid: what will be added.
+
+    Raises:
+        CannotReachError: the target is below what this acid reaches.
+        RefusedError: a pH is outside 0-14.
+    """
+    if read_ph <= between(target_ph, 0, 14, "the target pH"):
+        note = f"pH {read_ph:g} is at or below the target {target_ph:g}; add nothing"
+        return _dose(bath, bath, 0.0, read_ph, acid, 0.0, None, (note,))
+    as_read = replace(bath, base_mol=bath.base_mol + base_missing_mol(bath, read_ph))
+    return dose_for_bath(as_read, target_ph, acid)
+
+
+def with_acid(bath: Bath, acid: Acid, amount: float) -> Bath:
+    """Give the bath after so many mL, or g for a powder, of acid; its `ph` is where the dose takes it.
+
+    Raises:
+        RefusedError: the amount is negative.
+    """
+    return with_acid_mol(bath, acid, not_negative(amount, f"the acid in {acid.unit}") * acid.mol_per_unit)
+
+
+def _dose(
+    before: Bath,
+    after: Bath,
+    added_mol: float,
+    ph: float,
+    acid: Acid,
+    fibre_g: float,
+    fibre_mmol_per_g: float | None,
+    notes: tuple[str, ...],
+) -> AcidDose:
+    amount, share_mmol, extra = added_mol / acid.mol_per_unit, 0.0, 0.0
+    if not_negative(fibre_g, "the fibre in g"):
+        per_mol, anion_mol_l = _let_go(after, ph, acid)
+        if fibre_mmol_per_g is None:
+            fibre_mmol_per_g = usual_fibre_mmol_per_g(ph, anion_mol_l)
+        share_mmol = fibre_g * not_negative(fibre_mmol_per_g, "the fibre's acid in mmol/g")
+        extra = share_mmol / 1000 / per_mol / acid.mol_per_unit
+    return AcidDose(
+        acid_ml=amount if acid.is_poured else None,
+        acid_g=None if acid.is_poured else amount,
+        ph=ph,
+        water_l=before.volume_l,
+        alkalinity_mg_l=max(0.0, before.base_mol) / before.volume_l * CACO3_G_PER_MOL / 2 * 1000,
+        fibre_share_mmol=share_mmol,
+        fibre_acid_ml=extra if acid.is_poured else None,
+        fibre_acid_g=None if acid.is_poured else extra,
+        bath=after,
+        notes=notes,
+    )
+
+
+def _let_go(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
+    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L.
+
+    At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
+    """
+    litres = bath.volume_l
+    mix = speciate(
+        ph,
+        0.01,
+        constants(bath.temperature_c),
+        0.0,
+        bath.calcium_mol / litres,
+        bath.base_mol / litres,
+        bath.acetic_mol / litres,
+        bath.citric_mol / litres,
+    )
+    anion = (mix.per_acetic * bath.acetic_mol + min(1.0, mix.per_citric) * bath.citric_mol) / litres
+    return (mix.per_citric if acid.is_citric else mix.per_acetic), anion

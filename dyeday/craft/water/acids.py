@@ -1,0 +1,115 @@
+"""The acids a dyer has: vinegar of any strength, citric acid as powder or solution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.craft.errors import RefusedError
+
+ACETIC_G_PER_MOL = 60.052
+"""Molar mass of acetic acid (IUPAC)."""
+
+CITRIC_G_PER_MOL = 192.124
+"""Molar mass of anhydrous citric acid (IUPAC)."""
+
+CITRIC_MONOHYDRATE_G_PER_MOL = 210.138
+"""Molar mass of citric acid monohydrate (IUPAC); 1.0938 times the anhydrous."""
+
+VINEGAR_PCT = 5.0
+"""Strength of household vinegar, % w/v. Common practice; the label says."""
+
+ACETIC_NEAT_PCT = 105.0
+"""Glacial acetic acid as % w/v, from its density of 1.05 kg/L (handbook figure, from memory)."""
+
+CITRIC_SATURATED_G_PER_L_WATER = 1330.0
+"""What a litre of water dissolves at 20 °C: 133 g in 100 g (Apelblat, Citric Acid, 2014, through a database)."""
+
+CITRIC_SATURATED_PCT = 75.0
+"""The same as % w/v of solution, from 133 g in 233 g and a density of 1.3 kg/L (density from memory)."""
+
+KINDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
+"""Kinds of acid; "citric" is the anhydrous powder."""
+
+MOST_VOLUMES = 1000.0
+"""A dose above this many volumes of its bath is the acid neat."""
+
+
+@dataclass(frozen=True)
+class Acid:
+    """One acid as it stands on the shelf."""
+
+    kind: str
+    strength_pct: float | None
+    """% w/v, counted as acetic or anhydrous citric acid; None for a powder."""
+    mol_per_unit: float
+    """Moles in one mL, or in one g of a powder."""
+
+    @property
+    def is_poured(self) -> bool:
+        """Measured in mL; a powder is weighed in g."""
+        return self.strength_pct is not None
+
+    @property
+    def is_citric(self) -> bool:
+        """Citric acid in any form; else acetic."""
+        return self.kind != "vinegar"
+
+    @property
+    def unit(self) -> str:
+        """The unit its amounts are in."""
+        return "mL" if self.is_poured else "g"
+
+    @property
+    def water_l_per_mol(self) -> float:
+        """Litres that a mole brings with it; a powder brings none worth counting."""
+        return 1 / (1000 * self.mol_per_unit) if self.is_poured else 0.0
+
+    @property
+    def most_mol_per_l(self) -> float:
+        """The most that can go into a litre of water: neat for a liquid, saturated for a powder."""
+        if self.is_poured:
+            return MOST_VOLUMES * 1000 * self.mol_per_unit
+        return CITRIC_SATURATED_G_PER_L_WATER / CITRIC_G_PER_MOL
+
+    @property
+    def name(self) -> str:
+        """What a dyer calls it."""
+        if not self.is_poured:
+            return "citric acid" if self.kind == "citric" else "citric acid monohydrate"
+        return f"{self.strength_pct:g} % vinegar" if self.kind == "vinegar" else f"{self.strength_pct:g} % citric"
+
+    @property
+    def at_most(self) -> str:
+        """What its strongest bath would be, in words."""
+        return "that is the acid neat" if self.is_poured else "no more dissolves"
+
+
+def acid(kind: str = "vinegar", strength_pct: float | None = None) -> Acid:
+    """Give an acid by its kind and strength.
+
+    Args:
+        kind: one of `KINDS`.
+        strength_pct: % w/v; 5 when left out for vinegar, needed for a citric solution, not used for a powder.
+
+    Raises:
+        RefusedError: the kind is not known, a solution's strength is missing, or it is stronger than can be.
+    """
+    if kind == "vinegar":
+        pct = VINEGAR_PCT if strength_pct is None else strength_pct
+        return Acid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
+    if kind == "citric solution":
+        if strength_pct is None:
+            raise RefusedError("how strong the citric solution is must be said, in % w/v")
+        pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
+        return Acid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
+    if kind == "citric":
+        return Acid(kind, None, 1 / CITRIC_G_PER_MOL)
+    if kind == "citric monohydrate":
+        return Acid(kind, None, 1 / CITRIC_MONOHYDRATE_G_PER_MOL)
+    raise RefusedError(f"{kind!r} is no acid known here; known are {', '.join(KINDS)}")
+
+
+def _strength(pct: float, most_pct: float, what: str) -> float:
+    if not 0 < pct <= most_pct:
+        raise RefusedError(f"{what} of {pct:g} % w/v cannot be; it must be above 0 and at most {most_pct:g}")
+    return pct

@@ -1,0 +1,80 @@
+"""Cooling by Newton's law: the difference to the room shrinks by the same share in every minute."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+
+from dyeday.craft.errors import RefusedError
+
+OUT_MIN = 60.0
+"""Minutes a few skeins cool where nothing was read, lifted out or in their closed unit. Common practice,
+no source."""
+
+POT_MIN = 300.0
+"""The same for yarn left in its pot of liquor. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Cooling:
+    """A cooling curve: room + excess · exp(−rate · minutes)."""
+
+    room_c: float
+    excess_c: float
+    """Above the room at minute 0; negative for a thing that warms up."""
+    per_min: float
+    """The rate; above 0."""
+
+    def at_c(self, minutes: float) -> float:
+        """Give the temperature at a minute of the same clock as the readings, °C."""
+        return self.room_c + self.excess_c * exp(-self.per_min * minutes)
+
+    def minute_of(self, celsius: float) -> float:
+        """Give the minute at which a temperature is reached.
+
+        Raises:
+            RefusedError: the temperature is the room's, or on its other side, and is never reached.
+        """
+        left = (celsius - self.room_c) / self.excess_c
+        if not left > 0:
+            raise RefusedError(
+                f"in a room of {self.room_c:g} °C it never comes to {celsius:g} °C; choose one nearer the bath"
+            )
+        return -log(left) / self.per_min
+
+
+def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
+    """Fit Newton's law to two or more readings, by least squares on ln |T − room|.
+
+    Args:
+        readings: pairs of (minutes, °C) on one clock.
+        room_c: the room, °C.
+
+    Raises:
+        RefusedError: fewer than two moments, a reading at or across the room's temperature, or readings that do not
+            move toward it.
+    """
+    if len({minutes for minutes, _ in readings}) < 2:
+        raise RefusedError("two readings some minutes apart are needed to know how fast it cools")
+    above = [celsius - room_c for _, celsius in readings]
+    if not (all(excess > 0 for excess in above) or all(excess < 0 for excess in above)):
+        raise RefusedError(f"the readings must all be warmer than the room's {room_c:g} °C, or all cooler")
+    moments = [minutes for minutes, _ in readings]
+    logs = [log(abs(excess)) for excess in above]
+    mean_minutes, mean_log = sum(moments) / len(moments), sum(logs) / len(logs)
+    spread = sum((minutes - mean_minutes) ** 2 for minutes in moments)
+    slope = sum((minutes - mean_minutes) * value for minutes, value in zip(moments, logs, strict=True)) / spread
+    if not slope < 0:
+        raise RefusedError("the readings do not move toward the room's temperature; read again, or check the room")
+    excess = exp(mean_log - slope * mean_minutes)
+    return Cooling(room_c, excess if above[0] > 0 else -excess, -slope)
+
+
+def left_min(curve: Cooling, now_min: float, to_c: float) -> float:
+    """Give the minutes from now until a temperature is reached; 0 when it has been.
+
+    Raises:
+        RefusedError: it is never reached in this room.
+    """
+    return max(0.0, curve.minute_of(to_c) - now_min)

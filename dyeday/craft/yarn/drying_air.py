@@ -1,0 +1,177 @@
+"""Drying: how this air compares with a known one, and what dry yarn weighs in it.
+
+No published formula gives hours for a skein; a learned time is scaled. While yarn is wet through it dries in
+proportion to how far its surface stays below the air: the wet-bulb depression.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import pairwise
+from math import exp
+
+from dyeday.craft.errors import RefusedError, between, not_negative, positive
+from dyeday.craft.yarn import fibres
+
+AIR_KPA = 101.325
+"""Standard atmosphere (ISO 2533)."""
+
+COLDEST_BULB_C = -10.0
+"""Colder than any wet bulb in air of 0 °C and more, by the balance over ice: dry air of 0 °C gives −6.3."""
+
+GUESS_BELOW_C = 5.0
+"""Below this a wet surface may freeze and dry in fits and starts, and times seen in a warm room say little. Common
+practice, no source."""
+
+STANDARD_HUMIDITY_PCT = 65.0
+"""Humidity of the standard air that regains are stated for (20 °C, ISO 139)."""
+
+MERINO_REGAIN = (
+    (0.0, 0.0),
+    (10.0, 4.7),
+    (20.0, 7.0),
+    (30.0, 8.9),
+    (40.0, 10.8),
+    (50.0, 12.8),
+    (60.0, 14.9),
+    (70.0, 17.2),
+    (80.0, 19.9),
+    (90.0, 23.4),
+    (100.0, 33.0),
+)
+"""Humidity in % to the regain of a merino skein in %: ASHRAE Fundamentals, hygroscopic materials, and wool's
+saturation at 100 %, all from memory. Only the shape is used, for every fibre."""
+
+
+def saturation_kpa(celsius: float) -> float:
+    """Give the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
+
+    Raises:
+        RefusedError: the temperature is outside 0-60 °C.
+    """
+    at = between(celsius, 0, 60, "the air in °C")
+    return 0.6108 * exp(17.27 * at / (at + 237.3))
+
+
+def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
+    """Give the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
+
+    The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.1 °C of
+    CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
+
+    Raises:
+        RefusedError: the air is outside 0-60 °C or 0-100 %.
+    """
+    humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
+    moist = _mixing_ratio(humidity * saturation_kpa(air_c))
+    frozen = _over_ice(air_c, 0.0) > moist
+    held, low, high = (_over_ice, COLDEST_BULB_C, 0.0) if frozen else (_over_water, 0.0, air_c)
+    for _ in range(50):
+        bulb = (low + high) / 2
+        if held(air_c, bulb) < moist:
+            low = bulb
+        else:
+            high = bulb
+    return (low + high) / 2
+
+
+def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humidity_pct: float) -> float:
+    """Give how many times as long drying takes in this air as in a known one, at the same air movement.
+
+    Raises:
+        RefusedError: an air is out of range, or saturated and dries nothing.
+    """
+    return _depression_c(known_air_c, known_humidity_pct) / _depression_c(air_c, humidity_pct)
+
+
+def water_share(dry_g: float, spun_g: float) -> float:
+    """Give the water to lose per gram of dry yarn.
+
+    Raises:
+        RefusedError: the spun-out yarn weighs less than dry.
+    """
+    if spun_g < positive(dry_g, "the dry yarn in g"):
+        raise RefusedError(f"spun-out yarn of {spun_g:g} g cannot weigh less than dry, {dry_g:g} g")
+    return (spun_g - dry_g) / dry_g
+
+
+def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
+    """Give the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
+
+    Raises:
+        RefusedError: a value is negative.
+    """
+    return not_negative(bone_dry_g, "the bone-dry yarn in g") * (
+        1 + not_negative(regain_pct, "the regain in %") / 100
+    )
+
+
+def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
+    """Give the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
+
+    Raises:
+        RefusedError: the regain is negative or the humidity outside 0-100 %.
+    """
+    at_standard = _shape(STANDARD_HUMIDITY_PCT)
+    regain = not_negative(standard_regain_pct, "the regain in %")
+    return regain * _shape(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard
+
+
+def dry_weight_g(
+    label_g: float,
+    humidity_pct: float,
+    mix: Mapping[str, float],
+    regains_pct: Mapping[str, float] | None = None,
+) -> float:
+    """Give what yarn of a label weight weighs when dry in this air, g.
+
+    The label's weight is taken as that in standard air; damper air leaves it heavier.
+
+    Args:
+        label_g: weight by the label, g.
+        humidity_pct: of this air, 0-100 %.
+        mix: fibre to its percent.
+        regains_pct: fibre to its regain in standard air, where another than `fibres.FIBRES` has is wanted.
+
+    Raises:
+        RefusedError: a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
+    """
+    standard = fibres.regain_pct(mix, regains_pct)
+    bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)
+    return conditioned_g(bone_dry_g, regain_in_air_pct(standard, humidity_pct))
+
+
+def _depression_c(air_c: float, humidity_pct: float) -> float:
+    """How far wet yarn stays below the air; below 0.01 °C it dries nothing (numerical choice)."""
+    depression_c = air_c - wet_bulb_c(air_c, humidity_pct)
+    if not depression_c > 0.01:
+        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
+    return depression_c
+
+
+def _over_water(air_c: float, bulb_c: float) -> float:
+    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb; ASHRAE, from memory."""
+    held = (2501 - 2.326 * bulb_c) * _mixing_ratio(saturation_kpa(bulb_c)) - 1.006 * (air_c - bulb_c)
+    return held / (2501 + 1.86 * air_c - 4.186 * bulb_c)
+
+
+def _over_ice(air_c: float, bulb_c: float) -> float:
+    """The same where the surface is frozen (ASHRAE, from memory).
+
+    Pressure over ice 0.61115 exp(22.452 T / (T + 272.55)), Sonntag 1990, from memory.
+    """
+    ice_kpa = 0.61115 * exp(22.452 * bulb_c / (272.55 + bulb_c))
+    held = (2830 - 0.24 * bulb_c) * _mixing_ratio(ice_kpa) - 1.006 * (air_c - bulb_c)
+    return held / (2830 + 1.86 * air_c - 2.1 * bulb_c)
+
+
+def _mixing_ratio(vapour_kpa: float) -> float:
+    """Vapour per dry air by weight: 0.621945 is the ratio of their molar masses (ASHRAE, from memory)."""
+    return 0.621945 * vapour_kpa / (AIR_KPA - vapour_kpa)
+
+
+def _shape(humidity_pct: float) -> float:
+    for (dry, low), (damp, high) in pairwise(MERINO_REGAIN):
+        if humidity_pct <= damp:
+            return low + (high - low) * (humidity_pct - dry) / (damp - dry)
+    return MERINO_REGAIN[-1][1]

@@ -1,0 +1,176 @@
+"""The fibres a yarn may hold: does acid dye take on them, do they felt, how much water do they keep.
+
+Whether acid dye takes and whether a fibre felts is common practice, no source: protein fibres and nylon
+carry the amine groups acid dyes bind to; cellulose, polyester and acrylic do not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from dyeday.craft.errors import RefusedError, not_negative
+
+FibreMix = Mapping[str, float]
+"""Fibre name to its share of the dry weight in percent; the shares add to 100."""
+
+ROUNDING_PCT = 1.0
+"""How far labels may miss 100 % in all: a mix printed as 33 / 33 / 33 is still a whole yarn."""
+
+
+class UnknownFibreError(RefusedError):
+    """A fibre name that is not in `FIBRES`."""
+
+
+class MixDoesNotAddError(RefusedError):
+    """A fibre mix whose shares do not add to 100 %."""
+
+
+@dataclass(frozen=True)
+class Fibre:
+    """One kind of fibre."""
+
+    name: str
+    dyeable: bool
+    """Acid dye takes on it."""
+    felts: bool
+    """Heat, wetness and movement mat it; a superwash finish stops that."""
+    regain_pct: float
+    """Water held in standard air (20 °C, 65 % RH), percent of the oven-dry weight."""
+    regain_source: str
+    bath_limit_c: float | None = None
+    """Warmest bath that does it no harm; None where boiling does none."""
+
+
+_D1909 = "ASTM D1909-13, as cited in a review table (Bioresources & Bioprocessing 2020)"
+_D1909_MEMORY = "ASTM D1909 commercial regain, from memory"
+_AS_WOOL = "taken as wool's 13.6 (ASTM D1909-13), being hair of the same protein; common practice, no source"
+_AS_VISCOSE = "taken as viscose, which it is chemically; ASTM D1909 from memory"
+_MEMORY = "handbook figure, from memory"
+
+WOOL_BATH_C = 95.0
+"""Warmest bath for wool that felts. Common practice, no source; published dyeing instructions stay at 82 to 93 °C
+(180 to 200 °F). A dye that wants the boil is held at it and not stirred."""
+
+HAIR_BATH_C = 90.0
+"""The same for mohair, alpaca and other hair that felts. Common practice, no source."""
+
+SILK_BATH_C = 88.0
+"""Warmest bath for silk, which loses its lustre above. Common practice, no source; published dyeing instructions say
+85 to 86 °C (185 °F)."""
+
+_KNOWN = (
+    Fibre("wool", True, True, 13.6, _D1909, WOOL_BATH_C),
+    Fibre("superwash wool", True, False, 13.6, _D1909),
+    Fibre("merino", True, True, 13.6, _D1909, WOOL_BATH_C),
+    Fibre("superwash merino", True, False, 13.6, _D1909),
+    Fibre("nylon", True, False, 4.5, _D1909_MEMORY),
+    Fibre("silk", True, False, 11.0, _D1909, SILK_BATH_C),
+    Fibre("alpaca", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("mohair", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("cashmere", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("angora", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("camel", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("yak", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("llama", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
+    Fibre("cotton", False, False, 8.5, _D1909),
+    Fibre("linen", False, False, 12.0, _D1909),
+    Fibre("hemp", False, False, 12.0, _D1909),
+    Fibre("ramie", False, False, 7.6, _D1909_MEMORY),
+    Fibre("viscose", False, False, 11.0, _D1909_MEMORY),
+    Fibre("bamboo", False, False, 11.0, _AS_VISCOSE),
+    Fibre("modal", False, False, 11.0, _AS_VISCOSE),
+    Fibre("lyocell", False, False, 11.0, _MEMORY),
+    Fibre("polyester", False, False, 0.4, _D1909_MEMORY),
+    Fibre("acrylic", False, False, 1.5, _D1909_MEMORY),
+    Fibre("elastane", False, False, 1.3, _D1909_MEMORY),
+    Fibre("metallic", False, False, 0.0, "common practice, no source"),
+)
+
+FIBRES: dict[str, Fibre] = {fibre.name: fibre for fibre in _KNOWN}
+"""Every fibre known, by the name a plan gives it."""
+
+_OTHER_NAMES = {
+    "polyamide": "nylon",
+    "superwash": "superwash wool",
+    "lambswool": "wool",
+    "kid mohair": "mohair",
+    "baby alpaca": "alpaca",
+    "mulberry silk": "silk",
+    "tussah": "silk",
+    "tussah silk": "silk",
+    "flax": "linen",
+    "rayon": "viscose",
+    "spandex": "elastane",
+}
+
+
+def find(name: str) -> Fibre:
+    """Give the fibre of this name; capitals, spare spaces and usual other names are understood.
+
+    Raises:
+        UnknownFibreError: no such fibre; the message offers the nearest names.
+    """
+    plain = " ".join(name.casefold().replace("-", " ").split())
+    plain = _OTHER_NAMES.get(plain, plain)
+    if plain in FIBRES:
+        return FIBRES[plain]
+    near = get_close_matches(plain, [*FIBRES, *_OTHER_NAMES], n=3)
+    offer = " or ".join(near) if near else ", ".join(FIBRES)
+    raise UnknownFibreError(f"no fibre is known as {name!r}; known would be {offer}")
+
+
+def dyeable_share(mix: FibreMix) -> float:
+    """Give the share of the yarn that takes acid dye, 0 to 1 of the dry weight.
+
+    Raises:
+        UnknownFibreError: a fibre is not known.
+        MixDoesNotAddError: the shares do not add to 100 %.
+    """
+    return sum(share for fibre, share in _shares(mix) if fibre.dyeable)
+
+
+def felts(mix: FibreMix) -> bool:
+    """Say whether any fibre of the mix felts; superwash wool does not.
+
+    Raises:
+        UnknownFibreError: a fibre is not known.
+        MixDoesNotAddError: the shares do not add to 100 %.
+    """
+    return any(fibre.felts and share > 0 for fibre, share in _shares(mix))
+
+
+def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
+    """Give the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
+
+    Raises:
+        UnknownFibreError: a fibre is not known.
+        MixDoesNotAddError: the shares do not add to 100 %.
+    """
+    limits = [(f.bath_limit_c, f.name) for f, share in _shares(mix) if f.bath_limit_c is not None and share > 0]
+    return min(limits, default=None)
+
+
+def regain_pct(mix: FibreMix, regains_pct: Mapping[str, float] | None = None) -> float:
+    """Give the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
+
+    Args:
+        mix: fibre to its percent.
+        regains_pct: fibre to a regain of your own, instead of the one in `FIBRES`.
+
+    Raises:
+        UnknownFibreError: a fibre is not known.
+        MixDoesNotAddError: the shares do not add to 100 %.
+        RefusedError: a regain is negative.
+    """
+    own = {find(name).name: not_negative(pct, f"the regain of {name}") for name, pct in (regains_pct or {}).items()}
+    return sum(share * own.get(fibre.name, fibre.regain_pct) for fibre, share in _shares(mix))
+
+
+def _shares(mix: FibreMix) -> list[tuple[Fibre, float]]:
+    shares = [(find(name), not_negative(pct, f"the share of {name} in %")) for name, pct in mix.items()]
+    total_pct = sum(pct for _, pct in shares)
+    if not abs(total_pct - 100) <= ROUNDING_PCT:
+        raise MixDoesNotAddError(f"the fibre shares add to {total_pct:g} %; they must add to 100 %")
+    return [(fibre, pct / total_pct) for fibre, pct in shares]

@@ -1,0 +1,29 @@
+"""Amounts as jug and scale can do them, in the session's own measures."""
+
+from __future__ import annotations
+
+from dyeday import units
+from dyeday.plan.model import Plan
+from dyeday.plan.weigh_out import DyeTotal
+
+
+def volume(plan: Plan, amount_ml: float) -> str:
+    return units.show_volume(amount_ml, plan.session.units, plan.jug_ml)
+
+
+def mass(plan: Plan, amount_g: float) -> str:
+    return units.show_mass(amount_g, plan.session.units, plan.scale_g)
+
+
+def mix_from(plan: Plan, total: DyeTotal) -> str:
+    """Return what a dye's solution is mixed from: "40 mL out of the bottle (01 Mar, 2 %) and 1.6 g powder"."""
+    dye = plan.dye(total.dye)
+    parts = []
+    if total.from_bottle_ml:
+        made = [f"{dye.bottle_made:%d %b}"] if dye is not None and dye.bottle_made else []
+        strength = [f"{dye.bottle_pct:g} %"] if dye is not None and dye.bottle_pct else []
+        label = f" ({', '.join([*made, *strength])})" if made or strength else ""
+        parts.append(f"{volume(plan, total.from_bottle_ml)} out of the bottle{label}")
+    if total.mix_powder_g:
+        parts.append(f"{mass(plan, total.mix_powder_g)} powder")
+    return " and ".join(parts) or "nothing"

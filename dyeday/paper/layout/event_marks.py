@@ -1,0 +1,50 @@
+"""Marks beside times on paper: recorded late, corrected afterwards; and the legend that tells them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import effective
+
+LATE, CORRECTED = "~", "*"
+SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
+
+
+class Marks:
+    """Which times on the page were recorded late or corrected, and the legend for the marks used."""
+
+    def __init__(self, day: Day) -> None:
+        corrected = {str(e.data["corrects"]) for e in day.events if e.kind == "corrected" and e.id not in day.dead}
+        self.struck = len([e for e in day.events if e.kind == "struck" and e.id not in day.dead])
+        self.used: set[str] = set()
+        self._of_ids: dict[str, str] = {}
+        self._of_moments: dict[tuple[str, datetime, str | None], str] = {}
+        for event in effective(day.events)[0]:
+            sign = (CORRECTED if event.id in corrected else "") + (LATE if event.is_late else "")
+            if sign:
+                self._of_ids[event.id] = sign
+                # What the fold keeps of most entries is their moment, not their id.
+                for about in (event.batch, None):
+                    self._of_moments[(event.kind, event.at, about)] = sign
+
+    def of(self, kind: str, moment: datetime, batch: BatchRecord | None = None) -> str:
+        """Return the mark of what was recorded of ``batch`` or its parent; of anything if None."""
+        names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
+        found = (self._of_moments.get((kind, moment, name)) for name in names)
+        return self._use(next((sign for sign in found if sign), ""))
+
+    def of_event(self, event_id: str) -> str:
+        return self._use(self._of_ids.get(event_id, ""))
+
+    def _use(self, sign: str) -> str:
+        self.used.update(sign)
+        return sign
+
+    def legend(self) -> str:
+        parts = [f"{sign} {said}" for sign, said in SAID.items() if sign in self.used]
+        if self.struck:
+            words = "entry" if self.struck == 1 else "entries"
+            parts.append(f"{self.struck} {words} struck, kept in the log")
+        return "; ".join(parts)

@@ -1,0 +1,94 @@
+"""What stands on a sheet, before it is laid out: parts in blocks that stay together, under headings.
+
+One model for both ways of showing it, `sheet_text` and `sheet_html`, so that the plain page and the
+one for a browser say the same. Only swatches are left to the browser: whatever they tell stands in words beside them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+BOX = "[ ]"
+"""a box to tick"""
+BLANK = "________"
+"""room to write a number by hand"""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph, ``level`` steps in; ``lead`` stands before it and its further lines go in behind that."""
+
+    text: str
+    level: int = 0
+    lead: str = ""
+    strong: bool = False
+    swatches: tuple[tuple[str, float], ...] = ()
+    """(#rrggbb, %) painted beside it in a browser, in the order of the sections"""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """``cells`` wide on the plain page; the one with 0 takes what is left. Words wrap, numbers stand ``right``."""
+
+    head: str
+    cells: int = 0
+    right: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    swatches: tuple[str | None, ...] = ()
+    """by row, the colour painted in its cell number ``painted`` in a browser"""
+    painted: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Lines that are drawn in characters, each as it is and at most a page wide."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cards:
+    """Small cards side by side, to be cut apart: lines of each, the first one large."""
+
+    cards: tuple[tuple[str, ...], ...]
+
+
+Part = Words | Table | Drawn | Cards
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Parts that stay on one page as long as a page holds them. Blocks in a row with one heading are its section."""
+
+    parts: tuple[Part, ...]
+    heading: str = ""
+    new_page: bool = False
+    loose: bool = False
+    """its parts need not stay together: a long table"""
+    apart: bool = False
+    """stands apart from the one before"""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet. ``title`` and ``about`` head every page, and so does ``copy``, which tells a reprint."""
+
+    name: str
+    """what its files and its queue entry are called: summary, weigh, …"""
+    title: str
+    about: str
+    blocks: tuple[Together, ...]
+    copy: str = ""
+
+    def as_copy(self, said: str) -> Sheet:
+        return replace(self, copy=said)
+
+
+def tick(text: str, level: int = 0) -> Words:
+    """Return a line with a box to tick before it."""
+    return Words(text, level, BOX)

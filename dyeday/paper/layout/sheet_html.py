@@ -1,0 +1,159 @@
+"""A sheet as one HTML file that needs nothing else: for a browser, and for its print command at A4 or Letter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from dyeday.paper.layout.sheet import BOX, Cards, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.text import harmless, html_text
+
+PAPERS = {"A4": "A4", "Letter": "letter"}
+"""what CSS calls them"""
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+
+_STYLE = """
+@page { size: %(paper)s; margin: 16mm 14mm 18mm;
+  @bottom-left { content: %(foot)s; font: 8pt sans-serif; color: #333; }
+  @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #333; } }
+* { box-sizing: border-box; }
+body { font: 10pt/1.35 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
+  overflow-wrap: anywhere; }
+h1 { font-size: 15pt; margin: 0 0 1mm; }
+h2 { font-size: 11pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
+p { margin: 0 0 0.6mm; }
+p.about { margin-bottom: 2mm; }
+p.copy { font-weight: bold; border: 0.3mm solid #000; padding: 0.5mm 2mm; display: inline-block; }
+p.strong { font-weight: bold; margin-top: 1.5mm; }
+.in1 { margin-left: 6mm; } .in2 { margin-left: 12mm; } .in3 { margin-left: 18mm; }
+p.led { display: flex; gap: 2mm; }
+.lead { flex: none; font-variant-numeric: tabular-nums; }
+.together { break-inside: avoid; margin-bottom: 1.5mm; }
+.apart { margin-top: 3.5mm; }
+.new-page { break-before: page; }
+table { border-collapse: collapse; width: 100%%; margin: 1mm 0; }
+th { text-align: left; font-weight: normal; font-style: italic; border-bottom: 0.2mm solid #777; }
+th, td { padding: 0.4mm 2mm 0.4mm 0; vertical-align: top; font-variant-numeric: tabular-nums; }
+th.right, td.right { text-align: right; white-space: nowrap; }
+tr { break-inside: avoid; }
+pre { font: 7.6pt/1.25 monospace; margin: 1mm 0; overflow: hidden; }
+.box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
+  overflow: hidden; vertical-align: -0.6mm; }
+.swatch { display: inline-flex; width: 14mm; height: 3.6mm; border: 0.2mm solid #000; vertical-align: -0.6mm;
+  margin-right: 2mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+.swatch i { display: block; height: 100%%; }
+td .swatch { width: 5mm; margin-right: 1mm; }
+.cards { display: grid; grid-template-columns: 1fr 1fr; gap: 0; }
+.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 30mm; break-inside: avoid; }
+.card p:first-child { font-size: 12pt; font-weight: bold; }
+"""
+
+
+def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
+    """Return a sheet as an HTML page; ``paper`` is one of `PAPERS`.
+
+    Blocks that belong together are not parted by a page's end as long as a page holds them.
+    """
+    title = harmless(sheet.title)
+    foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
+    style = _STYLE % {"paper": PAPERS[paper], "foot": _css_string(foot[:110])}
+    copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            # Nothing is fetched from anywhere, whatever a name may try.
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
+            '<meta name="viewport" content="width=device-width">',
+            f"<title>{html_text(title)}</title>",
+            f"<style>{style}</style></head><body>",
+            f"<h1>{html_text(title)}</h1>{copy}",
+            f'<p class="about">{html_text(sheet.about)}</p>',
+            *_blocks(sheet),
+            "</body></html>",
+            "",
+        ]
+    )
+
+
+def _blocks(sheet: Sheet) -> Iterator[str]:
+    heading = ""
+    for block in sheet.blocks:
+        headed = f"<h2>{html_text(block.heading)}</h2>" if block.heading and block.heading != heading else ""
+        heading = block.heading
+        kinds = ["loose" if block.loose else "together"]
+        kinds += [kind for kind, holds in (("new-page", block.new_page), ("apart", block.apart)) if holds]
+        yield f'<div class="{" ".join(kinds)}">{headed}{_parts(block)}</div>'
+
+
+def _parts(block: Together) -> str:
+    return "".join(_part(part) for part in block.parts)
+
+
+def _part(part: Part) -> str:
+    if isinstance(part, Words):
+        return _words(part)
+    if isinstance(part, Table):
+        return _table(part)
+    if isinstance(part, Drawn):
+        return f"<pre>{chr(10).join(html_text(line) for line in part.lines)}</pre>"
+    return _cards(part)
+
+
+def _words(words: Words) -> str:
+    kinds = [
+        *(["strong"] if words.strong else []),
+        *([f"in{min(words.level, 3)}"] if words.level else []),
+        *(["led"] if words.lead else []),
+    ]
+    kind = f' class="{" ".join(kinds)}"' if kinds else ""
+    said = _swatch(words.swatches) + html_text(words.text)
+    if words.lead:
+        said = f'<span class="lead">{_said(words.lead)}</span> <span>{said}</span>'
+    return f"<p{kind}>{said}</p>"
+
+
+def _said(text: str) -> str:
+    return html_text(text).replace(BOX, f'<span class="box">{BOX}</span>')
+
+
+def _table(table: Table) -> str:
+    sides = [' class="right"' if column.right else "" for column in table.columns]
+    head = ""
+    if any(column.head for column in table.columns):
+        cells = "".join(
+            f"<th{side}>{html_text(column.head)}</th>" for column, side in zip(table.columns, sides, strict=True)
+        )
+        head = f"<thead><tr>{cells}</tr></thead>"
+    rows = []
+    for n, row in enumerate(table.rows):
+        colour = table.swatches[n] if n < len(table.swatches) else None
+        shown = [f"<td{side}>{_said(text)}</td>" for text, side in zip(row, sides, strict=True)]
+        if colour:
+            at = table.painted
+            shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_said(row[at])}</td>"
+        rows.append(f"<tr>{''.join(shown)}</tr>")
+    return f"<table>{head}<tbody>{''.join(rows)}</tbody></table>"
+
+
+def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:
+    """Return painted strips as wide as their shares; what is no colour is left out."""
+    parts = "".join(
+        f'<i style="background:{colour};width:{share:.1f}%"></i>'
+        for colour, share in swatches
+        if _COLOUR.fullmatch(colour)
+    )
+    return f'<span class="swatch" aria-hidden="true">{parts}</span>' if parts else ""
+
+
+def _cards(cards: Cards) -> str:
+    shown = "".join(
+        f'<div class="card">{"".join(f"<p>{html_text(line)}</p>" for line in card)}</div>' for card in cards.cards
+    )
+    return f'<div class="cards">{shown}</div>'
+
+
+def _css_string(text: str) -> str:
+    """Return text as a CSS string in which every sign but letters, digits and blanks is an escape."""
+    said = "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in harmless(text))
+    return f'"{said}"'

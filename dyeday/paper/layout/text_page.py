@@ -1,0 +1,148 @@
+"""Lines on pages: at most 60 lines of 76 columns, blocks kept together, "page n of m" on each.
+
+The width is counted in cells as a terminal or a printer's fixed font shows them, not in characters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from rich.cells import cell_len, set_cell_size
+
+from dyeday.text import harmless
+
+WIDTH = 76
+LINES = 60
+GOES_ON = " (goes on)"
+LEAST_CELLS = 8
+"""of words behind an indent"""
+LEAST_LOOSE = 6
+"""lines at a page's end that are worth beginning a loose block in"""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines that belong together, under a heading that is printed when a section begins or goes on.
+
+    A block longer than a page is broken before one of ``breaks`` (places in ``lines``), where there is any, and
+    begins again with the lines ``again``.
+    """
+
+    lines: tuple[str, ...]
+    heading: str = ""
+    breaks: tuple[int, ...] = ()
+    again: tuple[str, ...] = ()
+    new_page: bool = False
+    loose: bool = False
+    """may be broken wherever the page ends"""
+    apart: bool = False
+    """a blank line stands before it"""
+
+
+def clip(text: str, cells: int) -> str:
+    """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
+    clean = harmless(text)
+    if cell_len(clean) <= cells:
+        return clean
+    return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
+
+
+def pad(text: str, cells: int) -> str:
+    """Return ``text`` clipped and filled with blanks to exactly ``cells``."""
+    short = clip(text, cells)
+    return short + " " * (cells - cell_len(short))
+
+
+def wrap(text: str, cells: int = WIDTH, indent: str = "", first: str | None = None) -> list[str]:
+    """Return ``text`` on lines of at most ``cells``, broken at blanks; a word too long for a line is cut up.
+
+    Lines after the first begin with ``indent``, the first with ``first`` where that is another; where fewer than
+    `LEAST_CELLS` would be left, the indent is cut. Fewer than two ``cells`` count as two: a character may need both.
+    """
+    cells = max(2, cells)
+    indent = indent[: max(0, cells - LEAST_CELLS)]
+    start = indent if first is None else first
+    lines: list[str] = []
+    line, room = start, cells - cell_len(start)
+    used = 0
+    for word in harmless(text).split():
+        while cell_len(word) > cells - cell_len(indent):
+            part = set_cell_size(word, cells - cell_len(indent)).rstrip() or word[0]
+            if used:
+                lines.append(line)
+                line, room, used = indent, cells - cell_len(indent), 0
+            lines.append(line + part)
+            line, room = indent, cells - cell_len(indent)
+            word = word[len(part) :]
+        need = cell_len(word) + (1 if used else 0)
+        if used and need > room - used:
+            lines.append(line)
+            line, room, used = indent, cells - cell_len(indent), 0
+            need = cell_len(word)
+        line += (" " if used else "") + word
+        used += need
+    if used or not lines:
+        lines.append(line)
+    return lines
+
+
+def paginate(title: Sequence[str], blocks: Iterable[Block], lines: int = LINES) -> list[str]:
+    """Return the pages as texts. ``title`` heads each page; its last line gets the page number at its end.
+
+    A block is moved whole to the next page unless it is longer than a page by itself, or ``loose``.
+    """
+    body_room = lines - len(title) - 1
+    pages: list[list[str]] = [[]]
+    heading = ""
+    for block in blocks:
+        if block.new_page and pages[-1]:
+            pages.append([])
+        left = block
+        while True:
+            page = pages[-1]
+            headed = _headed(block, heading, not page)
+            if block.apart and page and not headed:
+                headed = [""]
+            room = body_room - len(page) - len(headed)
+            if len(left.lines) <= room:
+                page.extend((*headed, *left.lines))
+                heading = block.heading
+                break
+            if page and not (block.loose and room >= LEAST_LOOSE):
+                pages.append([])
+                continue
+            part, left = _cut(left, room)
+            page.extend((*headed, *part))
+            heading = block.heading
+            pages.append([])
+    total = len(pages)
+    return ["\n".join([*_numbered(title, n, total), "", *page]) + "\n" for n, page in enumerate(pages, 1)]
+
+
+def _cut(block: Block, room: int) -> tuple[tuple[str, ...], Block]:
+    """Return what of a block goes into ``room`` lines, and what is left of it."""
+    least = len(block.again) + 1 if block.lines[: len(block.again)] == block.again else 1
+    place = max((at for at in block.breaks if least <= at <= room), default=max(room, 1))
+    again = block.again[: max(0, room - 2)]
+    moved = tuple(at - place + len(again) for at in block.breaks if at > place)
+    return block.lines[:place], replace(block, lines=(*again, *block.lines[place:]), breaks=moved)
+
+
+def _headed(block: Block, current: str, top: bool) -> list[str]:
+    if not block.heading or (block.heading == current and not top):
+        return []
+    more = GOES_ON if block.heading == current else ""
+    blank = [] if top else [""]
+    head = clip(block.heading, WIDTH - len(more)) + more
+    return [*blank, head, "-" * cell_len(head)]
+
+
+def _numbered(title: Sequence[str], page: int, pages: int) -> list[str]:
+    number = f"page {page} of {pages}"
+    return [*title[:-1], pad(title[-1], WIDTH - len(number) - 1) + " " + number]
+
+
+def as_text(pages: Sequence[str]) -> str:
+    """Return pages as one text with a form feed between them, as a printer wants it."""
+    return "\f".join(pages)

@@ -1,0 +1,99 @@
+"""The road to the printer: `lp` told what to print, and nothing more promised than that it was queued."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from dyeday.paper.printing.programs import run
+from dyeday.text import harmless
+
+LONGEST_S = 10.0
+LONGEST_TITLE = 100
+MOST_COPIES = 99
+MEDIA = {"A4": "iso_a4_210x297mm", "Letter": "na_letter_8.5x11in"}
+"""sizes of paper as every network printer knows them (PWG 5101.1)"""
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """How a printing went: ``sent`` to a queue or not, and a sentence that says so."""
+
+    sent: bool
+    text: str
+
+
+def chosen_queue(asked: str | None) -> str | None:
+    """Return the queue to print to: the one asked for, else LPDEST, else PRINTER, else None for the default."""
+    return asked or os.environ.get("LPDEST") or os.environ.get("PRINTER") or None
+
+
+def send(file: Path, title: str, queue: str | None = None, copies: int = 1, paper: str | None = None) -> Printed:
+    """Send a text file to a printer's queue: ``queue``, else LPDEST, else PRINTER, else the default.
+
+    ``paper`` is A4 or Letter; None leaves it to the queue.
+
+    Never raises and never takes longer than ten seconds; whatever comes of it, the file stays and is named.
+    """
+    if sys.platform == "win32":
+        return _windows(file, copies, queue)
+    lp = shutil.which("lp")
+    if lp is None:
+        return Printed(False, f"there is no lp command here to print with; the page is in {file}")
+    chosen = chosen_queue(queue)
+    command = [
+        lp,
+        *(["-d", chosen] if chosen else []),
+        *(["-n", str(max(1, min(copies, MOST_COPIES)))] if copies != 1 else []),
+        *(["-o", f"media={MEDIA[paper]}"] if paper else []),
+        "-t",
+        harmless(title)[:LONGEST_TITLE],
+    ]
+    until = time.monotonic() + LONGEST_S
+    try:
+        answer = run(command, file, until)
+    except OSError as error:
+        return Printed(False, f"lp could not be run ({error.strerror}); the page is in {file}")
+    where = f"queue {harmless(chosen)}" if chosen else "the default queue"
+    if answer.endless:
+        return Printed(False, f"lp wrote without end and was stopped; the page is in {file}")
+    if answer.status is None:
+        return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
+    if answer.status != 0:
+        # What every message of it begins with tells nothing.
+        why = re.sub(r"^\S*lp: (Error - )?", "", answer.said).rstrip(".") or "without a word"
+        return Printed(False, f"lp refused: {why}{_advice(answer.said, until)}; the page is in {file}")
+    job = re.search(r"request id is (\S+)-(\d+)", answer.said)
+    if job:
+        return Printed(True, f"sent to queue {job[1]} as job {job[2]}")
+    return Printed(True, f"sent to {where}; lp told no job number")
+
+
+def _advice(said: str, until: float) -> str:
+    """Return what would help after a refusal, or nothing. lp says the same of no queue and of no scheduler."""
+    lpstat = shutil.which("lpstat")
+    if lpstat is not None and until - time.monotonic() > 0.1:
+        with contextlib.suppress(OSError):
+            if "not running" in run([lpstat, "-r"], None, until).said:
+                return " (the print system is not running: start it, and print again)"
+    if "no default" in said.lower():
+        return " (name a queue with --printer, LPDEST or PRINTER; `lpstat -e` lists them)"
+    if "does not exist" in said.lower():
+        return " (`lpstat -e` lists the queues)"
+    return ""
+
+
+def _windows(file: Path, copies: int, queue: str | None) -> Printed:
+    try:
+        for _copy in range(max(1, min(copies, MOST_COPIES))):
+            os.startfile(file, "print")  # type: ignore[attr-defined, unused-ignore]  # noqa: S606
+    except (OSError, AttributeError):
+        return Printed(False, f"no program here prints {file.suffix} files; the page is in {file}")
+    which = "; it chooses the printer itself" if queue else ""
+    return Printed(True, f"handed to the program that prints {file.suffix} files{which}; the page is in {file}")

@@ -1,0 +1,136 @@
+"""The cautions, all together: for the bench, for a sheet on the wall, and each for the moment it belongs to.
+
+The headings are those of a maker's safety sheet (hazards, first aid, spills, handling and storage, protection,
+disposal) and of the kit. Common practice where no source stands beside a line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.paper.layout.sheet import Sheet, Together, Words
+
+SHEET = "Maker's safety sheet first."
+CODES = "Local codes first."
+TRADES = "Local codes and a licensed electrician first."
+GAS = "Local codes and a licensed gas fitter first."
+DEFERS = "The maker's safety sheets, your local codes and licensed trades go before all of this."
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What to mind about one thing, and who is to be heard before these lines."""
+
+    head: str
+    said: str
+    defers: str
+
+    @property
+    def whole(self) -> str:
+        """All of it as one text."""
+        return f"{self.said} {self.defers}"
+
+
+# FFP2 holds back nine tenths (EN 149: factor 10); HSE Textile Information Sheet 5: keep all dye dust low.
+POWDER = Caution(
+    "Powder",
+    "Put on a mask, FFP2 or N95 at least, before you open a jar; it stops dust, not vapour. No fan, no one else "
+    "in the room, wet paper under the work. Stop and see a doctor if you wheeze: some dyes sensitise.",
+    SHEET,
+)
+EYES = Caution(
+    "Eyes",
+    "Wear goggles when you weigh powder and pour strong acid. In the eye: rinse under running water for 15 min at"
+    " once, then get medical help and take the safety sheet along.",
+    SHEET,
+)
+GLOVES = Caution("Gloves", "Wear them for dye, acid and hot yarn; heat wants thicker ones than dye does.", SHEET)
+AIR = Caution(
+    "Air",
+    "Once the jars are closed, air the room: open a window wherever a pot, a steamer or acid gives off vapour.",
+    SHEET,
+)
+PEOPLE = Caution(
+    "Children",
+    "Keep children and animals out of the room while powder is open and while anything is hot. Lock dye and acid "
+    "away, in their own labelled jars.",
+    SHEET,
+)
+FOOD = Caution(
+    "Food",
+    "No food or drink in the room. Pots, jugs, spoons and the microwave you dye with are never used for food again.",
+    SHEET,
+)
+# Vinegar or citric acid with bleach gives chlorine: US poison centres, citing CDC. 25 %: ECHA dossier of acetic acid.
+ACID = Caution(
+    "Acid",
+    "Acid into water, never water into acid. Never with bleach: that makes chlorine. Acetic acid of 10 % and more"
+    " irritates, of 25 % and more burns: goggles, gloves, open window.",
+    SHEET,
+)
+SPILLS = Caution(
+    "Spills", "Wipe powder up wet, never sweep it dry. Wash skin at once and take soaked clothes off.", SHEET
+)
+STEAM = Caution(
+    "Steam",
+    "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it"
+    " cool where it stands.",
+    SHEET,
+)
+# A still cup of water can boil up all at once when moved: US FDA.
+MICROWAVE = Caution(
+    "Microwave",
+    "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. A still cup of water can"
+    " burst into boiling: stir it first, put a wooden stick in. Smoke: door shut, plug out.",
+    "Maker's instructions first.",
+)
+CURRENT = Caution(
+    "Current",
+    "Use a socket with residual-current protection. Dry your hands before you touch plug, switch or knob. A unit "
+    "that trips is unplugged, not switched back on, and looked at by an electrician.",
+    TRADES,
+)
+LOAD = Caution(
+    "Leads",
+    "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and put "
+    "heaters on no thin one.",
+    TRADES,
+)
+BURNER = Caution(
+    "Gas burner",
+    "It makes carbon monoxide, which has no smell: open a window, fit an alarm, and light no burner in a closed "
+    "room. Headache or dizziness: leave the room, and call for help.",
+    GAS,
+)
+ATTENDED = Caution(
+    "Left alone",
+    "Heat is never left unattended, whatever is in the tank: stay in the house, look in, and switch off before "
+    "you go. At the end, off at the wall.",
+    "Makers' instructions and local codes first.",
+)
+WATER = Caution(
+    "Waste water",
+    "Use baths up, let them cool, and ask your water company what may go down and whether you need its consent. "
+    "Nothing into a ditch or a street drain.",
+    CODES,
+)
+
+CAUTIONS = (
+    POWDER, EYES, GLOVES, AIR, PEOPLE, FOOD, ACID, SPILLS, STEAM, MICROWAVE, CURRENT, LOAD, BURNER, ATTENDED, WATER,
+)  # fmt: skip
+
+
+def cautions_of(*cautions: Caution) -> tuple[Words, ...]:
+    """Return some of the cautions as they stand on another sheet, which defers once at its end."""
+    return tuple(Words(one.said, lead=f"{one.head}:") for one in cautions)
+
+
+def cautions_sheet() -> Sheet:
+    """Return the sheet for the wall."""
+    blocks = [Together((Words(one.whole, lead=f"{one.head}:"),)) for one in CAUTIONS]
+    return Sheet(
+        "cautions",
+        "CAUTIONS",
+        "for the wall beside the dye bench",
+        (*blocks, Together((Words(DEFERS, strong=True),))),
+    )

@@ -1,0 +1,94 @@
+"""The day sheet: the forecast as a timetable with how late each step may begin, boxes to tick, and the chart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.from_day import midnight
+from dyeday.ahead.kernel.latest_starts import latest_starts
+from dyeday.ahead.kernel.problem import Id
+from dyeday.paper.layout.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.text_page import WIDTH
+from dyeday.paper.local_time import clock_on, local
+from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
+from dyeday.paper.sheets.day_chart import chart_lines
+from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
+from dyeday.terms import KitKind
+from dyeday.track.day.day_state import Day
+
+_TIMETABLE = (
+    Column("", 3),
+    Column("at", 7),
+    Column("latest", 8),
+    Column("batch", 20),
+    Column("what"),
+    Column("unit", 11),
+    Column("done", 5),
+)
+LATEST = "Begun at its latest, in this order and before the same break, the day still ends in time; ! cannot wait."
+
+
+def day_sheet(day: Day, found: Forecast) -> Sheet:
+    """Return the timetable of ``found``, a forecast of ``day``."""
+    session = day.plan.session
+    at = local(found.at.utc, session.zone)
+    when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
+    about = f"{session.date:%a %d %b %Y}, as foreseen at {when}"
+    return Sheet("day", f"DAY SHEET  {session.name}", about, tuple(_blocks(day, found)))
+
+
+def closed_day_sheet(day: Day) -> Sheet:
+    """Return what stands in a timetable's place once the day is closed."""
+    session = day.plan.session
+    said = "This day is closed: nothing of it is foreseen any more. What was left goes into another day's plan."
+    return Sheet(
+        "day", f"DAY SHEET  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
+    )
+
+
+def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
+    zone = day.plan.session.zone
+    yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
+    hands = [step for step in found.steps if step.attended]
+    if not hands:
+        yield Together((Words("Nothing is left to do."),))
+        return
+    latest, of = latest_moments(day, found), chores(found.problem)
+    rows = [_row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")) for step in hands]
+    yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
+    yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
+    for warned in sorted(found.warned, key=lambda one: one.at):
+        words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
+        yield Together((words,), "TO MIND, AS FORESEEN")
+    yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "HANDS AND KIT")
+    gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
+    ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
+    yield Together(ends, "BEFORE THE LIGHT GOES OUT")
+
+
+def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime]:
+    """Return how late each attended step may begin, by batch and step."""
+    start = midnight(day.plan)
+    return {
+        key: start + timedelta(minutes=minute)
+        for key, minute in latest_starts(found.problem, found.advised.rows).items()
+    }
+
+
+def _row(
+    day: Day, step: Planned, latest: Mapping[tuple[Id, Id], datetime], zone: str | None, at: datetime, of: str
+) -> tuple[str, ...]:
+    last = latest.get(step.key, step.start)
+    sign = " !" if last <= step.start else ""
+    begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
+    return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or "", BLANK[:5]
+
+
+def _batch_text(day: Day, step: Planned) -> str:
+    batch = day.batches.get(step.batch)
+    if batch is None:
+        return ""  # a chore of a lot or of the day
+    tag = f" [{batch.tag}]" if batch.tag else ""
+    return f"{batch.no}{tag} {batch.colourway.name}"

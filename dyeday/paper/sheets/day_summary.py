@@ -1,0 +1,220 @@
+"""The end-of-day page: what is in doubt first, then what stays for tomorrow, then what was done, and the amounts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from dyeday.paper.layout.event_marks import Marks
+from dyeday.paper.layout.sheet import Part, Sheet, Together, Words, tick
+from dyeday.paper.layout.sheet_text import text_pages
+from dyeday.paper.local_time import clock_on
+from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
+from dyeday.terms import Outcome, State
+from dyeday.text import counted
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Run
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import acids_seen, at_heat_min
+from dyeday.track.events.event_text import placed, reading_text, state_word
+from dyeday.track.flags import Flag
+from dyeday.track.timers.alarm_rates import rates
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now, length_text
+
+MOST_NAMED = 60
+"""batches named in one line of the day at a glance"""
+
+
+def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
+    """Return the end-of-day sheet as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
+
+    Where one page does not hold it, the first one begins with the whole day at a glance, in the same order.
+    """
+    sums = tally(day, now)
+    zone = day.plan.session.zone
+    start = day.began(now)
+    plan = day.plan.session
+    ended = (
+        f"closed {clock_on(day.closed.utc, zone, start)}" if day.closed else f"as at {clock_on(now.utc, zone, start)}"
+    )
+    blocks = tuple(_blocks(day, sums, now, start, reorder))
+    about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
+    sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks)
+    if len(text_pages(sheet)) == 1:
+        return sheet
+    return Sheet(sheet.name, sheet.title, sheet.about, (Together(tuple(_glance(sums))), *blocks))
+
+
+def _glance(sums: Tally) -> Iterator[Part]:
+    doubted = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
+    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="In doubt:")
+    stay = [batch.no for batch in sums.unfinished]
+    yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Stays for tomorrow:")
+    yield Words(
+        f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Was done:"
+    )
+
+
+def _named(numbers: list[str]) -> str:
+    more = f" and {len(numbers) - MOST_NAMED} more" if len(numbers) > MOST_NAMED else ""
+    return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
+
+
+def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[str]) -> Iterator[Together]:
+    marks = Marks(day)
+    head = f"IN DOUBT: {counted(len(sums.open_flags), 'flag')}"
+    if not sums.open_flags:
+        yield Together((Words("Nothing open."),), head)
+    of_day = [flag for flag in sums.open_flags if flag.batch is None]
+    if of_day:
+        yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, start)), head)
+    for batch in day.live:
+        mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
+        if mine:
+            yield Together((Words(named(batch), strong=True), *_doubts(day, mine, start)), head)
+    stays = f"STAYS FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
+    if not sums.unfinished:
+        yield Together((Words("Nothing: all is done."),), stays)
+    for batch in sums.unfinished:
+        yield Together((Words(_stays(day, batch, now)),), stays)
+    done = f"WAS DONE: {sums.skeins_done} of {sums.skeins} pieces"
+    for batch in day.live:
+        resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
+        yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
+    settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
+    if settled:
+        yield Together((Words("The whole day", strong=True), *settled), done)
+    yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
+    if reorder:
+        before = () if day.closed else (Words("as the shelf stood before this day's use"),)
+        yield Together((*before, *(tick(line) for line in reorder)), "TO REORDER")
+    yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
+    zone = day.plan.session.zone
+    for at, note in day.notes:
+        mark = marks.of("note", at.utc)
+        yield Together((Words(note, lead=clock_on(at.utc, zone, start) + mark),), "NOTES")
+    legend = marks.legend()
+    if legend:
+        yield Together((Words(legend),), "MARKS")
+
+
+def named(batch: BatchRecord) -> str:
+    tag = f" [{batch.tag}]" if batch.tag else ""
+    return (
+        f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form.value)}"
+    )
+
+
+def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
+    zone = day.plan.session.zone
+    for flag in flags:
+        yield Words(f"{flag.rule.value}: {flag.why}", 1, clock_on(flag.since, zone, start))
+        yield Words(flag.remedy, 2, "do:")
+        if flag.evidence:
+            yield Words(flag.evidence, 2, "since then:")
+
+
+def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
+    clock = clock_of(day, batch, now)
+    where = placed(batch.unit, hangs=batch.state == State.DRY)
+    left = ""
+    if clock is not None and clock.left_s is not None:
+        left = (
+            f", {length_text(clock.left_s / 60)} left"
+            if clock.left_s > 0
+            else f", {length_text(-clock.left_s / 60)} over"
+        )
+    return f"{named(batch)}: {state_word(batch)}{where}{left}"
+
+
+def _story(
+    day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, start: datetime
+) -> Iterator[Words]:
+    zone = day.plan.session.zone
+    outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
+    came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
+    yield Words(f"{named(batch)}: {state_word(batch)}{outcome}{came}", strong=True)
+    steps = []
+    for stay in batch.stays:
+        word = state_word(batch, stay.state, stay.layer)
+        layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
+        end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
+        mark = marks.of("moved", stay.since.utc, batch)
+        steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
+    if steps:
+        yield Words(", ".join(steps), 1)
+    heats = [_run_text(batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
+    if heats:
+        yield Words(", ".join(heats), 1, "heat:")
+    readings = [
+        f"{reading_text(r.name, r.value, r.where)} {clock_on(r.at.utc, zone, start)}{marks.of_event(r.event_id)}"
+        for r in batch.readings
+    ]
+    if readings:
+        yield Words(", ".join(readings), 1, "read:")
+    acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
+    if acid:
+        yield Words(" + ".join(acid), 1, "acid:")
+    yield from (_resolved(flag) for flag in resolved)
+    for at, note in batch.notes:
+        yield Words(note + marks.of("note", at.utc, batch), 1, "note:")
+    if batch.shares:
+        yield Words(", ".join(f"{item} ({pieces})" for item, pieces in batch.shares), 1, "for:")
+
+
+def _resolved(flag: Flag) -> Words:
+    return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
+
+
+def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+    where = heat.how.value
+    if run.unit is not None:
+        # "steamer 1" says steam already.
+        where = run.unit if run.unit.startswith(where) else f"{where} in {run.unit}"
+    on = "" if run.end else " so far"
+    return f"{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
+
+
+def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
+    ends = (run.start, run.heat, run.end)
+    signs = "".join(marks.of("pass", at.utc, batch) for at in ends if at is not None)
+    return "".join(dict.fromkeys(signs))
+
+
+def _acid_text(put: AcidIn, marks: Marks) -> str:
+    amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
+    return amount + marks.of("acid put in", put.at.utc)
+
+
+def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
+    acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
+    strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
+    yield Words(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
+    for use in sums.dyes:
+        yield Words(f"{use.dye}: {_dye_text(use)}")
+    if not sums.dyes:
+        yield Words("no dye put on yet")
+
+
+def _dye_text(use: DyeUse) -> str:
+    parts = []
+    if use.used_ml:
+        parts.append(f"{use.used_ml:g} mL recorded")
+    if use.powder_g:
+        parts.append(f"{use.powder_g:g} g powder recorded")
+    if use.by_recipe_g:
+        of_which = f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder"
+        parts.append(f"{use.by_recipe_g:.2f} g{of_which} by the recipe, not recorded")
+    return ", ".join(parts)
+
+
+def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
+    counts = rates(day, now)
+    zone = day.plan.session.zone
+    for number, word in ((counts.prompts, "prompt"), (counts.alarms, "alarm")):
+        yield Words(f"{counted(number, word)}, {number / counts.hours:.1f} an hour")
+    if counts.busiest_at is not None:
+        yield Words(f"busiest ten minutes from {clock_on(counts.busiest_at, zone, start)}: {counts.busiest}")
+    if counts.alarms:
+        yield Words(f"longest an alarm stood: {length_text(counts.longest_min)} ({counts.longest_text})")

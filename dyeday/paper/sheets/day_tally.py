@@ -1,0 +1,71 @@
+"""The sums a day's page shows and `summary --json` answers: amounts, states, doubts; from the day alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.terms import State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.consumption import acids_consumed, acids_of_units, dyes_consumed
+from dyeday.track.day.day_state import Day
+from dyeday.track.flags import Flag, flags_of
+from dyeday.track.timestamp import Now
+
+
+@dataclass(frozen=True, slots=True)
+class DyeUse:
+    """One dye over the day: recorded as used, and by the recipe for batches that recorded nothing."""
+
+    dye: str
+    used_ml: float
+    powder_g: float
+    by_recipe_ml: float
+    by_recipe_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    flags: tuple[Flag, ...]
+    unfinished: tuple[BatchRecord, ...]
+    done: tuple[BatchRecord, ...]
+    dyes: tuple[DyeUse, ...]
+    acid_ml: float
+    acid_g: float
+    skeins_done: int
+    skeins: int
+
+    @property
+    def open_flags(self) -> tuple[Flag, ...]:
+        return tuple(flag for flag in self.flags if flag.resolved is None)
+
+
+def tally(day: Day, now: Now) -> Tally:
+    """Return the day's sums as at ``now``."""
+    live = [batch for batch in day.live if batch.state != State.SCRAPPED]
+    unfinished = tuple(batch for batch in live if batch.state != State.DONE)
+    puts = [put for batch in day.batches.values() for put in acids_consumed(day, batch)]
+    puts += acids_of_units(day)
+    return Tally(
+        flags=tuple(flags_of(day, now)),
+        unfinished=unfinished,
+        done=tuple(batch for batch in live if batch.state == State.DONE),
+        dyes=tuple(_dyes(day)),
+        acid_ml=sum(put.amount_ml for put in puts),
+        acid_g=sum(put.amount_g for put in puts),
+        skeins_done=sum(batch.skeins for batch in live if batch.state == State.DONE),
+        skeins=sum(batch.skeins for batch in live),
+    )
+
+
+def _dyes(day: Day) -> list[DyeUse]:
+    sums: dict[str, list[float]] = {}
+    for batch in day.batches.values():
+        for used in dyes_consumed(day, batch):
+            mine = sums.setdefault(used.dye, [0.0, 0.0, 0.0, 0.0])
+            if used.recorded:
+                mine[0] += used.solution_ml
+                mine[1] += used.powder_g
+            else:
+                mine[2] += used.solution_ml
+                mine[3] += used.grams(day.plan.solution_pct(used.dye))
+    return [DyeUse(dye, *amounts) for dye, amounts in sums.items() if any(amounts)]

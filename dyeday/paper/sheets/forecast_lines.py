@@ -1,0 +1,137 @@
+"""The forecast in lines: both answers, what is next and why, warnings, deadlines, what would change it, all steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.cells import cell_len
+
+from dyeday.ahead.advising.advice import advice
+from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.forecast import TONIGHT, Forecast
+from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.what_if import Gain, gain_text
+from dyeday.paper.layout.text_page import clip, pad, wrap
+from dyeday.paper.local_time import clock_on
+from dyeday.plan.step_ids import ChoreId
+from dyeday.terms import StepKind
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
+from dyeday.track.timestamp import length_text
+
+
+def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
+    """Return both answers in words: how late tonight, and how much by stop."""
+    if not found.steps and not found.left_out:
+        return [f"nothing is left for hands: {found.rinsed} of {found.of} batches rinsed"]
+    at = found.at.utc
+    likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
+    stop = clock_on(found.stop, zone, at)
+    over = (found.hands_off - found.stop).total_seconds() / 60
+    fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
+    band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
+    if found.nothing_ends:
+        lines = ["no batch that is left can be finished"]
+    elif found.left_out:
+        count = counted(len(found.left_out), "batch", "batches")
+        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}; {fit}"]
+    else:
+        lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
+    rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
+    if found.carried:
+        rinsed += f"; left for tomorrow {batches_text(found.carried)}"
+    if found.tomorrow_hands_off is not None:
+        rinsed += f", done with by {clock_on(found.tomorrow_hands_off, zone, at)}"
+    lines.append(rinsed)
+    lines += [f"{batch} cannot be finished: {why}" for batch, why in found.left_out]
+    return lines
+
+
+def serving_line(found: Forecast, day: Day) -> str:
+    """Return which question the steps answer, and what the day waits for."""
+    asked = "all rinsed as early as possible" if found.serving == TONIGHT else "most rinsed by stop"
+    neck = bottleneck(found)
+    if neck is None:
+        return f"the steps serve: {asked}"
+    until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
+    busy = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle until {until}"
+    return f"the steps serve: {asked}; the day waits for {neck.name}, {busy}"
+
+
+def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
+    """Return what is next for these hands, as the bench has it; why the advice changed, where it did."""
+    lines = wrap(found.changed, width, "  ", "") if found.changed else []
+    for n, item in enumerate(advice(day, found.at, most, found)):
+        about = f"{item.about}{':' if item.about in day.units else ''} " if item.about else ""
+        lead = "next: " if n == 0 else "then: "
+        lines += wrap(f"{about}{item.do}, {item.why}", width, "      ", lead)
+    return lines
+
+
+def warning_lines(found: Forecast, width: int = 80) -> list[str]:
+    """Return what will go wrong while it can still be helped, soonest first."""
+    return [line for warned in found.warned for line in wrap(str(warned), width, "  ", "~ ")]
+
+
+def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[str]:
+    """Return for each batch how late it and its heats may begin, for there to be a way to be rinsed by the stop."""
+    begins: dict[str, str] = {}
+    heats: dict[str, list[str]] = {}
+    for deadline in deadlines(found):
+        at = clock_on(deadline.at, zone, found.at.utc)
+        if deadline.step.kind is StepKind.LOAD:
+            heats.setdefault(deadline.batch, []).append(at)
+        else:
+            begins[deadline.batch] = f"begin {at}"
+    if not begins and not heats:
+        return []
+    stop = clock_on(found.stop, zone, found.at.utc)
+    parts = []
+    for batch in sorted({*begins, *heats}):
+        heat = [f"heat {', '.join(heats[batch])}"] if batch in heats else []
+        parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heat])}")
+    lines = [f"no later than this, or there is no way to be rinsed by {stop}"]
+    cells = max(len(part) for part in parts) + 3
+    across = max(1, width // cells)
+    for n in range(0, len(parts), across):
+        lines.append(clip("".join(pad(part, cells) for part in parts[n : n + across]).rstrip(), width))
+    return lines
+
+
+def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
+    """Return what changes would bring, one a line."""
+    return [clip(f"{pad(gain.label, 16)} {gain_text(gain)}", width) for gain in gains]
+
+
+def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
+    """Return the steps of the hands, one a line, in the order they begin; nothing where there is none."""
+    zone, of = day.plan.session.zone, chores(found.problem)
+    rows = [("from", "to", "batch", "step", "unit")]
+    for step in found.next_steps:
+        start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
+        where = (step.unit or "") if step.batch else of.get(step.owner, "")
+        rows.append((start, end, step.batch, step.id.words, where))
+    if len(rows) == 1:
+        return []
+    cells = [max(cell_len(row[n]) for row in rows) + 2 for n in range(4)]
+    return [clip("".join(map(pad, row, cells)) + row[4], width).rstrip() for row in rows]
+
+
+def chores(problem: Problem) -> dict[str | ChoreId, str]:
+    """Return what the chores of a lot or of the day are for: the batches they come before or after."""
+    found: dict[str | ChoreId, list[str]] = {}
+    for link in problem.links:
+        for chore, batch in ((link.of, link.to), (link.to, link.of)):
+            if isinstance(chore, ChoreId) and isinstance(batch, str):
+                found.setdefault(chore, []).append(batch)
+    return {chore: f"for {', '.join(dict.fromkeys(batches))}" for chore, batches in found.items()}
+
+
+def sections(parts: Sequence[Sequence[str]]) -> list[str]:
+    """Return parts as lines with an empty line between those that say anything."""
+    out: list[str] = []
+    for part in parts:
+        if part:
+            out += ["", *part] if out else list(part)
+    return out

@@ -1,0 +1,95 @@
+"""Labels to cut apart, and packing lists, one parcel a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from dyeday.craft.yarn.yarn_numbers import yards
+from dyeday.paper.layout.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
+from dyeday.studio.lots.label_facts import Label
+from dyeday.studio.parcels import OrderOut, OrdersOut, Parcel, Pieces
+from dyeday.text import counted
+
+MOST_LABELS = 2000
+_PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16))
+
+
+def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
+    """Return the labels as cards two abreast, each as often as it is wanted."""
+    cards = [card_lines(label) for label in labels for _ in range(label.count)][:MOST_LABELS]
+    if not cards:
+        return Sheet("labels", f"LABELS  {name}", about, (Together((Words("No piece is finished yet."),)),))
+    # One row of cards a block: a card is never cut by a page's end.
+    blocks = tuple(Together((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
+    return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
+
+
+def card_lines(label: Label) -> tuple[str, ...]:
+    """Return what one label says, the colourway first."""
+    length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
+    return (
+        label.colourway,
+        label.base,
+        label.fibre,
+        f"{length}{label.weight_g:g} g",
+        f"lot {label.lot}",
+        label.care,
+        *([label.note] if label.note else []),
+    )
+
+
+def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
+    """Return a page for each parcel with anything ready, complete ones first; then what waits or lies apart."""
+    blocks: list[Together] = []
+    packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
+    for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
+        blocks.append(Together(tuple(_parcel(parcel)), new_page=bool(blocks)))
+    rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
+    apart = tuple(_apart(out))
+    if apart:
+        rest.append(Together(apart, "LIES APART, IN NO PARCEL"))
+    if rest:
+        blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
+    if not blocks:
+        blocks.append(Together((Words("There is no order to pack."),)))
+    return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
+
+
+def _parcel(parcel: Parcel) -> Iterator[Part]:
+    due = f", due {parcel.due:%a %d %b}" if parcel.due else ""
+    state = "complete" if parcel.is_complete else "NOT COMPLETE"
+    yield Words(f"{parcel.name}: {state}{due}", strong=True)
+    rows = [row for order in parcel.orders for row in _order(order, parcel.name)]
+    if rows:
+        yield Table(_PACKED, tuple(rows))
+    for order in parcel.orders:
+        if order.alternate:
+            said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
+            yield Words(said + (", though the order is to match" if order.match else ""))
+    for order, wait in parcel.waits:
+        yield Words(
+            f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"
+        )
+    pieces = sum(order.ready for order in parcel.orders)
+    yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")
+
+
+def _order(order: OrderOut, parcel: str) -> Iterator[tuple[str, ...]]:
+    item = "" if order.item == parcel else f"{order.item}: "
+    lots: dict[str, int] = {}
+    for one in order.pieces:
+        lots[one.lot] = lots.get(one.lot, 0) + one.skeins
+    for lot, count in lots.items():
+        yield BOX, str(count), f"{item}{order.colourway} on {order.base}", lot
+
+
+def _apart(out: OrdersOut) -> Iterator[Part]:
+    for word, pieces in (("spare", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
+        yield from (Words(_lying(one), lead=f"{word}:") for one in pieces)
+    for order in out.samples:
+        yield from (Words(_lying(one), lead="sample:") for one in order.pieces)
+
+
+def _lying(one: Pieces) -> str:
+    return f"{one.skeins} {one.colourway} on {one.base}, batch {one.batch}, lot {one.lot}"

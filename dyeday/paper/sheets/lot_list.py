@@ -1,0 +1,85 @@
+"""Lots as a list for the terminal, and as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from dyeday.craft.dye.measuring import figure
+from dyeday.paper.layout.text_page import WIDTH, clip, pad
+from dyeday.store.lot_index import Row
+from dyeday.studio.lots.lot import Lot
+from dyeday.track.timestamp import iso
+
+NUMBER_CELLS = 13
+COLUMNS = (
+    "number", "date", "session", "colourway", "base", "pieces", "wof_g", "outcome", "orders", "dyes", "acid_ml",
+    "acid_g", "alkalinity_mg_l", "exhausted_pct", "flags_open", "flags_resolved", "back_to_fix", "look", "mill_lot",
+    "powder_lots", "photos", "notes", "done_at", "withdrawn",
+)  # fmt: skip
+
+
+def list_lines(rows: Sequence[Row], width: int = WIDTH) -> Iterator[str]:
+    """Yield a line for each lot, no wider than ``width`` cells: number, pieces, what it is, what is to be said."""
+    for row in rows:
+        head = f"{pad(row.number, NUMBER_CELLS)} {row.count:3d}  "
+        mark = f"  {row.mark}" if row.mark else ""
+        yield head + clip(f"{row.colourway} on {row.base}", width - len(head) - len(mark)) + mark
+
+
+def csv_rows(lots: Iterable[Lot]) -> Iterator[Sequence[object]]:
+    """Yield the head row and a row for each lot; several things in one cell are set apart by "; "."""
+    yield COLUMNS
+    for lot in lots:
+        acids = {(acid.at, acid.acid_ml, acid.acid_g) for batch in lot.batches for acid in batch.acids}
+        looks = [
+            reading.exhausted_pct for batch in lot.batches for reading in batch.readings if reading.exhausted_pct
+        ]
+        flags = [flag for batch in lot.batches for flag in batch.flags]
+        notes = [note.text for batch in lot.batches for note in batch.notes]
+        powder = [f"{dye}: {text}" if dye else text for dye, text in lot.powder_lots.items()]
+        yield (
+            lot.number,
+            lot.date.isoformat(),
+            _joined(batch.session for batch in lot.batches),
+            lot.colourway.name,
+            lot.base.name,
+            lot.skeins,
+            lot.wof_g,
+            _joined([outcome.value for outcome in lot.outcomes]),
+            _joined(f"{item} ({count})" for item, count in lot.shares),
+            _joined(_dyes(lot)),
+            sum(ml for _, ml, _ in acids),
+            sum(grams for _, _, grams in acids),
+            lot.water.alkalinity_mg_l,
+            _joined(f"{low:.0f}-{high:.0f}" if low != high else f"{low:.1f}" for low, high in looks),
+            _joined(flag.rule for flag in flags if flag.resolved_at is None),
+            _joined(f"{flag.rule}: {flag.resolved_why}" for flag in flags if flag.resolved_at is not None),
+            _joined(batch.no for batch in lot.batches if batch.went_back),
+            _joined(lot.looks),
+            lot.mill_lot,
+            _joined(powder),
+            _joined(kept.text for kept in lot.kept_of("photo")),
+            _joined([*notes, *(kept.text for kept in lot.kept_of("note"))]),
+            iso(max(batch.done_at for batch in lot.batches)),
+            lot.withdrawn,
+        )
+
+
+def _joined(texts: Iterable[str]) -> str:
+    return "; ".join(dict.fromkeys(texts))
+
+
+def _dyes(lot: Lot) -> Iterator[str]:
+    """Yield each dye with what of it went on, in g of powder: as recorded, else by the recipe and said so."""
+    strengths = {dye.name: dye.solution_pct for dye in lot.dyes}
+    grams: dict[str, float] = {}
+    by_recipe: set[str] = set()
+    for batch in lot.batches:
+        for dye in batch.dyes:
+            recorded = dye.used_ml is not None or dye.used_g is not None
+            own = (dye.used_ml or 0.0) * strengths.get(dye.dye, 1.0) / 100 + (dye.used_g or 0.0)
+            grams[dye.dye] = grams.get(dye.dye, 0.0) + (own if recorded else dye.recipe_g)
+            if not recorded:
+                by_recipe.add(dye.dye)
+    for name, amount in grams.items():
+        yield f"{name} {figure(amount)} g" + (" by the recipe" if name in by_recipe else "")

@@ -1,0 +1,201 @@
+"""One lot's record on paper: what it was dyed with and how, from the lot book; to dye it again, or to show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from dyeday.craft.dye.measuring import figure
+from dyeday.paper.layout.event_marks import CORRECTED, LATE, SAID
+from dyeday.paper.layout.sheet import Column, Part, Sheet, Table, Together, Words
+from dyeday.paper.local_time import clock_on, local
+from dyeday.plan.model import Layer
+from dyeday.studio.lots.label_facts import fibre_text
+from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
+from dyeday.terms import LotChangeKind, Outcome, State
+from dyeday.text import counted
+from dyeday.track.events.event_text import reading_text
+
+_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED}
+_RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
+_DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
+_STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
+
+
+def lot_sheet(lot: Lot) -> Sheet:
+    """Return the record of one lot."""
+    pieces = f"{counted(lot.skeins, lot.base.form.value)}, {lot.wof_g:g} g"
+    about = f"{lot.date:%a %d %b %Y}, session {lot.session}, {pieces}"
+    return Sheet(
+        f"lot-{lot.number}", f"LOT {lot.number}  {lot.colourway.name} on {lot.base.name}", about, tuple(_blocks(lot))
+    )
+
+
+def _blocks(lot: Lot) -> Iterator[Together]:
+    if lot.withdrawn:
+        yield Together((Words(f"No lot any more: {lot.withdrawn}"),), "WITHDRAWN")
+    yield Together(tuple(_doubts(lot)), "IN DOUBT")
+    yield Together(tuple(_about(lot)), "WHAT IT IS")
+    for n, layer in enumerate(lot.colourway.layers, 1):
+        yield Together(tuple(_layer(lot, n, layer)), "RECIPE")
+    if lot.colourway.steps:
+        steps = tuple(Words(step, lead=f"{n}.") for n, step in enumerate(lot.colourway.steps, 1))
+        yield Together(steps, "HOW IT IS PAINTED")
+    for batch in lot.batches:
+        yield Together(tuple(_batch(lot, batch)), "WHAT HAPPENED")
+    for kept in lot.kept:
+        of = f" of {kept.of}" if kept.of else ""
+        yield Together(
+            (Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "KEPT WITH IT"
+        )
+    legend = tuple(_legend(lot))
+    if legend:
+        yield Together((Words("; ".join(legend)),), "MARKS")
+
+
+def _doubts(lot: Lot) -> Iterator[Words]:
+    found = False
+    for batch in lot.batches:
+        for flag in batch.open_flags:
+            found = True
+            yield Words(f"{flag.rule}: {flag.why}", lead=f"batch {batch.no}")
+            yield Words(flag.remedy, 1, "do:")
+    if not found:
+        yield Words("Nothing open.")
+
+
+def _about(lot: Lot) -> Iterator[Words]:
+    base = lot.base
+    length = f", {base.length_m:g} m" if base.length_m else ""
+    yield Words(f"{base.name}: {fibre_text(base)}, {base.skein_g:g} g{length} each", lead="yarn:")
+    if lot.mill_lot:
+        yield Words(lot.mill_lot, lead="mill lot:")
+    for dye, number in lot.powder_lots.items():
+        yield Words(number, lead=f"powder lot of {dye}:" if dye else "powder lot:")
+    for dye, day in lot.solutions_made.items():
+        yield Words(f"made {day}", lead=f"solution of {dye}:")
+    water = lot.water
+    known = [
+        f"alkalinity {figure(water.alkalinity_mg_l)} mg/L" if water.alkalinity_mg_l is not None else "",
+        f"hardness {figure(water.hardness_mg_l)} mg/L" if water.hardness_mg_l is not None else "",
+        f"{water.temperature_c:g} °C",
+    ]
+    yield Words(", ".join(said for said in known if said), lead="water:")
+    yield Words(f"{lot.acid.name}, to pH {lot.acid.target_ph:g}", lead="acid:")
+    for item, count in lot.shares:
+        yield Words(f"{item} ({count})", lead="for:")
+    if lot.looks:
+        yield Words(", ".join(lot.looks), lead="against the kept swatch:")
+
+
+def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
+    many = f"layer {number}, " if len(lot.colourway.layers) > 1 else ""
+    liquor = "" if layer.powder_g_per_100g else f", {layer.liquor_ml_per_100g:g} mL of liquor per 100 g"
+    powder = f", {layer.powder_g_per_100g:g} g of powder per 100 g" if layer.powder_g_per_100g else ""
+    swatches = tuple((section.swatch, section.share_pct) for section in layer.sections if section.swatch)
+    said = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
+    yield Words(said, strong=True, swatches=swatches)
+    rows, colours = list[tuple[str, ...]](), list[str | None]()
+    for n, section in enumerate(layer.sections, 1):
+        for place, (dye, amount) in enumerate(section.dyes):
+            of = "parts" if layer.powder_g_per_100g is not None else "% of its yarn's weight"
+            rows.append((f"{n}: {section.share_pct:g} %", dye, f"{amount:g} {of}"))
+            colours.append(None if place else section.swatch)
+    yield Table(_RECIPE, tuple(rows), tuple(colours))
+    fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
+    yield Words(f"{fix}; cool {layer.cool_min:g} min", lead="fix:")
+
+
+def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
+    tag = f" [{batch.tag}]" if batch.tag else ""
+    weighed = "weighed" if batch.weighed else "by count"
+    sold = "" if batch.outcome == Outcome.FIRST else f", {batch.outcome.value}"
+    yield Words(
+        f"batch {batch.no}{tag}: {counted(batch.skeins, 'piece')}, {batch.wof_g:g} g {weighed}{sold}", strong=True
+    )
+    if batch.overdyed_from:
+        yield Words(f"overdyed from {', '.join(batch.overdyed_from)}", 1)
+    if batch.dyes:
+        rows = tuple(
+            (dye.dye, _amount(dye.recipe_g, dye.recipe_ml), _recorded(dye.used_ml, dye.used_g)) for dye in batch.dyes
+        )
+        yield Table(_DYES, rows)
+    marks = _Marks(batch)
+    start = batch.stays[0].since if batch.stays else batch.done_at
+    acids = [
+        (f"{acid.acid_ml:g} mL" if acid.acid_ml else f"{acid.acid_g:g} g")
+        + (" into its bath" if acid.bath else "")
+        + marks.at(acid.at)
+        for acid in batch.acids
+    ]
+    if acids:
+        yield Words(" + ".join(acids), 1, "acid:")
+    yield Table(_STAYS, tuple(_stays(lot, batch, marks, start)))
+    for heat in batch.heats:
+        where = f" in {heat.unit}" if heat.unit else ""
+        said = f"{heat.how.value}{where} {heat.minutes:.0f} of {heat.planned_min:g} min"
+        yield Words(f"{said}, from {clock_on(heat.start, lot.zone, start)}{marks.at(heat.start)}", 1, "heat:")
+    for reading in batch.readings:
+        pct = reading.exhausted_pct
+        exhausted = f", {pct[0]:.0f}-{pct[1]:.0f} % exhausted" if pct else ""
+        said = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
+        yield Words(f"{said}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
+    for flag in batch.flags:
+        yield Words(_flag(flag), 1, "doubt:")
+    for note in batch.notes:
+        yield Words(note.text + marks.at(note.at), 1, "note:")
+    for change in batch.changes:
+        if change.what != LotChangeKind.LATE:
+            yield Words(f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:")
+
+
+def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterator[tuple[str, ...]]:
+    for stay in batch.stays:
+        layer = (
+            f", layer {stay.layer}"
+            if len(lot.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX)
+            else ""
+        )
+        until = clock_on(stay.until, lot.zone, start) if stay.until else ""
+        since = clock_on(stay.since, lot.zone, start) + marks.at(stay.since)
+        yield (
+            stay.state.value + layer,
+            since,
+            until,
+            f"{stay.minutes:.0f}" if stay.until else "",
+            ", ".join(stay.units),
+        )
+
+
+def _flag(flag: LotFlag) -> str:
+    return f"{flag.rule}: {flag.why}" + (f"; resolved: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN")
+
+
+def _amount(grams: float, ml: float) -> str:
+    return f"{figure(grams, 3)} g" + (f" = {figure(ml)} mL" if ml else " as powder")
+
+
+def _recorded(ml: float | None, grams: float | None) -> str:
+    parts = [f"{figure(ml)} mL" for ml in (ml,) if ml is not None] + [
+        f"{figure(g, 3)} g powder" for g in (grams,) if g is not None
+    ]
+    return " and ".join(parts) or "not recorded"
+
+
+class _Marks:
+    """Which moments of a batch were recorded late or corrected."""
+
+    def __init__(self, batch: LotBatch) -> None:
+        self._signs: dict[datetime, str] = {}
+        for change in batch.changes:
+            sign = _SIGNS.get(change.what, "")
+            if sign not in self._signs.get(change.at, ""):
+                self._signs[change.at] = self._signs.get(change.at, "") + sign
+
+    def at(self, moment: datetime) -> str:
+        return self._signs.get(moment, "")
+
+
+def _legend(lot: Lot) -> Iterator[str]:
+    what = {change.what for batch in lot.batches for change in batch.changes}
+    yield from (f"{sign} {SAID[sign]}" for word, sign in _SIGNS.items() if word in what)

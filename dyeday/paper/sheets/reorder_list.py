@@ -1,0 +1,31 @@
+"""What the shelf asks to be ordered anew, for the end-of-day page."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from dyeday.craft.dye.measuring import figure
+from dyeday.store.durable import StoreError
+from dyeday.store.shelf import ShelfFile
+from dyeday.studio.shelf.reorder_forecast import outlook
+from dyeday.text import counted
+
+
+def to_reorder(data: Path, now: datetime) -> list[str]:
+    """Return a line for each thing of the data folder's shelf that is to be ordered anew.
+
+    A day's use is taken off as it is closed. A shelf that cannot be read is one line that says so.
+    """
+    try:
+        seen = outlook(ShelfFile(data).shelf(), now)
+    except StoreError as error:
+        return [f"the shelf cannot be looked at: {error}"]
+    lines = []
+    for each in seen:
+        if each.reorder:
+            left = f"{figure(max(0.0, each.item.amount or 0.0))} {each.item.unit} left"
+            rate = f", {figure(each.per_week, 3)} {each.item.unit} a week" if each.per_week else ""
+            days = f", {counted(round(each.days_left), 'day')}" if each.days_left else ""
+            lines.append(f"{each.item.name}: {left}{rate}{days}")
+    return lines

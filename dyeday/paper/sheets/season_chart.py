@@ -1,0 +1,166 @@
+"""A season drawn in characters: 80 columns, a number or a word beside every mark, plain ASCII for any terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from dyeday.paper.layout.text_page import clip, pad
+from dyeday.studio.lots.season import Exhausted, Season, Spread
+from dyeday.text import counted
+from dyeday.track.timestamp import length_text
+
+WIDTH = 80
+ACCEPTABLE_AN_HOUR = 6
+"""One in ten minutes is what EEMUA 191 calls acceptable for one operator for long, as HSE's sheet CHIS6 quotes it."""
+
+
+def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
+    """Yield the whole look back, no line wider than ``width`` cells."""
+    days = counted(found.days, "day")
+    scrapped = f", {found.skeins_scrapped} scrapped" if found.skeins_scrapped else ""
+    yield f"LOOKING BACK from {found.first} to {found.last}"
+    done = f"{counted(found.lots, 'lot')}, {counted(found.skeins, 'piece')} done{scrapped}"
+    yield f"{days}, {found.hours:.0f} h; {done}"
+    if not found.lots and not found.days:
+        yield "nothing is in the lot book from then; `dyeday close` puts a day into it"
+        return
+    for section in (
+        _exhaustion(found),
+        _stages(found, width),
+        _flags(found, width),
+        _alarms(found),
+        _back(found, width),
+    ):
+        yield ""
+        yield from section
+
+
+def band_text(band: tuple[float, float]) -> str:
+    """Return "0.5-1 %", "below 0.5 %", "above 2 %"."""
+    low, high = band
+    if low == 0:
+        return f"below {high:g} %"
+    return f"above {low:g} %" if high == float("inf") else f"{low:g}-{high:g} %"
+
+
+def _exhaustion(found: Season) -> Iterator[str]:
+    yield "EXHAUSTION by dye and depth, from looks at cool baths"
+    if not found.exhausted:
+        yield "  no look at a cool bath is on record"
+        return
+    yield f"  {pad('dye', 16)} {pad('depth', 12)} {pad('50 %', 14)}{pad('75', 12)}100"
+    for one in found.exhausted:
+        yield f"  {pad(one.dye, 16)} {pad(band_text(one.band), 12)} {_scale(one)} {_beside(one)}"
+    yield "  = middle half, # median, ! expected; a bath with several dyes counts for each"
+
+
+def _beside(one: Exhausted) -> str:
+    below = f", {one.below} below" if one.below else ""
+    return f"{one.pct.middle:.0f} % of {one.pct.n}{below}"
+
+
+SCALE_CELLS = 27
+
+
+def _scale(one: Exhausted) -> str:
+    """Return 50 to 100 % in cells of two; what lies below 50 is drawn at its edge."""
+    cells = [" "] * SCALE_CELLS
+
+    def place(pct: float) -> int:
+        return round(min(max(pct - 50, 0.0), 50.0) / 50 * (SCALE_CELLS - 1))
+
+    for n in range(place(one.pct.low), place(one.pct.high) + 1):
+        cells[n] = "="
+    cells[place(one.expected_pct)] = "!"
+    cells[place(one.pct.middle)] = "#"
+    return "".join(cells)
+
+
+def _stages(found: Season, width: int) -> Iterator[str]:
+    yield "TIME PER STAGE of a batch: the middle half of all, and the median"
+    if not found.stages:
+        yield "  no batch is done"
+    top = max((stage.minutes.high for stage in found.stages if stage.stage != "dry"), default=0.0)
+    for stage in found.stages:
+        much = f"{length_text(stage.minutes.middle)}"
+        many = f"{length_text(stage.minutes.low)} to {length_text(stage.minutes.high)}, {stage.minutes.n}"
+        each = f", {stage.per_100g.middle:.1f} min per 100 g" if stage.per_100g is not None else ""
+        bar = "" if stage.stage == "dry" else _bar(stage.minutes.middle, top, 20)
+        yield clip(f"  {pad(stage.stage, 8)} {pad(much, 7)} {pad(bar, 20)} {many}{each}", width)
+
+
+def _flags(found: Season, width: int) -> Iterator[str]:
+    yield "DOUBTS by rule"
+    if not found.flags:
+        yield "  none was raised"
+    top = max((flag.raised for flag in found.flags), default=0)
+    for flag in found.flags:
+        lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
+        still = f", {flag.open} open" if flag.open else ""
+        yield clip(f"  {pad(flag.rule, 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}", width)
+
+
+def _alarms(found: Season) -> Iterator[str]:
+    prompts = found.prompts / found.hours if found.hours else 0.0
+    yield f"ALARMS: {found.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
+    yield (
+        f"  at most {found.busiest_10_min} of both in ten minutes; "
+        f"the longest alarm stood {length_text(found.longest_alarm_min)}"
+    )
+    yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour are what one person is thought to manage for long"
+    top = max((month.alarms_per_hour for month in found.months), default=0.0)
+    for month in found.months:
+        each = f"{month.alarms_per_hour:.2f} an hour, {counted(month.days, 'day')}"
+        yield f"  {month.month}  {pad(_bar(month.alarms_per_hour, top, 40), 40)} {each}"
+
+
+def _back(found: Season, width: int) -> Iterator[str]:
+    share = f", {100 * len(found.back) / found.lots:.1f} % of {found.lots}" if found.lots else ""
+    yield f"BACK TO FIX: {counted(len(found.back), 'lot')}{share}"
+    for back in found.back:
+        yield clip(f"  {back.lot} {back.colourway} on {back.base}: batch {', '.join(back.batches)}", width)
+
+
+def _bar(value: float, top: float, cells: int) -> str:
+    """Return a bar of # in which ``top`` is all the cells; anything above nothing has one."""
+    if value <= 0 or top <= 0:
+        return ""
+    return "#" * max(1, round(min(value / top, 1.0) * cells))
+
+
+SEASON_COLUMNS = ("table", "what", "of", "n", "low", "middle", "high", "unit", "more")
+
+
+def season_rows(found: Season) -> Iterator[Iterable[object]]:
+    """Yield a head row and every figure of the season as rows of one long table for a spreadsheet."""
+    yield SEASON_COLUMNS
+    of = f"{found.first} to {found.last}"
+    for what, value, unit in (
+        ("days", found.days, ""),
+        ("hours", found.hours, "h"),
+        ("lots", found.lots, ""),
+        ("pieces", found.skeins, ""),
+        ("scrapped", found.skeins_scrapped, ""),
+        ("alarms", found.alarms, ""),
+        ("prompts", found.prompts, ""),
+    ):
+        yield ("season", what, of, None, None, value, None, unit, None)
+    for one in found.exhausted:
+        more = f"expected {one.expected_pct:g} %, {one.below} below"
+        yield ("exhaustion", one.dye, band_text(one.band), *_three(one.pct), "%", more)
+    for stage in found.stages:
+        yield ("stage", stage.stage, "batch", *_three(stage.minutes), "min", None)
+        if stage.per_100g is not None:
+            yield ("stage", stage.stage, "100 g", *_three(stage.per_100g), "min", None)
+    for flag in found.flags:
+        yield ("flag", flag.rule, "raised", flag.lots, None, flag.raised, None, "", f"{flag.open} open")
+    for month in found.months:
+        yield ("alarms", month.month, "hour", month.days, None, month.alarms_per_hour, None, "an hour", None)
+        yield ("lots", month.month, "month", month.days, None, month.lots, None, "", f"{month.went_back} back to fix")
+    for back in found.back:
+        about = f"{back.colourway} on {back.base}"
+        yield ("back to fix", back.lot, about, len(back.batches), None, None, None, "", ", ".join(back.batches))
+
+
+def _three(spread: Spread) -> tuple[int, float, float, float]:
+    return spread.n, spread.low, spread.middle, spread.high

@@ -1,0 +1,113 @@
+"""Which sheets there are, by the words of the shell, and how each is made from a session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from dyeday.paper.layout.sheet import Sheet
+from dyeday.paper.local_time import clock_on
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+KINDS = (
+    ("summary", "the end-of-day page"),
+    ("weigh", "what to weigh out, with boxes to tick"),
+    ("day", "the day as a timetable"),
+    ("labels", "labels of what is finished"),
+    ("packing", "packing lists, parcel by parcel"),
+    ("lot", "the record of one lot"),
+    ("cautions", "the cautions, for the wall"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Of:
+    """What sheets are made of: a session as at ``now``, and what costs time only where a sheet asks for it."""
+
+    day: Day
+    session_id: str
+    now: Now
+    days: Callable[[], Sequence[tuple[str, Day]]]
+    """(session id, day) of those carried into this one and of this one, oldest first"""
+    foresee: Callable[[], Forecast]
+    reorder: Callable[[], Sequence[str]] = tuple
+    """what the shelf asks to be ordered anew"""
+
+
+def make_sheet(kind: str, of: Of) -> Sheet:
+    """Return the sheet of a kind, any but a lot's. Raises KeyError."""
+    return _MAKERS[kind](of)
+
+
+def lot_of_batch(of: Of, batch_no: str) -> Sheet | None:
+    """Return the record of the lot a batch is in, as far as its batches are done; None where none of them is."""
+    from dyeday.paper.sheets.lot_sheet import lot_sheet
+    from dyeday.studio.lots.lot_making import lots_of_day
+    from dyeday.studio.lots.lot_numbers import lot_numbers
+
+    number = lot_numbers(of.day, of.session_id).get(batch_no)
+    found = (lot for lot in lots_of_day(of.day, of.session_id, of.now) if lot.number == number)
+    return next((lot_sheet(lot) for lot in found), None)
+
+
+def _about(of: Of) -> str:
+    session = of.day.plan.session
+    as_at = clock_on(of.now.utc, session.zone, of.now.utc)
+    return f"{session.date:%a %d %b %Y}, session {of.session_id}, as at {as_at}"
+
+
+def _summary(of: Of) -> Sheet:
+    from dyeday.paper.sheets.day_summary import summary_sheet
+
+    return summary_sheet(of.day, of.session_id, of.now, of.reorder())
+
+
+def _weigh(of: Of) -> Sheet:
+    from dyeday.paper.sheets.weigh_out_sheet import to_weigh, weigh_sheet
+
+    batches, weights = to_weigh(of.day.live)
+    return weigh_sheet(of.day.plan, batches, weights, f"session {of.session_id}")
+
+
+def _day(of: Of) -> Sheet:
+    from dyeday.paper.sheets.day_sheet import closed_day_sheet, day_sheet
+
+    return closed_day_sheet(of.day) if of.day.closed else day_sheet(of.day, of.foresee())
+
+
+def _labels(of: Of) -> Sheet:
+    from dyeday.paper.sheets.labels_and_packing import labels_sheet
+    from dyeday.studio.lots.label_facts import labels
+    from dyeday.studio.parcels import orders_out
+
+    days = of.days()
+    return labels_sheet(of.day.plan.session.name, _about(of), labels(orders_out(days), days))
+
+
+def _packing(of: Of) -> Sheet:
+    from dyeday.paper.sheets.labels_and_packing import packing_sheet
+    from dyeday.studio.parcels import orders_out
+
+    return packing_sheet(of.day.plan.session.name, _about(of), orders_out(of.days()))
+
+
+def _cautions(of: Of) -> Sheet:
+    from dyeday.paper.sheets.cautions import cautions_sheet
+
+    return cautions_sheet()
+
+
+# Each is loaded when it is asked for: the end-of-day page needs no forecast, and no labels.
+_MAKERS: dict[str, Callable[[Of], Sheet]] = {
+    "summary": _summary,
+    "weigh": _weigh,
+    "day": _day,
+    "labels": _labels,
+    "packing": _packing,
+    "cautions": _cautions,
+}

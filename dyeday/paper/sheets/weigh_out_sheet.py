@@ -1,0 +1,183 @@
+"""The weigh-out sheet: what to mix, then batch by batch what goes where in mixing order, with boxes to tick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from dyeday.paper.layout.amount_text import mass, mix_from, volume
+from dyeday.paper.layout.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
+from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
+from dyeday.plan.doses import refusal
+from dyeday.plan.model import Batch, Layer, Plan
+from dyeday.plan.weigh_out import (
+    BatchWeighed,
+    DyeTotal,
+    LayerLiquor,
+    WeighOut,
+    section_waters_ml,
+    warnings,
+    weigh_out,
+)
+from dyeday.terms import UnitSystem
+from dyeday.text import counted
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
+
+_MIX = (
+    Column("", 3),
+    Column("dye"),
+    Column("powder", 8, right=True),
+    Column("makes", 8, right=True),
+    Column("of", 5, right=True),
+    Column("weighed", 10, right=True),
+)
+_POUR = (
+    Column("", 3),
+    Column("where", 18),
+    Column("what"),
+    Column("powder", 8, right=True),
+    Column("pour", 8, right=True),
+    Column("put in", 9, right=True),
+)
+
+
+def to_weigh(batches: Iterable[BatchRecord]) -> tuple[list[Batch], dict[str, float]]:
+    """Return a day's batches that still want dye weighed for a layer, and the weights of them all by number."""
+    live = list(batches)
+    chosen = [
+        Batch(b.no, b.colourway.name, b.base.name, b.skeins, b.tag, b.shares, b.mix)
+        for b in live
+        if b.is_live and len({painted.layer for painted in b.painted}) < len(b.colourway.layers)
+    ]
+    return chosen, {b.no: b.wof_g for b in live}
+
+
+def weigh_sheet(
+    plan: Plan,
+    batches: Sequence[Batch] | None = None,
+    weights_g: Mapping[str, float] | None = None,
+    about: str = "",
+) -> Sheet:
+    """Return the sheet for ``batches``, or all of the plan's; ``weights_g`` by number where they were weighed."""
+    weighed = weigh_out(plan, batches, weights_g)
+    pieces = sum(one.batch.skeins for one in weighed.batches)
+    many = counted(len(weighed.batches), "batch", "batches")
+    said = f"{plan.session.date:%a %d %b %Y}, {many}, {counted(pieces, 'piece')}"
+    return Sheet(
+        "weigh",
+        f"WEIGH-OUT  {plan.session.name}",
+        said + (f", {about}" if about else ""),
+        tuple(_blocks(plan, weighed)),
+    )
+
+
+def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
+    if not weighed.batches:
+        yield Together((Words("Nothing is left to weigh out."),))
+        return
+    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE A JAR IS OPENED")
+    yield Together(tuple(_mixes(plan, weighed)), "TO MIX FOR THE WHOLE DAY")
+    for said in warnings(plan, weighed):
+        yield Together((Words(said),), "TO MIND")
+    for one in weighed.batches:
+        yield Together(tuple(_batch(plan, one)), "BATCH BY BATCH", apart=True)
+
+
+def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
+    rows = []
+    for total in weighed.dyes:
+        if total.mix_ml:
+            dye = plan.dye(total.dye)
+            of = f"{dye.solution_pct:g} %" if dye is not None else "1 %"
+            powder = mass(plan, total.mix_powder_g) if total.mix_powder_g else "none"
+            rows.append((BOX, _noted(plan, total), powder, volume(plan, total.mix_ml), of, f"{BLANK} g"))
+        if total.dry_powder_g:
+            name = f"{total.dye}, dry for speckling"
+            rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
+    if rows:
+        yield Table(_MIX, tuple(rows))
+    yield from _stock(plan, weighed)
+
+
+def _noted(plan: Plan, total: DyeTotal) -> str:
+    return f"{total.dye} (from {mix_from(plan, total)})" if total.from_bottle_ml else total.dye
+
+
+def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
+    for total in weighed.dyes:
+        if total.short_g:
+            yield Words(
+                f"{total.dye}: SHORT by {mass(plan, total.short_g)}, {mass(plan, total.on_hand_g or 0)} on hand"
+            )
+    why = refusal(plan)
+    if why:
+        yield Words(f"acid: {why}")
+    elif weighed.doses_known:
+        amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
+        yield tick(f"{plan.acid.name}: {amount} in all, for the water alone")
+
+
+def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
+    batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
+    tag = f" [{batch.tag}]" if batch.tag else ""
+    forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
+    swatches = tuple((s.swatch, s.share_pct) for layer in colourway.layers for s in layer.sections if s.swatch)
+    name = f"{batch.no}{tag} {batch.colourway} on {batch.base}, {batch.skeins} {forms}"
+    yield Words(name, strong=True, swatches=swatches)
+    if batch.shares:
+        yield Words(", ".join(f"{item} ({count})" for item, count in batch.shares), 1, "for:")
+    yield tick(f"dry weight {one.wof_g:g} g; by the scale {BLANK} g", 1)
+    yield tick(_soak(plan, one), 1)
+    for liquor in one.liquors:
+        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1])
+    for n, step in enumerate(colourway.steps, 1):
+        yield tick(f"{n}. {step}", 1)
+    yield Words(_after(colourway.layers, colourway.dry_h), 1, "then:")
+
+
+def _soak(plan: Plan, one: BatchWeighed) -> str:
+    water = f"soak: {volume(plan, one.soak_l * 1000)} water"
+    if one.soak is None:
+        return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
+    each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
+    said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; put in {BLANK}"
+    if one.soak.fibre_amount:
+        said += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
+    return said
+
+
+def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> Iterator[Part]:
+    """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
+    many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
+    made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
+    yield Words(f"{many}{liquor.how.value}{made}", 1)
+    whole = sum(section.share_pct for section in layer.sections)
+    rows: list[tuple[str, ...]] = []
+    colours: list[str | None] = []
+    waters = section_waters_ml(one, liquor, layer)
+    for n, section in enumerate(layer.sections, 1):
+        share = section.share_pct / whole
+        where = f"section {n}, {section.share_pct:g} %" if len(layer.sections) > 1 else "all of it"
+        mine = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
+        first = len(rows)
+        for dye in mine:
+            poured = "" if dye.solution_ml is None else volume(plan, dye.solution_ml)
+            unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == UnitSystem.METRIC else "")
+            rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
+        acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
+        if waters[n - 1]:
+            rows.append((BOX, where, "water", "", volume(plan, waters[n - 1]), ""))
+        elif liquor.liquor_ml:
+            rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
+        if acid:
+            rows.append((BOX, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
+        colours += [section.swatch if at == first else None for at in range(first, len(rows))]
+    yield Table(_POUR, tuple(rows), tuple(colours), painted=1)
+
+
+def _after(layers: Sequence[Layer], dry_h: float) -> str:
+    parts = []
+    for n, layer in enumerate(layers, 1):
+        fix = ", ".join(f"{step.how.value} {step.minutes:g} min" for step in layer.fix)
+        parts.append((f"layer {n}: " if len(layers) > 1 else "") + f"{fix}, cool {layer.cool_min:g} min")
+    return "; ".join(parts) + f"; rinse, dry {dry_h:g} h"

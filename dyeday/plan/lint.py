@@ -1,0 +1,171 @@
+"""Where a sound plan is not what the trade would do: each a sentence, none of them a problem.
+
+All limits are common practice unless a source is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
+from dyeday.craft.yarn.fibres import FIBRES
+from dyeday.craft.yarn.heat_into_yarn import boils_c
+from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.doses import dose, target_ph, wished_ph
+from dyeday.plan.model import Base, Colourway, Layer, Plan
+from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.terms import STEADY_HEATS, AcidKind, AcidPlace, Cover, HeatKind, How
+
+MOST_DOS_PCT = 5.0
+"""Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
+LIQUOR_L_PER_KG = (8.0, 40.0)
+"""US patent 5,925,149 gives 8-20 L/kg; a hand dyer's half-full pot goes to 40 (common practice)."""
+UNDYED_PCT = 20.0
+BOILS_C = 100.0
+LOWER_BOIL_C = 3.0
+"""A boil lower by more than this is told: from about 900 m; common practice, no source."""
+STRONG_ACID_PCT = 25.0
+"""Acetic acid of 25 % and more is corrosive (ECHA registration dossier)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    what: str
+    would_be_right: str
+
+    def __str__(self) -> str:
+        return f"{self.what}; {self.would_be_right}"
+
+
+def advice(plan: Plan) -> tuple[Advice, ...]:
+    """Return what a dyer would raise an eyebrow at, in the order of the plan."""
+    return tuple(Advice(what, right) for what, right in _all(plan))
+
+
+def without_effect(text: str) -> tuple[Advice, ...]:
+    """Return which keys of a plan's text, one that has been read, do nothing any more, each with its line."""
+    line = key_lines(text).get(("session", "sound"))
+    if line is None:
+        return ()
+    return (
+        Advice(
+            f"line {line}: session.sound does nothing any more, for a plan may come from somebody else",
+            "take it out, and set this computer's sounds with `dyeday sound`",
+        ),
+    )
+
+
+def _all(plan: Plan) -> Iterator[tuple[str, str]]:
+    yield from _of_acid(plan)
+    yield from _of_air(plan)
+    wanted = {order.colourway for order in plan.orders}
+    for colourway in plan.colourways:
+        for n, layer in enumerate(colourway.layers, 1):
+            yield from _of_layer(plan, colourway, n, layer)
+    for base in plan.bases:
+        yield from _of_base(base)
+    kinds = {kit.kind for kit in plan.kit}
+    needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
+    for kind in sorted(needed - kinds, key=lambda kind: kind.value):
+        yield (
+            f"no {kind.value} is among the kit",
+            f"add a [[kit]] of kind {kind.value!r}, or its batches are not limited by one",
+        )
+    for order in plan.orders:
+        if order.due is not None and order.due < plan.session.date:
+            yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
+
+
+def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
+    if plan.water.alkalinity_mg_l is None:
+        if plan.water.hardness_mg_l is None:
+            yield (
+                "nothing is known of the water, so no acid can be worked out",
+                "add water.alkalinity from the water company's report or a test strip",
+            )
+        else:
+            yield (
+                "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
+                "add water.alkalinity, which is what uses up acid",
+            )
+    hard_or_soft = dose(plan, 1.0)
+    if hard_or_soft is not None and hard_or_soft.if_softened is not None:
+        more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
+        yield (
+            f"the water's hardness is not known: softened water wants {more_pct:.0f} % more {plan.acid.kind.value}",
+            "add water.hardness from a drop test",
+        )
+    if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
+        yield (
+            f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
+            "goggles and gloves, acid into water, and follow the maker's safety sheet",
+        )
+    if not 3.5 <= plan.acid.target_ph <= 6.0:
+        yield (
+            f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool",
+            "most take between pH 4 and 5.5; see the dye maker's sheet",
+        )
+
+
+def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
+    boils_at_c = boils_c(plan.altitude_m) if plan.altitude_m is not None else BOILS_C
+    if boils_at_c < BOILS_C - LOWER_BOIL_C:
+        yield (
+            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer are no hotter",
+            "hold heats longer, and look at the bath before you rinse",
+        )
+    if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:
+        yield (
+            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where a drying time is a guess",
+            "dry indoors, or go by the weight: dry is when it no longer changes",
+        )
+
+
+def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
+    where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
+    wished = wished_ph(plan, layer)
+    if wished is not None and not wished.agreed:
+        yield (
+            f"the dyes of {where} want different baths, pH {wished.low:g} and more and {wished.high:g} and less",
+            f"it is brought to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
+        )
+    if layer.powder_g_per_100g is None:
+        for section in layer.sections:
+            total = sum(dos for _, dos in section.dyes)
+            if total > MOST_DOS_PCT:
+                yield (
+                    f"{where} puts {total:g} % DOS on a section of {section.share_pct:g} %",
+                    f"over {MOST_DOS_PCT:g} % the fibre is full and the rest rinses out",
+                )
+    slow = [heat for heat in layer.heats if heat.how in STEADY_HEATS]
+    needs, has = plan.dye_minimum_min(layer), sum(heat.minutes for heat in layer.heats)
+    if slow and has < needs:
+        yield f"{where} has {has:g} min at heat", f"its dyes need {needs:g} min"
+    elif not slow:
+        yield (
+            f"{where} is fixed by microwave alone, {has:g} min",
+            f"a steam of {needs:g} min is the usual hold; look at the bath before you rinse",
+        )
+    liquor = layer.liquor_ml_per_100g / 100
+    if layer.how == How.IMMERSED and not LIQUOR_L_PER_KG[0] <= liquor <= LIQUOR_L_PER_KG[1]:
+        low, high = LIQUOR_L_PER_KG
+        yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
+    if layer.how == How.IMMERSED and layer.acid_in == AcidPlace.PAINT:
+        yield f"{where} is immersed with its acid in the paint", 'acid_in = "bath" is usual'
+    if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
+        yield f"{where} goes on as powder with its acid in a liquor it never has", 'acid_in = "soak"'
+    elif layer.how != How.IMMERSED and layer.acid_in == AcidPlace.BATH:
+        yield f"{where} is {layer.how.value} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
+    if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
+        yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
+
+
+def _of_base(base: Base) -> Iterator[tuple[str, str]]:
+    undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
+    if sum(share for _, share in undyed) >= UNDYED_PCT:
+        names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)
+        yield (
+            f"{base.name!r} is {names}, which acid dye does not colour",
+            "expect it paler, or use another dye for it",
+        )

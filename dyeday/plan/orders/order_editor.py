@@ -1,0 +1,114 @@
+"""A plan's orders being changed: its text and what reading it gives, each change a new value or a reason why not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from dyeday.plan.library import EMPTY, Library
+from dyeday.plan.model import Order, Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.plan.writing.plan_text import order_table, plan_text
+from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
+from dyeday.plan.writing.toml_values import Value
+from dyeday.text import harmless
+
+
+class DraftError(ValueError):
+    """A change that makes no plan: why, in one line."""
+
+
+@dataclass(frozen=True)
+class PlanDraft:
+    """``plan`` is None only where there is no order yet."""
+
+    text: str
+    library: Library
+    plan: Plan | None
+    colourways: tuple[str, ...]
+    bases: tuple[str, ...]
+
+    @property
+    def orders(self) -> tuple[Order, ...]:
+        return self.plan.orders if self.plan is not None else ()
+
+    def with_order(self, order: Order) -> PlanDraft:
+        """Return the draft with one more order; its item is made one no other order has. Raises DraftError."""
+        items = {one.item for one in self.orders}
+        free = next(
+            name for n in range(1, 10_000) if (name := order.item if n == 1 else f"{order.item} {n}") not in items
+        )
+        return self._changed(lambda text: add_orders(text, [order_table(replace(order, item=free))]))
+
+    def with_keys(self, n: int, changes: Mapping[str, Value | None]) -> PlanDraft:
+        """Return the draft with keys of order ``n`` (from 0) changed; None takes one out. Raises DraftError."""
+        return self._changed(lambda text: change_order(text, n, changes))
+
+    def moved(self, n: int, to: int) -> PlanDraft:
+        return self._changed(lambda text: move_order(text, n, to))
+
+    def without(self, n: int) -> PlanDraft:
+        if len(self.orders) == 1:
+            raise DraftError("a plan has one order or more; change this one instead")
+        return self._changed(lambda text: remove_order(text, n))
+
+    def _changed(self, change: Any) -> PlanDraft:
+        try:
+            return draft_of(change(self.text), self.library)
+        except EditError as error:
+            raise DraftError(str(error)) from None
+        except PlanError as error:
+            first = error.problems[0]
+            raise DraftError(f"{first.what}; {first.would_be_right}") from None
+
+
+def draft_of(text: str, library: Library = EMPTY) -> PlanDraft:
+    """Return a plan's text as a draft. Raises PlanError, but not where all it lacks is an order."""
+    raw, _ = toml_of(text)
+    plan = read_plan(text, library) if raw.get("order") else None
+    colourways, bases = names_in(raw, library)
+    return PlanDraft(text, library, plan, colourways, bases)
+
+
+def names_in(raw: Mapping[str, Any], library: Library) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the colourways and the bases that orders of a plan's raw tables may name."""
+
+    def own(key: str) -> list[str]:
+        tables = raw.get(key)
+        names = [t.get("name") for t in tables if isinstance(t, dict)] if isinstance(tables, list) else []
+        return [harmless(name).strip() for name in names if isinstance(name, str)]
+
+    colourways = [*own("colourway"), *(c.name for c in library.colourways)]
+    bases = [*own("base"), *(b.name for b in library.bases)]
+    return tuple(dict.fromkeys(colourways)), tuple(dict.fromkeys(bases))
+
+
+def new_plan_text(day: date, before: Plan | None = None) -> str:
+    """Return the text of a plan of ``day`` that names nothing yet: the library knows the rest.
+
+    Hours, water, acid, rules and chores are as in the plan ``before``, written out for the dyer to look at.
+    """
+    head = "# Made on the bench; kit, bases, dyes and colourways are the library's where none stand here.\n"
+    if before is None:
+        session = f'[session]\nname = "{day:%A}"\ndate = {day.isoformat()}\nstart = "09:00"\nstop = "17:00"\n'
+        return f"{head}\n{session}"
+    rest = replace(
+        before,
+        session=replace(before.session, name=f"{day:%A}", date=day),
+        acid=replace(before.acid, on_hand=None),
+        extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
+        circuits=(),
+        kit=(),
+        bases=(),
+        dyes=(),
+        colourways=(),
+        orders=(),
+        batches=(),
+    )
+    return (
+        f"{head}# Hours, water, acid and the rest are as on {before.session.date}: look at them.\n\n{plan_text(rest)}"
+    )

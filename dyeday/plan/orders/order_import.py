@@ -1,0 +1,276 @@
+"""Rows of a table become orders of a plan: names met with what the studio dyes, all that is wrong at once.
+
+One row is one order, a set one for each of its colourways. Rows of one order number go out in one parcel. An order
+is known again by its item, which begins with the order's number or who it is for, with its colourway and base.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.model import MOST_PIECES, MOST_SPARE, Order
+from dyeday.plan.orders.csv_columns import Columns, SetPart, places
+from dyeday.plan.orders.csv_rows import Row
+from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of, order_of_days
+from dyeday.plan.reading.problems import PlanError, Problem, near
+from dyeday.plan.writing.toml_values import toml
+from dyeday.text import brief, harmless
+
+MOST_PROBLEMS = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """An order and the line it came from."""
+
+    line: int
+    order: Order
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A table of orders, read: what is new to be taken, and what there is to tell."""
+
+    orders: tuple[Incoming, ...]
+    told: tuple[str, ...] = ()
+    """``line: …``, what was noticed and is no mistake"""
+    repeated: int = 0
+    """rows that are in the table twice"""
+
+
+There = Mapping[str, tuple[int, str]]
+"""by an order's item without case: its pieces, and in which plan. One whose yarn was changed there is the same."""
+
+
+def read_orders(rows: Sequence[Row], columns: Columns, colourways: Collection[str], bases: Collection[str]) -> Read:
+    """Return the orders in ``rows``, whose first is the header.
+
+    Raises PlanError with every problem of the whole table, by line.
+    """
+    header = tuple(cell.strip() for cell in rows[0].cells)
+    at = places(columns, header, rows[0].line)
+    reader = _Reader(columns, at, tuple(colourways), tuple(bases), len(header))
+    return reader.read(rows[1:])
+
+
+class _Reader:
+    """One reading of one table; wrong cells are noted and answered with what lets the reading go on."""
+
+    def __init__(
+        self, columns: Columns, at: Mapping[str, int], colourways: tuple[str, ...], bases: tuple[str, ...], width: int
+    ) -> None:
+        self.columns = columns
+        self.at = at
+        self.width = width
+        self.known = {"colourway": colourways, "base": bases}
+        self.called = {"colourway": columns.colourways, "base": columns.bases}
+        self.problems: list[Problem] = []
+        self.unknown: dict[tuple[str, str], list[int]] = {}
+        self.dates = columns.dates
+        self.line = 0
+
+    def read(self, rows: Sequence[Row]) -> Read:
+        if not self.dates and ("due" in self.at or "ordered" in self.at):
+            cells = [self._cell(row, key) for row in rows for key in ("due", "ordered") if key in self.at]
+            self.dates = order_of_days(cells)
+        customers: dict[str, str] = {}
+        for row in rows:  # many exports write who it is for on an order's first line only
+            if self._cell(row, "customer"):
+                customers.setdefault(self._cell(row, "number"), self._cell(row, "customer"))
+        seen: dict[tuple[str, ...], int] = {}
+        found: dict[tuple[str, str, str], Incoming] = {}
+        told: list[str] = []
+        repeated = 0
+        for row in rows:
+            self.line = row.line
+            if any(cell.strip() for cell in row.cells[self.width :]):
+                self._wrong(
+                    f"this row has {len(row.cells)} cells, the header {self.width}", "quote what has separators"
+                )
+                continue
+            whole = tuple(cell.strip() for cell in row.cells)
+            if whole in seen:
+                told.append(f"{row.line}: the same as line {seen[whole]}, taken once")
+                repeated += 1
+                continue
+            seen[whole] = row.line
+            number = self._cell(row, "number")
+            customer = self._cell(row, "customer") or (customers.get(number, "") if number else "")
+            for order in self._orders(row, number, customer, told):
+                key = (order.item.casefold(), order.colourway, order.base)
+                if key in found:
+                    told.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
+                    order = _together(found[key].order, order)
+                if order.skeins > MOST_PIECES or order.spare > MOST_SPARE:
+                    what = f"{max(order.skeins, order.spare)} pieces are out of range"
+                    self._wrong(what, f"write 1 to {MOST_PIECES}, spares to {MOST_SPARE}")
+                    continue
+                found[key] = Incoming(found[key].line if key in found else row.line, order)
+        self._note_unknown()
+        if self.problems:
+            raise PlanError(self.problems[:MOST_PROBLEMS])
+        return Read(tuple(found.values()), tuple(told), repeated)
+
+    def _cell(self, row: Row, meaning: str) -> str:
+        place = self.at.get(meaning)
+        if place is None or place >= len(row.cells):
+            return ""
+        return harmless(row.cells[place]).strip()
+
+    def _wrong(self, what: str, right: str) -> None:
+        self.problems.append(Problem(self.line, what, right))
+
+    def _orders(self, row: Row, number: str, customer: str, told: list[str]) -> Iterable[Order]:
+        skeins = self._read(row, "skeins", count_of, 1)
+        if not self._cell(row, "skeins"):
+            self._wrong("this row says no number of pieces", "write how many")
+        spare = self._read(row, "spare", count_of, 0)
+        sample = self._read(row, "sample", is_yes, False)
+        if skeins == 0:
+            told.append(f"{self.line}: no pieces, nothing to dye")
+            return
+        title = " ".join(filter(None, (self._cell(row, "title"), self._cell(row, "variant"))))
+        parts, set_name = self._parts(row, title)
+        who = number or customer or "stock"
+        parcel = self._cell(row, "parcel") or " ".join(filter(None, (number, customer))) or set_name
+        price = self._read(row, "price", money_of, None)
+        pieces = sum(part.skeins for part in parts) or 1
+        due = self._due(row)
+        priority = self._read(row, "priority", count_of, 5)
+        if not 1 <= priority <= 9:
+            self._wrong(f"priority {priority} is out of range", "write 1 to 9")
+        for part in parts:
+            lead = f"{who} sample" if sample else who
+            yield Order(
+                item=_short(f"{lead} {part.colourway} / {part.base}"),
+                colourway=part.colourway,
+                base=part.base,
+                skeins=skeins * part.skeins,
+                due=due,
+                priority=priority,
+                match=self._read(row, "match", is_yes, False),
+                spare=spare,
+                price=price / pieces if price is not None and not sample else None,
+                parcel=_short(parcel),
+                sample=sample,
+            )
+
+    def _parts(self, row: Row, title: str) -> tuple[list[SetPart], str]:
+        """Return what a row asks for, and the set's name where it is one."""
+        sets = {name.casefold(): (name, parts) for name, parts in self.columns.sets.items()}
+        for said in (self._cell(row, "title"), title, self._cell(row, "colourway")):
+            if said.casefold() in sets:
+                name, parts = sets[said.casefold()]
+                base = self._name(row, "base", title, missing_is_wrong=any(not part.base for part in parts))
+                for part in parts:
+                    self._must_know("colourway", part.colourway)
+                    self._must_know("base", part.base)
+                return [replace(part, base=part.base or base) for part in parts], name
+        return [SetPart(self._name(row, "colourway", title), self._name(row, "base", title))], ""
+
+    def _must_know(self, kind: str, name: str) -> None:
+        if name and name not in self.known[kind]:
+            self.unknown.setdefault((kind, name), []).append(self.line)
+
+    def _name(self, row: Row, kind: str, title: str, *, missing_is_wrong: bool = True) -> str:
+        """Return the plan's name of a row's colourway or base: from its own cell, else found in the title."""
+        said = self._cell(row, kind)
+        names = {name.casefold(): name for name in self.known[kind]}
+        names |= {shop.casefold(): plan for shop, plan in self.called[kind].items() if plan}
+        if said:
+            name = names.get(said.casefold(), "")
+            if name in self.known[kind]:
+                return name
+            self.unknown.setdefault((kind, name or said), []).append(self.line)
+            return ""
+        for spelt in sorted(names, key=len, reverse=True):
+            if re.search(rf"(?<!\w){re.escape(spelt)}(?!\w)", title.casefold()):
+                self._must_know(kind, names[spelt])
+                return names[spelt]
+        only = self.known[kind]
+        if kind == "base" and len(only) == 1 and not title:
+            return only[0]
+        if missing_is_wrong and title:
+            self.unknown.setdefault((kind, title), []).append(self.line)
+        elif missing_is_wrong:
+            self._wrong(f"this row names no {kind}", near("", self.known[kind]))
+        return ""
+
+    def _note_unknown(self) -> None:
+        for (kind, said), lines in self.unknown.items():
+            more = "" if len(lines) == 1 else f" (and in {len(lines) - 1} more)"
+            what = f"no {kind} is called {brief(said, 60)}{more}"
+            right = near(_part_like(said, self.known[kind]), self.known[kind])
+            mapped = f'write {toml(said)} = "…" under [{kind}s] of the columns\' file'
+            self.problems.append(
+                Problem(lines[0], what, f"{right} Or {mapped}" if "?" in right else f"{right}, or {mapped}")
+            )
+
+    def _due(self, row: Row) -> date | None:
+        due: date | None = self._read(row, "due", lambda cell: day_of(cell, self.dates), None)
+        if due is None and self.columns.due_days is not None:
+            ordered: date | None = self._read(row, "ordered", lambda cell: day_of(cell, self.dates), None)
+            due = None if ordered is None else ordered + timedelta(days=self.columns.due_days)
+        return due
+
+    def _read(self, row: Row, meaning: str, read: Any, default: Any) -> Any:
+        said = self._cell(row, meaning)
+        if not said:
+            return default
+        try:
+            return read(said)
+        except CellError as error:
+            self._wrong(f"{meaning} {brief(said)} {error.what}", error.right)
+            return default
+
+
+def _part_like(said: str, known: Collection[str]) -> str:
+    """Return the part of a title that may be a name: as many words as the names have, where one begins alike."""
+    words = said.split()
+    longest = max((len(name.split()) for name in known), default=1)
+    return " ".join(words[:longest])
+
+
+def _together(one: Order, other: Order) -> Order:
+    dues = [due for due in (one.due, other.due) if due is not None]
+    return replace(
+        one,
+        skeins=one.skeins + other.skeins,
+        spare=one.spare + other.spare,
+        due=min(dues, default=None),
+        priority=min(one.priority, other.priority),
+        match=one.match or other.match,
+        price=one.price if one.price == other.price else None,
+    )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 1].rstrip() + "…"
+
+
+def not_yet(incoming: Iterable[Incoming], there: There) -> tuple[list[Incoming], list[tuple[Incoming, int, str]]]:
+    """Return the orders that are not ``there`` yet, and those that are with how many pieces are there, and where."""
+    fresh, known = [], []
+    for one in incoming:
+        found = there.get(one.order.item.casefold())
+        if found is None:
+            fresh.append(one)
+        else:
+            known.append((one, *found))
+    return fresh, known
+
+
+def orders_there(tables: object, where: str) -> dict[str, tuple[int, str]]:
+    """Return the orders of a plan's raw ``order`` tables (see `There`), with ``where`` they are."""
+    found: dict[str, tuple[int, str]] = {}
+    for table in tables if isinstance(tables, list) else []:
+        item = table.get("item") if isinstance(table, Mapping) else None
+        if isinstance(item, str) and item.strip():
+            skeins = table.get("skeins")
+            found[harmless(item).strip().casefold()] = (skeins if isinstance(skeins, int) else 0, where)
+    return found

@@ -1,0 +1,134 @@
+"""One layer of a colourway, read: sections with their dyes, and the heat that fixes it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+
+from dyeday import units
+from dyeday.plan.defaults import usual_layer
+from dyeday.plan.model import FixStep, Layer, Section
+from dyeday.plan.reading.problems import near, undefined
+from dyeday.plan.reading.table_reader import Table
+from dyeday.terms import AcidPlace, CoolWhere, HeatKind, How
+from dyeday.text import brief, harmless
+
+_PER_100G = r"\s*(/|per)\s*100\s*g$"
+_HEATS = {heat.value for heat in HeatKind}
+_STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
+
+
+def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
+    """Return layer ``index`` (from 0) from ``t``, which may be the colourway's own table.
+
+    A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
+    """
+    how = t.choice("how", How.PAINTED)
+    usual = usual_layer(how)
+    said_acid = t.has("acid_in")
+    acid_in = t.choice("acid_in", usual.acid_in)
+    how_is_known = not t.wrong("how")
+    if isinstance(t.get("powder"), dict):
+        what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
+        t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
+        powder = None
+    else:
+        powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
+    if powder is not None and how is not How.SPECKLED and how_is_known:
+        t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
+    if not how_is_known:
+        liquor = 0.0
+        t.has("liquor")  # in mL or in L/kg, nobody can tell
+    elif how is How.IMMERSED:
+        l_per_kg = usual.liquor_ml_per_100g / 100
+        liquor = t.amount("liquor", units.VOLUME_L, l_per_kg, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
+    else:
+        liquor = t.amount("liquor", units.VOLUME_ML, usual.liquor_ml_per_100g, low=1, high=5000, strip=_PER_100G)
+    layer = Layer(
+        how=how,
+        sections=_sections(t, dyes, powder is not None),
+        fix=_fix(t),
+        minutes_per_100g=t.amount("minutes", units.TIME_MIN, 6.0, high=600, strip=_PER_100G),
+        setup_min=t.amount("setup", units.TIME_MIN, 0.0, high=600),
+        liquor_ml_per_100g=liquor,
+        powder_g_per_100g=powder,
+        cover=t.choice("cover", usual.cover),
+        acid_in=acid_in,
+        new_soak=(index == 0 or said_acid) and acid_in is AcidPlace.SOAK,
+        cool_min=t.amount("cool", units.TIME_MIN, usual.cool_min, high=2880),
+        cool_where=t.choice("cool_where", CoolWhere.OUT),
+        target_ph=t.number("target_ph", None, low=2.5, high=7.5),
+    )
+    if "layer" in t.path:
+        t.finish()
+    return layer
+
+
+def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section, ...]:
+    example = '[{ share = 100, swatch = "#5b7f8c", dyes = { "…" = 1.0 } }]'
+    raw = t.get("sections", required=True, example=example)
+    if raw is None:
+        return ()
+    if not isinstance(raw, list) or not raw:
+        t.problem("sections", "it is not a list of sections", f"write {example}")
+        return ()
+    sections = []
+    for inner in t.tables("sections"):
+        share = inner.quantity("share", units.PERCENT, 100.0 if len(raw) == 1 else None, low=0.1, high=100)
+        if share is None and not inner.has("share"):
+            inner.lacks("share", "a section has no share", "add share = 50, in % of the skein")
+        swatch = inner.text("swatch") or None
+        if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
+            inner.problem("swatch", f"{brief(swatch)} is no colour", 'write six digits, such as "#5b7f8c"')
+            swatch = None
+        sections.append(Section(share or 0.0, swatch, _dyes_of(inner, dyes, by_powder)))
+        inner.finish()
+    total = sum(section.share_pct for section in sections)
+    if all(section.share_pct for section in sections) and abs(total - 100) > 0.5:
+        t.problem("sections", f"the shares add to {total:g} %", "make them add to 100")
+    return tuple(sections)
+
+
+def _dyes_of(section: Table, known: Collection[str], by_powder: bool) -> tuple[tuple[str, float], ...]:
+    raw = section.get("dyes", required=True, example='{ "…" = 1.0 }')
+    if raw is None:
+        return ()
+    inner = Table(section.notes, raw, (*section.path, "dyes"))
+    out = []
+    for name in inner.raw:
+        high = 1000.0 if by_powder else 20.0
+        amount = inner.quantity(name, units.PERCENT, low=0.001, high=high)
+        clean = harmless(name).strip()
+        if undefined(clean, known):
+            inner.problem(name, f"no [[dye]] is called {brief(clean)}", near(clean, known))
+        elif amount is not None:
+            out.append((clean, amount))
+    return tuple(out)
+
+
+def _fix(t: Table) -> tuple[FixStep, ...]:
+    example = 'fix = ["steam 40 min"]'
+    raw = t.get("fix", required=True, example='["steam 40 min"]')
+    if raw is None:
+        return ()
+    if isinstance(raw, str):
+        raw = [raw]
+    if not isinstance(raw, list) or not raw:
+        t.problem("fix", "it is not a list of heats and rests", f"write {example}")
+        return ()
+    steps = []
+    for item in raw:
+        match = _STEP.match(item) if isinstance(item, str) and len(item) <= units.LONGEST_TEXT else None
+        word = match[1].casefold() if match else ""
+        if match is None or word not in _HEATS:
+            t.problem(
+                "fix", f"{brief(item)} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
+            )
+            continue
+        try:
+            steps.append(FixStep(HeatKind(word), units.read(match[2], units.TIME_MIN, low=0.1, high=600)))
+        except units.QuantityError as error:
+            t.problem("fix", f"in {brief(item)}, {error.what}", error.right)
+    if steps and not any(step.is_heat for step in steps):
+        t.problem("fix", "there is no heat in it", f"write {example}")
+    return tuple(steps)

@@ -1,0 +1,293 @@
+"""One table of a TOML text, asked key by key: every answer checked, every problem noted with its line.
+
+A wrong value is noted and answered with the default, so that one reading finds all that is wrong.
+Keys nobody asked for are unknown keys.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping
+from datetime import date, datetime, time
+from enum import Enum
+from typing import Any, TypeVar
+
+from dyeday import units
+from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.reading.problems import PlanError, Problem, closest, near
+from dyeday.plan.reading.toml_positions import Path, nearest_line
+from dyeday.text import brief, harmless
+
+E = TypeVar("E", bound=Enum)
+MOST_PROBLEMS = 1000
+PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
+_COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
+_CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
+
+
+class Notes:
+    """The problems of one text, and where its keys stand."""
+
+    def __init__(self, lines: dict[Path, int]) -> None:
+        self.lines = lines
+        self._found: list[tuple[Path, Problem]] = []
+
+    @property
+    def problems(self) -> list[Problem]:
+        return [problem for _, problem in self._found]
+
+    def add(self, path: Path, what: str, would_be_right: str) -> None:
+        """Note a problem. Raises PlanError at the thousandth: such a text is no plan."""
+        self._found.append((path, Problem(nearest_line(self.lines, path), what, would_be_right)))
+        if len(self._found) >= MOST_PROBLEMS:
+            raise PlanError(self.problems)
+
+    def wrong(self, *path: str | int) -> bool:
+        """Tell whether a problem was noted at ``path`` or below it."""
+        return any(at[: len(path)] == path for at, _ in self._found)
+
+    def forget(self, path: Path) -> None:
+        """Drop what was noted at exactly ``path``."""
+        self._found = [(at, problem) for at, problem in self._found if at != path]
+
+
+class Table:
+    """A table being read. ``path`` is where it stands, for the line of a problem."""
+
+    def __init__(self, notes: Notes, raw: object, path: Path) -> None:
+        self.notes = notes
+        self.path = path
+        self.asked: set[str] = set()
+        self.missing: set[str] = set()
+        self.raw: Mapping[str, Any] = {}
+        self.is_table = isinstance(raw, Mapping)
+        if isinstance(raw, Mapping):
+            self.raw = raw
+        else:
+            notes.add(path, f"{self.label} is not a table", f"write [{self.label}] and its keys below it")
+
+    @property
+    def label(self) -> str:
+        return ".".join(str(part) for part in self.path if isinstance(part, str)) or "the plan"
+
+    def problem(self, key: str, what: str, would_be_right: str) -> None:
+        self.notes.add((*self.path, key), f"{self._name(key)}: {what}", would_be_right)
+
+    def lacks(self, key: str, what: str, would_be_right: str) -> None:
+        """Note that ``key`` is not there; a misspelling of it found by `finish` takes the note's place."""
+        if self.is_table:
+            self.missing.add(key)
+            self.notes.add((*self.path, key), what, would_be_right)
+
+    def wrong(self, key: str) -> bool:
+        """Tell whether a problem was noted about ``key``."""
+        return self.notes.wrong(*self.path, key)
+
+    def _name(self, key: str) -> str:
+        shown = harmless(key)
+        shown = shown if len(shown) <= 60 else shown[:59] + "…"
+        return f"{self.label}.{shown}" if self.path else shown
+
+    def has(self, key: str) -> bool:
+        self.asked.add(key)
+        return key in self.raw
+
+    def get(self, key: str, *, required: bool = False, example: str = "") -> Any:
+        """Return the raw value, or None where it is absent."""
+        self.asked.add(key)
+        if key not in self.raw and required:
+            self.lacks(key, f"{self.label} has no {key}", f"add {key} = {example}")
+        return self.raw.get(key)
+
+    def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
+        raw = self.get(key, required=required, example='"…"')
+        if raw is None:
+            return default
+        if not isinstance(raw, str):
+            self.problem(key, f"{brief(raw)} is not text", f'write {key} = "…", in quotes')
+            return default
+        if len(raw) > longest:
+            self.problem(key, f"{len(raw)} characters are too long", f"shorten it to {longest}")
+            return default
+        clean = harmless(raw).strip()
+        if required and not clean:
+            self.problem(key, "it is empty", "write a name")
+        return clean
+
+    def texts(self, key: str, *, longest: int = 300, most: int = 60) -> tuple[str, ...]:
+        raw = self.get(key)
+        if raw is None:
+            return ()
+        good = isinstance(raw, list) and all(isinstance(item, str) and len(item) <= longest for item in raw)
+        if not good or len(raw) > most:
+            self.problem(key, "it is not a list of texts", f'write {key} = ["…", "…"]')
+            return ()
+        return tuple(harmless(item).strip() for item in raw)
+
+    def quantity(
+        self,
+        key: str,
+        kind: units.Kind,
+        default: float | None = None,
+        *,
+        required: bool = False,
+        low: float | None = 0.0,
+        high: float | None = None,
+        strip: str = "",
+    ) -> float | None:
+        """Return a quantity in ``kind``'s unit; ``strip`` is a pattern cut off the end of a text first."""
+        raw = self.get(key, required=required, example=f'"{kind.example}"')
+        if raw is None:
+            return default
+        if strip and isinstance(raw, str) and len(raw) <= units.LONGEST_TEXT:
+            raw = re.sub(strip, "", raw.strip())
+        try:
+            return units.read(raw, kind, low=low, high=high)
+        except units.QuantityError as error:
+            self.problem(key, error.what, error.right)
+            return default
+
+    def amount(self, key: str, kind: units.Kind, default: float, **how: Any) -> float:
+        """Return a quantity that has a default, so is never None."""
+        got = self.quantity(key, kind, default, **how)
+        return default if got is None else got
+
+    def count(
+        self, key: str, default: int, *, required: bool = False, low: int = 0, high: int = 1000, right: str = ""
+    ) -> int:
+        """Return a whole number; a text may say of what ("3 skeins"). ``right`` is what would be right."""
+        right = right or f"write {low} to {high}"
+        raw = self.get(key, required=required, example=str(max(low, 1)))
+        if raw is None:
+            return default
+        if isinstance(raw, str) and (match := _COUNT.fullmatch(raw)):
+            raw = int(match[1])
+        if isinstance(raw, bool) or not isinstance(raw, int):
+            self.problem(key, f"{brief(raw)} is not a whole number", right)
+            return default
+        if not low <= raw <= high:
+            self.problem(key, f"{brief(raw)} is out of range", right)
+            return default
+        return raw
+
+    def number(self, key: str, default: float | None, *, low: float, high: float, strip: str = "^") -> float | None:
+        """Return a number without a unit; ``strip`` is a pattern cut off the end of a text first."""
+        raw = self.get(key)
+        if raw is None:
+            return default
+        right = f"write a number from {low:g} to {high:g}"
+        if isinstance(raw, str):
+            try:
+                raw = units.number(re.sub(strip, "", raw.strip()) if len(raw) <= units.LONGEST_TEXT else raw)
+            except units.QuantityError as error:
+                self.problem(key, error.what, right)
+                return default
+        if isinstance(raw, bool) or not isinstance(raw, (int, float)):
+            self.problem(key, f"{brief(raw)} is not a number", right)
+            return default
+        if not low <= raw <= high:
+            self.problem(key, f"{brief(raw)} is out of range", right)
+            return default
+        return float(raw)
+
+    def choice(self, key: str, default: E, *, required: bool = False) -> E:
+        """Return a word of the closed set ``default`` is of."""
+        words = {member.value: member for member in type(default)}
+        return words[self.word(key, tuple(words), default.value, required=required)]
+
+    def word(self, key: str, options: Collection[str], default: str, *, required: bool = False) -> str:
+        raw = self.get(key, required=required, example=" or ".join(f'"{o}"' for o in list(options)[:3]))
+        if raw is None:
+            return default
+        if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
+            return next(o for o in options if o.casefold() == raw.strip().casefold())
+        self.problem(key, f"{brief(raw)} cannot stand here", near(raw if isinstance(raw, str) else "", options))
+        return default
+
+    def flag(self, key: str, default: bool = False) -> bool:
+        raw = self.get(key)
+        if raw is None:
+            return default
+        if not isinstance(raw, bool):
+            self.problem(key, f"{brief(raw)} is neither true nor false", "write true or false, without quotes")
+            return default
+        return raw
+
+    def day(self, key: str, *, required: bool = False) -> date | None:
+        """Return a date of the years 2000 to 2100: beyond, arithmetic with days and zones would end."""
+        raw = self.get(key, required=required, example="2026-04-11")
+        if raw is None:
+            return None
+        try:
+            said = (
+                raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
+            )
+        except (TypeError, ValueError):
+            none = "no date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "no date"
+            self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
+            return None
+        if not 2000 <= said.year <= 2100:
+            self.problem(key, f"{said} is no date of these days", "write a year from 2000 to 2100")
+            return None
+        return said
+
+    def clock(self, key: str, *, required: bool = False) -> int | None:
+        """Return a time of day in minutes from midnight; "01:30+1" is on the next day."""
+        raw = self.get(key, required=required, example='"09:00"')
+        if raw is None:
+            return None
+        minutes = clock_min(raw)
+        if minutes is None:
+            self.problem(key, f"{brief(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
+        return minutes
+
+    def windows(self, key: str) -> tuple[tuple[int, int], ...]:
+        """Return spans such as "13:00-13:30" in minutes from midnight, in order; two that overlap are one."""
+        out: list[tuple[int, int]] = []
+        for raw in self.texts(key):
+            ends = [clock_min(part.strip()) for part in re.split(r"[-–]", raw)]
+            if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[1] <= ends[0]:
+                self.problem(key, f"{brief(raw)} is no span of time", 'write "13:00-13:30"')
+            else:
+                out.append((ends[0], ends[1]))
+        apart: list[tuple[int, int]] = []
+        for start, end in sorted(out):
+            if apart and start < apart[-1][1]:
+                apart[-1] = (apart[-1][0], max(end, apart[-1][1]))
+            else:
+                apart.append((start, end))
+        return tuple(apart)
+
+    def tables(self, key: str) -> list[Table]:
+        """Return the tables of an array of tables, none where the key is absent."""
+        raw = self.get(key)
+        if raw is None:
+            return []
+        if not isinstance(raw, list):
+            self.problem(key, "it is not a list of tables", f"write [[{self._name(key)}]]")
+            return [Table(self.notes, raw, (*self.path, key))] if isinstance(raw, Mapping) else []
+        return [Table(self.notes, item, (*self.path, key, n)) for n, item in enumerate(raw)]
+
+    def table(self, key: str) -> Table:
+        return Table(self.notes, self.get(key) if self.has(key) else {}, (*self.path, key))
+
+    def finish(self) -> None:
+        """Note every key that nobody asked for."""
+        for key in self.raw:
+            if key not in self.asked:
+                known = sorted(self.asked)
+                self.notes.add((*self.path, key), f"{self._name(key)} is no key here", near(key, known))
+                meant = closest(key, known)
+                if meant in self.missing:
+                    self.missing.remove(meant)
+                    self.notes.forget((*self.path, meant))
+
+
+def clock_min(raw: object) -> int | None:
+    """Return minutes from midnight of "09:00", "01:30+1" or a TOML time; None where it is none."""
+    if isinstance(raw, time):
+        return raw.hour * 60 + raw.minute
+    match = _CLOCK.match(raw.strip()) if isinstance(raw, str) else None
+    if match is None:
+        return None
+    return int(match[1]) * 60 + int(match[2]) + (1440 if match[3] else 0)

@@ -1,0 +1,117 @@
+"""TOML text into plain data, or the one reason why not, with its line."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+from dyeday.plan.reading.problems import PlanError, Problem
+from dyeday.plan.reading.toml_positions import Path, key_lines
+from dyeday.text import harmless
+
+LONGEST_TEXT = 1_000_000
+_DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
+"""A key of fifty parts: nobody's, and the standard reader's time grows with the square of them."""
+
+
+_NAMED = re.compile(r"^\s*([A-Za-z_]+)\s*=\s*([^\[{#]+?)\s*(?:#.*)?$")
+"""a key and a value that is neither a list nor a table"""
+
+
+def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
+    """Return the tables of the text, and the line of every key."""
+    if len(text) > LONGEST_TEXT:
+        raise PlanError([Problem(1, "the plan is longer than a million characters", "split it into several days")])
+    dotted = _DOTTED.search(text)
+    if dotted is not None:
+        what = "a key has more than fifty parts"
+        raise PlanError([Problem(_line_at(text, dotted.start()), what, "write a key of this plan")])
+    try:
+        return tomllib.loads(text), key_lines(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"\(at line (\d+), column \d+\)$", str(error))
+        line = int(found[1]) if found else _line_at(text.rstrip(), len(text))
+        what, right = _in_words(re.sub(r" \(at [^()]*\)$", "", str(error)))
+        if not what.startswith("there is no such day"):
+            right = _mended(text, line) or right
+        raise PlanError([Problem(line, f"this is not TOML: {what}", right)]) from None
+    except RecursionError:
+        what = "tables or lists are nested too deeply"
+        raise PlanError([Problem(_deep_line(text), what, "a plan needs five levels at most")]) from None
+    except ValueError:  # Python reads no decimal number of more than 4300 digits
+        long = re.search(r"(?<![\d_])[\d_]{4300}", text)
+        line = _line_at(text, long.start() if long else 0)
+        raise PlanError([Problem(line, "a number has too many digits", "write a shorter number")]) from None
+
+
+def _mended(text: str, line: int) -> str:
+    """Return what a line would be with its value in quotes, or in straight ones; empty where that is no TOML."""
+    written = text.splitlines()[line - 1 : line]
+    named = _NAMED.match(written[0]) if written else None
+    if named is None or len(named[2]) > 80:
+        return ""
+    value = named[2].strip().strip("“”„‟«»‘’'\"").strip()
+    said = f'{named[1]} = "{harmless(value)}"'
+    try:
+        tomllib.loads(said)
+    except tomllib.TOMLDecodeError:
+        return ""
+    return f"write {said}"
+
+
+_WORDS = (
+    ("Invalid date", "there is no such day or time", "write year-month-day of a day that exists"),
+    ("Invalid value", "what stands behind = cannot be read", 'put text in quotes, such as name = "Peat"'),
+    ("Invalid statement", "this is neither a key nor a table", 'write key = "…", or [table]'),
+    (
+        "Expected newline",
+        "something is left over on this line",
+        "write one key a line, text in quotes, # before a remark",
+    ),
+    ("Expected '='", "a key has no = behind it", 'write key = "…", the key without blanks or in quotes'),
+    ("Invalid initial character for a key", "there is no key where one belongs", 'write key = "…"'),
+    ("Expected ']", "the bracket of a table is not closed", "write [water], or [[dye]] for one of several"),
+    ("Cannot overwrite", "this is here already", "give a key once; for one of several write [[dye]], not [dye]"),
+    ("Cannot declare", "this table is here already", "keep one of them; for one of several write [[dye]], not [dye]"),
+    ("Cannot mutate", "this table is written in two ways", "keep its keys together in one place"),
+    ("Cannot redefine", "this table is written in two ways", "keep its keys together in one place"),
+    ("Duplicate", "a key is in these braces twice", "give it once"),
+    ("Unclosed array", "a [ is never closed", "close it with ], commas between what is in it"),
+    ("Unclosed inline", "a { is never closed", "close it with } on the same line, commas between what is in it"),
+    ("Unterminated", "a quote is never closed", 'close it with " on the same line'),
+    ("Unescaped", "a backslash stands in a text", "double it, or put the text in single quotes"),
+    ("Escaped", "a backslash stands in a text", "double it, or put the text in single quotes"),
+    ("Invalid hex", "a backslash stands in a text", "double it, or put the text in single quotes"),
+    ("Illegal character '\\n'", "a quote is never closed", 'close it with " on the same line'),
+    ("Illegal character", "a character that cannot be seen stands here", "delete it, or write the line anew"),
+    ("Found invalid character", "a character that cannot be seen stands here", "delete it, or write the line anew"),
+)
+"""how the standard reader's messages begin, what they mean, and what would be right"""
+
+
+def _in_words(message: str) -> tuple[str, str]:
+    """Return the standard reader's message as what is wrong and what would be right, for who never heard of TOML."""
+    found = next((row for row in _WORDS if message.startswith(row[0])), None)
+    return found[1:] if found is not None else (_cut(harmless(message)), "compare the line with the example's")
+
+
+def _line_at(text: str, position: int) -> int:
+    return text.count("\n", 0, position) + 1
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 200 else text[:199] + "…"
+
+
+def _deep_line(text: str) -> int:
+    """Return the line of the first place where more than sixty brackets are open."""
+    depth = 0
+    for position, char in enumerate(text):
+        if char in "[{":
+            depth += 1
+            if depth > 60:
+                return _line_at(text, position)
+        elif char in "]}":
+            depth -= 1
+    return 1

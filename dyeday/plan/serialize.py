@@ -1,0 +1,123 @@
+"""Plain values to JSON-able dictionaries and back, exactly; a begun session and a finished lot are kept this way.
+
+Generic over frozen dataclasses, so that a field added to one is kept at once.
+"""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import fields, is_dataclass
+from datetime import UTC, date, datetime
+from enum import Enum
+from functools import lru_cache
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+
+_AS_IT_IS = frozenset((str, int, float, bool, type(None)))
+
+
+def to_plain(value: Any) -> Any:
+    """Return ``value`` (a dataclass, tuple, enum, date, aware instant, or JSON data) as JSON-able data."""
+    kind = type(value)
+    if kind in _AS_IT_IS:
+        return value
+    if kind is tuple:
+        return [to_plain(item) for item in value]
+    if isinstance(value, Enum):
+        return value.value
+    names = _names(kind)  # type: ignore[arg-type]
+    if names is not None:
+        return {name: to_plain(getattr(value, name)) for name in names}
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    if isinstance(value, date):
+        return value.isoformat()
+    return value
+
+
+@lru_cache(maxsize=256)
+def _names(cls: type) -> tuple[str, ...] | None:
+    """Return the fields of a dataclass, None for anything else."""
+    return tuple(field.name for field in fields(cls)) if is_dataclass(cls) else None
+
+
+def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:
+    """Return the ``cls`` that `to_plain` made ``data`` from; absent keys take the class's default.
+
+    Raises TypeError, ValueError or KeyError where ``data`` has not that shape.
+    """
+    made: T = _reader(cls)(data)  # type: ignore[arg-type]
+    return made
+
+
+Reader = Callable[[Any], Any]
+
+
+@lru_cache(maxsize=512)
+def _reader(hint: Any) -> Reader:
+    """Return what reads a value of one type; made once for each, for a lot has hundreds of them."""
+    origin = typing.get_origin(hint)
+    if origin in (typing.Union, types.UnionType):
+        return _maybe(_reader(next(arg for arg in typing.get_args(hint) if arg is not type(None))))
+    if origin is tuple:
+        args = typing.get_args(hint)
+        if len(args) == 2 and args[1] is Ellipsis:
+            return _many(_reader(args[0]))
+        return _several(tuple(map(_reader, args)))
+    if hint is Any:
+        return lambda raw: raw
+    if hint is datetime or hint is date:
+        return lambda raw: hint.fromisoformat(raw)
+    if isinstance(hint, type) and issubclass(hint, Enum):
+        return {member.value: member for member in hint}.__getitem__
+    if is_dataclass(hint) and isinstance(hint, type):
+        return _table(hint)
+    return _scalar(hint)
+
+
+def _maybe(read: Reader) -> Reader:
+    return lambda raw: None if raw is None else read(raw)
+
+
+def _listed(raw: Any) -> Any:
+    if not isinstance(raw, (list, tuple)):
+        raise TypeError(f"{raw!r} is no list")
+    return raw
+
+
+def _many(read: Reader) -> Reader:
+    return lambda raw: tuple([read(item) for item in _listed(raw)])
+
+
+def _several(reads: tuple[Reader, ...]) -> Reader:
+    return lambda raw: tuple([read(item) for read, item in zip(reads, _listed(raw), strict=True)])
+
+
+def _table(cls: type) -> Reader:
+    reads: dict[str, Reader] = {}
+
+    def read(raw: Any) -> Any:
+        if not isinstance(raw, Mapping):
+            raise TypeError(f"{raw!r} is no {cls.__name__}")
+        if not reads:  # not before it is used: a class may have values of its own kind in it
+            reads.update({name: _reader(hint) for name, hint in typing.get_type_hints(cls).items()})
+        return cls(**{name: reads[name](value) for name, value in raw.items() if name in reads})
+
+    return read
+
+
+def _scalar(hint: type) -> Reader:
+    def read(raw: Any) -> Any:
+        if type(raw) is hint:
+            return raw
+        if hint is float and isinstance(raw, int) and not isinstance(raw, bool):
+            return float(raw)
+        if not isinstance(raw, hint) or isinstance(raw, bool):
+            raise TypeError(f"{raw!r} is not {hint.__name__}")
+        return raw
+
+    return read

@@ -1,0 +1,225 @@
+"""The weigh-out: what each batch and the whole day take of dye, solution, acid and water, and what is short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from math import ceil
+
+from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
+from dyeday.craft.dye.measuring import FAIR_PCT, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.water.acid_dose import DROP_TEST
+from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
+from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
+from dyeday.plan.model import Batch, Layer, Plan
+from dyeday.terms import AcidPlace, How
+
+WASTE_PCT = 5.0
+"""Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayerLiquor:
+    """The liquor of one layer: its volume, the dye solutions in it, water to make it up, and its acid."""
+
+    layer: int
+    how: How
+    liquor_ml: float
+    solutions_ml: float
+    water_ml: float
+    acid_in: AcidPlace
+    dose: Dose | None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchWeighed:
+    batch: Batch
+    wof_g: float
+    dyes: tuple[PlannedDye, ...]
+    soak_l: float
+    soak: Dose | None
+    """of one soak; None where the acid is not in the soak, or cannot be worked out"""
+    acid_soaks: int
+    """how many soaks with acid its layers ask for"""
+    liquors: tuple[LayerLiquor, ...]
+
+    @property
+    def liquor_ml(self) -> float:
+        return sum(liquor.liquor_ml for liquor in self.liquors)
+
+    @property
+    def doses(self) -> list[Dose]:
+        each = (*[self.soak] * self.acid_soaks, *(liquor.dose for liquor in self.liquors))
+        return [dose for dose in each if dose is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class DyeTotal:
+    """One dye over the day: powder in all, solution in all and what to mix of it with its waste, what is short."""
+
+    dye: str
+    powder_g: float
+    solution_ml: float
+    mix_ml: float
+    mix_powder_g: float
+    from_bottle_ml: float
+    """old solution that goes into the mix"""
+    dry_powder_g: float
+    """of ``powder_g``, what goes on as powder"""
+    on_hand_g: float | None
+    short_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WeighOut:
+    batches: tuple[BatchWeighed, ...]
+    dyes: tuple[DyeTotal, ...]
+    acid: float
+    """mL or g, for the water alone"""
+    liquid: bool
+    doses_known: bool
+    acid_if_softened: float | None = None
+    """the same were the water softened; None where that is known or makes no difference"""
+
+
+def weigh_out(
+    plan: Plan, batches: Iterable[Batch] | None = None, weights_g: Mapping[str, float] | None = None
+) -> WeighOut:
+    """Return the weigh-out of ``batches``, or of all the plan's; ``weights_g`` by number where they were weighed."""
+    chosen = plan.batches if batches is None else batches
+    weighed = tuple(weigh_batch(plan, batch, (weights_g or {}).get(batch.no)) for batch in chosen)
+    doses = [dose for one in weighed for dose in one.doses]
+    return WeighOut(
+        batches=weighed,
+        dyes=tuple(_totals(plan, weighed)),
+        acid=sum(dose.amount for dose in doses),
+        liquid=plan.acid.is_liquid,
+        doses_known=bool(doses),
+        acid_if_softened=_if_softened(doses),
+    )
+
+
+def _if_softened(doses: list[Dose]) -> float | None:
+    if all(dose.if_softened is None for dose in doses):
+        return None
+    return sum(dose.amount if dose.if_softened is None else dose.if_softened for dose in doses)
+
+
+def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:
+    """Return the amounts of one batch, by its weight where it was weighed, else by its count."""
+    base, colourway = plan.base(batch.base), plan.colourway(batch.colourway)
+    wof_g = batch.skeins * base.skein_g if weighed_g is None else weighed_g
+    dyes = planned_dyes(plan, colourway, wof_g)
+    liquors = []
+    for number, layer in enumerate(colourway.layers, 1):
+        volume = liquor_ml(layer, wof_g)
+        solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
+        dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
+        acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
+        water = max(0.0, volume - solutions - acid_ml)
+        liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
+    soaked = [layer for layer in colourway.layers if layer.new_soak]
+    soaks = len(soaked)
+    soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
+    return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
+
+
+def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> tuple[float, ...]:
+    """Return the water in each section's part of a layer's liquor; together the layer's own water.
+
+    Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
+    others so much less that the liquor as a whole stays what it is.
+    """
+    whole = sum(section.share_pct for section in layer.sections)
+    acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
+    gaps = []
+    for n, section in enumerate(layer.sections, 1):
+        poured = sum(d.solution_ml or 0.0 for d in one.dyes if (d.layer, d.section) == (liquor.layer, n))
+        gaps.append(max(0.0, (liquor.liquor_ml - acid_ml) * section.share_pct / whole - poured))
+    total = sum(gaps)
+    return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
+
+
+def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
+    grams: dict[str, float] = {}
+    solution: dict[str, float] = {}
+    dry: dict[str, float] = {}
+    for one in weighed:
+        for amount in one.dyes:
+            grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
+            if amount.solution_ml is None:
+                dry[amount.dye] = dry.get(amount.dye, 0.0) + amount.powder_g
+            else:
+                solution[amount.dye] = solution.get(amount.dye, 0.0) + amount.solution_ml
+    for name, powder_g in grams.items():
+        dye = plan.dye(name)
+        strength = plan.solution_pct(name)
+        needed = solution.get(name, 0.0)
+        left = dye.bottle_ml if dye is not None else 0.0
+        left_pct = (dye.bottle_pct or strength) if dye is not None and left else None
+        mix = to_mix(needed, strength, waste_pct=WASTE_PCT, left_ml=left, left_pct=left_pct) if needed else None
+        wanted = (mix.powder_g if mix else 0.0) + dry.get(name, 0.0)
+        on_hand = dye.on_hand_g if dye is not None else None
+        short = None if on_hand is None else max(0.0, wanted - on_hand)
+        yield DyeTotal(
+            name,
+            powder_g,
+            needed,
+            mix.total_ml if mix else 0.0,
+            mix.powder_g if mix else 0.0,
+            mix.from_bottle_ml if mix else 0.0,
+            dry.get(name, 0.0),
+            on_hand,
+            short,
+        )
+
+
+def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
+    """Return what scale, jug and liquor cannot do, each with the way out."""
+    out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
+    for one in weighed.batches:
+        for liquor in one.liquors:
+            acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
+            room = liquor.liquor_ml - acid_ml
+            if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != How.SPECKLED:
+                times = f"make them {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
+                acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
+                out.append(
+                    f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not go into "
+                    f"{liquor.liquor_ml:.0f} mL of liquor{acid}; {times}take more liquor"
+                )
+    for total in weighed.dyes:
+        out += _measured(plan, weighed, total)
+    return out
+
+
+def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
+    mine = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    powder = total.mix_powder_g
+    scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
+    if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
+        how = f"is uncertain by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
+        how = f"is below what {scale} weighs" if powder < plan.scale_g else how
+        yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than is needed and keep the rest in the bottle"
+    sprinkled = min((a.powder_g for a in mine if a.solution_ml is None and a.powder_g), default=None)
+    if sprinkled is not None and uncertain_pct(sprinkled, plan.scale_g) > FAIR_PCT:
+        yield (
+            f"{total.dye}: {sprinkled:.2g} g of powder is uncertain by "
+            f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
+            f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of yours once"
+        )
+    poured = [a for a in mine if a.solution_ml]
+    if not poured:
+        return
+    least = min(poured, key=lambda amount: amount.powder_g)
+    weaker = weaker_pct(least.powder_g, plan.solution_pct(total.dye), plan.jug_ml)
+    if weaker is not None and least.solution_ml:
+        uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
+        yield (
+            f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {uncertain:.0f} % "
+            f"in {jug}; a {weaker:g} % solution, or a pipette, makes it sure"
+        )
+
+
+def _tenths_up(times: float) -> str:
+    return f"{ceil(times * 10 - 1e-9) / 10:g}"

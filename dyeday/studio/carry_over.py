@@ -1,0 +1,226 @@
+"""The day after: which batches go over into it, with which story, and what the night did to them.
+
+A batch goes over as its whole record, so that its flags, readings and clocks go on; what only the units of the old
+day can tell (too much in one, too little in a tank) goes over as the doubts it left.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date as Date  # noqa: N812 - the field is called date
+from itertools import pairwise
+from typing import Any
+
+from dyeday.plan.library import bare
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
+from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
+from dyeday.plan.serialize import to_plain
+from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.terms import ClockKind, Cover, State
+from dyeday.text import counted
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Doubt
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
+from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.flags import BEYOND, flags_of_batch
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now, length_text, minutes
+
+NEXT_DAY = ", next day"
+
+
+def going_over(day: Day) -> list[BatchRecord]:
+    """Return the batches that hands still have something to do with, in the order of their numbers."""
+    return [batch for batch in day.live if batch.is_live]
+
+
+def stays_lines(day: Day) -> list[str]:
+    """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
+    lines = []
+    live = [batch for batch in day.live if batch.is_live]
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.DRY):
+        mine = [batch for batch in live if batch.state == State.DRY and batch.unit == unit]
+        pieces = counted(sum(batch.skeins for batch in mine), "piece")
+        lines.append(f"on {unit or 'the pegs'}, drying: {', '.join(b.no for b in mine)} ({pieces})")
+    for unit in dict.fromkeys(batch.unit for batch in live if batch.state == State.COOL):
+        nos = ", ".join(batch.no for batch in live if batch.state == State.COOL and batch.unit == unit)
+        lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
+    lines += [
+        f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in (State.DRY, State.COOL)
+    ]
+    if not lines:
+        return ["nothing stays: all is done"]
+    return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
+
+
+def what_stays(day: Day) -> list[tuple[str, str]]:
+    """Return (batch, where and in which state) of everything that is not done."""
+    return [
+        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}")
+        for batch in day.live
+        if batch.is_live
+    ]
+
+
+def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:
+    """Return a plan of ``date`` for what is unfinished, and its batches by hand, each saying where it comes from.
+
+    Hours are those the session named for tomorrow, else its own. What is on hand is left to the shelf, for what the
+    old plan said is used by now.
+    """
+    old = day.plan
+    hand, counts = [], dict[OrderKey, int]()
+    strays: list[Order] = []
+    known = {order.key for order in old.orders}
+    for batch in going_over(day):
+        mine = [(_order_key(batch, item, known), count) for item, count in batch.shares]
+        found = [(key, count) for key, count in mine if key is not None]
+        if found:
+            key = found[0][0]
+        else:
+            stray = Order(f"carried {batch.no}", batch.colourway.name, batch.base.name, batch.skeins)
+            strays.append(stray)
+            key = stray.key
+        for each, count in found:
+            counts[each] = counts.get(each, 0) + count
+        counts[key] = counts.get(key, 0) + batch.skeins - sum(count for _, count in found)
+        tag = batch.tag[:LONGEST_TAG].strip()
+        hand.append(HandBatch(batch.no, key[0], batch.skeins, tag, f"{session}/{batch.no}", *key[1:]))
+    orders_left = _left(old.orders, counts)
+    orders_left += [replace(order, skeins=counts[order.key]) for order in strays]
+    items = Counter(item for item, _, _ in {order.key for order in orders_left})
+    hand = [one if items[one.order or ""] > 1 else replace(one, colourway="", base="") for one in hand]
+    plan = replace(
+        old,
+        session=_hours(day, date),
+        acid=replace(old.acid, on_hand=None),
+        bases=tuple(bare(base) for base in old.bases),
+        dyes=tuple(bare(dye) for dye in old.dyes),
+        extras=tuple(replace(extra, on_hand=None) for extra in old.extras),
+        orders=tuple(orders_left),
+        batches=(),
+    )
+    return plan, tuple(hand)
+
+
+def _order_key(batch: BatchRecord, item: str, known: Collection[OrderKey]) -> OrderKey | None:
+    return next((key for key in batch.order_keys(item) if key in known), None)
+
+
+def _left(orders: Sequence[Order], counts: Mapping[OrderKey, int]) -> list[Order]:
+    """Return the orders with the pieces still to be done.
+
+    Of orders alike in item, colourway and base the first was filled first, so the last ones are left; pieces beyond
+    what they ask for go to the first.
+    """
+    left, out = dict(counts), list[Order]()
+    first = {order.key: n for n, order in reversed(list(enumerate(orders)))}
+    for n, order in reversed(list(enumerate(orders))):
+        much = left.get(order.key, 0)
+        take = much if first[order.key] == n else min(much, order.skeins + order.spare)
+        if take > 0:
+            out.insert(0, replace(order, skeins=take, spare=0))
+            left[order.key] = much - take
+    return out
+
+
+def _hours(day: Day, date: Date) -> Any:
+    session = day.plan.session
+    name = (
+        session.name
+        if session.name.endswith(NEXT_DAY)
+        else f"{session.name[: LONGEST_NAME - len(NEXT_DAY)]}{NEXT_DAY}"
+    )
+    hours = dict[str, Any](name=name, date=date)
+    if session.tomorrow:
+        spans = sorted(session.tomorrow)
+        gaps = tuple((a[1], b[0]) for a, b in pairwise(spans) if b[0] > a[1])
+        hours |= {"start_min": spans[0][0], "stop_min": spans[-1][1], "breaks": gaps}
+    return replace(session, **hours)
+
+
+def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
+    """Return the keys of the event that carries ``batch`` into another session: its record and what it leaves."""
+    now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
+    painted = bool(batch.painted)
+    record = replace(
+        batch,
+        parent=None,
+        split_into=(),
+        last_id=None,
+        acids=tuple(_acids(day, batch)),
+        lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
+    )
+    doubts = [
+        Doubt(flag.rule, flag.why, flag.remedy, flag.since)
+        for flag in flags_of_batch(day, batch, now)
+        if flag.rule in BEYOND
+    ]
+    return {"from": session, "was": batch.no, "record": to_plain(record), "doubts": to_plain(tuple(doubts))}
+
+
+def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return the acid a batch had, that of the baths it was in too: tomorrow knows nothing of those."""
+    found = list(batch.acids)
+    for stay in batch.stays:
+        if stay.state in (State.SOAK, State.PAINT, State.FIX):
+            until = stay.until or while_it_lasts(stay.since)
+            bath = [replace(put, layer=stay.layer) for put in stay_acids(day, batch, stay, until)]
+            found += [put for put in bath if not any(put.at == had.at and _same(put, had) for had in found)]
+    return found
+
+
+def _same(one: AcidIn, other: AcidIn) -> bool:
+    return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
+
+
+def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
+    """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
+    return [
+        f"{batch.no} {batch.colourway.name}: {said}"
+        for batch in day.live
+        if batch.carried is not None and batch.is_live
+        for said in _lay(day, batch, day.steady(now), own)
+    ]
+
+
+def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
+    since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
+    if since is None:
+        yield "waits, nothing was done yet"
+        return
+    so_far = minutes(since, now)
+    if batch.state == State.DRY:
+        wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
+        dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
+        yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
+    elif batch.state == State.COOL:
+        heat = last_heat_end(batch) or since
+        cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
+        after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
+        ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
+        yield f"cooled {length_text(cooled)}{place}, {ready}"
+    elif batch.state == State.SOAK:
+        enough = so_far >= soak_needed_min(batch, day.plan)
+        yield f"lay in its soak {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
+    elif batch.open_run is not None:
+        yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} by the record: see to it first"
+    elif batch.state in (State.PAINT, State.FIX):
+        clock = clock_of(day, batch, now)
+        if clock is not None and clock.what == ClockKind.SINCE and clock.text:
+            yield f"out of heat for {length_text(clock.elapsed_s / 60)}{place}, {clock.text}"
+            return
+        left = clock.left_s if clock is not None and clock.what == ClockKind.WAIT else None
+        tail = (
+            "" if left is None else (f", {length_text(left / 60)} until it dries out" if left > 0 else ", drying out")
+        )
+        yield f"painted, {(batch.cover or Cover.OPEN).value}, not in heat for {length_text(so_far)}{place}{tail}"
+    elif batch.state == State.SET_ASIDE:
+        why = f": {batch.notes[-1][1]}" if batch.notes else ""
+        yield f"set aside for {length_text(so_far)}{place}{why}"
+    else:
+        yield f"{batch.state.value} for {length_text(so_far)}{place}"

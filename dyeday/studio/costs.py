@@ -1,0 +1,218 @@
+"""What lots and orders cost and bring: dye, acid, yarn, energy, hands and extras as they went, by the plan's prices.
+
+What an extra for a whole day costs is shared among the lots begun on it by weight of fibre.
+A price the plan does not have is left out of the sum and named, so that a margin never looks better than it is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from dyeday.craft.cost_lines import LotCost, line, lot_cost
+from dyeday.craft.yarn.heat_into_yarn import energy_kwh
+from dyeday.plan.model import Order, Plan
+from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.studio.parcels import OrdersOut, came_in
+from dyeday.terms import State
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Run
+from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import bath_acids, while_it_lasts
+from dyeday.track.durations.observed_durations import HANDS, taken
+from dyeday.track.timestamp import minutes
+
+
+@dataclass(frozen=True, slots=True)
+class LotMoney:
+    """A lot's cost; ``unpriced`` are the things in it that no price is known for."""
+
+    lot: str
+    colourway: str
+    base: str
+    cost: LotCost
+    unpriced: tuple[str, ...]
+    by_recipe: bool
+    """whether some of its dye was not recorded"""
+    sellable: int
+    """pieces not scrapped, which bear the cost; 0 for a lot that is lost"""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderMoney:
+    """An order's ready pieces: what they cost, what they bring (None without a price), and the difference."""
+
+    item: str
+    colourway: str
+    base: str
+    pieces: int
+    cost: float
+    brings: float | None
+
+    @property
+    def margin(self) -> float | None:
+        return None if self.brings is None else self.brings - self.cost
+
+
+@dataclass
+class _Gathered:
+    colourway: str
+    base: str
+    plan: Plan
+    skeins: int = 0
+    scrapped: int = 0
+    yarn: int = 0
+    dyes_g: dict[str, float] = field(default_factory=dict)
+    extras: dict[str, float] = field(default_factory=dict)
+    acid: float = 0.0
+    kwh: float = 0.0
+    hands_min: float = 0.0
+    by_recipe: bool = False
+
+
+def lot_money(days: Sequence[tuple[str, Day]]) -> list[LotMoney]:
+    """Return what each lot of ``days`` cost, (session id, day) oldest first; only batches that were begun."""
+    lots: dict[str, _Gathered] = {}
+    went_on = {came for _, day in days for came in came_in(day)}
+    for session, day in days:
+        numbers = lot_numbers(day, session)
+        extras = _extras(day)
+        hands: dict[str, float] = {}
+        for one in taken(day):
+            if one.kind in HANDS:
+                hands[one.batch] = hands.get(one.batch, 0.0) + one.actual_min
+        for batch in day.batches.values():
+            if not batch.stays and batch.state != State.SPLIT:
+                continue
+            number = numbers.get(batch.no) or numbers[_a_part(day, batch)]
+            mine = lots.setdefault(number, _Gathered(batch.colourway.name, batch.base.name, day.plan))
+            _add(mine, day, batch)
+            for name, amounts in extras.items():
+                mine.extras[name] = mine.extras.get(name, 0.0) + amounts.get(batch.no, 0.0)
+            mine.hands_min += hands.get(batch.no, 0.0)
+            if batch.state == State.SCRAPPED:
+                mine.scrapped += batch.skeins
+            elif batch.state != State.SPLIT and (session, batch.no) not in went_on:
+                mine.skeins += batch.skeins
+    return [_money(number, each) for number, each in lots.items() if each.skeins or each.scrapped]
+
+
+def _a_part(day: Day, parent: BatchRecord) -> str:
+    """Return the number of a batch that a split one lives on in."""
+    no = parent.no
+    while day.batches[no].split_into:
+        no = day.batches[no].split_into[0]
+    return no
+
+
+def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
+    plan = day.plan
+    for used in dyes_consumed(day, batch):
+        grams = used.grams(plan.solution_pct(used.dye))
+        sums.dyes_g[used.dye] = sums.dyes_g.get(used.dye, 0.0) + grams
+        sums.by_recipe = sums.by_recipe or not used.recorded
+    sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
+    if batch.state != State.SPLIT:
+        sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
+        sums.kwh += sum(_run_kwh(day, run) for run in _own_runs(batch))
+    sums.yarn += batch.skeins if wetted_here(batch) else 0
+
+
+def _extras(day: Day) -> dict[str, dict[str, float]]:
+    """Return what went of each extra, mL or g, by batch: as recorded, else by the plan."""
+    begun = [batch for batch in day.batches.values() if wetted_here(batch)]
+    return {
+        extra.name: {**extra_by_plan(day, extra, begun), **extra_recorded(day, extra)} for extra in day.plan.extras
+    }
+
+
+def _own_runs(batch: BatchRecord) -> list[Run]:
+    return [r for r in batch.runs if batch.carried is None or r.start.utc >= batch.carried.at.utc]
+
+
+def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
+    """Yield the acid of baths a batch was in, each with the share by weight among all that were in it."""
+    for unit in {place.unit for place in batch.placements}:
+        for put in _bath_acids_all(day, unit):
+            had = [b for b in day.live if _had(day, b, unit, put)]
+            if batch in had:
+                yield put, batch.wof_g / sum(b.wof_g for b in had)
+
+
+def _bath_acids_all(day: Day, unit: str) -> list[AcidIn]:
+    return [put for put in day.units[unit].acids if put.any] if unit in day.units else []
+
+
+def _had(day: Day, batch: BatchRecord, unit: str, put: AcidIn) -> bool:
+    return any(
+        put in bath_acids(day, unit, place.since, place.until or while_it_lasts(place.since))
+        for place in batch.placements
+        if place.unit == unit
+    )
+
+
+def _run_kwh(day: Day, run: Run) -> float:
+    """Return the energy of a run: its unit's input power over its minutes, shared with others in the same heat."""
+    kit = day.plan.kit_of(run.unit) if run.unit is not None else None
+    if kit is None or kit.power_w is None or run.end is None:
+        return 0.0
+    end = run.end
+    together = sum(
+        1
+        for batch in day.live
+        for other in batch.runs
+        if other.unit == run.unit and other.start.utc < end.utc and (other.end or end).utc > run.start.utc
+    )
+    return energy_kwh(kit.power_w, max(0.0, minutes(run.start, end))) / max(1, together)
+
+
+def _money(number: str, sums: _Gathered) -> LotMoney:
+    plan = sums.plan
+    base = next((b for b in plan.bases if b.name == sums.base), None)
+    prices = {name: (dye.price_per_g if (dye := plan.dye(name)) is not None else None) for name in sums.dyes_g}
+    unpriced = [name for name, price in prices.items() if price is None]
+    unpriced += ["yarn"] if sums.yarn and (base is None or base.price is None) else []
+    extras = [(extra, sums.extras[extra.name]) for extra in plan.extras if sums.extras.get(extra.name)]
+    unpriced += [extra.name for extra, _ in extras if extra.price is None]
+    unpriced += [plan.acid.kind.value] if sums.acid and plan.acid.price is None else []
+    unpriced += ["energy"] if sums.kwh and plan.money.energy_per_kwh is None else []
+    unpriced += ["hands"] if sums.hands_min and plan.money.hands_per_h is None else []
+    bearing = sums.skeins or sums.scrapped
+    yarn_price = (base.price if base is not None else None) or 0.0
+    cost = lot_cost(
+        bearing,
+        yarn_price_per_skein=yarn_price * sums.yarn / bearing,
+        dyes={name: (max(0.0, grams), prices[name] or 0.0) for name, grams in sums.dyes_g.items()},
+        acid_amount=sums.acid,
+        acid_unit=plan.acid.unit,
+        acid_price=plan.acid.price or 0.0,
+        energy_kwh=sums.kwh,
+        energy_price_per_kwh=plan.money.energy_per_kwh or 0.0,
+        hands_h=sums.hands_min / 60,
+        hands_price_per_h=plan.money.hands_per_h or 0.0,
+    )
+    more = tuple(line(extra.name, amount, extra.unit, extra.price or 0.0) for extra, amount in extras)
+    cost = replace(cost, lines=(*cost.lines, *more))
+    return LotMoney(number, sums.colourway, sums.base, cost, tuple(unpriced), sums.by_recipe, sums.skeins)
+
+
+def order_money(out: OrdersOut, lots: Sequence[LotMoney], days: Sequence[tuple[str, Day]]) -> list[OrderMoney]:
+    """Return what each order's ready pieces cost and bring, parcel by parcel; samples bring nothing."""
+    each = {lot.lot: lot.cost.skein for lot in lots}
+    orders = {(o.item, o.colourway, o.base): (o, day.plan) for _, day in days for o in day.plan.orders}
+    found = []
+    for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
+        cost = sum(each.get(pieces.lot, 0.0) * pieces.skeins for pieces in order.pieces)
+        told, plan = orders[(order.item, order.colourway, order.base)]
+        price = 0.0 if order.sample else _price(told, plan)
+        brings = None if price is None else price * order.ready
+        found.append(OrderMoney(order.item, order.colourway, order.base, order.ready, cost, brings))
+    return found
+
+
+def _price(order: Order, plan: Plan) -> float | None:
+    return order.price if order.price is not None else plan.base(order.base).sells
+
+
+def money_text(amount: float, plan: Plan) -> str:
+    return f"{amount:.2f} {plan.money.currency}".rstrip()

@@ -1,0 +1,4 @@
+"""Finished lots: made from a closed day, found by their words, compared, dyed again.
+
+Imports track. Imported by store, paper, bench and commands.
+"""

@@ -1,0 +1,61 @@
+"""What a label says of finished yarn: its lot, fibres, length, weight and care."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dyeday.craft.yarn.fibres import felts
+from dyeday.plan.model import Base
+from dyeday.studio.parcels import OrdersOut
+from dyeday.track.day.day_state import Day
+
+HAND_WASH = "hand wash cool, do not rub or wring, dry flat"
+WOOL_WASH = "wool wash 30 °C, no tumble dryer, dry flat"
+"""care words by whether the yarn felts; common practice, no source. A base's own words go before them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What one label says; ``count`` of them are wanted. ``base`` has the length and weight of one piece."""
+
+    lot: str
+    colourway: str
+    base: str
+    fibre: str
+    length_m: float | None
+    weight_g: float
+    care: str
+    note: str = ""
+    count: int = 1
+
+
+def label_of(base: Base, colourway: str, lot: str, *, note: str = "", count: int = 1) -> Label:
+    """Return the label of pieces of a base. The fibres' words are the plan's: local law may want others."""
+    return Label(
+        lot, colourway, base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base), note, count
+    )
+
+
+def labels(out: OrdersOut, days: Sequence[tuple[str, Day]]) -> list[Label]:
+    """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
+    bases = {base.name: base for _, day in days for base in day.plan.bases}
+    found = []
+    for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
+        note = "alternate skeins" if order.alternate else ""
+        note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
+        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in order.pieces]
+    for note, apart in (("", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
+        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in apart]
+    return found
+
+
+def fibre_text(base: Base) -> str:
+    """Return "75 % superwash wool, 25 % nylon": heaviest first, as EU 1007/2011 art. 9 has it (from memory)."""
+    shares = sorted(base.fibre, key=lambda pair: -pair[1])
+    return ", ".join(f"{share:g} % {name}" for name, share in shares)
+
+
+def care_words(base: Base) -> str:
+    """Return how finished yarn is washed: the base's own words, else by whether it felts."""
+    return base.care or (HAND_WASH if felts(dict(base.fibre)) else WOOL_WASH)

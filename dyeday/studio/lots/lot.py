@@ -1,0 +1,263 @@
+"""One finished lot as the lot book keeps it: plain frozen values that `serialize` turns into JSON and back.
+
+A lot is the done batches of one mix. Its number is the date of its day and its first batch, "260314-03"; on the
+second session of one date "260314.2-03". Instants are aware UTC; amounts, minutes and degrees as their names say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date as Date  # noqa: N812 - the field is called date
+from datetime import datetime
+from typing import Any
+
+from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
+from dyeday.terms import HeatKind, LotChangeKind, Outcome, ReadingKind, State
+
+KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
+
+
+@dataclass(frozen=True, slots=True)
+class LotDye:
+    """One dye of one batch: by the recipe, and as recorded (None where nothing was)."""
+
+    dye: str
+    recipe_g: float
+    """powder, also where it went on as solution"""
+    recipe_ml: float
+    """solution; 0 where it went on as powder"""
+    used_ml: float | None = None
+    """recorded, what was left over taken off"""
+    used_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LotAcid:
+    at: datetime
+    acid_ml: float
+    acid_g: float
+    bath: bool = False
+    """put into the bath of a unit, which other batches may have shared"""
+
+
+@dataclass(frozen=True, slots=True)
+class LotStay:
+    """One stretch in one state; ``until`` is None for the last."""
+
+    state: State
+    layer: int
+    since: datetime
+    until: datetime | None
+    minutes: float
+    """by the boot clock where that was known; 0 for the last"""
+    units: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LotHeat:
+    """One stretch of heat; ``minutes`` at real heat of ``planned_min`` that its pass wants."""
+
+    layer: int
+    pass_no: int
+    how: HeatKind
+    unit: str | None
+    start: datetime
+    end: datetime | None
+    minutes: float
+    planned_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class LotReading:
+    at: datetime
+    name: ReadingKind
+    value: Any
+    where: str | None
+    state: State
+    layer: int
+    exhausted_pct: tuple[float, float] | None = None
+    """(low, high) where it is a look at the bath, taken cool"""
+    expected_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LotFlag:
+    rule: str
+    why: str
+    remedy: str
+    since: datetime
+    resolved_at: datetime | None = None
+    resolved_why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LotChange:
+    """An entry that was corrected, struck, or recorded late."""
+
+    at: datetime
+    """when what it is about happened"""
+    recorded_at: datetime
+    what: LotChangeKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class LotNote:
+    at: datetime
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class LotBatch:
+    """What one batch of the lot was and had. ``session`` is the day it was done on."""
+
+    session: str
+    no: str
+    skeins: int
+    wof_g: float
+    done_at: datetime
+    tag: str = ""
+    weighed: bool = False
+    """whether ``wof_g`` was weighed, not counted"""
+    outcome: Outcome = Outcome.FIRST
+    overdyed_from: tuple[str, ...] = ()
+    mixes: tuple[str, ...] = ()
+    """which mix each layer was dyed from"""
+    shares: tuple[tuple[str, int], ...] = ()
+    """(order's item, skeins): who got it"""
+    dyes: tuple[LotDye, ...] = ()
+    acids: tuple[LotAcid, ...] = ()
+    stays: tuple[LotStay, ...] = ()
+    heats: tuple[LotHeat, ...] = ()
+    readings: tuple[LotReading, ...] = ()
+    flags: tuple[LotFlag, ...] = ()
+    notes: tuple[LotNote, ...] = ()
+    changes: tuple[LotChange, ...] = ()
+
+    @property
+    def went_back(self) -> bool:
+        """Whether it was fixed again after it had been rinsed, or after it had cooled from its last layer."""
+        seen: set[tuple[State, int]] = set()
+        for stay in self.stays:
+            if stay.state == State.FIX and {(State.COOL, stay.layer), (State.RINSE, stay.layer)} & seen:
+                return True
+            if stay.state in (State.PAINT, State.WAITING):
+                seen.clear()
+            seen.add((stay.state, stay.layer))
+        return False
+
+    @property
+    def open_flags(self) -> tuple[LotFlag, ...]:
+        return tuple(flag for flag in self.flags if flag.resolved_at is None)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Something known of a lot beside its day's record: ``what`` is one of `KEPT`; ``of`` the dye it is about."""
+
+    at: datetime
+    what: str
+    text: str
+    of: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """One lot. The recipe, dyes, acid and water are as the plan of its day had them when it was closed."""
+
+    number: str
+    session: str
+    session_name: str
+    date: Date
+    mix: str
+    colourway: Colourway
+    base: Base
+    dyes: tuple[Dye, ...]
+    """those of the recipe"""
+    acid: Acid
+    water: Water
+    zone: str | None
+    """of the day, for showing its times"""
+    batches: tuple[LotBatch, ...]
+    orders: tuple[Order, ...] = ()
+    """those that got of it, as they stood that day; how many each got is in the batches' shares"""
+    shelf: tuple[Kept, ...] = ()
+    """mill lot, powder lots and days of the solutions, as the shelf knew them when the day was closed"""
+    kept: tuple[Kept, ...] = ()
+    """what was kept with it afterwards"""
+    withdrawn: str = ""
+    """why it is no lot any more: an entry struck or corrected after the close; nothing in it is changed"""
+
+    @property
+    def skeins(self) -> int:
+        return sum(batch.skeins for batch in self.batches)
+
+    @property
+    def wof_g(self) -> float:
+        return sum(batch.wof_g for batch in self.batches)
+
+    @property
+    def shares(self) -> tuple[tuple[str, int], ...]:
+        """(order's item, skeins) over all its batches."""
+        sums: dict[str, int] = {}
+        for batch in self.batches:
+            for item, count in batch.shares:
+                sums[item] = sums.get(item, 0) + count
+        return tuple(sums.items())
+
+    @property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        return tuple(dict.fromkeys(batch.outcome for batch in self.batches))
+
+    @property
+    def looks(self) -> tuple[str, ...]:
+        """What it was said to be against the kept swatch, on the day and later, in order."""
+        read = [
+            (reading.at, str(reading.value))
+            for batch in self.batches
+            for reading in batch.readings
+            if reading.name == ReadingKind.SWATCH
+        ]
+        read += [(kept.at, kept.text) for kept in self.kept if kept.what == "look"]
+        return tuple(look for _, look in sorted(read))
+
+    def kept_of(self, what: str) -> tuple[Kept, ...]:
+        """Return what is known of one kind: from the shelf, then what was said afterwards."""
+        return tuple(kept for kept in (*self.shelf, *self.kept) if kept.what == what)
+
+    @property
+    def mill_lot(self) -> str:
+        """The mill lot said last, or nothing."""
+        said = self.kept_of("mill lot")
+        return said[-1].text if said else ""
+
+    @property
+    def powder_lots(self) -> dict[str, str]:
+        """The powder lot said last, by dye; "" where it was said of the whole."""
+        return {kept.of: kept.text for kept in self.kept_of("powder lot")}
+
+    @property
+    def solutions_made(self) -> dict[str, str]:
+        """The day, YYYY-MM-DD, its solution was made, by dye, where it came out of a bottle of the shelf."""
+        return {kept.of: kept.text for kept in self.kept_of("solution made")}
+
+
+@dataclass(frozen=True, slots=True)
+class DayKept:
+    """What the lot book keeps of a closed day as a whole, beside its lots."""
+
+    session: str
+    date: Date
+    name: str
+    events: int
+    """how many its record had when this was written: more since, and it is written again"""
+    hours: float
+    prompts: int
+    alarms: int
+    busiest_10_min: int
+    longest_alarm_min: float
+    skeins_done: int
+    skeins_scrapped: int
+    skeins_unfinished: int
+    lots: tuple[str, ...]
+    day_flags: tuple[LotFlag, ...] = ()

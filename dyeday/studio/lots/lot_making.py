@@ -1,0 +1,231 @@
+"""The record of a day's finished lots, and of the day as a whole.
+
+Pure: a closed day in, records out. The lot book (`dyeday.store`) keeps them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.plan.amounts import planned_dyes
+from dyeday.studio.lots.lot import (
+    DayKept,
+    Lot,
+    LotAcid,
+    LotBatch,
+    LotChange,
+    LotDye,
+    LotFlag,
+    LotHeat,
+    LotNote,
+    LotReading,
+    LotStay,
+)
+from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
+from dyeday.terms import LotChangeKind, Outcome, State
+from dyeday.track.day.batch_record import BatchRecord, Reading, Run, Stay
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import effective
+from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import event_text
+from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
+from dyeday.track.timers.alarm_rates import rates
+from dyeday.track.timestamp import Now, minutes
+
+
+def lots_of_day(day: Day, session_id: str, now: Now) -> list[Lot]:
+    """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
+
+    A lot of which some batches stay for tomorrow has those that are done; the others come to it when they are.
+    """
+    together: dict[str, list[BatchRecord]] = {}
+    for no, number in lot_numbers(day, session_id).items():
+        if day.batches[no].state == State.DONE:
+            together.setdefault(number, []).append(day.batches[no])
+    changes = _changes(day)
+    return [_lot(day, session_id, number, batches, changes, now) for number, batches in sorted(together.items())]
+
+
+def _lot(
+    day: Day,
+    session_id: str,
+    number: str,
+    batches: list[BatchRecord],
+    changes: list[tuple[str, LotChange]],
+    now: Now,
+) -> Lot:
+    first, plan = batches[0], day.plan
+    keys = {key for batch in batches for item, _ in batch.shares for key in batch.order_keys(item)}
+    names = dict.fromkeys(name for layer in first.colourway.layers for name in layer.dyes)
+    return Lot(
+        number=number,
+        session=session_id,
+        session_name=plan.session.name,
+        date=plan.session.date,
+        mix=first.mix,
+        colourway=first.colourway,
+        base=first.base,
+        dyes=tuple(dye for name in names if (dye := plan.dye(name)) is not None),
+        acid=plan.acid,
+        water=plan.water,
+        zone=plan.session.zone,
+        batches=tuple(_batch(day, session_id, batch, changes, now) for batch in batches),
+        orders=tuple(order for order in plan.orders if order.key in keys),
+    )
+
+
+def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[str, LotChange]], now: Now) -> LotBatch:
+    kin = set(day.line_of(batch))
+    since = batch.state_since
+    return LotBatch(
+        session=session_id,
+        no=batch.no,
+        skeins=batch.skeins,
+        wof_g=batch.wof_g,
+        done_at=since.utc if since is not None else now.utc,
+        tag=batch.tag,
+        weighed=batch.weighed_wof_g is not None,
+        outcome=batch.outcome or Outcome.FIRST,
+        overdyed_from=batch.overdyed_from,
+        mixes=mixes_of(batch),
+        shares=batch.shares,
+        dyes=tuple(_dyes(day, batch)),
+        acids=tuple(LotAcid(p.at.utc, p.amount_ml, p.amount_g, p not in batch.acids) for p in acids_seen(day, batch)),
+        stays=tuple(_stay(batch, stay) for stay in batch.stays),
+        heats=tuple(_heat(batch, run, now) for run in batch.runs),
+        readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
+        flags=tuple(_flag(flag) for flag in flags_of_batch(day, batch, now)),
+        notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
+        changes=tuple(change for no, change in changes if no in kin),
+    )
+
+
+def _dyes(day: Day, batch: BatchRecord) -> Iterator[LotDye]:
+    """Yield each dye of the layers that were put on, and each other that was recorded as used."""
+    grams: dict[str, float] = {}
+    solution: dict[str, float] = {}
+    put_on = {painted.layer for painted in batch.painted}
+    for amount in planned_dyes(day.plan, batch.colourway, batch.wof_g):
+        if amount.layer in put_on:
+            grams[amount.dye] = grams.get(amount.dye, 0.0) + amount.powder_g
+            solution[amount.dye] = solution.get(amount.dye, 0.0) + (amount.solution_ml or 0.0)
+    used, powder, left = (_own_amounts(day, batch, name) for name in ("used_ml", "powder_g", "left_over_ml"))
+    for dye in dict.fromkeys((*grams, *used, *powder, *left)):
+        used_ml = used.get(dye, 0.0) - left.get(dye, 0.0) if dye in used or dye in left else None
+        yield LotDye(dye, grams.get(dye, 0.0), solution.get(dye, 0.0), used_ml, powder.get(dye))
+
+
+def _own_amounts(day: Day, batch: BatchRecord, name: str) -> dict[str, float]:
+    """Return a batch's own share of ``used_ml``, ``powder_g`` or ``left_over_ml``, by dye.
+
+    The part of a split batch carries all its parent had: of that it has as much as of the parent's skeins.
+    """
+    mine: dict[str, float] = dict(getattr(batch, name))
+    parent = day.batches.get(batch.parent or "")
+    if parent is None:
+        return mine
+    carried: dict[str, float] = dict(getattr(parent, name))
+    shared = _own_amounts(day, parent, name)
+    part = batch.skeins / parent.skeins
+    return {dye: ml - carried.get(dye, 0.0) + shared.get(dye, 0.0) * part for dye, ml in mine.items()}
+
+
+def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
+    until = stay.until
+    units = [
+        place.unit
+        for place in batch.placements
+        if (until is None or place.since.utc < until.utc)
+        and (place.until is None or place.until.utc > stay.since.utc)
+    ]
+    return LotStay(
+        stay.state,
+        stay.layer,
+        stay.since.utc,
+        until.utc if until is not None else None,
+        minutes(stay.since, until) if until is not None else 0.0,
+        tuple(dict.fromkeys(units)),
+    )
+
+
+def _heat(batch: BatchRecord, run: Run, now: Now) -> LotHeat:
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+    return LotHeat(
+        run.layer,
+        run.pass_no,
+        heat.how,
+        run.unit,
+        run.start.utc,
+        run.end.utc if run.end is not None else None,
+        at_heat_min(run, now),
+        heat.minutes,
+    )
+
+
+def _reading(day: Day, batch: BatchRecord, reading: Reading) -> LotReading:
+    found, expected = None, None
+    if reading.name in LOOKS and not read_hot(batch, reading):
+        try:
+            found = exhausted_pct(batch, reading)
+            expected = expected_pct(day.plan, batch, reading.layer)
+        except ValueError:
+            pass  # refused when it was typed; a file edited by hand must not stop the book
+    where = reading.where
+    return LotReading(
+        reading.at.utc, reading.name, reading.value, where, reading.state, reading.layer, found, expected
+    )
+
+
+def _flag(flag: Flag) -> LotFlag:
+    done = flag.resolved
+    at, why = (done.at, done.why) if done is not None else (None, "")
+    return LotFlag(flag.rule.value, flag.why, flag.remedy, flag.since, at, why)
+
+
+def _changes(day: Day) -> list[tuple[str, LotChange]]:
+    """Return (batch, change) for every entry about a batch that was corrected, struck or recorded late."""
+    found: list[tuple[str, LotChange]] = []
+
+    def note(about: Event, event: Event, what: LotChangeKind) -> None:
+        if about.batch is not None:
+            text = event_text(event, day)
+            found.append((about.batch, LotChange(about.at, event.recorded_at, what, text)))
+
+    for event in day.events:
+        if event.id not in day.dead and event.kind in ("corrected", "struck"):
+            about = day.event(str(event.data.get("corrects") or event.data.get("strikes")))
+            if about is not None:
+                note(about, event, LotChangeKind(event.kind))
+    for event in effective(day.events)[0]:
+        if event.is_late:
+            note(event, event, LotChangeKind.LATE)
+    return sorted(found, key=lambda pair: pair[1].recorded_at)
+
+
+def kept_of_day(day: Day, session_id: str, now: Now, lots: list[Lot]) -> DayKept:
+    """Return what is kept of a closed day as a whole."""
+    counted = rates(day, now)
+    live = day.live
+
+    def skeins(*states: State) -> int:
+        return sum(batch.skeins for batch in live if batch.state in states)
+
+    done, scrapped = skeins(State.DONE), skeins(State.SCRAPPED)
+    return DayKept(
+        session=session_id,
+        date=day.plan.session.date,
+        name=day.plan.session.name,
+        events=len(day.events),
+        hours=counted.hours,
+        prompts=counted.prompts,
+        alarms=counted.alarms,
+        busiest_10_min=counted.busiest,
+        longest_alarm_min=counted.longest_min,
+        skeins_done=done,
+        skeins_scrapped=scrapped,
+        skeins_unfinished=sum(batch.skeins for batch in live) - done - scrapped,
+        lots=tuple(lot.number for lot in lots),
+        day_flags=tuple(_flag(flag) for flag in flags_of_day(day, now)),
+    )

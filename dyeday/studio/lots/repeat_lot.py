@@ -1,0 +1,186 @@
+"""A finished lot to be dyed again: the order, the recipe as it was then, and what its record says beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date as Date  # noqa: N812 - as in the model
+
+from dyeday.craft.dye.measuring import figure
+from dyeday.plan.amounts import planned_dyes
+from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
+from dyeday.plan.weigh_out import weigh_batch
+from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
+from dyeday.studio.lots.lot import Lot, LotDye
+from dyeday.studio.lots.lot_diff import Differs, differs
+from dyeday.studio.shelf.movements import Shelf
+
+USED_APART = 0.05
+"""recorded amounts further than this share from the recipe are worth a word; a jug's own uncertainty is near it"""
+
+
+@dataclass(frozen=True, slots=True)
+class DyeAgain:
+    """One dye: what the lot took by the recipe and as recorded, and what the same skeins take today."""
+
+    dye: str
+    then_g: float
+    then_ml: float
+    used_ml: float | None
+    used_g: float | None
+    now_g: float
+    now_ml: float
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """``definitions`` is TOML of what the plan lacks beside the order, which ``defines`` names."""
+
+    order: Order
+    definitions: str
+    defines: tuple[str, ...]
+    dyes: tuple[DyeAgain, ...]
+    acid_then: float | None
+    acid_now: float | None
+    """mL or g by the acid of then and of today, for the water alone; None where it cannot be worked out"""
+    differs: tuple[Differs, ...]
+    reminders: tuple[str, ...]
+
+    @property
+    def toml(self) -> str:
+        """What goes at the end of a plan."""
+        return "\n".join(part for part in (self.definitions, order_text(self.order)) if part)
+
+
+def again(lot: Lot, today: Plan | None, shelf: Shelf, skeins: int | None = None) -> Again:
+    """Return how to repeat a lot: ``skeins`` pieces, or as many as it had.
+
+    ``today`` is the plan it goes into, or the newest there is: its water, acid, base and dyes are today's. Without
+    one nothing is compared. ``shelf`` knows today's mill lot and powder lots.
+    """
+    count = lot.skeins if skeins is None else skeins
+    defined, colourway, base = _definitions(lot, today)
+    taken = [order.item for order in today.orders] if today is not None else []
+    item = _fresh(f"{lot.colourway.name} again, lot {lot.number}", taken)
+    order = Order(item=item, colourway=colourway.name, base=base.name, skeins=count)
+    then = _as_plan(lot.water, lot.acid, lot.base, lot.dyes, lot.colourway, today)
+    now = then if today is None else _today(today, lot, base, colourway)
+    weighed_then = weigh_batch(then, _batch(lot.colourway.name, lot.base.name, count))
+    weighed_now = weigh_batch(now, _batch(colourway.name, base.name, count))
+    acids = [
+        sum(dose.amount for dose in weighed.doses) if weighed.doses else None
+        for weighed in (weighed_then, weighed_now)
+    ]
+    return Again(
+        order=order,
+        definitions="\n".join(text for _, text in defined),
+        defines=tuple(name for name, _ in defined),
+        dyes=tuple(_dyes(lot, now, colourway, base, count)),
+        acid_then=acids[0],
+        acid_now=acids[1] if today is not None else None,
+        differs=tuple(differs(lot, today, shelf, base, acids)) if today is not None else (),
+        reminders=tuple(_reminders(lot)),
+    )
+
+
+def _batch(colourway: str, base: str, skeins: int) -> Batch:
+    return Batch("01", colourway, base, skeins)
+
+
+def _fresh(name: str, taken: list[str]) -> str:
+    number, said = 1, name
+    while said in taken:
+        number += 1
+        said = f"{name} ({number})"
+    return said
+
+
+def _definitions(lot: Lot, today: Plan | None) -> tuple[list[tuple[str, str]], Colourway, Base]:
+    """Return (name, TOML) of what today's plan lacks, and the colourway and base the order names."""
+    defined = []
+    colourways = {item.name: item for item in today.colourways} if today else {}
+    bases = {item.name: item for item in today.bases} if today else {}
+    dyes = {item.name for item in today.dyes} if today else set()
+    if today is not None:
+        defined += [(f"dye {dye.name}", dye_text(_without_stock(dye))) for dye in lot.dyes if dye.name not in dyes]
+        if lot.base.name not in bases:
+            defined.append((f"base {lot.base.name}", base_text(replace(lot.base, on_hand=None))))
+    colourway = lot.colourway
+    if colourways.get(colourway.name) != colourway:
+        if colourway.name in colourways:
+            colourway = replace(colourway, name=_fresh(f"{colourway.name}, lot {lot.number}", list(colourways)))
+        defined.append((f"colourway {colourway.name}", colourway_text(colourway)))
+    return defined, colourway, bases.get(lot.base.name, lot.base)
+
+
+def _without_stock(dye: Dye) -> Dye:
+    return replace(dye, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None)
+
+
+def _as_plan(
+    water: Water, acid: Acid, base: Base, dyes: tuple[Dye, ...], colourway: Colourway, like: Plan | None
+) -> Plan:
+    """Return a plan of one colourway on one base, for working out amounts."""
+    plan = like if like is not None else Plan(Session("", Date(2000, 1, 1), 0, 0))
+    plan = replace(plan, water=water, acid=acid, bases=(base,), dyes=dyes, colourways=(colourway,))
+    return replace(plan, orders=(), batches=())
+
+
+def _today(today: Plan, lot: Lot, base: Base, colourway: Colourway) -> Plan:
+    dyes = tuple(today.dye(dye.name) or dye for dye in lot.dyes)
+    return _as_plan(today.water, today.acid, base, dyes, colourway, today)
+
+
+def _dyes(lot: Lot, now: Plan, colourway: Colourway, base: Base, skeins: int) -> Iterator[DyeAgain]:
+    sums: dict[str, list[float]] = {}
+    used: dict[str, list[float | None]] = {}
+    for batch in lot.batches:
+        for dye in batch.dyes:
+            mine = sums.setdefault(dye.dye, [0.0, 0.0])
+            mine[0] += dye.recipe_g
+            mine[1] += dye.recipe_ml
+            seen = used.setdefault(dye.dye, [None, None])
+            for place, amount in enumerate((dye.used_ml, dye.used_g)):
+                if amount is not None:
+                    seen[place] = (seen[place] or 0.0) + amount
+    today: dict[str, list[float]] = {}
+    for planned in planned_dyes(now, colourway, skeins * base.skein_g):
+        mine = today.setdefault(planned.dye, [0.0, 0.0])
+        mine[0] += planned.powder_g
+        mine[1] += planned.solution_ml or 0.0
+    for name in dict.fromkeys((*today, *sums)):
+        then, seen, wants = sums.get(name, [0.0, 0.0]), used.get(name, [None, None]), today.get(name, [0.0, 0.0])
+        yield DyeAgain(name, then[0], then[1], seen[0], seen[1], wants[0], wants[1])
+
+
+def _reminders(lot: Lot) -> Iterator[str]:
+    """Yield what the record says that a recipe does not."""
+    if lot.withdrawn:
+        yield f"it was withdrawn: {lot.withdrawn}"
+    if lot.looks:
+        yield f"against the kept swatch it was: {', '.join(lot.looks)}"
+    acids = {(acid.at, acid.acid_ml, acid.acid_g, acid.bath) for batch in lot.batches for acid in batch.acids}
+    if acids:
+        ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
+        amounts = [f"{figure(ml)} mL" for _ in "x" if ml] + [f"{figure(grams)} g" for _ in "x" if grams]
+        shared = ", some of it in baths that others may have shared" if any(acid[3] for acid in acids) else ""
+        yield f"{' and '.join(amounts)} of acid were put in for {figure(lot.wof_g)} g of yarn{shared}"
+    for batch in lot.batches:
+        for dye in batch.dyes:
+            yield from _used_apart(batch.no, dye)
+        if batch.went_back:
+            yield f"batch {batch.no} went back to fix"
+        for flag in batch.open_flags:
+            yield f"batch {batch.no} in doubt, {flag.rule}: {flag.why}"
+        if batch.overdyed_from:
+            before = ", ".join(batch.overdyed_from)
+            yield f"batch {batch.no} was overdyed, from {before}: the recipe is what went on last"
+
+
+def _used_apart(batch_no: str, dye: LotDye) -> Iterator[str]:
+    wet = (dye.used_ml, dye.recipe_ml, "mL")
+    dry = (dye.used_g, 0.0 if dye.recipe_ml else dye.recipe_g, "g")
+    for used, recipe, unit in (wet, dry):
+        if used is not None and abs(used - recipe) > USED_APART * max(used, recipe):
+            by_recipe = f"the recipe says {figure(recipe)} {unit}"
+            yield f"batch {batch_no} used {figure(used)} {unit} of {dye.dye} where {by_recipe}"

@@ -1,0 +1,255 @@
+"""A season in figures, from the lots and the closed days of the lot book: what leaves colour in the bath, how long
+things take, which doubts come back, how often alarms come, what had to be fixed again.
+
+Pure: lots and days in, figures out. Spreads are the middle half (first to third quartile) around the median, which
+one odd day does not move.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date as Date  # noqa: N812 - as in the model
+from statistics import median, quantiles
+
+from dyeday.plan.model import PUTTING_DYE_ON, Layer
+from dyeday.studio.lots.lot import DayKept, Lot, LotBatch
+from dyeday.terms import State
+
+BANDS = ((0.0, 0.5), (0.5, 1.0), (1.0, 2.0), (2.0, float("inf")))
+"""depth of shade, % of the weight of fibre: pale, medium, full, deep; common practice, no source"""
+STAGES = ("soak", "paint", "speckle", "dye", "fix", "cool", "rinse", "dry")
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """``n`` values: their median and the middle half of them."""
+
+    n: int
+    low: float
+    middle: float
+    high: float
+
+
+def spread_of(values: Sequence[float]) -> Spread:
+    """Return the spread of one value or more."""
+    if len(values) == 1:
+        return Spread(1, values[0], values[0], values[0])
+    low, _, high = quantiles(values, n=4, method="inclusive")
+    return Spread(len(values), low, median(values), high)
+
+
+@dataclass(frozen=True, slots=True)
+class Exhausted:
+    """One dye in one band of depth: exhaustion in percent, by the looks at baths it was in with whatever others."""
+
+    dye: str
+    band: tuple[float, float]
+    pct: Spread
+    expected_pct: float
+    """the median of what was expected of those baths"""
+    below: int
+    """looks below what was expected"""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """Minutes of the stays in one stage; per 100 g too where hands do the work."""
+
+    stage: str
+    minutes: Spread
+    per_100g: Spread | None
+
+
+@dataclass(frozen=True, slots=True)
+class Doubted:
+    """One rule: flags raised, still open, and in how many lots."""
+
+    rule: str
+    raised: int
+    open: int
+    lots: int
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """A lot that went back to fix."""
+
+    lot: str
+    colourway: str
+    base: str
+    batches: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """A calendar month in which something was dyed."""
+
+    month: str
+    """YYYY-MM"""
+    days: int = 0
+    hours: float = 0.0
+    alarms: int = 0
+    prompts: int = 0
+    lots: int = 0
+    skeins: int = 0
+    went_back: int = 0
+    """lots"""
+
+    @property
+    def alarms_per_hour(self) -> float:
+        return self.alarms / self.hours if self.hours else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    first: Date
+    last: Date
+    days: int
+    hours: float
+    prompts: int
+    alarms: int
+    busiest_10_min: int
+    longest_alarm_min: float
+    lots: int
+    skeins: int
+    skeins_scrapped: int
+    exhausted: tuple[Exhausted, ...]
+    stages: tuple[Stage, ...]
+    flags: tuple[Doubted, ...]
+    back: tuple[Back, ...]
+    months: tuple[Month, ...]
+
+    @property
+    def alarms_per_hour(self) -> float:
+        return self.alarms / self.hours if self.hours else 0.0
+
+
+@dataclass
+class _Sums:
+    """What is gathered in one pass over the book."""
+
+    looks: dict[tuple[str, tuple[float, float]], list[tuple[float, float]]] = field(default_factory=dict)
+    minutes: dict[str, list[float]] = field(default_factory=dict)
+    per_100g: dict[str, list[float]] = field(default_factory=dict)
+    flags: dict[str, list[tuple[str, bool]]] = field(default_factory=dict)
+    months: dict[str, Month] = field(default_factory=dict)
+    back: list[Back] = field(default_factory=list)
+    days: list[DayKept] = field(default_factory=list)
+    lots: int = 0
+    skeins: int = 0
+
+
+def season(kept: Iterable[Lot | DayKept], first: Date, last: Date) -> Season:
+    """Return the figures of what the lot book has from ``first`` to ``last``, both included."""
+    sums = _Sums()
+    for one in kept:
+        if not first <= one.date <= last:
+            continue
+        if isinstance(one, DayKept):
+            _add_day(sums, one)
+        else:
+            _add_lot(sums, one)
+    days = sums.days
+    return Season(
+        first=first,
+        last=last,
+        days=len(days),
+        hours=sum(day.hours for day in days),
+        prompts=sum(day.prompts for day in days),
+        alarms=sum(day.alarms for day in days),
+        busiest_10_min=max((day.busiest_10_min for day in days), default=0),
+        longest_alarm_min=max((day.longest_alarm_min for day in days), default=0.0),
+        lots=sums.lots,
+        skeins=sums.skeins,
+        skeins_scrapped=sum(day.skeins_scrapped for day in days),
+        exhausted=tuple(_exhausted(sums)),
+        stages=tuple(_stages(sums)),
+        flags=tuple(_flags(sums)),
+        back=tuple(sorted(sums.back, key=lambda back: back.lot)),
+        months=tuple(month for _, month in sorted(sums.months.items())),
+    )
+
+
+def _in_month(sums: _Sums, day: Date, **more: float) -> None:
+    """Add to a calendar month's counts, by the names of `Month`."""
+    name = f"{day:%Y-%m}"
+    month = sums.months.get(name, Month(name))
+    sums.months[name] = replace(month, **{key: getattr(month, key) + amount for key, amount in more.items()})
+
+
+def _add_day(sums: _Sums, day: DayKept) -> None:
+    sums.days.append(day)
+    _in_month(sums, day.date, days=1, hours=day.hours, alarms=day.alarms, prompts=day.prompts)
+    for flag in day.day_flags:
+        sums.flags.setdefault(flag.rule, []).append(("", flag.resolved_at is None))
+
+
+def _add_lot(sums: _Sums, lot: Lot) -> None:
+    sums.lots += 1
+    sums.skeins += lot.skeins
+    back = tuple(batch.no for batch in lot.batches if batch.went_back)
+    _in_month(sums, lot.date, lots=1, skeins=lot.skeins, went_back=1 if back else 0)
+    if back:
+        sums.back.append(Back(lot.number, lot.colourway.name, lot.base.name, back))
+    for batch in lot.batches:
+        _add_looks(sums, lot, batch)
+        for stay in batch.stays:
+            stage = PUTTING_DYE_ON[_layer(lot, stay.layer).how] if stay.state is State.PAINT else stay.state.value
+            if stay.until is not None and stage in STAGES:
+                sums.minutes.setdefault(stage, []).append(stay.minutes)
+                if stage in (*PUTTING_DYE_ON.values(), State.RINSE) and batch.wof_g:
+                    sums.per_100g.setdefault(stage, []).append(stay.minutes / batch.wof_g * 100)
+        for flag in batch.flags:
+            sums.flags.setdefault(flag.rule, []).append((lot.number, flag.resolved_at is None))
+
+
+def _layer(lot: Lot, number: int) -> Layer:
+    return lot.colourway.layers[min(max(number, 1), len(lot.colourway.layers)) - 1]
+
+
+def _add_looks(sums: _Sums, lot: Lot, batch: LotBatch) -> None:
+    """The last look at each layer's bath counts: earlier ones led to more heat."""
+    last = {reading.layer: reading for reading in batch.readings if reading.exhausted_pct is not None}
+    for number, reading in last.items():
+        if reading.exhausted_pct is None or reading.expected_pct is None:
+            continue
+        middle = sum(reading.exhausted_pct) / 2
+        for dye, depth in depths(_layer(lot, number)).items():
+            key = (dye, next(band for band in BANDS if band[0] <= depth < band[1]))
+            sums.looks.setdefault(key, []).append((middle, reading.expected_pct))
+
+
+def depths(layer: Layer) -> dict[str, float]:
+    """Return how much of each dye a layer puts on, in % of the weight of fibre."""
+    total = sum(section.share_pct for section in layer.sections)
+    out: dict[str, float] = {}
+    for section in layer.sections:
+        parts = sum(amount for _, amount in section.dyes)
+        for dye, amount in section.dyes:
+            # Powder is given in g per 100 g of yarn, shared out by parts.
+            of_section = amount if layer.powder_g_per_100g is None else layer.powder_g_per_100g * amount / parts
+            out[dye] = out.get(dye, 0.0) + of_section * section.share_pct / total
+    return out
+
+
+def _exhausted(sums: _Sums) -> Iterator[Exhausted]:
+    for (dye, band), looks in sorted(sums.looks.items()):
+        below = sum(pct < expected - 1e-9 for pct, expected in looks)
+        expected = median(expected for _, expected in looks)
+        yield Exhausted(dye, band, spread_of([pct for pct, _ in looks]), expected, below)
+
+
+def _stages(sums: _Sums) -> Iterator[Stage]:
+    for stage in STAGES:
+        if stage in sums.minutes:
+            by_weight = sums.per_100g.get(stage)
+            yield Stage(stage, spread_of(sums.minutes[stage]), spread_of(by_weight) if by_weight else None)
+
+
+def _flags(sums: _Sums) -> list[Doubted]:
+    found = [
+        Doubted(rule, len(raised), sum(is_open for _, is_open in raised), len({lot for lot, _ in raised if lot}))
+        for rule, raised in sums.flags.items()
+    ]
+    return sorted(found, key=lambda doubted: (-doubted.raised, doubted.rule))

@@ -1,0 +1,227 @@
+"""Orders out: which orders and parcels are complete, what the others wait for, what lies apart.
+
+Worked out of one session, or of several that went over into each other (`dyeday carry`), oldest first. An order is
+known by its item, colourway and base. Only firsts fill an order: seconds and one-offs lie apart, and what they leave
+short is to be dyed again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date as Date  # noqa: N812 - the field is called date
+
+from dyeday.plan.model import Order
+from dyeday.studio.lots.lot_numbers import lot_numbers
+from dyeday.terms import Outcome, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import placed, state_word
+
+Key = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Finished pieces of one batch."""
+
+    session: str
+    lot: str
+    batch: str
+    colourway: str
+    base: str
+    skeins: int
+    outcome: Outcome = Outcome.FIRST
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """What an order waits for: pieces under way, or (``batch`` None) pieces nobody is dyeing."""
+
+    skeins: int
+    what: str
+    batch: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OrderOut:
+    """One order: ``wanted`` pieces, those that are ready for it, and what the rest waits for."""
+
+    item: str
+    parcel: str
+    colourway: str
+    base: str
+    wanted: int
+    pieces: tuple[Pieces, ...]
+    waits: tuple[Wait, ...]
+    due: Date | None = None
+    match: bool = False
+    sample: bool = False
+
+    @property
+    def ready(self) -> int:
+        return sum(one.skeins for one in self.pieces)
+
+    @property
+    def is_complete(self) -> bool:
+        return self.ready >= self.wanted
+
+    @property
+    def lots(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(one.lot for one in self.pieces))
+
+    @property
+    def alternate(self) -> bool:
+        """Whether its pieces came from more than one mix: to be knitted in alternate rows."""
+        return len(self.lots) > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """What goes out together: one packing list."""
+
+    name: str
+    orders: tuple[OrderOut, ...]
+
+    @property
+    def is_complete(self) -> bool:
+        return all(order.is_complete for order in self.orders)
+
+    @property
+    def due(self) -> Date | None:
+        return min((order.due for order in self.orders if order.due is not None), default=None)
+
+    @property
+    def waits(self) -> tuple[tuple[OrderOut, Wait], ...]:
+        return tuple((order, wait) for order in self.orders for wait in order.waits)
+
+
+@dataclass(frozen=True, slots=True)
+class OrdersOut:
+    """All that leaves the studio, parcels by due date; what is not sold as ordered lies apart."""
+
+    parcels: tuple[Parcel, ...]
+    samples: tuple[OrderOut, ...]
+    spares: tuple[Pieces, ...]
+    """firsts beyond what the orders asked for"""
+    seconds: tuple[Pieces, ...]
+    one_offs: tuple[Pieces, ...]
+
+
+@dataclass
+class _Sums:
+    """What is gathered of one order over the days."""
+
+    order: Order
+    wanted: int = 0
+    spare: int = 0
+    firsts: list[Pieces] = field(default_factory=list)
+    live: list[tuple[int, Wait]] = field(default_factory=list)
+
+
+def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
+    """Return what leaves of ``days``: (session id, day) of sessions carried over into each other, oldest first."""
+    sums: dict[Key, _Sums] = {}
+    apart: dict[Outcome, list[Pieces]] = {Outcome.SECOND: [], Outcome.ONE_OFF: []}
+    went_on = {came for _, day in days for came in came_in(day)}
+    for session, day in days:
+        for order in day.plan.orders:
+            mine = sums.setdefault(order.key, _Sums(order))
+            mine.wanted += order.skeins
+            mine.spare += order.spare
+        for record in came_in(day).values():
+            # The day it came from has counted what it is for.
+            for item, count in record.carried.shares if record.carried is not None else ():
+                if (of := sums.get(_key(sums, item, record))) is not None:
+                    of.wanted -= count
+        lots = lot_numbers(day, session)
+        for batch in day.live:
+            for item, count in batch.shares:
+                of = sums.get(_key(sums, item, batch))
+                if of is None:
+                    continue
+                if (session, batch.no) in went_on:
+                    continue
+                pieces = _pieces(session, lots[batch.no], batch, count)
+                if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
+                    of.firsts.append(pieces)
+                elif batch.state == State.DONE:
+                    apart[pieces.outcome].append(pieces)
+                elif batch.state != State.SCRAPPED:
+                    of.live.append((count, Wait(count, _where(batch), batch.no)))
+    outs = [_out(each) for each in sums.values()]
+    spares = [piece for _, extra in outs for piece in extra]
+    return OrdersOut(
+        parcels=tuple(_parcels([out for out, _ in outs if not out.sample])),
+        samples=tuple(out for out, _ in outs if out.sample),
+        spares=tuple(spares),
+        seconds=tuple(apart[Outcome.SECOND]),
+        one_offs=tuple(apart[Outcome.ONE_OFF]),
+    )
+
+
+def came_in(day: Day) -> dict[tuple[str, str], BatchRecord]:
+    """Return what came into a day, by its session and number there; parts of a split one once."""
+    return {(b.carried.session, b.carried.was): b for b in day.batches.values() if b.carried is not None}
+
+
+def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
+    keys = batch.order_keys(item)
+    return next((key for key in keys if key in sums), keys[0])
+
+
+def _pieces(session: str, lot: str, batch: BatchRecord, count: int) -> Pieces:
+    outcome = batch.outcome or Outcome.FIRST
+    if batch.overdyed_from and outcome is Outcome.FIRST:
+        outcome = Outcome.ONE_OFF  # another colour than was ordered
+    return Pieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome)
+
+
+def _where(batch: BatchRecord) -> str:
+    return f"{batch.no} {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}"
+
+
+def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:
+    """Return an order as it stands, and the firsts it has no need of."""
+    order, mine, extra = sums.order, list[Pieces](), list[Pieces]()
+    wanted = max(0, sums.wanted)
+    left = wanted
+    # One mix as far as it goes: the largest lot first, so that an order is mixed only where it must be.
+    sizes: dict[str, int] = {}
+    for one in sums.firsts:
+        sizes[one.lot] = sizes.get(one.lot, 0) + one.skeins
+    for one in sorted(sums.firsts, key=lambda p: (-sizes[p.lot], p.lot, p.batch)):
+        for_it = min(left, one.skeins)
+        left -= for_it
+        if for_it:
+            mine.append(replace(one, skeins=for_it))
+        if one.skeins > for_it:
+            extra.append(replace(one, skeins=one.skeins - for_it))
+    waits = []
+    for count, wait in sums.live:
+        if left > 0:
+            waits.append(Wait(min(count, left), wait.what, wait.batch))
+            left -= count
+    if left > 0:
+        waits.append(Wait(left, "to be dyed again"))
+    out = OrderOut(
+        item=order.item,
+        parcel=order.parcel or order.item,
+        colourway=order.colourway,
+        base=order.base,
+        wanted=wanted,
+        pieces=tuple(mine),
+        waits=tuple(waits),
+        due=order.due,
+        match=order.match,
+        sample=order.sample,
+    )
+    return out, extra
+
+
+def _parcels(orders: Iterable[OrderOut]) -> Iterator[Parcel]:
+    together: dict[str, list[OrderOut]] = {}
+    for order in orders:
+        together.setdefault(order.parcel, []).append(order)
+    parcels = [Parcel(name, tuple(of)) for name, of in together.items()]
+    yield from sorted(parcels, key=lambda parcel: parcel.due or Date.max)

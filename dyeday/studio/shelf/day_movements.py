@@ -1,0 +1,216 @@
+"""What a closed session took from the shelf, as movements; and a plan that knows what is on the shelf.
+
+As recorded; where nothing was recorded, as planned and marked so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+from datetime import date as Date  # noqa: N812 - the field is called date
+
+from dyeday.craft.dye.measuring import figure
+from dyeday.plan.doses import layer_dose, soak_dose
+from dyeday.plan.model import Dye, Plan
+from dyeday.studio.shelf.movements import Move, Shelf, bottle_name
+from dyeday.terms import AcidPlace, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.consumption import (
+    acids_consumed,
+    acids_of_units,
+    dyes_consumed,
+    extra_by_plan,
+    extra_recorded,
+    wetted_here,
+)
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import acids_seen
+
+
+def moves_of_day(day: Day, session: str, shelf: Shelf, at: datetime, new_id: Callable[[], str]) -> list[Move]:
+    """Return what a closed day took from ``shelf`` (which has nothing of that session in it).
+
+    Solution comes from the dye's bottles of that strength, oldest first; what they did not hold was made that day,
+    its powder taken off here, and what was left over of it stands in a bottle now.
+    """
+    found = [
+        *first_counts(day.first_plan or day.plan, shelf),
+        *_dyes(day, shelf),
+        *_acid(day),
+        *_extras(day),
+        *_yarn(day),
+    ]
+    return [replace(move, id=new_id(), at=at, session=session) for move in found]
+
+
+_NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+def _move(kind: str, thing: str, name: str, amount: float, unit: str, **more: object) -> Move:
+    return replace(Move("", _NEVER, kind, thing, name, amount, unit), **more)  # type: ignore[arg-type]
+
+
+def said_on_hand(plan: Plan) -> list[tuple[str, str, float, str]]:
+    """Return (thing, name, amount, unit) of all that a plan says is on hand."""
+    said: list[tuple[str, str, float | None, str]] = [("dye", d.name, d.on_hand_g, "g") for d in plan.dyes]
+    said.append(("acid", plan.acid.name, plan.acid.on_hand, plan.acid.unit))
+    said += [("extra", e.name, e.on_hand, e.unit) for e in plan.extras]
+    said += [("yarn", b.name, b.on_hand, "pieces") for b in plan.bases]
+    return [(thing, name, amount, unit) for thing, name, amount, unit in said if amount is not None]
+
+
+def first_counts(plan: Plan, shelf: Shelf) -> Iterator[Move]:
+    """Yield what a plan says is on hand of things the shelf has never known, as counts without id and time."""
+    for thing, name, amount, unit in said_on_hand(plan):
+        if shelf.amount(thing, name) is None:
+            yield _move("counted", thing, name, amount, unit, why="as the plan had it")
+    for dye in plan.dyes:
+        if dye.bottle_ml > 0 and not any(b.dye == dye.name for b in shelf.bottles):
+            strength, made = _bottle_of(dye, plan.session.date)
+            yield _move(
+                "made", "bottle", dye.name, dye.bottle_ml, "mL", bottle=bottle_name(dye.name, strength, made),
+                strength_pct=strength, made=made, why="as the plan had it",
+            )  # fmt: skip
+
+
+def _bottle_of(dye: Dye, day: Date) -> tuple[float, Date]:
+    return (dye.bottle_pct or dye.solution_pct), (dye.bottle_made or day)
+
+
+def _dyes(day: Day, shelf: Shelf) -> Iterator[Move]:
+    plan = day.plan
+    for dye in plan.dyes:
+        used = [one for batch in day.batches.values() for one in dyes_consumed(day, batch) if one.dye == dye.name]
+        for recorded in (True, False):
+            mine = [one for one in used if one.recorded is recorded]
+            dry = sum(one.powder_g for one in mine)
+            if dry:
+                yield _move("used", "dye", dye.name, dry, "g", planned=not recorded, why="as powder")
+        net = sum(one.solution_ml for one in used)
+        planned = sum(one.solution_ml for one in used if not one.recorded)
+        if net > 0:
+            yield from _solution(day, dye, shelf, net, sum(one.left_ml for one in used), planned)
+
+
+def _solution(day: Day, dye: Dye, shelf: Shelf, net_ml: float, left_ml: float, planned_ml: float) -> Iterator[Move]:
+    """Yield what ``net_ml`` used took from bottles and from powder; of it ``planned_ml`` was not recorded."""
+    today = day.plan.session.date
+    by_plan = planned_ml >= net_ml / 2
+    from_plan = [
+        m for m in first_counts(day.first_plan or day.plan, shelf) if m.thing == "bottle" and m.name == dye.name
+    ]
+    stock = [(b.name, b.strength_pct, b.left_ml) for b in shelf.bottles_of(dye.name)]
+    stock += [(m.bottle, m.strength_pct or dye.solution_pct, m.amount) for m in from_plan]
+    wanted_g = net_ml * dye.solution_pct / 100
+    for name, strength, left in stock:
+        if wanted_g <= 1e-9:
+            break
+        drawn = min(left, wanted_g * 100 / strength)
+        wanted_g -= drawn * strength / 100
+        yield _move("used", "bottle", dye.name, drawn, "mL", bottle=name, planned=by_plan)
+    if wanted_g <= 1e-9:
+        return
+    fresh_ml = wanted_g * 100 / dye.solution_pct
+    name = bottle_name(dye.name, dye.solution_pct, today)
+    kept = max(0.0, left_ml)
+    yield _move(
+        "made", "bottle", dye.name, fresh_ml + kept, "mL", bottle=name, strength_pct=dye.solution_pct, made=today,
+        powder_g=(fresh_ml + kept) * dye.solution_pct / 100, planned=by_plan, why="made that day",
+    )  # fmt: skip
+    yield _move("used", "bottle", dye.name, fresh_ml, "mL", bottle=name, planned=by_plan)
+
+
+def _acid(day: Day) -> Iterator[Move]:
+    acid = day.plan.acid
+    puts = [*acids_of_units(day), *(put for batch in day.batches.values() for put in acids_consumed(day, batch))]
+    had = sum(put.amount_of(acid) for put in puts)
+    if had:
+        yield _move("used", "acid", acid.name, had, acid.unit)
+    unsaid = sum(_planned_acid(day, batch) for batch in day.batches.values())
+    if unsaid:
+        yield _move("used", "acid", acid.name, unsaid, acid.unit, planned=True)
+
+
+def _planned_acid(day: Day, batch: BatchRecord) -> float:
+    """Return the dose of a batch that was dyed here and has no acid on record at all."""
+    if batch.state == State.SPLIT or batch.carried is not None or not batch.painted or acids_seen(day, batch):
+        return 0.0
+    total = 0.0
+    for number in {painted.layer for painted in batch.painted}:
+        layer = batch.layer_of(number)
+        dose = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.new_soak else None
+        if layer.acid_in != AcidPlace.SOAK:
+            dose = layer_dose(day.plan, layer, batch.wof_g, batch.base)
+        total += dose.amount if dose is not None else 0.0
+    return total
+
+
+def _extras(day: Day) -> Iterator[Move]:
+    begun = [batch for batch in day.batches.values() if wetted_here(batch)]
+    for extra in day.plan.extras:
+        for amounts, planned in ((extra_recorded(day, extra), False), (extra_by_plan(day, extra, begun), True)):
+            amount = sum(amounts.values())
+            if amount:
+                yield _move("used", "extra", extra.name, amount, extra.unit, planned=planned)
+
+
+def _yarn(day: Day) -> Iterator[Move]:
+    pieces: dict[str, int] = {}
+    for batch in day.batches.values():
+        if wetted_here(batch):
+            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins
+    for name, count in pieces.items():
+        yield _move("used", "yarn", name, float(count), "pieces")
+
+
+def on_shelf(plan: Plan, shelf: Shelf) -> Plan:
+    """Return ``plan`` with what the shelf has wherever the plan itself does not say what is on hand.
+
+    A plan that names a bottle keeps it; else the shelf's oldest bottles of one strength stand in for one.
+    """
+    acid = plan.acid
+    if acid.on_hand is None:
+        acid = replace(acid, on_hand=_at_least_none(shelf.amount("acid", acid.name)))
+    return replace(
+        plan,
+        acid=acid,
+        dyes=tuple(_dye_on_shelf(dye, shelf) for dye in plan.dyes),
+        bases=tuple(
+            base
+            if base.on_hand is not None
+            else replace(base, on_hand=_at_least_none(shelf.amount("yarn", base.name)))
+            for base in plan.bases
+        ),
+        extras=tuple(
+            e if e.on_hand is not None else replace(e, on_hand=_at_least_none(shelf.amount("extra", e.name)))
+            for e in plan.extras
+        ),
+    )
+
+
+def _dye_on_shelf(dye: Dye, shelf: Shelf) -> Dye:
+    if dye.on_hand_g is None:
+        dye = replace(dye, on_hand_g=_at_least_none(shelf.amount("dye", dye.name)))
+    bottles = shelf.bottles_of(dye.name)
+    if dye.bottle_ml > 0 or dye.bottle_made is not None or not bottles:
+        return dye
+    alike = [bottle for bottle in bottles if bottle.strength_pct == bottles[0].strength_pct]
+    left = sum(bottle.left_ml for bottle in alike)
+    return replace(dye, bottle_ml=left, bottle_pct=bottles[0].strength_pct, bottle_made=bottles[0].made)
+
+
+def _at_least_none(amount: float | None) -> float | None:
+    return None if amount is None else max(0.0, amount)
+
+
+def differences(plan: Plan, shelf: Shelf) -> list[str]:
+    """Return a sentence for each thing that ``plan`` says other of than the shelf does: the plan's counts."""
+    found = []
+    for thing, name, amount, unit in said_on_hand(plan):
+        kept = shelf.amount(thing, name)
+        if kept is not None and abs(kept - amount) > max(0.05, amount * 0.01):
+            found.append(
+                f"{name}: the plan has {amount:g} {unit} on hand, the shelf {figure(kept)}; the plan's amount counts"
+            )
+    return found

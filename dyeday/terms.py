@@ -1,0 +1,358 @@
+"""The closed sets of the program as plain enums, and one record for each kind of kit and of heat.
+
+The values are the words of plans, of JSON and of what is stored: ``State("soak")`` reads one, ``.value`` writes it.
+They are no strings on purpose, so that mypy refuses a comparison with a text.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import NamedTuple
+
+
+class Term(Enum):
+    """A word of a closed set. Members are singletons, so they hash by identity, four times faster than by name."""
+
+    _value_: str
+    __hash__ = object.__hash__
+
+
+class State(Term):
+    """Where a batch is. SPLIT is internal: the batch goes on as its parts."""
+
+    WAITING = "waiting"
+    SOAK = "soak"
+    PAINT = "paint"
+    FIX = "fix"
+    COOL = "cool"
+    RINSE = "rinse"
+    DRY = "dry"
+    DONE = "done"
+    SET_ASIDE = "set-aside"
+    SCRAPPED = "scrapped"
+    SPLIT = "split"
+
+
+STATES = tuple(state for state in State if state is not State.SPLIT)
+"""those a batch can be moved to"""
+ENDED = (State.DONE, State.SCRAPPED, State.SPLIT)
+"""those in which hands have nothing more to do with a batch"""
+
+
+class HeatKind(Term):
+    """What a step of a layer's fix is: a kind of heat, or REST, the least time between two heats."""
+
+    STEAM = "steam"
+    MICROWAVE = "microwave"
+    SIMMER = "simmer"
+    REST = "rest"
+
+
+HEAT_VERBS = {HeatKind.STEAM: "steams", HeatKind.MICROWAVE: "heats", HeatKind.SIMMER: "simmers"}
+"""what a unit does at real heat"""
+HEAT_SHORT = {HeatKind.MICROWAVE: "micro"}
+"""kinds of heat that have another word where room is short"""
+
+
+class KitKind(Term):
+    TRAY = "tray"
+    POT = "pot"
+    MICROWAVE = "microwave"
+    STEAMER = "steamer"
+    SPINNER = "spinner"
+    SINK = "sink"
+    PEGS = "pegs"
+
+
+class KitTraits(NamedTuple):
+    """What a kind of kit can do. The defaults are those of a piece of kit that dye does not pass through."""
+
+    heat: HeatKind | None = None
+    """the heat it gives"""
+    warm_up_min: float = 0.0
+    """from switching on to real heat, where the plan does not say; common practice, no source"""
+    limits_batch: bool = False
+    """a batch is made no larger than one unit holds"""
+    in_turn: bool = False
+    """a batch goes through it pot by pot, one pot at a time, and rests in it in between"""
+    together: bool = False
+    """batches go into one unit together, as far as there is room"""
+    joined: bool = False
+    """a batch with a heat of the same length may join a load that is on already"""
+    hangs: bool = False
+    """skeins hang in it, as many batches as there are"""
+    switches_off: bool = False
+    """its own timer ends the heat"""
+    steady: bool = False
+    """its heat counts towards the least minutes a dye needs"""
+    scorches: bool = False
+    """a heat much longer than its load needs can scorch it"""
+    scheduled: bool = True
+    """steps of the schedule take a unit of it"""
+    boundless: bool = False
+    """a plan need not say how much it holds"""
+
+
+KIT_TRAITS = {
+    KitKind.TRAY: KitTraits(limits_batch=True, together=True),
+    KitKind.POT: KitTraits(heat=HeatKind.SIMMER, warm_up_min=10.0, limits_batch=True, steady=True),
+    KitKind.MICROWAVE: KitTraits(heat=HeatKind.MICROWAVE, in_turn=True, switches_off=True, scorches=True),
+    KitKind.STEAMER: KitTraits(
+        heat=HeatKind.STEAM, warm_up_min=10.0, limits_batch=True, together=True, joined=True, steady=True
+    ),
+    KitKind.SPINNER: KitTraits(scheduled=False),
+    KitKind.SINK: KitTraits(boundless=True),
+    KitKind.PEGS: KitTraits(hangs=True),
+}
+"""One row for each kind of kit."""
+
+KIT_OF_HEAT = {traits.heat: kind for kind, traits in KIT_TRAITS.items() if traits.heat is not None}
+"""which kind of kit gives a kind of heat"""
+STEADY_HEATS = tuple(heat for heat in HeatKind if heat in KIT_OF_HEAT and KIT_TRAITS[KIT_OF_HEAT[heat]].steady)
+
+
+class How(Term):
+    """How a layer's dye goes on."""
+
+    PAINTED = "painted"
+    SPECKLED = "speckled"
+    IMMERSED = "immersed"
+
+
+class Cover(Term):
+    """How painted yarn waits."""
+
+    OPEN = "open"
+    LIDDED = "lidded"
+    WRAPPED = "wrapped"
+
+
+class AcidPlace(Term):
+    """What a layer's acid goes into."""
+
+    SOAK = "soak"
+    BATH = "bath"
+    PAINT = "paint"
+
+
+class CoolWhere(Term):
+    IN_PLACE = "in place"
+    OUT = "out"
+
+
+class AcidKind(Term):
+    """Kinds of acid; CITRIC is the anhydrous powder."""
+
+    VINEGAR = "vinegar"
+    CITRIC = "citric"
+    CITRIC_MONOHYDRATE = "citric monohydrate"
+    CITRIC_SOLUTION = "citric solution"
+
+
+class PhWith(Term):
+    """What pH is read with."""
+
+    STRIP = "strip"
+    METER = "meter"
+
+
+class Form(Term):
+    """What one piece of a base is."""
+
+    SKEIN = "skein"
+    MINI = "mini"
+    BLANK = "blank"
+
+
+class ChoreWhen(Term):
+    BEFORE_SOAK = "before soak"
+    BEFORE_PAINT = "before paint"
+    AFTER_PAINT = "after paint"
+    AFTER_COOL = "after cool"
+    AFTER_RINSE = "after rinse"
+    AFTER_DRY = "after dry"
+    END_OF_DAY = "end of day"
+
+
+class ChorePer(Term):
+    DAY = "day"
+    LOT = "lot"
+    BATCH = "batch"
+    SKEIN = "skein"
+
+
+class ExtraPer(Term):
+    DAY = "day"
+    LOT = "lot"
+    BATCH = "batch"
+    SKEIN = "skein"
+    PER_100_G = "100 g"
+
+
+class Serves(Term):
+    """Which question the forecast answers."""
+
+    BY_STOP = "by stop"
+    TONIGHT = "tonight"
+
+
+class UnitSystem(Term):
+    """What amounts are shown in."""
+
+    METRIC = "metric"
+    US = "US"
+
+
+class Outcome(Term):
+    """What a finished batch is sold as."""
+
+    FIRST = "first"
+    SECOND = "second"
+    ONE_OFF = "one-off"
+
+
+class RunEdge(Term):
+    """Heat on, real heat reached, heat off."""
+
+    START = "start"
+    HEAT = "heat"
+    END = "end"
+
+
+class ReadingKind(Term):
+    PH = "ph"
+    BATH_C = "bath_c"
+    YARN_C = "yarn_c"
+    RINSE_C = "rinse_c"
+    WEIGHT_G = "weight_g"
+    SPUN_G = "spun_g"
+    EYE = "eye"
+    JAR = "jar"
+    ABSORBANCE = "absorbance"
+    CLOTH = "cloth"
+    SWATCH = "swatch"
+
+
+class UnitIs(Term):
+    """What happened to a unit."""
+
+    FILLED = "filled"
+    EMPTIED = "emptied"
+    DOWN = "down"
+    UP = "up"
+
+
+class AlarmKind(Term):
+    HEAT = "heat"
+    TANK = "tank"
+    WAIT = "wait"
+
+
+class AlarmIs(Term):
+    """What somebody did about an alarm."""
+
+    ACKNOWLEDGED = "acknowledged"
+    SHELVED = "shelved"
+    UNSHELVED = "unshelved"
+
+
+class AlarmState(Term):
+    """States of an alarm as in ISA-18.2 / IEC 62682."""
+
+    ACTIVE = "active"
+    ACKNOWLEDGED = "acknowledged"
+    RETURNED = "returned to normal"
+    SHELVED = "shelved"
+    NORMAL = "normal"
+
+
+class ClockKind(Term):
+    """What a clock counts; SINCE only shows how long."""
+
+    SOAK = "soak"
+    WARM_UP = "warm-up"
+    HEAT = "heat"
+    REST = "rest"
+    WAIT = "wait"
+    COOL = "cool"
+    DRY = "dry"
+    TANK = "tank"
+    SINCE = "since"
+
+
+class AdviceIs(Term):
+    """What the dyer wished of the advice."""
+
+    NOT_NOW = "not now"
+    INSTEAD = "instead"
+    SERVES = "serves"
+
+
+class FlagId(Term):
+    MISSED_ACID_SOAK = "missed-acid-soak"
+    NO_ACID = "no-acid"
+    WEAK_ACID = "weak-acid"
+    SOUR_BATH = "sour-bath"
+    SHORT_SOAK = "short-soak"
+    DRIED_OUT = "dried-out"
+    SHORT_FIX = "short-fix"
+    SCORCH_RISK = "scorch-risk"
+    UNDER_EXHAUSTED = "under-exhausted"
+    NO_BATH_READING = "no-bath-reading"
+    RINSED_HOT = "rinsed-hot"
+    FELTING_RISK = "felting-risk"
+    BLEEDING = "bleeding"
+    NOT_DRY = "not-dry"
+    OVER_FULL = "over-full"
+    OVERLOADED_CIRCUIT = "overloaded-circuit"
+    BOIL_DRY = "boil-dry"
+    MIXED_LOT = "mixed-lot"
+    OVERDUE = "overdue"
+    SHORT_STOCK = "short-stock"
+
+
+class Thing(Term):
+    """What can be delivered, and stand on the shelf."""
+
+    DYE = "dye"
+    BOTTLE = "bottle"
+    ACID = "acid"
+    EXTRA = "extra"
+    YARN = "yarn"
+
+
+class LotChangeKind(Term):
+    """Why an entry of a lot's record stands out."""
+
+    CORRECTED = "corrected"
+    STRUCK = "struck"
+    LATE = "late"
+
+
+class StepKind(Term):
+    """The kinds of step that a batch goes through; the values are stored with advice."""
+
+    SOAK_LOAD = "soak load"
+    SOAK = "soak"
+    PAINT = "paint"
+    SPECKLE = "speckle"
+    DYE = "dye"
+    LOAD = "load"
+    HEAT = "run"
+    UNLOAD = "unload"
+    RINSE = "rinse"
+    DRY = "dry"
+    CHORE = "chore"
+
+    @property
+    def puts_dye_on(self) -> bool:
+        return self in _DYE_ON
+
+    @property
+    def is_of_heat(self) -> bool:
+        """Whether it loads a heater, heats or unloads."""
+        return self in _OF_HEAT
+
+
+_DYE_ON = (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)
+_OF_HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)

@@ -1,0 +1,270 @@
+"""What is known of one batch and of one unit: plain frozen values that the fold grows, event by event."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any, TypeVar
+
+from dyeday.plan.model import Acid, Base, Colourway, Layer
+from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
+from dyeday.track.timestamp import Now
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """One stretch in one state; ``until`` is None while it lasts."""
+
+    state: State
+    layer: int
+    since: Now
+    until: Now | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One stretch in one unit."""
+
+    unit: str
+    since: Now
+    until: Now | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One stretch of heat: pass ``pass_no`` of ``layer``; a pass has one run for each pot-ful."""
+
+    layer: int
+    pass_no: int
+    unit: str | None
+    start: Now
+    warm_up_min: float = 0.0
+    heat: Now | None = None
+    end: Now | None = None
+
+    @property
+    def heat_start(self) -> Now:
+        """Real heat: as recorded, else the start plus the unit's warm-up."""
+        return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
+
+
+@dataclass(frozen=True, slots=True)
+class AcidIn:
+    """Acid put into a bath or for a batch."""
+
+    at: Now
+    amount_ml: float
+    amount_g: float
+    layer: int = 1
+
+    @property
+    def any(self) -> bool:
+        return self.amount_ml > 0 or self.amount_g > 0
+
+    def amount_of(self, acid: Acid) -> float:
+        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
+        return self.amount_ml if acid.is_liquid else self.amount_g
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measurement or look, as the event has it."""
+
+    at: Now
+    name: ReadingKind
+    value: Any
+    where: str | None
+    state: State
+    layer: int
+    event_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """Dye put on: the moment it began, and which mix it was."""
+
+    layer: int
+    since: Now
+    mix: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A doubt closed, with its reason."""
+
+    rule: FlagId
+    why: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A flag an earlier session raised that this one cannot work out again."""
+
+    rule: FlagId
+    why: str
+    remedy: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """That a batch came from an earlier session, and what of its story that session has counted already."""
+
+    at: Now
+    session: str
+    was: str
+    """its number there"""
+    used_ml: tuple[tuple[str, float], ...] = ()
+    powder_g: tuple[tuple[str, float], ...] = ()
+    left_over_ml: tuple[tuple[str, float], ...] = ()
+    extras: tuple[tuple[str, float], ...] = ()
+    acids: int = 0
+    """how many of its acids"""
+    shares: tuple[tuple[str, int], ...] = ()
+    """whom it was for when it came"""
+    doubts: tuple[Doubt, ...] = ()
+
+
+@dataclass(frozen=True)
+class BatchRecord:
+    """One batch, all its past in it. ``layer`` counts from 1."""
+
+    no: str
+    colourway: Colourway
+    base: Base
+    skeins: int
+    tag: str = ""
+    shares: tuple[tuple[str, int], ...] = ()
+    mix: str = ""
+    lot: str = ""
+    """the number of its lot, where that was begun on another day"""
+    parent: str | None = None
+    was: tuple[tuple[Now, str], ...] = ()
+    """(until, number) of the batches it was part of, before each was split"""
+    state: State = State.WAITING
+    layer: int = 1
+    cover: Cover | None = None
+    stays: tuple[Stay, ...] = ()
+    placements: tuple[Placement, ...] = ()
+    runs: tuple[Run, ...] = ()
+    acids: tuple[AcidIn, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    covers: tuple[tuple[Now, Cover], ...] = ()
+    painted: tuple[Painted, ...] = ()
+    used_ml: tuple[tuple[str, float], ...] = ()
+    powder_g: tuple[tuple[str, float], ...] = ()
+    left_over_ml: tuple[tuple[str, float], ...] = ()
+    extras: tuple[tuple[str, float], ...] = ()
+    """soap, wetting agent, salt: mL or g as the plan's extra has it"""
+    recorded_layer: int = 0
+    """the layer it was in when dye was last recorded; what was put on up to then is in the record"""
+    notes: tuple[tuple[Now, str], ...] = ()
+    resolved: tuple[Resolved, ...] = ()
+    outcome: Outcome | None = None
+    overdyed_from: tuple[str, ...] = ()
+    split_into: tuple[str, ...] = ()
+    held_from: State | None = None
+    """the state a batch was set aside from"""
+    last_id: str | None = None
+    """the latest event of its own"""
+    weighed_wof_g: float | None = None
+    """dry weight by the scale, where it was weighed before it was wetted"""
+    carried: Carried | None = None
+
+    @property
+    def the_layer(self) -> Layer:
+        return self.colourway.layers[min(self.layer, len(self.colourway.layers)) - 1]
+
+    def layer_of(self, number: int) -> Layer:
+        return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
+
+    def no_at(self, moment: datetime) -> str:
+        """Return its number at ``moment``: before a split, that of the whole."""
+        return next((no for until, no in self.was if moment < until.utc), self.no)
+
+    def order_keys(self, item: str) -> list[tuple[str, str, str]]:
+        """Return (item, colourway, base) by which the order of a share may be known.
+
+        An overdyed batch is still for the order it was begun for.
+        """
+        names = (self.colourway.name, *self.overdyed_from)
+        return [(item, name, self.base.name) for name in names]
+
+    @property
+    def is_last_layer(self) -> bool:
+        return self.layer >= len(self.colourway.layers)
+
+    @property
+    def is_live(self) -> bool:
+        """Whether hands still have anything to do with it."""
+        return self.state not in ENDED
+
+    @property
+    def wof_g(self) -> float:
+        """Weight of fibre: weighed before the soak, else counted."""
+        return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
+
+    @property
+    def unit(self) -> str | None:
+        last = self.placements[-1] if self.placements else None
+        return last.unit if last is not None and last.until is None else None
+
+    @property
+    def open_run(self) -> Run | None:
+        last = self.runs[-1] if self.runs else None
+        return last if last is not None and last.end is None else None
+
+    @property
+    def state_since(self) -> Now | None:
+        return self.stays[-1].since if self.stays else None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRecord:
+    """One unit of the kit: what went into its bath, when it was filled and emptied, whether it works."""
+
+    name: str
+    acids: tuple[AcidIn, ...] = ()
+    emptied: tuple[Now, ...] = ()
+    filled: tuple[Now, ...] = ()
+    litres: tuple[tuple[Now, float], ...] = ()
+    """how much water a fill was, where that was said"""
+    downs: tuple[tuple[Now, bool], ...] = ()
+    """(since, whether it is down from then on)"""
+
+    @property
+    def is_down(self) -> bool:
+        return bool(self.downs) and self.downs[-1][1]
+
+
+def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    """Return ``sums`` with ``more`` added name by name."""
+    total = dict(sums)
+    for name, amount in more.items():
+        total[name] = total.get(name, 0.0) + amount
+    return tuple(total.items())
+
+
+T = TypeVar("T")
+
+
+def altered(value: T, **new: Any) -> T:
+    """Return a frozen value without slots with some fields another, as `dataclasses.replace` does.
+
+    In a tenth of its time: every event makes a new batch of thirty fields and a new day of fifteen.
+    """
+    kind = type(value)
+    made = object.__new__(kind)
+    made.__dict__.update(value.__dict__, **new)
+    if kind not in _CACHED:
+        _CACHED[kind] = frozenset(name for name, what in vars(kind).items() if isinstance(what, cached_property))
+    for name in _CACHED[kind]:
+        made.__dict__.pop(name, None)
+    return made
+
+
+_CACHED: dict[type, frozenset[str]] = {}
+"""what each kind of value works out once and keeps, which another value must not take over"""

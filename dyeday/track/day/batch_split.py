@@ -1,0 +1,119 @@
+"""What each part of a split batch has of the whole: its skeins, its past, and of the microwave's pots its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from dyeday.plan.batches import take_shares
+from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_TRAITS, State
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import SECOND_MIN, Now
+
+
+def split_batch(day: Day, event: Event) -> Day:
+    """Return the day with the event's batch in parts.
+
+    A tie hangs on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
+    """
+    parent = day.batches.get(event.batch or "")
+    into: dict[str, int] = event.data["into"]
+    if parent is None or parent.state == State.SPLIT:
+        return day
+    batches = dict(day.batches)
+    left = list(parent.shares)
+    was = (*parent.was, (event.moment, parent.no))
+    first = 0
+    for no, skeins in into.items():
+        mine, left = take_shares(left, skeins)
+        weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
+        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id, was=was)
+        part = replace(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
+        runs = _own_runs(day.plan, parent, range(first, first + skeins), event.moment)
+        batches[no] = _out_of_the_microwave(day.plan, replace(part, runs=runs), event.moment)
+        first += skeins
+    batches[parent.no] = replace(parent, state=State.SPLIT, split_into=tuple(into), last_id=event.id)
+    return replace(day, batches=batches)
+
+
+def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchRecord]:
+    """Return ``batches`` with those that were one batch at ``moment`` put together again as that one."""
+    whole: dict[str, BatchRecord] = {}
+    for batch in batches:
+        no = batch.no_at(moment)
+        one = whole.get(no)
+        if one is None:
+            whole[no] = replace(batch, no=no)
+            continue
+        weighed = [b.weighed_wof_g for b in (one, batch) if b.weighed_wof_g is not None]
+        weight = sum(weighed) if len(weighed) == 2 else None
+        whole[no] = replace(one, skeins=one.skeins + batch.skeins, weighed_wof_g=weight)
+    return list(whole.values())
+
+
+def _own_runs(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Run, ...]:
+    """Return the heats that the ``skeins``, counted through the whole batch from 0, have had.
+
+    A part that lay in two pots and fits into one has had its burst only when both had: what was heated twice is
+    less harm than what was not heated.
+    """
+    kept = [run for run in parent.runs if not _goes_in_pots(plan, parent, run)]
+    passes: dict[tuple[int, int], list[Run]] = {}
+    for run in parent.runs:
+        if _goes_in_pots(plan, parent, run):
+            passes.setdefault((run.layer, run.pass_no), []).append(run)
+    for runs in passes.values():
+        kept += _own_pots(plan, parent, runs, skeins, now)
+    return tuple(run for run in parent.runs if run in kept)
+
+
+def _goes_in_pots(plan: Plan, batch: BatchRecord, run: Run) -> bool:
+    kit = plan.kit_of(run.unit) if run.unit else None
+    return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
+
+
+def _own_pots(plan: Plan, parent: BatchRecord, runs: Sequence[Run], skeins: range, now: Now) -> list[Run]:
+    kit = plan.kit_of(runs[0].unit or "")
+    holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
+    pots = pots_of(kit, parent.skeins, parent.base.skein_g)
+    full_min = parent.layer_of(runs[0].layer).heat_of(runs[0].pass_no).minutes * plan.rules.fix_share / 100
+    rounds: list[dict[int, list[Run]]] = [{}]
+    pot, had = 0, 0.0
+    for run in runs:
+        rounds[-1].setdefault(pot, []).append(run)
+        had += at_heat_min(run, now)
+        if had >= full_min - SECOND_MIN:
+            pot, had = pot + 1, 0.0
+            if pot == pots:
+                rounds.append({})
+                pot = 0
+    wanted = sorted({n // holds for n in skeins})
+    room = pots_of(kit, len(skeins), parent.base.skein_g)
+    own: list[Run] = []
+    for heated in rounds:
+        mine = [n for n in wanted if n in heated and _is_mine(heated[n], n, holds, parent.skeins, skeins)]
+        taken = mine[-room:] if mine == wanted else mine[: room - 1]
+        own += [run for n in taken for run in heated[n]]
+    return own
+
+
+def _is_mine(runs: Sequence[Run], pot: int, holds: int, total: int, skeins: range) -> bool:
+    """Tell whether a pot's heat is the part's too; one still on is that part's which most of the pot belongs to."""
+    if runs[-1].end is not None:
+        return True
+    inside = range(pot * holds, min(total, (pot + 1) * holds))
+    mine = len(set(inside) & set(skeins))
+    return mine * 2 > len(inside) or (mine * 2 == len(inside) and skeins[0] <= inside[0])
+
+
+def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:
+    """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
+    kit = plan.kit_of(part.unit) if part.unit else None
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_run is not None:
+        return part
+    return replace(part, placements=(*part.placements[:-1], replace(part.placements[-1], until=now)))

@@ -1,0 +1,97 @@
+"""What a reading of the bath means: how much of the dye went into the fibre, and how much should have."""
+
+from __future__ import annotations
+
+from dyeday.craft.dye import exhaustion
+from dyeday.plan.doses import target_ph
+from dyeday.plan.model import Layer, Plan
+from dyeday.terms import ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.progress import last_heat_end
+from dyeday.track.timestamp import Now, minutes
+
+HOT_C = 40.0
+"""Above this a bath still gives dye to the fibre; common practice, no source."""
+
+
+def _first_volume_l(batch: BatchRecord, layer: int) -> float:
+    """Return the liquor the recipe makes up for a layer, in litres."""
+    return batch.layer_of(layer).liquor_ml_per_100g * batch.wof_g / 100 / 1000
+
+
+def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:
+    """Return (low, high) of the exhaustion a look at the bath shows, in percent.
+
+    Raises ValueError where the volumes or absorbances cannot be (more dye left than was put in).
+    """
+    value = reading.value
+    if reading.name == ReadingKind.EYE:
+        return exhaustion.by_eye(str(value))
+    if reading.name == ReadingKind.JAR:
+        first_l = value.get("first_l") or _first_volume_l(batch, reading.layer)
+        pct = exhaustion.jar_match(value["match"], value["left_l"], first_l)
+    else:
+        pct = exhaustion.absorbance(value["first"], value["first_l"], value["left"], value["left_l"])
+    return pct, pct
+
+
+def expected_pct(plan: Plan, batch: BatchRecord, layer: int) -> float:
+    """Return the exhaustion to expect of a layer's dyes, each by its weight, in percent."""
+    weights: list[tuple[float, float]] = []
+    for section in batch.layer_of(layer).sections:
+        for name, dos in section.dyes:
+            dye = plan.dye(name)
+            own = dye.expected_exhaustion_pct if dye is not None else None
+            weights.append((section.share_pct * dos, plan.rules.exhaustion if own is None else own))
+    return exhaustion.expected_of_mix(weights) if weights else plan.rules.exhaustion
+
+
+def read_hot(batch: BatchRecord, reading: Reading) -> bool:
+    """Tell whether a look was taken while the bath was still hot.
+
+    By the last temperature read since the heat, a high one for as long as the layer takes to cool; else while it was
+    in the fix state, or in the cool state before its cooling time was over.
+    """
+    heat_end = last_heat_end(batch, reading.at)
+    temperatures = [
+        other
+        for other in batch.readings
+        if other.name in (ReadingKind.BATH_C, ReadingKind.YARN_C)
+        and other.at.utc <= reading.at.utc
+        and (heat_end is None or other.at.utc >= heat_end.utc)
+    ]
+    cool_min = batch.layer_of(reading.layer).cool_min
+    if temperatures:
+        last = temperatures[-1]
+        if float(last.value) <= HOT_C:
+            return False
+        if minutes(last.at, reading.at) < cool_min:
+            return True
+    if reading.state == State.FIX:
+        return True
+    if reading.state == State.COOL and heat_end is not None:
+        return minutes(heat_end, reading.at) < cool_min
+    return False
+
+
+def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Reading | None:
+    """Return the last reading of a pH from ``since`` to ``until``, or None."""
+    read = [
+        reading
+        for reading in batch.readings
+        if reading.name == ReadingKind.PH
+        and reading.at.utc <= until.utc
+        and (since is None or reading.at.utc >= since.utc)
+    ]
+    return read[-1] if read else None
+
+
+def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
+    """Return the last pH read from ``since`` to ``until``, or None."""
+    reading = last_ph_reading(batch, since, until)
+    return None if reading is None else float(reading.value)
+
+
+def ph_limit(plan: Plan, layer: Layer) -> float:
+    """Return the highest pH that still counts as the layer's target reached."""
+    return target_ph(plan, layer) + plan.rules.ph_limit

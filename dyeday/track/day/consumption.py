@@ -1,0 +1,166 @@
+"""What of dye, acid, extras and yarn a batch used up in its session: as recorded, else by its recipe and said so.
+
+A part of a split batch carries its parent's past, and a batch from an earlier session that session's: what those had
+counted already is not counted again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from dyeday.plan.amounts import layer_dyes
+from dyeday.plan.model import Extra
+from dyeday.terms import ExtraPer, State
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Carried
+from dyeday.track.day.day_state import Day
+
+
+@dataclass(frozen=True, slots=True)
+class Consumed:
+    """One dye in one batch. ``powder_g`` is what went on dry; ``recorded`` tells whether anybody wrote it down."""
+
+    dye: str
+    solution_ml: float
+    powder_g: float
+    recorded: bool
+    left_ml: float = 0.0
+    """of what was poured, left over; ``solution_ml`` has it taken off"""
+
+    def grams(self, strength_pct: float) -> float:
+        """Return the powder in it all, where its solution is of this strength."""
+        return self.powder_g + self.solution_ml * strength_pct / 100
+
+
+def before(day: Day, batch: BatchRecord) -> BatchRecord | Carried | None:
+    """Return what a batch's record began with: its parent's, or an earlier session's; None where it began empty."""
+    return day.batches.get(batch.parent or "") or batch.carried
+
+
+def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
+    """Return the dye a batch itself used: what was recorded less what was left over, and by recipe what was not.
+
+    A record is of the layers dyed up to it; of one painted since without a word the recipe tells.
+    """
+    base = before(day, batch)
+    wet = list(own(batch.used_ml, base.used_ml if base else ()))
+    left = dict(own(batch.left_over_ml, base.left_over_ml if base else ()))
+    wet += [(name, -ml) for name, ml in left.items()]
+    dry = list(own(batch.powder_g, base.powder_g if base else ()))
+    sums: dict[str, list[float]] = {}
+    for place, amounts in ((0, wet), (1, dry)):
+        for name, amount in amounts:
+            sums.setdefault(name, [0.0, 0.0])[place] += amount
+    said = [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
+    return [*said, *_by_recipe(day, batch)]
+
+
+def layers_recorded(batch: BatchRecord) -> int:
+    """Return up to which layer the dye of a batch was recorded; 0 where none was."""
+    if not (batch.used_ml or batch.powder_g):
+        return 0
+    # One that came from a session of before that was kept says only that dye was recorded.
+    return batch.recorded_layer or max((put_on.layer for put_on in batch.painted), default=1)
+
+
+def own(amounts: Iterable[tuple[str, float]], earlier: Iterable[tuple[str, float]]) -> Iterator[tuple[str, float]]:
+    """Yield what ``amounts`` have beyond ``earlier``, name by name."""
+    had = dict(earlier)
+    for name, amount in amounts:
+        own = amount - had.get(name, 0.0)
+        if own:
+            yield name, own
+
+
+def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
+    if batch.state == State.SPLIT:
+        return  # its parts have its dye
+    since = batch.carried.at.utc if batch.carried is not None else None
+    known = layers_recorded(batch)
+    painted = {put_on.layer for put_on in batch.painted if since is None or put_on.since.utc >= since}
+    layers = sorted(layer for layer in painted if layer > known)
+    sums: dict[str, list[float]] = {}
+    for number in layers:
+        for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.wof_g):
+            mine = sums.setdefault(planned.dye, [0.0, 0.0])
+            if planned.solution_ml is None:
+                mine[1] += planned.powder_g
+            else:
+                mine[0] += planned.solution_ml
+    for name, (ml, grams) in sums.items():
+        yield Consumed(name, ml, grams, False)
+
+
+def acids_consumed(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return the acid put in for a batch itself; what went into a unit's bath is `acids_of_units`."""
+    base = before(day, batch)
+    had = 0 if base is None else (base.acids if isinstance(base, Carried) else len(base.acids))
+    return [put for put in batch.acids[had:] if put.any]
+
+
+def extras_consumed(day: Day, batch: BatchRecord) -> list[tuple[str, float]]:
+    """Return the recorded extras of a batch itself: (name, mL or g)."""
+    base = before(day, batch)
+    return list(own(batch.extras, base.extras if base else ()))
+
+
+OF_A_BATCH = (ExtraPer.BATCH, ExtraPer.SKEIN, ExtraPer.PER_100_G)
+"""an extra per one of these is each batch's own; one per day or lot is there for several at once"""
+
+
+def extra_recorded(day: Day, extra: Extra) -> dict[str, float]:
+    """Return how much of an extra was recorded, by batch, in its own unit; only those with any."""
+    said = {no: dict(extras_consumed(day, batch)).get(extra.name, 0.0) for no, batch in day.batches.items()}
+    return {no: amount for no, amount in said.items() if amount}
+
+
+def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dict[str, float]:
+    """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
+
+    Those that recorded any, also before they were split, take none by the plan. One per day or lot is shared among
+    those in it by weight of fibre, and where anybody recorded any, that was it.
+    """
+    recorded = extra_recorded(day, extra)
+    silent = [batch for batch in batches if not recorded.keys() & day.line_of(batch)]
+    if extra.per in OF_A_BATCH:
+        return {batch.no: extra.amount * _times(extra, batch) for batch in silent}
+    if recorded:
+        return {}
+    together: dict[str, list[BatchRecord]] = {}
+    for batch in silent:
+        together.setdefault(batch.mix if extra.per == ExtraPer.LOT else "", []).append(batch)
+    return {
+        batch.no: extra.amount * batch.wof_g / sum(one.wof_g for one in mine)
+        for mine in together.values()
+        for batch in mine
+    }
+
+
+def _times(extra: Extra, batch: BatchRecord) -> float:
+    return {
+        ExtraPer.BATCH: 1.0,
+        ExtraPer.SKEIN: float(batch.skeins),
+        ExtraPer.PER_100_G: batch.wof_g / 100,
+    }[extra.per]
+
+
+def acids_of_units(day: Day) -> list[AcidIn]:
+    """Return the acid that went into the baths of units, whichever batches were in them."""
+    return [put for unit in day.units.values() for put in unit.acids if put.any]
+
+
+def wetted_here(batch: BatchRecord) -> bool:
+    """Tell whether a batch's yarn left the shelf in this session: it went beyond waiting, here first."""
+    return batch.state != State.SPLIT and bool(_begun(batch)) and not wetted_before(batch)
+
+
+def wetted_before(batch: BatchRecord) -> bool:
+    """Tell whether a batch's yarn left the shelf in an earlier session."""
+    return batch.carried is not None and any(at < batch.carried.at.utc for at in _begun(batch))
+
+
+def _begun(batch: BatchRecord) -> list[datetime]:
+    return [
+        stay.since.utc for stay in batch.stays if stay.state not in (State.WAITING, State.SET_ASIDE, State.SCRAPPED)
+    ]

@@ -1,0 +1,176 @@
+"""The day as its events have it so far: one value, replaced and never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+from typing import NamedTuple
+
+from dyeday.plan.model import Plan
+from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now, on_wall
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmAct:
+    """What somebody did about an alarm."""
+
+    at: Now
+    what: AlarmIs
+    minutes: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the dyer wished of the advice: a step of a batch, or a chore, *not now* or *this one instead*.
+
+    It holds while that step is the next of its batch; *not now* for ``minutes`` at most.
+    """
+
+    at: Now
+    about: str | ChoreId
+    """a batch's number, or a chore of a lot or of the day"""
+    what: AdviceIs
+    """NOT_NOW or INSTEAD"""
+    step: StepId
+    minutes: float
+
+
+class ChoreDone(NamedTuple):
+    """A chore that was said to be done. Entries of older versions have but a batch and the chore as a text."""
+
+    batch: str
+    """empty for a chore of a lot or of the day"""
+    chore: str
+    when: ChoreWhen | None = None
+    layer: int = 0
+    lot: str = ""
+
+    def is_of(self, batch: str, chore: StepId | ChoreId) -> bool:
+        """Tell whether it is this chore of a batch, or of a lot or the day where ``batch`` is empty."""
+        if self.batch != batch or (isinstance(chore, StepId) and chore.kind is not StepKind.CHORE):
+            return False
+        if not self.when:
+            return self.chore == chore.text
+        if isinstance(chore, ChoreId):
+            return (self.chore, self.when, self.lot) == (chore.name, chore.when, chore.lot)
+        return (self.chore, self.when, self.layer) == (chore.chore, chore.when, chore.layer)
+
+
+@dataclass(frozen=True)
+class Day:
+    """A session as its events have it so far. ``folds`` counts the events folded to get here."""
+
+    plan: Plan
+    batches: Mapping[str, BatchRecord]
+    units: Mapping[str, UnitRecord]
+    events: tuple[Event, ...] = ()
+    """in the order of recording"""
+    first_plan: Plan | None = None
+    alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
+    notes: tuple[tuple[Now, str], ...] = ()
+    resolved: tuple[Resolved, ...] = ()
+    """of doubts about the whole day"""
+    added: tuple[str, ...] = ()
+    """items of orders that came during the day"""
+    chores: tuple[ChoreDone, ...] = ()
+    wishes: tuple[Wish, ...] = ()
+    serves: Serves | None = None
+    """which question the advice answers, where that was chosen during the day: tonight or by stop"""
+    closed: Now | None = None
+    last_at: datetime | None = None
+    dead: frozenset[str] = frozenset()
+    """ids of struck events, and of strikes that were themselves undone"""
+    folds: int = 0
+
+    @cached_property
+    def live(self) -> tuple[BatchRecord, ...]:
+        """The batches as the screen lists them: all but those that were split, in the order of their numbers."""
+        return tuple(sorted((b for b in self.batches.values() if b.state != State.SPLIT), key=lambda b: b.no))
+
+    @cached_property
+    def _by_unit(self) -> dict[str, list[BatchRecord]]:
+        by_unit: dict[str, list[BatchRecord]] = {}
+        for batch in self.live:
+            if batch.unit is not None:
+                by_unit.setdefault(batch.unit, []).append(batch)
+        return by_unit
+
+    def find(self, batch_no: str) -> BatchRecord | None:
+        """Return the batch called "3", "03" or "003", or None."""
+        wanted = batch_no.strip().lower()
+        digits = wanted.rstrip("abcdefghijklmnopqrstuvwxyz")
+        for width in (len(digits), 2, 3):
+            found = self.batches.get(digits.lstrip("0").rjust(width, "0") + wanted[len(digits) :])
+            if found is not None:
+                return found
+        return None
+
+    def line_of(self, batch: BatchRecord) -> tuple[str, ...]:
+        """Return a batch's number, then those of the batches it was split from, the nearest first."""
+        nos, parent = [batch.no], batch.parent
+        while parent is not None:
+            nos.append(parent)
+            parent = self.batches[parent].parent if parent in self.batches else None
+        return tuple(nos)
+
+    def has_done(self, batch: str, chore: StepId | ChoreId) -> bool:
+        """Tell whether a chore was recorded as done: of a batch, or of a lot or the day where ``batch`` is empty."""
+        return any(done.is_of(batch, chore) for done in self.chores)
+
+    def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
+        return tuple(self._by_unit.get(unit, ()))
+
+    def event(self, event_id: str) -> Event | None:
+        return self._by_id.get(event_id)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Event]:
+        return {event.id: event for event in self.events}
+
+    def steady(self, now: Now) -> Now:
+        """Return ``now`` by the wall clock its latest event was recorded by, where that was stepped since.
+
+        What is running is compared with now by this, so that a wall clock set back takes nothing away.
+        """
+        if now.boot_id is None or now.boot_s is None:
+            return now
+        same_boot = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
+        latest = next(same_boot, None)
+        return now if latest is None else Now(on_wall(now, latest.moment), now.boot_s, now.boot_id)
+
+    @property
+    def first_at(self) -> datetime | None:
+        """When the first thing of its own happened; None before.
+
+        What came from an earlier session is not its own, nor what came by post; what was struck never happened.
+        """
+        foreign = ("carried", "received")
+        mine = (event.at for event in self.events if event.kind not in foreign and event.id not in self.dead)
+        return min(mine, default=None)
+
+    @property
+    def ended(self) -> Now | None:
+        """The moment a closed day is looked back from: its close, or the last thing recorded; None while open."""
+        if self.closed is None:
+            return None
+        last = self.last_at or self.closed.utc
+        return Now(max(last, self.closed.utc), self.closed.boot_s, self.closed.boot_id)
+
+    @property
+    def question(self) -> Serves:
+        """Which question the advice answers: as chosen in the day, else as planned."""
+        return self.serves or self.plan.session.serves
+
+    def began(self, now: Now) -> datetime:
+        """Return when the first thing happened, which later times are told from; now where nothing has."""
+        return self.first_at or now.utc
+
+    @property
+    def has_begun(self) -> bool:
+        return bool(self.events)

@@ -1,0 +1,141 @@
+"""A day folded from its events, one event at a time.
+
+`begin` and `take` are all that changes a day. An event in its turn is folded by itself; a late, struck,
+unstruck or correcting one folds the day again from its events, which is what keeps units and batches agreed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from dyeday.plan.model import Plan
+from dyeday.track.day.apply import APPLY
+from dyeday.track.day.batch_record import UnitRecord, altered
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.plan_changes import fresh_batch
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_schema import EventError, check_keys
+from dyeday.track.timestamp import iso
+
+REWRITING = ("struck", "unstruck", "corrected")
+
+
+def begin(plan: Plan) -> Day:
+    """Return the day of ``plan`` before anything happened."""
+    batches = {batch.no: fresh_batch(plan, batch) for batch in plan.batches}
+    units = {name: UnitRecord(name) for name in plan.unit_names}
+    return Day(plan=plan, batches=batches, units=units, first_plan=plan)
+
+
+def take(day: Day, event: Event) -> Day:
+    """Return the day with one more event, recorded after all it has."""
+    in_turn = day.last_at is None or event.at >= day.last_at
+    if event.kind in REWRITING or not in_turn:
+        return fold(day.first_plan or day.plan, (*day.events, event))
+    return _apply(altered(day, events=(*day.events, event)), event)
+
+
+def take_all(day: Day, events: Sequence[Event]) -> Day:
+    """Return the day with several more events; as many single folds as will do, else one fold of the whole."""
+    last = day.last_at
+    for event in events:
+        if event.kind in REWRITING or (last is not None and event.at < last):
+            return fold(day.first_plan or day.plan, (*day.events, *events))
+        last = event.at
+    for event in events:
+        day = take(day, event)
+    return day
+
+
+def fold(plan: Plan, events: Iterable[Event]) -> Day:
+    """Return the day that ``events``, in their order of recording, make of ``plan``."""
+    recorded = tuple(events)
+    alive, dead = effective(recorded)
+    day = altered(begin(plan), events=recorded, dead=dead)
+    for event in alive:
+        day = _apply(day, event)
+    return day
+
+
+def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
+    """Yield each event that counts with the day as it was just before it."""
+    recorded = tuple(events)
+    alive, dead = effective(recorded)
+    day = altered(begin(plan), events=recorded, dead=dead)
+    for event in alive:
+        yield day, event
+        day = _apply(day, event)
+
+
+def until(day: Day, moment: datetime) -> Day:
+    """Return the day as it was at ``moment``: with the events that had happened by then, whenever recorded.
+
+    What was struck or corrected later is struck or corrected here too.
+    """
+    alive, _ = effective(day.events)
+    happened = {event.id for event in alive if event.at <= moment}
+    return fold(day.first_plan or day.plan, (e for e in day.events if e.kind in REWRITING or e.id in happened))
+
+
+def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
+    """Return the events that count, corrected, in the order they happened, and the ids of those that do not.
+
+    Whether an event counts is decided by the latest strike or unstrike of it that itself counts, so it is
+    worked out from the newest event back.
+    """
+    verdict: dict[str, bool] = {}
+    corrections: dict[str, list[Event]] = {}
+    dead: set[str] = set()
+    for event in reversed(recorded):
+        if not verdict.get(event.id, True):
+            dead.add(event.id)
+            continue
+        if event.kind in ("struck", "unstruck"):
+            verdict.setdefault(str(event.data["strikes"]), event.kind == "unstruck")
+        elif event.kind == "corrected":
+            corrections.setdefault(str(event.data["corrects"]), []).append(event)
+    alive = []
+    for place, event in enumerate(recorded):
+        if event.id in dead or event.kind in REWRITING:
+            continue
+        for correction in reversed(corrections.get(event.id, ())):
+            event = _corrected(event, correction)
+        alive.append((event.at, place, event))
+    alive.sort(key=lambda item: item[:2])
+    return [event for _, _, event in alive], frozenset(dead)
+
+
+def current(day: Day, event: Event) -> Event:
+    """Return an event of ``day`` as the corrections of it that count have made it."""
+    for other in day.events:
+        if other.kind == "corrected" and other.data["corrects"] == event.id and other.id not in day.dead:
+            event = _corrected(event, other)
+    return event
+
+
+def new_keys(correction: Event, original: Event) -> dict[str, object]:
+    """Return the keys a correction gives its event.
+
+    A batch other than the event's own is a new key too. A correction without any moves the event to its own
+    ``at``: there is nothing else it can mean.
+    """
+    keys: dict[str, object] = {k: v for k, v in correction.data.items() if k not in ("corrects", "why")}
+    if correction.batch is not None and correction.batch != original.batch:
+        keys["batch"] = correction.batch
+    return keys or {"at": iso(correction.at)}
+
+
+def _corrected(event: Event, correction: Event) -> Event:
+    try:
+        changed = event.corrected(new_keys(correction, event))
+        return replace(changed, data=check_keys(changed.kind, changed.data))
+    except (EventError, ValueError, TypeError):
+        return event  # checked when it was entered; a file edited by hand must not stop the day
+
+
+def _apply(day: Day, event: Event) -> Day:
+    changed = APPLY[event.kind](day, event)
+    last = event.at if day.last_at is None else max(day.last_at, event.at)
+    return altered(changed, last_at=last, folds=day.folds + 1)

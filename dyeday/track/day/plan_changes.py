@@ -1,0 +1,145 @@
+"""Where batches come from: a plan, a changed plan, an order of the day, an earlier session; and what came by post."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from dyeday.plan.batches import number, split
+from dyeday.plan.model import Batch, Order, Plan
+from dyeday.plan.serialize import from_plain
+from dyeday.terms import State, Thing
+from dyeday.track.day.batch_record import BatchRecord, Carried, Doubt, UnitRecord, altered
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event import Event
+
+
+def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:
+    """Return the record of a batch that waits, with the recipe it has now."""
+    return BatchRecord(
+        no=batch.no,
+        colourway=plan.colourway(batch.colourway),
+        base=plan.base(batch.base),
+        skeins=batch.skeins,
+        tag=batch.tag,
+        shares=batch.shares,
+        mix=batch.mix or f"{batch.colourway} / {batch.base}",
+        lot=batch.lot,
+    )
+
+
+def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
+    """Return the record in the keys of a ``carried`` event, as the batch it is from now on.
+
+    Raises KeyError, TypeError or ValueError where it holds none.
+    """
+    record = from_plain(BatchRecord, data["record"])
+    mark = Carried(
+        at=event.moment,
+        session=str(data["from"]),
+        was=str(data["was"]),
+        used_ml=record.used_ml,
+        powder_g=record.powder_g,
+        left_over_ml=record.left_over_ml,
+        extras=record.extras,
+        acids=len(record.acids),
+        shares=record.shares,
+        doubts=tuple(from_plain(Doubt, doubt) for doubt in data.get("doubts", ())),
+    )
+    return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
+
+
+def order_of(table: Mapping[str, Any]) -> Order:
+    """Return the order in an ``added`` event's table. Raises KeyError, TypeError or ValueError."""
+    known = {key: value for key, value in table.items() if key in Order.__dataclass_fields__}
+    return from_plain(Order, known)
+
+
+def added(day: Day, event: Event) -> Day:
+    """Return the day with one more order and its batches."""
+    try:
+        order = order_of(event.data["order"])
+        new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
+    except (KeyError, TypeError, ValueError):
+        return day
+    total = len(day.batches) + len(new)
+    first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
+    batches = dict(day.batches)
+    for n, fresh in enumerate(new, first + 1):
+        numbered = replace(fresh, no=number(n, max(total, n)), mix=f"{fresh.mix} / {order.item}")
+        batches[numbered.no] = fresh_batch(day.plan, numbered)
+    plan = altered(day.plan, orders=(*day.plan.orders, order))
+    return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
+
+
+def received(day: Day, event: Event) -> Day:
+    """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
+
+    What is on hand of a thing stays unknown where it was, and what is not in the plan changes nothing. A plan that
+    is changed later says for itself what is on hand.
+    """
+    name, more = str(event.data["name"]), float(event.data["amount"])
+    if Thing(event.data["thing"]) is Thing.ACID:
+        return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
+    where, field = _ON_HAND[Thing(event.data["thing"])]
+    items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
+    return altered(day, plan=altered(day.plan, **{where: items}))
+
+
+_ON_HAND = {
+    Thing.DYE: ("dyes", "on_hand_g"),
+    Thing.EXTRA: ("extras", "on_hand"),
+    Thing.YARN: ("bases", "on_hand"),
+}
+
+
+def _with_more(item: Any, field: str, name: str, more: float) -> Any:
+    there = getattr(item, field)
+    return item if item.name != name or there is None else replace(item, **{field: there + more})
+
+
+def plan_changed(day: Day, event: Event) -> Day:
+    """Return the day under the plan in ``event``."""
+    try:
+        plan = from_plain(Plan, event.data["plan"])
+    except (KeyError, TypeError, ValueError, StopIteration):
+        return day
+    return with_plan(day, plan)
+
+
+def with_plan(day: Day, plan: Plan) -> Day:
+    """Return the day under a changed plan: batches not begun follow it, those under way keep number and recipe.
+
+    Orders that came in during the day and are not in the plan stay.
+    """
+    there = {order.item for order in plan.orders}
+    rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
+    by_hand = plan.batches
+    plan = replace(plan, orders=(*plan.orders, *rushed))
+    units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}
+    begun = {
+        no: batch for no, batch in day.batches.items() if batch.stays or batch.state == State.SPLIT or batch.last_id
+    }
+    batches: dict[str, BatchRecord] = dict(begun)
+    done: dict[tuple[str, str], int] = {}
+    for batch in begun.values():
+        if batch.state != State.SPLIT:
+            key = (batch.colourway.name, batch.base.name)
+            done[key] = done.get(key, 0) + batch.skeins
+    if not begun and not rushed:
+        # As a new day would have it: with the split, the numbers and the tags that were given by hand.
+        return altered(day, plan=plan, batches={b.no: fresh_batch(plan, b) for b in by_hand}, units=units)
+    left = []
+    for order in plan.orders:
+        key = (order.colourway, order.base)
+        covered = min(done.get(key, 0), order.skeins + order.spare)
+        done[key] = done.get(key, 0) - covered
+        rest = order.skeins + order.spare - covered
+        if rest:
+            left.append(replace(order, skeins=rest, spare=0))
+    free = (no for n in range(1, 10_000) if (no := number(n, len(plan.batches))) not in begun)
+    for fresh in split(left, (), plan.colourways, plan.bases, plan.kit):
+        numbered = replace(fresh, no=next(free))
+        batches[numbered.no] = fresh_batch(plan, numbered)
+    return altered(day, plan=plan, batches=batches, units=units)

@@ -1,0 +1,184 @@
+"""How far a batch has come: minutes soaked, the acid it had, minutes at heat; asked by clocks, flags and paper alike.
+
+How long painted yarn has waited is `dyeday.track.day.waiting_time`.
+"""
+
+from __future__ import annotations
+
+from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
+from dyeday.track.day.batch_record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import SECOND_MIN, Now, minutes
+
+LOOKS = (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE)
+"""readings that say what was left in the bath"""
+
+
+def soak_needed_min(batch: BatchRecord, plan: Plan) -> float:
+    """Return the minutes a soak takes: the plan's rule where it sets one, else the base's own."""
+    return plan.rules.soak if plan.rules.soak is not None else batch.base.soak_min
+
+
+def _since(batch: BatchRecord, before: Now, layer: int) -> Now | None:
+    """Return when the soaks that count for dyeing ``layer`` at ``before`` may have begun.
+
+    For a layer that wants a soak of its own: after the layer before it; always after the last waiting.
+    """
+    start: Now | None = None
+    for stay in batch.stays:
+        if stay.since.utc > before.utc:
+            break
+        if stay.state == State.WAITING:
+            start = stay.since
+        if layer > 1 and stay.layer < layer and stay.state in (State.COOL, State.FIX):
+            start = stay.since
+    return start
+
+
+def soaks_before(batch: BatchRecord, before: Now, layer: int = 1) -> list[Stay]:
+    """Return the soaks that wet the yarn for the dye that went on at ``before``."""
+    start = _since(batch, before, layer)
+    return [
+        stay
+        for stay in batch.stays
+        if stay.state == State.SOAK
+        and stay.since.utc <= before.utc
+        and (start is None or stay.since.utc >= start.utc)
+    ]
+
+
+def soaked_min(batch: BatchRecord, now: Now, layer: int = 1) -> float:
+    """Return the minutes soaked for ``layer`` up to ``now``, several soaks added up."""
+    return sum(minutes(stay.since, stay.until or now) for stay in soaks_before(batch, now, layer))
+
+
+def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> list[AcidIn]:
+    """Return the acid that the soaks before ``before`` had.
+
+    Acid put in for the batch itself, and acid in the bath of the unit it soaked in since that was last emptied.
+    """
+    start = _since(batch, before, layer)
+    own = [
+        put
+        for put in batch.acids
+        if put.any and put.at.utc <= before.utc and (start is None or put.at.utc >= start.utc)
+    ]
+    bath: list[AcidIn] = []
+    for stay in soaks_before(batch, before, layer):
+        bath += stay_acids(day, batch, stay, before)
+    return [*own, *bath]
+
+
+def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidIn]:
+    """Return the acid in the baths of the units a batch was in during a stay."""
+    until = stay.until or now
+    found: list[AcidIn] = []
+    for place in batch.placements:
+        end = min(place.until or until, until, key=lambda moment: moment.utc)
+        if place.since.utc <= until.utc and end.utc >= stay.since.utc:
+            begin = max(place.since, stay.since, key=lambda moment: moment.utc)
+            found += [put for put in bath_acids(day, place.unit, begin, end) if put not in found]
+    return found
+
+
+def bath_acids(day: Day, unit: str, since: Now, until: Now) -> list[AcidIn]:
+    """Return the acid a unit's bath had at any moment from ``since`` to ``until``: put in since last emptied."""
+    record = day.units.get(unit)
+    if record is None:
+        return []
+    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
+    return [
+        put
+        for put in record.acids
+        if put.any and put.at.utc <= until.utc and (emptied is None or put.at.utc >= emptied)
+    ]
+
+
+def while_it_lasts(since: Now) -> Now:
+    """Return a moment later than all that a day records: what goes on since then had all that came into its bath."""
+    return since.later(86400 * 7)
+
+
+def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
+    """Return every acid a batch had, its own and that of the baths it soaked or was dyed in, in order."""
+    seen = list(batch.acids)
+    for stay in batch.stays:
+        if stay.state in (State.SOAK, State.PAINT, State.FIX):
+            last = stay.until or while_it_lasts(stay.since)
+            seen += [put for put in stay_acids(day, batch, stay, last) if put not in seen]
+    return sorted(seen, key=lambda put: put.at.utc)
+
+
+def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: Now | None = None) -> list[Run]:
+    """Return the runs of a layer since dye last went on it, of one pass or of all, begun by ``until``."""
+    put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
+    since = max(put_on, default=None)
+    return [
+        run
+        for run in batch.runs
+        if run.layer == layer
+        and (pass_no is None or run.pass_no == pass_no)
+        and (since is None or run.start.utc >= since)
+        and (until is None or run.start.utc <= until.utc)
+    ]
+
+
+def at_heat_min(run: Run, now: Now) -> float:
+    """Return the minutes a run was at real heat up to ``now``."""
+    end = run.end or now
+    if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
+        return 0.0
+    return minutes(run.heat_start, end)
+
+
+def pass_min(batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
+    """Return the minutes at heat of one pass up to ``now``, all its pot-fuls together."""
+    return sum(at_heat_min(run, now) for run in runs_of(batch, layer, pass_no, now))
+
+
+def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) -> float:
+    """Return the minutes a pass wants, times its pot-fuls where pots go in turn through a microwave."""
+    heat = batch.layer_of(layer).heats[pass_no - 1]
+    kind = KIT_OF_HEAT[heat.how]
+    if not KIT_TRAITS[kind].in_turn:
+        return heat.minutes
+    units = [run.unit for run in runs_of(batch, layer, pass_no) if run.unit]
+    kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind is kind), None)
+    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+
+
+def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> bool:
+    """Tell whether a pass had its share of minutes at heat by ``now``, all its pot-fuls together."""
+    wanted = pass_needed_min(plan, batch, layer, pass_no) * plan.rules.fix_share / 100
+    return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
+
+
+def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
+    """Return when heat last ended, None where none has or one is still on."""
+    ends = [run.end for run in batch.runs if before is None or run.start.utc <= before.utc]
+    return ends[-1] if ends else None
+
+
+def dyed(batch: BatchRecord) -> Painted | None:
+    """Return the latest time dye went on, or None."""
+    return batch.painted[-1] if batch.painted else None
+
+
+def readings_of(batch: BatchRecord, *names: ReadingKind) -> list[Reading]:
+    """Return the readings called one of ``names``, in order."""
+    return [reading for reading in batch.readings if reading.name in names]
+
+
+def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
+    """Return each stay in fix that the batch left to go on (not set aside, not back to the same layer) and when."""
+    out = []
+    for n, stay in enumerate(batch.stays):
+        if stay.state != State.FIX or stay.until is None:
+            continue
+        after = next((later for later in batch.stays[n + 1 :] if later.state != State.SET_ASIDE), None)
+        if after is None or after.state in (State.FIX, State.SCRAPPED, State.WAITING):
+            continue
+        if after.state in (State.COOL, State.RINSE, State.DRY, State.DONE) or after.layer > stay.layer:
+            out.append((stay, stay.until))
+    return out

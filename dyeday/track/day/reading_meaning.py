@@ -1,0 +1,112 @@
+"""What a reading means as soon as it is read: of a bath, how much is exhausted; of a pH, what to add; of yarn, when.
+
+Words for the moment of reading; what stays in doubt is said by `dyeday.track.flags`, by the same limits.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dyeday import units
+from dyeday.craft.yarn.cooling_curve import left_min, newton
+from dyeday.plan.amounts import liquor_ml
+from dyeday.plan.doses import Dose, correction, target_ph
+from dyeday.plan.model import Plan
+from dyeday.terms import AcidPlace, How, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, ph_limit, read_hot
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
+from dyeday.track.day.room_air import room_c
+from dyeday.track.flags.rinsing import rinse_below_c
+from dyeday.track.flags.strength import soak_water_l
+from dyeday.track.timestamp import Now, minutes
+
+
+def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: Now) -> str:
+    """Return what a reading called ``name`` means for ``batch``, to be said behind it.
+
+    Empty where it means nothing by itself. Raises ValueError where a jar or an absorbance cannot be.
+    """
+    if name is ReadingKind.PH:
+        return _of_ph(day, batch, float(value), now)
+    if name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
+        return _of_cooling(day, batch, name, float(value), now)
+    if name in (ReadingKind.EYE, ReadingKind.JAR, ReadingKind.ABSORBANCE):
+        return _of_bath(day, batch, Reading(now, name, value, None, batch.state, batch.layer, ""))
+    return ""
+
+
+def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
+    low, high = exhausted_pct(batch, read)
+    share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
+    hot = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
+    return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{hot}"
+
+
+def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
+    """Return what a pH reading asks for: enough, or what to add."""
+    layer = batch.the_layer
+    target = target_ph(day.plan, layer)
+    if read_ph < target - day.plan.rules.ph_low - 1e-9:
+        return f", far more acid than needed for {target:g}; the right bottle?"
+    if read_ph <= ph_limit(day.plan, layer) + 1e-9:
+        return f", good: {target:g} is wanted"
+    stay = batch.stays[-1] if batch.stays else None
+    if batch.state == State.SOAK and stay is not None:
+        water_l = soak_water_l(day, batch, stay, now)
+        acids = soak_acids(day, batch, now, batch.layer)
+    elif layer.acid_in != AcidPlace.SOAK and stay is not None:
+        water_l = liquor_ml(layer, batch.wof_g) / 1000
+        acids = [put for put in batch.acids if put.layer == batch.layer]
+        acids += stay_acids(day, batch, stay, now) if layer.how == How.IMMERSED else []
+    else:
+        # What of the soak's acid is in the paint, nobody can tell.
+        return f", above {target:g}: mist acid over it, never pour, and read again"
+    put_in = sum(put.amount_of(day.plan.acid) for put in acids)
+    more = correction(day.plan, water_l, put_in, read_ph, layer)
+    if more is None or more.amount <= 0:
+        return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
+    how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != How.IMMERSED else "add"
+    return f", above {target:g}: {how} {acid_text(day.plan, more.amount)} of {day.plan.acid.kind.value}"
+
+
+def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:
+    """Return how long until yarn may be rinsed, by Newton's law through this reading and those since the heat."""
+    heat_end = last_heat_end(batch)
+    if batch.state != State.COOL or heat_end is None:
+        return ""
+    plan = day.plan
+    to_c = rinse_below_c(plan, batch)
+    if read_c <= to_c:
+        return f", cool enough for rinse water of {plan.water.rinse_temperature_c:g} °C"
+    seen = [
+        (minutes(heat_end, reading.at), float(reading.value))
+        for reading in readings_of(batch, name)
+        if reading.at.utc >= heat_end.utc
+    ]
+    so_far = minutes(heat_end, now)
+    try:
+        left = left_min(newton([*seen, (so_far, read_c)], room_c(plan)), so_far, to_c)
+    except ValueError:
+        return f", rinse below {to_c:g} °C"
+    return f", below {to_c:g} °C in about {left:.0f} min"
+
+
+def dose_text(plan: Plan, dose: Dose) -> str:
+    """Return a dose as `amount_text`."""
+    return amount_text(plan, dose.amount, dose.if_softened)
+
+
+def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
+    """Return an amount as `acid_text`; from that for hard water to that for softened water where they part."""
+    if if_softened is None:
+        return acid_text(plan, acid)
+    return f"{acid_text(plan, acid)} (hard water) to {acid_text(plan, if_softened)} (softened)"
+
+
+def acid_text(plan: Plan, acid: float) -> str:
+    """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
+    if plan.acid.is_liquid:
+        return units.show_volume(acid, plan.session.units, plan.jug_ml)
+    return units.show_mass(acid, plan.session.units, plan.scale_g)

@@ -1,0 +1,30 @@
+"""The air of the day: how warm the room is, and how much longer or shorter drying takes in it."""
+
+from __future__ import annotations
+
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.yarn.drying_air import time_ratio
+from dyeday.plan.model import Plan
+
+ROOM_C = 20.0
+"""where the plan does not say how warm the air is; common practice, no source"""
+REFERENCE_AIR = (20.0, 65.0)
+"""°C and % humidity in which the plan's drying hours are taken to hold: the standard atmosphere of ISO 139"""
+
+
+def room_c(plan: Plan) -> float:
+    """Return the warmth of the room, °C: the plan's air, else `ROOM_C`."""
+    return ROOM_C if plan.air_temperature_c is None else plan.air_temperature_c
+
+
+def weather_ratio(plan: Plan) -> float:
+    """Return how many times as long drying takes in the day's air as in `REFERENCE_AIR`, 1 where it is not known.
+
+    Air that takes up no water at all counts as ten times.
+    """
+    if plan.air_temperature_c is None or plan.air_humidity_pct is None:
+        return 1.0
+    try:
+        return min(10.0, time_ratio(plan.air_temperature_c, plan.air_humidity_pct, *REFERENCE_AIR))
+    except RefusedError:
+        return 10.0

@@ -1,0 +1,88 @@
+"""How long a unit has run on one fill of its tank, and how long a fill lasts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
+from dyeday.plan.model import Kit
+from dyeday.terms import State
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, on_wall
+
+
+@dataclass(frozen=True, slots=True)
+class TankFill:
+    """One fill of a unit's tank: when the unit ran on it, by the wall clock as it stands now."""
+
+    unit: str
+    no: int
+    """how often it had been filled"""
+    spans: tuple[tuple[datetime, datetime], ...]
+    running: bool
+
+    @property
+    def ran_min(self) -> float:
+        return sum((end - start).total_seconds() for start, end in self.spans) / 60
+
+    def ran_by(self, moment: datetime) -> float:
+        """Return the minutes it had run by ``moment``."""
+        return sum((min(end, moment) - start).total_seconds() for start, end in self.spans if start < moment) / 60
+
+    def reached(self, ran_min: float) -> datetime | None:
+        """Return when it had run for longer than ``ran_min``, or None where it has not."""
+        left = ran_min
+        for start, end in self.spans:
+            length = (end - start).total_seconds() / 60
+            if length > left:
+                return start + timedelta(minutes=left)
+            left -= length
+        return None
+
+
+def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
+    """Return the fills of a unit's tank so far, the first being what it began the day with."""
+    filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
+    runs = [
+        run
+        for batch in day.batches.values()
+        if batch.state != State.SPLIT
+        for run in batch.runs
+        # Heat of an earlier session boiled water that was not in the tank this morning.
+        if run.unit == unit and (batch.carried is None or run.end is None or run.end.utc > batch.carried.at.utc)
+    ]
+    spans = _merged((on_wall(run.start, now), on_wall(run.end, now) if run.end else now.utc) for run in runs)
+    running = any(run.end is None for run in runs)
+    fills = []
+    for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
+        inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]
+        mine = tuple((s, e) for s, e in inside if e > s)
+        fills.append(TankFill(unit, n, mine, running and end is None))
+    return fills
+
+
+def _merged(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
+    """Return the stretches in which at least one of ``spans`` was on."""
+    out: list[tuple[datetime, datetime]] = []
+    for start, end in sorted(spans):
+        if out and start <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((start, end))
+    return out
+
+
+def to_reserve_min(day: Day, lasts_min: float) -> float:
+    """Return the minutes of heat after which a tank that lasts ``lasts_min`` is down to its reserve."""
+    return lasts_min * (1 - day.plan.rules.reserve / 100)
+
+
+def fill_lasts_min(kit: Kit) -> float | None:
+    """Return the minutes one fill of a unit's tank lasts: as the plan says, else by its power; None if unknown."""
+    if kit.lasts_min is not None:
+        return kit.lasts_min
+    if kit.tank_l is not None and kit.power_w is not None:
+        return tank_lasts_min(kit.tank_l, kit.power_w)
+    return None

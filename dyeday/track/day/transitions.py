@@ -1,0 +1,115 @@
+"""Where a batch goes: from state to state, from unit to unit, on to the heat and off it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dyeday.plan.model import Plan
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, Outcome, RunEdge, State
+from dyeday.track.day.batch_record import (
+    BatchRecord,
+    Painted,
+    Placement,
+    Run,
+    Stay,
+    altered,
+)
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now
+
+
+def _next_layer(batch: BatchRecord, to: State) -> int:
+    """Return the layer a batch is in once it moves ``to``, where the event does not say.
+
+    Dye or soak after a layer was fixed begins the next one; going back before that repeats the same.
+    """
+    if to == State.WAITING:
+        return 1
+    came_from = batch.held_from if batch.state == State.SET_ASIDE else batch.state
+    fixed = any(run.layer == batch.layer and run.end is not None for run in batch.runs)
+    past = came_from == State.COOL or (came_from == State.FIX and fixed)
+    if to in (State.SOAK, State.PAINT) and past and not batch.is_last_layer:
+        return batch.layer + 1
+    return batch.layer
+
+
+def moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    """Return the batch moved to the event's state: its heat ended and its unit left, unless it cools in place."""
+    to, moment = State(event.data["to"]), event.moment
+    layer = min(int(event.data.get("layer") or _next_layer(batch, to)), len(batch.colourway.layers))
+    unit = event.data.get("unit")
+    same = to == batch.state and layer == batch.layer
+    if batch.state == State.FIX and to != State.FIX:
+        batch = _end_run(batch, moment)
+    if not same:
+        stays = batch.stays
+        if stays:
+            stays = (*stays[:-1], replace(stays[-1], until=moment))
+        held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
+        batch = altered(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
+        in_place = batch.state == State.FIX and to == State.COOL and batch.the_layer.cool_where == CoolWhere.IN_PLACE
+        batch = altered(batch, state=to, layer=layer)
+        if unit is None and not in_place:
+            batch = _leave_unit(batch, moment)
+    if to == State.PAINT and not same:
+        mix = str(event.data.get("mix") or batch.mix)
+        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
+        batch = altered(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
+    if unit is not None:
+        batch = placed_in(batch, str(unit), moment)
+    if to == State.DONE:
+        batch = altered(batch, outcome=Outcome(event.data.get("outcome") or Outcome.FIRST))
+    if event.data.get("why"):
+        batch = altered(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
+    return batch
+
+
+def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
+    """Return the batch in ``unit`` from ``moment`` on, in the same state."""
+    if batch.unit == unit:
+        return batch
+    batch = _leave_unit(batch, moment)
+    return altered(batch, placements=(*batch.placements, Placement(unit, moment)))
+
+
+def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.unit is None:
+        return batch
+    return altered(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
+
+
+def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
+    if batch.open_run is None:
+        return batch
+    return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
+
+
+def passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+    """Return the batch with a heat begun, real or ended, as the event says; a heat begun ends the one before."""
+    moment, run = event.moment, RunEdge(event.data["run"])
+    unit = event.data.get("unit")
+    if run is RunEdge.END:
+        return _end_run(batch, moment)
+    if batch.state != State.FIX:
+        # Heat began before anybody said "fix": the yarn is in it all the same.
+        batch = moved(day, batch, replace(event, kind="moved", data={"to": State.FIX.value, "layer": batch.layer}))
+    if unit is not None:
+        batch = placed_in(batch, str(unit), moment)
+    pass_no = int(event.data["pass"])
+    if run is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
+        return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
+    batch = _end_run(batch, moment)
+    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(day.plan, batch, pass_no))
+    if run is RunEdge.HEAT:
+        started = replace(started, heat=moment)
+    return altered(batch, runs=(*batch.runs, started))
+
+
+def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
+    """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
+    how = batch.the_layer.heat_of(pass_no).how
+    kit = plan.kit_of(batch.unit) if batch.unit else None
+    if kit is None:
+        kit = next((item for item in plan.kit if item.kind == KIT_OF_HEAT[how]), None)
+    return kit.warm_up_min if kit is not None else KIT_TRAITS[KIT_OF_HEAT[how]].warm_up_min

@@ -1,0 +1,95 @@
+"""How long painted yarn has waited out of heat, and how much longer its covers let it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dyeday.plan.model import Plan
+from dyeday.terms import Cover, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.timestamp import Now, minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A stretch in which painted yarn was not in heat; ``until`` is None while it lasts."""
+
+    layer: int
+    since: Now
+    until: Now | None
+
+
+def waits(batch: BatchRecord) -> Iterator[Wait]:
+    """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
+
+    Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
+    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last pass of its
+    layer the dye is fixed and nothing waits.
+    """
+    for n, stay in enumerate(batch.stays):
+        if stay.state != State.PAINT or stay.until is None:
+            continue
+        start: Now | None = stay.until
+        for later in batch.stays[n + 1 :]:
+            if later.state not in (State.FIX, State.SET_ASIDE):
+                if start is not None:
+                    yield Wait(stay.layer, start, later.since)
+                start = None
+                break
+            if later.state == State.FIX:
+                for run in batch.runs:
+                    inside = run.start.utc >= later.since.utc and (
+                        later.until is None or run.start.utc < later.until.utc
+                    )
+                    if not inside:
+                        continue
+                    if start is not None and run.start.utc >= start.utc:
+                        yield Wait(stay.layer, start, run.start)
+                    more = run.pass_no < len(batch.layer_of(stay.layer).heats)
+                    start = run.end if more else None
+        if start is not None:
+            yield Wait(stay.layer, start, None)
+
+
+def _waited_share(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+    """Return how much of what its covers allow a wait has used up to ``now``: 1 is all of it."""
+    return sum(length / plan.rules.cover_min(cover) for cover, length in waited_by_cover(batch, wait, now))
+
+
+def waited_by_cover(batch: BatchRecord, wait: Wait, now: Now) -> list[tuple[Cover, float]]:
+    """Return (cover, minutes) for each part of a wait, in order."""
+    until = wait.until or now
+    # A cover put on this very moment is on; one at the end of a wait is the next wait's.
+    changes = [
+        (at, cover)
+        for at, cover in batch.covers
+        if at.utc < until.utc or (wait.until is None and at.utc == until.utc)
+    ]
+    before = [cover for at, cover in changes if at.utc <= wait.since.utc]
+    cover = before[-1] if before else batch.layer_of(wait.layer).cover
+    parts, start = [], wait.since
+    for at, changed in changes:
+        if at.utc > wait.since.utc:
+            parts.append((cover, minutes(start, at)))
+            start, cover = at, changed
+    parts.append((cover, minutes(start, until)))
+    return parts
+
+
+def wait_limit(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> Now | None:
+    """Return the moment a wait used up what its covers allow, or None where it has not by ``now``."""
+    used, start = 0.0, wait.since
+    for cover, length in waited_by_cover(batch, wait, now):
+        limit = plan.rules.cover_min(cover)
+        if used + length / limit > 1.0:
+            return start.later((1.0 - used) * limit * 60)
+        used += length / limit
+        start = start.later(length * 60)
+    return None
+
+
+def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float:
+    """Return the minutes a wait that goes on may still last under its present cover."""
+    cover = waited_by_cover(batch, wait, now)[-1][0]
+    return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)

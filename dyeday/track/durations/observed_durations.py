@@ -1,0 +1,240 @@
+"""How long things really took, read off a day's record: one value for every stretch that can be told.
+
+Attended minutes that several batches had at once are shared out among them, for one pair of hands can do one thing;
+a pause inside a stretch cannot be seen, and the median of many forgives it. Of chores only the end is recorded: those
+of a batch or skein that lie in a stretch (wrapping after paint, spinning after the rinse) are planned and taken with
+it, the others tell nothing. What was split while it lasted, and what was recorded with two keys in one go, tells
+nothing either and is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from itertools import pairwise
+
+from dyeday.craft.errors import RefusedError
+from dyeday.craft.yarn.cooling_curve import newton
+from dyeday.craft.yarn.drying_air import water_share
+from dyeday.plan.model import Plan
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Run, Stay
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import effective
+from dyeday.track.day.progress import readings_of, soak_needed_min
+from dyeday.track.day.room_air import room_c, weather_ratio
+from dyeday.track.flags.rinsing import rinse_below_c
+from dyeday.track.timestamp import Now, minutes
+
+SHORTEST_MIN = 0.5
+"""below this, two keys were pressed one after the other and nothing was done between"""
+
+HANDS = ("painted", "speckled", "immersed", "rinse", "load", "unload")
+"""kinds whose minutes are hands'"""
+NATURE = ("cool out", "cool in place", "dry")
+"""kinds whose minutes are the room's; "dry" is told for `REFERENCE_AIR` where the day's air is known"""
+LYING = ("soak",)
+"""how long yarn lay, which says when hands came back and not how long it needs; shown and never reckoned with"""
+KINDS = (*HANDS, *NATURE, *LYING)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One stretch: what the plan allows for it and what it took, in minutes, both above 0."""
+
+    kind: str
+    planned_min: float
+    actual_min: float
+    batch: str = ""
+    at_most: bool = False
+    """it was over by then, nobody saw when"""
+
+    @property
+    def ratio(self) -> float:
+        return self.actual_min / self.planned_min
+
+
+def taken(day: Day) -> tuple[Taken, ...]:
+    """Return every stretch of the day that is over and can be told, batch by batch."""
+    busy = list(_busy(day))
+    lots: set[tuple[str, int]] = set()
+    out: list[Taken] = []
+    for batch in sorted(day.batches.values(), key=_first_painted):
+        for stay in _own_stays(day, batch):
+            if stay.until is not None:
+                out += _stayed(day, batch, stay, busy, lots)
+        if batch.state != State.SPLIT:
+            out += _heats(day, batch)
+            out += _cooled(day.plan, batch)
+            out += _dried(day.plan, batch)
+    return tuple(one for one in out if one.planned_min > 0 and one.actual_min >= SHORTEST_MIN)
+
+
+def _own_stays(day: Day, batch: BatchRecord) -> list[Stay]:
+    """Return a batch's stays without those of the batch it was split from, or of an earlier session."""
+    parent = day.batches.get(batch.parent or "")
+    known = {stay.since.utc for stay in parent.stays} if parent is not None else set()
+    came = batch.carried.at.utc if batch.carried is not None else None
+    return [s for s in batch.stays if s.since.utc not in known and (came is None or s.since.utc > came)]
+
+
+def _first_painted(batch: BatchRecord) -> tuple[datetime, str]:
+    return (batch.painted[0].since.utc if batch.painted else datetime.max.replace(tzinfo=UTC), batch.no)
+
+
+def _busy(day: Day) -> Iterator[tuple[datetime, datetime]]:
+    """Yield the stretches in which a batch had hands: dye going on, and rinsing."""
+    end = day.last_at
+    for batch in day.batches.values():
+        for stay in _own_stays(day, batch):
+            if stay.state in (State.PAINT, State.RINSE) and end is not None:
+                yield stay.since.utc, stay.until.utc if stay.until is not None else end
+
+
+def _hands_share(stay: Stay, busy: list[tuple[datetime, datetime]], hands: int) -> float:
+    """Return which share of a stay its batch had the hands to itself."""
+    if stay.until is None or stay.until.utc <= stay.since.utc:
+        return 1.0
+    begin, end = stay.since.utc, stay.until.utc
+    over = [(max(a, begin), min(b, end)) for a, b in busy if a < end and b > begin]
+    cuts = sorted({begin, end, *(a for a, _ in over), *(b for _, b in over)})
+    mine = 0.0
+    for a, b in pairwise(cuts):
+        at_once = sum(1 for x, y in over if x <= a and y >= b)
+        mine += (b - a).total_seconds() * min(1.0, hands / max(1, at_once))
+    return mine / (end - begin).total_seconds()
+
+
+def _stayed(
+    day: Day, batch: BatchRecord, stay: Stay, busy: list[tuple[datetime, datetime]], lots: set[tuple[str, int]]
+) -> Iterator[Taken]:
+    assert stay.until is not None  # noqa: S101 - the caller left out what lasts
+    plan, length = day.plan, minutes(stay.since, stay.until)
+    layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
+    if stay.state == State.SOAK:
+        yield Taken("soak", soak_needed_min(batch, plan), length, batch.no)
+    elif stay.state == State.PAINT:
+        first = (batch.mix, stay.layer) not in lots
+        lots.add((batch.mix, stay.layer))
+        planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
+        planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
+        yield Taken(layer.how.value, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+    elif stay.state == State.RINSE:
+        planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
+        yield Taken("rinse", planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+
+
+def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
+    mine = [chore for chore in plan.chores if chore.when == when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
+    return sum(chore.minutes * (batch.skeins if chore.per == ChorePer.SKEIN else 1) for chore in mine)
+
+
+def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
+    """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
+    alive = [event for event in effective(day.events)[0] if event.kind in ("moved", "pass")]
+
+    def disturbed(since: datetime, until: datetime) -> bool:
+        return any(event.batch != batch.no and since < event.at <= until for event in alive)
+
+    parent = day.batches.get(batch.parent or "")
+    theirs = set(parent.runs) if parent is not None else set()
+    for stay in batch.stays:
+        if stay.state != State.FIX or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
+            continue
+        until = stay.until.utc if stay.until is not None else day.last_at or stay.since.utc
+        runs = [r for r in batch.runs if r not in theirs and stay.since.utc <= r.start.utc <= until]
+        if not runs:
+            continue
+        first, last = runs[0], runs[-1]
+        kit = day.plan.kit_of(first.unit) if first.unit is not None else None
+        begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
+        if kit is not None and not disturbed(begin.utc, first.start.utc):
+            yield Taken("load", kit.load_min, minutes(begin, first.start), batch.no)
+        kit = day.plan.kit_of(last.unit) if last.unit is not None else None
+        in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
+        if kit is None or last.end is None or stay.until is None or in_place:
+            continue
+        if disturbed(last.end.utc, stay.until.utc):
+            continue
+        yield Taken("unload", kit.unload_min, minutes(last.end, stay.until), batch.no)
+
+
+def _freed(day: Day, batch: BatchRecord, run: Run) -> list[Now]:
+    """Return when others' heat in a run's unit ended before it: until then it could not be loaded."""
+    return [
+        other.end
+        for each in day.batches.values()
+        if each.no != batch.no
+        for other in each.runs
+        if other.unit == run.unit and other.end is not None and other.end.utc <= run.start.utc
+    ]
+
+
+def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
+    """Return (minutes since the last heat ended, °C) of the yarn, or else its bath, where read twice or more."""
+    ends = [run.end for run in batch.runs if run.end is not None]
+    if not ends or batch.open_run is not None:
+        return []
+    rinsed = min(
+        (s.since.utc for s in batch.stays if s.state == State.RINSE and s.since.utc >= ends[-1].utc), default=None
+    )
+    for name in (ReadingKind.YARN_C, ReadingKind.BATH_C):
+        seen = [
+            (minutes(ends[-1], reading.at), float(reading.value))
+            for reading in readings_of(batch, name)
+            if reading.at.utc >= ends[-1].utc and (rinsed is None or reading.at.utc <= rinsed)
+        ]
+        if len({at for at, _ in seen}) > 1:
+            return seen
+    return []
+
+
+def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
+    seen = _temperatures(batch)
+    came = minutes(batch.runs[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.runs else 0.0
+    if not seen or (batch.carried is not None and seen[-1][0] <= came):
+        return  # nothing read, or all of it on the day it came from
+    layer = batch.layer_of(batch.runs[-1].layer)
+    try:
+        safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))
+    except RefusedError:
+        return
+    # A kettle's worth of water in a warm room says ten times the plan: more a wrong reading than a slow pot.
+    if 0 < safe <= 10 * max(layer.cool_min, 1.0):
+        yield Taken(f"cool {layer.cool_where.value}", layer.cool_min, safe, batch.no)
+
+
+def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
+    """Yield the drying of a batch: by two weights where it has them, else at most until it was taken down.
+
+    While yarn is wet through it loses water evenly, so the weight when hung up and one on the way tell when all of
+    it will be gone; a weight within 2 % of dry tells only that it was over by then.
+    """
+    hung = next((stay for stay in reversed(batch.stays) if stay.state == State.DRY), None)
+    if hung is None:
+        return
+    planned, dry_g = batch.colourway.dry_h * 60 * weather_ratio(plan), batch.wof_g
+    spun = [
+        r
+        for r in readings_of(batch, ReadingKind.SPUN_G)
+        if r.at.utc >= hung.since.utc or r.state in (State.RINSE, State.DRY)
+    ]
+    on_way = [
+        r for r in readings_of(batch, ReadingKind.WEIGHT_G) if r.at.utc > hung.since.utc and r.state == State.DRY
+    ]
+    for reading in on_way:
+        since, value = minutes(hung.since, reading.at), float(reading.value)
+        if value <= dry_g * 1.02:
+            yield Taken("dry", planned, since, batch.no, at_most=True)
+            return
+        if spun and value < float(spun[-1].value):
+            try:
+                wet, left = water_share(dry_g, float(spun[-1].value)), water_share(dry_g, value)
+            except RefusedError:
+                return
+            if left < 0.8 * wet:
+                yield Taken("dry", planned, since * wet / (wet - left), batch.no)
+                return
+    if hung.until is not None and batch.state == State.DONE:
+        yield Taken("dry", planned, minutes(hung.since, hung.until), batch.no, at_most=True)

@@ -1,0 +1,4 @@
+"""Clocks, prompts and alarms of a day at one moment.
+
+Imports track.day. Imported by track.flags, ahead, paper and bench.
+"""

@@ -1,0 +1,135 @@
+"""How many prompts and alarms a day made, when they crowded, and how long an alarm stood; for the day's page.
+
+Counting as EEMUA 191 and ISA-18.2 do, by ten minutes and by the hour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from dyeday.terms import State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min, soak_needed_min
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.timers.alarm_states import alarms
+from dyeday.track.timestamp import Now
+
+TEN_MIN = timedelta(minutes=10)
+LONGEST_GAP_H = 2.0
+"""with nothing recorded for longer, nobody is at work"""
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What a day's clocks asked of one person: counts, the hours at work they fell into, and the worst of them."""
+
+    prompts: int
+    alarms: int
+    hours: float
+    busiest: int
+    """prompts and alarms in the busiest ten minutes"""
+    busiest_at: datetime | None
+    longest_min: float
+    """the longest an alarm stood unacknowledged"""
+    longest_text: str
+
+
+def prompts(day: Day, now: Now) -> list[datetime]:
+    """Return the minutes in which a clock came due while its batch or unit still ran, in order.
+
+    Prompts of one minute are one sound; drying prompts nobody.
+    """
+    of_batches = [
+        moment
+        for batch in day.live
+        for moment in (*_of_batch(day, batch, now), *_of_rests(batch, now), *_of_waits(day, batch, now))
+        if batch.carried is None or moment > batch.carried.at.utc
+    ]
+    moments = [moment for moment in (*of_batches, *_of_tanks(day, now)) if moment <= now.utc]
+    return sorted({moment.replace(second=0, microsecond=0) for moment in moments})
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    soaked = 0.0
+    for stay in batch.stays:
+        length = (stay.until or now).utc - stay.since.utc
+        if stay.state == State.WAITING:
+            soaked = 0.0
+        elif stay.state == State.SOAK:
+            left = timedelta(minutes=max(0.0, soak_needed_min(batch, day.plan) - soaked))
+            if length >= left:
+                yield stay.since.utc + left
+            soaked += length.total_seconds() / 60
+        elif stay.state == State.COOL:
+            ends = [run.end.utc for run in batch.runs if run.end is not None and run.end.utc <= stay.since.utc]
+            due = (max(ends) if ends else stay.since.utc) + timedelta(minutes=batch.layer_of(stay.layer).cool_min)
+            if due <= (stay.until or now).utc:
+                yield due
+    for run in batch.runs:
+        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+        if at_heat_min(run, now) >= heat.minutes:
+            yield run.heat_start.later(heat.minutes * 60).utc
+
+
+def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    fixing = [stay for stay in batch.stays if stay.state == State.FIX]
+    for n, run in enumerate(batch.runs):
+        after = batch.runs[n + 1] if n + 1 < len(batch.runs) else None
+        if run.end is None or (after is not None and (after.layer, after.pass_no) == (run.layer, run.pass_no)):
+            continue  # still on, or another pot of the same pass follows
+        rest = batch.layer_of(run.layer).rest_before(run.pass_no + 1)
+        until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= run.start.utc), None) or now
+        ends = min(until.utc, after.start.utc) if after is not None else until.utc
+        due = run.end.later(rest * 60).utc
+        if rest > 0 and due <= ends:
+            yield due
+
+
+def _of_waits(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
+    limits = (wait_limit(batch, wait, day.plan, now) for wait in waits(batch))
+    return (limit.utc for limit in limits if limit is not None)
+
+
+def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
+    for kit in day.plan.kit:
+        lasts = fill_lasts_min(kit)
+        for unit in kit.unit_names if lasts is not None else ():
+            reached = (fill.reached(to_reserve_min(day, lasts or 0.0)) for fill in tank_fills(day, unit, now))
+            yield from (moment for moment in reached if moment is not None)
+
+
+def _hours_at_work(day: Day) -> float:
+    """Return the hours in which something was recorded: gaps between events, of each no more than `LONGEST_GAP_H`.
+
+    A night on the pegs would make few alarms an hour of many.
+    """
+    moments = sorted(event.at for event in day.events if event.kind != "carried")
+    gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))
+    return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
+
+
+def rates(day: Day, now: Now) -> Rates:
+    """Return the day's counts up to ``now``. Prompts of the same minute count as one: they are one sound."""
+    came = prompts(day, now)
+    raised = alarms(day, now)
+    moments = sorted([*came, *(alarm.since for alarm in raised)])
+    busiest, at = 0, None
+    for n, moment in enumerate(moments):
+        count = sum(other < moment + TEN_MIN for other in moments[n:])
+        if count > busiest:
+            busiest, at = count, moment
+    longest = max(raised, key=lambda alarm: alarm.stood_min(now.utc), default=None)
+    return Rates(
+        prompts=len(came),
+        alarms=len(raised),
+        hours=max(0.25, _hours_at_work(day)),
+        busiest=busiest,
+        busiest_at=at,
+        longest_min=longest.stood_min(now.utc) if longest is not None else 0.0,
+        longest_text=longest.text if longest is not None else "",
+    )

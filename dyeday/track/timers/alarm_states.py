@@ -1,0 +1,250 @@
+"""Alarms: what has gone past its time and does harm. States and words of ISA-18.2 / IEC 62682.
+
+Heat running over its time, painted yarn drying out, a tank near empty; nothing else, since a soak, a cooling,
+a rest or a drying that lasts longer harms nothing. Alarms are worked out from the day, so they come back as
+they were after a restart; only what was done about them is an event.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from dyeday.terms import AlarmIs, AlarmKind, AlarmState
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.timers.clocks import heat_id, wait_id
+from dyeday.track.timestamp import Now, length_text, on_wall
+
+MOST_SHELVED_MIN = 15.0
+USUAL_SHELVED_MIN = 5.0
+URGENCY = {AlarmKind.HEAT: 0, AlarmKind.TANK: 1, AlarmKind.WAIT: 2}
+ONE_HEAT = timedelta(minutes=1)
+"""batches of one unit whose alarms come within this of each other had one heat: one line, one sound"""
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """One alarm. ``until`` is when its cause went away, None while it lasts."""
+
+    id: str
+    batches: tuple[str, ...]
+    """several where they are parts of one batch, or share one heat"""
+    unit: str | None
+    what: str
+    since: datetime
+    until: datetime | None
+    acknowledged: datetime | None
+    shelved_until: datetime | None
+    shelved: tuple[tuple[datetime, datetime], ...] = ()
+    """every stretch it was shelved for"""
+    others: tuple[str, ...] = ()
+    """ids of the other batches' alarms in the same heat: what is done about it is recorded for each of them"""
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        return (self.id, *self.others)
+
+    @property
+    def about(self) -> str:
+        """Return "03", "03a+03b" or "steamer 1"."""
+        return "+".join(self.batches) or str(self.unit)
+
+    @property
+    def text(self) -> str:
+        return f"{self.about} {self.what}"
+
+    @property
+    def kind(self) -> AlarmKind:
+        return AlarmKind(self.id.split("-", 1)[0])
+
+    def state(self, now: datetime) -> AlarmState:
+        if self.until is not None:
+            return AlarmState.NORMAL if self.acknowledged else AlarmState.RETURNED
+        if self.is_shelved(now):
+            return AlarmState.SHELVED
+        return AlarmState.ACKNOWLEDGED if self.acknowledged else AlarmState.ACTIVE
+
+    def is_shelved(self, now: datetime) -> bool:
+        return self.shelved_until is not None and now < self.shelved_until
+
+    def active_spans(self, now: datetime) -> list[tuple[datetime, datetime]]:
+        """Return the stretches it stood active and unacknowledged up to ``now``, those it was shelved left out."""
+        end = min(x for x in (self.until, self.acknowledged, now) if x is not None)
+        spans, start = [], self.since
+        for off, on in sorted(self.shelved):
+            if min(off, end) > start:
+                spans.append((start, min(off, end)))
+            start = max(start, on)
+        if end > start:
+            spans.append((start, end))
+        return spans
+
+    def stood_min(self, now: datetime) -> float:
+        """Return the minutes it stood active and unacknowledged, without those it was shelved."""
+        return sum((end - start).total_seconds() for start, end in self.active_spans(now)) / 60
+
+    def stood_for(self, limit_min: float, now: datetime) -> datetime | None:
+        """Return when it had stood active and unacknowledged for ``limit_min``, or None where it has not."""
+        left = timedelta(minutes=limit_min)
+        for start, end in self.active_spans(now):
+            if end - start >= left:
+                return start + left
+            left -= end - start
+        return None
+
+    def sounds(self, now: datetime, re_alarm_min: float) -> int:
+        """Return how often it should have sounded by ``now``: at once, then every ``re_alarm_min``."""
+        if self.state(now) != AlarmState.ACTIVE:
+            return 0
+        start = max(self.since, self.shelved_until or self.since)
+        return 1 + int((now - start).total_seconds() // (re_alarm_min * 60))
+
+
+def alarms(day: Day, now: Now) -> list[Alarm]:
+    """Return every alarm of the day up to ``now``, also those long over, most urgent first.
+
+    Batches whose heat in one unit ran over together share one.
+    """
+    found: dict[str, Alarm] = {}
+    for batch in day.live:
+        for alarm in of_batch(day, batch, now):
+            found[alarm.id] = _shared(found[alarm.id], alarm) if alarm.id in found else alarm
+    every = [*_one_for_each_heat(found.values()), *of_tanks(day, now)]
+    return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
+
+
+def _one_for_each_heat(alarms: Iterable[Alarm]) -> list[Alarm]:
+    """Return alarms with those of batches whose heat in one unit was over within a minute put together."""
+    out: list[Alarm] = []
+    for alarm in sorted(alarms, key=lambda alarm: alarm.since):
+        same = (n for n, other in enumerate(out) if _is_one_heat(other, alarm))
+        n = next(same, None)
+        if n is None:
+            out.append(alarm)
+        else:
+            out[n] = _together(out[n], alarm)
+    return out
+
+
+def _is_one_heat(one: Alarm, other: Alarm) -> bool:
+    both_heat = one.kind == other.kind == AlarmKind.HEAT and one.unit is not None
+    return both_heat and one.unit == other.unit and abs(one.since - other.since) < ONE_HEAT
+
+
+def _together(one: Alarm, other: Alarm) -> Alarm:
+    """Return the alarm of a heat that two had: of those it still stands for, else of both.
+
+    What was done about it is told by the one of them that most wants somebody.
+    """
+    speaks = min(
+        one, other, key=lambda a: (a.until is not None, a.acknowledged is not None, a.shelved_until or a.since)
+    )
+    ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
+    return replace(
+        speaks,
+        id=one.id,
+        others=(*one.others, *other.ids),
+        batches=speaks.batches if len(ends) == 1 else tuple(sorted((*one.batches, *other.batches))),
+        what=one.what if one.what == other.what else f"heat is over: take it off {one.unit}",
+        since=min(one.since, other.since),
+        until=max(ends) if len(ends) == 2 else None,
+    )
+
+
+def _shared(one: Alarm, other: Alarm) -> Alarm:
+    """Return the alarm of two parts of one batch: of those it still stands for, else of both."""
+    if (one.until is None) != (other.until is None):
+        return one if one.until is None else other
+    until = None if one.until is None or other.until is None else max(one.until, other.until)
+    return replace(one, batches=(*one.batches, *other.batches), until=until)
+
+
+def standing(day: Day, now: Now) -> list[Alarm]:
+    """Return the alarms that want something: active, acknowledged, shelved, or returned and not acknowledged."""
+    return [alarm for alarm in alarms(day, now) if alarm.state(now.utc) != AlarmState.NORMAL]
+
+
+def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+    """Yield every alarm a batch has had up to ``now``."""
+    for alarm in _of_batch(day, batch, now):
+        # What was over before it came here is its old session's.
+        if batch.carried is None or alarm.until is None or alarm.until > batch.carried.at.utc:
+            yield alarm
+
+
+def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
+    late, steady = day.plan.rules.overdue_after, day.steady(now)
+    for run in batch.runs:
+        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+        over = at_heat_min(run, steady) - heat.minutes
+        if over <= late:
+            continue
+        since = run.heat_start.later((heat.minutes + late) * 60)
+        where = run.unit or heat.how.value
+        what = f"{heat.how.value} {heat.minutes:g} min is over: take the heat off {where}"
+        until = on_wall(run.end, now) if run.end else None
+        yield _alarm(day, heat_id(batch, run), (batch.no,), run.unit, what, on_wall(since, now), until, now)
+    for wait in waits(batch):
+        limit = wait_limit(batch, wait, day.plan, steady)
+        if limit is None:
+            continue
+        since = limit.later(late * 60)
+        if since.utc < (wait.until or steady).utc:
+            what = "is painted and drying out: heat it or wrap it"
+            until = on_wall(wait.until, now) if wait.until else None
+            unit = batch.unit if until is None else None
+            yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)
+
+
+def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
+    """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled.
+
+    Heat that is put on again over a tank that is low is an alarm anew: a cold tank boils nothing dry.
+    """
+    late = day.plan.rules.overdue_after
+    for kit in day.plan.kit:
+        lasts = fill_lasts_min(kit)
+        if lasts is None:
+            continue
+        limit = to_reserve_min(day, lasts) + late
+        for unit in kit.unit_names:
+            for fill in tank_fills(day, unit, now):
+                since = fill.reached(limit)
+                if since is None:
+                    continue
+                low = [span for span in fill.spans if span[1] > since]
+                for again, (start, end) in enumerate(low):
+                    on = fill.running and again == len(low) - 1
+                    what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
+                    name = f"tank-{unit}-{fill.no}" + (f".{again}" if again else "")
+                    yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
+
+
+def _alarm(
+    day: Day,
+    name: str,
+    batches: tuple[str, ...],
+    unit: str | None,
+    what: str,
+    since: datetime,
+    until: datetime | None,
+    now: Now,
+) -> Alarm:
+    acknowledged: datetime | None = None
+    shelved: list[tuple[datetime, datetime]] = []
+    for act in day.alarm_acts.get(name, ()):
+        at = on_wall(act.at, now)
+        if act.what == AlarmIs.ACKNOWLEDGED:
+            acknowledged = acknowledged or at
+            continue
+        if shelved:  # unshelved, or shelved anew: the stretch before ends here at the latest
+            shelved[-1] = (shelved[-1][0], min(shelved[-1][1], at))
+        if act.what == AlarmIs.SHELVED:
+            shelved.append((at, at + timedelta(minutes=min(act.minutes or USUAL_SHELVED_MIN, MOST_SHELVED_MIN))))
+    shelved_until = shelved[-1][1] if shelved else None
+    return Alarm(name, batches, unit, what, since, until, acknowledged, shelved_until, tuple(shelved))

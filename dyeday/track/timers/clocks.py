@@ -1,0 +1,212 @@
+"""The clocks of a batch at one moment: what is running, what is due, and since when.
+
+A clock that reaches its time makes a prompt. Which of them can turn into an alarm is `alarm_states`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ClockKind, State
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import at_heat_min, last_heat_end, pass_was_had, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.day.waiting_time import wait_left_min, waits
+from dyeday.track.timestamp import Now, elapsed_s
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """One running clock. ``left_s`` is None for a clock that only shows how long; negative when over time."""
+
+    id: str
+    batch: str | None
+    what: ClockKind
+    elapsed_s: float
+    left_s: float | None = None
+    unit: str | None = None
+    text: str = ""
+    """what is due when it reaches its time, as a sentence for the screen"""
+
+    @property
+    def is_due(self) -> bool:
+        return self.left_s is not None and self.left_s <= 0
+
+    @property
+    def calls_hands(self) -> bool:
+        """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
+        return self.is_due and self.what != ClockKind.DRY
+
+    def due_at(self, now: Now) -> datetime | None:
+        """Return the instant it reaches or reached its time, by the wall clock as it stands now."""
+        return None if self.left_s is None else now.later(self.left_s).utc
+
+
+def clock_of(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    """Return the clock that matters most for a batch now, or None where it has none."""
+    return next(iter(clocks_of(day, batch, now)), None)
+
+
+def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    """Yield every clock of a batch, the one that matters most first."""
+    now = day.steady(now)
+    since = batch.state_since
+    if since is None or not batch.is_live:
+        return
+    so_far = elapsed_s(since, now)
+    no, layer, state = batch.no, batch.layer, batch.state
+    stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
+    if state == State.SOAK:
+        left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
+        yield Clock(f"soak-{stem}", no, ClockKind.SOAK, so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
+    elif state == State.FIX:
+        yield from _fix_clocks(day, batch, now)
+    elif state == State.COOL:
+        start = last_heat_end(batch) or since
+        left = batch.the_layer.cool_min * 60 - elapsed_s(start, now)
+        yield Clock(
+            f"cool-{stem}", no, ClockKind.COOL, elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
+        )
+    elif state == State.DRY:
+        left = batch.colourway.dry_h * 3600 - so_far
+        yield Clock(f"dry-{stem}", no, ClockKind.DRY, so_far, left, batch.unit, "look whether it is dry")
+    elif state == State.SET_ASIDE:
+        yield Clock(f"aside-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
+        yield from _wait_clock(day, batch, now)
+    else:
+        yield Clock(f"{state.value}-{stem}", no, ClockKind.SINCE, so_far, None, batch.unit)
+
+
+def _after_cool(batch: BatchRecord) -> str:
+    if batch.is_last_layer:
+        return "rinse"
+    following = batch.colourway.layers[batch.layer]
+    return "soak" if following.new_soak else following.word
+
+
+def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    run = batch.open_run
+    if run is not None:
+        yield _heat_clock(batch, run, now)
+        return
+    resting = _rest_clock(day, batch, now)
+    if resting is not None:
+        yield resting
+    yield from _wait_clock(day, batch, now)
+    if resting is None:
+        # After heat it has been so since the heat ended, not since the batch came here.
+        ended = [run.end for run in runs_of(batch, batch.layer) if run.end is not None]
+        since = ended[-1] if ended else batch.state_since
+        assert since is not None  # noqa: S101 - a batch in fix has a stay
+        done = next_pass(day, batch, now) is None
+        text = "fixed: cool it" if done else ""
+        yield Clock(
+            f"fix-{batch.no}.{len(batch.stays)}",
+            batch.no,
+            ClockKind.SINCE,
+            elapsed_s(since, now),
+            None,
+            batch.unit,
+            text,
+        )
+
+
+def heat_id(batch: BatchRecord, run: Run) -> str:
+    """Return the id of a run's clock, which is its alarm's too: it stays the same whatever is recorded later.
+
+    The parts of a split batch share the heat that began before it, and so its id.
+    """
+    return f"heat-{batch.no_at(run.start.utc)}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
+
+
+def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+    warming = run.heat is None and elapsed_s(run.start, now) < run.warm_up_min * 60
+    so_far = at_heat_min(run, now) * 60
+    if warming:
+        so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
+    left = heat.minutes * 60 - so_far
+    where = f" {run.unit}" if run.unit else ""
+    own_end = KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off
+    text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
+    return Clock(
+        heat_id(batch, run),
+        batch.no,
+        ClockKind.WARM_UP if warming else ClockKind.HEAT,
+        max(0.0, so_far),
+        left,
+        run.unit,
+        text,
+    )
+
+
+def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
+    """Return the number of the next pass of the layer that has not had its minutes, or None when all have."""
+    now = day.steady(now)
+    passes = range(1, len(batch.the_layer.heats) + 1)
+    return next((n for n in passes if not pass_was_had(day.plan, batch, batch.layer, n, now)), None)
+
+
+def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
+    runs = runs_of(batch, batch.layer)
+    following = next_pass(day, batch, now)
+    if not runs or following is None or runs[-1].end is None:
+        return None
+    rest = batch.the_layer.rest_before(following) if following != runs[-1].pass_no else 0.0
+    if rest <= 0:
+        return None
+    so_far = elapsed_s(runs[-1].end, now)
+    name = f"rest-{batch.no_at(runs[-1].end.utc)}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
+    heat = batch.the_layer.heats[following - 1]
+    return Clock(
+        name,
+        batch.no,
+        ClockKind.REST,
+        so_far,
+        rest * 60 - so_far,
+        batch.unit,
+        f"rested: {heat.how.value} {heat.minutes:g} min",
+    )
+
+
+def wait_id(batch: BatchRecord, since: Now) -> str:
+    """Return the id of the clock, and so the alarm, of painted yarn that waits ``since`` then; as `heat_id`."""
+    return f"wait-{batch.no_at(since.utc)}-{since.utc:%H%M%S}"
+
+
+def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
+    wait = next((w for w in waits(batch) if w.until is None), None)
+    if wait is not None:
+        left = wait_left_min(batch, wait, day.plan, now) * 60
+        text = "painted yarn dries out: heat it or cover it"
+        yield Clock(
+            wait_id(batch, wait.since), batch.no, ClockKind.WAIT, elapsed_s(wait.since, now), left, batch.unit, text
+        )
+
+
+def tank_clocks(day: Day, now: Now) -> Iterator[Clock]:
+    """Yield a clock for every unit with a tank that is running: the minutes until it is down to its reserve."""
+    for kit in day.plan.kit:
+        lasts = fill_lasts_min(kit)
+        if lasts is None:
+            continue
+        for unit in kit.unit_names:
+            fill = tank_fills(day, unit, now)[-1]
+            if fill.running:
+                left = to_reserve_min(day, lasts) - fill.ran_min
+                name, text = f"tank-{unit}-{fill.no}", f"fill {unit}: its tank is low"
+                yield Clock(name, None, ClockKind.TANK, fill.ran_min * 60, left * 60, unit, text)
+
+
+def all_clocks(day: Day, now: Now) -> list[Clock]:
+    """Return every clock of the day, batch by batch, then the tanks."""
+    clocks = [clock for batch in day.live for clock in clocks_of(day, batch, now)]
+    return [*clocks, *tank_clocks(day, now)]
+
+
+def due(day: Day, now: Now) -> list[Clock]:
+    """Return the clocks that have reached their time, longest due first."""
+    return sorted((clock for clock in all_clocks(day, now) if clock.is_due), key=lambda c: c.left_s or 0.0)

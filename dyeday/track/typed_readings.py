@@ -1,0 +1,99 @@
+"""What a person types of a running day: a reading becomes the value its event holds, a time an instant."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from typing import Any
+
+from dyeday import units
+from dyeday.craft.dye.colour_difference import Lab, stain_grade
+from dyeday.plan.reading.table_reader import clock_min
+from dyeday.terms import ReadingKind
+from dyeday.text import harmless
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.event_schema import KINDS, WORDS_OF, check_keys
+from dyeday.track.timestamp import Now, last_time
+
+_KINDS = {
+    ReadingKind.BATH_C: units.TEMPERATURE_C,
+    ReadingKind.YARN_C: units.TEMPERATURE_C,
+    ReadingKind.RINSE_C: units.TEMPERATURE_C,
+    ReadingKind.WEIGHT_G: units.MASS_G,
+    ReadingKind.SPUN_G: units.MASS_G,
+}
+
+
+def reading_kind(text: str) -> ReadingKind:
+    """Return the reading called ``text``. Raises EventError."""
+    return ReadingKind(KINDS["reading"].keys["reading"]("reading", text))
+
+
+def typed_reading(name: ReadingKind, text: str) -> Any:
+    """Return the value of a reading called ``name`` typed as ``text``.
+
+    Temperatures and weights take a unit ("95 F", "7 oz"). A jar match is n, litres left and, where it is not the
+    recipe's, litres at first: "12 0.4"; an absorbance is first, litres, left, litres. A word may be begun only. A
+    cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
+    Raises ValueError saying what is wrong; a QuantityError says what would be right too.
+    """
+    return check_keys("reading", {"reading": name.value, "value": _value(name, text.strip())})["value"]
+
+
+def _value(name: ReadingKind, text: str) -> Any:
+    if name in _KINDS:
+        return round(units.read(text, _KINDS[name]), 4)
+    if name is ReadingKind.PH:
+        return units.number(text)
+    if name is ReadingKind.JAR:
+        parts = _numbers(re.sub(r"^1\s*:\s*", "", text), (2, 3))
+        return dict(zip(("match", "left_l", "first_l"), parts, strict=False))
+    if name is ReadingKind.ABSORBANCE:
+        return dict(zip(("first", "first_l", "left", "left_l"), _numbers(text, (4,)), strict=True))
+    if name is ReadingKind.CLOTH and len(lab := re.split(r"[\s;/]+", text)) == 6:
+        white, stained = ((lab[i], lab[i + 1], lab[i + 2]) for i in (0, 3))
+        return stain_grade(_lab(white), _lab(stained))
+    if name in WORDS_OF:
+        begun = [word for word in WORDS_OF[name] if word.startswith(text.casefold())]
+        return text.casefold() if text.casefold() in WORDS_OF[name] or len(begun) != 1 else begun[0]
+    return text
+
+
+def _lab(typed: tuple[str, str, str]) -> Lab:
+    light, red, yellow = (units.number(part) for part in typed)
+    return light, red, yellow
+
+
+def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
+    parts = [part for part in re.split(r"[\s;/]+", text) if part]
+    if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
+        parts = text.split(",")
+    if len(parts) not in counts:
+        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
+    return [units.number(part) for part in parts]
+
+
+def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
+    """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError where it is none of these.
+
+    A time of day is the latest such time not after now, as `last_time` takes it; a length is two days at most.
+    """
+    minutes = clock_min(text.strip())
+    if minutes is None:
+        return units.read(text, units.TIME_MIN, low=0, high=2880)
+    return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now, begun)).total_seconds() / 60
+
+
+def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
+    """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in pieces. Raises ValueError where they do not add up."""
+    if batch.skeins < 2:
+        raise ValueError(f"{batch.no} has {batch.skeins} piece; there is nothing to split")
+    counts = [int(word) for word in re.findall(r"[0-9]{1,6}", text)]
+    if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
+        such_as = f"1 {batch.skeins - 1}"
+        raise ValueError(f"{batch.no} has {batch.skeins} pieces; write parts that add to it, such as {such_as}")
+    return {f"{batch.no}{letter}": count for letter, count in zip(_PARTS, counts, strict=False)}
+
+
+_PARTS = "abcdefghij"
+"""a batch is split into ten at most"""
