@@ -10,10 +10,22 @@ from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
 from dyeday.craft.dye.measuring import figure, to_step
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
+from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
-from dyeday.plan.model import Layer, pots_of
-from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, ReadingKind, RunEdge, State
+from dyeday.plan.model import Layer, Plan, pots_of
+from dyeday.terms import (
+    HEAT_VERBS,
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    AcidKind,
+    AcidPlace,
+    ClockKind,
+    How,
+    ReadingKind,
+    RunEdge,
+    State,
+)
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import bath_acids
@@ -170,7 +182,12 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     return [
         f"{line}; {dose_text(day.plan, need)} brings it to pH {need.ph:.1f}{fibre}",
         *([notes] if notes else []),
+        *([STRONG_ACID] if _is_strong(day.plan) else []),
     ]
+
+
+def _is_strong(plan: Plan) -> bool:
+    return plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
 
 
 def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
@@ -222,6 +239,8 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if needs > to_reserve_min(day, lasts):
             enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
+    if not any(earlier.runs for earlier in day.batches.values()):
+        lines.append(FIRST_HEAT)
     too_much = too_much_with(day, step.unit) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
 
