@@ -37,7 +37,7 @@ class PlanDraft:
         return self.plan.orders if self.plan is not None else ()
 
     def with_order(self, order: Order) -> PlanDraft:
-        """Return the draft with one more order, known from every other by item, colourway and base. Raises DraftError."""
+        """Return the draft with one more order, unlike every other in item, colourway or base. Raises DraftError."""
         items = {one.item for one in self.orders if one.key[1:] == order.key[1:]}
         free = next(
             name for n in range(1, 10_000) if (name := order.item if n == 1 else f"{order.item} {n}") not in items
