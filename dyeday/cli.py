@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from dyeday.commands.usage import made_parser
 
-WITHOUT_RECORDS = ("screens.open_bench", "papers.acid_answer")
+WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
 
 
@@ -104,7 +104,7 @@ def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     """Import the module of the command asked for, and run it."""
     from dyeday.commands.common import finish_what_is_owed
 
-    module, function = runs.get(args.command, "screens.open_bench:bench").split(":")
+    module, function = runs.get(args.command, "screens.alone:bench").split(":")
     if module not in WITHOUT_RECORDS:
         finish_what_is_owed(args)
     answer = getattr(importlib.import_module(f"dyeday.commands.{module}"), function)(args)

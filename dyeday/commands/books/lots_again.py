@@ -8,9 +8,9 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TypeVar
 
-from dyeday.commands.books.studio_at_hand import stocked, studio_library
 from dyeday.commands.common import Refusal, answer, choose, complain, read_text, say
 from dyeday.commands.days.check_and_begin import load
+from dyeday.commands.studio_at_hand import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.model import Base, Colourway, Dye, Plan

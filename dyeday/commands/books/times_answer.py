@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from statistics import median
 
 from dyeday.ahead.accuracy import kept_of, kept_text
-from dyeday.commands.books.accuracy_answer import kept_data, promises_of
+from dyeday.commands.accuracy_answer import kept_data, promises_of
 from dyeday.commands.common import answer, copy_records, opened, say, sessions
 from dyeday.plan.serialize import to_plain
 from dyeday.store.places import data_folder

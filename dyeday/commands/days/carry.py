@@ -10,8 +10,8 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.books.studio_at_hand import own_times
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
+from dyeday.commands.studio_at_hand import own_times
 from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan

@@ -6,8 +6,8 @@ from argparse import Namespace
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.books.studio_at_hand import own_times, stocked, studio_library
 from dyeday.commands.common import Refusal, answer, complain, copy_records, read_text, say, sessions
+from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan

@@ -14,11 +14,11 @@ from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
-from dyeday.commands.books.accuracy_answer import kept_data, promises_of
-from dyeday.commands.books.studio_at_hand import own_times, studio_library
+from dyeday.commands.accuracy_answer import kept_data, promises_of
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
+from dyeday.commands.studio_at_hand import own_times, studio_library
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,

@@ -39,8 +39,8 @@ def summary(args: Namespace) -> int:
 
 
 def sheet(args: Namespace) -> int:
-    from dyeday.commands.books.studio_at_hand import stocked, studio_library
     from dyeday.commands.days.check_and_begin import load
+    from dyeday.commands.studio_at_hand import stocked, studio_library
     from dyeday.paper.printing.sending import Folder
 
     _check(args)
@@ -75,7 +75,7 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
 
 def _forecast(args: Namespace, day: Day, now: Now) -> Forecast:
     from dyeday.ahead.forecast import forecast
-    from dyeday.commands.books.studio_at_hand import own_times
+    from dyeday.commands.studio_at_hand import own_times
 
     own = own_times(data_folder(args.data))
     return forecast(day, now, evaluations=EVALUATIONS, budget=lambda: lasting(LONGEST_S), learned=own)

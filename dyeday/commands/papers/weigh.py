@@ -6,9 +6,9 @@ from argparse import Namespace
 from pathlib import Path
 
 from dyeday import units
-from dyeday.commands.books.studio_at_hand import stocked, studio_library
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.days.check_and_begin import load
+from dyeday.commands.studio_at_hand import stocked, studio_library
 from dyeday.paper.layout.amount_text import mix_from, volume
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh

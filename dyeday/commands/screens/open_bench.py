@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, say
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 from dyeday.text import counted
@@ -29,27 +29,6 @@ if TYPE_CHECKING:
     from dyeday.track.day.day_state import Day
     from dyeday.track.durations.learned_times import Learned
     from dyeday.track.timestamp import Now
-
-
-def bench(args: Namespace) -> int:
-    kept = sessions(args)
-    found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
-    if found is None:
-        if can_show():
-            from dyeday.commands.screens.plan_screens import start
-
-            return start(args, kept.folder.parent)
-        say(
-            f"No day is under way in {kept.folder.parent}.",
-            "",
-            "  dyeday demo          look round an invented day, part-way through",
-            "  dyeday check PLAN    is a plan sound",
-            "  dyeday open PLAN     begin its day, on the bench",
-            "  dyeday sessions      the days on record",
-            "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
-        )
-        return 0
-    return run_bench(found)
 
 
 def open_plan(args: Namespace) -> int:
@@ -96,7 +75,7 @@ class LookingAhead:
 
     def own(self) -> Mapping[str, Learned]:
         if self._own is None:
-            from dyeday.commands.books.studio_at_hand import own_times
+            from dyeday.commands.studio_at_hand import own_times
 
             self._own = own_times(self.data)
         return self._own
@@ -187,7 +166,7 @@ def _night(day: Day, data: Path) -> list[str]:
     """Return what the night did to what came from an earlier session, until something happens in this one."""
     if day.first_at is not None or not any(batch.carried for batch in day.live):
         return []
-    from dyeday.commands.books.studio_at_hand import own_times
+    from dyeday.commands.studio_at_hand import own_times
     from dyeday.studio.carry_over import overnight
 
     return overnight(day, clock.now(), own_times(data))

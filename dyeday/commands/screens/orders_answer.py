@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.books.studio_at_hand import studio_library
 from dyeday.commands.common import Refusal, answer, complain, read_text, say
+from dyeday.commands.studio_at_hand import studio_library
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, plainly, read_columns

@@ -1,0 +1,30 @@
+"""`dyeday` alone: the bench on the day that goes on, or the start screen."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from dyeday.commands.common import say, sessions
+from dyeday.commands.screens import open_bench
+from dyeday.commands.screens.open_bench import can_show
+
+
+def bench(args: Namespace) -> int:
+    kept = sessions(args)
+    found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
+    if found is None:
+        if can_show():
+            from dyeday.commands.screens.plan_screens import start
+
+            return start(args, kept.folder.parent)
+        say(
+            f"No day is under way in {kept.folder.parent}.",
+            "",
+            "  dyeday demo          look round an invented day, part-way through",
+            "  dyeday check PLAN    is a plan sound",
+            "  dyeday open PLAN     begin its day, on the bench",
+            "  dyeday sessions      the days on record",
+            "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
+        )
+        return 0
+    return open_bench.run_bench(found)
