@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.studio.lots.label_facts import care_words, fibre_text, labels
+from dyeday.studio.label_facts import care_words, fibre_text, labels
 from dyeday.studio.parcels import OrderOut, OrdersOut, Wait, orders_out
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import Carried

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dyeday.craft.yarn.yarn_numbers import yards
 from dyeday.paper.layout.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
-from dyeday.studio.lots.label_facts import Label
+from dyeday.studio.label_facts import Label
 from dyeday.studio.parcels import OrderOut, OrdersOut, Parcel, Pieces
 from dyeday.text import counted
 

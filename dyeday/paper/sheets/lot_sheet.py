@@ -10,7 +10,7 @@ from dyeday.paper.layout.event_marks import CORRECTED, LATE, SAID
 from dyeday.paper.layout.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
-from dyeday.studio.lots.label_facts import fibre_text
+from dyeday.studio.label_facts import fibre_text
 from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
 from dyeday.terms import LotChangeKind, Outcome, State
 from dyeday.text import counted

@@ -82,7 +82,7 @@ def _day(of: Of) -> Sheet:
 
 def _labels(of: Of) -> Sheet:
     from dyeday.paper.sheets.labels_and_packing import labels_sheet
-    from dyeday.studio.lots.label_facts import labels
+    from dyeday.studio.label_facts import labels
     from dyeday.studio.parcels import orders_out
 
     days = of.days()

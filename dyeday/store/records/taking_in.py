@@ -22,8 +22,8 @@ from dyeday.store.records.shelf import add_moves, moves_in_force
 from dyeday.store.records.times import put_promise, see
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.lots.lot_making import lots_of_day
+from dyeday.studio.lots.powder_lots import with_shelf
 from dyeday.studio.shelf.movements import shelf_of
-from dyeday.studio.shelf.powder_lots import with_shelf
 from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day

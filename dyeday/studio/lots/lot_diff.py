@@ -9,8 +9,8 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Acid, Base, Dye, Plan, Water
 from dyeday.studio.lots.lot import Lot
+from dyeday.studio.lots.powder_lots import mill_lot_now, powder_lot_now
 from dyeday.studio.shelf.movements import Shelf
-from dyeday.studio.shelf.powder_lots import mill_lot_now, powder_lot_now
 from dyeday.text import counted
 
 NOT_KNOWN = "not known"
