@@ -1,5 +1,10 @@
 """Every published or recorded figure of the trade that the arithmetic should give; check_values.csv names the source
-of each row, and what is left out is listed here with its reason."""
+of each row, and what is left out is listed here with its reason.
+
+Rows of minteq.v4.dat were recorded with that file of the USGS phreeqc3 source, which no extra of this project
+installs; test_acid_against_phreeqc.py compares with the same acids in the database that the reference extra
+brings.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
 """`python -m tests.mutants`: change the code a little, many times, and see whether a test notices.
 
 A seeded sample of `--count` mutants over the modules of `WATCHED`; each runs in a copy of the project in a temporary
-folder, with the tests that belong to its module and nothing else. Survivors are listed with the reason in
+folder, with the tests that belong to its module and nothing else, none of which needs an outside library.
+Survivors are listed with the reason in
 `reasons.py` where one stands there. Exits 1 below `--least` percent killed. Not part of the ordinary run.
 """
 
@@ -102,7 +103,7 @@ def try_one(folder: Path, path: str, number: int, tests: tuple[tuple[str, ...], 
 def _run(folder: Path, tests: Iterable[str]) -> str:
     files = [str(found) for pattern in tests for found in sorted(folder.glob(pattern))]
     # A mutant may be killed by a draw of chance; the same draws every time make a run that can be run again.
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--tb=no"]
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not reference"]
     command += [*(f"--ignore={name}" for name in NOT_RUN), *files]
     environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(folder), "PYTHONHASHSEED": "0"}
     try:
