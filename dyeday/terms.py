@@ -292,6 +292,7 @@ class FlagId(Term):
     MISSED_ACID_SOAK = "missed-acid-soak"
     NO_ACID = "no-acid"
     WEAK_ACID = "weak-acid"
+    SOUR_BATH = "sour-bath"
     SHORT_SOAK = "short-soak"
     DRIED_OUT = "dried-out"
     SHORT_FIX = "short-fix"

@@ -338,7 +338,7 @@ def test_every_key_of_a_plan_is_in_the_table_and_no_other(monkeypatch: pytest.Mo
         finish(table)
 
     monkeypatch.setattr(Table, "finish", noted)
-    more = '\n[[extra]]\nname = "soap"\namount = "2 mL"\n\n[[batch]]\nno = "01"\n'
+    more = '\n[[extra]]\nname = "soap"\namount = "2 mL"\n\n[[batch]]\norder = "Shop, rain"\nskeins = 4\n'
     read_plan(SHORT_DAY.read_text(encoding="utf-8") + more)
     layer, tables = asked.pop("colourway.layer"), asked.pop("")
     asked["colourway"] -= layer - {"name", "layer"}

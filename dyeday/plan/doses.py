@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
+from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
 from dyeday.craft.water.acids import Acid as CraftAcid
@@ -31,6 +32,8 @@ class Dose:
     ph: float
     liquid: bool
     notes: tuple[str, ...] = ()
+    if_softened: float | None = None
+    """the dose were the water softened; None where its hardness is known or both are the same within 5 %"""
 
     @property
     def acid_ml(self) -> float | None:
@@ -63,8 +66,33 @@ def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
     return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid), fibre_g=1.0, fibre_mmol_per_g=takes)
 
 
-def dose(plan: Plan, water_l: float, fibre_g: float = 0.0) -> Dose | None:
-    """Return the acid that brings ``water_l`` of the plan's water to its target pH.
+def wished_ph(plan: Plan, layer: Layer) -> BathPh | None:
+    """Return what the dyes of a layer that say their class or range come to; None where none does."""
+    wishes = []
+    for name in dict.fromkeys(name for section in layer.sections for name, _ in section.dyes):
+        dye = plan.dye(name)
+        if dye is not None and dye.ph_low is not None and dye.ph_high is not None:
+            wishes.append(PhRange(dye.ph_low, dye.ph_high))
+    return bath_ph(wishes, plan.acid.target_ph)
+
+
+def target_ph(plan: Plan, layer: Layer | None = None) -> float:
+    """Return the pH a bath is brought to: the layer's own, else what its dyes want, else the plan's."""
+    if layer is None:
+        return plan.acid.target_ph
+    if layer.target_ph is not None:
+        return layer.target_ph
+    wished = wished_ph(plan, layer)
+    return plan.acid.target_ph if wished is None else wished.target
+
+
+def _acid_for(plan: Plan, layer: Layer | None) -> Acid:
+    target = target_ph(plan, layer)
+    return plan.acid if target == plan.acid.target_ph else replace(plan.acid, target_ph=target)
+
+
+def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None = None) -> Dose | None:
+    """Return the acid that brings ``water_l`` of the plan's water to the pH of ``layer``, or to the plan's.
 
     None where nothing is known of the water, where the target cannot be reached, or where there is no water.
     ``fibre_g`` is the dyeable dry yarn in it, for the allowance.
@@ -72,15 +100,12 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0) -> Dose | None:
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:
-        each = _per_litre_and_gram(plan.water, plan.acid)
+        each = _per_litre_and_gram(plan.water, _acid_for(plan, layer))
     except RefusedError:
         return None
     takes = each.fibre_acid_ml if each.fibre_acid_ml is not None else each.fibre_acid_g or 0.0
-    return Dose(water_l, _amount(each) * water_l, takes * fibre_g, each.ph, plan.acid.is_liquid, each.notes)
-
-
-def _amount(found: AcidDose) -> float:
-    return found.acid_ml if found.acid_ml is not None else found.acid_g or 0.0
+    soft = None if each.if_softened is None else each.if_softened * water_l
+    return Dose(water_l, each.amount * water_l, takes * fibre_g, each.ph, plan.acid.is_liquid, each.notes, soft)
 
 
 def refusal(plan: Plan) -> str:
@@ -99,23 +124,23 @@ def soak_l(wof_g: float) -> float:
     return bath_l(wof_g, SOAK_L_PER_KG)
 
 
-def soak_dose(plan: Plan, wof_g: float, base: Base) -> Dose | None:
-    """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg."""
-    return dose(plan, soak_l(wof_g), wof_g * dyeable_share(dict(base.fibre)))
+def soak_dose(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> Dose | None:
+    """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg, before ``layer``."""
+    return dose(plan, soak_l(wof_g), wof_g * dyeable_share(dict(base.fibre)), layer)
 
 
 def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
     """Return the acid for the liquor of a layer that has its acid in the bath or in the paint, None for powder."""
-    return dose(plan, liquor_ml(layer, wof_g) / 1000, wof_g * dyeable_share(dict(base.fibre)))
+    return dose(plan, liquor_ml(layer, wof_g) / 1000, wof_g * dyeable_share(dict(base.fibre)), layer)
 
 
-def correction(plan: Plan, water_l: float, put_in: float, read_ph: float) -> Dose | None:
+def correction(plan: Plan, water_l: float, put_in: float, read_ph: float, layer: Layer | None = None) -> Dose | None:
     """Return what to add to ``water_l`` that had ``put_in`` (mL or g) and reads ``read_ph``; None as for `dose`."""
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:
         bath = with_acid(of_raw_water(water_l, _raw(plan.water)), _acid(plan.acid), put_in)
-        more = after_reading(bath, read_ph, plan.acid.target_ph, _acid(plan.acid))
+        more = after_reading(bath, read_ph, target_ph(plan, layer), _acid(plan.acid))
     except RefusedError:
         return None
-    return Dose(water_l, _amount(more), 0.0, more.ph, plan.acid.is_liquid, more.notes)
+    return Dose(water_l, more.amount, 0.0, more.ph, plan.acid.is_liquid, more.notes)

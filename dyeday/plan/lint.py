@@ -8,8 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
+from dyeday.craft.yarn.heat_into_yarn import boils_c
 from dyeday.plan.batches import kinds_on_the_way
+from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.terms import STEADY_HEATS, AcidKind, AcidPlace, Cover, HeatKind, How
@@ -19,6 +22,9 @@ MOST_DOS_PCT = 5.0
 LIQUOR_L_PER_KG = (8.0, 40.0)
 """US patent 5,925,149 gives 8-20 L/kg; a hand dyer's half-full pot goes to 40 (common practice)."""
 UNDYED_PCT = 20.0
+BOILS_C = 100.0
+LOWER_BOIL_C = 3.0
+"""A boil lower by more than this is told: from about 900 m; common practice, no source."""
 STRONG_ACID_PCT = 25.0
 """Acetic acid of 25 % and more is corrosive (ECHA registration dossier)."""
 
@@ -52,6 +58,7 @@ def without_effect(text: str) -> tuple[Advice, ...]:
 
 def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     yield from _of_acid(plan)
+    yield from _of_air(plan)
     wanted = {order.colourway for order in plan.orders}
     for colourway in plan.colourways:
         for n, layer in enumerate(colourway.layers, 1):
@@ -82,6 +89,13 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
                 "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
                 "add water.alkalinity, which is what uses up acid",
             )
+    hard_or_soft = dose(plan, 1.0)
+    if hard_or_soft is not None and hard_or_soft.if_softened is not None:
+        more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
+        yield (
+            f"the water's hardness is not known: softened water wants {more_pct:.0f} % more {plan.acid.kind.value}",
+            "add water.hardness from a drop test",
+        )
     if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
         yield (
             f"acetic acid of {plan.acid.strength_pct:g} % is corrosive",
@@ -94,8 +108,28 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
         )
 
 
+def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
+    boils_at_c = boils_c(plan.altitude_m) if plan.altitude_m is not None else BOILS_C
+    if boils_at_c < BOILS_C - LOWER_BOIL_C:
+        yield (
+            f"at {plan.altitude_m:g} m water boils at {boils_at_c:.0f} °C, so steam and a simmer are no hotter",
+            "hold heats longer, and look at the bath before you rinse",
+        )
+    if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:
+        yield (
+            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where a drying time is a guess",
+            "dry indoors, or go by the weight: dry is when it no longer changes",
+        )
+
+
 def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterator[tuple[str, str]]:
     where = repr(colourway.name) + (f" layer {n}" if len(colourway.layers) > 1 else "")
+    wished = wished_ph(plan, layer)
+    if wished is not None and not wished.agreed:
+        yield (
+            f"the dyes of {where} want different baths, pH {wished.low:g} and more and {wished.high:g} and less",
+            f"it is brought to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
+        )
     if layer.powder_g_per_100g is None:
         for section in layer.sections:
             total = sum(dos for _, dos in section.dyes)

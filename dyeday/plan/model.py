@@ -11,6 +11,7 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from math import ceil
 
+from dyeday.craft.yarn.cooling_curve import OUT_MIN
 from dyeday.plan.rules import Rules
 from dyeday.terms import (
     AcidKind,
@@ -158,6 +159,11 @@ class Dye:
     min_steam_min: float | None = None
     """None: `HOLD_MIN`, or `DARK_HOLD_MIN` where a section carries more than `DARK_PCT` of all its dyes"""
     expected_exhaustion_pct: float | None = None
+    dye_class: str = ""
+    """of acid dyes: levelling, milling, premetallised, …; empty where it is not said"""
+    ph_low: float | None = None
+    """of the bath it wants, as said or by its class; None where neither is known"""
+    ph_high: float | None = None
     bottle_ml: float = 0.0
     """solution left from another day"""
     bottle_pct: float | None = None
@@ -203,8 +209,10 @@ class Layer:
     acid_in: AcidPlace = AcidPlace.SOAK
     new_soak: bool = True
     """whether this layer wants a soak of its own before dye goes on"""
-    cool_min: float = 60.0
+    cool_min: float = OUT_MIN
     cool_where: CoolWhere = CoolWhere.OUT
+    target_ph: float | None = None
+    """of this layer's bath, instead of what its dyes or the plan's acid say"""
 
     @property
     def word(self) -> str:
@@ -373,6 +381,8 @@ class Plan:
     jug_ml: float = 5.0
     air_temperature_c: float | None = None
     air_humidity_pct: float | None = None
+    altitude_m: float | None = None
+    """above the sea: how hot water boils"""
     money: Money = field(default_factory=Money)
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()

@@ -13,6 +13,8 @@ class Rules:
 
     ph_limit: float = 0.7
     """of a strip; `usual_rules` has a meter's"""
+    ph_low: float = 2.0
+    """below the pH that an immersed layer's dyes want"""
     acid_share: float = 80.0
     soak: float | None = None
     """min, instead of each base's own"""
@@ -23,7 +25,8 @@ class Rules:
     scorch_factor: float = 2.0
     exhaustion: float = 90.0
     shock: float = 10.0
-    felting: float = 95.0
+    felting: float | None = None
+    """°C of a bath, instead of each fibre's own limit (`craft.fibres`)"""
     cloth: str = "4-5"
     dry: float = 1.0
     reserve: float = 20.0

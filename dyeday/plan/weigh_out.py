@@ -8,6 +8,7 @@ from math import ceil
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
@@ -77,6 +78,8 @@ class WeighOut:
     """mL or g, for the water alone"""
     liquid: bool
     doses_known: bool
+    acid_if_softened: float | None = None
+    """the same were the water softened; None where that is known or makes no difference"""
 
 
 def weigh_out(
@@ -92,7 +95,14 @@ def weigh_out(
         acid=sum(dose.amount for dose in doses),
         liquid=plan.acid.is_liquid,
         doses_known=bool(doses),
+        acid_if_softened=_if_softened(doses),
     )
+
+
+def _if_softened(doses: list[Dose]) -> float | None:
+    if all(dose.if_softened is None for dose in doses):
+        return None
+    return sum(dose.amount if dose.if_softened is None else dose.if_softened for dose in doses)
 
 
 def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> BatchWeighed:
@@ -108,8 +118,9 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
         acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
         water = max(0.0, volume - solutions - acid_ml)
         liquors.append(LayerLiquor(number, layer.how, volume, solutions, water, layer.acid_in, dose))
-    soaks = sum(1 for layer in colourway.layers if layer.new_soak)
-    soak = soak_dose(plan, wof_g, base) if soaks else None
+    soaked = [layer for layer in colourway.layers if layer.new_soak]
+    soaks = len(soaked)
+    soak = soak_dose(plan, wof_g, base, soaked[0]) if soaked else None
     return BatchWeighed(batch, wof_g, tuple(dyes), soak_l(wof_g), soak, soaks, tuple(liquors))
 
 
@@ -165,7 +176,7 @@ def _totals(plan: Plan, weighed: Iterable[BatchWeighed]) -> Iterable[DyeTotal]:
 
 def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     """Return what scale, jug and liquor cannot do, each with the way out."""
-    out = []
+    out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
         for liquor in one.liquors:
             acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0

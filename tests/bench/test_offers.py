@@ -205,7 +205,7 @@ def test_heat_that_would_be_too_much_for_its_circuit_says_so_before_it_is_switch
 def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
-    assert offer.lines == ("2 pots in turn, 2 min each",)
+    assert offer.lines[:1] == ("2 pots in turn, 2 min each",)
     assert "pot 1 of 2" in offer.title
 
 
@@ -306,3 +306,29 @@ def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
 def test_a_later_layer_is_recorded_with_its_number() -> None:
     """The speckle over the wash is layer 2."""
     assert taken([*soaked("05"), *heated("05")], "05", None) == [Draft("moved", "05", {"to": "paint", "layer": 2})]
+
+
+def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_protection() -> None:
+    """A usual caution; common practice, no source."""
+    mine = [*soaked("01", "09:10", "10:10", "tray 2"), at("10:40", "01", to="fix")]
+    first = offered(mine, time="10:45")
+    later = offered([*soaked("02"), *heated("02"), *mine], time="11:30")
+
+    assert any("dry hands" in line and "residual-current" in line for line in first.lines)
+    assert not any("residual-current" in line for line in later.lines)
+
+
+@pytest.mark.parametrize(("strength", "told"), [("10", True), ("9.9", False)])
+def test_strong_acid_is_offered_with_goggles(strength: str, told: bool) -> None:
+    """Acetic acid of 10 % and more irritates eyes and skin (CLP, Annex VI, from memory)."""
+    plan = plan_with(more=f'{WATER}[acid]\nstrength = "{strength} %"\n')
+
+    assert any("goggles" in line for line in offered([], plan=plan).lines) is told
+
+
+def test_citric_acid_in_water_of_unknown_hardness_is_offered_as_a_range_that_asks_for_a_drop_test() -> None:
+    plan = plan_with(more='[water]\nalkalinity = 200\n[acid]\nkind = "citric"\n')
+    lines = " ".join(offered([], plan=plan).lines)
+
+    assert "(hard water) to" in lines
+    assert "drop test" in lines

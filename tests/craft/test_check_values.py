@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.craft import dye_classes, electric
-from dyeday.craft.dye import colour_difference, exhaustion
+from dyeday.craft import electric
+from dyeday.craft.dye import colour_difference, dye_classes, exhaustion
 from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import acids as acid_kinds

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft.dye_classes import PH_OF_CLASS, PhRange, bath_ph, ph_of_class
+from dyeday.craft.dye.dye_classes import PH_OF_CLASS, PhRange, bath_ph, ph_of_class
 from dyeday.craft.errors import RefusedError
 
 ranges = st.tuples(st.floats(2, 8), st.floats(0, 3)).map(lambda r: PhRange(r[0], r[0] + r[1]))

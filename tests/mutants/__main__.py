@@ -27,7 +27,11 @@ ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("dyeday", "tests", "examples", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 WATCHED: dict[str, tuple[tuple[str, ...], ...]] = {
-    "dyeday/craft/**/*.py": (("tests/craft",), ("tests/plan", "tests/cli/test_amounts.py")),
+    "dyeday/craft/**/*.py": (
+        ("tests/craft/test_check_values.py",),
+        ("tests/craft",),
+        ("tests/plan", "tests/cli/test_amounts.py"),
+    ),
     "dyeday/track/flags/*.py": (("tests/track/test_flags_*.py",), ("tests/track",)),
     "dyeday/track/day/fold.py": (("tests/track/test_fold.py",), ("tests/track",)),
     "dyeday/track/day/apply.py": (("tests/track/test_fold.py",), ("tests/track",)),

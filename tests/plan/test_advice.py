@@ -39,6 +39,12 @@ ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
         "'Bog' has 40 min at heat",
         "its dyes need 45 min",
     ),
+    "a boil lowered by altitude": (
+        {"air.altitude": '"1500 m"'},
+        "at 1500 m water boils at 95 °C",
+        "hold heats longer",
+    ),
+    "air too cold for a drying time": ({"air.temperature": "4"}, "air of 4 °C is below 5 °C", "is a guess"),
     "less steam than the dye says": ({"dye.min_steam": '"1 h"'}, "'Bog' has 40 min at heat", "its dyes need 60 min"),
     "half cotton": (
         {"base.fibre": "{ wool = 50, cotton = 50 }"},
@@ -92,6 +98,8 @@ def test_what_is_odd_is_told_once_with_its_numbers_and_what_would_be_right(case:
         {"acid.strength": "24"},
         {"order.due": "2026-03-14"},
         {"acid.target_ph": "5.5"},
+        {"air.altitude": "800"},
+        {"air.temperature": "5"},
         {"colourway.fix": '["steam 15 min", "rest 5 min", "steam 15 min"]'},
     ],
 )

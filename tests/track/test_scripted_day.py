@@ -167,7 +167,7 @@ def test_in_the_middle_of_the_day_only_what_had_happened_is_in_doubt() -> None:
     """At 11:00 two batches have their doubts, as if the rest of the day were not."""
     morning = until(day_of(script()), now("11:00").utc)
     found = {(flag.batch, flag.rule.value) for flag in flags_of(morning, now("11:00"))}
-    assert found == {("02", "short-soak"), ("02", "felting-risk"), ("03", "no-acid")}
+    assert found == {("02", "short-soak"), ("03", "no-acid")}
 
 
 def test_looser_rules_leave_fewer_doubts_and_touch_no_others() -> None:

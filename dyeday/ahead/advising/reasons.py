@@ -62,7 +62,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
     if not step.batch:
         return _of_chore(step, found)
     if after is not None:
-        word = do_text(after) if after.attended else after.state
+        word = do_text(after) if after.attended else after.state.value if after.state else after.id.chore
         return f"then {word}"
     return "next in the day's order"
 

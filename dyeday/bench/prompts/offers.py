@@ -10,14 +10,26 @@ from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
 from dyeday.craft.dye.measuring import figure, to_step
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
+from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
-from dyeday.plan.model import Layer, pots_of
-from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, ReadingKind, RunEdge, State
+from dyeday.plan.model import Layer, Plan, pots_of
+from dyeday.terms import (
+    HEAT_VERBS,
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    AcidKind,
+    AcidPlace,
+    ClockKind,
+    How,
+    ReadingKind,
+    RunEdge,
+    State,
+)
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import bath_acids
-from dyeday.track.day.reading_meaning import acid_text
+from dyeday.track.day.reading_meaning import acid_text, dose_text
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.events.event_schema import PLACES
 from dyeday.track.events.event_text import placed, state_word
@@ -90,7 +102,7 @@ def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: 
     if step.to == State.SOAK:
         others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
         litres = recorded_l(day, unit, now, now) if unit else None
-        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres)
+        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres, layer=layer)
         has = bath_acids(day, unit, now, now) if unit else []
     else:
         need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
@@ -158,7 +170,7 @@ def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     water = soak_l(batch.wof_g)
-    need = soak_dose(day.plan, batch.wof_g, batch.base) if layer.acid_in == AcidPlace.SOAK else None
+    need = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.acid_in == AcidPlace.SOAK else None
     line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
     if need is None:
         return [
@@ -168,9 +180,14 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
     takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
     fibre = takes if need.fibre_amount else ""
     return [
-        f"{line}; {acid_text(day.plan, need.amount)} brings it to pH {need.ph:.1f}{fibre}",
+        f"{line}; {dose_text(day.plan, need)} brings it to pH {need.ph:.1f}{fibre}",
         *([notes] if notes else []),
+        *([STRONG_ACID] if _is_strong(day.plan) else []),
     ]
+
+
+def _is_strong(plan: Plan) -> bool:
+    return plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
 
 
 def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
@@ -222,6 +239,8 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if needs > to_reserve_min(day, lasts):
             enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
+    if not any(earlier.runs for earlier in day.batches.values()):
+        lines.append(FIRST_HEAT)
     too_much = too_much_with(day, step.unit) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
 

@@ -103,6 +103,7 @@ def acid(args: Namespace) -> int:
                 "ph": found.ph,
                 "water_l": found.water_l,
                 "alkalinity_mg_l": water.alkalinity_mg_l,
+                "if_softened": found.if_softened,
                 "fibre_share": extra if fibre_g else 0.0,
                 "notes": list(found.notes),
             }
@@ -113,6 +114,9 @@ def acid(args: Namespace) -> int:
     if reached is None and put_in is not None:
         say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
     elif found.acid_ml or found.acid_g:
+        if found.if_softened is not None:
+            unit = "mL" if mine.is_poured else "g"
+            amount = f"{amount} (hard water) to {figure(found.if_softened)} {unit} (softened)"
         say(f"add {amount}{' more' if reached is not None else ''} of {of} to {water_l:g} L: pH {found.ph:.2f}")
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"

@@ -15,7 +15,7 @@ from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.doses import Dose, refusal
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
-from dyeday.track.day.reading_meaning import acid_text
+from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
@@ -93,8 +93,13 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
 
 def _dose(dose: Dose | None) -> dict[str, float | None]:
     if dose is None:
-        return {"acid_ml": None, "acid_g": None, "fibre_share": None}
-    return {"acid_ml": dose.acid_ml, "acid_g": dose.acid_g, "fibre_share": dose.fibre_amount}
+        return {"acid_ml": None, "acid_g": None, "fibre_share": None, "if_softened": None}
+    return {
+        "acid_ml": dose.acid_ml,
+        "acid_g": dose.acid_g,
+        "fibre_share": dose.fibre_amount,
+        "if_softened": dose.if_softened,
+    }
 
 
 def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
@@ -113,7 +118,8 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         short = f", SHORT by {units.show_mass(t.short_g, system, plan.scale_g)}" if t.short_g else ""
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
-        lines.append(f"  {plan.acid.kind.value}: {acid_text(plan, weighed.acid)} for the water alone")
+        amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
+        lines.append(f"  {plan.acid.kind.value}: {amount} for the water alone")
     why = refusal(plan)
     if why:
         lines.append(f"  acid: {why}")
@@ -134,7 +140,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-        soak += f", {acid_text(plan, one.soak.amount)} {plan.acid.kind.value}{each}"
+        soak += f", {dose_text(plan, one.soak)} {plan.acid.kind.value}{each}"
         if one.soak.fibre_amount:
             soak += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH)"
     lines.append(soak)
@@ -143,7 +149,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
         head = f"  layer {liquor.layer} {liquor.how.value}" if many else f"  {liquor.how.value}"
         made = f": {units.show_volume(liquor.liquor_ml, system, plan.jug_ml)} liquor" if liquor.liquor_ml else ""
         if liquor.dose is not None:
-            made += f", {acid_text(plan, liquor.dose.amount)} {plan.acid.kind.value} in the {liquor.acid_in.value}"
+            made += f", {dose_text(plan, liquor.dose)} {plan.acid.kind.value} in the {liquor.acid_in.value}"
         lines.append(head + made)
         for d in one.dyes:
             if d.layer != liquor.layer:

@@ -120,6 +120,17 @@ CAUTIONS = (
 )  # fmt: skip
 
 
+FIRST_HEAT = (
+    "first heat of the day: dry hands on plug and switch, a socket with residual-current protection; what trips is "
+    "unplugged"
+)
+"""`CURRENT` in a line, for the moment something is switched on."""
+IRRITANT_PCT = 10.0
+"""Acetic acid from here on irritates skin and eyes (CLP, Annex VI, from memory)."""
+STRONG_ACID = "goggles and gloves on: this acid irritates eyes and skin"
+"""`EYES` in a line, for the moment acid of `IRRITANT_PCT` and more is poured."""
+
+
 def cautions_of(*cautions: Caution) -> tuple[Words, ...]:
     """Return some of the cautions as they stand on another sheet, which defers once at its end."""
     return tuple(Words(one.said, lead=f"{one.head}:") for one in cautions)

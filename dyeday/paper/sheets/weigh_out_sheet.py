@@ -21,7 +21,7 @@ from dyeday.plan.weigh_out import (
 from dyeday.terms import UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.reading_meaning import acid_text
+from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
 
 _MIX = (
     Column("", 3),
@@ -113,7 +113,8 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
     if why:
         yield Words(f"acid: {why}")
     elif weighed.doses_known:
-        yield tick(f"{plan.acid.name}: {acid_text(plan, weighed.acid)} in all, for the water alone")
+        amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
+        yield tick(f"{plan.acid.name}: {amount} in all, for the water alone")
 
 
 def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
@@ -139,7 +140,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    said = f"{water}, then {acid_text(plan, one.soak.amount)} {plan.acid.name}{each}; put in {BLANK}"
+    said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; put in {BLANK}"
     if one.soak.fibre_amount:
         said += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
     return said

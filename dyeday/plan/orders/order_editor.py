@@ -37,8 +37,8 @@ class PlanDraft:
         return self.plan.orders if self.plan is not None else ()
 
     def with_order(self, order: Order) -> PlanDraft:
-        """Return the draft with one more order; its item is made one no other order has. Raises DraftError."""
-        items = {one.item for one in self.orders}
+        """Return the draft with one more order, unlike every other in item, colourway or base. Raises DraftError."""
+        items = {one.item for one in self.orders if one.key[1:] == order.key[1:]}
         free = next(
             name for n in range(1, 10_000) if (name := order.item if n == 1 else f"{order.item} {n}") not in items
         )

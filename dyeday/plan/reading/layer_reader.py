@@ -57,6 +57,7 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
         new_soak=(index == 0 or said_acid) and acid_in is AcidPlace.SOAK,
         cool_min=t.amount("cool", units.TIME_MIN, usual.cool_min, high=2880),
         cool_where=t.choice("cool_where", CoolWhere.OUT),
+        target_ph=t.number("target_ph", None, low=2.5, high=7.5),
     )
     if "layer" in t.path:
         t.finish()

@@ -78,6 +78,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     air = root.table("air")
     air_c = air.quantity("temperature", units.TEMPERATURE_C, low=-10, high=60)
     humidity = air.quantity("humidity", units.PERCENT, low=0, high=100)
+    altitude_m = air.quantity("altitude", units.LENGTH_M, low=-500, high=5000)
     air.finish()
     purse = root.table("money")
     money = Money(
@@ -143,6 +144,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         jug_ml=jug_ml,
         air_temperature_c=air_c,
         air_humidity_pct=humidity,
+        altitude_m=altitude_m,
         money=money,
         circuits=circuits,
         kit=kit,
@@ -263,6 +265,7 @@ def _rules(t: Table, ph_with: PhWith) -> Rules:
     for key, (kind, low, high) in _RULES.items():
         given[key] = t.quantity(key, kind, getattr(usual, key), low=low, high=high)
     given["ph_limit"] = t.number("ph_limit", usual.ph_limit, low=0, high=4)
+    given["ph_low"] = t.number("ph_low", usual.ph_low, low=0, high=6)
     given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
     given["cloth"] = t.word("cloth", GRADES, usual.cloth)
     t.finish()

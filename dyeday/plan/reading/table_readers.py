@@ -7,6 +7,7 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from dyeday import units
+from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.yarn import fibres
 from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.model import (
@@ -122,6 +123,10 @@ def _fibre(t: Table) -> tuple[tuple[str, float], ...]:
 
 def dye_of(t: Table) -> Dye:
     bottle = t.table("bottle")
+    dye_class = t.word("class", tuple(PH_OF_CLASS), "")
+    span = _ph_span(t)
+    if span is None and dye_class:
+        span = PH_OF_CLASS[dye_class]
     dye = Dye(
         name=t.text("name", required=True),
         solution_pct=t.amount("solution", units.STRENGTH_PCT, 1.0, low=0.01, high=30),
@@ -129,6 +134,9 @@ def dye_of(t: Table) -> Dye:
         price_per_g=t.number("price", None, low=0, high=1e5),
         min_steam_min=t.quantity("min_steam", units.TIME_MIN, high=600),
         expected_exhaustion_pct=t.quantity("expected_exhaustion", units.PERCENT, low=1, high=100),
+        dye_class=dye_class,
+        ph_low=span[0] if span else None,
+        ph_high=span[1] if span else None,
         bottle_ml=bottle.amount("left", units.VOLUME_ML, 0.0, required=t.has("bottle"), high=100_000),
         bottle_pct=bottle.quantity("strength", units.STRENGTH_PCT, low=0.01, high=30),
         bottle_made=bottle.day("made"),
@@ -136,6 +144,17 @@ def dye_of(t: Table) -> Dye:
     bottle.finish()
     t.finish()
     return dye
+
+
+def _ph_span(t: Table) -> tuple[float, float] | None:
+    said = t.text("ph")
+    if not said:
+        return None
+    ends = [float(end.replace(",", ".")) for end in re.findall(r"\d+(?:[.,]\d+)?", said)]
+    if len(ends) != 2 or not 2 <= ends[0] <= ends[1] <= 8:
+        t.problem("ph", f"{brief(said)} is not a range of pH from 2 to 8", 'write ph = "4-6"')
+        return None
+    return ends[0], ends[1]
 
 
 def colourway_of(t: Table, dyes: Collection[str]) -> Colourway:

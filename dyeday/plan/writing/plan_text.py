@@ -11,6 +11,7 @@ from dataclasses import MISSING, fields
 from datetime import date as Date  # noqa: N812 - the class is called date
 from math import inf, nextafter
 
+from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.plan.defaults import ACID_PCT, usual_layer
 from dyeday.plan.model import (
     Acid,
@@ -38,7 +39,7 @@ from dyeday.terms import KIT_TRAITS, AcidKind, CoolWhere, ExtraPer, Form, How, P
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",
     "exhaustion": "%", "shock": "°C", "felting": "°C", "dry": "%", "reserve": "%", "overdue": "min",
-    "overdue_after": "min", "re_alarm": "min", "ph_limit": "", "scorch_factor": "", "cloth": "",
+    "overdue_after": "min", "re_alarm": "min", "ph_limit": "", "ph_low": "", "scorch_factor": "", "cloth": "",
 }  # fmt: skip
 Pairs = Iterator[tuple[str, str | None]]
 """(key, TOML value), None where the key is left out"""
@@ -54,7 +55,8 @@ def plan_text(plan: Plan, hand: tuple[HandBatch, ...] = ()) -> str:
         ("[scale]", iter([("resolution", quantity(plan.scale_g, "g"))])),
         ("[jug]", iter([("resolution", quantity(plan.jug_ml, "mL"))])),
         ("[air]", iter([("temperature", quantity(plan.air_temperature_c, "°C")),
-                        ("humidity", quantity(plan.air_humidity_pct, "%"))])),
+                        ("humidity", quantity(plan.air_humidity_pct, "%")),
+                        ("altitude", quantity(plan.altitude_m, "m"))])),
         ("[money]", _money(plan.money)),
     ]  # fmt: skip
     tables += [("[[circuit]]", _circuit(item)) for item in plan.circuits]
@@ -211,6 +213,9 @@ def _dye(d: Dye) -> Pairs:
     yield "price", _num(d.price_per_g)
     yield "min_steam", quantity(d.min_steam_min, "min")
     yield "expected_exhaustion", quantity(d.expected_exhaustion_pct, "%")
+    yield "class", _opt(d.dye_class)
+    if (d.ph_low, d.ph_high) != PH_OF_CLASS.get(d.dye_class, (None, None)):
+        yield "ph", text(f"{number(d.ph_low or 0)}-{number(d.ph_high or 0)}")
     if d.bottle_ml or d.bottle_pct is not None or d.bottle_made is not None:
         inner = [("left", quantity(d.bottle_ml, "mL")), ("strength", quantity(d.bottle_pct, "%"))]
         inner.append(("made", _day(d.bottle_made)))
@@ -246,6 +251,7 @@ def _layer(x: Layer, index: int) -> Pairs:
     yield "acid_in", text(x.acid_in.value) if said else None
     yield "cool", quantity(x.cool_min, "min", usual.cool_min)
     yield "cool_where", _term(x.cool_where, CoolWhere.OUT)
+    yield "target_ph", _num(x.target_ph)
 
 
 def _l_per_kg(ml_per_100g: float) -> float:

@@ -139,7 +139,7 @@ def _planned_acid(day: Day, batch: BatchRecord) -> float:
     total = 0.0
     for number in {painted.layer for painted in batch.painted}:
         layer = batch.layer_of(number)
-        dose = soak_dose(day.plan, batch.wof_g, batch.base) if layer.new_soak else None
+        dose = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.new_soak else None
         if layer.acid_in != AcidPlace.SOAK:
             dose = layer_dose(day.plan, layer, batch.wof_g, batch.base)
         total += dose.amount if dose is not None else 0.0

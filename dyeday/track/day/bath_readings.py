@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dyeday.craft.dye import exhaustion
-from dyeday.plan.model import Plan
+from dyeday.plan.doses import target_ph
+from dyeday.plan.model import Layer, Plan
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.progress import last_heat_end
@@ -91,6 +92,6 @@ def last_ph(batch: BatchRecord, since: Now | None, until: Now) -> float | None:
     return None if reading is None else float(reading.value)
 
 
-def ph_limit(plan: Plan) -> float:
-    """Return the highest pH that still counts as the target reached."""
-    return plan.acid.target_ph + plan.rules.ph_limit
+def ph_limit(plan: Plan, layer: Layer) -> float:
+    """Return the highest pH that still counts as the layer's target reached."""
+    return target_ph(plan, layer) + plan.rules.ph_limit

@@ -113,8 +113,8 @@ def with_plan(day: Day, plan: Plan) -> Day:
 
     Orders that came in during the day and are not in the plan stay.
     """
-    there = {order.item for order in plan.orders}
-    rushed = [order for order in day.plan.orders if order.item in day.added and order.item not in there]
+    there = {order.key for order in plan.orders}
+    rushed = [order for order in day.plan.orders if order.item in day.added and order.key not in there]
     by_hand = plan.batches
     plan = replace(plan, orders=(*plan.orders, *rushed))
     units = {name: day.units.get(name) or UnitRecord(name) for name in plan.unit_names}

@@ -10,7 +10,7 @@ from typing import Any
 from dyeday import units
 from dyeday.craft.yarn.cooling_curve import left_min, newton
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import correction
+from dyeday.plan.doses import Dose, correction, target_ph
 from dyeday.plan.model import Plan
 from dyeday.terms import AcidPlace, How, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
@@ -46,10 +46,12 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     """Return what a pH reading asks for: enough, or what to add."""
-    target = day.plan.acid.target_ph
-    if read_ph <= ph_limit(day.plan) + 1e-9:
-        return f", good: {target:g} is wanted"
     layer = batch.the_layer
+    target = target_ph(day.plan, layer)
+    if read_ph < target - day.plan.rules.ph_low - 1e-9:
+        return f", far more acid than needed for {target:g}; the right bottle?"
+    if read_ph <= ph_limit(day.plan, layer) + 1e-9:
+        return f", good: {target:g} is wanted"
     stay = batch.stays[-1] if batch.stays else None
     if batch.state == State.SOAK and stay is not None:
         water_l = soak_water_l(day, batch, stay, now)
@@ -62,7 +64,7 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
         # What of the soak's acid is in the paint, nobody can tell.
         return f", above {target:g}: mist acid over it, never pour, and read again"
     put_in = sum(put.amount_of(day.plan.acid) for put in acids)
-    more = correction(day.plan, water_l, put_in, read_ph)
+    more = correction(day.plan, water_l, put_in, read_ph, layer)
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
     how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != How.IMMERSED else "add"
@@ -89,6 +91,18 @@ def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, 
     except ValueError:
         return f", rinse below {to_c:g} °C"
     return f", below {to_c:g} °C in about {left:.0f} min"
+
+
+def dose_text(plan: Plan, dose: Dose) -> str:
+    """Return a dose as `amount_text`."""
+    return amount_text(plan, dose.amount, dose.if_softened)
+
+
+def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
+    """Return an amount as `acid_text`; from that for hard water to that for softened water where they part."""
+    if if_softened is None:
+        return acid_text(plan, acid)
+    return f"{acid_text(plan, acid)} (hard water) to {acid_text(plan, if_softened)} (softened)"
 
 
 def acid_text(plan: Plan, acid: float) -> str:

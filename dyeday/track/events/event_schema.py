@@ -10,7 +10,7 @@ from typing import Any
 
 from dyeday.craft.dye.colour_difference import GRADES as BEST_FIRST
 from dyeday.craft.dye.exhaustion import BY_EYE
-from dyeday.plan.limits import LONGEST_NOTE, LONGEST_TAG
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG
 from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.reading.problems import near
 from dyeday.terms import (
@@ -73,6 +73,10 @@ class EventKind:
 
 def _text(key: str, value: Any) -> str:
     return _short_text(key, value, LONGEST_NOTE)
+
+
+def _name(key: str, value: Any) -> str:
+    return _short_text(key, value, LONGEST_NAME)
 
 
 def _tag(key: str, value: Any) -> str:
@@ -185,7 +189,7 @@ _CHORE = {"chore": _text, "when": _term(ChoreWhen), "layer": _count(1, 20), "lot
 KINDS: dict[str, EventKind] = {
     "moved": EventKind(True, ("to",), {"to": _term(STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
                        "outcome": _term(Outcome), "mix": _text}),
-    "overdyed": EventKind(True, ("colourway",), {"colourway": _text, **_WHY}),
+    "overdyed": EventKind(True, ("colourway",), {"colourway": _name, **_WHY}),
     "acid put in": EventKind(True, (), {"acid_ml": _number(0, 1e6), "acid_g": _number(0, 1e6), **_UNIT},
                              unit_will_do=True, one_of=("acid_ml", "acid_g")),
     "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _term(RunEdge), **_UNIT}),
@@ -209,7 +213,7 @@ KINDS: dict[str, EventKind] = {
     "added": EventKind(False, ("order",), {"order": _table, **_WHY}),
     "advice": EventKind(False, ("is",), {"is": _term(AdviceIs), "step": _text, **_CHORE,
                         "minutes": _number(1, 1440), "serves": _term(Serves)}, one_of=("step", "serves")),
-    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _term(DELIVERED), "name": _text,
+    "received": EventKind(False, ("thing", "name", "amount"), {"thing": _term(DELIVERED), "name": _name,
                           "amount": _number(0, 1e7), "measure": _text, **_WHY}),
     "chore": EventKind(False, ("chore",), _CHORE),
     "foreseen": EventKind(False, ("hands_off", "late"), {"hands_off": _instant, "late": _instant,

@@ -45,7 +45,7 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     layer = batch.layer_of(reading.layer)
     had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
     planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
-    ph_high = None if ph is None else ph > ph_limit(day.plan)
+    ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
     return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != How.IMMERSED)
 
 

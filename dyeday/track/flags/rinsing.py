@@ -6,16 +6,23 @@ from collections.abc import Iterator
 
 from dyeday.craft.yarn import fibres
 from dyeday.plan.model import Plan
-from dyeday.terms import ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Stay
+from dyeday.terms import HeatKind, How, ReadingKind, State
+from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
+from dyeday.track.day.room_air import room_c
 from dyeday.track.events.event_schema import CLOTHS, GRADES
 from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
 from dyeday.track.timestamp import Now, minutes
 
 WARM_YARN_C = 30.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+
+COLD_INTO_HOT_C = 30.0
+"""Yarn that felts goes into a bath at most so much warmer; common practice, no source. A published study of dyeing
+begins at 23 °C and heats by 1 °C a minute."""
+GOES_IN_MIN = 5.0
+"""A temperature read so near to the moment dye goes on is that of going in; common practice, no source."""
 
 
 def felts(batch: BatchRecord) -> bool:
@@ -74,19 +81,47 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now |
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Wool that felts, in too hot a bath or shocked in the rinse."""
+    """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath, or shocked in the rinse."""
+    found = fibres.bath_limit_c(dict(batch.base.fibre))
+    if found is None:
+        return
+    own_c, fibre = found
+    limit = own_c if day.plan.rules.felting is None else day.plan.rules.felting
+    harm = "silk loses its lustre" if fibre == "silk" else f"{fibre} felts"
+    for reading in readings_of(batch, ReadingKind.BATH_C):
+        if float(reading.value) > limit and not _in_steam(batch, reading):
+            was, most = apart(float(reading.value), limit)
+            why = f"bath at {was} °C, limit {most} °C for {batch.base.name}: {harm} above it"
+            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
     if not felts(batch):
         return
-    limit = day.plan.rules.felting
-    for reading in readings_of(batch, ReadingKind.BATH_C):
-        if float(reading.value) > limit:
-            was, most = apart(float(reading.value), limit)
-            why = f"bath at {was} °C, limit {most} °C for {batch.base.name}"
-            yield Raised(reading.at.utc, why, "turn the heat down, do not stir, and let it cool in the bath")
+    yield from _cold_into_hot(day, batch)
     for shocked in rinsed_hot(day, batch, now):
         yield Raised(
             shocked.since, f"rinsed hot: {shocked.why}", "handle it as little as you can and squeeze, never wring"
         )
+
+
+def _in_steam(batch: BatchRecord, reading: Reading) -> bool:
+    """Tell whether a bath's temperature was read of yarn that lies in no bath: steamed or in the microwave."""
+    heats = batch.layer_of(reading.layer).heats
+    return reading.state == State.FIX and all(heat.how != HeatKind.SIMMER for heat in heats)
+
+
+def _cold_into_hot(day: Day, batch: BatchRecord) -> Iterator[Raised]:
+    """The bath's first temperature, read as yarn goes into it, against the yarn's own or the room's."""
+    for dyed in batch.painted:
+        if batch.layer_of(dyed.layer).how != How.IMMERSED:
+            continue
+        baths = [r for r in readings_of(batch, ReadingKind.BATH_C) if 0 <= minutes(dyed.since, r.at) <= GOES_IN_MIN]
+        yarn = [r for r in readings_of(batch, ReadingKind.YARN_C) if 0 <= minutes(r.at, dyed.since) <= GOES_IN_MIN]
+        yarn_c = float(yarn[-1].value) if yarn else room_c(day.plan)
+        if baths and float(baths[0].value) - yarn_c > COLD_INTO_HOT_C:
+            yield Raised(
+                baths[0].at.utc,
+                f"yarn of {yarn_c:g} °C into a bath of {baths[0].value:g} °C, at most {COLD_INTO_HOT_C:g} °C apart",
+                "do not move it, let both come to one warmth, then heat slowly; look for felted strands",
+            )
 
 
 def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:

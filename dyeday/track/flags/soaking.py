@@ -25,7 +25,7 @@ def missed_acid_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]
         if soaks and soak_acids(day, batch, put_on.since, put_on.layer):
             continue
         ph = last_ph(batch, soaks[0].since, put_on.since) if soaks else None
-        if ph is not None and ph <= ph_limit(day.plan) + 1e-9:
+        if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
             continue
         soaked = soaked_min(batch, put_on.since, put_on.layer)
         what = f"soaked {whole_min(soaked * 60)} min with no acid recorded" if soaks else "no soak before dye went on"
@@ -48,13 +48,13 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if own or _in_its_pot(day, batch, since, left):
             continue
         ph = last_ph(batch, since, left)
-        if ph is not None and ph <= ph_limit(day.plan) + 1e-9:
+        if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
             continue
         yield Raised(
             left.utc,
             f"no acid recorded in the {layer.acid_in.value} of layer {stay.layer}",
             "read the pH of what is left; above "
-            f"{ph_limit(day.plan):.1f} add acid to the bath (mist it on painted yarn) and heat again",
+            f"{ph_limit(day.plan, layer):.1f} add acid to the bath (mist it on painted yarn) and heat again",
         )
 
 

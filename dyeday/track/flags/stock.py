@@ -130,7 +130,7 @@ def acid_need(day: Day) -> float:
         for number, layer in enumerate(batch.colourway.layers, 1):
             need = None
             if layer.new_soak and not _soaked(batch, number):
-                need = soak_dose(plan, batch.wof_g, batch.base)
+                need = soak_dose(plan, batch.wof_g, batch.base, layer)
             elif layer.acid_in != AcidPlace.SOAK and not any(p.layer == number for p in batch.painted):
                 need = layer_dose(plan, layer, batch.wof_g, batch.base)
             total += need.amount if need is not None else 0.0

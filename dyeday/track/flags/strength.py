@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import Dose, dose, soak_l
+from dyeday.plan.doses import Dose, dose, soak_l, target_ph
+from dyeday.plan.model import Layer
 from dyeday.terms import AcidPlace, How, State
 from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Reading, Stay
 from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
@@ -36,11 +37,13 @@ def _soaks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             *soak_acids(day, batch, put_on.since, put_on.layer),
             *_theirs(batch, others, soaks[-1], put_on.since),
         ]
-        need = dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since))
-        why = _weak(day, read, acids, need)
+        need = dose(day.plan, soak_water_l(day, batch, soaks[-1], put_on.since), layer=layer)
+        why = _weak(day, layer, read, acids, need)
         if why:
             share = batch.wof_g / (batch.wof_g + sum(other.wof_g for other in others))
-            remedy = _read_again(day, batch, read, acids, now) or _remedy(day, acids, need, share, painted=True)
+            remedy = _read_again(day, batch, layer, read, acids, now) or _remedy(
+                day, acids, need, share, painted=True
+            )
             yield Raised(put_on.since.utc, f"soak: {why}", remedy)
 
 
@@ -61,11 +64,11 @@ def _baths(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if litres is None:
             litres = liquor_ml(layer, batch.wof_g) / 1000
             litres += sum(liquor_ml(other.the_layer, other.wof_g) / 1000 for other in others)
-        need = dose(day.plan, litres)
-        why = _weak(day, read, acids, need)
+        need = dose(day.plan, litres, layer=layer)
+        why = _weak(day, layer, read, acids, need)
         if why:
             painted = layer.how != How.IMMERSED
-            again = _read_again(day, batch, read, acids, now)
+            again = _read_again(day, batch, layer, read, acids, now)
             remedy = again or _remedy(day, acids, need, 1.0, painted=painted)
             yield Raised(left.utc, f"{layer.acid_in.value}: {why}", remedy)
 
@@ -152,11 +155,11 @@ def _theirs(batch: BatchRecord, others: list[BatchRecord], stay: Stay, until: No
     ]
 
 
-def _weak(day: Day, read: Reading | None, acids: list[AcidIn], need: Dose | None) -> str:
+def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], need: Dose | None) -> str:
     if read is not None:
         ph = float(read.value)
-        limit = ph_limit(day.plan)
-        wanted = f"wanted {day.plan.acid.target_ph:g} and at most {round(limit, 2):g}"
+        limit = ph_limit(day.plan, layer)
+        wanted = f"wanted {target_ph(day.plan, layer):g} and at most {round(limit, 2):g}"
         return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
     if need is None or need.amount <= 0:
         return ""
@@ -171,7 +174,9 @@ def _weak(day: Day, read: Reading | None, acids: list[AcidIn], need: Dose | None
     return ""
 
 
-def _read_again(day: Day, batch: BatchRecord, read: Reading | None, acids: list[AcidIn], now: Now) -> str:
+def _read_again(
+    day: Day, batch: BatchRecord, layer: Layer, read: Reading | None, acids: list[AcidIn], now: Now
+) -> str:
     """Return the remedy where acid went in after the pH was read: nobody knows what it is since, so it is read.
 
     Empty where none did, or where a later reading says that it was not enough.
@@ -184,7 +189,7 @@ def _read_again(day: Day, batch: BatchRecord, read: Reading | None, acids: list[
         return ""
     again = last_ph_reading(batch, max((put.at for put in later), key=lambda at: at.utc), now)
     if again is not None and again is not read:
-        good = float(again.value) <= ph_limit(day.plan) + 1e-9
+        good = float(again.value) <= ph_limit(day.plan, layer) + 1e-9
         return f"pH {again.value:g} was read since: good, resolve it with that" if good else ""
     amounts = [sum(put.amount_ml for put in later), sum(put.amount_g for put in later)]
     more = " and ".join(f"{amount:g} {of}" for amount, of in zip(amounts, ("mL", "g"), strict=True) if amount)
