@@ -17,7 +17,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from dyeday.store.durable import StoreError
-from tests.faults import disks, kills, spoilt, traced  # noqa: F401 - each adds its faults
+from tests.faults import commands, disks, kills, spoilt, traced  # noqa: F401 - each adds its faults
 from tests.faults.catalogue import FAULTS, Outcome
 
 TABLE = Path(__file__).parent / "TABLE.md"

@@ -11,10 +11,16 @@ from typing import Any
 import pytest
 
 from tests.fakes import ROOT
+from tests.faults.commands import COMMANDS
 
 TABLE = Path(__file__).parent / "TABLE.md"
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="these faults are injected the Unix way")
-LONG_ONLY = ("killed by the kernel at its own calls", "the kernel's own calls fail once")
+KERNEL = ("killed by the kernel at its own calls", "its kernel calls failing once")
+LONG_ONLY = {
+    KERNEL[0],
+    "the kernel's own calls fail once",
+    *(f"{word}, {how}" for word in COMMANDS for how in KERNEL),
+}
 NEEDS_ROOT = ("a disk that is really full", "a disk that becomes read-only")
 
 
