@@ -9,7 +9,7 @@ def add(made: Adding) -> None:
     """Add ``orders`` and ``library``."""
     orders = made.add(
         "orders",
-        "books.orders_answer:orders",
+        "screens.orders_answer:orders",
         "take a table of orders into a plan; without a table, make and change its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
         made.common,
