@@ -38,6 +38,7 @@ def main() -> int:
     parser.add_argument("--json", action="store_true", help="print the outcomes, write no table")
     parser.add_argument("--table", type=Path, default=TABLE, help="where the table goes")
     parser.add_argument("--only", metavar="WORDS", help="faults with these words in their name")
+    parser.add_argument("--whole-commands-short", action="store_true", help="those of whole commands as the tests do")
     args = parser.parse_args()
     os.environ.pop("DYEDAY_DATA", None)
     outcomes: list[tuple[str, str, Outcome]] = []
@@ -47,7 +48,8 @@ def main() -> int:
         began = time.monotonic()
         with tempfile.TemporaryDirectory(prefix="dyeday-faults-") as folder:
             try:
-                outcome = one.run(Path(folder), not args.short)
+                short = args.short or (args.whole_commands_short and one.run.__module__ == commands.__name__)
+                outcome = one.run(Path(folder), not short)
             except (AssertionError, OSError, StoreError) as error:
                 traceback.print_exc()
                 outcome = Outcome(1, 1, f"{type(error).__name__}: {error}")
