@@ -123,6 +123,15 @@ def test_ones_own_regain_is_used_where_given() -> None:
     assert drying.dry_weight_g(100, 0, {"wool": 100}, {"wool": 16}) == pytest.approx(100 / 1.16)
 
 
+@pytest.mark.parametrize(
+    ("humidity_pct", "share"),
+    # Merino by ASHRAE Fundamentals, from memory: 4.7 % at 10 % humidity, 10.8 at 40, 12.8 at 50, 19.9 at 80.
+    [(0, 0.0), (10, 0.293), (25, 0.495), (40, 0.673), (45, 0.735), (50, 0.798), (80, 1.240), (100, 2.056)],
+)
+def test_the_regain_follows_merinos_curve(humidity_pct: float, share: float) -> None:
+    assert drying.regain_in_air_pct(14, humidity_pct) == pytest.approx(14 * share, rel=0.003)
+
+
 @given(low=st.floats(0, 100), high=st.floats(0, 100))
 def test_damper_air_never_leaves_yarn_lighter(low: float, high: float) -> None:
     low, high = sorted((low, high))
