@@ -212,10 +212,9 @@ def batch_of(
     wof = record.wof_g / 100
     last = record.colourway.layers[-1]
     first_cool = None
-    for chore in plan.chores:
-        if chore.when == ChoreWhen.AFTER_COOL and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
-            place = draft.chore(chore, _chore_minutes(chore, record.skeins))
-            first_cool = place if first_cool is None else first_cool
+    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_COOL):
+        place = draft.chore(chore, _chore_minutes(chore, record.skeins))
+        first_cool = place if first_cool is None else first_cool
     rinse = draft.add(RINSE, draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
     _cool(draft, cooled, len(record.colourway.layers), last)
@@ -223,9 +222,8 @@ def batch_of(
         draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
     if plan.units_of(KitKind.SINK):
         draft.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
-    for chore in plan.chores:
-        if chore.when == ChoreWhen.AFTER_RINSE and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
-            draft.chore(chore, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
+    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
+        draft.chore(chore, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
     dry = draft.add(DRY, draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
@@ -263,15 +261,13 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     begin = len(draft.steps)
     soaks = number == 1 or layer.new_soak
     if soaks:
-        for chore in plan.chores:
-            if chore.when == ChoreWhen.BEFORE_SOAK and chore.per in (ChorePer.BATCH, ChorePer.SKEIN) and number == 1:
-                draft.chore(chore, _chore_minutes(chore, record.skeins))
+        for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_SOAK) if number == 1 else ():
+            draft.chore(chore, _chore_minutes(chore, record.skeins))
         tray = _kit(plan, KitKind.TRAY)
         load = draft.add(StepId(StepKind.SOAK_LOAD, number), tray.load_min if tray is not None else 2)
         draft.add(StepId(StepKind.SOAK, number), soak_needed_min(record, plan), attended=False, exact=False)
-    for chore in plan.chores:
-        if chore.when == ChoreWhen.BEFORE_PAINT and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
-            draft.chore(chore, _chore_minutes(chore, record.skeins), number)
+    for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
+        draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
     paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(layer.how.value, planned))
     if soaks and plan.units_of(KitKind.TRAY):
@@ -279,10 +275,9 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     if not soaks and begin:
         before = record.layer_of(number - 1)
         _cool(draft, paint, number - 1, before)
-    for chore in plan.chores:
-        if chore.when == ChoreWhen.AFTER_PAINT and chore.per in (ChorePer.BATCH, ChorePer.SKEIN):
-            minutes = draft.minutes(layer.how.value, _chore_minutes(chore, record.skeins))
-            draft.chore(chore, minutes, number)
+    for chore in _chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
+        minutes = draft.minutes(layer.how.value, _chore_minutes(chore, record.skeins))
+        draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
 
@@ -327,6 +322,10 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
                 Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
             )
         before = run
+
+
+def _chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
+    return [chore for chore in plan.chores if chore.when is when and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)]
 
 
 def _chore_minutes(chore: Chore, skeins: int) -> float:
