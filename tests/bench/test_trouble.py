@@ -17,7 +17,7 @@ from dyeday.terms import State
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import make
 from tests.bench.driving import Bench, FakeHand, drive
-from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, zoned
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
 
 
 @pytest.mark.parametrize(
@@ -241,7 +241,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
 def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
     """Not on a bench that watches; as soon as it records, there it is."""
     clock = FakeClock()
-    first = begun(tmp_path, clock)
+    first = begun(tmp_path, clock, text=impatient(SHORT_DAY.read_text(encoding="utf-8")))
     assert first.hold_bench()
     heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 1"}
     first.add([make("moved", clock(), lambda: "first", batch="04", to="fix")])

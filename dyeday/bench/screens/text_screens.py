@@ -258,7 +258,7 @@ def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool =
         if flag.batch is None:
             whole += 1
             text.append(f" {whole} ", style="reverse")
-        text.append(f" {flag.batch or 'the day'} ", style="bold")
+        text.append(f" {flag.about or 'the day'} ", style="bold")
         text.append(f"{flag.rule.value}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)

@@ -55,7 +55,7 @@ def list_flags(args: Namespace) -> int:
         for flag in found:
             closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
             since = clock_on(flag.since, zone, start)
-            say(f"{flag.batch or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
+            say(f"{flag.about or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
             if flag.resolved is None:
                 say(f"   do: {flag.remedy}")
             if flag.evidence:
@@ -75,7 +75,9 @@ def _resolve(args: Namespace) -> int:
         known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
         raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
     number = batch.no if batch is not None else None
-    open_rules = [f.rule.value for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
+    standing = [f for f in flags_of(at.day, at.now) if f.resolved is None]
+    mine = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
+    open_rules = [f.rule.value for f in mine]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
         what = (
@@ -84,12 +86,16 @@ def _resolve(args: Namespace) -> int:
             else f"{rule!r} is no rule"
         )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
-    event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
-    at.file.add([event])
+    flag = next(f for f in mine if f.rule.value == rule)
+    now = clock.now()
+    events = [
+        make("resolved", now, clock.new_id, batch=no, rule=rule, why=args.why) for no in flag.batches or (None,)
+    ]
+    at.file.add(events)
     if args.json:
-        answer(event.to_json())
+        answer(events[0].to_json())
     else:
-        say(f"{batch_no} {rule} resolved: {args.why}")
+        say(f"{flag.about or batch_no} {rule} resolved: {args.why}")
     return 0
 
 

@@ -54,7 +54,7 @@ def mark(args: Namespace) -> int:
     for event in stored:
         say(f"{event.batch}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.about} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
     return 0
 
 

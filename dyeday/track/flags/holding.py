@@ -41,7 +41,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             if why and not nos <= told:
                 told = nos
                 said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
-                yield Raised(moment, said, "move one out, and heat what was on top again")
+                yield Raised(moment, said, "move one out, and heat what was on top again", cause=f"{said} {moment}")
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
