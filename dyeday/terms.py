@@ -242,6 +242,13 @@ class UnitIs(Term):
     UP = "up"
 
 
+class Water(Term):
+    """What water a load goes into: new, or that of the load before."""
+
+    NEW = "new"
+    KEPT = "kept"
+
+
 class AlarmKind(Term):
     HEAT = "heat"
     TANK = "tank"

@@ -20,7 +20,8 @@ from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import ClockKind, Cover, State
 from dyeday.text import counted
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Doubt
+from dyeday.track.day.batch_record import BatchRecord, Doubt
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
 from dyeday.track.day.room_air import weather_ratio

@@ -24,6 +24,9 @@ from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated,
 LATER = now("20:00")
 
 BY_KEYS: dict[str, Line] = {
+    "load": at(
+        "09:00", batches=["01", "03"], unit="tray 1", to="soak", water="new", acid_ml=60, pass_no=1, run="start"
+    ),
     "moved": at("09:00", "03", to="soak", unit="tray 1", layer=1, why="early"),
     "overdyed": at("09:00", "03", colourway="Harbour"),
     "acid put in": at("09:00", "03", acid_ml=45.5),

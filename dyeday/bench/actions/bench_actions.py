@@ -34,7 +34,7 @@ from dyeday.store.durable import StoreError
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_schema import EventError
-from dyeday.track.events.event_text import event_text, new_batches, state_word
+from dyeday.track.events.event_text import event_text, new_batches, state_word, whose
 from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
@@ -70,13 +70,13 @@ class Acts:
             return False
         said = ", ".join(event_text(event, self.keeper.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
-        batch = f"{stored[0].batch} " if stored and stored[0].batch else ""
+        batch = whose(stored[0]) if stored else ""
         self.screen.paint()
         fresh = new_batches(self.keeper.day, had)
         if fresh:
             then += f": {fresh}"
             self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
-        raised = doubting.raised(before, stored[0].batch if stored else None)
+        raised = doubting.raised(before, stored[0].batches if stored else ())
         if raised:
             self.screen.say(raised, wrong=True)
             self.screen.app.bell()
@@ -197,9 +197,8 @@ class Acts:
         if event is None:
             self.screen.say("nothing to strike")
             return
-        batch = f"{event.batch} " if event.batch else ""
         ask = Choose(
-            f"Strike: {batch}{event_text(event, self.keeper.day)}",
+            f"Strike: {whose(event)}{event_text(event, self.keeper.day)}",
             [Choice("z", "yes", "strike it")],
             return_takes=True,
         )

@@ -14,14 +14,14 @@ from dyeday.plan.orders.typed_orders import count_of
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event import Event
-from dyeday.track.events.event_text import READING_WORDS, event_text
+from dyeday.track.events.event_text import READING_WORDS, event_text, whose
 from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
 
 
-WITH_A_UNIT = ("moved", "placed", "pass", "unit")
+WITH_A_UNIT = ("load", "moved", "placed", "pass", "unit")
 """events whose unit may have been another"""
 
 
@@ -145,10 +145,9 @@ class Edits:
     def strike(self, event: Event) -> None:
         """Strike an entry, or take its striking back."""
         dead = event.id in self.keeper.day.dead
-        batch = f"{event.batch} " if event.batch else ""
         verb = "unstrike" if dead else "strike"
         ask = Choose(
-            f"{verb.capitalize()}: {batch}{event_text(event, self.keeper.day)}",
+            f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}",
             [Choice("z", "yes", f"{verb} it")],
             return_takes=True,
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
@@ -36,12 +36,12 @@ class Doubting:
         """Return the doubts there are now, resolved ones too."""
         return {(flag.batch, flag.rule) for flag in self._all()}
 
-    def raised(self, before: set[Known], acted: str | None) -> str:
-        """Return what to say of open doubts that were not there ``before``, one of the batch ``acted`` on first."""
+    def raised(self, before: set[Known], acted: Sequence[str]) -> str:
+        """Return what to say of open doubts that were not there ``before``, one of the batches ``acted`` on first."""
         fresh = [flag for flag in self._all() if flag.resolved is None and not self._stood(flag, before)]
         if not fresh:
             return ""
-        first = min(fresh, key=lambda flag: flag.batch != acted)
+        first = min(fresh, key=lambda flag: flag.batch not in acted)
         more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
         return f"{first.about or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
 

@@ -232,7 +232,7 @@ def batch_text(
             _paragraph(text, f"{n}. {step}", width)
     text.append("\n What happened\n", style="underline")
     lineage = {batch.no, *(no for _, no in batch.was)}
-    told = [(current(day, event), event) for event in day.events if event.batch in lineage]
+    told = [(current(day, event), event) for event in day.events if lineage & {*event.batches}]
     if not told:
         text.append("    nothing yet\n")
     for event, entered in sorted(told, key=lambda both: both[0].at):

@@ -13,7 +13,7 @@ from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective
 from dyeday.track.events.event import make
-from dyeday.track.events.event_text import event_text
+from dyeday.track.events.event_text import event_text, whose
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""
@@ -111,6 +111,5 @@ def log(args: Namespace) -> int:
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
-        batch = f"{event.batch} " if event.batch else ""
-        say(f"{clock_on(event.at, zone, start):7} {batch}{event_text(event, at.day)}  {signs}({event.id})")
+        say(f"{clock_on(event.at, zone, start):7} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
     return 0

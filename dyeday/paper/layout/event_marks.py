@@ -10,6 +10,8 @@ from dyeday.track.day.fold import effective
 
 LATE, CORRECTED = "~", "*"
 SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
+LOADED = ("moved", "placed", "pass", "acid put in", "unit")
+"""kinds of event that a load stands for"""
 
 
 class Marks:
@@ -26,8 +28,9 @@ class Marks:
             if sign:
                 self._of_ids[event.id] = sign
                 # What the fold keeps of most entries is their moment, not their id.
-                for about in (event.batch, None):
-                    self._of_moments[(event.kind, event.at, about)] = sign
+                for kind in (event.kind, *LOADED) if event.kind == "load" else (event.kind,):
+                    for about in (*event.batches, None):
+                        self._of_moments[(kind, event.at, about)] = sign
 
     def of(self, kind: str, moment: datetime, batch: BatchRecord | None = None) -> str:
         """Return the mark of what was recorded of ``batch`` or its parent; of anything if None."""

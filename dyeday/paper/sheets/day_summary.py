@@ -12,7 +12,8 @@ from dyeday.paper.local_time import clock_on
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min
 from dyeday.track.events.event_text import placed, reading_text, state_word

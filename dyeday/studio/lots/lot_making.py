@@ -191,9 +191,8 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
     found: list[tuple[str, LotChange]] = []
 
     def note(about: Event, event: Event, what: LotChangeKind) -> None:
-        if about.batch is not None:
-            text = event_text(event, day)
-            found.append((about.batch, LotChange(about.at, event.recorded_at, what, text)))
+        text = event_text(event, day)
+        found.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
 
     for event in day.events:
         if event.id not in day.dead and event.kind in ("corrected", "struck"):

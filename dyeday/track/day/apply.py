@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from dyeday.craft.dye.depth_of_shade import wof_weighed_g
@@ -12,9 +13,20 @@ from dyeday.craft.yarn.fibres import regain_pct
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
-from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Cover, FlagId, ReadingKind, Serves, State, StepKind, UnitIs
+from dyeday.terms import (
+    AdviceIs,
+    AlarmIs,
+    ChoreWhen,
+    Cover,
+    FlagId,
+    ReadingKind,
+    Serves,
+    State,
+    StepKind,
+    UnitIs,
+    Water,
+)
 from dyeday.track.day.batch_record import (
-    AcidIn,
     BatchRecord,
     Reading,
     Resolved,
@@ -23,19 +35,36 @@ from dyeday.track.day.batch_record import (
     altered,
 )
 from dyeday.track.day.batch_split import split_batch
+from dyeday.track.day.baths import AcidIn, left_empty, poured_away, water_kept, water_new, with_acid, with_batch
 from dyeday.track.day.day_state import AlarmAct, ChoreDone, Day, Wish
+from dyeday.track.day.load import parts_of_load
 from dyeday.track.day.plan_changes import added, came_over, plan_changed, received
 from dyeday.track.day.transitions import moved, passed, placed_in
 from dyeday.track.events.event import Event
+from dyeday.track.timestamp import Now
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
 
 
 def _with(day: Day, record: BatchRecord, event: Event | None = None) -> Day:
-    if event is not None:
-        record = altered(record, last_id=event.id)
-    return altered(day, batches={**day.batches, record.no: record})
+    if event is None:
+        return altered(day, batches={**day.batches, record.no: record})
+    was_in = day.batches[record.no].unit if record.no in day.batches else None
+    day = altered(day, batches={**day.batches, record.no: altered(record, last_id=event.id)})
+    if was_in == record.unit:
+        return day
+    if was_in is not None and not _inside(day, was_in):
+        day = _change_unit(day, was_in, lambda unit: replace(unit, baths=left_empty(unit.baths, event.moment)))
+    if record.unit is None:
+        return day
+    baths = partial(with_batch, batch_no=record.no, moment=event.moment)
+    return _change_unit(day, record.unit, lambda unit: replace(unit, baths=baths(unit.baths)))
+
+
+def _inside(day: Day, unit: str) -> list[str]:
+    """Return the numbers of the batches in a unit."""
+    return [batch.no for batch in day.batches.values() if batch.unit == unit and batch.state is not State.SPLIT]
 
 
 def _of_batch(change: Callable[[Day, BatchRecord, Event], BatchRecord]) -> Callable[[Day, Event], Day]:
@@ -55,7 +84,9 @@ def _acid(day: Day, event: Event) -> Day:
     batch = day.batches.get(event.batch or "")
     if event.data.get("unit"):
         # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
-        day = _with_unit(day, event, lambda unit: replace(unit, acids=(*unit.acids, put)))
+        day = _with_unit(
+            day, event, lambda unit: replace(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
+        )
         return day if batch is None else _with(day, batch, event)
     if batch is None:
         return day
@@ -64,7 +95,10 @@ def _acid(day: Day, event: Event) -> Day:
 
 
 def _with_unit(day: Day, event: Event, change: Callable[[UnitRecord], UnitRecord]) -> Day:
-    name = str(event.data.get("unit") or "")
+    return _change_unit(day, str(event.data.get("unit") or ""), change)
+
+
+def _change_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:
     unit = day.units.get(name)
     if unit is None:
         return day
@@ -76,11 +110,39 @@ def _unit(day: Day, event: Event) -> Day:
     litres = [(moment, float(event.data["litres"]))] if event.data.get("litres") else []
     changes: Mapping[UnitIs, Callable[[UnitRecord], UnitRecord]] = {
         UnitIs.FILLED: lambda unit: replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres)),
-        UnitIs.EMPTIED: lambda unit: replace(unit, emptied=(*unit.emptied, moment)),
+        UnitIs.EMPTIED: lambda unit: replace(
+            unit, emptied=(*unit.emptied, moment), baths=poured_away(unit.baths, moment, _inside(day, unit.name))
+        ),
         UnitIs.DOWN: lambda unit: replace(unit, downs=(*unit.downs, (moment, True))),
         UnitIs.UP: lambda unit: replace(unit, downs=(*unit.downs, (moment, False))),
     }
     return _with_unit(day, event, changes[what])
+
+
+def _in_water(change: Callable[[Day, Event], Day]) -> Callable[[Day, Event], Day]:
+    """Make the water new, or that of the load before, where a batch goes into a unit and its event says so."""
+
+    def apply(day: Day, event: Event) -> Day:
+        if "water" not in event.data:
+            return change(day, event)
+        water = Water(event.data["water"])
+        return change(_with_unit(day, event, lambda unit: _watered(day, unit, water, event.moment)), event)
+
+    return apply
+
+
+def _watered(day: Day, unit: UnitRecord, water: Water, moment: Now) -> UnitRecord:
+    if water is Water.KEPT:
+        return replace(unit, baths=water_kept(unit.baths))
+    baths = water_new(unit.baths, moment, _inside(day, unit.name))
+    began = baths[-1].began
+    return replace(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
+
+
+def _load(day: Day, event: Event) -> Day:
+    for part in parts_of_load(day, event):
+        day = APPLY[part.kind](day, part)
+    return day
 
 
 def _read(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -216,13 +278,16 @@ def _nothing(day: Day, event: Event) -> Day:
 
 
 APPLY: dict[str, Callable[[Day, Event], Day]] = {
-    "moved": _of_batch(moved),
+    "load": _load,
+    "moved": _in_water(_of_batch(moved)),
     "pass": _of_batch(passed),
     "acid put in": _acid,
     "reading": _of_batch(_read),
     "used": _of_batch(_used),
     "unit": _unit,
-    "placed": _of_batch(lambda _day, batch, event: placed_in(batch, str(event.data["unit"]), event.moment)),
+    "placed": _in_water(
+        _of_batch(lambda _day, batch, event: placed_in(batch, str(event.data["unit"]), event.moment))
+    ),
     "split": split_batch,
     "counted": _of_batch(_counted),
     "tagged": _of_batch(lambda _day, batch, event: altered(batch, tag=str(event.data["tag"]))),

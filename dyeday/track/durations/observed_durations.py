@@ -132,10 +132,12 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
-    alive = [event for event in effective(day.events)[0] if event.kind in ("moved", "pass")]
+    alive = [event for event in effective(day.events)[0] if event.kind in ("load", "moved", "pass")]
+    # What one entry tells of says nothing of how long its parts took.
+    at_once = {event.at for event in alive if event.kind == "load" and batch.no in event.batches}
 
     def disturbed(since: datetime, until: datetime) -> bool:
-        return any(event.batch != batch.no and since < event.at <= until for event in alive)
+        return any(batch.no not in event.batches and since < event.at <= until for event in alive)
 
     parent = day.batches.get(batch.parent or "")
     theirs = set(parent.runs) if parent is not None else set()
@@ -149,11 +151,11 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         first, last = runs[0], runs[-1]
         kit = day.plan.kit_of(first.unit) if first.unit is not None else None
         begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
-        if kit is not None and not disturbed(begin.utc, first.start.utc):
+        if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
             yield Taken("load", kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit) if last.unit is not None else None
         in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
-        if kit is None or last.end is None or stay.until is None or in_place:
+        if kit is None or last.end is None or stay.until is None or in_place or stay.until.utc in at_once:
             continue
         if disturbed(last.end.utc, stay.until.utc):
             continue

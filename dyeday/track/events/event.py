@@ -40,12 +40,20 @@ class Event:
         return Now(self.at, self.boot_s, self.boot_id)
 
     @property
+    def batches(self) -> tuple[str, ...]:
+        """The batches it is about: those of a load, or its one batch."""
+        return tuple(self.data["batches"]) if self.kind == "load" else () if self.batch is None else (self.batch,)
+
+    @property
     def is_late(self) -> bool:
         return (self.recorded_at - self.at).total_seconds() > LATE_S
 
     def corrected(self, keys: Mapping[str, Any]) -> Event:
         """Return this event with other keys, as a correction gives them."""
         data = {**self.data, **{k: v for k, v in keys.items() if k not in ("at", "batch")}}
+        if "batches" in keys and isinstance(data.get("pass"), Mapping) and "pass" not in keys:
+            # A batch that was not in the load had no heat in it either.
+            data["pass"] = {no: heat for no, heat in data["pass"].items() if no in keys["batches"]}
         at = parse_utc(keys["at"]) if "at" in keys else self.at
         # A moved event has no boot clock of its own any more.
         boot_s = self.boot_s if at == self.at else None
@@ -106,6 +114,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
     batch = raw.get("batch")
     if batch is not None and not isinstance(batch, str):
         raise EventError(f"batch {batch!r} is not text", 'write it in quotes, such as "03"')
+    if kind == "load" and batch is not None:
+        raise EventError("a load has a batch of its own", 'name all of them in "batches"')
     if KINDS[kind].needs_batch and batch is None and not ("unit" in data and KINDS[kind].unit_will_do):
         raise EventError(f"{kind!r} names no batch", 'add "batch": "03"')
     boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")

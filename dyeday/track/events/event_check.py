@@ -11,10 +11,12 @@ from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.terms import ReadingKind, RunEdge, State
+from dyeday.track.day.apply import APPLY
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import REWRITING, fold, new_keys, replay
+from dyeday.track.day.load import parts_of_load
 from dyeday.track.day.plan_changes import came_over, order_of
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_schema import EventError, check_keys
@@ -22,10 +24,11 @@ from dyeday.track.events.event_schema import EventError, check_keys
 
 def refuse_names(day: Day, event: Event) -> None:
     """Raise EventError where ``event`` names a batch or a unit that ``day`` never had."""
-    if event.batch is not None and event.batch not in day.batches:
-        once = {str(no) for e in day.events if e.kind == "split" for no in e.data["into"]}
-        if event.batch not in once:
-            raise EventError(f"there is no batch {event.batch!r}", near(event.batch, [b.no for b in day.live]))
+    for no in event.batches:
+        if no not in day.batches:
+            once = {str(part) for e in day.events if e.kind == "split" for part in e.data["into"]}
+            if no not in once:
+                raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.live]))
     unit = event.data.get("unit")
     if unit is not None and unit not in day.plan.unit_names:
         raise EventError(f"no unit is called {unit!r}", near(str(unit), day.plan.unit_names))
@@ -38,6 +41,11 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
     of one minute stand in any order.
     """
     refuse_names(day, event)
+    if event.kind == "load":
+        for part in parts_of_load(day, event):
+            refuse(day, part, typed=typed)
+            day = APPLY[part.kind](day, part)
+        return
     _refuse_of_earlier_session(day, event)
     batch = day.batches.get(event.batch) if event.batch is not None else None
     if batch is not None and batch.state == State.SPLIT and event.kind not in ("note", "resolved"):
@@ -69,10 +77,10 @@ def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
 
 def _refuse_of_earlier_session(day: Day, event: Event) -> None:
     """Refuse what happened to a batch before it came here: its record came whole, and would hide it."""
-    batch = day.batches.get(event.batch or "")
-    came = batch.carried if batch is not None else None
-    if came is not None and event.at < came.at.utc and event.kind not in (*REWRITING, "carried"):
-        raise EventError(f"batch {event.batch} came over later than that", f"record it in session {came.session}")
+    for batch in (day.batches[no] for no in event.batches if no in day.batches):
+        came = batch.carried
+        if came is not None and event.at < came.at.utc and event.kind not in (*REWRITING, "carried"):
+            raise EventError(f"batch {batch.no} came over later than that", f"record it in session {came.session}")
 
 
 def _refuse_of_batch(day: Day, batch: BatchRecord, event: Event, typed: bool) -> None:
@@ -145,8 +153,11 @@ def _refuse_rewriting(day: Day, event: Event) -> None:
         if changed == original:
             raise EventError("the correction changes nothing", "give the keys that were wrong")
         check_keys(changed.kind, changed.data)
-        if changed.batch is not None and changed.batch not in day.batches:
-            raise EventError(f"there is no batch {changed.batch!r}", near(changed.batch, day.batches))
+        if changed.kind == "load" and changed.batch is not None:
+            raise EventError("a load has several batches", 'correct its "batches"')
+        for no in changed.batches:
+            if no not in day.batches:
+                raise EventError(f"there is no batch {no!r}", near(no, day.batches))
 
 
 def _refuse_order(day: Day, event: Event) -> None:

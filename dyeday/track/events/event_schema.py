@@ -25,6 +25,7 @@ from dyeday.terms import (
     Serves,
     Thing,
     UnitIs,
+    Water,
 )
 from dyeday.text import brief, harmless
 from dyeday.track.timestamp import iso, parse_utc
@@ -143,6 +144,45 @@ def _into(key: str, value: Any) -> dict[str, int]:
     return {str(no): _count(1, MOST_PIECES)(f"{key} {no}", skeins) for no, skeins in value.items()}
 
 
+def _batches(key: str, value: Any) -> list[str]:
+    such_as = f'write "{key}": ["01", "02"]'
+    if not isinstance(value, (list, tuple)) or not 0 < len(value) <= MOST_PIECES:
+        raise EventError(f"{key} is no list of batches", such_as)
+    for no in value:
+        if not isinstance(no, str) or not BATCH_NO.match(no):
+            raise EventError(f"{brief(no)} is no batch number", such_as)
+    if len(set(value)) < len(value):
+        raise EventError(f"{key} names a batch twice", "name each batch once")
+    return list(value)
+
+
+def _heats(key: str, value: Any) -> int | dict[str, int]:
+    """Return one heat for all batches, or the heat of each."""
+    if isinstance(value, Mapping) and value:
+        return {harmless(no): _HEAT(f"{key} {harmless(no)}", heat) for no, heat in value.items()}
+    heat: int = _HEAT(key, value)
+    return heat
+
+
+def _check_load(data: Mapping[str, Any]) -> None:
+    """Raise EventError where the keys of a load do not go together."""
+    if ("pass" in data) != ("run" in data):
+        raise EventError("'load' has pass or run without the other", 'write "pass": 1, "run": "start"')
+    if "unit" not in data:
+        for key in ("water", "tank", "acid_ml", "acid_g"):
+            if key in data:
+                raise EventError(f"'load' has {key} and no unit", 'add "unit": "tray 1"')
+    heats = data.get("pass")
+    if isinstance(heats, Mapping):
+        without = [no for no in data["batches"] if no not in heats]
+        beyond = [no for no in heats if no not in data["batches"]]
+        if without or beyond:
+            what = (
+                f"has no heat for {without[0]}" if without else f"has a heat for {beyond[0]}, not one of its batches"
+            )
+            raise EventError(f"'load' {what}", 'write "pass" as one number, or one for each of its batches')
+
+
 def _table(key: str, value: Any) -> dict[str, Any]:
     if not isinstance(value, Mapping):
         raise EventError(f"{key} is no table", f'write "{key}": {{…}}')
@@ -183,22 +223,27 @@ def _instant(key: str, value: Any) -> str:
         raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T21:05:00Z"') from None
 
 
+_HEAT = _count(1, 50)
+_MOVE = {"layer": _count(1, 20), "outcome": _term(Outcome), "mix": _text}
+_ACID = {"acid_ml": _number(0, 1e6), "acid_g": _number(0, 1e6)}
+_WATER = {"water": _term(Water)}
 _UNIT, _WHY = {"unit": _text}, {"why": _text}
 _CHORE = {"chore": _text, "when": _term(ChoreWhen), "layer": _count(1, 20), "lot": _text}
 """a chore's name with what tells it from others of that name: when it is done, for which layer or lot"""
 KINDS: dict[str, EventKind] = {
-    "moved": EventKind(True, ("to",), {"to": _term(STATES), **_UNIT, **_WHY, "layer": _count(1, 20),
-                       "outcome": _term(Outcome), "mix": _text}),
+    "load": EventKind(False, ("batches",), {"batches": _batches, "to": _term(STATES), **_UNIT, **_WHY, **_MOVE,
+                      **_WATER, **_ACID, "tank": _term((UnitIs.FILLED,)), "pass": _heats, "run": _term(RunEdge),
+                      "cover": _term(Cover)}, one_of=("to", "unit", "run")),
+    "moved": EventKind(True, ("to",), {"to": _term(STATES), **_UNIT, **_WHY, **_MOVE, **_WATER}),
     "overdyed": EventKind(True, ("colourway",), {"colourway": _name, **_WHY}),
-    "acid put in": EventKind(True, (), {"acid_ml": _number(0, 1e6), "acid_g": _number(0, 1e6), **_UNIT},
-                             unit_will_do=True, one_of=("acid_ml", "acid_g")),
-    "pass": EventKind(True, ("pass", "run"), {"pass": _count(1, 50), "run": _term(RunEdge), **_UNIT}),
+    "acid put in": EventKind(True, (), {**_ACID, **_UNIT}, unit_will_do=True, one_of=("acid_ml", "acid_g")),
+    "pass": EventKind(True, ("pass", "run"), {"pass": _HEAT, "run": _term(RunEdge), **_UNIT}),
     "reading": EventKind(True, ("reading", "value"), {"reading": _term(ReadingKind), "value": lambda _key, v: v,
                          "where": _word(*PLACES)}),
     "used": EventKind(True, (), {"used": _amounts, "left_over": _amounts}, one_of=("used", "left_over")),
     "unit": EventKind(False, ("unit", "is"), {**_UNIT, "is": _term(UnitIs), **_WHY,
                       "litres": _number(0, 1000)}),
-    "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY}),
+    "placed": EventKind(True, ("unit",), {**_UNIT, **_WHY, **_WATER}),
     "split": EventKind(True, ("into",), {"into": _into, **_WHY}),
     "counted": EventKind(True, ("skeins",), {"skeins": _count(1, MOST_PIECES), **_WHY}),
     "tagged": EventKind(True, ("tag",), {"tag": _tag, **_WHY}),
@@ -229,7 +274,8 @@ KINDS: dict[str, EventKind] = {
 
 _BY_KEY = (
     ("corrects", "corrected"),  # first: the keys it corrects stand beside it
-    ("to", "moved"), ("colourway", "overdyed"), ("acid_ml", "acid put in"), ("acid_g", "acid put in"),
+    ("batches", "load"), ("to", "moved"),
+    ("colourway", "overdyed"), ("acid_ml", "acid put in"), ("acid_g", "acid put in"),
     ("pass", "pass"), ("reading", "reading"), ("used", "used"), ("left_over", "used"), ("into", "split"),
     ("alarm", "alarm"), ("rule", "resolved"), ("strikes", "struck"),
     ("order", "added"), ("plan", "plan changed"), ("skeins", "counted"), ("tag", "tagged"), ("cover", "covered"),
@@ -249,7 +295,7 @@ def check_keys(kind: str, data: Mapping[str, Any]) -> dict[str, Any]:
         if key not in data:
             raise EventError(f"{kind!r} has no {key}", f'add "{key}"')
     if spec.one_of and not any(key in data for key in spec.one_of):
-        what = "amount" if kind != "advice" else "step"
+        what = {"advice": "step", "load": "movement"}.get(kind, "amount")
         raise EventError(f"{kind!r} has no {what}", f"add {' or '.join(spec.one_of)}")
     out: dict[str, Any] = {}
     for key, value in data.items():
@@ -261,4 +307,6 @@ def check_keys(kind: str, data: Mapping[str, Any]) -> dict[str, Any]:
             raise EventError(f"{kind!r} has no key {harmless(key)!r}", near(key, spec.keys))
     if kind == "reading":
         out["value"] = _reading(out)
+    if kind == "load":
+        _check_load(out)
     return out

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dyeday.plan.step_ids import stored_step
-from dyeday.terms import AdviceIs, AlarmKind, Outcome, ReadingKind, RunEdge, Serves, State
+from dyeday.terms import AdviceIs, AlarmKind, Outcome, ReadingKind, RunEdge, Serves, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
@@ -54,15 +54,19 @@ def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str
     return f"{READING_WORDS[name]} {value}"
 
 
+def whose(event: Event) -> str:
+    """Return the batches an event is about with a space after them, "01, 03 "; nothing where it is about none."""
+    return f"{batches_text(event.batches)} " if event.batches else ""
+
+
 def event_text(event: Event, day: Day | None = None) -> str:
     """Return what an event says, without its batch and its time; with ``day``, in that day's own words."""
     why = f" ({event.data['why']})" if event.data.get("why") else ""
     if day is not None:
         about = day.event(str(event.data.get("strikes") or event.data.get("corrects") or ""))
         if about is not None and event.kind in ("struck", "unstruck", "corrected"):
-            batch = f"{about.batch} " if about.batch else ""
             changed = "" if event.kind != "corrected" else f": {_correction(event, about)}"
-            return f"{event.kind} {batch}{_said(about)}{changed}{why}"
+            return f"{event.kind} {whose(about)}{_said(about)}{changed}{why}"
         record = day.batches.get(event.batch or "")
         if event.kind == "moved" and record is not None:
             word = state_word(record, State(event.data["to"]), event.data.get("layer"))
@@ -101,18 +105,18 @@ def _said(event: Event) -> str:
     data = event.data
     unit = placed(data.get("unit"), hangs=data.get("to") == State.DRY.value)
     match event.kind:
+        case "load":
+            return _load_text(data)
         case "moved":
             layer = f", layer {data['layer']}" if data.get("layer") else ""
             sold = f", {data['outcome']}" if data.get("outcome", Outcome.FIRST.value) != Outcome.FIRST.value else ""
-            return f"to {data['to']}{layer}{sold}{unit}"
+            return f"to {data['to']}{layer}{sold}{unit}{_water_text(data)}"
         case "overdyed":
             return f"overdyed into {data['colourway']}"
         case "acid put in":
-            amounts = [(data.get("acid_ml"), "mL"), (data.get("acid_g"), "g")]
-            return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + f" acid{unit}"
+            return f"{_acid_text(data)}{unit}"
         case "pass":
-            ran = {RunEdge.START: "started", RunEdge.HEAT: "at heat", RunEdge.END: "ended"}[RunEdge(data["run"])]
-            return f"pass {data['pass']} {ran}{unit}"
+            return f"pass {data['pass']} {_RAN[RunEdge(data['run'])]}{unit}"
         case "reading":
             return reading_text(ReadingKind(data["reading"]), data["value"], data.get("where"))
         case "used":
@@ -120,7 +124,7 @@ def _said(event: Event) -> str:
         case "unit":
             return f"{data['unit']} {data['is']}"
         case "placed":
-            return f"moved to {data['unit']}"
+            return f"moved to {data['unit']}{_water_text(data)}"
         case "split":
             return "split into " + ", ".join(f"{no} ({count})" for no, count in data["into"].items())
         case "counted":
@@ -162,6 +166,46 @@ def _said(event: Event) -> str:
             return "the plan was changed"
         case _:
             return event.kind
+
+
+_RAN = {RunEdge.START: "started", RunEdge.HEAT: "at heat", RunEdge.END: "ended"}
+
+
+def _water_text(data: Mapping[str, Any]) -> str:
+    return f", {_WATER[Water(data['water'])]}" if "water" in data else ""
+
+
+_WATER = {Water.NEW: "new water", Water.KEPT: "water kept"}
+
+
+def _acid_text(data: Mapping[str, Any]) -> str:
+    amounts = [(data.get("acid_ml"), "mL"), (data.get("acid_g"), "g")]
+    return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + " acid"
+
+
+def _load_text(data: Mapping[str, Any]) -> str:
+    """Return a load's movement and all that was done with it: "to soak in tray 1, new water, 60 mL acid"."""
+    layer = f", layer {data['layer']}" if data.get("layer") else ""
+    to = f"to {data['to']}{layer}" if "to" in data else "loaded" if "run" not in data else ""
+    place = placed(data.get("unit"), hangs=data.get("to") == State.DRY.value)
+    run = RunEdge(data["run"]) if "run" in data else None
+    ends = run is RunEdge.END
+    heats = [f"heat {_heats_text(data['pass'])} {_RAN[run]}{place if ends or not to else ''}"] if run else []
+    moved = [f"{to}{'' if ends else place}"] if to else []
+    said = [*heats, *moved] if ends else [*moved, *heats]
+    said += [data["cover"]] if "cover" in data else []
+    said += ["tank filled"] if "tank" in data else []
+    said += [_WATER[Water(data["water"])]] if "water" in data else []
+    said += [_acid_text(data)] if "acid_ml" in data or "acid_g" in data else []
+    return ", ".join(said)
+
+
+def _heats_text(heats: int | Mapping[str, int]) -> str:
+    if not isinstance(heats, Mapping):
+        return str(heats)
+    if len(set(heats.values())) == 1:
+        return str(next(iter(heats.values())))
+    return ", ".join(f"{heat} of {no}" for no, heat in heats.items())
 
 
 def _minutes_between(event: Event, moment: str) -> int:
