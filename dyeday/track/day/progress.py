@@ -177,6 +177,15 @@ def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: 
     return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
 
 
+def has_heated(day: Day) -> bool:
+    """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
+    return any(
+        batch.carried is None or run.start.utc > batch.carried.at.utc
+        for batch in day.batches.values()
+        for run in batch.runs
+    )
+
+
 def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
     """Return when heat last ended, None where none has or one is still on."""
     ends = [run.end for run in batch.runs if before is None or run.start.utc <= before.utc]
