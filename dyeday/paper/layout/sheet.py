@@ -59,7 +59,7 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """Small cards side by side, to be cut apart: lines of each, the first one large."""
+    """Small cards side by side, to be cut apart: lines of each, the first two strong."""
 
     cards: tuple[tuple[str, ...], ...]
 

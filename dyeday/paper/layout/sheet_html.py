@@ -52,8 +52,9 @@ pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
 .swatch i { display: block; height: 100%%; }
 td .swatch { width: 5mm; margin-right: 1mm; }
 .cards { display: grid; grid-template-columns: 1fr 1fr; gap: 0; }
-.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 30mm; break-inside: avoid; }
-.card p:first-child { font-size: 12pt; font-weight: bold; }
+.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 40mm; break-inside: avoid; }
+.card p:first-child { font-size: 12pt; }
+.card p:nth-child(-n + 2) { font-weight: bold; }
 """
 
 

@@ -26,14 +26,14 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
 
 
 def card_lines(label: Label) -> tuple[str, ...]:
-    """Return what one label says, the colourway first."""
+    """Return what one label says, the colourway and the lot first."""
     length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
     return (
         label.colourway,
+        f"lot {label.lot}",
         label.base,
         label.fibre,
         f"{length}{label.weight_g:g} g",
-        f"lot {label.lot}",
         label.care,
         *([label.note] if label.note else []),
     )
