@@ -22,6 +22,7 @@ from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event, make
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import summary_pages
+from tests.track.days import at, day_of, heated, now, soaked
 
 
 def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text: str = "") -> Day:
@@ -185,3 +186,32 @@ def test_a_doubt_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
     page = "".join(summary_pages(day, "x", clock()))
     assert "The whole day" in page
     assert "short-stock: Lamp Yellow" in page
+
+
+def plain(day: Day, time: str) -> str:
+    """Return the page in one line, without the marks of late entries."""
+    return " ".join("".join(summary_pages(day, "x", now(time))).replace("~", "").split())
+
+
+def test_heat_that_is_on_is_told_so_far_and_heat_that_is_over_is_not() -> None:
+    on = day_of([*soaked(), *heated()[:2]])
+    over = day_of([*soaked(), *heated()])
+    assert "steamer 1 20 of 40 min so far" in plain(on, "11:00")
+    assert "steamer 1 40 of 40 min;" in plain(over, "12:00")
+
+
+def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:
+    one = plain(day_of([*soaked(), *heated()]), "12:00")
+    assert "paint 10:00-10:30" in one
+    two = plain(day_of([*soaked("05"), *heated("05")]), "12:00")
+    assert "soak 09:00-10:00, paint 1 10:00-10:30, fix 1 10:30-11:20, cool 11:20-" in two
+
+
+def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
+    lines = [
+        *soaked("01", until="09:10"), *heated("01"), *soaked("05"), *heated("05", unit="steamer 2"),
+        at("12:00", "01", event="resolved", rule="short-soak", why="wet through by hand"),
+    ]  # fmt: skip
+    page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
+    assert page.count("short-soak: wet through by hand") == 1
+    assert page.index("01 Harbour") < page.index("wet through by hand") < page.index("05 Rain")
