@@ -18,7 +18,7 @@ from dyeday.terms import (
     State,
     Term,
 )
-from dyeday.track.events.event_schema import EYES
+from dyeday.track.events.measured import EYES
 from dyeday.track.flags import DAY_RULES, RULES
 
 

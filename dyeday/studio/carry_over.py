@@ -27,6 +27,7 @@ from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import BEYOND, flags_of_batch
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, length_text, minutes
@@ -144,8 +145,8 @@ def _hours(day: Day, date: Date) -> Any:
     return replace(session, **hours)
 
 
-def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
-    """Return the keys of the event that carries ``batch`` into another session: its record and what it leaves."""
+def story(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
+    """Return the event that carries ``batch`` into another session: its record and what it leaves."""
     now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
     painted = bool(batch.painted)
     record = replace(
@@ -161,7 +162,7 @@ def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
         for flag in flags_of_batch(day, batch, now)
         if flag.rule in BEYOND
     ]
-    return {"from": session, "was": batch.no, "record": to_plain(record), "doubts": to_plain(tuple(doubts))}
+    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=to_plain(tuple(doubts)))
 
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:

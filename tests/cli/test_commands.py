@@ -23,7 +23,7 @@ from dyeday.craft.water import acids as acid_kinds
 from dyeday.paper.sheets import sheet_kinds as kinds
 from dyeday.studio.shelf.movements import THINGS
 from dyeday.terms import STATES
-from dyeday.track.events import event_schema as keys
+from dyeday.track.events import measured
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
@@ -393,7 +393,7 @@ def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() ->
     """They stand in the usage a second time, so that `--help` loads no other room."""
     assert amounts.ACIDS == acid_kinds.KINDS
     assert tuple(state.value for state in STATES) == records.STATES
-    assert book.LOOKS == keys.SWATCHES
+    assert book.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
     assert {*stock.SPOKEN, "bottle"} == {*THINGS}
 

@@ -16,9 +16,9 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.day.progress import acids_seen, baths_of
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event import read_event
+from dyeday.track.events.body import EventError
 from dyeday.track.events.event_check import refuse, refuse_all
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 

@@ -14,6 +14,7 @@ from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective
 from dyeday.track.events.event import make
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.remarks import FlagResolved
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""
@@ -84,7 +85,7 @@ def _resolve(args: Namespace) -> int:
             else f"{rule!r} is no rule"
         )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
-    event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
+    event = make(FlagResolved(rule=rule, why=args.why), clock.now(), clock.new_id, batch=number)
     at.file.add([event])
     if args.json:
         answer(event.to_json())

@@ -24,6 +24,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import room_c, weather_ratio
+from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Now, minutes
 
@@ -132,9 +133,9 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
-    alive = [event for event in effective(day.events)[0] if event.kind in ("load", "moved", "pass")]
+    alive = [event for event in effective(day.events)[0] if isinstance(event.body, (Load, Moved, Heated))]
     # What one entry tells of says nothing of how long its parts took.
-    at_once = {event.at for event in alive if event.kind == "load" and batch.no in event.batches}
+    at_once = {event.at for event in alive if isinstance(event.body, Load) and batch.no in event.batches}
 
     def disturbed(since: datetime, until: datetime) -> bool:
         return any(batch.no not in event.batches and since < event.at <= until for event in alive)
