@@ -25,9 +25,9 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief, counted
-from dyeday.track.events.body import EventError
 from dyeday.track.events.event import Event, in_order_of_recording, spread
 from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now, iso, local
 

@@ -13,7 +13,7 @@ from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.terms import State
-from dyeday.track.events.body import EventError
+from dyeday.track.events.field_checks import EventError
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import draft

@@ -19,7 +19,8 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import plan_after
 from dyeday.track.day.fold import fold
 from dyeday.track.events.batch_changes import Tagged
-from dyeday.track.events.body import Body, EventError
+from dyeday.track.events.body import Body
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.remarks import Noted
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY

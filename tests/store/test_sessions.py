@@ -18,8 +18,8 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Newer, seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.body import EventError
 from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
 from tests.typed_events import make
 

@@ -13,8 +13,8 @@ import pytest
 from dyeday.terms import AlarmKind, AlarmState
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.body import EventError
 from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now

@@ -33,8 +33,8 @@ from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.store.durable import StoreError
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.body import EventError
 from dyeday.track.events.event_text import event_text, new_batches, state_word, whose
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Struck, Unstruck

@@ -18,11 +18,12 @@ from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.body import Body, EventError
+from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event, make
 from dyeday.track.events.event_check import refuse, refuse_all
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed

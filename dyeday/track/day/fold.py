@@ -14,7 +14,7 @@ from dyeday.track.day.batch_record import UnitRecord, altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.events.event import Event
-from dyeday.track.events.rewriting import Corrected, Rewriting, Struck, Unstruck
+from dyeday.track.events.rewriting import Corrected, Rewriting, Striking, Unstruck
 
 
 def begin(plan: Plan) -> Day:
@@ -89,7 +89,7 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
         if not verdict.get(event.id, True):
             dead.add(event.id)
             continue
-        if isinstance(event.body, (Struck, Unstruck)):
+        if isinstance(event.body, Striking):
             verdict.setdefault(event.body.strikes, isinstance(event.body, Unstruck))
         elif isinstance(event.body, Corrected):
             corrections.setdefault(event.body.corrects, []).append(event)

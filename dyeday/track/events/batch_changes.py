@@ -12,8 +12,9 @@ from dyeday.track.day.batch_record import BatchRecord, add_amounts, altered
 from dyeday.track.day.batch_split import split_batch
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import EventError, key
+from dyeday.track.events.body import key
 from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.of_batch import OfBatch
 
 
@@ -32,7 +33,6 @@ class Split(OfBatch):
     NAME = "split"
     KNOWN_BY = ("into",)
     into: Mapping[str, int] = key(_into)
-    why: str | None = key(check.text, default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         return split_batch(day, event.batch or "", self.into, event.moment, event.id)
@@ -54,9 +54,9 @@ class Counted(OfBatch):
     """The skeins of a batch were counted again."""
 
     NAME = "counted"
+    WORDS = "counted {skeins} skeins"
     KNOWN_BY = ("skeins",)
     skeins: int = key(check.skeins)
-    why: str | None = key(check.text, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         shares, _ = take_shares(batch.shares, self.skeins)
@@ -65,32 +65,26 @@ class Counted(OfBatch):
             shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None)
 
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"counted {self.skeins} skeins"
-
 
 class Tagged(OfBatch):
     """A batch is tied with another tag."""
 
     NAME = "tagged"
+    WORDS = "tag {tag}"
     KNOWN_BY = ("tag",)
     tag: str = key(check.tag)
-    why: str | None = key(check.text, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         return altered(batch, tag=self.tag)
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"tag {self.tag}"
 
 
 class Overdyed(OfBatch):
     """A batch goes on under another colourway."""
 
     NAME = "overdyed"
+    WORDS = "overdyed into {colourway}"
     KNOWN_BY = ("colourway",)
     colourway: str = key(check.name)
-    why: str | None = key(check.text, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         colourway = next((item for item in day.plan.colourways if item.name == self.colourway), None)
@@ -103,9 +97,6 @@ class Overdyed(OfBatch):
         known = [colourway.name for colourway in day.plan.colourways]
         if self.colourway not in known:
             raise EventError(f"no colourway is called {self.colourway!r}", near(self.colourway, known))
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"overdyed into {self.colourway}"
 
 
 _APART = ("powder", "extra")

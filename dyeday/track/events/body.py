@@ -6,31 +6,19 @@ a day (`refuse`), what it does to the day (`apply` or `change`) and how it is to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
 from typing import TYPE_CHECKING, Any, ClassVar, Self, dataclass_transform
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
+from dyeday.track.events.field_checks import Check, EventError, text
 from dyeday.track.timestamp import iso
 
 if TYPE_CHECKING:
     from dyeday.track.day.day_state import Day
     from dyeday.track.events.event import Event
-
-
-class EventError(ValueError):
-    """An event that cannot be taken: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, right: str) -> None:
-        super().__init__(f"{what}; {right}")
-        self.what = what
-        self.right = right
-
-
-Check = Callable[[str, Any], Any]
-"""(key, JSON value) to the value of a field; raises EventError"""
 
 
 class Key:
@@ -56,8 +44,8 @@ def others(*, default: Any = None) -> Any:
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(key, others))
-class Body:
-    """What an event says. Its annotated fields are its keys; an absent one is None.
+class Keyed:
+    """A frozen value read from the keys of a JSON object. Its annotated fields are its keys; an absent one is None.
 
     Not a dataclass: compiling thirty of them would be a tenth of the program's start.
     """
@@ -78,7 +66,6 @@ class Body:
 
     unit: str | None = None
     layer: int | None = None
-    why: str | None = None
     batches: tuple[str, ...] = ()
 
     def __init_subclass__(cls) -> None:
@@ -161,6 +148,14 @@ class Body:
         """Return it with the keys of a correction. Raises EventError."""
         return self.read({**self.to_json(), **keys})
 
+
+class Body(Keyed):
+    """What an event says."""
+
+    WORDS: ClassVar[str] = ""
+    """how it is told, with its keys of JSON in braces, where that is all there is to it"""
+    why: str | None = key(text, default=None)
+
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
         """Raise EventError where ``event``, which says this, cannot be true of ``day``.
 
@@ -174,7 +169,7 @@ class Body:
 
     def words(self, event: Event, day: Day | None) -> str:
         """Return what it says, without batch, time and reason; with ``day``, in that day's own words."""
-        return self.NAME
+        return self.WORDS.format(**self.to_json()) or self.NAME
 
 
 def _plain(value: Any) -> Any:

@@ -13,8 +13,8 @@ from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, replay
 from dyeday.track.events.batch_changes import Split
-from dyeday.track.events.body import EventError
 from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Load
 from dyeday.track.events.remarks import FlagResolved, Noted
 from dyeday.track.events.rewriting import Rewriting

@@ -11,8 +11,9 @@ from typing import Any
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
-from dyeday.track.events.body import Body, EventError
+from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kinds import KINDS, KNOWN_BY
 from dyeday.track.timestamp import Now, iso, parse_utc
 

@@ -12,9 +12,20 @@ from dyeday.plan.model import MOST_PIECES
 from dyeday.plan.reading.problems import near
 from dyeday.terms import Term
 from dyeday.text import brief, harmless
-from dyeday.track.events.body import EventError
 from dyeday.track.timestamp import parse_utc
 
+
+class EventError(ValueError):
+    """An event that cannot be taken: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, right: str) -> None:
+        super().__init__(f"{what}; {right}")
+        self.what = what
+        self.right = right
+
+
+Check = Callable[[str, Any], Any]
+"""(key, JSON value) to the value of a field; raises EventError"""
 BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
 T = TypeVar("T", bound=Term)
 

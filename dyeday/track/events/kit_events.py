@@ -55,10 +55,10 @@ class UnitChanged(Body):
     """A unit was filled, emptied, broke down or works again."""
 
     NAME = "unit"
+    WORDS = "{unit} {is}"
     KNOWN_BY = ("is",)
     unit: str = key(check.text)
     what: UnitIs = key(check.term(UnitIs), name="is")
-    why: str | None = key(check.text, default=None)
     litres: float | None = key(check.number(0, 1000), default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -74,6 +74,3 @@ class UnitChanged(Body):
             return replace(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
 
         return with_unit(day, self.unit, change)
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"{self.unit} {self.what.value}"

@@ -14,9 +14,10 @@ from dyeday.track.day.apply import watered
 from dyeday.track.day.batch_record import BatchRecord, altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, EventError, key
+from dyeday.track.events.body import Body, key
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
 from dyeday.track.events.of_batch import OfBatch
 
@@ -44,7 +45,6 @@ class Moved(IntoUnit):
     KNOWN_BY = ("to",)
     to: State = key(check.term(STATES))
     unit: str | None = key(check.text, default=None)
-    why: str | None = key(check.text, default=None)
     layer: int | None = key(check.layer, default=None)
     outcome: Outcome | None = key(check.term(Outcome), default=None)
     mix: str | None = key(check.text, default=None)
@@ -70,7 +70,6 @@ class Placed(IntoUnit):
     NAME = "placed"
     KNOWN_BY = ("unit",)
     unit: str = key(check.text)
-    why: str | None = key(check.text, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         return transitions.placed_in(batch, self.unit, event.moment)
@@ -111,14 +110,12 @@ class Covered(OfBatch):
     """Painted yarn waits under another cover."""
 
     NAME = "covered"
+    WORDS = "now {cover}"
     KNOWN_BY = ("cover",)
     cover: Cover = key(check.term(Cover))
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         return altered(batch, cover=self.cover, covers=(*batch.covers, (event.moment, self.cover)))
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"now {self.cover.value}"
 
 
 def _batches(name: str, value: Any) -> tuple[str, ...]:
@@ -150,7 +147,6 @@ class Load(Body):
     batches: tuple[str, ...] = key(_batches)
     to: State | None = key(check.term(STATES), default=None)
     unit: str | None = key(check.text, default=None)
-    why: str | None = key(check.text, default=None)
     layer: int | None = key(check.layer, default=None)
     outcome: Outcome | None = key(check.term(Outcome), default=None)
     mix: str | None = key(check.text, default=None)

@@ -11,9 +11,10 @@ from dyeday.track.day.apply import with_record
 from dyeday.track.day.batch_record import Resolved, altered
 from dyeday.track.day.day_state import AlarmAct, ChoreDone, Day, Wish
 from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, EventError, key
+from dyeday.track.events.body import Body, key
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import SERVES_WORDS
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import length_text, whole_min
 
 USUAL_NOT_NOW_MIN = 30.0
@@ -24,6 +25,7 @@ class Noted(Body):
     """A note on a batch, or on the day."""
 
     NAME = "note"
+    WORDS = "note: {note}"
     KNOWN_BY = ("note",)
     note: str = key(check.text)
 
@@ -33,9 +35,6 @@ class Noted(Body):
         if batch is None:
             return altered(day, notes=(*day.notes, note))
         return with_record(day, altered(batch, notes=(*batch.notes, note)), event)
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"note: {self.note}"
 
 
 class AlarmHandled(Body):
@@ -63,6 +62,7 @@ class FlagResolved(Body):
     """A flag of a batch or of the day was cleared, with its reason."""
 
     NAME = "resolved"
+    WORDS = "{rule} resolved"
     KNOWN_BY = ("rule",)
     rule: str = key(check.text)
     """an id of a flag; a text, so that a file of another version still opens"""
@@ -85,9 +85,6 @@ class FlagResolved(Body):
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
             raise EventError(f"{self.rule!r} is no rule about {about}", near(self.rule, known))
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return f"{self.rule} resolved"
 
 
 class OfChore(Body):

@@ -8,9 +8,10 @@ from typing import Any
 from dyeday.plan.reading.problems import near
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, EventError, key, others
+from dyeday.track.events.body import Body, key, others
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import said, whose
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import iso
 
 
@@ -42,29 +43,25 @@ class Rewriting(Body):
         return ""
 
 
-class Struck(Rewriting):
+class Striking(Rewriting):
+    strikes: str = key(check.text)
+
+    @property
+    def about(self) -> str:
+        return self.strikes
+
+
+class Struck(Striking):
     """An entry was undone, or marked as void."""
 
     NAME = "struck"
     KNOWN_BY = ("strikes",)
-    strikes: str = key(check.text)
-    why: str | None = key(check.text, default=None)
-
-    @property
-    def about(self) -> str:
-        return self.strikes
 
 
-class Unstruck(Rewriting):
+class Unstruck(Striking):
     """The striking of an entry was taken back."""
 
     NAME = "unstruck"
-    strikes: str = key(check.text)
-    why: str | None = key(check.text, default=None)
-
-    @property
-    def about(self) -> str:
-        return self.strikes
 
 
 class Corrected(Rewriting):
@@ -74,7 +71,6 @@ class Corrected(Rewriting):
     KNOWN_BY = ("corrects",)
     IS_STEP = True
     corrects: str = key(check.text)
-    why: str | None = key(check.text, default=None)
     keys: Mapping[str, Any] | None = others(default=None)
 
     @property

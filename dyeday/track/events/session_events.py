@@ -13,8 +13,9 @@ from dyeday.track.day.batch_record import altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import came_over, order_of, plan_of, with_delivery, with_order, with_plan
 from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, EventError, key, others
+from dyeday.track.events.body import Body, key, others
 from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import length_text
 
 DELIVERED = tuple(thing for thing in Thing if thing is not Thing.BOTTLE)
@@ -26,7 +27,6 @@ class OrderAdded(Body):
     NAME = "added"
     KNOWN_BY = ("order",)
     order: Mapping[str, Any] = key(check.table)
-    why: str | None = key(check.text, default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         try:
@@ -61,18 +61,15 @@ class PlanChanged(Body):
     """The day goes on under a changed plan."""
 
     NAME = "plan changed"
+    WORDS = "the plan was changed"
     KNOWN_BY = ("plan",)
     IS_STEP = False
     plan: Mapping[str, Any] = key(check.table)
-    why: str | None = key(check.text, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         plan = plan_of(self.plan)
         return day if plan is None else with_plan(day, plan)
-
-    def words(self, event: Event, day: Day | None) -> str:
-        return "the plan was changed"
 
 
 class CarriedOver(Body):
@@ -85,7 +82,6 @@ class CarriedOver(Body):
     was: str | None = key(check.text, default=None)
     record: Mapping[str, Any] | None = key(check.clean, default=None)
     doubts: Sequence[Any] | None = key(check.clean, default=None)
-    why: str | None = key(check.text, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -120,7 +116,6 @@ class Received(Body):
     name: str = key(check.name)
     amount: float = key(check.number(0, 1e7))
     measure: str | None = key(check.text, default=None)
-    why: str | None = key(check.text, default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
         return with_delivery(day, self.thing, self.name, float(self.amount))
@@ -134,7 +129,6 @@ class Closed(Body):
 
     NAME = "closed"
     IS_STEP = False
-    why: str | None = key(check.text, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
     def apply(self, day: Day, event: Event) -> Day:
@@ -160,7 +154,6 @@ class KeyLockOn(Body):
 
     NAME = "guard on"
     IS_STEP = False
-    why: str | None = key(check.text, default=None)
     more: Mapping[str, Any] | None = others(default=None)
 
 
@@ -169,5 +162,4 @@ class KeyLockOff(Body):
 
     NAME = "guard off"
     IS_STEP = False
-    why: str | None = key(check.text, default=None)
     more: Mapping[str, Any] | None = others(default=None)
