@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from dyeday.plan.step_ids import ChoreId, StepId
-from dyeday.terms import State, StepKind
+from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 
@@ -92,7 +92,7 @@ class Planned:
 class Warned:
     """A warning: of what kind, about which batch or unit, from when it matters, what it is and what to do."""
 
-    kind: str
+    kind: WarningKind
     about: str
     at: datetime
     text: str

@@ -18,7 +18,7 @@ from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.terms import ClockKind, Cover, State
+from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Doubt
 from dyeday.track.day.baths import AcidIn
@@ -180,7 +180,7 @@ def _same(one: AcidIn, other: AcidIn) -> bool:
     return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
 
 
-def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
+def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     return [
         f"{batch.no} {batch.colourway.name}: {said}"
@@ -190,14 +190,14 @@ def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
     ]
 
 
-def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
+def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
     since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waits, nothing was done yet"
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:
-        wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
+        wanted = expected_min(WorkKind.DRY, batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
     elif batch.state == State.COOL:

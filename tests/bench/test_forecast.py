@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FAILED
-from dyeday.terms import Serves
+from dyeday.terms import Serves, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.timestamp import Now
@@ -295,7 +295,7 @@ def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -
     """With what to do in front and why behind."""
 
     def warned(day: Day, now: Now, before: Forecast | None) -> Forecast:
-        soon = Warned("boil-dry", "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
+        soon = Warned(WarningKind.BOIL_DRY, "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
         return replace(quick(day, now, before), warned=(soon,))
 
     async def script(bench: Bench) -> None:

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
 from dyeday.craft.dye.measuring import figure, to_step
+from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
@@ -18,7 +19,6 @@ from dyeday.terms import (
     HEAT_VERBS,
     KIT_OF_HEAT,
     KIT_TRAITS,
-    AcidKind,
     AcidPlace,
     ClockKind,
     How,
