@@ -286,6 +286,14 @@ class AdviceIs(Term):
     SERVES = "serves"
 
 
+class Look(Term):
+    """When what is left in a bath is to be looked at before yarn is rinsed."""
+
+    ALWAYS = "always"
+    KNOWN_TO_BLEED = "when known to bleed"
+    NEVER = "never"
+
+
 class FlagId(Term):
     MISSED_ACID_SOAK = "missed-acid-soak"
     NO_ACID = "no-acid"

@@ -17,6 +17,7 @@ from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
 from dyeday.ahead.kernel.feasibility import fits
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
 from dyeday.ahead.light_to_dark import shades
+from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
 from dyeday.terms import (
@@ -285,7 +286,10 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
     paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(OF_HOW[layer.how], planned))
     if soaks and plan.units_of(KitKind.TRAY):
-        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False))
+        holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
+        # One that lies in several trays takes one of them alone here, so that it is not left without any.
+        several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
+        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
         before = record.layer_of(number - 1)
         _cool(draft, paint, number - 1, before)

@@ -106,7 +106,7 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
     day = fold(plan, events)
     found = wanted(day, clock(), next_up(day, clock(), 6))
     assert [(w.about, w.word, w.urgency) for w in found] == [
-        ("04", "heat off", 2),
+        ("04", "heat off", 1),
         ("01", "paint", 1),
         ("03", "soak", 0),
         ("05", "soak", 0),

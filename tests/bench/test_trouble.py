@@ -15,7 +15,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.day.fold import fold
 from tests.bench.driving import Bench, FakeHand, drive
-from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, zoned
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
 from tests.typed_events import make
 
 
@@ -61,7 +61,7 @@ def test_a_day_opened_in_another_zone_has_other_labels_and_the_same_minutes(tmp_
 
 
 def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
-    """What happened yesterday says -1; the timers go on."""
+    """What happened a quarter of an hour ago needs no weekday; the timers go on."""
     clock = FakeClock(utc=datetime(2026, 6, 1, 23, 50, tzinfo=UTC))
 
     async def script(bench: Bench) -> None:
@@ -69,7 +69,7 @@ def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
         await bench.on(15)
         assert "00:05" in bench.screen.split("\n")[0]
         assert "left 5" in bench.row("01")
-        assert "01: 23:50-1 to soak" in bench.screen
+        assert "01: 23:50 to soak" in bench.screen
         await bench.on(6)
         assert "over 1" in bench.row("01")
 
@@ -240,7 +240,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
 def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
     """Not on a bench that watches; as soon as it records, there it is."""
     clock = FakeClock()
-    first = begun(tmp_path, clock)
+    first = begun(tmp_path, clock, text=impatient(SHORT_DAY.read_text(encoding="utf-8")))
     assert first.hold_bench()
     heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 1"}
     first.add([make("moved", clock(), lambda: "first", batch="04", to="fix")])

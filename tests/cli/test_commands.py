@@ -617,3 +617,12 @@ def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shel
     line = f"exec {shlex.quote(sys.executable)} -m dyeday --data {shlex.quote(str(day.data))} {typed}"
     done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, cwd=ROOT, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (status, False)
+
+
+def test_the_first_heat_of_a_day_says_to_mind_wet_hands_and_the_next_one_nothing(day: Shell) -> None:
+    """A notice, on stderr; as the bench has it in its offer."""
+    assert day("mark", "04", "fix", "--unit", "steamer 1", "--pass", "1", "start") == 0
+    assert "dry hands on plug and switch" in " ".join(day.err.split())
+    assert day("mark", "04", "--pass", "1", "end") == 0
+    assert day("mark", "05", "fix", "--unit", "steamer 2", "--pass", "1", "start") == 0
+    assert day.err == ""

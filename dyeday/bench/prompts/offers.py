@@ -28,7 +28,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import bath_acids
+from dyeday.track.day.progress import bath_acids, has_heated
 from dyeday.track.day.reading_meaning import acid_text, dose_text
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.events.event_text import placed, state_word
@@ -241,7 +241,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if needs > to_reserve_min(day, lasts):
             enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
-    if not any(earlier.runs for earlier in day.batches.values()):
+    if not has_heated(day):
         lines.append(FIRST_HEAT)
     too_much = too_much_with(day, step.unit) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines

@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take
+from dyeday.track.day.progress import has_heated
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event, make
@@ -63,7 +64,11 @@ def mark(args: Namespace) -> int:
     for event in stored:
         say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.about} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+    if has_heated(after) and not has_heated(day):
+        from dyeday.paper.sheets.cautions import FIRST_HEAT
+
+        complain([FIRST_HEAT])
     return 0
 
 

@@ -20,9 +20,9 @@ from dyeday.track.day.day_state import Day
 
 _TIMETABLE = (
     Column("", 3),
-    Column("at", 7),
-    Column("latest", 8),
-    Column("batch", 20),
+    Column("at", 9),
+    Column("latest", 11),
+    Column("batch", 16),
     Column("what"),
     Column("unit", 11),
     Column("done", 5),

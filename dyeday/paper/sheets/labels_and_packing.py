@@ -67,6 +67,8 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         if order.alternate:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Words(said + (", though the order is to match" if order.match else ""))
+    for no, rules in parcel.flags.items():
+        yield Words(f"batch {no}, {', '.join(rules)}", lead="check first:")
     for order, wait in parcel.waits:
         yield Words(
             f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"

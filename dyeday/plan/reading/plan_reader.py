@@ -255,7 +255,8 @@ _RULES: dict[str, tuple[units.Kind, float, float]] = {
     "fix_share": (units.PERCENT, 1, 100), "exhaustion": (units.PERCENT, 1, 100),
     "shock": (units.DIFFERENCE_C, 0, 100), "felting": (units.TEMPERATURE_C, 20, 110),
     "dry": (units.PERCENT, 0.1, 50), "reserve": (units.PERCENT, 0, 90), "overdue": (units.TIME_MIN, 1, 600),
-    "overdue_after": (units.TIME_MIN, 0, 240), "re_alarm": (units.TIME_MIN, 0.5, 240),
+    "overdue_after": (units.TIME_MIN, 0, 240), "steam_over": (units.TIME_MIN, 0, 240),
+    "re_alarm": (units.TIME_MIN, 0.5, 240),
 }  # fmt: skip
 
 
@@ -268,6 +269,7 @@ def _rules(t: Table, ph_with: PhWith) -> Rules:
     given["ph_low"] = t.number("ph_low", usual.ph_low, low=0, high=6)
     given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
     given["cloth"] = t.word("cloth", GRADES, usual.cloth)
+    given["look"] = t.choice("look", usual.look)
     t.finish()
     return Rules(**given)
 
