@@ -5,20 +5,18 @@ from __future__ import annotations
 import pytest
 
 from dyeday.craft.dye import exhaustion
-from dyeday.craft.water import acids as acid_kinds
 from dyeday.terms import (
     HEAT_VERBS,
     KIT_OF_HEAT,
     KIT_TRAITS,
     STATES,
-    AcidKind,
     FlagId,
     HeatKind,
     KitKind,
     State,
     Term,
 )
-from dyeday.track.events.event_schema import EYES
+from dyeday.track.events.measured import EYES
 from dyeday.track.flags import DAY_RULES, RULES
 
 
@@ -50,7 +48,6 @@ def test_every_kind_of_kit_has_its_traits_and_every_heat_its_kit() -> None:
 
 def test_the_words_are_those_of_the_rooms_that_reckon_with_them() -> None:
     """The trade's arithmetic imports nothing, so it has its own."""
-    assert tuple(kind.value for kind in AcidKind) == acid_kinds.KINDS
     assert tuple(exhaustion.BY_EYE) == EYES
     assert State.SPLIT not in STATES
     assert {*RULES, *DAY_RULES} == set(FlagId)

@@ -19,10 +19,11 @@ from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import summary_pages
 from tests.track.days import at, day_of, heated, now, soaked
+from tests.typed_events import make
 
 
 def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text: str = "") -> Day:

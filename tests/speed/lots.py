@@ -30,12 +30,13 @@ from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event import make, read_event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, parse_utc
 from tests.speed.measured import Line
 from tests.speed.shell import whole_run
 from tests.speed.terminal import ROOT, python
 from tests.store.old_form import lines_of_day, put_index, put_sealed
+from tests.typed_events import make
 
 YEARS, SESSIONS = 10, 2300
 ROUNDS = 9

@@ -13,10 +13,10 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.shelf.movements import Move
-from dyeday.track.events.event import make
 from tests.fakes import MORNING, FakeClock, Ids, begun
 from tests.faults.script import closing, finished
 from tests.store.test_lot_book import rows_of_all_tables
+from tests.typed_events import make
 
 
 def told_by_catching_up(data: Path) -> list[str]:

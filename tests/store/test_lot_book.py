@@ -19,9 +19,9 @@ from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import make
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
+from tests.typed_events import make
 
 LATER = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
@@ -136,7 +136,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
 
 def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path: Path, closed: SessionFile) -> None:
     """Its number is not given again, and what it was can still be read."""
-    done = next(e for e in closed.events if e.batch == "01" and e.data.get("to") == "done")
+    done = next(e for e in closed.events if e.batch == "01" and e.body.to_json().get("to") == "done")
     clock, ids = FakeClock(utc=MIDNIGHT.replace(day=22)), Ids()
     strike = make("struck", clock(), ids, strikes=done.id)
     closed.add([strike])
@@ -227,7 +227,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     book = years(tmp_path / "one")
     book.keep("250418-01", [Kept(LATER, "photo", "porch.jpg"), Kept(LATER, "look", "lighter")])
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
-    done = next(e for e in closed.events if e.data.get("to") == "done")
+    done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
     lots = list(book.lots(book.find(())))
     assert [bool(lot.withdrawn) for lot in lots] == [False, False, True]

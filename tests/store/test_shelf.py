@@ -14,8 +14,8 @@ from dyeday.store.records import shelf as store
 from dyeday.store.records.shelf import ShelfRecords, move_of, row_of
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Move
-from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
+from tests.typed_events import make
 
 
 class Day:

@@ -26,8 +26,10 @@ from dyeday.store.records.shelf import ShelfRecords, row_of
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
 from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
+from dyeday.terms import Thing
 from dyeday.text import counted
 from dyeday.track.events.event import Event, make
+from dyeday.track.events.session_events import Received
 from dyeday.track.timestamp import Now
 
 OLD_SOLUTION_DAYS = 60
@@ -83,9 +85,8 @@ def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple
     """Yield what came as events of the day that goes on, whose flags about the shelf go by it."""
     for move in (move for move in came if move.kind == "received"):
         ids = iter((move.id,))
-        event = make("received", now, ids.__next__, thing=move.thing, name=move.name, amount=move.amount,
-                     measure=move.unit)  # fmt: skip
-        yield going_on.about.id, event
+        came_in = Received(thing=Thing(move.thing), name=move.name, amount=move.amount, measure=move.unit)
+        yield going_on.about.id, make(came_in, now, ids.__next__)
 
 
 def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str, object]:

@@ -18,6 +18,9 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min
 from dyeday.track.events.event_text import placed, reading_text, state_word
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.movements import Heated, Moved
+from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of
@@ -99,7 +102,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
     for at, note in day.notes:
-        mark = marks.of("note", at.utc)
+        mark = marks.of(Noted, at.utc)
         yield Together((Words(note, lead=clock_on(at.utc, zone, start) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
@@ -152,7 +155,7 @@ def _story(
         word = state_word(batch, stay.state, stay.layer)
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
         end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
-        mark = marks.of("moved", stay.since.utc, batch)
+        mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
     said = [", ".join(steps)] if steps else []
     heats = [_run_text(batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
@@ -173,7 +176,7 @@ def _story(
         yield Words("; ".join(said), 1)
     yield from (_resolved(flag) for flag in resolved)
     for at, note in batch.notes:
-        yield Words(note + marks.of("note", at.utc, batch), 1, "note:")
+        yield Words(note + marks.of(Noted, at.utc, batch), 1, "note:")
 
 
 def _resolved(flag: Flag) -> Words:
@@ -192,13 +195,13 @@ def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
 
 def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
     ends = (run.start, run.heat, run.end)
-    signs = "".join(marks.of("pass", at.utc, batch) for at in ends if at is not None)
+    signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
 
 
 def _acid_text(put: AcidIn, marks: Marks) -> str:
     amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
-    return amount + marks.of("acid put in", put.at.utc)
+    return amount + marks.of(AcidPutIn, put.at.utc)
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
