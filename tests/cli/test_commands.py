@@ -21,8 +21,7 @@ from dyeday.commands.usage import book, made_parser, papers, records
 from dyeday.commands.usage import stock_usage as stock
 from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
-from dyeday.studio.shelf.movements import THINGS
-from dyeday.terms import STATES
+from dyeday.terms import STATES, Thing
 from dyeday.track.events import measured
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
@@ -395,7 +394,7 @@ def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() ->
     assert tuple(state.value for state in STATES) == records.STATES
     assert book.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
-    assert {*stock.SPOKEN, "bottle"} == {*THINGS}
+    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in Thing}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:
