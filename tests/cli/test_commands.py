@@ -126,7 +126,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
     [
         (["4-1", "soak"], 1, "'4-1' runs backwards; write 01-04"),
         (["01,77", "soak"], 1, "there is no batch '77'"),
-        (["01-02", "--note", "slow"], 2, "--note is of one batch"),
+        (["01-02", "--note", "slow"], 2, "--note describes one batch"),
         (["01-02", "soak", "--acid", "60 mL"], 2, "--acid needs the unit it is for"),
         (["01", "soak", "--water", "new"], 2, "--water needs the unit it is for"),
     ],
