@@ -43,6 +43,7 @@ class Moved(IntoUnit):
 
     NAME = "moved"
     KNOWN_BY = ("to",)
+    TRIED = -1
     to: State = key(check.term(STATES))
     unit: str | None = key(check.text, default=None)
     layer: int | None = key(check.layer, default=None)
@@ -69,6 +70,7 @@ class Placed(IntoUnit):
 
     NAME = "placed"
     KNOWN_BY = ("unit",)
+    TRIED = 2
     unit: str = key(check.text)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -142,6 +144,7 @@ class Load(Body):
 
     NAME = "load"
     KNOWN_BY = ("batches",)
+    TRIED = -2
     ONE_OF = ("to", "unit", "run")
     MISSING = "movement"
     batches: tuple[str, ...] = key(_batches)

@@ -69,6 +69,7 @@ class Corrected(Rewriting):
 
     NAME = "corrected"
     KNOWN_BY = ("corrects",)
+    TRIED = -3  # the keys it corrects stand beside it
     IS_STEP = True
     corrects: str = key(check.text)
     keys: Mapping[str, Any] | None = others(default=None)
