@@ -355,6 +355,16 @@ class Thing(Term):
     YARN = "yarn"
 
 
+class MoveKind(Term):
+    """What a movement of the shelf was; UNDONE takes back all of a session's."""
+
+    RECEIVED = "received"
+    COUNTED = "counted"
+    USED = "used"
+    MADE = "made"
+    UNDONE = "undone"
+
+
 class LotChangeKind(Term):
     """Why an entry of a lot's record stands out."""
 

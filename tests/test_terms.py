@@ -16,7 +16,9 @@ from dyeday.terms import (
     State,
     Term,
 )
+from dyeday.track.events.event import Event
 from dyeday.track.events.measured import EYES
+from dyeday.track.events.movements import Moved
 from dyeday.track.flags import DAY_RULES, RULES
 
 
@@ -25,6 +27,14 @@ def is_in_heat(state: State, kind: KitKind) -> bool:
     misspelt = state == "fxi"  # type: ignore[comparison-overlap]
     spelt = kind in ("steamer", "pot")  # type: ignore[comparison-overlap]
     return misspelt or spelt
+
+
+def is_in_paint(event: Event) -> bool:
+    """Hold no test either: mypy must refuse a misspelt field of an event, a misspelt state and a missing key."""
+    Moved(unti="tray 1", to=State.SOAK)  # type: ignore[call-arg]
+    Moved(unit="tray 1")  # type: ignore[call-arg]
+    body = event.body
+    return isinstance(body, Moved) and (body.too is State.PAINT or body.to == "paint")  # type: ignore[attr-defined,comparison-overlap]
 
 
 def test_a_member_is_not_its_word() -> None:

@@ -22,6 +22,7 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept
+from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import closing, finished, started
@@ -244,7 +245,7 @@ def races(folder: Path, long: bool) -> Outcome:
     ]
     ended = _at_once(data, commands)
     catch_up(data, lambda said: None)
-    came = [move for move in ShelfRecords(data).moves() if move.kind == "received"]
+    came = [move for move in ShelfRecords(data).moves() if move.kind is MoveKind.RECEIVED]
     lost = abs(len(came) - sum(status == 0 for status in ended[1::4]))
     sessions = Sessions(data)
     lost += len(sessions.ids()) != 2  # the finished one and one begun

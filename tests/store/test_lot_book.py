@@ -18,6 +18,7 @@ from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
+from dyeday.terms import MoveKind, Thing
 from dyeday.track.day.fold import fold
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
@@ -196,17 +197,17 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
     early, late = MIDNIGHT.replace(day=1), MIDNIGHT.replace(day=25)
     shelf.add(
         lambda _: [
-            Move("a", early, "received", "yarn", "Sock", 20, "pieces", lot="MW 4471"),
-            Move("b", early, "received", "dye", "Navy", 100, "g", lot="N-88"),
-            Move("c", early, "made", "bottle", "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
+            Move("a", early, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 4471"),
+            Move("b", early, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-88"),
+            Move("c", early, MoveKind.MADE, Thing.BOTTLE, "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
                  strength_pct=1.0, made=early.date(), powder_g=20),
         ]
     )  # fmt: skip
     closed = session_of(tmp_path, finished("01"))
     shelf.add(
         lambda _: [
-            Move("d", late, "received", "yarn", "Sock", 20, "pieces", lot="MW 5000"),
-            Move("e", late, "received", "dye", "Navy", 100, "g", lot="N-99"),
+            Move("d", late, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 5000"),
+            Move("e", late, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-99"),
         ]
     )
     closed.add(events([at("90:00", "01", note="later")]))

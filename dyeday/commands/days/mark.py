@@ -111,7 +111,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     moving = _movement(args, day)
     several = [option for option, value in _OF_ONE.items() if getattr(args, value)]
     if len(numbers) > 1 and several:
-        raise UsageError(f"{several[0]} is of one batch: mark the batches one by one")
+        raise UsageError(f"{several[0]} describes one batch: mark the batches one by one")
     event = partial(stamped, batch=numbers[0])
     return [*_moved(args, numbers, moving, stamped), *_of_one(args, day, event)]
 

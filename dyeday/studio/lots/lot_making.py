@@ -199,7 +199,8 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
         if event.id not in day.dead and isinstance(event.body, (Corrected, Struck)):
             about = day.event(event.body.about)
             if about is not None:
-                note(about, event, LotChangeKind(event.body.NAME))
+                corrected = isinstance(event.body, Corrected)
+                note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.STRUCK)
     for event in effective(day.events)[0]:
         if event.is_late:
             note(event, event, LotChangeKind.LATE)

@@ -1,35 +1,30 @@
-"""Every kind of event, in the order in which a line of JSON that names none is tried."""
+"""Every kind of event: all named classes of these modules."""
 
 from __future__ import annotations
 
-from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.body import Body
-from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
-from dyeday.track.events.measured import Measured
-from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
-from dyeday.track.events.remarks import AdviceWished, AlarmHandled, ChoreFinished, FlagResolved, Foreseen, Noted
-from dyeday.track.events.rewriting import Corrected, Struck, Unstruck
-from dyeday.track.events.session_events import (
-    CarriedOver,
-    ClockStepped,
-    Closed,
-    KeyLockOff,
-    KeyLockOn,
-    OrderAdded,
-    PlanChanged,
-    Received,
-)
+from collections.abc import Iterator
 
-_ALL: tuple[type[Body], ...] = (
-    Corrected,  # first: the keys it corrects stand beside it
-    Load,
-    *(Moved, Overdyed, AcidPutIn, Heated, Measured, DyeUsed, Split, AlarmHandled, FlagResolved, Struck),
-    *(OrderAdded, PlanChanged, Counted, Tagged, Covered, CarriedOver, Received, Noted),
-    # last: others have these keys too
-    *(UnitChanged, Placed),
-    *(Unstruck, AdviceWished, ChoreFinished, Foreseen, ClockStepped, KeyLockOn, KeyLockOff, Closed),
+from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
+    batch_changes,
+    kit_events,
+    measured,
+    movements,
+    remarks,
+    rewriting,
+    session_events,
 )
+from dyeday.track.events.body import Body
+
+
+def _named(base: type[Body]) -> Iterator[type[Body]]:
+    for kind in base.__subclasses__():
+        if "NAME" in vars(kind):
+            yield kind
+        yield from _named(kind)
+
+
+_ALL = sorted(_named(Body), key=lambda kind: kind.TRIED)
 KINDS = {kind.NAME: kind for kind in _ALL}
 """by their names in JSON"""
 KNOWN_BY = {key: kind for kind in _ALL for key in kind.KNOWN_BY}
-"""by the keys that tell them, in this order"""
+"""by the keys that tell them, in the order in which a line of JSON that names no kind is tried"""

@@ -43,6 +43,7 @@ class Moved(IntoUnit):
 
     NAME = "moved"
     KNOWN_BY = ("to",)
+    TRIED = -1
     to: State = key(check.term(STATES))
     unit: str | None = key(check.text, default=None)
     layer: int | None = key(check.layer, default=None)
@@ -69,6 +70,7 @@ class Placed(IntoUnit):
 
     NAME = "placed"
     KNOWN_BY = ("unit",)
+    TRIED = 2
     unit: str = key(check.text)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -142,6 +144,7 @@ class Load(Body):
 
     NAME = "load"
     KNOWN_BY = ("batches",)
+    TRIED = -2
     ONE_OF = ("to", "unit", "run")
     MISSING = "movement"
     batches: tuple[str, ...] = key(_batches)
@@ -244,13 +247,14 @@ class Load(Body):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        layer = f", layer {self.layer}" if self.layer else ""
-        to = f"to {self.to.value}{layer}" if self.to is not None else "loaded" if self.edge is None else ""
-        place = placed(self.unit, hangs=self.to is State.DRY)
-        ends = self.edge is RunEdge.END
-        heats = [f"heat {self._heat_words()} {RAN[self.edge]}{place if ends or not to else ''}"] if self.edge else []
-        moved = [f"{to}{'' if ends else place}"] if to else []
-        said = [*heats, *moved] if ends else [*moved, *heats]
+        place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is RunEdge.END
+        heats, moved = [], []
+        if self.edge is not None:
+            heats = [f"heat {self._heat_words()} {RAN[self.edge]}{place if ends or self.to is None else ''}"]
+        if self.to is not None:
+            layer = f", layer {self.layer}" if self.layer else ""
+            moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
+        said = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
         said += [self.cover.value] if self.cover is not None else []
         said += ["tank filled"] if self.tank is not None else []
         said += [WATER_WORDS[self.water]] if self.water is not None else []

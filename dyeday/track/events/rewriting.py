@@ -10,7 +10,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import Body, key, others
 from dyeday.track.events.event import Event
-from dyeday.track.events.event_text import said, whose
+from dyeday.track.events.event_text import batches_text, said, whose
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import iso
 
@@ -69,6 +69,7 @@ class Corrected(Rewriting):
 
     NAME = "corrected"
     KNOWN_BY = ("corrects",)
+    TRIED = -3  # the keys it corrects stand beside it
     IS_STEP = True
     corrects: str = key(check.text)
     keys: Mapping[str, Any] | None = others(default=None)
@@ -111,10 +112,12 @@ class Corrected(Rewriting):
         keys = self.keys or {}
         elsewhere = event.batch is not None and event.batch != original.batch
         try:
-            changed = said(original.corrected(keys))
+            new = original.corrected(keys)
+            changed = said(new)
         except (KeyError, TypeError, ValueError):
             return f": {as_given}"  # refused when it was entered; a file edited by hand shows as it is
         parts = [changed] if changed != said(original) else []
         parts += [f"of batch {event.batch}"] if elsewhere else []
+        parts += [f"of {batches_text(new.batches)} alone"] if new.batches != original.batches else []
         parts += ["its time"] if "at" in keys or not (keys or elsewhere) else []
         return f": {', '.join(parts) or as_given}"
