@@ -45,7 +45,7 @@ function make(kind, name, text) {
 function put(place, made) { place.replaceChildren(...made); }
 
 function timeOf(thing, now) {
-  if (thing.due_ms !== null) return { ms: thing.due_ms - now, sense: thing.due_ms > now ? "left" : "over" };
+  if (thing.due_ms !== null) return { ms: thing.due_ms - now, sense: thing.due_ms > now ? "left" : thing.harms ? "over" : "ready" };
   if (thing.since_ms !== null) return { ms: thing.since_ms - now, sense: "so far" };
   return null;
 }
@@ -53,7 +53,8 @@ function lineOf(thing, now) {
   const time = timeOf(thing, now), sign = thing.urgency === 2 ? "! " : thing.urgency === 1 ? "• " : "";
   const where = thing.unit ? ", " + thing.unit : "";
   return sign + (thing.about ? thing.about + " " : "") + thing.word + where +
-    (time ? " · " + digits(time.ms) + unitOf(time.ms) + " " + time.sense : "");
+    (time ? " · " + (time.sense === "ready" ? ["ready", digits(time.ms) + unitOf(time.ms)] :
+      [digits(time.ms) + unitOf(time.ms), time.sense]).join(" ") : "");
 }
 
 function draw() {
@@ -85,7 +86,7 @@ function draw() {
     const left = clock.due_ms - now, row = document.createElement("tr"), name = make("td", "", "");
     name.append(make("strong", "", clock.about + " "), clock.colourway + " ",
       make("span", "what", clock.what + (clock.unit ? ", " + clock.unit : "")));
-    const time = make("td", left <= 0 ? "over" : "", counted(left) + (left > 0 ? " left" : " over"));
+    const time = make("td", left <= 0 && clock.harms ? "harm" : left <= 0 ? "over" : "", left > 0 ? counted(left) + " left" : clock.harms ? counted(left) + " over" : "ready " + counted(left));
     time.dataset.clock = clock.about + "/" + clock.what;
     row.append(name, time);
     return row;
@@ -105,7 +106,7 @@ function drawNext(now) {
     row.append(make("span", "digits", digits(time.ms)), make("span", "sense", (unitOf(time.ms) + " " + time.sense).trim()));
     made.push(row);
   }
-  byId("next").className = first.urgency === 2 ? "harm" : time && time.sense === "over" ? "over" : "";
+  byId("next").className = first.urgency === 2 || (time && time.sense === "over") ? "harm" : time && time.sense === "ready" ? "over" : "";
   put(byId("next"), made);
 }
 
