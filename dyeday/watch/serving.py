@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import logging
+import os
 import secrets
 import socket
 import threading
@@ -131,6 +132,8 @@ class ServedPage:
 
 def _listening(address: str, port: int) -> socket.socket:
     made = FewConnections(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # elsewhere it would let another program listen at the same port
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((address, port))
     except OSError as error:

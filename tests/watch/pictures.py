@@ -1,4 +1,4 @@
-"""Pictures of the page on a phone and a tablet, light and dark: ``python -m tests.watch.pictures``, or with all others."""
+"""Pictures of the page on a phone and a tablet: ``python -m tests.watch.pictures``, or with all others."""
 
 from __future__ import annotations
 
