@@ -17,6 +17,7 @@ from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import BRIGHT, DARK
 from dyeday.bench.screens.main_screen import BenchScreen
 from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.watch_link import Elsewhere, OpenPage
 from dyeday.store.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
@@ -58,6 +59,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         what_if: WhatIf | None = None,
         is_demo: bool = False,
         sounds: SoundPrograms = SILENT,
+        open_page: OpenPage | None = None,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
         self.few_colours = False
@@ -79,6 +81,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.found: Forecast | None = None
         """the latest forecast"""
         self.outlook = Outlook(self, foresee, what_if)
+        self.elsewhere = Elsewhere(open_page)
+        """the page for phones, while it is on"""
         self.blinking = False
         self.lit = True
         """whether the one mark that blinks shows just now"""
@@ -120,6 +124,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
+        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.found):
+            self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:
             if isinstance(screen, TypedAhead):

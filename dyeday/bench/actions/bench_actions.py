@@ -255,6 +255,11 @@ class Acts:
     def far(self) -> None:
         self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items))
 
+    def watch(self) -> None:
+        from dyeday.bench.actions.watch_actions import Watching
+
+        Watching(self).watch()
+
     def guard(self) -> None:
         self.screen.bench_app.lock()
 

@@ -38,6 +38,7 @@ from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import local
 from dyeday.terms import ClockKind, State
 from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import whole_min
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -154,7 +155,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.shown = shown = self.kept.picture(self.keeper.day, now, flags, room, self.bench_app.found)
         tiny = width < NARROWEST or height < LOWEST
         parts = self.parts
-        parts["top"] = [top_line(shown, width, self.keeper.watching, self.keeper.minutes_ago)]
+        parts["top"] = [top_line(shown, width, self._notes(shown))]
         parts["unsaved"] = [unsaved_line(unsaved_words(self.keeper), width, self.look)] if unsaved else []
         parts["alarm"] = [] if tiny and not shown.alarms else [self._alarm_line(shown)]
         about = min(max((cell_len(item.about) for item in shown.next_up), default=2), max(MOST_ABOUT, width // 6))
@@ -174,6 +175,17 @@ class BenchScreen(TypedAhead, Screen[None]):
         parts["chosen"] = [self._chosen_line(now, width)]
         parts["keys"] = [keys_line(self._keys(), width)]
         self._put()
+
+    def _notes(self, shown: Picture) -> list[str]:
+        """Return what the first line says behind the day's name, as long as it holds."""
+        ago_min = self.keeper.minutes_ago
+        notes = {
+            "CLOSED": shown.closed,
+            "watching only": self.keeper.watching,
+            "page on": self.bench_app.elsewhere.page is not None,
+            f"entry {whole_min(ago_min * 60)} min ago": bool(ago_min),
+        }
+        return [said for said, holds in notes.items() if holds]
 
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""

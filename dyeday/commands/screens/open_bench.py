@@ -202,6 +202,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper
+    from dyeday.commands.screens.page_opener import page_opener
 
     mine = session.hold_bench(copy=False)
 
@@ -232,10 +233,12 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             is_demo=is_demo,
             ascii_only=ascii_only(),
             sounds=sounds,
+            open_page=page_opener(),
         )
         app.sounds.failed = silent
         app.few_colours = app.console.color_system in ("standard", "windows")
         crash = app.show()
+        app.elsewhere.close()
         try:
             saved = keeper.save()
         except Exception:
