@@ -68,7 +68,7 @@ def _trying(url: str, n: int, until: float) -> None:
 
 
 def watching(folder: Path) -> list[Line]:
-    """A key to disk and screen with and without them; memory after an hour of four; a `mark` until the page has it."""
+    """A key to disk and screen with and without them; memory after an hour; a `mark` until the page has it."""
     session = session_of(folder, 60, 60, 0)
     terminal = Terminal(python("dyeday", "--data", str(folder)))
     terminal.until(*BENCH_WORDS)
@@ -93,8 +93,9 @@ def watching(folder: Path) -> list[Line]:
     told = [_told_s(folder, session.about.id, url, n, terminal) for n in range(2 * KEYS + 1, 2 * KEYS + 6)]
     terminal.end()
     crowded = f"{PHONES} phones and {TRYING} that try"
+    beside_ms, without_ms = (1000 * p95(times) for times in (beside, without))
     return [
-        Line(f"key to disk and screen, {crowded}, p95", "ms", (1000 * p95(beside),), (1000 * p95(without),), 1.2, "without"),
+        Line(f"key to disk and screen, {crowded}, p95", "ms", (beside_ms,), (without_ms,), 1.2, "without"),
         Line("memory after an hour of four phones", "MB", (after,), (before,), 1.05, "before"),
         Line("an entry of another shell on the page", "ms", tuple(told), (2000.0,) * len(told), 1.0, "allowed"),
     ]  # fmt: skip
@@ -116,7 +117,7 @@ def _page_on(terminal: Terminal) -> str:
 def _told_s(folder: Path, session_id: str, url: str, n: int, terminal: Terminal) -> float:
     """Record a soak as another shell does; return the milliseconds until a phone, asking at its pace, has it."""
     from dyeday.store import clock
-    from dyeday.track.events.event import make
+    from tests.typed_events import make
 
     place = urlsplit(url)
     other = Sessions(folder).open(session_id)
