@@ -107,7 +107,7 @@ class Bench:
     @property
     def kinds(self) -> list[str]:
         """What is on record, by kind."""
-        return [event.kind for event in self.session.events]
+        return [event.body.NAME for event in self.session.events]
 
     @property
     def session(self) -> SessionFile:

@@ -87,7 +87,8 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
     """The order is that of the bench's next lines, batches without a clock among them; running clocks follow."""
     from dyeday.plan.reading.plan_reader import read_plan
-    from dyeday.track.events.event import Event, make
+    from dyeday.track.events.event import Event
+    from tests.typed_events import make
 
     clock, ids = FakeClock(), Ids()
     events: list[Event] = []

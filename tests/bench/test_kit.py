@@ -11,12 +11,12 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.terms import ClockKind, FlagId, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import make
 from dyeday.track.flags import flags_of, open_flags
 from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
+from tests.typed_events import make
 
 IN_STEAM = ("0", "4", "m", "3", "space", "enter")
 """batch 04, one heat of 40 min of steam, in steamer 1"""
@@ -32,7 +32,7 @@ def batch(bench: Bench, no: str) -> BatchRecord:
 
 def last(bench: Bench) -> tuple[str, str | None, dict[str, Any]]:
     event = bench.session.events[-1]
-    return event.kind, event.batch, dict(event.data)
+    return event.body.NAME, event.batch, dict(event.body.to_json())
 
 
 def rules(bench: Bench, no: str) -> list[FlagId]:
@@ -320,7 +320,7 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
         assert "The unit was" in bench.screen
         await bench.press("2", "1", "escape")
         assert batch(bench, "01").unit == "tray 2"
-        assert bench.session.events[-1].data["unit"] == "tray 2"
+        assert bench.session.events[-1].body.to_json()["unit"] == "tray 2"
 
     drive(tmp_path, script)
 
@@ -372,8 +372,8 @@ def test_an_alarm_that_comes_and_goes_is_one_line_and_acknowledged_as_one(tmp_pa
         assert "3 times" in heat[0].text
         others = len(shown.alarms) - 1
         await bench.press("a", *(["enter"] if others else []))
-        acted = [event for event in bench.session.events if event.kind == "alarm"]
-        assert {event.data["is"] for event in acted} == {"acknowledged"}
+        acted = [event for event in bench.session.events if event.body.NAME == "alarm"]
+        assert {event.body.to_json()["is"] for event in acted} == {"acknowledged"}
         assert len(bench.app.bench.shown.alarms) == others if bench.app.bench.shown else False
 
     drive(tmp_path, script)

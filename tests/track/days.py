@@ -15,7 +15,8 @@ from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, read_event
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.flags import Flag, flags_of
 from dyeday.track.timestamp import Now
 

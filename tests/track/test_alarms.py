@@ -14,8 +14,8 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import AlarmKind, AlarmState
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import read_event
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now

@@ -334,3 +334,11 @@ def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
     first, second = flags(lines, BLEED, "20:00")
     assert (first.resolved is None, second.resolved is None) == (False, True)
     assert second.why == "cloth marked, wanted 4-5"
+
+
+def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:
+    """Not a minute later first."""
+    lines = [at("10:30", "02", to="paint"), at("10:30", "02", reading="bath_c", value=70)]
+    assert flags(lines, FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))
+    warm = [at("10:30", "02", reading="yarn_c", value=65), *lines]
+    assert not flags(warm, FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))

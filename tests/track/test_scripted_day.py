@@ -8,7 +8,8 @@ from __future__ import annotations
 import json
 
 from dyeday.track.day.fold import begin, fold, take, until
-from dyeday.track.events.event import in_order_of_recording, read_event
+from dyeday.track.events.event import in_order_of_recording
+from dyeday.track.events.event_json import read_event
 from dyeday.track.flags import flags_of
 from tests.track.days import (
     THE_PLAN,

@@ -11,6 +11,7 @@ from dyeday.bench.screens.text_screens import BatchPage, DoubtsPage, Resolving
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.remarks import FlagResolved
 from dyeday.track.flags import USUAL_REASONS, Flag, one_for_each_cause
 from dyeday.track.timestamp import Now
 
@@ -81,8 +82,8 @@ class Doubting:
                 self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved because"), store)
 
         def store(why: str) -> None:
-            keys = {"rule": flag.rule.value, "why": why}
-            self.acts.record(*(Draft("resolved", no, keys) for no in self._touched(flag)))
+            cleared = FlagResolved(rule=flag.rule.value, why=why)
+            self.acts.record(*(Draft(cleared, no) for no in self._touched(flag)))
             page.show()
 
         self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved", choices), because)

@@ -240,7 +240,7 @@ def batch_text(
         mark = "late " if event.is_late else ""
         line = f"{clock_near(event.at, zone, now.utc):9} {mark}{event_text(event, day)}"
         if event != entered and not struck:
-            was = event_text(entered, day) if event.data != entered.data else clock_near(entered.at, zone, now.utc)
+            was = event_text(entered, day) if event.body != entered.body else clock_near(entered.at, zone, now.utc)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):

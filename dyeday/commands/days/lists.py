@@ -14,6 +14,7 @@ from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective
 from dyeday.track.events.event import make
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.remarks import FlagResolved
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""
@@ -87,10 +88,8 @@ def _resolve(args: Namespace) -> int:
         )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     flag = next(f for f in mine if f.rule.value == rule)
-    now = clock.now()
-    events = [
-        make("resolved", now, clock.new_id, batch=no, rule=rule, why=args.why) for no in flag.batches or (None,)
-    ]
+    now, cleared = clock.now(), FlagResolved(rule=rule, why=args.why)
+    events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
     at.file.add(events)
     if args.json:
         answer(events[0].to_json())

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
 from dyeday.craft.dye.colour_difference import GRADES
-from dyeday.craft.water.acids import CITRIC_SATURATED_PCT
+from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
 from dyeday.craft.water.alkalinity import alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
 from dyeday.plan.defaults import ACID_PCT
@@ -47,7 +47,7 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
-from dyeday.terms import AcidKind, PhWith, Serves, UnitSystem
+from dyeday.terms import PhWith, Serves, UnitSystem
 from dyeday.text import brief
 
 

@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from math import inf, nextafter
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
+from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.defaults import ACID_PCT, usual_layer
 from dyeday.plan.model import (
     Acid,
@@ -34,7 +35,7 @@ from dyeday.plan.model import (
 from dyeday.plan.reading.table_reader import E
 from dyeday.plan.rules import Rules, usual_rules
 from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.terms import KIT_TRAITS, AcidKind, CoolWhere, ExtraPer, Form, How, Look, PhWith, Serves, UnitSystem
+from dyeday.terms import KIT_TRAITS, CoolWhere, ExtraPer, Form, How, Look, PhWith, Serves, UnitSystem
 
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",

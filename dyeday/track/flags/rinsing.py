@@ -11,7 +11,7 @@ from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
-from dyeday.track.events.event_schema import CLOTHS, GRADES
+from dyeday.track.events.measured import CLOTHS, GRADES
 from dyeday.track.flags.rule import Raised, apart, of
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
