@@ -116,7 +116,7 @@ def _page_on(terminal: Terminal) -> str:
 def _told_s(folder: Path, session_id: str, url: str, n: int, terminal: Terminal) -> float:
     """Record a soak as another shell does; return the milliseconds until a phone, asking at its pace, has it."""
     from dyeday.store import clock
-    from dyeday.track.events.event import make
+    from tests.typed_events import make
 
     place = urlsplit(url)
     other = Sessions(folder).open(session_id)

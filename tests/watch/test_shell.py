@@ -17,8 +17,8 @@ import pytest
 from dyeday.cli import main
 from dyeday.commands.screens.demo import make_demo
 from dyeday.store import clock
-from dyeday.track.events.event import make
 from tests.fakes import ROOT
+from tests.typed_events import make
 from tests.watch.served import get
 
 

@@ -13,10 +13,10 @@ from dyeday.ahead.forecast import forecast
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, until
-from dyeday.track.events.event import make
 from dyeday.track.timestamp import Now
 from dyeday.watch.page_values import page_values
 from tests.fakes import HEAVY_DAY, FakeClock, Ids, begun
+from tests.typed_events import make
 from tests.watch.served import MOMENT, demo_day
 
 
