@@ -35,7 +35,7 @@ LOOK_S = 3.0
 """what comes due by time alone is looked for this often, as on the bench"""
 LAST_WORD_S = 3.0
 """how long a page that ends still says so"""
-MISSING = "the page for phones needs two more libraries: install them with `pip install 'dyeday[room]'`"
+MISSING = "the page for phones needs two more libraries: install them with `pip install '.[room]'` in dyeday's folder"
 
 
 class FewConnections(socket.socket):
