@@ -48,11 +48,17 @@ class Values:
         self._monotonic = monotonic
         self._lock = threading.Lock()
         self._value: dict[str, Any] | None = None
-        self._at = 0.0
+        self._at = self._held = 0.0
 
     def put(self, value: dict[str, Any]) -> None:
         with self._lock:
             self._value, self._at = value, self._monotonic()
+            self._held = self._at
+
+    def hold(self) -> None:
+        """Say that the latest value still holds: its instants are as true as they were."""
+        with self._lock:
+            self._held = self._monotonic()
 
     def end(self, why: str) -> None:
         """Have the page say ``why`` it ends, whatever it said before."""
@@ -62,13 +68,14 @@ class Values:
     def answer(self) -> bytes | None:
         """Return the value as JSON, None before there is one.
 
-        ``now_ms`` has gone on to this moment by a clock that nobody sets; ``age_s`` is since when nothing was put.
+        ``now_ms`` has gone on to this moment by a clock that is never set; ``age_s`` is since the last put or hold.
         """
         with self._lock:
             if self._value is None:
                 return None
-            value, age_s = self._value, self._monotonic() - self._at
-        said = {**value, "now_ms": value["now_ms"] + round(age_s * 1000), "age_s": round(age_s, 3)}
+            now, value = self._monotonic(), self._value
+            gone_on_s, age_s = now - self._at, now - self._held
+        said = {**value, "now_ms": value["now_ms"] + round(gone_on_s * 1000), "age_s": round(age_s, 3)}
         return json.dumps(said, ensure_ascii=True).encode("ascii")
 
 

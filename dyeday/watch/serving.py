@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.watch_link import CannotShowError
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, elapsed_s
 from dyeday.watch.addresses import LOOPBACK, home_address, qr_lines
 from dyeday.watch.door import MOST_CLIENTS, Door, Values
 from dyeday.watch.page_values import page_values
@@ -31,9 +31,11 @@ IDLE_S = 10
 """a connection that says nothing for so long is closed"""
 MOST_HEADER_BYTES, MOST_BODY_BYTES = 8192, 1024
 THREADS = 2
+LOOK_S = 3.0
+"""what comes due by time alone is looked for this often, as on the bench"""
 LAST_WORD_S = 3.0
 """how long a page that ends still says so"""
-MISSING = "the page for phones needs two more libraries: install them with `pip install 'dyeday[room]'`"
+MISSING = "the page for phones needs two more libraries: install them with `pip install '.[room]'` in dyeday's folder"
 
 
 class FewConnections(socket.socket):
@@ -93,13 +95,25 @@ class ServedPage:
             log_socket_errors=False,
         )
         self._thread = threading.Thread(target=self._run, name="watch page", daemon=True)
+        self._looked: tuple[tuple[Day, Forecast | None, bool], Now] | None = None
         self._later: threading.Timer | None = None
         self._thread.start()
 
     def show(
         self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
     ) -> None:
-        self.values.put(page_values(day, now, items, found, unsaved=unsaved))
+        about = (day, found, unsaved)
+        before, self._looked = self._looked, (about, now)
+        # Clocks count on by themselves: only an entry, a forecast or a while makes another page.
+        if (
+            before is not None
+            and all(a is b for a, b in zip(before[0], about, strict=True))
+            and 0 <= elapsed_s(before[1], now) < LOOK_S
+        ):
+            self._looked = before
+            self.values.hold()
+        else:
+            self.values.put(page_values(day, now, items, found, unsaved=unsaved))
 
     @property
     def is_on(self) -> bool:

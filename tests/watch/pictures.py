@@ -41,7 +41,7 @@ def main() -> None:
             (FOLDER / f"{name}.png").write_bytes(browser.picture())
         browser.size("phone")
         page.close()
-        browser.wait(lambda: "NO WORD" in browser.text("#lost"))
+        browser.wait(lambda: not browser.ask("document.getElementById('lost').hidden"))
         (FOLDER / f"{LOST}.png").write_bytes(browser.picture())
 
 

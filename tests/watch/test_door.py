@@ -275,6 +275,10 @@ def test_how_old_a_value_is_comes_with_it() -> None:
     clock.s += 12.5
     said = json.loads(values.answer() or b"")
     assert (said["now_ms"], said["age_s"]) == (1_012_500, 12.5)
+    values.hold()
+    clock.s += 2
+    said = json.loads(values.answer() or b"")
+    assert (said["now_ms"], said["age_s"]) == (1_014_500, 2)
 
 
 def test_once_closed_it_is_gone() -> None:

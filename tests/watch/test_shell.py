@@ -97,7 +97,7 @@ def test_without_the_extra_it_says_how_to_get_it(tmp_path: Path, capsys: pytest.
         cwd=ROOT, capture_output=True, text=True, env={**os.environ, "COLUMNS": "200"},
     )  # fmt: skip
     assert done.returncode == 1
-    assert "pip install 'dyeday[room]'" in done.stderr
+    assert "pip install '.[room]'" in done.stderr
     assert "Traceback" not in done.stderr
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -9,12 +11,15 @@ from rich.text import Text
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
+from dyeday.paper.layout.text_page import wrap
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
 
 DARK_ON_LIGHT = "black on bright_white"
 """a QR code as phones read it, whatever the look of the bench"""
+LEAST, GAP = 30, 4
+"""columns that the words need beside the code, and what is between and around them"""
 
 
 class Watching:
@@ -57,10 +62,22 @@ class Watching:
             self.acts.screen.say("the page for phones is off; its address opens nothing any more")
 
     def _show_code(self, page: WatchPage) -> None:
-        text = Text(f"{page.url}\n", style="bold")
-        text.append("\n".join(PAGE_WORDS) + "\n", style="not bold")
-        if not self.acts.screen.bench_app.ascii_only:
-            for line in page.code:
-                text.append(f"{line}", style=DARK_ON_LIGHT)
-                text.append("\n")
-        self.acts.screen.app.push_screen(Reader("A page for phones and tablets", text))
+        app = self.acts.screen.bench_app
+        code = [] if app.ascii_only else list(page.code)
+        app.push_screen(Reader("A page for phones and tablets", page_text(page.url, code, app.size.width)))
+
+
+def page_text(url: str, code: Sequence[str], width: int) -> Text:
+    """Return the address above, then the words, with the ``code`` beside them, below where ``width`` has no room."""
+    beside = width - max((len(line) for line in code), default=0) - GAP
+    fits = beside >= LEAST
+    words = [line for said in PAGE_WORDS for line in (*wrap(said, beside if fits else max(LEAST, width - 3)), "")]
+    text = Text(f"{url}\n\n", style="bold", no_wrap=True)
+    rows = (
+        zip_longest(words, code, fillvalue="") if fits else [(line, "") for line in words] + [("", c) for c in code]
+    )
+    for line, blocks in rows:
+        text.append(line.ljust(beside) if fits else line, style="not bold")
+        text.append(f"{blocks}", style=f"not bold {DARK_ON_LIGHT}" if blocks else "")
+        text.append("\n")
+    return text

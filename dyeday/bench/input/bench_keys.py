@@ -50,7 +50,7 @@ KEYS = (
     Key("N", "not_now", "not now", "The step that is advised first: not for half an hour.", True),
     Key("I", "instead", "instead", "The chosen batch first, instead of what is advised.", True),
     Key("v", "far", "far view", "What is next, readable from across the room."),
-    Key("W", "watch", "page for phones", "Show what is next and the clocks on phones and tablets."),
+    Key("W", "watch", "page for phones", "What is next, on a page for phones and tablets."),
     Key("g", "guard", "guard", "Make the keys deaf; a typed word opens them."),
     Key("t", "other_look", "bright/dark", "A bright look for a bright window, and back."),
     Key("j", "bell", "bell", "Sound the bell once, to hear that it does."),
