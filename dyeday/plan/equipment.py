@@ -33,7 +33,7 @@ class Kit:
     units: Annotated[int, Key("how many of it", None, 1, 99)] = 1
     holds_skeins: Annotated[
         int | None, Key('skeins in one unit, or a weight such as "600 g"', None, 1, 1000, "holds", own=True,
-                        usually="needed, except of a sink")
+                        usually="none; needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None
     power_w: Annotated[float | None, Key("input, by the nameplate", POWER_W, 1, 30_000, "power")] = None

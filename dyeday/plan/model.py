@@ -58,11 +58,16 @@ class Water:
 
     alkalinity_mg_l: Annotated[
         float | None,
-        Key("mg/L as CaCO3, or bicarbonate = in mg/L instead", WATER_MG_L, 0, 2000, "alkalinity", own=True),
+        Key(
+            "as CaCO3; or write bicarbonate, in mg/L, instead",
+            WATER_MG_L,
+            0,
+            2000,
+            "alkalinity",
+            own=True,
+        ),
     ] = None
-    hardness_mg_l: Annotated[
-        float | None, Key("mg/L as CaCO3; stands in for alkalinity", WATER_MG_L, 0, 2000, "hardness")
-    ] = None
+    hardness_mg_l: Annotated[float | None, Key("as CaCO3", WATER_MG_L, 0, 2000, "hardness")] = None
     temperature_c: Annotated[float, Key("of the cold tap", TEMPERATURE_C, 0, 60, "temperature")] = 15.0
     rinse_temperature_c: Annotated[
         float,
@@ -78,8 +83,8 @@ class Acid:
     kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
     strength_pct: Annotated[
         float | None,
-        Key("% w/v of a liquid", STRENGTH_PCT, 0.1, 100, "strength", own=True,
-            usual=lambda v: ACID_PCT.get(v["kind"]), usually="5 % for vinegar; a solution must say it"),
+        Key("of a liquid, w/v", STRENGTH_PCT, 0.1, 100, "strength", own=True,
+            usual=lambda v: ACID_PCT.get(v["kind"]), usually="5 % for vinegar; needed for a solution"),
     ] = 5.0  # fmt: skip
     """% w/v; None for a solid"""
     target_ph: Annotated[float, Key("pH with the yarn ten minutes in", None, 2.5, 7.5)] = 4.5
@@ -137,7 +142,7 @@ class Dye:
     """One dye powder and the solution the dyer makes of it."""
 
     name: Annotated[str, Key("what recipes call it")]
-    solution_pct: Annotated[float, Key("strength you make it at, % w/v", STRENGTH_PCT, 0.01, 30, "solution")] = 1.0
+    solution_pct: Annotated[float, Key("strength you make it at, w/v", STRENGTH_PCT, 0.01, 30, "solution")] = 1.0
     on_hand_g: Annotated[float | None, Key("powder on the shelf", MASS_G, 0, 1e6, "on_hand")] = None
     price_per_g: Annotated[float | None, Key("money per g", None, 0, 1e5, "price")] = None
     min_steam_min: Annotated[
