@@ -8,7 +8,6 @@ from typing import Annotated
 
 from dyeday.plan.schema import Key
 from dyeday.terms import KIT_TRAITS, KitKind
-from dyeday.units import AMPS, POWER_W, TIME_MIN, VOLTS, VOLUME_L
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,12 +15,12 @@ class Circuit:
     """One circuit of the house, with what may draw from it at once."""
 
     name: Annotated[str, Key("what kit calls it by")]
-    volts: Annotated[float, Key("its voltage", VOLTS, 50, 500)]
-    amps: Annotated[float, Key("its fuse or breaker", AMPS, 0.5, 200)]
+    volts: Annotated[float, Key("its voltage", "V", 50, 500)]
+    amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
     continuous_share: Annotated[
-        float | None, Key("0.8 where local rules hold long loads to 80 % (as NFPA 70, 2011)", None, 0.1, 1)
+        float | None, Key("0.8 where local rules hold long loads to 80 % (as NFPA 70, 2011)", "", 0.1, 1)
     ] = None
-    lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", AMPS, 0.5, 200)] = None
+    lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,26 +29,26 @@ class Kit:
 
     name: Annotated[str, Key('its units are "name 1", "name 2", …')]
     kind: Annotated[KitKind, Key("what it is")]
-    units: Annotated[int, Key("how many of it", None, 1, 99)] = 1
+    units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
     holds_skeins: Annotated[
-        int | None, Key('skeins in one unit, or a weight such as "600 g"', None, 1, 1000, "holds", own=True,
+        int | None, Key('skeins in one unit, or a weight such as "600 g"', "", 1, 1000, "holds", own=True,
                         usually="none; needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None
-    power_w: Annotated[float | None, Key("input, by the nameplate", POWER_W, 1, 30_000, "power")] = None
-    output_w: Annotated[float | None, Key("of a microwave, by the nameplate", POWER_W, 1, 5000, "output")] = None
+    power_w: Annotated[float | None, Key("input, by the nameplate", "W", 1, 30_000, "power")] = None
+    output_w: Annotated[float | None, Key("of a microwave, by the nameplate", "W", 1, 5000, "output")] = None
     circuit: Annotated[str | None, Key("the [[circuit]] it is plugged into", own=True)] = None
-    tank_l: Annotated[float | None, Key("a steamer's fill of water", VOLUME_L, 0.05, 200, "tank")] = None
+    tank_l: Annotated[float | None, Key("a steamer's fill of water", "L", 0.05, 200, "tank")] = None
     lasts_min: Annotated[
-        float | None, Key("how long a fill lasts", TIME_MIN, 1, 1440, "lasts", usually="by tank and power")
+        float | None, Key("how long a fill lasts", "min", 1, 1440, "lasts", usually="by tank and power")
     ] = None
     warm_up_min: Annotated[
         float,
-        Key("from switching on to real heat", TIME_MIN, 0, 240, "warm_up", usually="10 min pot and steamer, else 0",
+        Key("from switching on to real heat", "min", 0, 240, "warm_up", usually="10 min pot and steamer, else 0",
             usual=lambda v: KIT_TRAITS[v["kind"]].warm_up_min),
     ] = 0.0  # fmt: skip
-    load_min: Annotated[float, Key("hands for putting a load in", TIME_MIN, 0, 120, "load")] = 2.0
-    unload_min: Annotated[float, Key("hands for taking a load out", TIME_MIN, 0, 120, "unload")] = 2.0
+    load_min: Annotated[float, Key("hands for putting a load in", "min", 0, 120, "load")] = 2.0
+    unload_min: Annotated[float, Key("hands for taking a load out", "min", 0, 120, "unload")] = 2.0
 
     @property
     def unit_names(self) -> tuple[str, ...]:

@@ -68,9 +68,9 @@ def _values(entry: Entry) -> str:
         return " or ".join(f'"{member.value}"' for member in kind)
     if key.words:
         return "one of " + ", ".join(f'"{word}"' for word in key.words)
-    if kind not in (int, float) or (key.own and key.unit is None):
+    if kind not in (int, float) or (key.own and not key.unit):
         return "" if key.own else _KINDS.get(kind, "list of texts")
-    unit = symbol(key.unit) if key.unit is not None else _KINDS[kind]
+    unit = symbol(key.unit) if key.unit else _KINDS[kind]
     return f"{unit}, {key.low:.12g} to {key.high:.12g}" if key.high is not None else unit
 
 
@@ -84,5 +84,5 @@ def _usual(entry: Entry) -> str:
         return f'default "{value.value}"'
     if isinstance(value, bool):
         return f"default {str(value).lower()}"
-    unit = f" {symbol(entry.key.unit)}" if entry.key.unit is not None else ""
+    unit = f" {symbol(entry.key.unit)}" if entry.key.unit else ""
     return f'default "{value}"' if isinstance(value, str) else f"default {value:g}{unit}"

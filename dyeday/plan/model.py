@@ -21,17 +21,6 @@ from dyeday.plan.recipe import PUTTING_DYE_ON, Colourway, FixStep, Layer, Sectio
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
 from dyeday.terms import ChorePer, ChoreWhen, ExtraPer, Form, KitKind, PhWith, Serves, UnitSystem
-from dyeday.units import (
-    LENGTH_M,
-    LENGTH_MM,
-    MASS_G,
-    PERCENT,
-    STRENGTH_PCT,
-    TEMPERATURE_C,
-    TIME_MIN,
-    VOLUME_ML,
-    WATER_MG_L,
-)
 
 __all__ = [
     "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
@@ -60,18 +49,18 @@ class Water:
         float | None,
         Key(
             "as CaCO3; or write bicarbonate, in mg/L, instead",
-            WATER_MG_L,
+            "mg/L",
             0,
             2000,
             "alkalinity",
             own=True,
         ),
     ] = None
-    hardness_mg_l: Annotated[float | None, Key("as CaCO3", WATER_MG_L, 0, 2000, "hardness")] = None
-    temperature_c: Annotated[float, Key("of the cold tap", TEMPERATURE_C, 0, 60, "temperature")] = 15.0
+    hardness_mg_l: Annotated[float | None, Key("as CaCO3", "mg/L", 0, 2000, "hardness")] = None
+    temperature_c: Annotated[float, Key("of the cold tap", "°C", 0, 60, "temperature")] = 15.0
     rinse_temperature_c: Annotated[
         float,
-        Key("of rinsing water", TEMPERATURE_C, 0, 60, "rinse_temperature",
+        Key("of rinsing water", "°C", 0, 60, "rinse_temperature",
             usual=lambda v: v["temperature_c"], usually="water.temperature"),
     ] = 15.0  # fmt: skip
 
@@ -83,18 +72,18 @@ class Acid:
     kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
     strength_pct: Annotated[
         float | None,
-        Key("of a liquid, w/v", STRENGTH_PCT, 0.1, 100, "strength", own=True,
+        Key("of a liquid, w/v", "% w/v", 0.1, 100, "strength", own=True,
             usual=lambda v: ACID_PCT.get(v["kind"]), usually="5 % for vinegar; needed for a solution"),
     ] = 5.0  # fmt: skip
     """% w/v; None for a solid"""
-    target_ph: Annotated[float, Key("pH with the yarn ten minutes in", None, 2.5, 7.5)] = 4.5
+    target_ph: Annotated[float, Key("pH with the yarn ten minutes in", "", 2.5, 7.5)] = 4.5
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid a gram of fibre takes", None, 0, 2, "fibre_takes",
+        float | None, Key("mmol of acid a gram of fibre takes", "", 0, 2, "fibre_takes",
                           usually="the usual allowance")
     ] = None  # fmt: skip
-    price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", None, 0, 1e5)] = None
+    price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 
     @property
     def is_liquid(self) -> bool:
@@ -118,17 +107,17 @@ class Base:
 
     name: Annotated[str, Key("what orders call it")]
     fibre: Annotated[tuple[tuple[str, float], ...], Key("{ fibre = % }, adding to 100", own=True)]
-    skein_g: Annotated[float, Key("weight of one piece", MASS_G, 1, 5000, "skein")]
-    length_m: Annotated[float | None, Key("length of one piece", LENGTH_M, 0.5, 20_000, "length")] = None
+    skein_g: Annotated[float, Key("weight of one piece", "g", 1, 5000, "skein")]
+    length_m: Annotated[float | None, Key("length of one piece", "m", 0.5, 20_000, "length")] = None
     form: Annotated[Form, Key("what one piece is")] = Form.SKEIN
     soak_min: Annotated[
         float,
-        Key("how long it soaks", TIME_MIN, 0, 1440, "soak", always=True,
+        Key("how long it soaks", "min", 0, 1440, "soak", always=True,
             usually="20 min superwash and nylon; else 45 min", usual=lambda v: usual_soak_min(v["fibre"])),
     ] = 45.0  # fmt: skip
-    on_hand: Annotated[float | None, Key("pieces on the shelf", None, 0, 1e6, strip=PIECES)] = None
-    price: Annotated[float | None, Key("money for one undyed piece", None, 0, 1e6)] = None
-    sells: Annotated[float | None, Key("money for one dyed piece, where the order does not say", None, 0, 1e6)] = None
+    on_hand: Annotated[float | None, Key("pieces on the shelf", "", 0, 1e6, strip=PIECES)] = None
+    price: Annotated[float | None, Key("money for one undyed piece", "", 0, 1e6)] = None
+    sells: Annotated[float | None, Key("money for one dyed piece, where the order does not say", "", 0, 1e6)] = None
     care: Annotated[str, Key("care words for the label", longest=200, usually="as the fibres ask")] = ""
 
 
@@ -142,15 +131,15 @@ class Dye:
     """One dye powder and the solution the dyer makes of it."""
 
     name: Annotated[str, Key("what recipes call it")]
-    solution_pct: Annotated[float, Key("strength you make it at, w/v", STRENGTH_PCT, 0.01, 30, "solution")] = 1.0
-    on_hand_g: Annotated[float | None, Key("powder on the shelf", MASS_G, 0, 1e6, "on_hand")] = None
-    price_per_g: Annotated[float | None, Key("money per g", None, 0, 1e5, "price")] = None
+    solution_pct: Annotated[float, Key("strength you make it at, w/v", "% w/v", 0.01, 30, "solution")] = 1.0
+    on_hand_g: Annotated[float | None, Key("powder on the shelf", "g", 0, 1e6, "on_hand")] = None
+    price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
     min_steam_min: Annotated[
-        float | None, Key("the hold at heat it needs", TIME_MIN, 0, 600, "min_steam",
+        float | None, Key("the hold at heat it needs", "min", 0, 600, "min_steam",
                           usually="30 min; 45 min in a section above 2 % in all")
     ] = None  # fmt: skip
     expected_exhaustion_pct: Annotated[
-        float | None, Key("for dyes known to leave colour in the bath", PERCENT, 1, 100, "expected_exhaustion",
+        float | None, Key("for dyes known to leave colour in the bath", "%", 1, 100, "expected_exhaustion",
                           usually="rules.exhaustion")
     ] = None  # fmt: skip
     dye_class: Annotated[
@@ -175,7 +164,7 @@ class Chore:
     """Other attended work: tying, mixing, wrapping, spinning out, re-skeining, packing."""
 
     name: Annotated[str, Key("what it is")]
-    minutes: Annotated[float, Key("how long it takes each time", TIME_MIN, 0, 1440)]
+    minutes: Annotated[float, Key("how long it takes each time", "min", 0, 1440)]
     per: Annotated[ChorePer, Key("what it is done for once")]
     when: Annotated[ChoreWhen, Key("where it comes in the day")]
 
@@ -190,7 +179,7 @@ class Extra:
     unit: str = "mL"
     per: Annotated[ExtraPer, Key("what gets that much")] = ExtraPer.BATCH
     on_hand: Annotated[float | None, Key("what is there, in the unit of amount", own=True)] = None
-    price: Annotated[float | None, Key("money per mL or g", None, 0, 1e5)] = None
+    price: Annotated[float | None, Key("money per mL or g", "", 0, 1e5)] = None
 
 
 OrderKey = tuple[str, str, str]
@@ -204,12 +193,12 @@ class Order:
     item: Annotated[str, Key("what you call it")]
     colourway: Annotated[str, Key("a [[colourway]]", own=True)]
     base: Annotated[str, Key("a [[base]]", own=True)]
-    skeins: Annotated[int, Key("how many", None, 1, MOST_PIECES)]
+    skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("1 is wanted first where the evening ends alike", None, 1, 9)] = 5
+    priority: Annotated[int, Key("1 is wanted first where the evening ends alike", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
-    spare: Annotated[int, Key("more of it for the shelf", None, 0, MOST_SPARE)] = 0
-    price: Annotated[float | None, Key("money for one piece", None, 0, 1e6, usually="base.sells")] = None
+    spare: Annotated[int, Key("more of it for the shelf", "", 0, MOST_SPARE)] = 0
+    price: Annotated[float | None, Key("money for one piece", "", 0, 1e6, usually="base.sells")] = None
     parcel: Annotated[str, Key("what it goes out with: an order number, a customer, a set")] = ""
     sample: Annotated[bool, Key("dyed and not sold: for the shade card, a fair, a photo")] = False
 
@@ -224,7 +213,7 @@ class HandBatch:
 
     no: Annotated[str | None, Key('its number, such as "03"', own=True)] = None
     order: Annotated[str | None, Key("the item of the order it is for", own=True)] = None
-    skeins: Annotated[int | None, Key("how many, with order", None, 1, MOST_PIECES)] = None
+    skeins: Annotated[int | None, Key("how many, with order", "", 1, MOST_PIECES)] = None
     tag: Annotated[str, Key("what is tied to it", longest=LONGEST_TAG)] = ""
     carried: Annotated[str, Key('where it comes from: "2026-03-14-1/03"; `carry` writes it', longest=40)] = ""
     colourway: Annotated[str, Key("with base tells orders of one item apart")] = ""
@@ -255,8 +244,8 @@ class Money:
     """What a lot costs beside yarn, dye and acid; None where it is not reckoned."""
 
     currency: Annotated[str, Key("its sign or letters", longest=8)] = ""
-    energy_per_kwh: Annotated[float | None, Key("money for one kWh", None, 0, 1e5, "energy")] = None
-    hands_per_h: Annotated[float | None, Key("money for an hour of work", None, 0, 1e5, "hands")] = None
+    energy_per_kwh: Annotated[float | None, Key("money for one kWh", "", 0, 1e5, "energy")] = None
+    hands_per_h: Annotated[float | None, Key("money for an hour of work", "", 0, 1e5, "hands")] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,11 +259,11 @@ class Session:
     tomorrow: Annotated[Spans, Key('hands on the next day, ["09:00-17:00"]', usually="same hours")] = ()
     breaks: Annotated[Spans, Key('when no hands are free, ["13:00-13:30"]')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
-    hands: Annotated[int, Key("how many people", None, 1, 20)] = 1
+    hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
     serves: Annotated[Serves, Key("which question the advice answers")] = Serves.BY_STOP
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
-        float | None, Key("of your screen, for the far view", LENGTH_MM, 50, 2000, "screen_height")
+        float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")
     ] = None
 
 
@@ -286,18 +275,18 @@ class Plan:
     water: Water = field(default_factory=Water)
     acid: Acid = field(default_factory=Acid)
     rules: Rules = field(default_factory=Rules)
-    scale_g: Annotated[float, Key("the smallest step of the scale", MASS_G, 0.0001, 50, "resolution", "scale")] = 0.1
+    scale_g: Annotated[float, Key("the smallest step of the scale", "g", 0.0001, 50, "resolution", "scale")] = 0.1
     jug_ml: Annotated[
-        float, Key("what can be measured out; amounts are shown rounded to it", VOLUME_ML, 0.01, 1000,
+        float, Key("what can be measured out; amounts are shown rounded to it", "mL", 0.01, 1000,
                    "resolution", "jug")
     ] = 5.0  # fmt: skip
     air_temperature_c: Annotated[
-        float | None, Key("for drying times; below 5 °C they are a guess", TEMPERATURE_C, -10, 60,
+        float | None, Key("for drying times; below 5 °C they are a guess", "°C", -10, 60,
                           "temperature", "air")
     ] = None  # fmt: skip
-    air_humidity_pct: Annotated[float | None, Key("for drying times", PERCENT, 0, 100, "humidity", "air")] = None
+    air_humidity_pct: Annotated[float | None, Key("for drying times", "%", 0, 100, "humidity", "air")] = None
     altitude_m: Annotated[
-        float | None, Key("above the sea; it lowers the boiling point", LENGTH_M, -500, 5000, "altitude", "air")
+        float | None, Key("above the sea; it lowers the boiling point", "m", -500, 5000, "altitude", "air")
     ] = None
     money: Money = field(default_factory=Money)
     circuits: tuple[Circuit, ...] = ()

@@ -9,7 +9,6 @@ from dyeday.craft.yarn.cooling_curve import OUT_MIN
 from dyeday.plan.defaults import usual_layer
 from dyeday.plan.schema import PER_100G, Key
 from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
-from dyeday.units import MASS_G, TIME_H, TIME_MIN, VOLUME_ML
 
 PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
 
@@ -47,18 +46,18 @@ class Layer:
     ]
     fix: Annotated[tuple[FixStep, ...], Key('list of heats and rests: ["steam 40 min", "rest 5 min"]', own=True)]
     minutes_per_100g: Annotated[
-        float, Key("work at the table, for 100 g", TIME_MIN, high=600, name="minutes", strip=PER_100G)
+        float, Key("work at the table, for 100 g", "min", high=600, name="minutes", strip=PER_100G)
     ] = 6.0
-    setup_min: Annotated[float, Key("work before the first skein of a lot", TIME_MIN, high=600, name="setup")] = 0.0
+    setup_min: Annotated[float, Key("work before the first skein of a lot", "min", high=600, name="setup")] = 0.0
     liquor_ml_per_100g: Annotated[
         float,
-        Key("dye liquor for 100 g; of an immersed layer L/kg", VOLUME_ML, 1, 5000, "liquor", own=True,
+        Key("dye liquor for 100 g; of an immersed layer L/kg", "mL", 1, 5000, "liquor", own=True,
             usually="90 mL; 20 L/kg immersed"),
     ] = 90.0  # fmt: skip
     """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
     powder_g_per_100g: Annotated[
         float | None,
-        Key("speckled with this weight of powder for 100 g; the sections' dyes are its parts", MASS_G, 0.001, 50,
+        Key("speckled with this weight of powder for 100 g; the sections' dyes are its parts", "g", 0.001, 50,
             "powder", strip=PER_100G, own=True),
     ] = None  # fmt: skip
     cover: Annotated[
@@ -75,13 +74,13 @@ class Layer:
     """whether this layer wants a soak of its own before dye goes on"""
     cool_min: Annotated[
         float,
-        Key("cooling after the last heat", TIME_MIN, high=2880, name="cool", usually="60 min; 300 min immersed",
+        Key("cooling after the last heat", "min", high=2880, name="cool", usually="60 min; 300 min immersed",
             usual=lambda v: usual_layer(v["how"]).cool_min),
     ] = OUT_MIN  # fmt: skip
     cool_where: Annotated[CoolWhere, Key("whether it cools in its unit or out of it")] = CoolWhere.OUT
     target_ph: Annotated[
         float | None,
-        Key("pH of its bath", None, 2.5, 7.5, usually="as its dyes say, else acid.target_ph"),
+        Key("pH of its bath", "", 2.5, 7.5, usually="as its dyes say, else acid.target_ph"),
     ] = None
 
     @property
@@ -126,8 +125,8 @@ class Colourway:
         Key("one [[colourway.layer]] for each time round; a single layer's keys may stand here", name="layer",
             own=True),
     ]  # fmt: skip
-    rinse_min_per_100g: Annotated[
-        float, Key("rinsing, for 100 g", TIME_MIN, high=240, name="rinse", strip=PER_100G)
-    ] = 2.0
-    dry_h: Annotated[float, Key("drying", TIME_H, high=400, name="dry")] = 24.0
+    rinse_min_per_100g: Annotated[float, Key("rinsing, for 100 g", "min", high=240, name="rinse", strip=PER_100G)] = (
+        2.0
+    )
+    dry_h: Annotated[float, Key("drying", "h", high=400, name="dry")] = 24.0
     steps: Annotated[tuple[str, ...], Key("how it is painted, line by line, shown at the bench")] = ()

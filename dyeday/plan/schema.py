@@ -14,7 +14,6 @@ from types import NoneType
 from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 
 from dyeday.plan.limits import LONGEST_NAME
-from dyeday.units import Kind
 
 PER_100G = r"\s*(/|per)\s*100\s*g$"
 PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
@@ -24,7 +23,8 @@ class Key(NamedTuple):
     """One key: what it means, the unit of its number, its bounds, and its default where another key decides it."""
 
     means: str
-    unit: Kind | None = None
+    unit: str = ""
+    """as `dyeday.plan.reading.key_reader` (`UNITS`) knows it; empty: a number without one"""
     low: float = 0.0
     high: float | None = None
     name: str = ""
@@ -48,16 +48,9 @@ class Key(NamedTuple):
     """whether it is written when it says the default too"""
 
 
-_SYMBOLS = {
-    "litre": "L", "millilitre": "mL", "gram": "g", "metre": "m", "millimetre": "mm", "minute": "min", "hour": "h",
-    "degC": "°C", "delta_degC": "°C", "mg_per_l_caco3": "mg/L", "watt": "W", "volt": "V", "ampere": "A",
-    "percent": "%",
-}  # fmt: skip
-
-
-def symbol(kind: Kind) -> str:
-    """Return what a number of ``kind`` is written with."""
-    return _SYMBOLS[kind.unit]
+def symbol(unit: str) -> str:
+    """Return what a number in ``unit`` is written with: "°C" of "°C apart"."""
+    return unit.split(" ", 1)[0]
 
 
 class Entry(NamedTuple):

@@ -7,12 +7,32 @@ from datetime import date as Date  # noqa: N812 - as in the model
 from enum import Enum
 from typing import Any, TypeVar
 
+from dyeday import units
 from dyeday.plan.reading.table_reader import Table
 from dyeday.plan.schema import Entry, entries
 
 T = TypeVar("T")
 Own = Mapping[str, Callable[[Table, dict[str, Any]], dict[str, Any]]]
 """by field, what reads it and those that belong to it, given the fields before"""
+
+UNITS = {
+    "g": units.MASS_G,
+    "mL": units.VOLUME_ML,
+    "L": units.VOLUME_L,
+    "mm": units.LENGTH_MM,
+    "m": units.LENGTH_M,
+    "min": units.TIME_MIN,
+    "h": units.TIME_H,
+    "°C": units.TEMPERATURE_C,
+    "°C apart": units.DIFFERENCE_C,
+    "mg/L": units.WATER_MG_L,
+    "W": units.POWER_W,
+    "V": units.VOLTS,
+    "A": units.AMPS,
+    "%": units.PERCENT,
+    "% w/v": units.STRENGTH_PCT,
+}
+"""what a key may be in"""
 
 
 def made(t: Table, cls: type[T], own: Own | None = None, *, like: T | None = None, demand: bool = True) -> T:
@@ -80,8 +100,8 @@ def _number(t: Table, entry: Entry, default: Any, needed: bool) -> Any:
         return count or default if default is None else count
     if default is None and entry.needed:
         default = max(key.low, 1.0)  # of a plan that is refused
-    if key.unit is None:
+    if not key.unit:
         most = 1e6 if key.high is None else key.high
         return t.number(name, default, low=key.low, high=most, strip=key.strip or "^")
-    got = t.quantity(name, key.unit, default, required=needed, low=key.low, high=key.high, strip=key.strip)
+    got = t.quantity(name, UNITS[key.unit], default, required=needed, low=key.low, high=key.high, strip=key.strip)
     return default if got is None else got

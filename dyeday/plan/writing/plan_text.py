@@ -113,7 +113,7 @@ def _value(entry: Entry, value: Any) -> str:
         return "[" + ", ".join(map(text, texts)) + "]"
     if isinstance(value, Enum):
         return text(str(value.value))
-    if entry.key.unit is not None:
+    if entry.key.unit:
         return text(f"{number(value)} {symbol(entry.key.unit)}")
     return toml(value)
 
