@@ -22,7 +22,7 @@ def close(args: Namespace) -> int:
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)
-    on = [batch for batch in at.day.live if batch.open_run is not None]
+    on = [batch for batch in at.day.live if batch.open_run is not None and batch.open_run.is_on(at.now)]
     if on and not args.yes:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, run = on[0], on[0].open_run
