@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from dyeday.commands.usage import made_parser
 
-WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer")
+WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
 
 

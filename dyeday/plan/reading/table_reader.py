@@ -20,7 +20,6 @@ from dyeday.text import brief, harmless
 
 E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000
-PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
 
