@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import TextIO
 
 from dyeday.paper.local_time import local
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
-from dyeday.store.out_files import put_text
+from dyeday.store.out_files import put_output
 from dyeday.store.places import data_folder
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.sessions import SessionFile, Sessions
@@ -122,8 +123,8 @@ def typed_time(
         raise Refusal(str(error)) from None
     except ValueError:
         raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
-    if not 2000 <= parsed.year <= 2100:
-        raise Refusal(f"{harmless(text)} is no time of these days; write a year from 2000 to 2100")
+    if not is_of_these_days(parsed):
+        raise Refusal(f"{harmless(text)} is no time of these days; write a year from {FIRST_YEAR} to {LAST_YEAR}")
     moment = parse_utc(said) if parsed.tzinfo else parsed.replace(tzinfo=here.tzinfo).astimezone(UTC)
     if past_only and moment > now.utc:
         raise Refusal(f"{harmless(text)} is in the future; write a time that has been")
@@ -141,12 +142,23 @@ def read_text(path: Path, otherwise: str | None = None) -> str:
         raise Refusal(str(error)) from None
 
 
-def put_table(name: str, text: str) -> None:
-    """Write a table for a spreadsheet into a file, - for stdout. Raises StoreError."""
-    if name == "-":
+def put_table(args: Namespace, text: str) -> None:
+    """Write a table for a spreadsheet into the file ``--csv`` names, - for stdout. Raises StoreError."""
+    if args.csv == "-":
         sys.stdout.write(text)
     else:
-        put_text(Path(name), text)
+        put_output(Path(args.csv), text, data_folder(args.data), overwrite=args.overwrite)
+
+
+MOST_TOLD = 20
+"""lines that are told of what is wrong with one file"""
+
+
+def first_of(lines: Iterable[str], most: int = MOST_TOLD) -> list[str]:
+    """Return the first ``most`` of what is wrong, and how many more there are."""
+    every = list(lines)
+    left = len(every) - most
+    return every if left <= 0 else [*every[:most], f"and {left} more like these" if left > 1 else "and 1 more"]
 
 
 def lasting(seconds: float) -> Callable[[], bool]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, copy_records, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, copy_records, first_of, read_text, say, sessions
 from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
@@ -32,7 +33,7 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
     try:
         return read_plan(text, library, without_orders=without_orders), text
     except PlanError as error:
-        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
 
 
 def check(args: Namespace) -> int:
@@ -51,7 +52,7 @@ def check(args: Namespace) -> int:
         if args.json:
             problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
             answer({"problems": problems, "advice": [], "fits": None})
-        complain(f"{path}:{problem}" for problem in error.problems)
+        complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
     own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, told_of_shelf = stocked(args, plan)
@@ -119,9 +120,15 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.serialize import to_plain
-    from dyeday.track.events.event import make
+    from dyeday.track.events.event import Event, make
 
     event = make("plan changed", now, clock.new_id, plan=to_plain(plan), source=str(source))
-    going_on.add([event])
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        latest = next((before for before in reversed(existing) if before.kind == event.kind), None)
+        if latest is not None and latest.data == event.data:
+            raise Refusal(f"another shell took the changes of {path} just now; nothing more is to be done")
+
+    going_on.add([event], check)
     going_on.set_source(str(source), digest_of(text))
     return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]

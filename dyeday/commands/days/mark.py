@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, first_of, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, take
+from dyeday.track.day.fold import effective, fold, take
 from dyeday.track.events.event import Event, make, read_event
-from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.events.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.events.event_schema import EventError
 from dyeday.track.events.event_text import event_text
 from dyeday.track.flags import open_flags
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_readings import reading_kind, typed_reading
 
+Check = Callable[[Sequence[Event], Sequence[Event]], None]
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
 
@@ -43,7 +44,7 @@ def mark(args: Namespace) -> int:
         if not events:
             raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
         before = {(f.batch, f.rule) for f in open_flags(day, now)}
-        stored = add_checked(session, events)
+        stored = add_checked(session, events, () if args.again else (_refuse_typed_again,))
     except EventError as error:
         raise Refusal(str(error)) from None
     after = fold(session.plan, session.events)
@@ -64,13 +65,35 @@ def _other_day(event: Event, day: Day, now: Now) -> str:
     return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
 
 
-def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, ...]:
-    """Store events entered one after the other, each checked against the day as it then is.
+JUST_NOW_S = 60.0
+"""the same words typed again within so long are rather a retry than a second happening"""
 
-    Raises EventError; then none is stored.
+
+def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+    """Raise Refusal where the batch's latest entries say the same and were recorded just now."""
+    of_batch = [event for event in effective(existing)[0] if event.batch == fresh[0].batch and event.kind != "alarm"]
+    latest = of_batch[-len(fresh) :]
+    ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else JUST_NOW_S
+    if 0 <= ago_s < JUST_NOW_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
+        what = f"the same was put on record {ago_s:.0f} s ago and is saved"
+        raise Refusal(f"{fresh[0].batch}: {what}; add --again if it happened a second time")
+
+
+def _said(event: Event) -> tuple[object, ...]:
+    """Return what of an entry a person typed: its time only where that is not the moment of typing."""
+    typed_at = event.at if abs((event.recorded_at - event.at).total_seconds()) > 1 else None
+    return event.kind, event.data, typed_at
+
+
+def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[Check] = ()) -> tuple[Event, ...]:
+    """Store events entered one after the other, each checked against the day as it then is, after ``checks``.
+
+    Raises EventError, or what ``checks`` raise; then none is stored.
     """
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        for refuse_some in checks:
+            refuse_some(existing, fresh)
         day = fold(session.plan, existing)
         for event in fresh:
             refuse(day, event)
@@ -202,7 +225,7 @@ def _mark_many(args: Namespace) -> int:
         refused = refuse_all(session.plan, existing, fresh, logged)
         wrong = {**complaints, **{lines[i]: str(error) for i, error in refused.items()}}
         if wrong:
-            raise Refusal(*(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
+            raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
     stored = session.add(events, check)
     skipped = len(events) - len(stored)
@@ -228,6 +251,7 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
             twin = seen[line.strip()]
             seen[line.strip()] += 1
             event = read_event(raw, now, twin=twin)
+            refuse_years(event)
         except EventError as error:
             complaints[number] = str(error)
             continue

@@ -5,9 +5,10 @@ The keys of an event by themselves are checked in `dyeday.track.events.event_sch
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Collection, Sequence
 
-from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.terms import ReadingKind, RunEdge, State
@@ -18,6 +19,22 @@ from dyeday.track.day.fold import REWRITING, fold, new_keys, replay
 from dyeday.track.day.plan_changes import came_over, order_of
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_schema import EventError, check_keys
+from dyeday.track.timestamp import iso, parse_utc
+
+
+def refuse_years(event: Event) -> None:
+    """Raise EventError where a time of ``event`` is of a year that no command would take as a time.
+
+    Not asked as a stored session is read: one that was written under other limits still opens.
+    """
+    times = [event.at, event.recorded_at]
+    with contextlib.suppress(ValueError, TypeError, AttributeError):
+        times += [parse_utc(event.data["at"])] if event.kind == "corrected" and "at" in event.data else []
+    for moment in times:
+        if not is_of_these_days(moment):
+            raise EventError(
+                f"{iso(moment)} is no time of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}"
+            )
 
 
 def refuse_names(day: Day, event: Event) -> None:
