@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Sequence
-from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, copy_records, first_of, read_text, say, sessions
@@ -17,14 +16,12 @@ from dyeday.store import clock
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.text import counted
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 
 def first_moment(plan: Plan) -> Now:
     """Return the moment the plan's day begins."""
-    from dyeday.ahead.from_day import midnight
-
-    return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+    return Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
 
 def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:

@@ -12,7 +12,7 @@ from dyeday import units
 from dyeday.commands.common import Refusal, UsageError, answer, choose, first_of, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile
+from dyeday.store.sessions import SessionFile, is_closed
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective, fold, take
@@ -44,7 +44,8 @@ def mark(args: Namespace) -> int:
         if not events:
             raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
         before = {(f.batch, f.rule) for f in open_flags(day, now)}
-        stored = add_checked(session, events, () if args.again else (_refuse_typed_again,))
+        checks = [*([] if args.session else [_refuse_just_closed]), *([] if args.again else [_refuse_typed_again])]
+        stored = add_checked(session, events, checks)
     except EventError as error:
         raise Refusal(str(error)) from None
     after = fold(session.plan, session.events)
@@ -77,6 +78,13 @@ def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> No
     if 0 <= ago_s < JUST_NOW_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
         what = f"the same was put on record {ago_s:.0f} s ago and is saved"
         raise Refusal(f"{fresh[0].batch}: {what}; add --again if it happened a second time")
+
+
+def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+    """Raise Refusal where the session, which was open as it was chosen, was closed meanwhile."""
+    if is_closed(existing):
+        right = "`dyeday mark --session ID` adds to a closed one"
+        raise Refusal(f"another shell closed the session just now, so nothing is put on record; {right}")
 
 
 def _said(event: Event) -> tuple[object, ...]:
