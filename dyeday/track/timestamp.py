@@ -203,7 +203,7 @@ def last_time(
 
 
 def clock_from(moment: datetime, zone: str | None, day: date) -> str:
-    """Return "14:05" in ``zone``, with "+1" or "-1" on another day than ``day``, with its date from a week on.
+    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on.
 
     In the hour that comes twice, "02:30A" is the first and "02:30B" the second.
     """
@@ -213,13 +213,13 @@ def clock_from(moment: datetime, zone: str | None, day: date) -> str:
     days = (here.date() - day).days
     if abs(days) > MOST_DAYS:
         return f"{here:%H:%M}{letter}{here: on %d %b}"
-    return f"{here:%H:%M}{letter}" + (f"{days:+d}" if days else "")
+    return f"{here:%a %H:%M}{letter}" if days else f"{here:%H:%M}{letter}"
 
 
 CHANGED_BY_H = 4
 """clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
 MOST_DAYS = 6
-"""days that are told by a number behind the time"""
+"""days that a weekday tells apart"""
 
 
 def parse_utc(text: str) -> datetime:

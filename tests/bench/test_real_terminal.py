@@ -16,7 +16,9 @@ import pytest
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
+from dyeday.terms import State
 from dyeday.track.events.event import make
+from dyeday.track.events.movements import Moved
 from dyeday.track.timestamp import Now, local
 from tests.fakes import ROOT, SHORT_DAY
 
@@ -106,7 +108,7 @@ def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) ->
     first.kill()
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved", "acid put in"]
+    assert [event.body.NAME for event in session.events] == ["moved", "acid put in"]
     again = Terminal(data)
     again.until(lambda text: "left 19" in text and "soak" in text)
     again.press("q")
@@ -177,7 +179,7 @@ def test_a_clock_that_stands_before_the_last_entry_is_told_as_the_bench_opens(da
     later = clock.now().later(26 * 3600)
     later = Now(later.utc, later.boot_s, "another boot")
     session = Sessions(data).begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")), SHORT_DAY, "", later)
-    session.add([make("moved", later, clock.new_id, batch="01", to="soak")])
+    session.add([make(Moved(to=State.SOAK), later, clock.new_id, batch="01")])
     bench = Terminal(data)
     shown = bench.until(lambda text: "The clock is behind" in text)
     assert f"the last entry is of {local(later.utc, None):%a %d %b %Y %H:%M}" in shown
@@ -210,7 +212,7 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     assert b"\x1b[?1049l" in bench.raw
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewhere(
@@ -236,7 +238,7 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
     subprocess.run(command, check=True, cwd=ROOT, capture_output=True)
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 SCREENS = {
@@ -283,7 +285,7 @@ def test_a_window_that_is_closed_ends_the_bench_and_is_no_crash(data: Path) -> N
     assert not list((data.parent / "state").rglob("crash.txt"))
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: Path, tmp_path: Path) -> None:
@@ -363,4 +365,4 @@ def test_a_crash_gives_the_terminal_back_ends_with_status_1_and_says_one_thing(
         assert "all entries are saved" in shown
         session = Sessions(data).newest(unfinished=True)
         assert session is not None
-        assert [event.kind for event in session.events] == ["moved"]
+        assert [event.body.NAME for event in session.events] == ["moved"]

@@ -8,7 +8,6 @@ import sys
 from argparse import Namespace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -16,7 +15,10 @@ from dyeday.commands.common import Opened, opened
 from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sessions import Sessions
+from dyeday.terms import RunEdge
 from dyeday.track.events.event import make
+from dyeday.track.events.movements import Heated
+from dyeday.track.events.remarks import Noted
 from tests.cli.test_commands import Shell
 from tests.fakes import ROOT, SHORT_DAY, FakeClock
 from tests.faults.script import closing, finished
@@ -50,7 +52,7 @@ def process(data: Path, *words: str, out: str = "") -> subprocess.CompletedProce
 def notes(data: Path) -> list[str]:
     session = Sessions(data).newest(unfinished=False)
     assert session is not None
-    return [str(event.data["note"]) for event in session.events if event.kind == "note"]
+    return [event.body.note for event in session.events if isinstance(event.body, Noted)]
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
@@ -165,8 +167,8 @@ def test_a_heat_that_another_shell_began_meanwhile_stops_a_close(
         at = opened(args, reading=reading)
         session = Sessions(day.data).newest(unfinished=True)
         assert session is not None
-        heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "microwave"}
-        session.add([make("pass", watch(), lambda: "heat", batch="01", **heat)])
+        heat = Heated(heat_no=1, edge=RunEdge.START, unit="microwave")
+        session.add([make(heat, watch(), lambda: "heat", batch="01")])
         return at
 
     monkeypatch.setattr("dyeday.commands.days.close.opened", opened_then_heated)

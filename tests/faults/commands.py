@@ -22,6 +22,7 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept
+from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import NUMBERS, again, closing, finished, started
@@ -254,11 +255,11 @@ def races(folder: Path, long: bool) -> Outcome:
     ]
     ended = _at_once(data, commands)
     catch_up(data, lambda said: None)
-    came = [move for move in ShelfRecords(data).moves() if move.kind == "received"]
+    came = [move for move in ShelfRecords(data).moves() if move.kind is MoveKind.RECEIVED]
     lost = abs(len(came) - sum(status == 0 for status in ended[1::4]))
     sessions = Sessions(data)
     lost += len(sessions.ids()) != 2  # the finished one and one begun
-    closed = sum(event.kind == "closed" for event in sessions.open(sessions.ids()[-1]).events)
+    closed = sum(event.body.NAME == "closed" for event in sessions.open(sessions.ids()[-1]).events)
     lost += closed != 1
     (first,) = [name for name in sessions.ids() if sessions.open(name).is_closed]
     with Records(data).reading() as db:
@@ -277,7 +278,7 @@ def races_overnight(folder: Path, long: bool) -> Outcome:
     begun = _at_once(data, [["begin", str(plan)]])
     sessions = Sessions(data)
     lost = (0 not in carried) + (begun != [0, 0, 0]) + (len(sessions.ids()) != 2)
-    batches = [event.batch for event in sessions.open(sessions.ids()[0]).events if event.kind == "carried"]
+    batches = [event.batch for event in sessions.open(sessions.ids()[0]).events if event.body.NAME == "carried"]
     lost += len(set(batches)) != 5 or len(batches) != 5
     return Outcome(len(carried) + len(begun), lost, "one plan, one session of it, every batch brought over once")
 
@@ -292,7 +293,7 @@ def races_with_heat(folder: Path, long: bool) -> Outcome:
         heat = ["mark", NUMBERS[0], "fix", "--unit", "microwave", "--pass", "1", "start"]
         close, mark = _at_once(data, [["close"], heat], times=1)
         events = again(data).events
-        kinds = [event.kind for event in events]
+        kinds = [event.body.NAME for event in events]
         tried += 1
         lost += (close, mark) not in ((0, 1), (1, 0))
         lost += ("closed" in kinds) != (close == 0) or ("pass" in kinds) != (mark == 0)

@@ -284,23 +284,23 @@ def test_a_tank_run_low_says_its_minutes_and_to_let_it_cool_before_filling() -> 
     """90 of 100 min, since the reserve was reached."""
     (flag,) = flags(steamed("11:30"), DRY, "20:00", plan=USUAL)
     assert flag.why == "steamer 1 ran 90 of 100 min one fill lasts, the reserve is 20 %"
-    assert "off at the wall, let it cool, then fill it" in flag.remedy
+    assert "off at the wall, let it cool before you fill it" in flag.remedy
     assert abs((flag.since - instant("11:20")).total_seconds()) <= 1
 
 
-def test_a_batch_put_over_a_low_tank_later_is_told_from_when_it_was_put_there() -> None:
-    """90 min with 01 in it until 11:30; 05 on again at 15:00 for half an hour: 120 min in all, since 15:00."""
+def test_batches_over_one_low_fill_have_one_flag_that_names_both() -> None:
+    """90 min with 01 in it until 11:30; 05 on again at 15:00 for half an hour: 120 min in all."""
     lines = [
         *steamed("11:30"),
         at("14:50", "05", to="paint"),
         at("15:00", "05", pass_no=1, run="start", unit="steamer 1"),
         at("15:30", "05", pass_no=1, run="end"),
     ]
-    (early,) = flags(lines, DRY, "20:00", plan=USUAL)
-    assert "ran 90 of 100 min" in early.why
-    (late,) = flags(lines, DRY, "20:00", batch="05", plan=USUAL)
-    assert late.since == instant("15:00")
-    assert "ran 120 of 100 min" in late.why
+    (flag,) = flags(lines, DRY, "20:00", plan=USUAL)
+    assert flag == flags(lines, DRY, "20:00", batch="05", plan=USUAL)[0]
+    assert flag.batches == ("01", "05")
+    assert (flag.to_json()["batch"], flag.to_json()["batches"]) == (None, ["01", "05"])
+    assert "ran 120 of 100 min" in flag.why
 
 
 def test_a_fill_in_between_begins_anew() -> None:

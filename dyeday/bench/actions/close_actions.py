@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.track.events.session_events import Closed
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -31,7 +32,7 @@ class Ending:
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
 
         def answered(what: str) -> None:
-            if what and self.acts.record(Draft("closed", None, {})):
+            if what and self.acts.record(Draft(Closed())):
                 settled = self.keeper.file.settled
                 if settled is not None and settled.trouble:
                     self.acts.screen.say(settled.trouble, wrong=True)

@@ -16,7 +16,7 @@ from dyeday.bench.prompts.prompts import DIGITS, Strip
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
-from dyeday.track.events.event_schema import PLACES
+from dyeday.track.events.measured import PLACES
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 

@@ -118,12 +118,13 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.serialize import to_plain
     from dyeday.track.events.event import Event, make
+    from dyeday.track.events.session_events import PlanChanged
 
-    event = make("plan changed", now, clock.new_id, plan=to_plain(plan), source=str(source))
+    event = make(PlanChanged(plan=to_plain(plan), more={"source": str(source)}), now, clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
-        latest = next((before for before in reversed(existing) if before.kind == event.kind), None)
-        if latest is not None and latest.data == event.data:
+        latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)
+        if latest is not None and latest.body == event.body:
             raise Refusal(f"another shell took the changes of {path} just now; nothing more is to be done")
 
     going_on.add([event], check)

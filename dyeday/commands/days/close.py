@@ -14,6 +14,7 @@ from dyeday.studio.carry_over import stays_lines, what_stays
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event, make
+from dyeday.track.events.session_events import Closed
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -22,7 +23,7 @@ def close(args: Namespace) -> int:
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)
-    event = make("closed", at.day.steady(clock.now()), clock.new_id, why=args.why)
+    event = make(Closed(why=args.why), at.day.steady(clock.now()), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):

@@ -8,8 +8,9 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, TypeVar
 
-from dyeday.plan.model import Acid, Base, Colourway, Layer
+from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
+from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now
 
 
@@ -48,24 +49,6 @@ class Run:
     def heat_start(self) -> Now:
         """Real heat: as recorded, else the start plus the unit's warm-up."""
         return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
-
-
-@dataclass(frozen=True, slots=True)
-class AcidIn:
-    """Acid put into a bath or for a batch."""
-
-    at: Now
-    amount_ml: float
-    amount_g: float
-    layer: int = 1
-
-    @property
-    def any(self) -> bool:
-        return self.amount_ml > 0 or self.amount_g > 0
-
-    def amount_of(self, acid: Acid) -> float:
-        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
-        return self.amount_ml if acid.is_liquid else self.amount_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +211,7 @@ class UnitRecord:
 
     name: str
     acids: tuple[AcidIn, ...] = ()
+    baths: Baths = (Bath(),)
     emptied: tuple[Now, ...] = ()
     filled: tuple[Now, ...] = ()
     litres: tuple[tuple[Now, float], ...] = ()

@@ -41,7 +41,8 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             if load.exceeds and not units <= told:
                 told = units
                 why = _draws(circuit, units, load)
-                yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
+                remedy = f"switch one off and run them in turn. {load.defer}"
+                yield Raised(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
 def too_much_with(day: Day, unit: str) -> str | None:
@@ -113,13 +114,13 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             ]
             if not inside:
                 continue
-            ran_min = fill.ran_by(max((run.end or now).utc for run in inside))
             share = f"the reserve is {day.plan.rules.reserve:g} %"
             yield Raised(
                 max(since, min(run.start.utc for run in inside)),
-                f"{unit} ran {of(ran_min, lasts, 'min')} one fill lasts, {share}",
-                "off at the wall, let it cool, then fill it; look at the lowest yarn for scorch",
+                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
+                "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
                 unit,
+                f"{unit} {fill.no}",
             )
 
 
