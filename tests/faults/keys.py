@@ -36,6 +36,8 @@ PASTED = ("02:30B", "4.6", "9" * 400, "red \u202egnitniap\u202c", "\u200b\u200f"
 ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT, signal.SIGKILL)
 PASSING = (signal.SIGWINCH, signal.SIGCONT)
 LONGEST_END_S = 20.0
+ON_SCREEN = b"\x1b[1;1H"
+"""the first frame goes to the corner"""
 
 
 class Typist:
@@ -71,6 +73,12 @@ class Typist:
                     return False
                 self.said = (self.said + data)[-200_000:]
         return True
+
+    def wait_for_screen(self) -> None:
+        """Wait until the keys are the bench's: before, the terminal itself ends a program at ctrl+c."""
+        until = time.monotonic() + LONGEST_END_S
+        while ON_SCREEN not in self.said and time.monotonic() < until and self.read(0.05):
+            pass
 
     def send(self, data: bytes) -> None:
         self.sent += 1
@@ -147,7 +155,7 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         words = chance.choice((["open", str(chance.choice(plans))], [], ["orders", "--into", str(plans[0])]))
         typist = Typist(folder / "data", chance, words)
         runs += 1
-        typist.read(0.8)
+        typist.wait_for_screen()
         lasts = min(over, time.monotonic() + 25)
         while time.monotonic() < lasts and typist.read(chance.choice((0.01, 0.05, 0.35))):
             typist.act()
@@ -158,6 +166,8 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         now = _record(folder / "data")
         gone = [name for name, ids in before.items() if now.get(name, [])[: len(ids)] != ids]
         fine = status == 0 or (typist.killed and status == -signal.SIGKILL)
+        # Once the screen is left, ctrl+c and ctrl+\\ are the terminal's again, and end what is left of the process.
+        fine |= b"\x1b[?1049l" in typist.said and status in (130, -signal.SIGINT, -signal.SIGQUIT)
         if gone or not fine or b"Traceback" in typist.said:
             lost += 1
             print(f"seed {seed} {words}: ended {status}, gone {gone}: {typist.said[-400:]!r}", file=sys.stderr)
