@@ -203,12 +203,6 @@ def _ordering(now: Path) -> list[str]:
     return ["orders", "--data", "NOW/data", "NOW/orders.csv", "--into", "NOW/plan.toml"]
 
 
-def _into_the_library(now: Path) -> list[str]:
-    shutil.copy(SHORT_DAY, now / "plan.toml")
-    started(now / "data", 4)
-    return ["library", "--data", "NOW/data", "--take", "NOW/plan.toml"]
-
-
 COMMANDS = {
     "close": _closing,
     "shelf": _shelf,
@@ -217,7 +211,6 @@ COMMANDS = {
     "carry": _carrying,
     "begin": _beginning,
     "orders": _ordering,
-    "library": _into_the_library,
 }
 
 
