@@ -22,7 +22,8 @@ class Ending:
     def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and tell what stays where."""
         live = [batch for batch in self.keeper.day.live if batch.is_live]
-        on = [batch.no for batch in live if batch.open_run is not None]
+        now = self.keeper.now()
+        on = [batch.no for batch in live if batch.open_run is not None and batch.open_run.is_on(now)]
         if self.keeper.day.closed is not None:
             self.acts.screen.say("this day is closed already")
             return

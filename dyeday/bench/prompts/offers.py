@@ -243,7 +243,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
     if not has_heated(day):
         lines.append(FIRST_HEAT)
-    too_much = too_much_with(day, step.unit) if step.unit is not None else None
+    too_much = too_much_with(day, step.unit, now) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
 
 

@@ -15,6 +15,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event, make
 from dyeday.track.events.session_events import Closed
+from dyeday.track.timestamp import Now
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -29,7 +30,7 @@ def close(args: Namespace) -> int:
         if is_closed(existing):
             raise Refusal(f"another shell closed {at.file.about.id} just now; nothing more is to be done")
         if not args.yes:
-            _refuse_heat_on(fold(at.file.plan, existing))
+            _refuse_heat_on(fold(at.file.plan, existing), at.now)
 
     at.file.add([event], check)
     settled = at.file.settled or Settled()
@@ -47,9 +48,9 @@ def close(args: Namespace) -> int:
     return 0
 
 
-def _refuse_heat_on(day: Day) -> None:
+def _refuse_heat_on(day: Day, now: Now) -> None:
     """Raise Refusal where a heat is on by the record, as it is under the session's lock."""
-    on = [batch for batch in day.live if batch.open_run is not None]
+    on = [batch for batch in day.live if batch.open_run is not None and batch.open_run.is_on(now)]
     if on:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, run = on[0], on[0].open_run

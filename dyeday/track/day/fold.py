@@ -13,8 +13,10 @@ from dyeday.plan.model import Plan
 from dyeday.track.day.batch_record import UnitRecord, altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import fresh_batch
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event import Event
 from dyeday.track.events.rewriting import Corrected, Rewriting, Striking, Unstruck
+from dyeday.track.timestamp import Now
 
 
 def begin(plan: Plan) -> Day:
@@ -121,7 +123,17 @@ def _corrected(event: Event, correction: Event) -> Event:
         return event  # checked when it was entered; a file edited by hand must not stop the day
 
 
+def _with_heat_over(day: Day, moment: Now) -> Day:
+    """Return the day in which what switches itself off has done so by ``moment``."""
+    over = {
+        batch.no: ended
+        for batch in day.batches.values()
+        if batch.runs and (ended := ended_by_itself(batch, moment)) is not batch
+    }
+    return altered(day, batches={**day.batches, **over}) if over else day
+
+
 def _apply(day: Day, event: Event) -> Day:
-    changed = event.body.apply(day, event)
+    changed = event.body.apply(_with_heat_over(day, event.moment), event)
     last = event.at if day.last_at is None else max(day.last_at, event.at)
     return altered(changed, last_at=last, folds=day.folds + 1)

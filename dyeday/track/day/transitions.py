@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Run, Stay, altered
 from dyeday.track.timestamp import Now
@@ -76,12 +76,28 @@ def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
     return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
 
 
+def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
+    """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
+    run = batch.open_run
+    if run is None or run.own_end is None or run.own_end.utc > moment.utc:
+        return batch
+    return altered(batch, runs=(*batch.runs[:-1], replace(run, end=run.own_end, by_itself=True)))
+
+
+def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
+    """Return the batch with its heat ended by hand, which goes before when its unit would have ended it."""
+    last = batch.runs[-1] if batch.runs else None
+    if last is not None and last.by_itself:
+        return altered(batch, runs=(*batch.runs[:-1], replace(last, end=moment, by_itself=False)))
+    return _end_run(batch, moment)
+
+
 def heated(
     plan: Plan, batch: BatchRecord, pass_no: int, edge: RunEdge, moment: Now, unit: str | None = None
 ) -> BatchRecord:
     """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
     if edge is RunEdge.END:
-        return _end_run(batch, moment)
+        return heat_ended(batch, moment)
     if batch.state != State.FIX:
         # Heat began before anybody said "fix": the yarn is in it all the same.
         batch = moved(batch, State.FIX, moment, layer=batch.layer)
@@ -90,10 +106,20 @@ def heated(
     if edge is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
         return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
     batch = _end_run(batch, moment)
-    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no))
+    own_end_min = own_end_after_min(plan, batch, pass_no)
+    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no), None, own_end_min)
     if edge is RunEdge.HEAT:
         started = replace(started, heat=moment)
     return altered(batch, runs=(*batch.runs, started))
+
+
+def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | None:
+    """Return the minutes of heat, all pots of a batch one after the other, after which a unit switches itself off."""
+    heat = batch.the_layer.heat_of(pass_no)
+    if not KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off:
+        return None
+    kit = plan.kit_of(batch.unit) if batch.unit else None
+    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:

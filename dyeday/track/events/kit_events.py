@@ -9,6 +9,7 @@ from dyeday.track.day.apply import inside, with_record, with_unit
 from dyeday.track.day.batch_record import UnitRecord, altered
 from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.transitions import heat_ended
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import Body, key
 from dyeday.track.events.event import Event
@@ -74,4 +75,7 @@ class UnitChanged(Body):
                 return replace(unit, emptied=(*unit.emptied, moment), baths=baths)
             return replace(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
 
+        if self.what is UnitIs.DOWN:
+            lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}
+            day = altered(day, batches={**day.batches, **lost})
         return with_unit(day, self.unit, change)
