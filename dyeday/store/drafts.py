@@ -34,5 +34,7 @@ class Drafts:
             self.kept[question] = text[:1000]
         else:
             self.kept.pop(question, None)
+        while len(raw := json.dumps(self.kept).encode()) > LARGEST:
+            del self.kept[next(iter(self.kept))]
         with contextlib.suppress(OSError):
-            replace_file(self.path, json.dumps(self.kept).encode())
+            replace_file(self.path, raw)

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
-from dyeday.ahead.from_day import midnight
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.paper.local_time import local
 from dyeday.plan.library import EMPTY
@@ -32,7 +31,7 @@ from dyeday.track.day.fold import begin
 from dyeday.track.day.plan_changes import with_plan
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.session_events import PlanChanged
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 
 @dataclass
@@ -70,7 +69,7 @@ class PlanDesk:
         plan = self._stocked(draft.plan)
         if self.keeper is not None:
             return with_plan(self.keeper.day, plan), self.keeper.now()
-        return begin(plan), Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+        return begin(plan), Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
     def _stocked(self, plan: Plan) -> Plan:
         try:

@@ -238,6 +238,10 @@ def _or_any_number(notes: Notes, n: int, order: Order) -> Order:
     return replace(order, skeins=10**9) if wrong else order
 
 
+MOST_UNITS = 300
+"""units of all kit together: with these a forecast still keeps to its budget"""
+
+
 def _must_be_few(
     notes: Notes,
     orders: Sequence[Order],
@@ -246,7 +250,14 @@ def _must_be_few(
     bases: Iterable[Base],
     kit: Sequence[Kit],
 ) -> None:
-    """Note where the orders come to more batches than a number of three digits tells apart."""
+    """Note where the orders come to more batches than a number of three digits tells apart, or the kit is absurd."""
+    units = 0
+    for n, item in enumerate(kit):
+        units += item.units
+        if units > MOST_UNITS:
+            what = f"with this the kit comes to {units} units or more"
+            notes.add(("kit", n), what, f"leave out what the day does not use; {MOST_UNITS} are looked ahead with")
+            return
     by_colourway = {item.name: item for item in colourways}
     by_base = {item.name: item for item in bases}
     total = len(hand)

@@ -13,7 +13,7 @@ from enum import Enum
 from typing import Any, TypeVar
 
 from dyeday import units
-from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, is_of_these_days
 from dyeday.plan.reading.problems import PlanError, Problem, closest, near
 from dyeday.plan.reading.toml_positions import Path, nearest_line
 from dyeday.text import brief, harmless
@@ -225,8 +225,8 @@ class Table:
             none = "no date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "no date"
             self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
             return None
-        if not 2000 <= said.year <= 2100:
-            self.problem(key, f"{said} is no date of these days", "write a year from 2000 to 2100")
+        if not is_of_these_days(said):
+            self.problem(key, f"{said} is no date of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}")
             return None
         return said
 
