@@ -182,7 +182,7 @@ def test_a_plan_of_another_day_or_gone_is_said(tmp_path: Path, day: Path) -> Non
 def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) -> None:
     """Names only: kit, bases, dyes and colourways are the library's."""
     data, path = tmp_path / "data", tmp_path / "new.toml"
-    with pytest.raises(DraftError, match="nothing to choose from"):
+    with pytest.raises(DraftError, match="no colourway is set up; `dyeday setup`"):
         desk_of(path, data, FakeClock())
     LibraryRecords(data).take(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
     desk = desk_of(path, data, FakeClock())
