@@ -42,7 +42,8 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
     assert [order.skeins for order in plan.orders] == [3, 2, 4, 2]
     assert "# Your tap water" in text
     assert "# colourway: Peat, Dusk, Moor" in text
-    assert all((batch.soak_acid or 0) > 0 for batch in weigh_out(plan).batches if batch.soak_acid is not None)
+    assert weigh_out(plan).acid > 0
+    assert all((batch.soak is None) == (batch.acid_soaks == 0) for batch in weigh_out(plan).batches)
 
 
 @pytest.mark.parametrize(
