@@ -122,7 +122,7 @@ def choices(found: Found, today: date) -> list[Choice]:
             out.append(Choice(key, Do.ORDERS, words, str(plan.path)))
     if found.is_set_up:
         out.append(Choice("n", Do.NEW, "a new plan", new_file(Path(), found.plans, today)[0]))
-    out.append(Choice("o", Do.OTHER, "a plan in another folder"))
+    out.append(Choice("O", Do.OTHER, "a plan in another folder"))
     if found.is_set_up:
         out.append(Choice("s", Do.SETUP, "your studio: water, kit, bases, dyes, colourways"))
     out.append(Choice("d", Do.DEMO, "an invented day, part-way through, to look round in"))
@@ -130,7 +130,7 @@ def choices(found: Found, today: date) -> list[Choice]:
 
 
 def _more() -> Choice:
-    return Choice("", Do.OTHER, "more are in this folder: o opens any by its name")
+    return Choice("", Do.OTHER, "more are in this folder: O opens any by its name")
 
 
 def new_file(folder: Path, plans: Sequence[PlanFile], today: date) -> tuple[str, date]:
