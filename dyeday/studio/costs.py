@@ -15,7 +15,8 @@ from dyeday.plan.model import Order, Plan
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import OrdersOut, came_in
 from dyeday.terms import State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import bath_acids, while_it_lasts

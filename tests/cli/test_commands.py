@@ -19,11 +19,10 @@ from dyeday.commands.common import say
 from dyeday.commands.usage import amounts_usage as amounts
 from dyeday.commands.usage import book, made_parser, papers, records
 from dyeday.commands.usage import stock_usage as stock
-from dyeday.craft.water import acids as acid_kinds
+from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
-from dyeday.studio.shelf.movements import THINGS
-from dyeday.terms import STATES
-from dyeday.track.events import event_schema as keys
+from dyeday.terms import STATES, Thing
+from dyeday.track.events import measured
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
@@ -90,13 +89,58 @@ def test_a_changed_plan_is_said_and_taken_only_when_asked(shell: Shell, tmp_path
 def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
     """State, unit, acid and reading in one line; a flag raised is told with its remedy."""
     assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
-    assert day.lines == ["01: to soak in tray 1", "01: 60 mL acid in tray 1", "01: pH 4.6"]
+    assert day.lines == ["01: to soak in tray 1, 60 mL acid", "01: pH 4.6"]
     assert day("mark", "01", "paint") == 0
     assert "short-soak" in day.out
     assert day("flags", "--json") == 0
     flags = json.loads(day.out)
     assert [flag["rule"] for flag in flags] == ["short-soak"]
     assert set(flags[0]) >= {"batch", "rule", "why", "remedy", "since", "resolved"}
+
+
+def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> None:
+    """A stretch or a list of them, with all that the hands did; the log goes back in, and voiding takes all of it."""
+    assert day("mark", "1-2", "--unit", "tray 1", "--water", "new", "--acid", "60 mL", "--json") == 0
+    (load,) = json.loads(day.out)["events"]
+    keys = ("event", "batches", "unit", "water", "acid_ml")
+    assert [load[key] for key in keys] == ["load", ["01", "02"], "tray 1", "new", 60]
+    assert day("mark", "01,02", "fix", "--unit", "steamer 1", "--tank", "filled", "--pass", "1", "start") == 0
+    assert day.lines[0] == "01, 02: to fix in steamer 1, heat 1 started, tank filled"
+    assert day("log", "--json") == 0
+    log = day.out
+    assert [json.loads(line)["event"] for line in log.splitlines()] == ["load", "load"]
+    path = tmp_path / "log.jsonl"
+    path.write_text(log)
+    assert day("mark", "--from", str(path)) == 0
+    assert day.lines == ["0 taken, 2 already there"]
+    last = json.loads(log.splitlines()[1])
+    path.write_text(json.dumps({"at": last["at"], "strikes": last["id"], "why": "not yet"}))
+    assert day("mark", "--from", str(path)) == 0
+    assert day("summary", "--json") == 0
+    states = {b["batch"]: b["state"] for b in json.loads(day.out)["batches"]}
+    assert (states["01"], states["02"]) == ("soak", "soak")
+
+
+@pytest.mark.parametrize(
+    ("args", "code", "why"),
+    [
+        (["4-1", "soak"], 1, "'4-1' runs backwards; write 01-04"),
+        (["01,77", "soak"], 1, "there is no batch '77'"),
+        (["01-02", "--note", "slow"], 2, "--note describes one batch"),
+        (["01-02", "soak", "--acid", "60 mL"], 2, "--acid needs the unit it is for"),
+        (["01", "soak", "--water", "new"], 2, "--water needs the unit it is for"),
+    ],
+)
+def test_a_load_that_cannot_be_marked_says_why(day: Shell, args: list[str], code: int, why: str) -> None:
+    """And nothing of it is recorded."""
+    try:
+        found = day("mark", *args)
+    except SystemExit as ended:  # wrong usage ends the parser's way
+        found = int(str(ended.code))
+        day.err = day.capsys.readouterr().err
+    assert (found, why in day.err) == (code, True), day.err
+    assert day("log") == 0
+    assert day.out == ""
 
 
 def test_a_batch_is_split_and_overdyed_from_the_shell(day: Shell) -> None:
@@ -346,11 +390,11 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
 
 def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
     """They stand in the usage a second time, so that `--help` loads no other room."""
-    assert amounts.ACIDS == acid_kinds.KINDS
+    assert tuple(kind.value for kind in AcidKind) == amounts.ACIDS
     assert tuple(state.value for state in STATES) == records.STATES
-    assert book.LOOKS == keys.SWATCHES
+    assert book.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
-    assert {*stock.SPOKEN, "bottle"} == {*THINGS}
+    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in Thing}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:
@@ -572,3 +616,12 @@ def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shel
     line = f"exec {shlex.quote(sys.executable)} -m dyeday --data {shlex.quote(str(day.data))} {typed}"
     done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, cwd=ROOT, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (status, False)
+
+
+def test_the_first_heat_of_a_day_says_to_mind_wet_hands_and_the_next_one_nothing(day: Shell) -> None:
+    """A notice, on stderr; as the bench has it in its offer."""
+    assert day("mark", "04", "fix", "--unit", "steamer 1", "--pass", "1", "start") == 0
+    assert "dry hands on plug and switch" in " ".join(day.err.split())
+    assert day("mark", "04", "--pass", "1", "end") == 0
+    assert day("mark", "05", "fix", "--unit", "steamer 2", "--pass", "1", "start") == 0
+    assert day.err == ""

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.live_session import Draft
-from dyeday.paper.local_time import clock_on
+from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceIs, StepKind
-from dyeday.track.day.apply import USUAL_NOT_NOW_MIN
+from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -35,11 +35,9 @@ class Wishes:
             self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
-        data = {"is": AdviceIs.NOT_NOW.value, "step": step.id.text, "minutes": minutes, **step.chore_data}
-        self.acts.record(
-            Draft("advice", step.batch or None, data), then=f"; {do_text(step)} is asked for again at {again}"
-        )
+        again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
+        wish = AdviceWished(what=AdviceIs.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
+        self.acts.record(Draft(wish, step.batch or None), then=f"; {do_text(step)} is asked for again at {again}")
 
     def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
@@ -49,7 +47,7 @@ class Wishes:
         if step is None:
             self.screen.say("no chore is advised now")
             return
-        self.acts.record(Draft("chore", step.batch or None, step.chore_data))
+        self.acts.record(Draft(ChoreFinished(**step.chore_data), step.batch or None))
 
     def instead(self) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
@@ -63,9 +61,8 @@ class Wishes:
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
-            at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
+            at = clock_near(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
-        self.acts.record(
-            Draft("advice", batch.no, {"is": AdviceIs.INSTEAD.value, "step": step.id.text, **step.chore_data})
-        )
+        wish = AdviceWished(what=AdviceIs.INSTEAD, step=step.id.text, **step.chore_data)
+        self.acts.record(Draft(wish, batch.no))

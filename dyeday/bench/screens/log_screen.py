@@ -17,7 +17,8 @@ from dyeday.paper.layout.text_page import clip
 from dyeday.paper.local_time import clock_on
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
-from dyeday.track.events.event_text import event_text
+from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.rewriting import Corrected
 
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
@@ -109,7 +110,7 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
     if not events:
         return Text(" nothing is on record yet")
     first = max(0, min(place - room // 2, len(events) - room))
-    corrected = {str(e.data["corrects"]) for e in events if e.kind == "corrected" and e.id not in day.dead}
+    corrected = {e.body.corrects for e in events if isinstance(e.body, Corrected) and e.id not in day.dead}
     start = events[0].at
     text = Text()
     for n, event in enumerate(events[first : first + room], first):
@@ -119,9 +120,8 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
             for word, holds in (("struck", dead), ("late", event.is_late), ("corrected", event.id in corrected))
             if holds
         ]
-        batch = f"{event.batch} " if event.batch else ""
         when = clock_on(event.at, day.plan.session.zone, start)
-        line = f"{when:7} {batch}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
+        line = f"{when:7} {whose(event)}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
         text.append(">" if n == place else " ", style="bold")
         text.append(
             clip(line, width - 2) + "\n", style=("strike " if dead else "") + ("reverse" if n == place else "")

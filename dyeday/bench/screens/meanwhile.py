@@ -7,7 +7,7 @@ from datetime import datetime
 
 from dyeday.paper.local_time import clock as clock_text
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import event_text
+from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now, length_text
@@ -32,6 +32,5 @@ def meanwhile(day: Day, since: datetime, now: Now, own: Collection[str]) -> list
             lines.append(f"* {about} {what}, {length_text(-(clock.left_s or 0.0) / 60)} ago")
     for event in day.events:
         if event.recorded_at > since and event.id not in own:
-            batch = f"{event.batch} " if event.batch else ""
-            lines.append(f"  {clock_text(event.at, zone)} another shell: {batch}{event_text(event, day)}")
+            lines.append(f"  {clock_text(event.at, zone)} another shell: {whose(event)}{event_text(event, day)}")
     return lines

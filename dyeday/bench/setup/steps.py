@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
+from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.model import Session
-from dyeday.terms import AcidKind, Form, KitKind, PhWith
+from dyeday.terms import Form, KitKind, PhWith
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,24 +4,34 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take
-from dyeday.track.events.event import Event, make, read_event
+from dyeday.track.day.progress import has_heated
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
+from dyeday.track.events.body import Body
+from dyeday.track.events.event import Event, make
 from dyeday.track.events.event_check import refuse, refuse_all
-from dyeday.track.events.event_schema import EventError
-from dyeday.track.events.event_text import event_text
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import open_flags
 from dyeday.track.timestamp import Now, local
+from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import reading_kind, typed_reading
 
 EARLIEST_S = 2 * 86400.0
@@ -52,9 +62,13 @@ def mark(args: Namespace) -> int:
         answer({"events": [e.to_json() for e in stored], "raised": [f.to_json() for f in raised]})
         return 0
     for event in stored:
-        say(f"{event.batch}: {event_text(event, after)}{_other_day(event, after, now)}")
+        say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.about} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+    if has_heated(after) and not has_heated(day):
+        from dyeday.paper.sheets.cautions import FIRST_HEAT
+
+        complain([FIRST_HEAT])
     return 0
 
 
@@ -80,55 +94,102 @@ def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, .
 
 
 def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
-    batch = day.find(args.batch)
-    if batch is None:
-        raise Refusal(f"there is no batch {harmless(args.batch)!r}; known are {', '.join(b.no for b in day.live)}")
+    try:
+        batches = typed_batches(day, args.batch)
+    except ValueError as error:
+        raise Refusal(str(error)) from None
     begun = day.began(now)
     at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
 
-    def event(kind: str, **data: Any) -> Event:
-        return make(kind, now, clock.new_id, batch=batch.no, at=at, **data)
+    def stamped(kind: type[Body], batch: str | None = None, **keys: Any) -> Event:
+        body = kind.read({key: value for key, value in keys.items() if value is not None})
+        return make(body, now, clock.new_id, batch=batch, at=at)
 
-    unit = args.unit
-    events = []
-    if args.state:
-        how = {"layer": args.layer, "why": args.why, "outcome": args.outcome, "mix": args.mix}
-        events.append(event("moved", to=args.state, unit=unit, **how))
-    elif unit and not args.run and not args.acid:
-        events.append(event("placed", unit=unit, why=args.why))
+    numbers = [batch.no for batch in batches]
+    moving = _movement(args, day)
+    several = [option for option, value in _OF_ONE.items() if getattr(args, value)]
+    if len(numbers) > 1 and several:
+        raise UsageError(f"{several[0]} describes one batch: mark the batches one by one")
+    event = partial(stamped, batch=numbers[0])
+    return [*_moved(args, numbers, moving, stamped), *_of_one(args, day, event)]
+
+
+_OF_ONE = {
+    "--reading": "reading", "--tag": "tag", "--skeins": "skeins", "--overdye": "overdye", "--used": "used",
+    "--left-over": "left_over", "--into": "into", "--note": "note",
+}  # fmt: skip
+"""options that tell of one batch by itself, and where their values are"""
+
+
+def _movement(args: Namespace, day: Day) -> dict[str, Any]:
+    """Return what the hands did in one movement, by the keys of a load; without where and how."""
+    keys: dict[str, Any] = {"to": args.state, "water": args.water, "tank": args.tank, "cover": args.cover}
     if args.acid:
         liquid = day.plan.acid.is_liquid
-        kind = units.VOLUME_ML if liquid else units.MASS_G
         try:
-            amount = units.read(args.acid, kind, low=0, high=1e6)
+            amount = units.read(args.acid, units.VOLUME_ML if liquid else units.MASS_G, low=0, high=1e6)
         except units.QuantityError as error:
             raise Refusal(f"--acid {error}") from None
-        events.append(event("acid put in", unit=unit, **({"acid_ml": amount} if liquid else {"acid_g": amount})))
+        keys["acid_ml" if liquid else "acid_g"] = amount
     if args.run:
         number, run = args.run
         if not number.isdecimal() or len(number) > 3:
             raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
-        events.append(event("pass", run=run, unit=unit, **{"pass": int(number)}))
+        keys |= {"pass": int(number), "run": run}
+    return {key: value for key, value in keys.items() if value is not None}
+
+
+def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: Callable[..., Event]) -> list[Event]:
+    """Return one load where several things or batches were said, else the one single event, or none."""
+    unit, why = args.unit, args.why
+    how = {"layer": args.layer, "outcome": args.outcome, "mix": args.mix}
+    acid = {key: did[key] for key in ("acid_ml", "acid_g") if key in did}
+    if acid and unit is None and len(numbers) == 1:
+        # No bath is named, so the acid is the batch's own.
+        rest = {key: value for key, value in did.items() if key not in acid}
+        own = event(AcidPutIn, batch=numbers[0], **acid)
+        return [*(_moved(args, numbers, rest, event) if rest else ()), own]
+    for option in ("water", "tank", *acid):
+        if unit is None and option in did:
+            raise UsageError(f"--{option.split('_')[0]} needs the unit it is for: add --unit 'tray 1'")
+    several = len(numbers) > 1 or len(did.keys() - {"run"}) > 1
+    if (several and (did or unit)) or "tank" in did or (unit and did.keys() == {"cover"}):
+        return [event(Load, batches=list(numbers), unit=unit, why=why, **how, **did)]
+    one = partial(event, batch=numbers[0])
+    if "to" in did:
+        return [one(Moved, unit=unit, why=why, **how, **did)]
+    if acid:
+        return [one(AcidPutIn, unit=unit, **acid)]
+    if "run" in did:
+        return [one(Heated, unit=unit, **did)]
+    if unit:
+        return [one(Placed, unit=unit, why=why, **did)]
+    return [one(Covered, **did)] if "cover" in did else []
+
+
+def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Event]:
+    events = []
     for said in args.reading or ():
         name, value = _reading(said)
-        events.append(event("reading", reading=name, value=value, where=args.where))
-    for key, value in (("tagged", args.tag), ("counted", args.skeins), ("covered", args.cover)):
-        if value is not None:
-            events.append(event(key, **{{"tagged": "tag", "counted": "skeins", "covered": "cover"}[key]: value}))
+        events.append(event(Measured, reading=name, value=value, where=args.where))
+    if args.tag is not None:
+        events.append(event(Tagged, tag=args.tag))
+    if args.skeins is not None:
+        events.append(event(Counted, skeins=args.skeins))
     if args.overdye:
-        events.append(event("overdyed", colourway=args.overdye, why=args.why))
+        events.append(event(Overdyed, colourway=args.overdye, why=args.why))
     if args.used or args.left_over:
         amounts = {
-            "used": _amounts(args.used, "--used", day),
-            "left_over": _amounts(args.left_over, "--left-over", day),
+            "used": _amounts(args.used, "--used", day) or None,
+            "left_over": _amounts(args.left_over, "--left-over", day) or None,
         }
-        events.append(event("used", **{key: value for key, value in amounts.items() if value}))
+        events.append(event(DyeUsed, **amounts))
     if args.into:
-        events.append(event("split", into=_parts(args.into), why=args.why))
+        events.append(event(Split, into=_parts(args.into), why=args.why))
     if args.note:
-        events.append(event("note", note=args.note))
+        events.append(event(Noted, note=args.note))
     return events
 
 

@@ -55,10 +55,12 @@ def add(made: Adding) -> None:
 
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
-    made.add_argument("batch", metavar="BATCH", nargs="?", help="its number")
+    made.add_argument("batch", metavar="BATCH", nargs="?", help="its number; several as 01-04 or 01,03")
     made.add_argument("state", metavar="STATE", nargs="?", choices=STATES, help="where it goes: " + ", ".join(STATES))
     made.add_argument("--unit", metavar="U", help="which unit it is in, such as 'steamer 2'")
     made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
+    made.add_argument("--water", metavar="W", choices=("new", "kept"), help="what water the unit has: new or kept")
+    made.add_argument("--tank", metavar="T", choices=("filled",), help="filled, before the heat starts")
     made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="pass N start, heat or end")
     made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
     made.add_argument("--where", metavar="PLACE", help="of a look: puddle, pot, first rinse")

@@ -8,8 +8,9 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, TypeVar
 
-from dyeday.plan.model import Acid, Base, Colourway, Layer
+from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
+from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now
 
 
@@ -42,6 +43,10 @@ class Run:
     start: Now
     warm_up_min: float = 0.0
     heat: Now | None = None
+    own_end_min: float | None = None
+    """minutes of real heat after which its unit switches itself off; None where hands do"""
+    by_itself: bool = False
+    """whether ``end`` is when the unit switched itself off, for want of an entry that says otherwise"""
     end: Now | None = None
 
     @property
@@ -49,23 +54,14 @@ class Run:
         """Real heat: as recorded, else the start plus the unit's warm-up."""
         return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
 
-
-@dataclass(frozen=True, slots=True)
-class AcidIn:
-    """Acid put into a bath or for a batch."""
-
-    at: Now
-    amount_ml: float
-    amount_g: float
-    layer: int = 1
-
     @property
-    def any(self) -> bool:
-        return self.amount_ml > 0 or self.amount_g > 0
+    def own_end(self) -> Now | None:
+        """When its unit switches itself off; None where hands do."""
+        return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
-    def amount_of(self, acid: Acid) -> float:
-        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
-        return self.amount_ml if acid.is_liquid else self.amount_g
+    def is_on(self, now: Now) -> bool:
+        """Tell whether heat is on at ``now`` by the record, and by the unit's own timer."""
+        return self.end is None and (self.own_end is None or now.utc < self.own_end.utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +224,7 @@ class UnitRecord:
 
     name: str
     acids: tuple[AcidIn, ...] = ()
+    baths: Baths = (Bath(),)
     emptied: tuple[Now, ...] = ()
     filled: tuple[Now, ...] = ()
     litres: tuple[tuple[Now, float], ...] = ()

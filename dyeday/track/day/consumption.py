@@ -13,7 +13,8 @@ from datetime import datetime
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.model import Extra
 from dyeday.terms import ExtraPer, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Carried
+from dyeday.track.day.batch_record import BatchRecord, Carried
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 
 

@@ -5,9 +5,12 @@ How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Painted, Reading, Run, Stay
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Reading, Run, Stay
+from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
@@ -95,6 +98,20 @@ def bath_acids(day: Day, unit: str, since: Now, until: Now) -> list[AcidIn]:
     ]
 
 
+def baths_of(day: Day, batch: BatchRecord, place: Placement) -> list[Bath]:
+    """Return the baths a batch was in during a stay in one unit: one, and one more for each change of its water."""
+    unit = day.units.get(place.unit)
+    if unit is None:
+        return []
+    names = {*day.line_of(batch)}
+    until = place.until.utc if place.until is not None else None
+
+    def is_of_stay(at: datetime) -> bool:
+        return at == place.since.utc or (at > place.since.utc and (until is None or at < until))
+
+    return [bath for bath in unit.baths if any(no in names and is_of_stay(at.utc) for no, at in bath.loads)]
+
+
 def while_it_lasts(since: Now) -> Now:
     """Return a moment later than all that a day records: what goes on since then had all that came into its bath."""
     return since.later(86400 * 7)
@@ -127,6 +144,8 @@ def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: N
 def at_heat_min(run: Run, now: Now) -> float:
     """Return the minutes a run was at real heat up to ``now``."""
     end = run.end or now
+    if run.end is None and run.own_end is not None and run.own_end.utc < now.utc:
+        end = run.own_end
     if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
         return 0.0
     return minutes(run.heat_start, end)
@@ -148,10 +167,25 @@ def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) ->
     return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
+def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
+    """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
+    pots = pass_needed_min(plan, batch, layer, pass_no) / batch.layer_of(layer).heats[pass_no - 1].minutes
+    return pass_min(batch, layer, pass_no, now) / pots
+
+
 def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> bool:
     """Tell whether a pass had its share of minutes at heat by ``now``, all its pot-fuls together."""
     wanted = pass_needed_min(plan, batch, layer, pass_no) * plan.rules.fix_share / 100
     return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
+
+
+def has_heated(day: Day) -> bool:
+    """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
+    return any(
+        batch.carried is None or run.start.utc > batch.carried.at.utc
+        for batch in day.batches.values()
+        for run in batch.runs
+    )
 
 
 def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:

@@ -9,8 +9,9 @@ from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, dose, soak_l, target_ph
 from dyeday.plan.model import Layer
 from dyeday.terms import AcidPlace, How, State
-from dyeday.track.day.batch_record import AcidIn, BatchRecord, Placement, Reading, Stay
+from dyeday.track.day.batch_record import BatchRecord, Placement, Reading, Stay
 from dyeday.track.day.bath_readings import last_ph_reading, ph_limit
+from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import left_fix, soak_acids, soaks_before, stay_acids
 from dyeday.track.flags.rule import Raised, of

@@ -1,0 +1,90 @@
+"""The baths of one unit, one after another: what acid went into each and which batches.
+
+A bath begins when the last batch leaves the unit, when the unit is emptied, or with ``water: new``; what is put in
+from then on belongs to the next load. ``water: kept`` goes on with the bath that the last batch left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from dyeday.plan.model import Acid
+from dyeday.track.timestamp import Now
+
+
+@dataclass(frozen=True, slots=True)
+class AcidIn:
+    """Acid put into a bath or for a batch."""
+
+    at: Now
+    amount_ml: float
+    amount_g: float
+    layer: int = 1
+
+    @property
+    def any(self) -> bool:
+        return self.amount_ml > 0 or self.amount_g > 0
+
+    def amount_of(self, acid: Acid) -> float:
+        """Return how much of ``acid`` it was, mL or g as that is measured out; 0 where it was another."""
+        return self.amount_ml if acid.is_liquid else self.amount_g
+
+
+@dataclass(frozen=True, slots=True)
+class Bath:
+    """One bath of a unit; ``number`` counts the unit's baths of the day from 1."""
+
+    number: int = 1
+    began: Now | None = None
+    """None for the first of the day"""
+    acids: tuple[AcidIn, ...] = ()
+    loads: tuple[tuple[str, Now], ...] = ()
+    """(batch, when it went in), in order; a part of a split batch is here under the number of the whole"""
+    ended: Now | None = None
+    """when its last batch left or it was poured away"""
+    poured_away: bool = False
+
+    def before(self, batch_no: str) -> tuple[str, ...]:
+        """Return the batches that went into this bath before ``batch_no`` did, in order."""
+        since = next((at.utc for no, at in self.loads if no == batch_no), None)
+        return tuple(no for no, at in self.loads if since is None or at.utc < since)
+
+
+Baths = tuple[Bath, ...]
+"""of one unit, in order; the last one is the bath that a load goes into next, or is in"""
+
+
+def with_acid(baths: Baths, put: AcidIn) -> Baths:
+    return (*baths[:-1], replace(baths[-1], acids=(*baths[-1].acids, put)))
+
+
+def with_batch(baths: Baths, batch_no: str, moment: Now) -> Baths:
+    return (*baths[:-1], replace(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
+
+
+def left_empty(baths: Baths, moment: Now) -> Baths:
+    """Return the baths of a unit that its last batch left at ``moment``."""
+    last = baths[-1]
+    return (*baths[:-1], replace(last, ended=moment), Bath(last.number + 1, moment))
+
+
+def poured_away(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
+    """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
+    last = baths[-1]
+    loads = tuple((no, moment) for no in inside)
+    ended = replace(last, ended=moment, poured_away=True)
+    return (*baths[:-1], ended, Bath(last.number + 1, moment, loads=loads))
+
+
+def water_new(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
+    """Return the baths of a unit that got new water; where nothing was in it, its bath is new already."""
+    return poured_away(baths, moment, inside) if baths[-1].loads else baths
+
+
+def water_kept(baths: Baths) -> Baths:
+    """Return the baths with the one that was left last going on, and what was put in since then in it."""
+    if len(baths) < 2 or baths[-1].loads or baths[-2].poured_away:
+        return baths
+    old, since = baths[-2], baths[-1]
+    return (*baths[:-2], replace(old, acids=(*old.acids, *since.acids), ended=None))
