@@ -41,6 +41,7 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
     assert plan.water.alkalinity_mg_l == 120
     assert [order.skeins for order in plan.orders] == [3, 2, 4, 2]
     assert "# Your tap water" in text
+    assert "# The acid is vinegar 5 %, to pH 4.5" in text
     assert "# colourway: Peat, Dusk, Moor" in text
     assert weigh_out(plan).acid > 0
     assert all((batch.soak is None) == (batch.acid_soaks == 0) for batch in weigh_out(plan).batches)
@@ -83,7 +84,7 @@ def test_everything_usual_is_sound_and_comes_back_as_it_was_typed(step: Step) ->
     for _, values in USUAL[step.kept]:
         thing = judged_table(step, dict(values), {}, LIBRARY, "").thing
         assert thing is not None, values
-        kept = Library(**{step.kept: (thing,)})
+        kept = Library(kit=(thing,)) if step is KIT else Library(bases=(thing,))
         again, rest = typed_of(step, kept, thing.name)
         assert judged_table(step, again, rest, kept, thing.name).thing == thing
 

@@ -35,6 +35,11 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
     water = plan.water
     if water.alkalinity_mg_l is None and water.hardness_mg_l is None and "[water]" not in text:
         lines += ["", *(f"# {line}" for line in NO_WATER)]
+    if "[acid]" not in text:
+        lines += [
+            "",
+            f"# The acid is {plan.acid.name}, to pH {plan.acid.target_ph:g}; another is named below [acid].",
+        ]
     lines += ["", "# What orders can name is kept by `dyeday setup`; a table of the same name here counts instead."]
     for key, word in KEPT:
         names = ", ".join(harmless(thing.name) for thing in getattr(library, key))
