@@ -209,6 +209,12 @@ def must_have_screen(otherwise: str) -> None:
 THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
 
 
+HINTS = (
+    "An invented day: space offers the next step, return takes it. v is the far view, ? lists the keys. "
+    "q and return leave."
+)
+
+
 def ascii_only() -> bool:
     """Tell whether this terminal's locale knows ASCII only."""
     from dyeday.bench.looks.ascii_signs import knows_ascii_only
@@ -234,7 +240,9 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         app.tell_meanwhile("The night", _night(keeper.day, data))
         if mine:
             session.back_up()
-        if not is_demo:
+        if is_demo:
+            app.bench.say(HINTS)
+        else:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:

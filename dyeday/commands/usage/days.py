@@ -6,7 +6,14 @@ from dyeday.commands.usage.adding import Adding, number
 
 
 def add(made: Adding) -> None:
-    """Add ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch`` and ``ahead``."""
+    """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch`` and ``ahead``."""
+    made.add(
+        "setup",
+        "screens.setup_answer:setup",
+        "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways",
+        "dyeday setup",
+        made.common,
+    )
     opening = made.add(
         "open",
         "screens.open_bench:open_plan",

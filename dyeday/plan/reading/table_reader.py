@@ -237,7 +237,10 @@ class Table:
             return None
         minutes = clock_min(raw)
         if minutes is None:
-            self.problem(key, f"{brief(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
+            right = 'write "09:00", or "01:30+1" after midnight'
+            if isinstance(raw, float) and (said := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
+                right = f'write {key} = "{said // 60:02d}:{said % 60:02d}", in quotes and with a colon'
+            self.problem(key, f"{brief(raw)} is no time of day", right)
         return minutes
 
     def windows(self, key: str) -> tuple[tuple[int, int], ...]:
