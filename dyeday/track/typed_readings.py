@@ -76,9 +76,11 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
 def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
     """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError where it is none of these.
 
-    A time of day is the latest such time not after now, as `last_time` takes it; a length is two days at most.
+    A time of day is the latest such time not after now, as `last_time` takes it; "11.47" and four digits, "1147",
+    are times of day too. A length is two days at most.
     """
-    minutes = clock_min(text.strip())
+    typed = re.sub(r"^(\d{1,2})[.]?(\d\d)$" if "." in text else r"^(\d\d)(\d\d)$", r"\1:\2", text.strip())
+    minutes = clock_min(typed)
     if minutes is None:
         return units.read(text, units.TIME_MIN, low=0, high=2880)
     return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now, begun)).total_seconds() / 60

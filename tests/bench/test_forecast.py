@@ -165,11 +165,11 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
     """N: another step stands first after the next forecast; z takes it back."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("N")
+        await bench.press("N", "enter")
         assert "nothing is advised" in bench.screen
         await settle(bench, 1)
         first = advised(bench)[0]
-        await bench.press("N")
+        await bench.press("N", "enter")
         assert "not now for 30 min" in bench.screen
         event = bench.session.events[-1]
         assert (event.kind, event.data["is"], event.data["minutes"]) == ("advice", "not now", 30)
@@ -188,7 +188,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("0", "5", "I")
+        await bench.press("0", "5", "I", "enter")
         assert bench.session.events[-1].data["is"] == "instead"
         await settle(bench, 2)
         assert " 05 " in advised(bench)[0]
@@ -207,7 +207,7 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("C")
+        await bench.press("C", "enter")
         event = bench.session.events[-1]
         assert event.kind == "chore"
         await settle(bench, 2)

@@ -195,11 +195,11 @@ class Acts:
     def strike(self) -> None:
         event = self.keeper.last_step()
         if event is None:
-            self.screen.say("nothing to strike")
+            self.screen.say("nothing to undo")
             return
         ask = Choose(
-            f"Strike: {whose(event)}{event_text(event, self.keeper.day)}",
-            [Choice("z", "yes", "strike it")],
+            f"Undo: {whose(event)}{event_text(event, self.keeper.day)}",
+            [Choice("z", "yes", "undo it")],
             return_takes=True,
         )
         self.ask(ask, lambda _yes: self.record(Draft("struck", None, {"strikes": event.id})))
@@ -207,9 +207,14 @@ class Acts:
     def unstrike(self) -> None:
         event = self.keeper.last_struck()
         if event is None:
-            self.screen.say("nothing was struck")
+            self.screen.say("nothing was undone")
             return
-        self.record(Draft("unstruck", None, {"strikes": event.id}))
+        ask = Choose(
+            f"Redo: {whose(event)}{event_text(event, self.keeper.day)}",
+            [Choice("y", "yes", "redo it")],
+            return_takes=True,
+        )
+        self.ask(ask, lambda _yes: self.record(Draft("unstruck", None, {"strikes": event.id})))
 
     def acknowledge(self) -> None:
         Alarming(self).acknowledge()
