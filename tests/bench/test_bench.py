@@ -579,3 +579,45 @@ def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
     """1147 is a time of day, 47 a length in minutes."""
     noon = Now(datetime(2026, 3, 14, 12, tzinfo=UTC))
     assert minutes_ago(typed, noon, "UTC") == minutes
+
+
+def test_return_offers_the_first_line_of_next_and_return_takes_it(tmp_path: Path) -> None:
+    """Two presses for what is advised, whichever batch was chosen; the first alone records nothing."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4")
+        about = bench.app.bench.next_items()[0].about.split("+")[0]
+        await bench.press("enter")
+        assert bench.app.bench.chosen == about
+        assert bench.kinds == []
+        await bench.press("enter")
+        assert bench.session.events[0].batch == about
+
+    drive(tmp_path, script)
+
+
+def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_alarms(tmp_path: Path) -> None:
+    """Two heats ran over and were ended; another still runs over."""
+
+    async def script(bench: Bench) -> None:
+        def heat(no: str, run: str) -> None:
+            event = make("pass", bench.clock(), lambda: f"{no}-{run}", batch=no, **{"pass": 1, "run": run})
+            bench.second_shell().add([event])
+
+        for no in ("03", "05", "04"):
+            heat(no, "start")
+            await bench.on(5)
+        await bench.on(90)
+        for no in ("03", "05"):
+            heat(no, "end")
+        await bench.on(0.1)
+        shown = bench.app.bench.shown
+        assert shown is not None
+        live, past = shown.alarms
+        assert live.text.startswith("04")
+        assert past.text.startswith("past, not acknowledged: ")
+        await bench.press("a", "1", "a")
+        assert bench.app.screen is bench.app.bench
+        assert "[a]" not in bench.screen
+
+    drive(tmp_path, script)

@@ -103,6 +103,19 @@ class Acts:
 
         self.screen.app.push_screen(screen, answered)
 
+    def advised(self) -> None:
+        """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
+        item = next(iter(self.screen.next_items()), None)
+        if item is None:
+            self.screen.say("nothing for hands")
+        elif item.is_chore:
+            self.chore_done()
+        elif (no := item.about.split("+")[0]) in self.keeper.day.batches:
+            self.screen.choose(no)
+            self.go_on()
+        else:
+            Kitting(self).done_with(no)
+
     def go_on(self) -> None:
         batch = self.batch()
         if batch is None:

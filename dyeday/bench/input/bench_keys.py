@@ -25,6 +25,7 @@ class Key:
 
 
 KEYS = (
+    Key("enter", "advised", "do it", "Do the first line of what is next; return takes it.", True),
     Key("space", "go_on", "go on", "Move the chosen batch on by its next step.", True),
     Key("r", "reading", "reading", "Record a reading: bath, pH, °C, weight, cloth, swatch.", True),
     Key("m", "move", "move", "Move it to any state: skip, go back, set aside, scrap.", True),
@@ -69,7 +70,7 @@ WATCHING = "watching only: another bench has this day"
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 
 
-COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "question_mark")}
+COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "enter", "question_mark")}
 """keys of which a bounce or a smear must not act; arrows and digits may come as quick as they like"""
 RECORDING_KEYS = {key.key for key in KEYS if key.records}
 """keys that can put something on record; only these count as mashing"""
