@@ -140,15 +140,6 @@ class CoolWhere(Term):
     OUT = "out"
 
 
-class AcidKind(Term):
-    """Kinds of acid; CITRIC is the anhydrous powder."""
-
-    VINEGAR = "vinegar"
-    CITRIC = "citric"
-    CITRIC_MONOHYDRATE = "citric monohydrate"
-    CITRIC_SOLUTION = "citric solution"
-
-
 class PhWith(Term):
     """What pH is read with."""
 
@@ -295,6 +286,14 @@ class AdviceIs(Term):
     SERVES = "serves"
 
 
+class Look(Term):
+    """When what is left in a bath is to be looked at before yarn is rinsed."""
+
+    ALWAYS = "always"
+    KNOWN_TO_BLEED = "when known to bleed"
+    NEVER = "never"
+
+
 class FlagId(Term):
     MISSED_ACID_SOAK = "missed-acid-soak"
     NO_ACID = "no-acid"
@@ -318,6 +317,34 @@ class FlagId(Term):
     SHORT_STOCK = "short-stock"
 
 
+class WarningKind(Term):
+    """What a warning of the forecast is about; the values are those of JSON, flags by their own ids."""
+
+    DRIED_OUT = "dried-out"
+    OVERLOADED_CIRCUIT = "overloaded-circuit"
+    BOIL_DRY = "boil-dry"
+    CIRCUIT_FULL = "circuit-full"
+    LEFT_OUT = "left-out"
+    WILL_NOT_FIT = "will-not-fit"
+    LATEST_START = "latest-start"
+    OVERNIGHT = "overnight"
+
+
+class WorkKind(Term):
+    """What a stretch of time went into, as learned times tell it; the values are stored."""
+
+    PAINTED = "painted"
+    SPECKLED = "speckled"
+    IMMERSED = "immersed"
+    RINSE = "rinse"
+    LOAD = "load"
+    UNLOAD = "unload"
+    COOL_OUT = "cool out"
+    COOL_IN_PLACE = "cool in place"
+    DRY = "dry"
+    SOAK = "soak"
+
+
 class Thing(Term):
     """What can be delivered, and stand on the shelf."""
 
@@ -326,6 +353,16 @@ class Thing(Term):
     ACID = "acid"
     EXTRA = "extra"
     YARN = "yarn"
+
+
+class MoveKind(Term):
+    """What a movement of the shelf was; UNDONE takes back all of a session's."""
+
+    RECEIVED = "received"
+    COUNTED = "counted"
+    USED = "used"
+    MADE = "made"
+    UNDONE = "undone"
 
 
 class LotChangeKind(Term):

@@ -12,7 +12,7 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective
-from dyeday.track.timestamp import parse_utc
+from dyeday.track.events.remarks import Foreseen
 
 FEWEST = 3
 """days from which a share says anything"""
@@ -70,9 +70,8 @@ def promises(day: Day) -> Iterator[Promise]:
         return
     ended = hands + timedelta(minutes=end_of_day_min(day.plan))  # nobody records wiping down
     for event in effective(day.events)[0]:
-        if event.kind == "foreseen" and event.at <= ended:
-            likely, late = (parse_utc(str(event.data[key])) for key in ("hands_off", "late"))
-            yield Promise(event.at, likely, late, ended)
+        if isinstance(event.body, Foreseen) and event.at <= ended:
+            yield Promise(event.at, event.body.hands_off, event.body.late, ended)
 
 
 def promise_of(day: Day) -> Promise | None:
@@ -103,7 +102,7 @@ EVERY = timedelta(hours=1)
 
 def worth_recording(day: Day, found: Forecast) -> bool:
     """Tell whether a forecast is to be put on record: of a day under way, once an hour."""
-    if day.closed is not None or not found.steps or not any(event.kind != "foreseen" for event in day.events):
+    if day.closed is not None or not found.steps or all(isinstance(event.body, Foreseen) for event in day.events):
         return False
-    last = next((event.at for event in reversed(day.events) if event.kind == "foreseen"), None)
+    last = next((event.at for event in reversed(day.events) if isinstance(event.body, Foreseen)), None)
     return last is None or found.at.utc - last >= EVERY

@@ -24,7 +24,7 @@ from dyeday.ahead.sampled_durations import drawn_ends, followed, last_attended, 
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
-from dyeday.terms import ChoreWhen, Serves, State, StepKind
+from dyeday.terms import ChoreWhen, Serves, State, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now
@@ -60,7 +60,7 @@ def forecast(
     seed: int = 0,
     before: Forecast | None = None,
     replays: int = REPLAYS,
-    learned: Mapping[str, Learned] = NOTHING_LEARNED,
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     warn: bool = True,
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
@@ -84,7 +84,7 @@ def _answered(
     asked: _Asked,
     before: Forecast | None,
     replays: int,
-    learned: Mapping[str, Learned],
+    learned: Mapping[WorkKind, Learned],
     *,
     wishes: bool,
 ) -> Forecast:

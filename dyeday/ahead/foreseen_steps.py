@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from dyeday.plan.step_ids import ChoreId, StepId
-from dyeday.terms import State, StepKind
+from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 
@@ -66,13 +66,13 @@ class Planned:
         return _STATES.get(self.id.kind)
 
     @property
-    def chore_data(self) -> dict[str, object]:
-        """The keys by which an entry names a chore; none for any other step."""
+    def chore_data(self) -> dict[str, Any]:
+        """The fields by which an entry names a chore; none for any other step."""
         if not self.is_chore:
             return {}
         layer = {"layer": self.id.layer} if self.id.layer else {}
         lot = {"lot": self.owner.lot} if isinstance(self.owner, ChoreId) and self.owner.lot else {}
-        return {"chore": self.id.chore, "when": self.id.when.value if self.id.when else "", **layer, **lot}
+        return {"chore": self.id.chore, "when": self.id.when, **layer, **lot}
 
     @property
     def pass_no(self) -> int | None:
@@ -92,7 +92,7 @@ class Planned:
 class Warned:
     """A warning: of what kind, about which batch or unit, from when it matters, what it is and what to do."""
 
-    kind: str
+    kind: WarningKind
     about: str
     at: datetime
     text: str

@@ -17,18 +17,31 @@ from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
 from dyeday.ahead.kernel.feasibility import fits
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
 from dyeday.ahead.light_to_dark import shades
+from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ChorePer, ChoreWhen, CoolWhere, How, KitKind, State, StepKind
+from dyeday.terms import (
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    ChorePer,
+    ChoreWhen,
+    CoolWhere,
+    How,
+    KitKind,
+    State,
+    StepKind,
+    WorkKind,
+)
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.durations.observed_durations import OF_COOL, OF_HOW
 from dyeday.track.timestamp import Now
 
 FULL_DAY = 1440
-NOTHING_LEARNED: Mapping[str, Learned] = {}
+NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
 LEFT_ON_MIN = 45
 """Steam and simmer are not begun where nobody can take the yarn out within this after their time: no heat stays on
 over night. A microwave ends by itself. Common practice, no source."""
@@ -58,7 +71,7 @@ def minute(plan: Plan, moment: datetime) -> int:
 class _Draft:
     """The steps of one batch while they are laid out."""
 
-    learned: Mapping[str, Learned]
+    learned: Mapping[WorkKind, Learned]
     steps: list[Step] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     past: list[tuple[int, int]] = field(default_factory=list)
@@ -82,13 +95,13 @@ class _Draft:
         """Return the place of the step that puts a layer's dye on."""
         return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
 
-    def minutes(self, kind: str, planned: float) -> float:
+    def minutes(self, kind: WorkKind, planned: float) -> float:
         """Return the minutes to expect of a kind of work that the plan gives ``planned``."""
         return expected_min(kind, planned, self.learned)
 
     def cool(self, layer: Layer) -> int:
         """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
-        return ceil(max(layer.cool_min, self.minutes(f"cool {layer.cool_where.value}", layer.cool_min)))
+        return ceil(max(layer.cool_min, self.minutes(OF_COOL[layer.cool_where], layer.cool_min)))
 
     def lag(self, place: int, lag: Lag) -> None:
         step = self.steps[place]
@@ -96,7 +109,7 @@ class _Draft:
 
 
 def problem_of(
-    day: Day, now: Now, *, tonight: bool, learned: Mapping[str, Learned] = NOTHING_LEARNED, wishes: bool = True
+    day: Day, now: Now, *, tonight: bool, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED, wishes: bool = True
 ) -> Problem:
     """Return what is left of the day. ``tonight`` opens the evening without end; else hands stop at the stop,
     with the chores that end the day done by then.
@@ -201,7 +214,7 @@ def batch_of(
     now: Now,
     *,
     setup: bool,
-    learned: Mapping[str, Learned] = NOTHING_LEARNED,
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
 ) -> Batch:
     """Return what is left of one batch."""
     draft = _Draft(learned)
@@ -215,7 +228,7 @@ def batch_of(
     for chore in _chores_of_batch(plan, ChoreWhen.AFTER_COOL):
         place = draft.chore(chore, _chore_minutes(chore, record.skeins))
         first_cool = place if first_cool is None else first_cool
-    rinse = draft.add(RINSE, draft.minutes("rinse", record.colourway.rinse_min_per_100g * wof))
+    rinse = draft.add(RINSE, draft.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
     _cool(draft, cooled, len(record.colourway.layers), last)
     if last.cool_where == CoolWhere.IN_PLACE and draft.holds:
@@ -223,8 +236,10 @@ def batch_of(
     if plan.units_of(KitKind.SINK):
         draft.holds.append(Hold(KitKind.SINK.value, rinse, rinse))
     for chore in _chores_of_batch(plan, ChoreWhen.AFTER_RINSE):
-        draft.chore(chore, draft.minutes("rinse", _chore_minutes(chore, record.skeins)))
-    dry = draft.add(DRY, draft.minutes("dry", record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False)
+        draft.chore(chore, draft.minutes(WorkKind.RINSE, _chore_minutes(chore, record.skeins)))
+    dry = draft.add(
+        DRY, draft.minutes(WorkKind.DRY, record.colourway.dry_h * 60 * weather_ratio(plan)), attended=False
+    )
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
     _put_past(day, record, draft, current, now)
@@ -269,14 +284,17 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
         draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
-    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(layer.how.value, planned))
+    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(OF_HOW[layer.how], planned))
     if soaks and plan.units_of(KitKind.TRAY):
-        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False))
+        holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
+        # One that lies in several trays takes one of them alone here, so that it is not left without any.
+        several = soaks_in_several(record.colourway) and holds is not None and record.skeins > holds
+        draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
         before = record.layer_of(number - 1)
         _cool(draft, paint, number - 1, before)
     for chore in _chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
-        minutes = draft.minutes(layer.how.value, _chore_minutes(chore, record.skeins))
+        minutes = draft.minutes(OF_HOW[layer.how], _chore_minutes(chore, record.skeins))
         draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
@@ -298,7 +316,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         kit = _kit(plan, kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == How.IMMERSED and kind == KitKind.POT
-        load_min = 1 if in_pot else draft.minutes("load", kit.load_min if kit is not None else 2)
+        load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
@@ -307,7 +325,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
-        off = 1 if stays else draft.minutes("unload", kit.unload_min if kit is not None else 2)
+        off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
         end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off)
         on = record.open_run
         if not KIT_TRAITS[kind].switches_off:

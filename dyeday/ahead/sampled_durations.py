@@ -14,7 +14,7 @@ from dyeday.ahead.kernel.problem import Id, Problem, Row, Solution, Step, Value
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.search import END
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import StepKind
+from dyeday.terms import StepKind, WorkKind
 from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned
 
 LATE_SHARE = 0.9
@@ -22,12 +22,12 @@ LATE_SHARE = 0.9
 DAY_SHARE = 0.25
 """of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
 LEARNED_AS = {
-    StepKind.PAINT: "painted",
-    StepKind.SPECKLE: "speckled",
-    StepKind.DYE: "immersed",
-    StepKind.RINSE: "rinse",
-    StepKind.LOAD: "load",
-    StepKind.UNLOAD: "unload",
+    StepKind.PAINT: WorkKind.PAINTED,
+    StepKind.SPECKLE: WorkKind.SPECKLED,
+    StepKind.DYE: WorkKind.IMMERSED,
+    StepKind.RINSE: WorkKind.RINSE,
+    StepKind.LOAD: WorkKind.LOAD,
+    StepKind.UNLOAD: WorkKind.UNLOAD,
 }
 """a kind of step to the kind of work its minutes are learned under"""
 
@@ -54,13 +54,13 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
     return Solution(tuple(rows_of(tables, state)), Value(*aim.value(state)), 1, tables.left_out)
 
 
-def spread_of(step: Id, learned: Mapping[str, Learned]) -> float:
+def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
     """Return the spread of ln(actual / expected) of an attended step's minutes."""
-    found = learned.get(LEARNED_AS.get(step.kind, "")) if isinstance(step, StepId) else None
-    return found.spread if found is not None else PRIOR_SPREAD
+    kind = LEARNED_AS.get(step.kind) if isinstance(step, StepId) else None
+    return learned[kind].spread if kind is not None and kind in learned else PRIOR_SPREAD
 
 
-def drawn(problem: Problem, rng: Random, learned: Mapping[str, Learned]) -> Problem:
+def drawn(problem: Problem, rng: Random, learned: Mapping[WorkKind, Learned]) -> Problem:
     """Return the day with its attended minutes drawn around the expected ones (log-normal, so never negative).
 
     `DAY_SHARE` of each step's variance is the day's, the same for all its steps: hands that are slow today are slow
@@ -79,7 +79,7 @@ def drawn(problem: Problem, rng: Random, learned: Mapping[str, Learned]) -> Prob
 
 
 def drawn_ends(
-    problem: Problem, rows: Sequence[Row], learned: Mapping[str, Learned], seed: int, replays: int
+    problem: Problem, rows: Sequence[Row], learned: Mapping[WorkKind, Learned], seed: int, replays: int
 ) -> list[int]:
     """Return the minutes at which hands are off in ``replays`` days with drawn minutes, earliest first."""
     rng = Random(seed)  # noqa: S311 - no secret

@@ -15,7 +15,7 @@ from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.from_day import FULL_DAY, midnight
 from dyeday.plan.model import Circuit
-from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind
+from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
@@ -61,7 +61,11 @@ def _of_rules(found: Forecast, after: Day) -> Iterator[Warned]:
                 at = clock(after, raised.since)
                 do = "heat it before then, or wrap it well" if rule is FlagId.DRIED_OUT else raised.remedy
                 yield Warned(
-                    rule.value, batch.no, raised.since, f"{batch.no} {RULES[rule].short} at {at} ({raised.why})", do
+                    WarningKind(rule.value),
+                    batch.no,
+                    raised.since,
+                    f"{batch.no} {RULES[rule].short} at {at} ({raised.why})",
+                    do,
                 )
 
 
@@ -87,7 +91,7 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         said = f"{unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
-            told.append(Warned("boil-dry", unit, opens, said, f"fill it at {clock(day, opens)}"))
+            told.append(Warned(WarningKind.BOIL_DRY, unit, opens, said, f"fill it at {clock(day, opens)}"))
             continue
         runs.remove(run)
         told = [warned for warned in told if (warned.about, warned.at) != (unit, opens)]
@@ -95,7 +99,7 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
             do = "one fill does not last so long: have boiling water to top it up, or split the heat"
-            told.append(Warned("boil-dry", unit, since, said, do))
+            told.append(Warned(WarningKind.BOIL_DRY, unit, since, said, do))
     return fills, told
 
 
@@ -142,7 +146,7 @@ def _circuits(found: Forecast, day: Day) -> Iterator[Warned]:
             if load_of(day.plan, circuit, [str(load.unit), *map(str, on)]).exceeds and on:
                 names = " and ".join(sorted(map(str, on)))
                 text = f"{circuit.name} is full with {names}: {load.unit} waits for it with {load.batch}"
-                yield Warned("circuit-full", circuit.name, ready, f"{text} until {clock(day, load.start)}")
+                yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {clock(day, load.start)}")
 
 
 def _is_on(day: Day, circuit: Circuit, unit: str) -> bool:
@@ -161,12 +165,16 @@ def _ready(found: Forecast, load: Planned) -> datetime:
 
 def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
     for batch, why in found.left_out:
-        yield Warned("left-out", batch, found.at.utc, f"{batch} cannot be finished", why)
+        yield Warned(WarningKind.LEFT_OUT, batch, found.at.utc, f"{batch} cannot be finished", why)
     if found.carried:
         names, stop = ", ".join(found.carried), clock(day, found.stop)
         said, verb = batches_text(found.carried), "is" if len(found.carried) == 1 else "are"
         yield Warned(
-            "will-not-fit", names, found.stop, f"{said} {verb} not rinsed by {stop}", "they stay for tomorrow"
+            WarningKind.WILL_NOT_FIT,
+            names,
+            found.stop,
+            f"{said} {verb} not rinsed by {stop}",
+            "they stay for tomorrow",
         )
 
 
@@ -186,7 +194,9 @@ def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
         text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be rinsed by {clock(day, found.stop)}"
-        yield Warned("latest-start", latest.batch, latest.at, text, f"foreseen {latest.slack_min} min before")
+        yield Warned(
+            WarningKind.LATEST_START, latest.batch, latest.at, text, f"foreseen {latest.slack_min} min before"
+        )
 
 
 def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
@@ -203,4 +213,4 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
             inside = [batch.no for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
                 text = f"{unit} still holds {'+'.join(inside)} tomorrow at {clock(day, morning)}"
-                yield Warned("overnight", unit, morning, text)
+                yield Warned(WarningKind.OVERNIGHT, unit, morning, text)

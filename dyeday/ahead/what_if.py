@@ -14,7 +14,7 @@ from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.sampled_durations import last_attended
 from dyeday.plan.model import Plan
-from dyeday.terms import KIT_TRAITS, State
+from dyeday.terms import KIT_TRAITS, State, WorkKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.day_state import Day
@@ -90,7 +90,7 @@ class _Asked:
         return tonight, solve(self.stop, BY_STOP, 0, evaluations, None, warm[1])
 
 
-def _asked(day: Day, now: Now, learned: Mapping[str, Learned]) -> _Asked:
+def _asked(day: Day, now: Now, learned: Mapping[WorkKind, Learned]) -> _Asked:
     return _Asked(
         problem_of(day, now, tonight=True, learned=learned), problem_of(day, now, tonight=False, learned=learned)
     )
@@ -101,7 +101,7 @@ def gains(
     now: Now,
     found: Forecast,
     *,
-    learned: Mapping[str, Learned] = NOTHING_LEARNED,
+    learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     evaluations: int = EVALUATIONS,
     wanted: Callable[[], bool] = lambda: True,
     asked: Sequence[Change] | None = None,

@@ -20,7 +20,9 @@ from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.store.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.body import Body
 from dyeday.track.events.event_text import new_batches
+from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
 from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
 
 if TYPE_CHECKING:
@@ -137,7 +139,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.keeper.watching:
-            self.bench.acts.record(Draft("clock stepped", None, {"seconds": round(stepped, 1)}))
+            self.bench.acts.record(Draft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
@@ -239,7 +241,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             return
         self.key_watch.lock()
         self.locked_at = self.keeper.now()
-        self._record("guard on", {"why": why} if why else {})
+        self._record(KeyLockOn(why=why or None))
         from dyeday.bench.screens.key_lock_screen import GuardStrip
 
         self.guard = GuardStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
@@ -252,14 +254,14 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.pop_screen()
         self.guard = None
         self.last_key = now = self.keeper.now()
-        self._record("guard off", {"swallowed": swallowed})
+        self._record(KeyLockOff(more={"swallowed": swallowed}))
         self.bench.say(f"unlocked; {counted(swallowed, 'key')} did nothing")
         if elapsed_s(self.locked_at, now) >= AWAY_S:
             self._tell_since(self.locked_at, "While the keys were locked")
 
-    def _record(self, kind: str, data: dict[str, object]) -> None:
+    def _record(self, body: Body) -> None:
         if not self.keeper.watching:
-            self.bench.acts.record(Draft(kind, None, data))
+            self.bench.acts.record(Draft(body))
 
     def action_guard(self) -> None:
         self.lock()

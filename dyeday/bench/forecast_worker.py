@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.live_session import Draft
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.events.remarks import Foreseen
+from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
@@ -88,8 +89,8 @@ class Outlook:
         if not worth_recording(keeper.day, found) or keeper.watching or keeper.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is keeper.day
-        data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
-        keeper.record(Draft("foreseen", None, {**data, "rinsed": found.rinsed, "of": found.of}))
+        late, rinsed = found.hands_off_late, found.rinsed
+        keeper.record(Draft(Foreseen(hands_off=found.hands_off, late=late, rinsed=rinsed, of=found.of)))
         if is_of_this and self._asked is not None:
             # An entry about the forecast is nothing to forecast anew for.
             self._asked = (keeper.day, self._asked[1])

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from dyeday.store.drafts import Drafts
 from dyeday.store.durable import StoreError
@@ -17,7 +16,10 @@ from dyeday.store.sessions import SessionFile
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take, take_all
+from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event, make, spread
+from dyeday.track.events.rewriting import Struck
+from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.timestamp import Now, elapsed_s
 
@@ -25,22 +27,19 @@ FLAGS_STALE_S = 20.0
 """Flags that time alone raises are looked for this often; any event has them looked for at once."""
 RETRY_S = 3.0
 """While nothing can be saved it is tried again this often, and at every entry."""
-MARKS = (
-    "alarm", "struck", "unstruck", "guard on", "guard off", "clock stepped", "closed", "plan changed", "foreseen",
-    "received",
-)  # fmt: skip
-"""events that `z` passes over: they are not a step of a batch"""
-OF_NOW = frozenset(MARKS) - {"closed"}
-"""events that are of the moment they are made at, also where the next entry is to count as earlier"""
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """An event about to be recorded: its kind, its batch, its keys."""
+    """An event about to be recorded: what happened, and to which batch."""
 
-    kind: str
-    batch: str | None
-    data: dict[str, Any]
+    body: Body
+    batch: str | None = None
+
+    @property
+    def is_of_now(self) -> bool:
+        """Whether it is of the moment it is made at, also where the next entry is to count as earlier."""
+        return not self.body.IS_STEP and not isinstance(self.body, Closed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +157,8 @@ class Keeper:
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())
         events = [
-            make(d.kind, now, self.new_id, batch=d.batch, minutes_ago=self._ago_min(d.kind), **d.data) for d in drafts
+            make(d.body, now, self.new_id, batch=d.batch, minutes_ago=0.0 if d.is_of_now else self.minutes_ago)
+            for d in drafts
         ]
 
         def check(existing: object, fresh: object) -> None:
@@ -180,12 +180,9 @@ class Keeper:
         self.refresh_day()
         ids = {event.id for event in events}
         self.own.update(ids)
-        if any(draft.kind not in OF_NOW for draft in drafts):
+        if not all(draft.is_of_now for draft in drafts):
             self.minutes_ago = 0.0
         return tuple(event for event in self.day.events if event.id in ids)
-
-    def _ago_min(self, kind: str) -> float:
-        return 0.0 if kind in OF_NOW else self.minutes_ago
 
     def refresh_day(self) -> None:
         """Bring the day up to the file's events and those only in memory."""
@@ -213,15 +210,15 @@ class Keeper:
     def last_step(self) -> Event | None:
         """Return the latest event that still counts and that `z` would strike."""
         for event in reversed(self.day.events):
-            if event.id not in self.day.dead and event.kind not in MARKS:
+            if event.id not in self.day.dead and event.body.IS_STEP:
                 return event
         return None
 
     def last_struck(self) -> Event | None:
         """Return the event struck latest that is still struck."""
         for event in reversed(self.day.events):
-            if event.kind == "struck" and event.id not in self.day.dead:
-                target = self.day.event(str(event.data["strikes"]))
+            if isinstance(event.body, Struck) and event.id not in self.day.dead:
+                target = self.day.event(event.body.strikes)
                 if target is not None and target.id in self.day.dead:
                     return target
         return None

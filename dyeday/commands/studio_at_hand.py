@@ -14,6 +14,7 @@ from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.times import TimesRecords
 from dyeday.studio.shelf.day_movements import differences, on_shelf
+from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned, to_reckon_with
 
 
@@ -41,7 +42,7 @@ def studio_library(args: Namespace) -> Library:
         return EMPTY
 
 
-def own_times(data: Path) -> dict[str, Learned]:
+def own_times(data: Path) -> dict[WorkKind, Learned]:
     """Return the times the forecast goes by: the studio's own where they were taken over, else none.
 
     Records that cannot be read are no reason to have no forecast: the plan's minutes stand in.

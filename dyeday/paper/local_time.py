@@ -6,7 +6,10 @@ from datetime import datetime
 
 from dyeday.track.timestamp import clock_from, local
 
-__all__ = ["clock", "clock_on", "local"]
+__all__ = ["clock", "clock_near", "clock_on", "local"]
+
+NEAR_S = 12 * 3600.0
+"""a time so near needs no weekday"""
 
 
 def clock(moment: datetime, zone: str | None) -> str:
@@ -15,5 +18,11 @@ def clock(moment: datetime, zone: str | None) -> str:
 
 
 def clock_on(moment: datetime, zone: str | None, day: datetime) -> str:
-    """Return "14:05", with a "+1" where it is on a later day than ``day``."""
+    """Return "14:05", "Sun 03:08" where it is on another day than ``day``: for what is read on any day."""
     return clock_from(moment, zone, local(day, zone).date())
+
+
+def clock_near(moment: datetime, zone: str | None, now: datetime) -> str:
+    """Return "03:08" within twelve hours of ``now``, else as `clock_on`: for what is read now."""
+    near = abs((moment - now).total_seconds()) <= NEAR_S
+    return clock(moment, zone) if near else clock_on(moment, zone, now)

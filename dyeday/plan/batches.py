@@ -57,11 +57,16 @@ def kinds_on_the_way(colourway: Colourway) -> tuple[KitKind, ...]:
     return tuple(kind for kind in KitKind if kind in kinds)
 
 
+def soaks_in_several(colourway: Colourway) -> bool:
+    """Tell whether a batch may soak in several trays: what is immersed afterwards is dyed in one pot all the same."""
+    return all(layer.how is How.IMMERSED for n, layer in enumerate(colourway.layers) if n == 0 or layer.new_soak)
+
+
 def largest_batch(colourway: Colourway, base: Base, kit: Sequence[Kit]) -> int | None:
     """Return how many skeins fit every unit on the way; 0 where some kind holds none, None without a limit."""
     limit: int | None = None
     for kind in kinds_on_the_way(colourway):
-        if not KIT_TRAITS[kind].limits_batch:
+        if not KIT_TRAITS[kind].limits_batch or (kind is KitKind.TRAY and soaks_in_several(colourway)):
             continue
         holds = [n for item in kit if item.kind is kind and (n := item.skeins_of(base.skein_g)) is not None]
         if holds:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.craft.water.acids import VINEGAR_PCT
+from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
 from dyeday.craft.yarn.cooling_curve import OUT_MIN, POT_MIN
-from dyeday.terms import AcidKind, AcidPlace, Cover, How
+from dyeday.terms import AcidPlace, Cover, How
 
 ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
 """strength by kind of acid, % w/v; the others have none until it is said"""

@@ -56,7 +56,7 @@ def _raw(water: Water) -> RawWater:
 
 @lru_cache(maxsize=32)
 def _acid(acid: Acid) -> CraftAcid:
-    return craft_acid(acid.kind.value, acid.strength_pct)
+    return craft_acid(acid.kind, acid.strength_pct)
 
 
 @lru_cache(maxsize=64)

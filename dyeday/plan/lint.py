@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
 from dyeday.craft.yarn.fibres import FIBRES
 from dyeday.craft.yarn.heat_into_yarn import boils_c
@@ -15,7 +16,7 @@ from dyeday.plan.batches import kinds_on_the_way
 from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
-from dyeday.terms import STEADY_HEATS, AcidKind, AcidPlace, Cover, HeatKind, How
+from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, HeatKind, How
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""

@@ -11,10 +11,10 @@ from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from math import ceil
 
+from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.cooling_curve import OUT_MIN
 from dyeday.plan.rules import Rules
 from dyeday.terms import (
-    AcidKind,
     AcidPlace,
     ChorePer,
     ChoreWhen,

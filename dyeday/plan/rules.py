@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dyeday.terms import Cover, PhWith
+from dyeday.terms import Cover, Look, PhWith
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +28,14 @@ class Rules:
     felting: float | None = None
     """°C of a bath, instead of each fibre's own limit (`craft.fibres`)"""
     cloth: str = "4-5"
+    look: Look = Look.KNOWN_TO_BLEED
+    """when what is left in the bath is to be looked at"""
     dry: float = 1.0
     reserve: float = 20.0
     overdue: float = 15.0
     overdue_after: float = 5.0
+    steam_over: float = 15.0
+    """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
     re_alarm: float = 5.0
 
     def cover_min(self, cover: Cover) -> float:

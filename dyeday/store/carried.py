@@ -8,6 +8,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective, fold
+from dyeday.track.events.session_events import CarriedOver
 
 LONGEST_CHAIN = 60
 """sessions carried into each other that are looked back at"""
@@ -42,6 +43,7 @@ def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[
         except StoreError:
             continue
         for event in events:
-            if event.kind == "carried" and event.data.get("from") in sources:
-                found[str(event.data["from"]), str(event.data.get("was"))] = f"{name}/{event.batch}"
+            body = event.body
+            if isinstance(body, CarriedOver) and body.source and body.source in sources:
+                found[body.source, str(body.was)] = f"{name}/{event.batch}"
     return found

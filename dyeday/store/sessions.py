@@ -25,8 +25,10 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief, counted
-from dyeday.track.events.event import Event, in_order_of_recording, read_event, spread
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event import Event, in_order_of_recording, spread
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now, iso, local
 
 if TYPE_CHECKING:
@@ -436,6 +438,6 @@ def is_closed(events: Sequence[Event]) -> bool:
     """Tell whether the day was closed and that was not struck."""
     from dyeday.track.day.fold import effective
 
-    if not any(event.kind == "closed" for event in events):
+    if not any(isinstance(event.body, Closed) for event in events):
         return False
-    return any(event.kind == "closed" for event in effective(events)[0])
+    return any(isinstance(event.body, Closed) for event in effective(events)[0])

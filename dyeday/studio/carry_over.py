@@ -18,7 +18,7 @@ from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG
 from dyeday.plan.model import HandBatch, Order, OrderKey, Plan
 from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
-from dyeday.terms import ClockKind, Cover, State
+from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Doubt
 from dyeday.track.day.baths import AcidIn
@@ -27,6 +27,7 @@ from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import BEYOND, flags_of_batch
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, length_text, minutes
@@ -144,8 +145,8 @@ def _hours(day: Day, date: Date) -> Any:
     return replace(session, **hours)
 
 
-def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
-    """Return the keys of the event that carries ``batch`` into another session: its record and what it leaves."""
+def story(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
+    """Return the event that carries ``batch`` into another session: its record and what it leaves."""
     now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
     painted = bool(batch.painted)
     record = replace(
@@ -161,7 +162,7 @@ def story(day: Day, session: str, batch: BatchRecord) -> dict[str, Any]:
         for flag in flags_of_batch(day, batch, now)
         if flag.rule in BEYOND
     ]
-    return {"from": session, "was": batch.no, "record": to_plain(record), "doubts": to_plain(tuple(doubts))}
+    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=to_plain(tuple(doubts)))
 
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:
@@ -179,7 +180,7 @@ def _same(one: AcidIn, other: AcidIn) -> bool:
     return (one.amount_ml, one.amount_g) == (other.amount_ml, other.amount_g)
 
 
-def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
+def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
     """Return a line for each batch that came from an earlier session: how it lay since, and what it is ready for."""
     return [
         f"{batch.no} {batch.colourway.name}: {said}"
@@ -189,14 +190,14 @@ def overnight(day: Day, now: Now, own: Mapping[str, Learned]) -> list[str]:
     ]
 
 
-def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[str, Learned]) -> Iterator[str]:
+def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
     since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
         yield "waits, nothing was done yet"
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:
-        wanted = expected_min("dry", batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
+        wanted = expected_min(WorkKind.DRY, batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
         yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
     elif batch.state == State.COOL:

@@ -17,6 +17,8 @@ from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.flags import flags_of_batch
+from dyeday.track.timestamp import Now
 
 Key = tuple[str, str, str]
 
@@ -32,6 +34,8 @@ class Pieces:
     base: str
     skeins: int
     outcome: Outcome = Outcome.FIRST
+    flags: tuple[str, ...] = ()
+    """rules whose flags are still open on the batch"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,11 @@ class Parcel:
         return min((order.due for order in self.orders if order.due is not None), default=None)
 
     @property
+    def flags(self) -> dict[str, tuple[str, ...]]:
+        """Return the open flags of its pieces, by batch."""
+        return {one.batch: one.flags for order in self.orders for one in order.pieces if one.flags}
+
+    @property
     def waits(self) -> tuple[tuple[OrderOut, Wait], ...]:
         return tuple((order, wait) for order in self.orders for wait in order.waits)
 
@@ -135,6 +144,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                 if (of := sums.get(_key(sums, item, record))) is not None:
                     of.wanted -= count
         lots = lot_numbers(day, session)
+        flags = _open_rules(day)
         for batch in day.live:
             for item, count in batch.shares:
                 of = sums.get(_key(sums, item, batch))
@@ -142,7 +152,7 @@ def orders_out(days: Sequence[tuple[str, Day]]) -> OrdersOut:
                     continue
                 if (session, batch.no) in went_on:
                     continue
-                pieces = _pieces(session, lots[batch.no], batch, count)
+                pieces = _pieces(session, lots[batch.no], batch, count, flags.get(batch.no, ()))
                 if batch.state == State.DONE and pieces.outcome is Outcome.FIRST:
                     of.firsts.append(pieces)
                 elif batch.state == State.DONE:
@@ -170,11 +180,20 @@ def _key(sums: dict[Key, _Sums], item: str, batch: BatchRecord) -> Key:
     return next((key for key in keys if key in sums), keys[0])
 
 
-def _pieces(session: str, lot: str, batch: BatchRecord, count: int) -> Pieces:
+def _open_rules(day: Day) -> dict[str, tuple[str, ...]]:
+    """Return the rules whose flags are open, by batch, when the day ended or last had an entry."""
+    now = day.ended or (Now(day.last_at) if day.last_at is not None else None)
+    if now is None:
+        return {}
+    found = {batch.no: flags_of_batch(day, batch, now) for batch in day.live if batch.state is State.DONE}
+    return {no: tuple(flag.rule.value for flag in flags if flag.resolved is None) for no, flags in found.items()}
+
+
+def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple[str, ...]) -> Pieces:
     outcome = batch.outcome or Outcome.FIRST
     if batch.overdyed_from and outcome is Outcome.FIRST:
         outcome = Outcome.ONE_OFF  # another colour than was ordered
-    return Pieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome)
+    return Pieces(session, lot, batch.no, batch.colourway.name, batch.base.name, count, outcome, flags)
 
 
 def _where(batch: BatchRecord) -> str:

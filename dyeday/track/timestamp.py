@@ -139,16 +139,16 @@ def last_time(hour: int, minute: int, zone: str | None, now: Now, begun: datetim
 
 
 def clock_from(moment: datetime, zone: str | None, day: date) -> str:
-    """Return "14:05" in ``zone``, with "+1" or "-1" on another day than ``day``, with its date from a week on."""
+    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on."""
     here = local(moment, zone)
     days = (here.date() - day).days
     if abs(days) > MOST_DAYS:
         return f"{here:%H:%M on %d %b}"
-    return f"{here:%H:%M}" + (f"{days:+d}" if days else "")
+    return f"{here:%a %H:%M}" if days else f"{here:%H:%M}"
 
 
 MOST_DAYS = 6
-"""days that are told by a number behind the time"""
+"""days that a weekday tells apart"""
 
 
 def parse_utc(text: str) -> datetime:

@@ -12,7 +12,8 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event_schema import KINDS, WORDS_OF, check_keys
+from dyeday.track.events.field_checks import term
+from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Now, last_time
 
 _KINDS = {
@@ -26,7 +27,10 @@ _KINDS = {
 
 def reading_kind(text: str) -> ReadingKind:
     """Return the reading called ``text``. Raises EventError."""
-    return ReadingKind(KINDS["reading"].keys["reading"]("reading", text))
+    return _KIND("reading", text)
+
+
+_KIND = term(ReadingKind)
 
 
 def typed_reading(name: ReadingKind, text: str) -> Any:
@@ -37,7 +41,7 @@ def typed_reading(name: ReadingKind, text: str) -> Any:
     cloth may also be the L*, a*, b* of the white cloth and of the stained one: "94 0 3 / 91 2.5 1" is grade 4-5.
     Raises ValueError saying what is wrong; a QuantityError says what would be right too.
     """
-    return check_keys("reading", {"reading": name.value, "value": _value(name, text.strip())})["value"]
+    return reading_value(name, _value(name, text.strip()))
 
 
 def _value(name: ReadingKind, text: str) -> Any:

@@ -33,7 +33,8 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin, take_all
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.event import Event
-from dyeday.track.timestamp import Now, iso
+from dyeday.track.events.remarks import ChoreFinished, Foreseen
+from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
 
 IDLE_MIN = 30
@@ -96,8 +97,8 @@ def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Follow
 
 
 def _on_record(found: Forecast, at: datetime, number: int) -> Event:
-    data = {"hands_off": iso(found.hands_off), "late": iso(found.hands_off_late)}
-    return Event(f"foreseen-{number}", "foreseen", at, at, data)
+    body = Foreseen(hands_off=found.hands_off, late=found.hands_off_late)
+    return Event(f"foreseen-{number}", body, at, at)
 
 
 def _ends_day(step: Planned) -> bool:
@@ -107,7 +108,8 @@ def _ends_day(step: Planned) -> bool:
 def _recorded(day: Day, step: Planned, found: Forecast, number: int) -> list[Event]:
     """Return what is put on record of a step that was done, with the heat or the drying that follows of itself."""
     if step.is_chore:
-        return [Event(f"chore-{number}", "chore", step.end, step.end, step.chore_data, step.batch or None)]
+        done = ChoreFinished(**step.chore_data)
+        return [Event(f"chore-{number}", done, step.end, step.end, step.batch or None)]
     after = []
     if step.kind in (StepKind.LOAD, StepKind.RINSE):
         follows = next(s for s in found.steps if s.batch == step.batch and not s.attended and s.start >= step.start)

@@ -17,7 +17,7 @@ from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.search import solve
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import State, StepKind
+from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.fold import begin
 from dyeday.track.flags import flags_of
 from dyeday.track.timestamp import Now
@@ -139,7 +139,7 @@ def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or
     assert all(batch.state == State.DRY for batch in run.day.live)
     end = Now(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
-    assert not raised & {"over-full", "short-fix", "short-soak", "dried-out", "boil-dry"}
+    assert not raised & {"over-full", "short-fix", "short-soak", WarningKind.DRIED_OUT, WarningKind.BOIL_DRY}
 
 
 def test_what_lies_alone_in_a_steamer_that_others_might_join_may_begin_as_late_as_in_a_small_one() -> None:
@@ -163,11 +163,15 @@ def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> N
     day = begin(read_plan(tanks))
     found = forecast(day, now("09:00"), evaluations=300, replays=0)
     opened = {load[0].start for load in loads(found)}
-    told = [warned for warned in found.warned if warned.kind == "boil-dry"]
+    told = [warned for warned in found.warned if warned.kind == WarningKind.BOIL_DRY]
     assert told
     assert {warned.at for warned in told} <= opened
     short = begin(read_plan(tanks.replace("134 min", "50 min")))
-    said = [w.do for w in forecast(short, now("09:00"), evaluations=100, replays=0).warned if w.kind == "boil-dry"]
+    said = [
+        w.do
+        for w in forecast(short, now("09:00"), evaluations=100, replays=0).warned
+        if w.kind == WarningKind.BOIL_DRY
+    ]
     assert any("one fill does not last" in do for do in said)
 
 

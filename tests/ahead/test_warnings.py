@@ -17,7 +17,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import FlagId, KitKind, State, StepKind
+from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
 from dyeday.track.day.fold import begin
 from dyeday.track.flags import RULES
 from dyeday.track.timestamp import Now
@@ -35,7 +35,7 @@ def ahead(lines: Sequence[Line] = (), time: str = "09:00", plan: Plan | None = N
     return forecast(day_of(list(lines), plan or plan_with()), now(time), evaluations=30, replays=0, **how)
 
 
-def of_kind(found: Forecast, kind: str) -> list[Warned]:
+def of_kind(found: Forecast, kind: WarningKind) -> list[Warned]:
     return [warned for warned in found.warned if warned.kind == kind]
 
 
@@ -75,8 +75,8 @@ def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
     plan = plan_with(rules='wrapped = "60 min"')
     day = day_of([], plan)
     found = ahead(plan=plan)
-    assert of_kind(found, "dried-out") == []
-    told = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == "dried-out"]
+    assert of_kind(found, WarningKind.DRIED_OUT) == []
+    told = [w for w in warnings(later(found, "01", StepKind.LOAD, 90), day) if w.kind == WarningKind.DRIED_OUT]
     assert [warned.about for warned in told] == ["01"]
     painted = next(step for step in found.steps if step.batch == "01" and step.state is State.PAINT)
     assert told[0].at == painted.end + timedelta(minutes=60)
@@ -87,7 +87,7 @@ def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> 
     """As often as the rule asks; filled then, the foreseen day raises nothing."""
     day = day_of([])
     found = ahead()
-    told = of_kind(found, "boil-dry")
+    told = of_kind(found, WarningKind.BOIL_DRY)
     assert told
     runs = [step for step in found.steps if step.kind is StepKind.HEAT]
     fills = []
@@ -106,7 +106,7 @@ def test_one_heat_longer_than_a_tank_is_told_once_and_not_filled_for_ever() -> N
     """No fill before it helps, so none is asked for."""
     plan = plan_with()
     kit = tuple(replace(k, lasts_min=30.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
-    told = of_kind(ahead(plan=replace(plan, kit=kit)), "boil-dry")
+    told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.BOIL_DRY)
     assert len(told) == 1
     assert "one fill does not last so long" in told[0].do
 
@@ -116,10 +116,10 @@ def test_what_stays_for_tomorrow_and_what_holds_yarn_over_night_is_told() -> Non
     plan = plan_with()
     plan = replace(plan, session=replace(plan.session, stop_min=12 * 60))
     found = ahead([at("09:00", "03", to="soak", unit="tray 1")], "09:05", plan)
-    fit = of_kind(found, "will-not-fit")
+    fit = of_kind(found, WarningKind.WILL_NOT_FIT)
     assert [warned.about for warned in fit] == [", ".join(found.carried)]
     down = [at("11:00", "08", to="soak", unit="tray 2")]
-    night = of_kind(ahead(down, "11:55", plan), "overnight")
+    night = of_kind(ahead(down, "11:55", plan), WarningKind.OVERNIGHT)
     assert any(warned.about == "tray 2" and "08" in warned.text for warned in night)
 
 
@@ -127,7 +127,7 @@ def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
     """Two steamers on a circuit for one."""
     plan = plan_with(more='[[circuit]]\nname = "hut"\nvolts = 230\namps = 10\n')
     kit = tuple(replace(k, circuit="hut", power_w=1800.0) if k.kind == KitKind.STEAMER else k for k in plan.kit)
-    told = of_kind(ahead(plan=replace(plan, kit=kit)), "circuit-full")
+    told = of_kind(ahead(plan=replace(plan, kit=kit)), WarningKind.CIRCUIT_FULL)
     assert told
     assert all("hut is full with steamer" in warned.text for warned in told)
 
@@ -165,7 +165,9 @@ def test_the_most_urgent_warning_stands_among_the_next_lines() -> None:
     """The last of them, and only for the coming hour."""
     found = ahead()
     day = day_of([])
-    soon = Warned("boil-dry", "steamer 1", instant("09:30"), "steamer 1 runs low at 09:50", "fill it at 09:30")
+    soon = Warned(
+        WarningKind.BOIL_DRY, "steamer 1", instant("09:30"), "steamer 1 runs low at 09:50", "fill it at 09:30"
+    )
     late = replace(soon, at=instant("12:00"))
     assert most_urgent([late, soon], instant("09:00")) == soon
     assert most_urgent([late], instant("09:00")) is None

@@ -127,7 +127,7 @@ def play(day: Afternoon) -> None:
     os.kill(int(_bench_of(pid)), 15)
     day.sees("ended-in-order", "$ ")
     session = Sessions(day.data).newest(unfinished=True)
-    kinds = [event.kind for event in session.events] if session is not None else []
+    kinds = [event.body.NAME for event in session.events] if session is not None else []
     print(", ".join(kinds))
 
 

@@ -18,7 +18,7 @@ from dyeday.bench.live_session import Keeper
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
-from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun
+from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun, impatient
 
 
 class FakeHand:
@@ -107,7 +107,7 @@ class Bench:
     @property
     def kinds(self) -> list[str]:
         """What is on record, by kind."""
-        return [event.kind for event in self.session.events]
+        return [event.body.NAME for event in self.session.events]
 
     @property
     def session(self) -> SessionFile:
@@ -174,7 +174,8 @@ def drive(
     """Run ``script`` on a bench of its own."""
 
     time, ring = clock or FakeClock(), Ring()
-    file = session or begun(folder, time, plan, text)
+    said = plan.read_text(encoding="utf-8") if text is None else text
+    file = session or begun(folder, time, plan, impatient(said))
     how: dict[str, Any] = {"size": size, "watching": watching, "foresee": foresee, "ascii_only": ascii_only}
     asyncio.run(run_bench(file, time, ring, folder, script, **how))
 

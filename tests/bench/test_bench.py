@@ -12,12 +12,12 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.bench.input.key_lock import WORD
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import make
 from dyeday.track.flags import flags_of
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_readings import minutes_ago
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
+from tests.typed_events import make
 
 DELIVERED = {
     *"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789",
@@ -36,7 +36,7 @@ def test_a_batch_moves_on_with_one_key_and_a_return(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "2", "space", "enter")
-        assert [(e.kind, e.batch, e.data) for e in bench.session.events] == [
+        assert [(e.body.NAME, e.batch, e.body.to_json()) for e in bench.session.events] == [
             ("moved", "02", {"to": "soak", "unit": "tray 1"}),
             ("acid put in", "02", {"acid_ml": 40, "unit": "tray 1"}),
         ]
@@ -53,7 +53,7 @@ def test_units_are_chosen_by_number_and_the_acid_is_typed(tmp_path: Path) -> Non
         await bench.press("space", "2", "a")
         await bench.type("62,5")
         await bench.press("enter", "enter")
-        assert [(e.kind, dict(e.data)) for e in bench.session.events] == [
+        assert [(e.body.NAME, dict(e.body.to_json())) for e in bench.session.events] == [
             ("moved", {"to": "soak", "unit": "tray 2"}),
             ("acid put in", {"acid_ml": 62.5, "unit": "tray 2"}),
         ]
@@ -123,7 +123,7 @@ def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> No
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "f", "1", "2")
         assert bench.kinds == ["moved", "resolved"]
-        assert bench.session.events[-1].data["why"] == "checked by hand, it is as it should be"
+        assert bench.session.events[-1].body.to_json()["why"] == "checked by hand, it is as it should be"
         assert "resolved missed-acid-soak" in bench.screen
         await bench.press("escape")
         assert "? 1" not in bench.row("01")
@@ -152,7 +152,7 @@ def test_readings_take_a_letter_and_a_number(tmp_path: Path, keys: str, said: di
         await bench.type(keys[letters:])
         assert "understood:" in bench.screen
         await bench.press("enter")
-        assert said.items() <= dict(bench.session.events[-1].data).items()
+        assert said.items() <= dict(bench.session.events[-1].body.to_json()).items()
 
     drive(tmp_path, script)
 
@@ -224,7 +224,7 @@ def test_what_the_bench_records_by_itself_is_of_now_and_does_not_use_up_the_earl
         await bench.press("b")
         await bench.type("7")
         await bench.press("enter", "g", *WORD, "enter", "m", "1")
-        ago_min = {e.kind: round((e.recorded_at - e.at).total_seconds() / 60) for e in bench.session.events}
+        ago_min = {e.body.NAME: round((e.recorded_at - e.at).total_seconds() / 60) for e in bench.session.events}
         assert ago_min == {"guard on": 0, "guard off": 0, "moved": 7}
 
     drive(tmp_path, script)
@@ -601,7 +601,8 @@ def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_ala
 
     async def script(bench: Bench) -> None:
         def heat(no: str, run: str) -> None:
-            event = make("pass", bench.clock(), lambda: f"{no}-{run}", batch=no, **{"pass": 1, "run": run})
+            data: dict[str, Any] = {"pass": 1, "run": run}
+            event = make("pass", bench.clock(), lambda: f"{no}-{run}", batch=no, **data)
             bench.second_shell().add([event])
 
         for no in ("03", "05", "04"):

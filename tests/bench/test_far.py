@@ -87,7 +87,8 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
     """The order is that of the bench's next lines, batches without a clock among them; running clocks follow."""
     from dyeday.plan.reading.plan_reader import read_plan
-    from dyeday.track.events.event import Event, make
+    from dyeday.track.events.event import Event
+    from tests.typed_events import make
 
     clock, ids = FakeClock(), Ids()
     events: list[Event] = []
@@ -105,7 +106,7 @@ def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() 
     day = fold(plan, events)
     found = wanted(day, clock(), next_up(day, clock(), 6))
     assert [(w.about, w.word, w.urgency) for w in found] == [
-        ("04", "heat off", 2),
+        ("04", "heat off", 1),
         ("01", "paint", 1),
         ("03", "soak", 0),
         ("05", "soak", 0),

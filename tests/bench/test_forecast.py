@@ -13,7 +13,7 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.foreseen_steps import Warned
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FAILED
-from dyeday.terms import Serves
+from dyeday.terms import Serves, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.timestamp import Now
@@ -165,14 +165,15 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
     """N: another step stands first after the next forecast; z takes it back."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("N", "enter")
+        await bench.press("N")
         assert "nothing is advised" in bench.screen
         await settle(bench, 1)
         first = advised(bench)[0]
         await bench.press("N", "enter")
         assert "not now for 30 min" in bench.screen
         event = bench.session.events[-1]
-        assert (event.kind, event.data["is"], event.data["minutes"]) == ("advice", "not now", 30)
+        said = event.body.to_json()
+        assert (event.body.NAME, said["is"], said["minutes"]) == ("advice", "not now", 30)
         await settle(bench, 2)
         assert advised(bench)[0] != first
         reopened = bench.second_shell()
@@ -189,7 +190,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
         await bench.press("0", "5", "I", "enter")
-        assert bench.session.events[-1].data["is"] == "instead"
+        assert bench.session.events[-1].body.to_json()["is"] == "instead"
         await settle(bench, 2)
         assert " 05 " in advised(bench)[0]
         await bench.press("0", "4", "m", "1")
@@ -209,11 +210,11 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
         await settle(bench, 1)
         await bench.press("C", "enter")
         event = bench.session.events[-1]
-        assert event.kind == "chore"
+        assert event.body.NAME == "chore"
         await settle(bench, 2)
         assert bench.app.found is not None
         advised = [(step.batch or None, step.chore_data) for step in bench.app.found.next_steps]
-        assert (event.batch, event.data) not in advised
+        assert (event.batch, event.body.to_json()) not in advised
 
     drive(tmp_path, script, foresee=quick)
 
@@ -294,7 +295,7 @@ def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -
     """With what to do in front and why behind."""
 
     def warned(day: Day, now: Now, before: Forecast | None) -> Forecast:
-        soon = Warned("boil-dry", "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
+        soon = Warned(WarningKind.BOIL_DRY, "steamer 2", now.utc, "steamer 2 runs low at 10:50", "fill it at 10:10")
         return replace(quick(day, now, before), warned=(soon,))
 
     async def script(bench: Bench) -> None:

@@ -17,9 +17,9 @@ from dyeday.store.sessions import Sessions
 from dyeday.store.settings import SoundPrograms
 from dyeday.terms import State
 from dyeday.track.day.fold import begin, effective, fold
-from dyeday.track.events.event import make
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock, Ring, begun, zoned
+from tests.typed_events import make
 
 
 def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) -> None:
@@ -36,7 +36,7 @@ def test_the_guard_makes_every_key_deaf_until_its_word_is_typed(tmp_path: Path) 
         assert len(bench.app.screen_stack) == 3
         await bench.press(*WORD, "enter")
         assert bench.kinds == ["guard on", "guard off"]
-        assert bench.session.events[-1].data["swallowed"] == 7
+        assert bench.session.events[-1].body.to_json()["swallowed"] == 7
         await bench.press("m", "1")
         assert bench.kinds[-1] == "moved"
 
@@ -112,7 +112,7 @@ def test_the_first_key_after_two_minutes_away_only_shows_what_happened_and_the_n
         assert "Since you left" not in bench.screen
         assert len(bench.session.events) == before + 1
         await bench.press("a")
-        assert bench.session.events[-1].data["is"] == "acknowledged"
+        assert bench.session.events[-1].body.to_json()["is"] == "acknowledged"
         assert len(bench.session.events) == before + 2
         bench.clock.on(1)
         bench.second_shell().add([make("moved", bench.clock(), lambda: "third", batch="05", to="soak")])
@@ -194,12 +194,12 @@ def test_a_clock_that_is_set_moves_no_timer_and_is_on_record(tmp_path: Path, hou
         bench.app.tick()
         await bench.settle()
         assert "left 15" in bench.row("01")
-        assert bench.session.events[-1].kind == "clock stepped"
-        assert bench.session.events[-1].data["seconds"] == hours * 3600
+        assert bench.session.events[-1].body.NAME == "clock stepped"
+        assert bench.session.events[-1].body.to_json()["seconds"] == hours * 3600
         await bench.press("m", "2")
         await bench.press("f")
         assert "soaked 5 of 20 min" in bench.screen
-        assert [e.kind for e in effective(bench.session.events)[0]] == ["moved", "clock stepped", "moved"]
+        assert [e.body.NAME for e in effective(bench.session.events)[0]] == ["moved", "clock stepped", "moved"]
 
     drive(tmp_path, script)
 
@@ -219,7 +219,7 @@ def test_a_half_typed_reading_survives_being_called_away_and_a_restart(tmp_path:
         assert "half typed before" in bench.screen
         await bench.type("7")
         await bench.press("enter")
-        assert bench.session.events[-1].data["value"] == 4.7
+        assert bench.session.events[-1].body.to_json()["value"] == 4.7
         await bench.press("r", "p")
         assert "half typed" not in bench.screen
 
@@ -279,8 +279,8 @@ def test_what_is_wrong_lost_or_used_is_an_event_by_keys(
         await bench.press("e", *keys)
         await bench.type(text)
         await bench.press("enter")
-        assert bench.session.events[-1].kind == kind
-        assert dict(bench.session.events[-1].data) == data
+        assert kind == bench.session.events[-1].body.NAME
+        assert dict(bench.session.events[-1].body.to_json()) == data
 
     drive(tmp_path, script)
 

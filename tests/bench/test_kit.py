@@ -11,12 +11,12 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.terms import ClockKind, FlagId, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import make
-from dyeday.track.flags import open_flags
+from dyeday.track.flags import flags_of, open_flags
 from dyeday.track.timers.clocks import clock_of, tank_clocks
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock
 from tests.speed.days import plan_text
+from tests.typed_events import make
 
 IN_STEAM = ("0", "4", "m", "3", "space", "enter")
 """batch 04, one heat of 40 min of steam, in steamer 1"""
@@ -32,7 +32,7 @@ def batch(bench: Bench, no: str) -> BatchRecord:
 
 def last(bench: Bench) -> tuple[str, str | None, dict[str, Any]]:
     event = bench.session.events[-1]
-    return event.kind, event.batch, dict(event.data)
+    return event.body.NAME, event.batch, dict(event.body.to_json())
 
 
 def rules(bench: Bench, no: str) -> list[FlagId]:
@@ -88,7 +88,8 @@ def test_another_batch_shares_a_steamer_and_its_tank_runs_once(tmp_path: Path) -
         (tank,) = tank_clocks(day(bench), bench.clock())
         assert tank.elapsed_s == 5 * 60
         assert left_min(bench, "05") != left_min(bench, "04")
-        assert FlagId.OVER_FULL in rules(bench, "05")
+        (flag,) = (f for f in flags_of(day(bench), bench.clock()) if f.rule is FlagId.OVER_FULL)
+        assert flag.batches == ("04", "05")
 
     drive(tmp_path, script)
 
@@ -125,16 +126,16 @@ def test_what_happens_to_a_unit_is_two_keys_after_k(tmp_path: Path, key: str, wh
 
 
 def test_a_tank_that_is_filled_starts_its_minutes_again(tmp_path: Path) -> None:
-    """Of 70 min less a fifth, 56; filled after 30 of them there are 56 again."""
+    """Of 70 min less a twentieth, 66.5; filled after 30 of them there are 66.5 again."""
 
     async def script(bench: Bench) -> None:
         await bench.press(*IN_STEAM)
         await bench.on(30)
         (tank,) = tank_clocks(day(bench), bench.clock())
-        assert tank.left_s == pytest.approx(26 * 60)
+        assert tank.left_s == pytest.approx(36.5 * 60)
         await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "f")
         (tank,) = tank_clocks(day(bench), bench.clock())
-        assert tank.left_s == pytest.approx(56 * 60)
+        assert tank.left_s == pytest.approx(66.5 * 60)
 
     drive(tmp_path, script)
 
@@ -319,7 +320,7 @@ def test_a_unit_recorded_wrongly_is_corrected_from_a_list(tmp_path: Path) -> Non
         assert "The unit was" in bench.screen
         await bench.press("2", "1", "escape")
         assert batch(bench, "01").unit == "tray 2"
-        assert bench.session.events[-1].data["unit"] == "tray 2"
+        assert bench.session.events[-1].body.to_json()["unit"] == "tray 2"
 
     drive(tmp_path, script)
 
@@ -341,7 +342,7 @@ def test_a_corrected_value_is_the_one_on_the_row_and_both_are_in_the_story(tmp_p
 
 
 def _three_times_over(bench: Bench) -> list[Any]:
-    """Heat of 04 forgotten three times: each time an alarm, each over by now."""
+    """Heat of 04 forgotten three times over a full tank: each time an alarm, each over by now."""
     events, ids = [], iter(range(100))
     clock = bench.clock
     for _time in range(3):
@@ -351,6 +352,8 @@ def _three_times_over(bench: Bench) -> list[Any]:
                 del data["unit"]
             events.append(make("pass", clock(), lambda: f"chatter{next(ids)}", batch="04", **data))
             clock.on(minutes)
+        filled: dict[str, Any] = {"unit": "steamer 1", "is": "filled"}
+        events.append(make("unit", clock(), lambda: f"chatter{next(ids)}", **filled))
     return events
 
 
@@ -369,8 +372,8 @@ def test_an_alarm_that_comes_and_goes_is_one_line_and_acknowledged_as_one(tmp_pa
         assert "3 times" in heat[0].text
         others = len(shown.alarms) - 1
         await bench.press("a", *(["enter"] if others else []))
-        acted = [event for event in bench.session.events if event.kind == "alarm"]
-        assert {event.data["is"] for event in acted} == {"acknowledged"}
+        acted = [event for event in bench.session.events if event.body.NAME == "alarm"]
+        assert {event.body.to_json()["is"] for event in acted} == {"acknowledged"}
         assert len(bench.app.bench.shown.alarms) == others if bench.app.bench.shown else False
 
     drive(tmp_path, script)

@@ -15,10 +15,10 @@ from dyeday.bench.widgets.board import Board
 from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.fold import begin, fold, take
-from dyeday.track.events.event import make
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import soaking_day
+from tests.typed_events import make
 
 
 @dataclass

@@ -13,7 +13,7 @@ from rich.cells import cell_len
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.input.bench_keys import KEYS
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.live_session import Keeper
 from dyeday.bench.looks.themes import DARK
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Wanted, wanted
@@ -24,6 +24,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_text import batches_text
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
+from tests.typed_events import draft
 
 WORDS = st.text("abc defg染", min_size=1, max_size=70).map(str.strip).filter(bool)
 
@@ -87,7 +88,7 @@ def test_the_log_of_a_bench_that_only_watches_strikes_and_corrects_nothing(tmp_p
     """Neither does its foot offer it."""
     clock = FakeClock()
     first = begun(tmp_path, clock)
-    Keeper(first, clock, Ids()).record(Draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
+    Keeper(first, clock, Ids()).record(draft("moved", "01", {"to": "soak", "unit": "tray 1"}))
     assert first.hold_bench()
 
     async def script(bench: Bench) -> None:
@@ -117,7 +118,7 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         assert "the advice is for all rinsed tonight" in bench.screen
         await bench.press("escape")
         for no in bench.app.keeper.day.batches:
-            bench.app.keeper.record(Draft("moved", no, {"to": "done"}))
+            bench.app.keeper.record(draft("moved", no, {"to": "done"}))
         bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20, replays=2)
         await bench.press("y")
         assert "nothing is left for hands: 5 of 5 batches rinsed" in bench.screen
@@ -225,7 +226,7 @@ def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> 
     async def script(bench: Bench) -> None:
         assert "x closes the day" not in bench.screen
         for no in bench.app.keeper.day.batches:
-            bench.app.keeper.record(Draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
+            bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
         assert "nothing for hands; x closes the day" in bench.screen
         await bench.press("x", "y", "escape")
@@ -279,7 +280,7 @@ def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_nu
 )
 def test_the_log_tells_by_how_much_and_which_way_the_clock_was_set(tmp_path: Path, seconds: float, said: str) -> None:
     async def script(bench: Bench) -> None:
-        bench.app.keeper.record(Draft("clock stepped", None, {"seconds": seconds}))
+        bench.app.keeper.record(draft("clock stepped", None, {"seconds": seconds}))
         await bench.press("l")
         assert said in bench.screen
 

@@ -17,6 +17,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.day.day_state import Day
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
+from tests.typed_events import draft
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"
 HARD = plan_with(more=WATER)
@@ -249,37 +250,37 @@ def taken(
 def test_taking_the_soak_records_the_move_and_the_acid_in_its_tray() -> None:
     """Two events: the move, and the acid in the unit's bath."""
     assert taken([], "01", "tray 2", "40") == [
-        Draft("moved", "01", {"to": "soak", "unit": "tray 2"}),
-        Draft("acid put in", "01", {"acid_ml": 40.0, "unit": "tray 2"}),
+        draft("moved", "01", {"to": "soak", "unit": "tray 2"}),
+        draft("acid put in", "01", {"acid_ml": 40.0, "unit": "tray 2"}),
     ]
 
 
 def test_no_amount_records_no_acid() -> None:
     """An empty field is not 0 mL."""
-    assert taken([], "01", "tray 2") == [Draft("moved", "01", {"to": "soak", "unit": "tray 2"})]
+    assert taken([], "01", "tray 2") == [draft("moved", "01", {"to": "soak", "unit": "tray 2"})]
 
 
 def test_acid_for_an_immersed_layer_goes_into_its_pot_and_for_paint_with_the_batch() -> None:
     """Paint has no bath of a unit."""
     immersed = taken([at("09:00", "03", to="soak", unit="tray 1")], "03", "pot 1", "100")
-    assert immersed[1] == Draft("acid put in", "03", {"acid_ml": 100.0, "unit": "pot 1"})
+    assert immersed[1] == draft("acid put in", "03", {"acid_ml": 100.0, "unit": "pot 1"})
     painted = taken([at("09:00", "07", to="soak", unit="tray 1")], "07", None, "3")
-    assert painted == [Draft("moved", "07", {"to": "paint"}), Draft("acid put in", "07", {"acid_ml": 3.0})]
+    assert painted == [draft("moved", "07", {"to": "paint"}), draft("acid put in", "07", {"acid_ml": 3.0})]
 
 
 def test_acid_is_recorded_in_grams_where_the_plans_is_weighed() -> None:
     """acid_g for citric."""
     day = day_of([], plan_with(more=f'{WATER}[acid]\nkind = "citric"\n'))
     drafts = drafts_for(day, day.batches["01"], step_of(day, "01", "09:00"), Taken("tray 1", "1.6", None))
-    assert drafts[1] == Draft("acid put in", "01", {"acid_g": 1.6, "unit": "tray 1"})
+    assert drafts[1] == draft("acid put in", "01", {"acid_g": 1.6, "unit": "tray 1"})
 
 
 def test_a_look_is_recorded_before_the_rinse() -> None:
     """What was left in the bath is looked at before water runs."""
     drafts = taken([*soaked(), *heated()], "01", "sink 1", look="tinted")
     assert drafts == [
-        Draft("reading", "01", {"reading": "eye", "value": "tinted", "where": "puddle"}),
-        Draft("moved", "01", {"to": "rinse", "unit": "sink 1"}),
+        draft("reading", "01", {"reading": "eye", "value": "tinted", "where": "puddle"}),
+        draft("moved", "01", {"to": "rinse", "unit": "sink 1"}),
     ]
     assert len(taken([*soaked(), *heated()], "01", "sink 1")) == 1
 
@@ -288,8 +289,8 @@ def test_a_weight_is_recorded_before_done() -> None:
     """Weighed on the pegs, then called done."""
     drafts = taken([at("12:00", "01", to="dry")], "01", None, "305")
     assert drafts == [
-        Draft("reading", "01", {"reading": "weight_g", "value": 305.0}),
-        Draft("moved", "01", {"to": "done"}),
+        draft("reading", "01", {"reading": "weight_g", "value": 305.0}),
+        draft("moved", "01", {"to": "done"}),
     ]
 
 
@@ -297,15 +298,15 @@ def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
     """One event each."""
     waiting = [*soaked(), at("10:30", "01", to="fix")]
     assert taken(waiting, "01", "steamer 2") == [
-        Draft("pass", "01", {"pass": 1, "run": "start", "unit": "steamer 2"})
+        draft("pass", "01", {"pass": 1, "run": "start", "unit": "steamer 2"})
     ]
     on = [*waiting, at("10:30", "01", pass_no=1, run="start", unit="steamer 2")]
-    assert taken(on, "01", "steamer 2") == [Draft("pass", "01", {"pass": 1, "run": "end"})]
+    assert taken(on, "01", "steamer 2") == [draft("pass", "01", {"pass": 1, "run": "end"})]
 
 
 def test_a_later_layer_is_recorded_with_its_number() -> None:
     """The speckle over the wash is layer 2."""
-    assert taken([*soaked("05"), *heated("05")], "05", None) == [Draft("moved", "05", {"to": "paint", "layer": 2})]
+    assert taken([*soaked("05"), *heated("05")], "05", None) == [draft("moved", "05", {"to": "paint", "layer": 2})]
 
 
 def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_protection() -> None:

@@ -60,7 +60,7 @@ def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: 
         )
         await bench.press("escape")
         assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.live)
-        assert bench.session.events[-1].kind == "plan changed"
+        assert bench.session.events[-1].body.NAME == "plan changed"
         from dyeday.store.sessions import digest_of
 
         assert bench.session.about.digest == digest_of(after)
@@ -115,7 +115,7 @@ def test_the_demos_orders_are_changed_like_any_days(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("O", "+", "w")
         assert "demo2.toml is saved, and this day goes by it" in bench.screen
-        assert bench.session.events[-1].kind == "plan changed"
+        assert bench.session.events[-1].body.NAME == "plan changed"
 
     drive(tmp_path, script, session=session, clock=clock)
     assert (tmp_path / "demo.toml").read_bytes() == first
@@ -161,7 +161,7 @@ def test_a_plan_saved_while_the_session_cannot_be_is_what_the_day_goes_by_all_th
         hanging.release()
         await bench.press("escape")
         await bench.on(1)
-        assert [event.kind for event in bench.second_shell().events] == ["plan changed"]
+        assert [event.body.NAME for event in bench.second_shell().events] == ["plan changed"]
 
     drive(tmp_path / "data", script, plan=day)
 

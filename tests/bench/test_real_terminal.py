@@ -91,7 +91,7 @@ def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) ->
     first.kill()
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved", "acid put in"]
+    assert [event.body.NAME for event in session.events] == ["moved", "acid put in"]
     again = Terminal(data)
     again.until(lambda text: "left 19" in text and "soak" in text)
     again.press("q")
@@ -137,7 +137,7 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     assert b"\x1b[?1049l" in bench.raw
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewhere(
@@ -163,7 +163,7 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
     subprocess.run(command, check=True, cwd=ROOT, capture_output=True)
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 SCREENS = {
@@ -210,7 +210,7 @@ def test_a_window_that_is_closed_ends_the_bench_and_is_no_crash(data: Path) -> N
     assert not list((data.parent / "state").rglob("crash.txt"))
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.kind for event in session.events] == ["moved"]
+    assert [event.body.NAME for event in session.events] == ["moved"]
 
 
 def test_a_crash_while_nothing_can_be_saved_leaves_the_entries_elsewhere(data: Path, tmp_path: Path) -> None:
@@ -290,4 +290,4 @@ def test_a_crash_gives_the_terminal_back_ends_with_status_1_and_says_one_thing(
         assert "all entries are saved" in shown
         session = Sessions(data).newest(unfinished=True)
         assert session is not None
-        assert [event.kind for event in session.events] == ["moved"]
+        assert [event.body.NAME for event in session.events] == ["moved"]

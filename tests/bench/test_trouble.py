@@ -11,13 +11,12 @@ from typing import Any
 import pytest
 
 from dyeday.bench.input.bench_keys import ACTIONS
-from dyeday.bench.live_session import MARKS
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import make
 from tests.bench.driving import Bench, FakeHand, drive
-from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, zoned
+from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
+from tests.typed_events import make
 
 
 @pytest.mark.parametrize(
@@ -62,7 +61,7 @@ def test_a_day_opened_in_another_zone_has_other_labels_and_the_same_minutes(tmp_
 
 
 def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
-    """What happened yesterday says -1; the timers go on."""
+    """What happened a quarter of an hour ago needs no weekday; the timers go on."""
     clock = FakeClock(utc=datetime(2026, 6, 1, 23, 50, tzinfo=UTC))
 
     async def script(bench: Bench) -> None:
@@ -70,7 +69,7 @@ def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
         await bench.on(15)
         assert "00:05" in bench.screen.split("\n")[0]
         assert "left 5" in bench.row("01")
-        assert "01: 23:50-1 to soak" in bench.screen
+        assert "01: 23:50 to soak" in bench.screen
         await bench.on(6)
         assert "over 1" in bench.row("01")
 
@@ -145,15 +144,15 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
         assert bench.app.is_running
         assert bench.app.key_watch.locked
         mashed = bench.session.events[before:]
-        assert "guard on" in [event.kind for event in mashed]
-        moves = Counter(event.batch for event in mashed if event.kind in ("moved", "pass"))
+        assert "guard on" in [event.body.NAME for event in mashed]
+        moves = Counter(event.batch for event in mashed if event.body.NAME in ("moved", "pass"))
         assert all(count <= 1 for count in moves.values())
         bench.app.unlock()
         bench.app.key_time = lambda event: event.time
         await bench.settle()
         while bench.app.screen is not bench.app.bench:
             await bench.press("escape")
-        steps = [event for event in mashed if event.kind not in MARKS]
+        steps = [event for event in mashed if event.body.IS_STEP]
         bench.app.key_time = FakeHand(1.0, 1000.0)
         for _step in steps:
             await bench.press("z", "enter")
@@ -189,7 +188,7 @@ def test_a_split_that_another_shell_strikes_takes_its_parts_from_under_page_and_
             await bench.press(*parts, "e", "s")
             await bench.type("2 1")
             await bench.press("enter", *(("enter", "enter", "f") if about == "page" else ()))
-            split = [event for event in bench.session.events if event.kind == "split"][-1]
+            split = [event for event in bench.session.events if event.body.NAME == "split"][-1]
             shell = bench.second_shell()
             shell.add([make("struck", bench.clock(), lambda n=parts: f"struck-{n}", strikes=split.id)])  # type: ignore[misc]
             await bench.on(0)
@@ -241,7 +240,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
 def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_path: Path) -> None:
     """Not on a bench that watches; as soon as it records, there it is."""
     clock = FakeClock()
-    first = begun(tmp_path, clock)
+    first = begun(tmp_path, clock, text=impatient(SHORT_DAY.read_text(encoding="utf-8")))
     assert first.hold_bench()
     heat: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 1"}
     first.add([make("moved", clock(), lambda: "first", batch="04", to="fix")])

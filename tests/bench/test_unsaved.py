@@ -13,9 +13,10 @@ from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.terms import State
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.field_checks import EventError
 from tests.bench.driving import Bench, drive
 from tests.fakes import FakeClock, Ids, begun
+from tests.typed_events import draft
 
 
 @contextmanager
@@ -37,7 +38,7 @@ def keeper_of(session: SessionFile, clock: FakeClock, ids: Ids | None = None) ->
 
 
 def move(batch: str, to: str) -> Draft:
-    return Draft("moved", batch, {"to": to})
+    return draft("moved", batch, {"to": to})
 
 
 def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_is_room(tmp_path: Path) -> None:

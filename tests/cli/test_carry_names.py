@@ -18,7 +18,10 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import plan_after
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event_schema import EventError, check_keys
+from dyeday.track.events.batch_changes import Tagged
+from dyeday.track.events.body import Body
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.remarks import Noted
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -77,10 +80,11 @@ def test_the_longest_tag_an_event_may_give_is_carried(shell: Shell, tmp_path: Pa
 
 
 def test_an_event_takes_a_tag_and_a_note_as_long_as_the_limits_and_no_longer() -> None:
-    for kind, key, longest in (("tagged", "tag", LONGEST_TAG), ("note", "note", LONGEST_NOTE)):
-        assert check_keys(kind, {key: "x" * longest}) == {key: "x" * longest}
+    kinds: tuple[tuple[type[Body], str, int], ...] = ((Tagged, "tag", LONGEST_TAG), (Noted, "note", LONGEST_NOTE))
+    for kind, key, longest in kinds:
+        assert kind.read({key: "x" * longest}).to_json() == {key: "x" * longest}
         with pytest.raises(EventError, match=f"at most {longest} characters"):
-            check_keys(kind, {key: "x" * (longest + 1)})
+            kind.read({key: "x" * (longest + 1)})
         assert no_longer_than(longest)("x" * longest) == "x" * longest
         with pytest.raises(ValueError, match=f"shorten it to {longest} characters"):
             no_longer_than(longest)("x" * (longest + 1))

@@ -19,11 +19,10 @@ from dyeday.commands.common import say
 from dyeday.commands.usage import amounts_usage as amounts
 from dyeday.commands.usage import book, made_parser, papers, records
 from dyeday.commands.usage import stock_usage as stock
-from dyeday.craft.water import acids as acid_kinds
+from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
-from dyeday.studio.shelf.movements import THINGS
-from dyeday.terms import STATES
-from dyeday.track.events import event_schema as keys
+from dyeday.terms import STATES, Thing
+from dyeday.track.events import measured
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
@@ -127,7 +126,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
     [
         (["4-1", "soak"], 1, "'4-1' runs backwards; write 01-04"),
         (["01,77", "soak"], 1, "there is no batch '77'"),
-        (["01-02", "--note", "slow"], 2, "--note is of one batch"),
+        (["01-02", "--note", "slow"], 2, "--note describes one batch"),
         (["01-02", "soak", "--acid", "60 mL"], 2, "--acid needs the unit it is for"),
         (["01", "soak", "--water", "new"], 2, "--water needs the unit it is for"),
     ],
@@ -391,11 +390,11 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
 
 def test_the_words_an_option_may_have_are_those_of_the_room_that_knows_them() -> None:
     """They stand in the usage a second time, so that `--help` loads no other room."""
-    assert amounts.ACIDS == acid_kinds.KINDS
+    assert tuple(kind.value for kind in AcidKind) == amounts.ACIDS
     assert tuple(state.value for state in STATES) == records.STATES
-    assert book.LOOKS == keys.SWATCHES
+    assert book.LOOKS == measured.SWATCHES
     assert tuple(word for word, _ in kinds.KINDS) == papers.SHEETS
-    assert {*stock.SPOKEN, "bottle"} == {*THINGS}
+    assert {*stock.SPOKEN, "bottle"} == {thing.value for thing in Thing}
 
 
 def test_check_tells_every_mistake_with_its_line(shell: Shell, tmp_path: Path) -> None:
@@ -617,3 +616,12 @@ def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shel
     line = f"exec {shlex.quote(sys.executable)} -m dyeday --data {shlex.quote(str(day.data))} {typed}"
     done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, cwd=ROOT, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (status, False)
+
+
+def test_the_first_heat_of_a_day_says_to_mind_wet_hands_and_the_next_one_nothing(day: Shell) -> None:
+    """A notice, on stderr; as the bench has it in its offer."""
+    assert day("mark", "04", "fix", "--unit", "steamer 1", "--pass", "1", "start") == 0
+    assert "dry hands on plug and switch" in " ".join(day.err.split())
+    assert day("mark", "04", "--pass", "1", "end") == 0
+    assert day("mark", "05", "fix", "--unit", "steamer 2", "--pass", "1", "start") == 0
+    assert day.err == ""

@@ -199,7 +199,7 @@ def test_a_log_that_brings_a_changed_plan_never_runs_its_program(shell: Shell, t
     log.write_text(json.dumps(line) + "\n", encoding="utf-8")
     assert shell("mark", "--from", str(log)) == 0, shell.err
     again = Sessions(shell.data).open(session.about.id)
-    assert [event.kind for event in again.events] == ["plan changed"]
+    assert [event.body.NAME for event in again.events] == ["plan changed"]
     drive(shell.data, through_prompts_and_alarms, session=again, clock=clock)
     assert not marker.exists()
 

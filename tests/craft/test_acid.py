@@ -13,14 +13,20 @@ from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import alkalinity as water
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
 from dyeday.craft.water.acid_need import CannotReachError
-from dyeday.craft.water.acids import KINDS, Acid, acid
+from dyeday.craft.water.acids import Acid, AcidKind, acid
 from dyeday.craft.water.bath_chemistry import Bath, of_raw_water
 from dyeday.craft.water.dissociation import AIR_CO2_ATM
 
-VINEGAR, CITRIC = acid(), acid("citric")
+VINEGAR, CITRIC = acid(), acid(AcidKind.CITRIC)
 
 acids = st.sampled_from(
-    [VINEGAR, acid("vinegar", 25), CITRIC, acid("citric monohydrate"), acid("citric solution", 10)]
+    [
+        VINEGAR,
+        acid(AcidKind.VINEGAR, 25),
+        CITRIC,
+        acid(AcidKind.CITRIC_MONOHYDRATE),
+        acid(AcidKind.CITRIC_SOLUTION, 10),
+    ]
 )
 alkalinities = st.floats(0, 400)
 temperatures = st.floats(5, 40)
@@ -166,8 +172,10 @@ def test_a_target_off_the_ph_scale_is_refused(target: float) -> None:
 def test_a_monohydrate_weighs_more_and_a_weak_solution_measures_more_for_the_same_acid() -> None:
     raw = water.raw_water(200)
 
-    anhydrous, mono = (amount(dose_for(1, raw, 4.5, acid(kind))) for kind in ("citric", "citric monohydrate"))
-    ten, twenty = (amount(dose_for(1, raw, 4.5, acid("citric solution", pct))) for pct in (10, 20))
+    anhydrous, mono = (
+        amount(dose_for(1, raw, 4.5, acid(kind))) for kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE)
+    )
+    ten, twenty = (amount(dose_for(1, raw, 4.5, acid(AcidKind.CITRIC_SOLUTION, pct))) for pct in (10, 20))
 
     assert mono / anhydrous == pytest.approx(1.0938, abs=0.0001)
     assert ten / twenty == pytest.approx(2, rel=0.01)
@@ -175,10 +183,17 @@ def test_a_monohydrate_weighs_more_and_a_weak_solution_measures_more_for_the_sam
 
 def test_a_powder_is_given_in_grams_and_a_liquid_in_millilitres() -> None:
     raw = water.raw_water(100)
-    doses = {kind: dose_for(1, raw, 4.5, acid(kind, 10 if kind == "citric solution" else None)) for kind in KINDS}
+    strengths = {kind: 10.0 if kind is AcidKind.CITRIC_SOLUTION else None for kind in AcidKind}
+    doses = {kind: dose_for(1, raw, 4.5, acid(kind, strength)) for kind, strength in strengths.items()}
 
-    assert {kind for kind, dose in doses.items() if dose.acid_ml is None} == {"citric", "citric monohydrate"}
-    assert {kind for kind, dose in doses.items() if dose.acid_g is None} == {"vinegar", "citric solution"}
+    assert {kind for kind, dose in doses.items() if dose.acid_ml is None} == {
+        AcidKind.CITRIC,
+        AcidKind.CITRIC_MONOHYDRATE,
+    }
+    assert {kind for kind, dose in doses.items() if dose.acid_g is None} == {
+        AcidKind.VINEGAR,
+        AcidKind.CITRIC_SOLUTION,
+    }
 
 
 def test_water_without_alkalinity_still_needs_a_little_acid() -> None:
@@ -203,8 +218,8 @@ def test_calcium_saves_citric_acid_much_and_vinegar_little() -> None:
         for bottle in (VINEGAR, CITRIC)
     }
 
-    assert 0.25 < saved["citric"] < 0.33
-    assert 0.003 < saved["vinegar"] < 0.032
+    assert 0.25 < saved[AcidKind.CITRIC] < 0.33
+    assert 0.003 < saved[AcidKind.VINEGAR] < 0.032
 
 
 def test_the_fibres_share_stands_beside_the_dose_and_never_in_it() -> None:
@@ -257,9 +272,14 @@ def test_water_of_which_nothing_is_known_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "strength"),
-    [("vinegar", 0.0), ("vinegar", -5.0), ("vinegar", 200.0), ("citric solution", None), ("lemon", None)],
+    [
+        (AcidKind.VINEGAR, 0.0),
+        (AcidKind.VINEGAR, -5.0),
+        (AcidKind.VINEGAR, 200.0),
+        (AcidKind.CITRIC_SOLUTION, None),
+    ],
 )
-def test_an_acid_that_cannot_be_is_refused(kind: str, strength: float | None) -> None:
+def test_an_acid_that_cannot_be_is_refused(kind: AcidKind, strength: float | None) -> None:
     with pytest.raises(RefusedError):
         acid(kind, strength)
 

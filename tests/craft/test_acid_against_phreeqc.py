@@ -9,7 +9,7 @@ import pytest
 
 from dyeday.craft.water import alkalinity as water
 from dyeday.craft.water.acid_dose import dose_for, with_acid
-from dyeday.craft.water.acids import acid
+from dyeday.craft.water.acids import AcidKind, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.reference
 
-BOTTLES = {"acetic": acid("vinegar", 5), "citric": acid("citric")}
+BOTTLES = {"acetic": acid(AcidKind.VINEGAR, 5), "citric": acid(AcidKind.CITRIC)}
 
 
 @pytest.mark.parametrize("celsius", [5.0, 15.0, 27.0, 40.0])

@@ -23,7 +23,7 @@ from dyeday.craft.water import acid_on_fibre
 from dyeday.craft.water import acids as acid_kinds
 from dyeday.craft.water import alkalinity as water
 from dyeday.craft.water.acid_dose import dose_for, with_acid
-from dyeday.craft.water.acids import acid
+from dyeday.craft.water.acids import AcidKind, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.water.dissociation import AIR_CO2_ATM, constants
 from dyeday.craft.yarn import cooling_curve as cooling
@@ -139,7 +139,7 @@ def check_dose(row: Row) -> None:
     inputs = row["inputs"]
     alkalinity = number(r"alk=(\d+)", inputs)
     raw = water.raw_water(alkalinity, alkalinity if "Ca hardness" in inputs else 0.0, temperature_c=20)
-    bottle = acid("vinegar" if "vinegar" in inputs else "citric")
+    bottle = acid(AcidKind.VINEGAR if "vinegar" in inputs else AcidKind.CITRIC)
     air = AIR_CO2_ATM if "open" in inputs else None
     dose = dose_for(1.0, raw, number(r"target pH ([\d.]+)", inputs), bottle, air_co2_atm=air)
 
@@ -165,18 +165,18 @@ def check_ph_reached(row: Row) -> None:
     if "vinegar" in inputs:
         reached = with_acid(raw, acid(), number(r"([\d.]+) mL/L", inputs)).ph
     else:
-        reached = with_acid(raw, acid("citric"), number(r"([\d.]+) g/L", inputs)).ph
+        reached = with_acid(raw, acid(AcidKind.CITRIC), number(r"([\d.]+) g/L", inputs)).ph
     assert near(row, reached)
 
 
 @covers("mass factor")
 def check_mass_factor(row: Row) -> None:
-    assert near(row, acid("citric").mol_per_unit / acid("citric monohydrate").mol_per_unit, 1.0938)
+    assert near(row, acid(AcidKind.CITRIC).mol_per_unit / acid(AcidKind.CITRIC_MONOHYDRATE).mol_per_unit, 1.0938)
 
 
 @covers("molarity")
 def check_molarity(row: Row) -> None:
-    assert near(row, 1000 * acid("vinegar", 5).mol_per_unit)
+    assert near(row, 1000 * acid(AcidKind.VINEGAR, 5).mol_per_unit)
 
 
 @covers("pKa")

@@ -77,3 +77,18 @@ def test_every_fibre_that_felts_has_a_limit_and_superwash_and_nylon_have_none() 
     limited = {name for name, fibre in fibres.FIBRES.items() if fibre.bath_limit_c is not None}
 
     assert limited == {name for name, fibre in fibres.FIBRES.items() if fibre.felts} | {"silk"}
+
+
+@pytest.mark.parametrize(
+    ("fibre", "takes_dye", "mats"),
+    [
+        ("wool", True, True), ("superwash wool", True, False), ("merino", True, True),
+        ("superwash merino", True, False), ("nylon", True, False), ("silk", True, False), ("alpaca", True, True),
+        ("mohair", True, True), ("cashmere", True, True), ("cotton", False, False), ("linen", False, False),
+        ("acrylic", False, False), ("polyester", False, False),
+    ],
+)  # fmt: skip
+def test_each_fibre_takes_acid_dye_and_felts_as_the_trade_knows_it(fibre: str, takes_dye: bool, mats: bool) -> None:
+    """Protein fibres and nylon take acid dye, only wool and hair without a superwash finish mat; no source."""
+    assert (fibres.dyeable_share({fibre: 100.0}) > 0) is takes_dye
+    assert fibres.felts({fibre: 100.0}) is mats

@@ -98,3 +98,10 @@ def test_a_stain_of_colour_counts_less_than_as_much_grey() -> None:
 def test_a_colour_that_cannot_be_is_refused(cloth: colour_difference.Lab) -> None:
     with pytest.raises(RefusedError):
         colour_difference.stain_grade((94.0, 0.0, 3.0), cloth)
+
+
+def test_a_lot_of_which_no_price_is_known_costs_nothing() -> None:
+    """Every line is there, each at 0."""
+    of_none = cost.lot_cost(4)
+    assert (of_none.lot, of_none.skein) == (0.0, 0.0)
+    assert [line.money for line in of_none.lines] == [0.0] * len(of_none.lines)

@@ -22,6 +22,7 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept
+from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import closing, finished, started
@@ -244,11 +245,11 @@ def races(folder: Path, long: bool) -> Outcome:
     ]
     ended = _at_once(data, commands)
     catch_up(data, lambda said: None)
-    came = [move for move in ShelfRecords(data).moves() if move.kind == "received"]
+    came = [move for move in ShelfRecords(data).moves() if move.kind is MoveKind.RECEIVED]
     lost = abs(len(came) - sum(status == 0 for status in ended[1::4]))
     sessions = Sessions(data)
     lost += len(sessions.ids()) != 2  # the finished one and one begun
-    closed = sum(event.kind == "closed" for event in sessions.open(sessions.ids()[-1]).events)
+    closed = sum(event.body.NAME == "closed" for event in sessions.open(sessions.ids()[-1]).events)
     lost += closed != 1
     (first,) = [name for name in sessions.ids() if sessions.open(name).is_closed]
     with Records(data).reading() as db:
@@ -267,7 +268,7 @@ def races_overnight(folder: Path, long: bool) -> Outcome:
     begun = _at_once(data, [["begin", str(plan)]])
     sessions = Sessions(data)
     lost = (0 not in carried) + (begun != [0, 0, 0]) + (len(sessions.ids()) != 2)
-    batches = [event.batch for event in sessions.open(sessions.ids()[0]).events if event.kind == "carried"]
+    batches = [event.batch for event in sessions.open(sessions.ids()[0]).events if event.body.NAME == "carried"]
     lost += len(set(batches)) != 5 or len(batches) != 5
     return Outcome(len(carried) + len(begun), lost, "one plan, one session of it, every batch brought over once")
 

@@ -21,6 +21,7 @@ from tests.fakes import ROOT, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import in_child
 from tests.faults.script import ENTRIES, NUMBERS, again, is_as_the_model, started
+from tests.typed_events import draft
 
 
 def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *, hold: bool = True) -> int:
@@ -32,7 +33,7 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     keeper = Keeper(session, clock, new_id)
     with broken:
         for batch in NUMBERS[:2]:
-            keeper.record(Draft("note", batch, {"note": "while it is broken"}))
+            keeper.record(draft("note", batch, {"note": "while it is broken"}))
             clock.on(1)
         assert keeper.trouble is not None
         assert len(keeper.unsaved) == 2
@@ -179,7 +180,7 @@ def fsync_once(folder: Path, long: bool) -> Outcome:
         keeper = Keeper(session, clock, new_id)
         with patch.object(os, "fsync", fail):
             for _ in range(2):
-                keeper.record(Draft("note", NUMBERS[0], {"note": "x"}))
+                keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
                 clock.on(1)
                 keeper.refresh()
         tried += 1
@@ -217,7 +218,7 @@ def read_only_folder(folder: Path, long: bool) -> Outcome:
         assert session.hold_bench()
         keeper = Keeper(session, clock, new_id)
         path.parent.chmod(0o500)
-        keeper.record(Draft("note", NUMBERS[0], {"note": "x"}))
+        keeper.record(draft("note", NUMBERS[0], {"note": "x"}))
         if keeper.trouble is not None and "permission denied" in keeper.trouble.why:
             tell("told")
         path.chmod(0o400)
@@ -258,7 +259,7 @@ import sys
 from pathlib import Path
 from dyeday.store.sessions import Sessions
 from dyeday.store.clock import now, new_id
-from dyeday.track.events.event import make
+from tests.typed_events import make
 session = Sessions(Path(sys.argv[1])).open(sys.argv[2])
 for n in range(int(sys.argv[4])):
     session.add([make("note", now(), new_id, note=f"{sys.argv[3]} {n}")])
@@ -281,14 +282,16 @@ def at_once(folder: Path, long: bool) -> Outcome:
     assert session.hold_bench()
     keeper = Keeper(session, now, new_id)
     for n in range(each):
-        keeper.record(Draft("note", NUMBERS[0], {"note": f"bench {n}"}))
+        keeper.record(draft("note", NUMBERS[0], {"note": f"bench {n}"}))
         keeper.refresh()
     assert [process.wait(timeout=120) for process in running] == [0, 0]
     keeper.refresh()
     there = Sessions(folder).open(session.about.id).events
     lost = int(keeper.day.events != there)
     for who in ("a", "b", "bench"):
-        said = [event.data["note"] for event in there if str(event.data["note"]).startswith(f"{who} ")]
+        said = [
+            event.body.to_json()["note"] for event in there if str(event.body.to_json()["note"]).startswith(f"{who} ")
+        ]
         lost += said != [f"{who} {n}" for n in range(each)]
     session.release_bench()
     return Outcome(3 * each, lost, "all kept, in order, seen by all")

@@ -18,11 +18,11 @@ from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
-from dyeday.track.events.event import make
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child
 from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
+from tests.typed_events import make
 
 CALLS = "SIGKILL just before each open, write (half of it done), fsync, rename, link, unlink, mkdir and chmod in turn"
 V1 = Path(__file__).parent.parent / "store" / "files" / "session-1.json"

@@ -10,8 +10,9 @@ from typing import Any
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from tests.fakes import MORNING, SHORT_DAY, FakeClock
+from tests.typed_events import make
 
 STEPS = ("soak", "paint", "fix", "cool", "rinse", "dry")
 PLAN_TEXT = SHORT_DAY.read_text(encoding="utf-8")
@@ -53,11 +54,11 @@ class Model:
 
     def take(self, event: Event) -> None:
         batch = event.batch or ""
-        if event.kind == "moved":
-            self.states[batch] = str(event.data["to"])
-        elif event.kind == "acid put in":
-            self.acid_ml[batch] = self.acid_ml.get(batch, 0.0) + float(event.data["acid_ml"])
-        elif event.kind == "note":
+        if event.body.NAME == "moved":
+            self.states[batch] = str(event.body.to_json()["to"])
+        elif event.body.NAME == "acid put in":
+            self.acid_ml[batch] = self.acid_ml.get(batch, 0.0) + float(event.body.to_json()["acid_ml"])
+        elif event.body.NAME == "note":
             self.notes[batch] = self.notes.get(batch, 0) + 1
 
 

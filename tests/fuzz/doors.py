@@ -18,7 +18,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.safe_read import as_text
 from dyeday.store.sealed import seal, unseal
 from dyeday.store.sessions import SESSION
-from dyeday.track.events.event import read_event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, parse_utc
 from tests.fakes import HEAVY_DAY, MORNING, ROOT, SHORT_DAY
 

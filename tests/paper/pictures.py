@@ -38,7 +38,7 @@ def main() -> None:
         print("no chromium or no pdftoppm here: pictures of paper stay as they are")
         return
     for name, pdf in printed_to_pdf({name: sheet_html(sheet) for name, sheet in _sheets().items()}).items():
-        page = "2" if name == "weigh" else "1"
+        page = "1"
         command = [PDFTOPPM, "-r", str(DPI), "-f", page, "-l", page, "-singlefile", "-png", "-"]
         subprocess.run([*command, str(FOLDER / f"paper-{name}")], input=pdf, check=True)
 

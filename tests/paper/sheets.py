@@ -19,9 +19,10 @@ from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids
+from tests.typed_events import make
 
 SESSION = "2026-03-14-1"
 NOW = FakeClock()().later(10 * 3600)

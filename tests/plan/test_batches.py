@@ -141,6 +141,15 @@ def test_the_smallest_of_tray_pot_and_steamer_on_the_way_limits_a_batch() -> Non
     ]
 
 
+def test_yarn_that_is_immersed_afterwards_soaks_in_several_trays_and_is_one_batch() -> None:
+    """Five skeins, trays for four, a pot for six: one batch; painted they are two."""
+    trays = {"order.skeins": "5", "kit.holds": "4"}
+    more = kit("pot", "pot", "6") + kit("steamer", "steamer", "6")
+    immersed = plan({**trays, "colourway.fix": '["simmer 30 min"]', "colourway.how": '"immersed"'}, more)
+    assert [batch.skeins for batch in immersed.batches] == [5]
+    assert [batch.skeins for batch in plan({**trays}, more).batches] == [3, 2]
+
+
 def test_a_microwave_does_not_limit_a_batch_for_pots_go_in_turn() -> None:
     """Four skeins through a microwave of two are one batch and two pot-fuls."""
     more = kit("microwave", "microwave", "2")

@@ -210,7 +210,7 @@ def test_after_a_reading_that_is_what_was_reckoned_the_rest_of_the_dose_is_added
     read = WATERS[kind]
     whole = amount(read, litres)
     put_in = whole * share
-    mine = craft_acid(read.acid.kind.value, read.acid.strength_pct)
+    mine = craft_acid(read.acid.kind, read.acid.strength_pct)
     bath = with_acid(of_raw_water(litres, raw_water(200, 0, temperature_c=20)), mine, put_in)
     more = correction(read, litres, put_in, bath.ph)
     assert more is not None

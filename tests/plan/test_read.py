@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.model import FixStep, Plan, Section
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.terms import (
-    AcidKind,
     AcidPlace,
     ChorePer,
     ChoreWhen,

@@ -12,7 +12,7 @@ from statistics import median
 from time import perf_counter
 
 from dyeday.craft.water.acid_dose import dose_for
-from dyeday.craft.water.acids import acid
+from dyeday.craft.water.acids import AcidKind, acid
 from dyeday.craft.water.alkalinity import raw_water
 from tests.craft.conftest import Phreeqc
 
@@ -35,7 +35,7 @@ def main() -> None:
     """Print one line for each acid, with and without calcium."""
     warnings.simplefilter("ignore")
     engine = Phreeqc(CELSIUS)
-    for name, kind in (("acetic", "vinegar"), ("citric", "citric")):
+    for name, kind in (("acetic", AcidKind.VINEGAR), ("citric", AcidKind.CITRIC)):
         for calcium_share in (0.0, 1.0):
             bottle = acid(kind)
 

@@ -11,8 +11,9 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from dyeday.track.timestamp import Now
+from tests.typed_events import make
 
 KIT = """
 [[circuit]]

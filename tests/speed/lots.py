@@ -28,14 +28,16 @@ from dyeday.store.sessions import made as made_of
 from dyeday.studio.lots.lot import DayKept, Lot
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
+from dyeday.terms import MoveKind, Thing
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event import make, read_event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, parse_utc
 from tests.speed.measured import Line
 from tests.speed.shell import whole_run
 from tests.speed.terminal import ROOT, python
 from tests.store.old_form import lines_of_day, put_index, put_sealed
+from tests.typed_events import make
 
 YEARS, SESSIONS = 10, 2300
 ROUNDS = 9
@@ -148,7 +150,11 @@ def _fill_small_books(folder: Path, session: SessionFile) -> None:
     """Fill the shelf and the studio's times to what they hold at most before older entries go."""
     at = session.events[-1].at
     rows = [
-        row_of(Move(f"m{n}", at, "used", "dye", f"Dye {n % 30}", 1.0, "g", session=f"2025-01-01-{n // 12 + 1}"))
+        row_of(
+            Move(
+                f"m{n}", at, MoveKind.USED, Thing.DYE, f"Dye {n % 30}", 1.0, "g", session=f"2025-01-01-{n // 12 + 1}"
+            )
+        )
         for n in range(MOST - 40)
     ]
     put_sealed(folder, "shelf", {"moves": {str(n): row for n, row in enumerate(rows, 1)}})

@@ -10,12 +10,12 @@ from pathlib import Path
 
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
-from dyeday.track.events.event import make
 from tests.speed.bare import READY
 from tests.speed.days import session_of
 from tests.speed.measured import Line, column, in_turn
 from tests.speed.screens import replace_raw
 from tests.speed.terminal import ROOT, Terminal, plain_env, python
+from tests.typed_events import make
 
 QUICK = (("--help",), ("sessions",), ("flags",), ("log",), ("summary",))
 MIDDLE = (("acid", "--water", "4 L", "--alkalinity", "11 dH"), ("weigh",))

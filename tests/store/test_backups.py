@@ -15,8 +15,8 @@ from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.sessions import SESSION, SessionFile
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
+from tests.typed_events import make
 
 NOTES = Kind("note", 1)
 NOON = datetime(2026, 3, 14, 12, 0, tzinfo=UTC)

@@ -13,10 +13,11 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.shelf.movements import Move
-from dyeday.track.events.event import make
+from dyeday.terms import MoveKind, Thing
 from tests.fakes import MORNING, FakeClock, Ids, begun
 from tests.faults.script import closing, finished
 from tests.store.test_lot_book import rows_of_all_tables
+from tests.typed_events import make
 
 
 def told_by_catching_up(data: Path) -> list[str]:
@@ -121,7 +122,7 @@ def test_what_the_shelf_owes_a_day_is_told_once(tmp_path: Path) -> None:
     """Kept with the movement in one transaction, forgotten when the day has it."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
-    move = Move("delivery", MORNING, "received", "dye", "Slate Blue", 100.0, "g")
+    move = Move("delivery", MORNING, MoveKind.RECEIVED, Thing.DYE, "Slate Blue", 100.0, "g")
     event = make("received", clock(), lambda: "delivery", thing="dye", name="Slate Blue", amount=100.0, measure="g")
     ShelfRecords(tmp_path).add(lambda _: [move], lambda fresh: [(session.about.id, event) for _ in fresh])
     assert session.events == ()

@@ -18,10 +18,11 @@ from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
+from dyeday.terms import MoveKind, Thing
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import make
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
+from tests.typed_events import make
 
 LATER = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
@@ -136,7 +137,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
 
 def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path: Path, closed: SessionFile) -> None:
     """Its number is not given again, and what it was can still be read."""
-    done = next(e for e in closed.events if e.batch == "01" and e.data.get("to") == "done")
+    done = next(e for e in closed.events if e.batch == "01" and e.body.to_json().get("to") == "done")
     clock, ids = FakeClock(utc=MIDNIGHT.replace(day=22)), Ids()
     strike = make("struck", clock(), ids, strikes=done.id)
     closed.add([strike])
@@ -196,17 +197,17 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
     early, late = MIDNIGHT.replace(day=1), MIDNIGHT.replace(day=25)
     shelf.add(
         lambda _: [
-            Move("a", early, "received", "yarn", "Sock", 20, "pieces", lot="MW 4471"),
-            Move("b", early, "received", "dye", "Navy", 100, "g", lot="N-88"),
-            Move("c", early, "made", "bottle", "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
+            Move("a", early, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 4471"),
+            Move("b", early, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-88"),
+            Move("c", early, MoveKind.MADE, Thing.BOTTLE, "Navy", 2000, "mL", lot="N-88", bottle="Navy 1",
                  strength_pct=1.0, made=early.date(), powder_g=20),
         ]
     )  # fmt: skip
     closed = session_of(tmp_path, finished("01"))
     shelf.add(
         lambda _: [
-            Move("d", late, "received", "yarn", "Sock", 20, "pieces", lot="MW 5000"),
-            Move("e", late, "received", "dye", "Navy", 100, "g", lot="N-99"),
+            Move("d", late, MoveKind.RECEIVED, Thing.YARN, "Sock", 20, "pieces", lot="MW 5000"),
+            Move("e", late, MoveKind.RECEIVED, Thing.DYE, "Navy", 100, "g", lot="N-99"),
         ]
     )
     closed.add(events([at("90:00", "01", note="later")]))
@@ -227,7 +228,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     book = years(tmp_path / "one")
     book.keep("250418-01", [Kept(LATER, "photo", "porch.jpg"), Kept(LATER, "look", "lighter")])
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
-    done = next(e for e in closed.events if e.data.get("to") == "done")
+    done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
     lots = list(book.lots(book.find(())))
     assert [bool(lot.withdrawn) for lot in lots] == [False, False, True]

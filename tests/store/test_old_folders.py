@@ -48,7 +48,7 @@ def said(data: Path) -> dict[str, Any]:
         "moves": [row_of(move) for move in shelf.all_moves()],
         "shelf": to_plain(shelf.shelf()),
         "seen": [[session, to_plain(one)] for session, one in times.seen()],
-        "own": {kind: to_plain(each) for kind, each in times.own().items()},
+        "own": {kind.value: to_plain(each) for kind, each in times.own().items()},
         "library": to_plain(LibraryRecords(data).library()),
         "found": {word: [row.number for row in book.find([word])] for word in EXPECTED["found"]},
     }

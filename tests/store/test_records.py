@@ -17,11 +17,12 @@ from dyeday.store.records.database import NAME, Records
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sealed import Damaged, Gone, Newer
 from dyeday.studio.shelf.movements import Move
+from dyeday.terms import MoveKind, Thing
 from tests.fakes import MORNING
 
 
 def received(data: Path, name: str) -> None:
-    ShelfRecords(data).add(lambda _: [Move(name, MORNING, "received", "dye", "Peat", 1.0, "g")])
+    ShelfRecords(data).add(lambda _: [Move(name, MORNING, MoveKind.RECEIVED, Thing.DYE, "Peat", 1.0, "g")])
 
 
 def ids(data: Path) -> list[str]:

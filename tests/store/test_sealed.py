@@ -15,8 +15,8 @@ from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.event import make
 from tests.fakes import FakeClock, Ids, begun
+from tests.typed_events import make
 
 FILES = Path(__file__).parent / "files"
 HERE = Path("shelf.json")
@@ -109,7 +109,7 @@ def test_a_session_of_version_1_is_read_migrated_and_copied_before_it_is_written
     path.write_bytes(old)
     clock = FakeClock()
     session = Sessions(tmp_path, clock).open("2026-03-14-1")
-    assert [event.kind for event in session.events] == ["moved", "acid put in", "moved", "note"]
+    assert [event.body.NAME for event in session.events] == ["moved", "acid put in", "moved", "note"]
     assert path.read_bytes() == old
     session.add([make("moved", clock(), lambda: "new", batch="02", to="soak")])
     assert path.read_bytes().startswith(b'{"kept":{"what":"session","version":2,')

@@ -18,9 +18,10 @@ from dyeday.store.lock import FileLock
 from dyeday.store.sealed import Kind, Newer, seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.event import Event, make
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
+from tests.typed_events import make
 
 
 def moved(clock: FakeClock, ids: Ids, batch: str = "01", to: str = "soak", unit: str | None = None) -> Event:
@@ -75,7 +76,7 @@ def test_processes_writing_at_once_lose_nothing(tmp_path: Path) -> None:
     code = (
         "import sys\nfrom pathlib import Path\n"
         "from dyeday.store.sessions import Sessions\nfrom dyeday.store.clock import now, new_id\n"
-        "from dyeday.track.events.event import make\n"
+        "from tests.typed_events import make\n"
         f"session = Sessions(Path({str(tmp_path)!r})).open({session.about.id!r})\n"
         "for n in range(20):\n"
         "    session.add([make('note', now(), new_id, note=f'{sys.argv[1]} {n}')])\n"
@@ -83,7 +84,7 @@ def test_processes_writing_at_once_lose_nothing(tmp_path: Path) -> None:
     running = [subprocess.Popen([sys.executable, "-c", code, str(n)], cwd=ROOT) for n in range(3)]
     assert [process.wait(timeout=60) for process in running] == [0, 0, 0]
     session.refresh()
-    notes = sorted(str(event.data["note"]) for event in session.events)
+    notes = sorted(str(event.body.to_json()["note"]) for event in session.events)
     assert notes == sorted(f"{who} {n}" for who in range(3) for n in range(20))
 
 
@@ -261,4 +262,4 @@ def test_events_recorded_in_one_go_keep_their_order(tmp_path: Path) -> None:
     assert sorted(set(times)) == times
     other = begun(tmp_path, clock)
     other.add(reversed(stored))
-    assert [event.data["to"] for event in other.events] == ["soak", "paint", "fix"]
+    assert [event.body.to_json()["to"] for event in other.events] == ["soak", "paint", "fix"]

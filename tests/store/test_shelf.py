@@ -14,8 +14,9 @@ from dyeday.store.records import shelf as store
 from dyeday.store.records.shelf import ShelfRecords, move_of, row_of
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Move
-from dyeday.track.events.event import make
+from dyeday.terms import MoveKind, Thing
 from tests.fakes import FakeClock, Ids, begun
+from tests.typed_events import make
 
 
 class Day:
@@ -48,10 +49,10 @@ def test_closing_a_day_takes_what_it_used_off_the_shelf(tmp_path: Path) -> None:
     day = Day(tmp_path)
     day.dyed_and_closed()
     kept = day.shelf.shelf()
-    assert kept.amount("dye", "Slate Blue") == pytest.approx(54.6)
-    assert kept.amount("yarn", "Sock Mini") == 36
+    assert kept.amount(Thing.DYE, "Slate Blue") == pytest.approx(54.6)
+    assert kept.amount(Thing.YARN, "Sock Mini") == 36
     # 5 mL of 2 % from the bottle of 40 mL the plan has of Peat: its powder stays as it was
-    assert kept.amount("dye", "Peat") == 60
+    assert kept.amount(Thing.DYE, "Peat") == 60
     assert [(b.made.isoformat(), b.left_ml) for b in kept.bottles_of("Peat")] == [("2026-03-01", 35)]
 
 
@@ -70,15 +71,17 @@ def test_a_day_corrected_after_its_close_is_taken_off_anew_and_the_old_lines_sta
     used = day.dyed_and_closed()
     before = day.shelf.moves()
     day.mark("corrected", corrects=used, used={"Slate Blue": 200.0}, why="slip of the pen")
-    assert day.shelf.shelf().amount("dye", "Slate Blue") == pytest.approx(51)
+    assert day.shelf.shelf().amount(Thing.DYE, "Slate Blue") == pytest.approx(51)
     assert day.shelf.moves()[: len(before)] == before
-    assert day.shelf.moves()[len(before)].kind == "undone"
+    assert day.shelf.moves()[len(before)].kind == MoveKind.UNDONE
 
 
 def test_closing_says_what_is_to_be_reordered(tmp_path: Path) -> None:
     """54.6 g of 0.4 g a week last; 36 minis at 4 a week last 9 weeks; nothing of what was used is due."""
     day = Day(tmp_path)
-    day.shelf.add(lambda _: [Move("count", day.clock().utc, "counted", "dye", "Slate Blue", 0.5, "g", why="spilled")])
+    day.shelf.add(
+        lambda _: [Move("count", day.clock().utc, MoveKind.COUNTED, Thing.DYE, "Slate Blue", 0.5, "g", why="spilled")]
+    )
     day.dyed_and_closed()
     assert day.session.settled is not None
     assert [line for line in day.session.settled.told if line.startswith("reorder")] == [
@@ -96,9 +99,9 @@ def test_old_movements_are_put_aside_and_none_is_lost(tmp_path: Path, monkeypatc
     now = clock.now().utc
     file = ShelfRecords(tmp_path)
     for n in range(30):
-        came = [Move(f"m{n:02d}", now - timedelta(days=400 - n), "received", "dye", "Navy", 1.0, "g")]
+        came = [Move(f"m{n:02d}", now - timedelta(days=400 - n), MoveKind.RECEIVED, Thing.DYE, "Navy", 1.0, "g")]
         file.add(partial(_these, came))
-    assert ShelfRecords(tmp_path).shelf().amount("dye", "Navy") == 30
+    assert ShelfRecords(tmp_path).shelf().amount(Thing.DYE, "Navy") == 30
     assert [move.id for move in ShelfRecords(tmp_path).all_moves()] == [f"m{n:02d}" for n in range(30)]
     assert len(ShelfRecords(tmp_path).moves()) <= 20
 
@@ -106,14 +109,14 @@ def test_old_movements_are_put_aside_and_none_is_lost(tmp_path: Path, monkeypatc
 def test_a_movement_is_kept_without_what_is_as_usual_and_comes_back_whole() -> None:
     """Rows are short, for there will be thousands."""
     now = clock.now().utc
-    move = Move("m", now, "received", "dye", "Navy", 1.5, "g")
+    move = Move("m", now, MoveKind.RECEIVED, Thing.DYE, "Navy", 1.5, "g")
     assert set(row_of(move)) == {"id", "at", "kind", "thing", "name", "amount", "unit"}
     assert move_of(row_of(move)) == move
 
 
 def test_ids_that_are_there_are_left_out(tmp_path: Path) -> None:
     """Taking the same file back twice adds nothing."""
-    move = Move("m", clock.now().utc, "received", "dye", "Navy", 1.5, "g")
+    move = Move("m", clock.now().utc, MoveKind.RECEIVED, Thing.DYE, "Navy", 1.5, "g")
     file = ShelfRecords(tmp_path)
     assert len(file.add(lambda _: [move])) == 1
     assert file.add(lambda _: [move]) == []
@@ -124,5 +127,5 @@ def test_a_shelf_of_the_first_version_is_read(tmp_path: Path) -> None:
     stored = Path(__file__).parent / "files" / "shelf-1.json"
     (tmp_path / "shelf.json").write_bytes(stored.read_bytes())
     kept = ShelfRecords(tmp_path).shelf()
-    assert kept.amount("dye", "Slate Blue") == 88.5
+    assert kept.amount(Thing.DYE, "Slate Blue") == 88.5
     assert [(b.left_ml, b.powder_lot) for b in kept.bottles_of("Slate Blue")] == [(380, "PW-113")]

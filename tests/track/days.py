@@ -15,7 +15,8 @@ from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, read_event
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.flags import Flag, flags_of
 from dyeday.track.timestamp import Now
 
@@ -220,9 +221,16 @@ skeins = 2
 """
 
 
+STRICT = ("steam_over = 5", 'look = "always"')
+
+
 def plan_with(rules: str = "", more: str = "") -> Plan:
-    """Return the plan with ``rules`` under [rules] and ``more`` tables after it."""
-    return read_plan(f"{PLAN}\n[rules]\n{rules}\n{more}\n")
+    """Return the plan with ``rules`` under [rules] and ``more`` tables after it.
+
+    Its steam may stand five minutes and its baths are always looked at, unless ``rules`` say otherwise.
+    """
+    strict = "\n".join(line for line in STRICT if line.split()[0] not in rules)
+    return read_plan(f"{PLAN}\n[rules]\n{strict}\n{rules}\n{more}\n")
 
 
 THE_PLAN = plan_with()
@@ -287,7 +295,7 @@ def flags(
 ) -> list[Flag]:
     """Return the flags of one rule that a batch has at a time."""
     found = flags_of(day_of(lines, plan), now(time))
-    return [flag for flag in found if flag.rule == rule and flag.batch == batch]
+    return [flag for flag in found if flag.rule == rule and batch in flag.batches]
 
 
 def soaked(batch: str = "01", since: str = "09:00", until: str = "10:00", unit: str = "tray 1") -> list[Line]:

@@ -10,15 +10,17 @@ from datetime import timedelta
 
 import pytest
 
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import AlarmKind, AlarmState
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import read_event
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
 from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now
 from tests.track.days import (
+    PLAN,
     THE_PLAN,
     Line,
     at,
@@ -62,8 +64,8 @@ def test_heat_five_minutes_over_its_time_is_an_alarm() -> None:
 
 
 def test_how_late_heat_may_be_is_the_plans_to_set() -> None:
-    """[rules] overdue_after = 1."""
-    day = day_of(STEAM, plan_with("overdue_after = 1"))
+    """[rules] steam_over = 1."""
+    day = day_of(STEAM, plan_with("steam_over = 1"))
     assert alarms(day, now("11:21")) == []
     assert [alarm.since for alarm in alarms(day, now("11:22"))] == [instant("11:21")]
 
@@ -77,11 +79,30 @@ def test_painted_yarn_past_its_cover_is_an_alarm() -> None:
 
 
 def test_a_tank_past_its_reserve_is_an_alarm_of_its_unit() -> None:
-    """80 of 100 min from 10:30, and five: 11:55."""
+    """80 of 100 min from 10:30 are over at 11:50."""
     day = day_of(STEAM)
-    assert AlarmKind.TANK not in [alarm.kind for alarm in alarms(day, now("11:55"))]
-    (tank,) = [alarm for alarm in alarms(day, now("11:55:01")) if alarm.kind == AlarmKind.TANK]
-    assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:55"))
+    assert AlarmKind.TANK not in [alarm.kind for alarm in alarms(day, now("11:50"))]
+    (tank,) = [alarm for alarm in alarms(day, now("11:50:01")) if alarm.kind == AlarmKind.TANK]
+    assert (tank.batches, tank.unit, tank.since) == ((), "steamer 1", instant("11:50"))
+
+
+def test_a_tank_that_runs_low_under_heat_left_on_replaces_the_alarm_of_that_heat() -> None:
+    """One cause, one alarm, also when it is past."""
+    assert [alarm.kind for alarm in alarms(day_of(STEAM), now("11:40"))] == [AlarmKind.HEAT]
+    assert [alarm.kind for alarm in alarms(day_of(STEAM), now("11:51"))] == [AlarmKind.TANK]
+    off = [*STEAM, at("12:00", "01", pass_no=1, run="end")]
+    assert [alarm.kind for alarm in alarms(day_of(off), now("12:10"))] == [AlarmKind.TANK]
+
+
+def test_steam_may_stand_a_quarter_of_an_hour_and_a_bath_of_wool_five_minutes() -> None:
+    """Steam of 01 is over at 11:20, the simmer of 03 (wool) half an hour after its heat at 10:10."""
+    usual = read_plan(PLAN)
+    pot = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", "03", pass_no=1, run="start", unit="pot 1")]
+    day = day_of([*STEAM, *pot, at("10:10", "03", pass_no=1, run="heat")], usual)
+    assert {a.batches: a.since for a in alarms(day, now("11:36"))} == {
+        ("01",): instant("11:35"),
+        ("03",): instant("10:45"),
+    }
 
 
 def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_on_again() -> None:
@@ -91,7 +112,7 @@ def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_o
     (cold,) = [alarm for alarm in alarms(day_of(off), now("19:00")) if alarm.kind == AlarmKind.TANK]
     assert (cold.until, cold.state(instant("19:00"))) == (instant("12:12"), AlarmState.RETURNED)
     first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == AlarmKind.TANK]
-    assert (first.since, first.until) == (instant("11:55"), instant("12:12"))
+    assert (first.since, first.until) == (instant("11:50"), instant("12:12"))
     assert (again.since, again.until) == (instant("20:00"), None)
     assert "run 1h42" in first.text
     assert "run 1h47" in again.text
@@ -192,8 +213,8 @@ def sounds(lines: list[Line], time: str, every_min: float = 5.0) -> int:
 
 
 def test_an_alarm_sounds_at_once_and_then_every_five_minutes() -> None:
-    """Once until 11:30, twice from then on, seven times by 11:55."""
-    assert [sounds(STEAM, time) for time in ("11:25:01", "11:29:59", "11:30", "11:34:59", "11:55")] == [1, 1, 2, 2, 7]
+    """Once until 11:30, twice from then on, six times by 11:50."""
+    assert [sounds(STEAM, time) for time in ("11:25:01", "11:29:59", "11:30", "11:34:59", "11:50")] == [1, 1, 2, 2, 6]
 
 
 def test_how_often_an_alarm_sounds_is_the_plans_to_set() -> None:
@@ -224,24 +245,16 @@ def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
     later = [*soaked("06", "09:00", "10:30"), *heated("06", "11:00", unit="steamer 2")[:2]]
     found = alarms(day_of([*later, *dry, *STEAM]), now("12:00"))
     assert [(alarm.kind, alarm.batches) for alarm in found] == [
-        (AlarmKind.HEAT, ("01",)),
         (AlarmKind.HEAT, ("06",)),
         (AlarmKind.TANK, ()),
         (AlarmKind.WAIT, ("05",)),
     ]
 
 
-def test_each_pot_of_a_pass_has_its_own_alarm() -> None:
-    """The second pot's heat forgotten is another alarm than the first one's."""
-    lines = [
-        *soaked("04"),
-        *heated("04", "10:30", unit="oven 1")[:2],
-        at("10:40", "04", pass_no=1, run="end"),
-        at("10:41", "04", pass_no=1, run="start", unit="oven 1"),
-    ]
-    first, second = alarms(day_of(lines), now("11:00"))
-    assert (first.until, second.until) == (instant("10:40"), None)
-    assert first.id != second.id
+def test_a_unit_that_switches_itself_off_is_never_an_alarm() -> None:
+    """A microwave's burst is over, whether its end was recorded or not."""
+    lines = [*soaked("04"), *heated("04", "10:30", unit="oven 1")[:2]]
+    assert alarms(day_of(lines), now("11:00")) == []
 
 
 BOTH = [*STEAM, *soaked("05"), *heated("05")[:2]]

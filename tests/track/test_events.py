@@ -14,12 +14,15 @@ from hypothesis import strategies as st
 
 from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
-from dyeday.track.events.event import LATE_S, Event, in_order_of_recording, make, read_event, spread
+from dyeday.track.events.event import LATE_S, Event, in_order_of_recording, spread
 from dyeday.track.events.event_check import refuse, refuse_all
-from dyeday.track.events.event_schema import KINDS, EventError
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.kinds import KINDS
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_readings import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked
+from tests.typed_events import make
 
 LATER = now("20:00")
 
@@ -74,14 +77,14 @@ def test_there_is_an_example_of_every_kind() -> None:
 @pytest.mark.parametrize("kind", BY_KEYS)
 def test_a_kind_is_told_by_its_keys(kind: str) -> None:
     """A script need not name it."""
-    assert read_event(BY_KEYS[kind], LATER).kind == kind
+    assert kind == read_event(BY_KEYS[kind], LATER).body.NAME
 
 
 @pytest.mark.parametrize("kind", EVERY)
 def test_a_kind_may_be_named(kind: str) -> None:
     """And its name in any usual spelling is the same event."""
     named = read_event({**EVERY[kind], "event": kind}, LATER)
-    assert named.kind == kind
+    assert kind == named.body.NAME
     assert named == read_event({**EVERY[kind], "event": kind.replace(" ", "-").upper()}, LATER)
     assert named == read_event({**EVERY[kind], "event": kind.replace(" ", "_")}, LATER)
 
@@ -118,7 +121,7 @@ def test_what_the_log_gives_is_taken_back_unchanged(kind: str) -> None:
 def test_every_reading_is_taken_with_its_value_as_it_is(reading: str, value: Any) -> None:
     """To both ends of its range."""
     event = read_event(at("09:00", "03", reading=reading, value=value), LATER)
-    assert (event.data["reading"], event.data["value"]) == (reading, value)
+    assert (event.body.to_json()["reading"], event.body.to_json()["value"]) == (reading, value)
 
 
 @pytest.mark.parametrize(
@@ -126,7 +129,7 @@ def test_every_reading_is_taken_with_its_value_as_it_is(reading: str, value: Any
 )
 def test_every_state_can_be_moved_to(to: str) -> None:
     """As it is written."""
-    assert read_event(at("09:00", "03", to=to), LATER).data["to"] == to
+    assert read_event(at("09:00", "03", to=to), LATER).body.to_json()["to"] == to
 
 
 def test_an_event_that_needs_only_a_time_is_recorded_when_it_was_read() -> None:
@@ -190,7 +193,7 @@ def test_an_id_that_is_given_is_kept() -> None:
 
 def test_text_that_could_steer_a_terminal_is_made_harmless() -> None:
     """An escape in a note is shown, not obeyed."""
-    assert read_event(at("09:00", note="a\x1b[2Jb\nc"), LATER).data["note"] == "a\\x1b[2Jb c"
+    assert read_event(at("09:00", note="a\x1b[2Jb\nc"), LATER).body.to_json()["note"] == "a\\x1b[2Jb c"
 
 
 REFUSED: list[tuple[object, str]] = [
@@ -281,7 +284,8 @@ JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
     max_leaves=8,
 )
-KEYS = st.sampled_from(sorted({key for kind in KINDS.values() for key in kind.keys} | {"event", "at", "batch", "id"}))
+OF_KINDS = {key for kind in KINDS.values() for key in kind.json_keys()}
+KEYS = st.sampled_from(sorted(OF_KINDS | {"event", "at", "batch", "id"}))
 
 
 @given(st.dictionaries(KEYS, JSON, max_size=5) | JSON)
@@ -298,7 +302,7 @@ def test_any_json_at_all_is_an_event_or_refused_in_words(raw: object) -> None:
 def test_an_event_made_at_the_bench_has_the_moment_and_its_boot_clock() -> None:
     """Now, or some minutes ago by both clocks."""
     event = make("moved", booted("09:05"), lambda: "id1", batch="03", to="soak", unit=None)
-    assert (event.at, event.boot_s, event.recorded_at, dict(event.data)) == (
+    assert (event.at, event.boot_s, event.recorded_at, dict(event.body.to_json())) == (
         instant("09:05"),
         9 * 3600 + 300,
         instant("09:05"),

@@ -56,7 +56,10 @@ def test_the_flag_stays_when_the_unit_is_relieved() -> None:
 
 def test_one_more_in_a_crowded_unit_is_a_doubt_anew() -> None:
     """Accepted with two in it, not with three; one taken out and put back is none."""
-    crowded = [*together("01", "05"), at("09:10", "01", event="resolved", rule=FULL.value, why="they swim")]
+    crowded = [
+        *together("01", "05"),
+        *(at("09:10", no, event="resolved", rule=FULL.value, why="they swim") for no in ("01", "05")),
+    ]
     back = [at("09:20", "05", unit="tray 2", event="placed"), at("09:21", "05", unit="tray 1", event="placed")]
     assert [flag.resolved is None for flag in flags([*crowded, *back], FULL, "20:00")] == [False]
     accepted, anew = flags([*crowded, at("09:30", "06", to="soak", unit="tray 1")], FULL, "20:00")
@@ -184,7 +187,9 @@ def test_an_alarm_nobody_acknowledged_for_fifteen_minutes_is_overdue(time: str, 
 def test_an_overdue_alarm_says_how_long_it_stood_and_what_it_was() -> None:
     """Its minutes, the alarm's words, and what heat left on wants done."""
     (flag,) = flags(LEFT_ON, OVERDUE, "11:45")
-    assert flag.why == "an alarm stood 20 min unacknowledged: 01 steam 40 min is over: take the heat off steamer 1"
+    assert (
+        flag.why == "an alarm stood 20 min and was not silenced: 01 steam 40 min is over: take the heat off steamer 1"
+    )
     assert flag.since == instant("11:40")
     assert "turn the heat off" in flag.remedy
 
@@ -192,19 +197,19 @@ def test_an_overdue_alarm_says_how_long_it_stood_and_what_it_was() -> None:
 @pytest.mark.parametrize(("time", "raised"), [("11:54:59", False), ("11:55", True)])
 def test_how_long_an_alarm_may_stand_is_the_plans_to_set(time: str, raised: bool) -> None:
     """[rules] overdue = 30."""
-    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("overdue = 30"))) is raised
+    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("overdue = 30\nreserve = 0"))) is raised
 
 
 @pytest.mark.parametrize(("time", "raised"), [("11:44:59", False), ("11:45", True)])
 def test_a_later_alarm_is_overdue_later(time: str, raised: bool) -> None:
-    """[rules] overdue_after = 10 puts the alarm itself at 11:30."""
-    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("overdue_after = 10"))) is raised
+    """[rules] steam_over = 10 puts the alarm itself at 11:30."""
+    assert bool(flags(LEFT_ON, OVERDUE, time, plan=plan_with("steam_over = 10"))) is raised
 
 
 @pytest.mark.parametrize(("time", "raised"), [("11:39:59", False), ("11:40", True)])
 def test_an_alarm_acknowledged_in_time_is_never_overdue(time: str, raised: bool) -> None:
     """Acknowledged a second before the fifteen minutes are over, though the heat stays on."""
-    assert bool(flags([*LEFT_ON, acted(time, "acknowledged")], OVERDUE, "12:00")) is raised
+    assert bool(flags([*LEFT_ON, acted(time, "acknowledged")], OVERDUE, "11:49")) is raised
 
 
 def test_an_alarm_whose_cause_went_away_in_time_is_never_overdue() -> None:
@@ -229,58 +234,21 @@ def test_shelving_an_alarm_that_is_overdue_already_takes_no_flag_away() -> None:
     assert flag.since == instant("11:40")
 
 
-def test_painted_yarn_left_to_dry_out_is_overdue_too() -> None:
-    """Open since 10:20, an hour allowed: an alarm at 11:25, overdue at 11:40."""
-    lines = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
-    assert not flags(lines, OVERDUE, "11:39:59")
-    (flag,) = flags(lines, OVERDUE, "11:40:01")
-    assert "drying out" in flag.why
-    assert "feel for dry places" in flag.remedy
-
-
-# Steamer 1 runs from 10:30 on: 01, then 05. Its tank lasts 100 min, 80 less the reserve: an alarm at 11:55.
-TANK = [
-    *soaked(),
-    *heated("01", "10:30", "11:20"),
-    *soaked("05", "09:00", "10:00", "tray 2"),
-    *heated("05", "11:20", "12:12")[:2],
-]
-
-
-def test_a_tank_alarm_that_stood_flags_the_batch_in_its_steam() -> None:
-    """The batch above the tank at the time, not the one that had left before."""
-    assert not flags(TANK, OVERDUE, "12:09:59", batch="05")
-    (flag,) = flags(TANK, OVERDUE, "12:10", batch="05")
-    assert "steamer 1 has run 1h40 on one fill" in flag.why
-    assert "fill it" in flag.remedy
-    assert not flags(TANK, OVERDUE, "12:10")
-
-
-def test_a_tank_alarm_that_stood_stays_on_record_after_the_heat_is_off_and_the_tank_filled() -> None:
-    """The flag is closed by a reason, not by the next thing that happens."""
-    lines = [*TANK, at("12:12", "05", pass_no=1, run="end"), at("12:20", unit="steamer 1", is_="filled")]
-    (flag,) = flags(lines, OVERDUE, "20:00", batch="05")
-    assert flag.since == instant("12:10")
-
-
-def test_a_tank_filled_in_time_is_never_overdue() -> None:
-    """Filled after fourteen minutes of alarm."""
-    lines = [*TANK, at("12:09", unit="steamer 1", is_="filled"), at("12:12", "05", pass_no=1, run="end")]
-    assert not flags(lines, OVERDUE, "20:00", batch="05")
-
-
-def test_the_reserve_of_a_tank_is_the_plans_to_set() -> None:
-    """[rules] reserve = 30 leaves 70 min: the alarm is at 11:45, overdue at noon."""
-    plan = plan_with("reserve = 30")
-    assert not flags(TANK, OVERDUE, "11:59:59", batch="05", plan=plan)
-    assert flags(TANK, OVERDUE, "12:00", batch="05", plan=plan)
+def test_yarn_that_dried_out_and_a_tank_that_ran_low_are_not_overdue_as_well() -> None:
+    """One cause, one flag: dried-out and boil-dry say it already, heat that was left on included."""
+    open_yarn = [*soaked(), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]
+    assert not flags(open_yarn, OVERDUE, "20:00")
+    assert flags(open_yarn, FlagId.DRIED_OUT, "20:00")
+    assert flags(LEFT_ON, OVERDUE, "11:49")
+    assert not flags(LEFT_ON, OVERDUE, "12:30")
+    assert flags(LEFT_ON, FlagId.BOIL_DRY, "12:30")
 
 
 def test_every_flag_closes_only_by_being_resolved_with_a_reason() -> None:
     """The reason and its time stand with the flag from then on."""
-    lines = [*LEFT_ON, at("12:00", "01", event="resolved", rule=OVERDUE.value, why="looked at and good")]
-    (flag,) = flags(lines, OVERDUE, "12:05")
+    lines = [*LEFT_ON, at("11:45", "01", event="resolved", rule=OVERDUE.value, why="looked at and good")]
+    (flag,) = flags(lines, OVERDUE, "11:48")
     assert flag.resolved is not None
-    assert (flag.resolved.why, flag.resolved.at) == ("looked at and good", instant("12:00"))
-    assert flag.to_json()["resolved"] == {"at": "2026-04-18T12:00:00Z", "why": "looked at and good"}
+    assert (flag.resolved.why, flag.resolved.at) == ("looked at and good", instant("11:45"))
+    assert flag.to_json()["resolved"] == {"at": "2026-04-18T11:45:00Z", "why": "looked at and good"}
     assert replace(flag, resolved=None).to_json()["resolved"] is None

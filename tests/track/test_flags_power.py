@@ -11,7 +11,8 @@ from dyeday.craft.yarn.heat_into_yarn import microwave_min, tank_lasts_min
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from tests.track.days import PLAN, Line, at, flags, instant
+from dyeday.track.day.progress import at_heat_min
+from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, soaked
 
 SCORCH, LOAD, DRY = FlagId.SCORCH_RISK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY
 
@@ -62,11 +63,35 @@ def test_a_long_burst_says_its_minutes_and_what_the_load_needs() -> None:
     assert "feel for dry or browned strands" in flag.remedy
 
 
-def test_a_burst_that_goes_on_is_flagged_before_it_ends() -> None:
-    """At four minutes nothing, a little later the flag."""
+def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off() -> None:
+    """It counts for the minutes that were set, for its amps too; an entry of its end goes before that."""
     on = in_oven(*burst("10:30", "10:40"))[:-1]
-    assert not flags(on, SCORCH, "10:34", batch="04", plan=ONE_POT)
-    assert flags(on, SCORCH, "10:34:05", batch="04", plan=ONE_POT)
+    assert not flags(on, SCORCH, "10:45", batch="04", plan=ONE_POT)
+    later = [*on, at("10:50", "04", pass_no=2, run="start", unit="oven 1")]
+    for lines, time in ((on, "10:45"), (later, "10:51")):
+        run = day_of(lines, ONE_POT).batches["04"].runs[0]
+        assert at_heat_min(run, now(time)) == 2
+        assert not run.is_on(now("10:32"))
+    assert day_of(later, ONE_POT).batches["04"].runs[0].by_itself
+    assert scorched(in_oven(*burst("10:30", "10:35")), ONE_POT)
+
+
+def test_one_entry_for_a_burst_is_all_its_pots_one_after_the_other() -> None:
+    """Three skeins in an oven for two are two pots of two minutes."""
+    (run,) = day_of(in_oven(*burst("10:30", "10:40"))[:-1]).batches["04"].runs
+    assert at_heat_min(run, now("11:00")) == 4
+    assert not flags([*in_oven(*burst("10:30", "10:40"))[:-1], at("11:00", "04", pass_no=2, run="start"),
+                      at("11:20", "04", to="cool")], FlagId.SHORT_FIX, "12:00", batch="04")  # fmt: skip
+
+
+def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
+    """Eighteen minutes of thirty; what it had counts on in another unit."""
+    lines = [*soaked(), *heated(until="12:00")[:2], at("10:58", unit="steamer 1", is_="down")]
+    batch = day_of(lines).batches["01"]
+    assert batch.open_run is None
+    assert at_heat_min(batch.runs[0], now("11:30")) == 18
+    again = [*lines, *heated("01", "11:10", "11:32", unit="steamer 2")]
+    assert not flags(again, FlagId.SHORT_FIX, "12:00")
 
 
 def test_a_small_load_in_a_strong_oven_needs_less_than_its_recipe() -> None:
@@ -284,23 +309,23 @@ def test_a_tank_run_low_says_its_minutes_and_to_let_it_cool_before_filling() -> 
     """90 of 100 min, since the reserve was reached."""
     (flag,) = flags(steamed("11:30"), DRY, "20:00", plan=USUAL)
     assert flag.why == "steamer 1 ran 90 of 100 min one fill lasts, the reserve is 20 %"
-    assert "off at the wall, let it cool, then fill it" in flag.remedy
+    assert "off at the wall, let it cool before you fill it" in flag.remedy
     assert abs((flag.since - instant("11:20")).total_seconds()) <= 1
 
 
-def test_a_batch_put_over_a_low_tank_later_is_told_from_when_it_was_put_there() -> None:
-    """90 min with 01 in it until 11:30; 05 on again at 15:00 for half an hour: 120 min in all, since 15:00."""
+def test_batches_over_one_low_fill_have_one_flag_that_names_both() -> None:
+    """90 min with 01 in it until 11:30; 05 on again at 15:00 for half an hour: 120 min in all."""
     lines = [
         *steamed("11:30"),
         at("14:50", "05", to="paint"),
         at("15:00", "05", pass_no=1, run="start", unit="steamer 1"),
         at("15:30", "05", pass_no=1, run="end"),
     ]
-    (early,) = flags(lines, DRY, "20:00", plan=USUAL)
-    assert "ran 90 of 100 min" in early.why
-    (late,) = flags(lines, DRY, "20:00", batch="05", plan=USUAL)
-    assert late.since == instant("15:00")
-    assert "ran 120 of 100 min" in late.why
+    (flag,) = flags(lines, DRY, "20:00", plan=USUAL)
+    assert flag == flags(lines, DRY, "20:00", batch="05", plan=USUAL)[0]
+    assert flag.batches == ("01", "05")
+    assert (flag.to_json()["batch"], flag.to_json()["batches"]) == (None, ["01", "05"])
+    assert "ran 120 of 100 min" in flag.why
 
 
 def test_a_fill_in_between_begins_anew() -> None:

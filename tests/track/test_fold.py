@@ -18,7 +18,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin, fold, take, take_all, until
 from dyeday.track.day.progress import acids_seen, soak_acids
-from dyeday.track.events.event import Event, make
+from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text
 from dyeday.track.timestamp import Now
 from tests.track.days import (
@@ -36,6 +36,7 @@ from tests.track.days import (
     proper,
     soaked,
 )
+from tests.typed_events import make
 
 
 def test_a_day_begins_with_every_batch_waiting_and_every_unit_clean() -> None:

@@ -15,38 +15,39 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.terms import WorkKind
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import MAD_TO_SIGMA, PRIOR_SPREAD, expected_min, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import Taken, taken
 from tests.track.days import Line, at, day_of, heated, plan_with, proper, soaked
 
 
-def told(lines: list[Line], kind: str, more: str = "") -> list[Taken]:
+def told(lines: list[Line], kind: WorkKind, more: str = "") -> list[Taken]:
     plan = plan_with(more=more)
     return [one for one in taken(day_of(lines, plan)) if one.kind == kind]
 
 
 def test_a_painted_batch_tells_how_long_its_paint_and_rinse_took() -> None:
     # three skeins of 100 g at 6 min per 100 g, from ten to half past; rinsed 15 min where 6 were planned
-    assert told(proper(), "painted") == [Taken("painted", 18.0, 30.0, "01")]
-    assert told(proper(), "rinse") == [Taken("rinse", 6.0, 15.0, "01")]
+    assert told(proper(), WorkKind.PAINTED) == [Taken(WorkKind.PAINTED, 18.0, 30.0, "01")]
+    assert told(proper(), WorkKind.RINSE) == [Taken(WorkKind.RINSE, 6.0, 15.0, "01")]
 
 
 def test_two_batches_painted_at_once_share_the_hands() -> None:
     lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
-    assert [(one.batch, one.actual_min) for one in told(lines, "painted")] == [("01", 15.0), ("05", 15.0)]
+    assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.PAINTED)] == [("01", 15.0), ("05", 15.0)]
 
 
 def test_with_four_hands_two_batches_at_once_share_nothing() -> None:
     lines = [*proper("01"), *soaked("05"), *heated("05", "10:30", "11:20", "steamer 2")]
     plan = plan_with()
     two = replace(plan, session=replace(plan.session, hands=2))
-    assert [one.actual_min for one in taken(day_of(lines, two)) if one.kind == "painted"] == [30.0, 30.0]
+    assert [one.actual_min for one in taken(day_of(lines, two)) if one.kind == WorkKind.PAINTED] == [30.0, 30.0]
 
 
 def test_chores_that_lie_in_a_stretch_are_planned_with_it() -> None:
     chore = '[[chore]]\nname = "wrap"\nminutes = 2\nper = "skein"\nwhen = "after paint"'
-    assert told(proper(), "painted", chore)[0].planned_min == 24.0
+    assert told(proper(), WorkKind.PAINTED, chore)[0].planned_min == 24.0
 
 
 def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
@@ -56,7 +57,9 @@ def test_the_first_batch_of_a_lot_is_allowed_its_setup() -> None:
     changed = replace(plan, colourways=tuple(harbour if c.name == "Harbour" else c for c in plan.colourways))
     # 08 and 09 are four skeins each of one lot
     lines = [*soaked("09", "09:00", "09:30"), at("10:00", "09", to="fix"), *soaked("08"), at("10:30", "08", to="fix")]
-    assert [(one.batch, one.planned_min) for one in taken(day_of(lines, changed)) if one.kind == "painted"] == [
+    assert [
+        (one.batch, one.planned_min) for one in taken(day_of(lines, changed)) if one.kind == WorkKind.PAINTED
+    ] == [
         ("09", 34.0),
         ("08", 24.0),
     ]
@@ -70,11 +73,11 @@ def test_loading_and_unloading_are_told_where_hands_did_nothing_else_meanwhile()
         at("11:23", "01", pass_no=1, run="end"),
         at("11:27", "01", to="cool"),
     ]
-    assert told(lines, "load") == [Taken("load", 2.0, 3.0, "01")]
-    assert told(lines, "unload") == [Taken("unload", 2.0, 4.0, "01")]
+    assert told(lines, WorkKind.LOAD) == [Taken(WorkKind.LOAD, 2.0, 3.0, "01")]
+    assert told(lines, WorkKind.UNLOAD) == [Taken(WorkKind.UNLOAD, 2.0, 4.0, "01")]
     between = [at("10:31", "05", to="soak"), at("11:25", "05", to="paint")]
-    assert told([*lines, *between], "load") == []
-    assert told([*lines, *between], "unload") == []
+    assert told([*lines, *between], WorkKind.LOAD) == []
+    assert told([*lines, *between], WorkKind.UNLOAD) == []
 
 
 def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
@@ -89,24 +92,24 @@ def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
         at("12:00", "01", pass_no=1, run="end"),
         at("12:02", "01", to="cool"),
     ]
-    assert [(one.batch, one.actual_min) for one in told(lines, "load")] == [("01", 3.0), ("05", 2.0)]
+    assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.LOAD)] == [("01", 3.0), ("05", 2.0)]
 
 
 def test_two_keys_in_one_go_tell_nothing() -> None:
-    assert told(proper(), "load") == []
+    assert told(proper(), WorkKind.LOAD) == []
 
 
 def test_what_was_split_meanwhile_tells_nothing_and_nothing_is_told_twice() -> None:
     early = [*soaked("01"), at("10:10", "01", into={"01a": 2, "01b": 1}), at("10:30", "01a", to="fix")]
-    assert told(early, "painted") == []
+    assert told(early, WorkKind.PAINTED) == []
     late = [*proper("01"), at("13:00", "01", into={"01a": 2, "01b": 1})]
-    assert len(told(late, "painted")) == 1
+    assert len(told(late, WorkKind.PAINTED)) == 1
 
 
 def test_struck_entries_tell_nothing() -> None:
     lines = [*soaked("01"), {**at("10:30", "01", to="fix"), "id": "slip"}]
-    assert len(told(lines, "painted")) == 1
-    assert told([*lines, at("10:31", strikes="slip")], "painted") == []
+    assert len(told(lines, WorkKind.PAINTED)) == 1
+    assert told([*lines, at("10:31", strikes="slip")], WorkKind.PAINTED) == []
 
 
 def test_readings_while_it_cools_give_the_minutes_until_it_may_be_rinsed() -> None:
@@ -122,14 +125,14 @@ def test_readings_while_it_cools_give_the_minutes_until_it_may_be_rinsed() -> No
         at("11:20", "02", reading="yarn_c", value=c(165)),
         at("11:30", "02", reading="yarn_c", value=c(150)),
     ]
-    (one,) = told(lines, "cool out", f"{air}\n{water}")
+    (one,) = told(lines, WorkKind.COOL_OUT, f"{air}\n{water}")
     assert one.planned_min == 60
     assert one.actual_min == pytest.approx(107, abs=0.6)
 
 
 def test_one_reading_or_readings_before_the_heat_tell_nothing_of_cooling() -> None:
     lines = [*soaked("02"), *heated("02"), at("11:30", "02", reading="yarn_c", value=60)]
-    assert told(lines, "cool out") == []
+    assert told(lines, WorkKind.COOL_OUT) == []
 
 
 def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
@@ -139,7 +142,7 @@ def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
         at("12:44", "01", reading="spun_g", value=390),
         at("18:45", "01", reading="weight_g", value=345),
     ]
-    (one,) = told(lines, "dry")
+    (one,) = told(lines, WorkKind.DRY)
     assert one.planned_min == 24 * 60
     assert one.actual_min == pytest.approx(12 * 60)
     assert not one.at_most
@@ -147,10 +150,10 @@ def test_two_weights_on_the_pegs_tell_when_the_water_will_be_gone() -> None:
 
 def test_taken_down_in_the_morning_is_dry_by_then_and_no_more_is_said() -> None:
     lines = [*proper("01"), at("32:45", "01", to="done")]
-    (one,) = told(lines, "dry")
+    (one,) = told(lines, WorkKind.DRY)
     assert (one.actual_min, one.at_most) == (20 * 60, True)
-    assert learned([one])["dry"].factor < 1
-    assert "dry" not in learned([Taken("dry", 600, 1200, at_most=True)])
+    assert learned([one])[WorkKind.DRY].factor < 1
+    assert WorkKind.DRY not in learned([Taken(WorkKind.DRY, 600, 1200, at_most=True)])
 
 
 def test_damp_air_is_allowed_for_before_drying_is_judged() -> None:
@@ -164,8 +167,8 @@ def test_damp_air_is_allowed_for_before_drying_is_judged() -> None:
 
 
 def test_a_few_observations_move_the_plan_a_little_and_many_move_it_most_of_the_way() -> None:
-    one = learned([Taken("rinse", 10, 20)])["rinse"]
-    many = learned([Taken("rinse", 10, 20)] * 36)["rinse"]
+    one = learned([Taken(WorkKind.RINSE, 10, 20)])[WorkKind.RINSE]
+    many = learned([Taken(WorkKind.RINSE, 10, 20)] * 36)[WorkKind.RINSE]
     assert (one.n, many.n) == (1, 36)
     assert one.factor == pytest.approx(2 ** (1 / 5))
     assert one.spread == pytest.approx(PRIOR_SPREAD * (4 / 5) ** 0.5)
@@ -174,28 +177,30 @@ def test_a_few_observations_move_the_plan_a_little_and_many_move_it_most_of_the_
 
 
 def test_one_wild_afternoon_changes_nothing() -> None:
-    usual = [Taken("painted", 20, minutes) for minutes in (22, 23, 24, 24, 25, 26, 27)]
-    with_wild = learned([*usual, Taken("painted", 20, 400)])["painted"]
-    assert with_wild.factor == pytest.approx(learned(usual)["painted"].factor, rel=0.05)
+    usual = [Taken(WorkKind.PAINTED, 20, minutes) for minutes in (22, 23, 24, 24, 25, 26, 27)]
+    with_wild = learned([*usual, Taken(WorkKind.PAINTED, 20, 400)])[WorkKind.PAINTED]
+    assert with_wild.factor == pytest.approx(learned(usual)[WorkKind.PAINTED].factor, rel=0.05)
 
 
 def test_the_spread_of_normal_logarithms_is_found_again() -> None:
     assert pytest.approx(1 / NormalDist().inv_cdf(0.75), abs=5e-5) == MAD_TO_SIGMA
     draws = [NormalDist(0.0, 0.4).inv_cdf((n + 0.5) / 400) for n in range(400)]
-    assert learned(Taken("rinse", 10, 10 * exp(x)) for x in draws)["rinse"].spread == pytest.approx(0.4, abs=0.01)
+    assert learned(Taken(WorkKind.RINSE, 10, 10 * exp(x)) for x in draws)[WorkKind.RINSE].spread == pytest.approx(
+        0.4, abs=0.01
+    )
 
 
 def test_how_long_yarn_lay_is_told_and_never_reckoned_with() -> None:
     found = learned(taken(day_of(proper())))
-    assert found["soak"].n == 1
-    assert "soak" not in to_reckon_with(found)
-    assert expected_min("rinse", 10, to_reckon_with(found)) == pytest.approx(10 * found["rinse"].factor)
-    assert expected_min("dry", 10, {}) == 10
+    assert found[WorkKind.SOAK].n == 1
+    assert WorkKind.SOAK not in to_reckon_with(found)
+    assert expected_min(WorkKind.RINSE, 10, to_reckon_with(found)) == pytest.approx(10 * found[WorkKind.RINSE].factor)
+    assert expected_min(WorkKind.DRY, 10, {}) == 10
 
 
 @given(st.lists(st.floats(0.05, 20), min_size=1, max_size=40))
 def test_a_factor_lies_between_the_plan_and_the_extremes_seen(ratios: list[float]) -> None:
-    found = learned(Taken("painted", 10, 10 * ratio) for ratio in ratios)["painted"]
+    found = learned(Taken(WorkKind.PAINTED, 10, 10 * ratio) for ratio in ratios)[WorkKind.PAINTED]
     low, high = min(1.0, *ratios), max(1.0, *ratios)
     assert low - 1e-9 <= found.factor <= high + 1e-9
     assert found.n == len(ratios)

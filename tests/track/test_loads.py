@@ -9,17 +9,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.terms import FlagId, State
+from dyeday.terms import FlagId, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.day.progress import acids_seen, baths_of
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event import read_event
 from dyeday.track.events.event_check import refuse, refuse_all
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.field_checks import EventError
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 
 LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="filled", pass_no=1, run="start")
@@ -144,6 +144,16 @@ def test_a_load_in_the_log_says_all_that_was_done() -> None:
     assert f"{whose(heat)}{event_text(heat)}" == "01, 05 to fix in steamer 1, heat 1 started, tank filled"
     (out,) = events([at("11:30", batches=["01"], unit="steamer 1", run="end", pass_no=1, to="cool")])
     assert f"{whose(out)}{event_text(out)}" == "01 heat 1 ended in steamer 1, to cool"
+    (plain,) = events([at("09:00", batches=["01"], unit="tray 1")])
+    assert f"{whose(plain)}{event_text(plain)}" == "01 into tray 1"
+
+
+def test_a_corrected_load_says_which_batches_it_is_of() -> None:
+    """In the day's own words."""
+    load = {**LOAD, "id": "load-1"}
+    day = day_of([load, at("10:40", corrects="load-1", batches=["01"], why="mistyped")])
+    said = event_text(day.events[-1], day)
+    assert said == ("corrected 01, 05 to fix in steamer 1, heat 1 started, tank filled: of 01 alone (mistyped)")
 
 
 REFUSED: list[tuple[dict[str, Any], str]] = [
@@ -191,7 +201,7 @@ def test_a_load_is_refused_for_any_of_its_batches(line: Line, why: str) -> None:
 def test_how_long_loading_takes_is_not_learned_from_one_entry() -> None:
     """Into the steamer and heat on in one entry says nothing of the minutes between."""
     kinds = {one.kind for one in taken(day_of([LOAD, at("11:30", batches=["01", "05"], run="end", pass_no=1)]))}
-    assert not kinds & {"load", "unload"}
+    assert not kinds & {WorkKind.LOAD, WorkKind.UNLOAD}
 
 
 SOAKED = at("09:00", batches=["01"], unit="tray 1", acid_ml=60)

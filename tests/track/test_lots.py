@@ -107,7 +107,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
         {**at("12:35", "01", note="wrong batch"), "id": "wrong"},
         at("12:45", "01", to="dry"),
         at("13:00", "01", event="resolved", rule="short-soak", why="soaked the evening before"),
-        at("13:05", corrects="look", value="tinted", why="looked again"),
+        at("13:05", corrects="look", value="coloured", why="looked again"),
         at("13:06", strikes="wrong"),
         at("33:00", "01", to="done"),
     ]
@@ -119,7 +119,10 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
     assert [flag.rule for flag in batch.open_flags] == ["under-exhausted"]
     changed = [(change.what, change.text) for change in batch.changes if change.what != LotChangeKind.LATE]
     assert changed == [
-        (LotChangeKind.CORRECTED, "corrected 01 bath clear in the puddle: bath tinted in the puddle (looked again)"),
+        (
+            LotChangeKind.CORRECTED,
+            "corrected 01 bath clear in the puddle: bath coloured in the puddle (looked again)",
+        ),
         (LotChangeKind.STRUCK, "struck 01 note: wrong batch"),
     ]
     assert batch.notes == ()

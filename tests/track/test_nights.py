@@ -7,15 +7,15 @@ from typing import Any
 
 import pytest
 
-from dyeday.paper.local_time import clock_on
+from dyeday.paper.local_time import clock_near, clock_on
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.events.event import make
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, Ids
 from tests.paper.sheets import summary_pages
+from tests.typed_events import make
 
 
 def night(start: datetime, zone: str) -> Day:
@@ -28,9 +28,9 @@ def night(start: datetime, zone: str) -> Day:
 @pytest.mark.parametrize(
     ("start", "after"),
     [
-        (datetime(2026, 3, 28, 21, 0, tzinfo=UTC), "23:00+1"),  # Berlin 22:00, clocks go forward in the night
-        (datetime(2026, 10, 24, 20, 0, tzinfo=UTC), "21:00+1"),  # Berlin 22:00, clocks go back in the night
-        (datetime(2026, 6, 1, 20, 0, tzinfo=UTC), "22:00+1"),
+        (datetime(2026, 3, 28, 21, 0, tzinfo=UTC), "Sun 23:00"),  # Berlin 22:00, clocks go forward in the night
+        (datetime(2026, 10, 24, 20, 0, tzinfo=UTC), "Sun 21:00"),  # Berlin 22:00, clocks go back in the night
+        (datetime(2026, 6, 1, 20, 0, tzinfo=UTC), "Tue 22:00"),
     ],
 )
 def test_a_day_of_drying_is_24_hours_whatever_the_clock_on_the_wall_does(start: datetime, after: str) -> None:
@@ -57,18 +57,27 @@ def test_another_zone_moves_the_labels_and_no_instant() -> None:
 
 
 def test_past_midnight_the_page_says_which_day() -> None:
-    """A time of the next day carries +1."""
+    """A time of the next day carries its weekday."""
     start = datetime(2026, 6, 1, 21, 30, tzinfo=UTC)
     day = night(start, "Europe/Berlin")
     later = make("moved", Now(start.replace(hour=23)), Ids(iter(range(50, 60))), batch="02", to="dry")
     page = "".join(summary_pages(fold(day.plan, [*day.events, later]), "x", Now(later.at)))
     assert "dry 23:30-" in page
-    assert "dry 01:30+1-" in page
+    assert "dry Tue 01:30-" in page
 
 
 @pytest.mark.parametrize(
-    ("day", "said"), [(3, "12:00"), (4, "12:00+1"), (1, "12:00-2"), (9, "12:00+6"), (30, "12:00 on 30 Jun")]
+    ("day", "said"), [(3, "12:00"), (4, "Thu 12:00"), (1, "Mon 12:00"), (9, "Tue 12:00"), (30, "12:00 on 30 Jun")]
 )
 def test_a_time_far_from_its_day_says_its_date(day: int, said: str) -> None:
-    """A plan for another month is looked at, too; up to six days a number will do."""
+    """A plan for another month is looked at, too; up to six days a weekday will do."""
     assert clock_on(datetime(2026, 6, day, 12, tzinfo=UTC), "UTC", datetime(2026, 6, 3, 8, tzinfo=UTC)) == said
+
+
+@pytest.mark.parametrize(
+    ("hour", "said"), [(3, "03:08"), (4, "Sun 04:08")]
+)  # fmt: skip
+def test_a_time_read_now_has_its_weekday_beyond_twelve_hours(hour: int, said: str) -> None:
+    """At 15:30 on Saturday."""
+    now = datetime(2026, 5, 9, 15, 30, tzinfo=UTC)
+    assert clock_near(datetime(2026, 5, 10, hour, 8, tzinfo=UTC), "UTC", now) == said

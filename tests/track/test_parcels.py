@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from dyeday.commands.papers.parcels_answer import parcel_lines
+from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.sheets.labels_and_packing import packing_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import care_words, fibre_text, labels
 from dyeday.studio.parcels import OrderOut, OrdersOut, Wait, orders_out
@@ -42,6 +45,18 @@ def test_seconds_and_one_offs_lie_apart_and_their_order_wants_them_again() -> No
     assert order(out, "harbour for Ida").waits == (Wait(3, "to be dyed again"),)
     off = out_of([*proper("01"), at("18:00", "01", to="done", outcome="one-off")])
     assert (off.seconds, [p.skeins for p in off.one_offs]) == ((), [3])
+
+
+def test_a_parcel_says_which_of_its_batches_have_open_flags() -> None:
+    """Complete, and yet to be looked at; a flag cleared with a reason is no longer said."""
+    marked = [*DONE[:-1], at("12:41", "01", reading="cloth", value="faint"), DONE[-1]]
+    parcel = next(p for p in out_of(marked).parcels if p.name == "harbour for Ida")
+    assert (parcel.is_complete, parcel.flags) == (True, {"01": ("bleeding",)})
+    assert "    check first: 01, bleeding" in list(parcel_lines(out_of(marked)))
+    sheet = packing_sheet("Tests", "", out_of(marked))
+    assert "batch 01, bleeding" in sheet_text(sheet)
+    cleared = [*marked, at("18:10", "01", event="resolved", rule="bleeding", why="rinsed again, clean")]
+    assert not next(p for p in out_of(cleared).parcels if p.name == "harbour for Ida").flags
 
 
 def test_scrapped_pieces_are_to_be_dyed_again() -> None:

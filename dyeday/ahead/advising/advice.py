@@ -9,7 +9,7 @@ from dyeday.ahead.advising.next_up import NextUp, next_up
 from dyeday.ahead.advising.reasons import do_text, why
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.plan.step_ids import ChoreId
-from dyeday.terms import ClockKind, State
+from dyeday.terms import ClockKind, State, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.clocks import clock_of
@@ -86,7 +86,7 @@ def ready_at(day: Day, batch: BatchRecord, now: Now) -> datetime | None:
     return clock.due_at(now) if clock.left_s > WORTH_WAITING_S else None
 
 
-NO_HURRY = ("will-not-fit", "overnight", "circuit-full")
+NO_HURRY = (WarningKind.WILL_NOT_FIT, WarningKind.OVERNIGHT, WarningKind.CIRCUIT_FULL)
 """warnings that nothing in the next minutes helps against"""
 
 

@@ -19,7 +19,7 @@ SOON = timedelta(minutes=15)
 
 
 def clock(day: Day, moment: datetime) -> str:
-    """Return "14:05" in the session's zone, with "+1" on the day after the session's."""
+    """Return "14:05" in the session's zone, "Sun 03:08" on the day after the session's."""
     return clock_from(moment, day.plan.session.zone, day.plan.session.date)
 
 

@@ -8,9 +8,9 @@ from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
-from dyeday.paper.local_time import clock_on
+from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceIs, StepKind
-from dyeday.track.day.apply import USUAL_NOT_NOW_MIN
+from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -36,9 +36,9 @@ class Wishes:
             self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
-        again = clock_on(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
-        data = {"is": AdviceIs.NOT_NOW.value, "step": step.id.text, "minutes": minutes, **step.chore_data}
-        draft, then = Draft("advice", step.batch or None, data), f"; {do_text(step)} is asked for again at {again}"
+        again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
+        wish = AdviceWished(what=AdviceIs.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
+        draft, then = Draft(wish, step.batch or None), f"; {do_text(step)} is asked for again at {again}"
         self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
 
     def _ask(self, label: str, words: str, draft: Draft, then: str = "") -> None:
@@ -54,7 +54,7 @@ class Wishes:
         if step is None:
             self.screen.say("no chore is advised now")
             return
-        draft = Draft("chore", step.batch or None, step.chore_data)
+        draft = Draft(ChoreFinished(**step.chore_data), step.batch or None)
         self._ask(f"Done: {step.batch} {do_text(step)}", "it is done", draft)
 
     def instead(self) -> None:
@@ -69,8 +69,8 @@ class Wishes:
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
-            at = clock_on(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
+            at = clock_near(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
-        data = {"is": AdviceIs.INSTEAD.value, "step": step.id.text, **step.chore_data}
-        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", Draft("advice", batch.no, data))
+        wish = AdviceWished(what=AdviceIs.INSTEAD, step=step.id.text, **step.chore_data)
+        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", Draft(wish, batch.no))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.terms import AlarmIs
+from dyeday.track.events.remarks import AlarmHandled
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -29,7 +30,7 @@ class Alarming:
         ask = Choose("Shelve it for", lengths, return_takes=True)
         self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
 
-    def _alarm(self, what: AlarmIs, **more: float) -> None:
+    def _alarm(self, what: AlarmIs, minutes: float | None = None) -> None:
         """Act on one line of alarms: on one thing that stands, or on all that are past."""
         shown = self.acts.screen.shown
         lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
@@ -39,7 +40,7 @@ class Alarming:
 
         def act(place: str) -> None:
             ids = lines[int(place)].ids
-            self.acts.record(*(Draft("alarm", None, {"alarm": name, "is": what.value, **more}) for name in ids))
+            self.acts.record(*(Draft(AlarmHandled(alarm=name, what=what, minutes=minutes)) for name in ids))
 
         if len(lines) == 1:
             act("0")

@@ -33,8 +33,11 @@ from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.store.durable import StoreError
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event_schema import EventError
 from dyeday.track.events.event_text import event_text, new_batches, state_word, whose
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.movements import Moved
+from dyeday.track.events.remarks import Noted
+from dyeday.track.events.rewriting import Struck, Unstruck
 from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
@@ -144,19 +147,21 @@ class Acts:
         def to(word: str) -> None:
             state = State(word)
             if state is State.SCRAPPED:
-                self.ask(AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, state, why=why))
+                self.ask(
+                    AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, Moved(to=state, why=why))
+                )
             elif state is State.DONE:
                 kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
                 label = f"{batch.no} done, sold as"
                 ask = Choose(label, kinds, return_takes=True)
-                self.ask(ask, lambda outcome: self._moved(batch, state, outcome=outcome))
+                self.ask(ask, lambda outcome: self._moved(batch, Moved(to=state, outcome=Outcome(outcome))))
             else:
-                self._moved(batch, state)
+                self._moved(batch, Moved(to=state))
 
         self.ask(Choose(f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: move it to", choices), to)
 
-    def _moved(self, batch: BatchRecord, state: State, **more: str) -> None:
-        self.record(Draft("moved", batch.no, {"to": state.value, **{k: v for k, v in more.items() if v}}))
+    def _moved(self, batch: BatchRecord, movement: Moved) -> None:
+        self.record(Draft(movement, batch.no))
 
     def heat(self) -> None:
         Kitting(self).heat()
@@ -179,7 +184,7 @@ class Acts:
             return
 
         ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
-        self.ask(ask, lambda text: self.record(Draft("note", batch.no, {"note": text})))
+        self.ask(ask, lambda text: self.record(Draft(Noted(note=text), batch.no)))
 
     def back_date(self) -> None:
         def minutes(text: str) -> float:
@@ -215,7 +220,7 @@ class Acts:
             [Choice("z", "yes", "undo it")],
             return_takes=True,
         )
-        self.ask(ask, lambda _yes: self.record(Draft("struck", None, {"strikes": event.id})))
+        self.ask(ask, lambda _yes: self.record(Draft(Struck(strikes=event.id))))
 
     def unstrike(self) -> None:
         event = self.keeper.last_struck()
@@ -227,7 +232,7 @@ class Acts:
             [Choice("y", "yes", "redo it")],
             return_takes=True,
         )
-        self.ask(ask, lambda _yes: self.record(Draft("unstruck", None, {"strikes": event.id})))
+        self.ask(ask, lambda _yes: self.record(Draft(Unstruck(strikes=event.id))))
 
     def acknowledge(self) -> None:
         Alarming(self).acknowledge()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.track.events.session_events import Closed
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -21,7 +22,8 @@ class Ending:
     def close_day(self) -> None:
         """Ask whether every heat is off, close the day, and tell what stays where."""
         live = [batch for batch in self.keeper.day.live if batch.is_live]
-        on = [batch.no for batch in live if batch.open_run is not None]
+        now = self.keeper.now()
+        on = [batch.no for batch in live if batch.open_run is not None and batch.open_run.is_on(now)]
         if self.keeper.day.closed is not None:
             self.acts.screen.say("this day is closed already")
             return
@@ -31,7 +33,7 @@ class Ending:
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
 
         def answered(what: str) -> None:
-            if what and self.acts.record(Draft("closed", None, {})):
+            if what and self.acts.record(Draft(Closed())):
                 settled = self.keeper.file.settled
                 if settled is not None and settled.trouble:
                     self.acts.screen.say(settled.trouble, wrong=True)

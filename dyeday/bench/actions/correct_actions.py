@@ -11,17 +11,22 @@ from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_TAG, no_longer_than
 from dyeday.plan.orders.typed_orders import count_of
-from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import READING_WORDS, event_text, whose
+from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import Heated, Load, Moved, Placed
+from dyeday.track.events.rewriting import Corrected, Struck, Unstruck
+from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
 
 
-WITH_A_UNIT = ("load", "moved", "placed", "pass", "unit")
+WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit may have been another"""
 
 
@@ -48,11 +53,11 @@ class Edits:
 
     def _tag(self, batch: BatchRecord) -> None:
         ask = AskText(f"{batch.no} is tied with (- where the tag is lost)", batch.tag, no_longer_than(LONGEST_TAG))
-        self.acts.ask(ask, lambda text: self.acts.record(Draft("tagged", batch.no, {"tag": text.strip().strip("-")})))
+        self.acts.ask(ask, lambda text: self.acts.record(Draft(Tagged(tag=text.strip().strip("-")), batch.no)))
 
     def _count(self, batch: BatchRecord) -> None:
         ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count_of(text)} pieces")
-        self.acts.ask(ask, lambda text: self.acts.record(Draft("counted", batch.no, {"skeins": count_of(text)})))
+        self.acts.ask(ask, lambda text: self.acts.record(Draft(Counted(skeins=count_of(text)), batch.no)))
 
     def _split(self, batch: BatchRecord) -> None:
         def said(text: str) -> str:
@@ -62,7 +67,7 @@ class Edits:
 
         def split(text: str) -> None:
             into = parts_of(text, batch)
-            if self.acts.record(Draft("split", batch.no, {"into": into})):
+            if self.acts.record(Draft(Split(into=into), batch.no)):
                 self._tags(list(into))
 
         self.acts.ask(AskText(label, understand=said), split)
@@ -80,7 +85,7 @@ class Edits:
         def tied(text: str | None) -> None:
             said = (text or "").strip().strip("-")
             if said and said != tag:
-                self.acts.record(Draft("tagged", no, {"tag": said}))
+                self.acts.record(Draft(Tagged(tag=said), no))
             self._tags(others)
 
         label = f"{no} is tied with (return: {tag or 'nothing'})"
@@ -92,9 +97,7 @@ class Edits:
             self.acts.screen.say("the plan has no other colourway", wrong=True)
             return
         label = f"{batch.no} goes on as"
-        pick(
-            self.acts.ask, label, names, lambda way: self.acts.record(Draft("overdyed", batch.no, {"colourway": way}))
-        )
+        pick(self.acts.ask, label, names, lambda way: self.acts.record(Draft(Overdyed(colourway=way), batch.no)))
 
     def _dye(self, batch: BatchRecord, what: str) -> None:
         dyes = [d.name for d in self.keeper.day.plan.dyes]
@@ -112,9 +115,10 @@ class Edits:
                 return units.read(text, kind, low=0, high=1e5)
 
             def store(text: str) -> None:
-                value: Any = {name: read(text)}
-                data = {"used": {"powder": value}} if what == "powder" else {what: value}
-                self.acts.record(Draft("used", batch.no, data))
+                amounts = {name: read(text)}
+                left = DyeUsed(left_over=amounts)
+                used = DyeUsed(used={"powder": amounts} if what == "powder" else amounts)
+                self.acts.record(Draft(left if what == "left_over" else used, batch.no))
 
             ask = AskText(f"{batch.no} {name} {words}, {unit}", understand=lambda text: f"{read(text):g} {unit}")
             self.acts.ask(ask, store)
@@ -135,7 +139,7 @@ class Edits:
                 items = {order.item for order in plan.orders}
                 number = next(n for n in range(1, 10_000) if f"rush {n}" not in items)
                 order = {"item": f"rush {number}", "colourway": way, "base": base, "skeins": count_of(text)}
-                self.acts.record(Draft("added", None, {"order": order}))
+                self.acts.record(Draft(OrderAdded(order=order)))
 
             ask = AskText(f"{way} on {base}: how many pieces", understand=lambda text: f"{count_of(text)} pieces")
             self.acts.ask(ask, added)
@@ -151,8 +155,8 @@ class Edits:
             [Choice("z", "yes", f"{verb} it")],
             return_takes=True,
         )
-        kind = "unstruck" if dead else "struck"
-        self.acts.ask(ask, lambda _yes: self.acts.record(Draft(kind, None, {"strikes": event.id})))
+        rewriting = Unstruck(strikes=event.id) if dead else Struck(strikes=event.id)
+        self.acts.ask(ask, lambda _yes: self.acts.record(Draft(rewriting)))
 
     def correct(self, event: Event) -> None:
         """Correct an entry's time or its value; both the old and the new stay readable."""
@@ -176,12 +180,13 @@ class Edits:
         self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
 
     def _value_label(self, event: Event) -> str:
-        if event.kind in WITH_A_UNIT:
+        if isinstance(event.body, WITH_A_UNIT):
             return "the unit" if self.keeper.day.plan.unit_names else ""
-        return {"reading": "the value", "acid put in": "the amount", "counted": "the count"}.get(event.kind, "")
+        labels = {Measured: "the value", AcidPutIn: "the amount", Counted: "the count"}
+        return next((label for kind, label in labels.items() if isinstance(event.body, kind)), "")
 
     def _value(self, event: Event) -> None:
-        if event.kind in WITH_A_UNIT:
+        if isinstance(event.body, WITH_A_UNIT):
             names = self.keeper.day.plan.unit_names
             pick(self.acts.ask, "The unit was", names, lambda unit: self._because(event, {"unit": unit}))
             return
@@ -190,12 +195,13 @@ class Edits:
         self.acts.ask(ask, lambda text: self._because(event, read(text)))
 
     def _reader(self, event: Event) -> tuple[Any, str]:
-        if event.kind == "reading":
-            name = ReadingKind(event.data["reading"])
+        if isinstance(event.body, Measured):
+            name = event.body.reading
             return (lambda text: {"value": typed_reading(name, text)}), f"{READING_WORDS[name]} was"
-        if event.kind == "counted":
+        if isinstance(event.body, Counted):
             return (lambda text: {"skeins": count_of(text)}), "pieces were"
-        key = "acid_ml" if "acid_ml" in event.data else "acid_g"
+        in_g = isinstance(event.body, AcidPutIn) and event.body.acid_ml is None
+        key = "acid_g" if in_g else "acid_ml"
         kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
 
@@ -210,6 +216,6 @@ class Edits:
         def record(why: str) -> None:
             if moved_to is not None:
                 self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
-            self.acts.record(Draft("corrected", None, {"corrects": event.id, **keys, "why": why}))
+            self.acts.record(Draft(Corrected(corrects=event.id, why=why, keys=keys or None)))
 
         self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)

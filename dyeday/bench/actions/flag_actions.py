@@ -11,7 +11,8 @@ from dyeday.bench.screens.text_screens import BatchPage, DoubtsPage, Resolving
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.flags import USUAL_REASONS, Flag
+from dyeday.track.events.remarks import FlagResolved
+from dyeday.track.flags import USUAL_REASONS, Flag, one_for_each_cause
 from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
@@ -29,7 +30,8 @@ class Doubting:
         self.keeper = acts.keeper
 
     def _all(self) -> list[Flag]:
-        return [flag for flags in self.keeper.flags(self.keeper.now()).values() for flag in flags]
+        by_batch = self.keeper.flags(self.keeper.now())
+        return one_for_each_cause(flag for flags in by_batch.values() for flag in flags)
 
     def known(self) -> set[Known]:
         """Return the doubts there are now, resolved ones too."""
@@ -42,7 +44,7 @@ class Doubting:
             return ""
         first = min(fresh, key=lambda flag: flag.batch not in acted)
         more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
-        return f"{first.batch or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
+        return f"{first.about or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
 
     def _stood(self, flag: Flag, before: set[Known]) -> bool:
         """Tell whether a doubt stood before, under this number or that of the batch it was split from."""
@@ -80,10 +82,16 @@ class Doubting:
                 self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved because"), store)
 
         def store(why: str) -> None:
-            self.acts.record(Draft("resolved", flag.batch, {"rule": flag.rule.value, "why": why}))
+            cleared = FlagResolved(rule=flag.rule.value, why=why)
+            self.acts.record(*(Draft(cleared, no) for no in self._touched(flag)))
             page.show()
 
         self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved", choices), because)
+
+    def _touched(self, flag: Flag) -> tuple[str | None, ...]:
+        """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
+        same = (f for f in self._all() if f.rule is flag.rule and f.resolved is None and flag.batch in f.batches)
+        return next((f.batches for f in same), (flag.batch,))
 
     def of_day(self) -> None:
         """Show every open doubt of the day, to read; a doubt about the whole day is resolved here."""

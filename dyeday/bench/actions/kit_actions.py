@@ -8,6 +8,8 @@ from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offers import acid_draft, acid_missing, read_acid
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.terms import Cover, RunEdge, State, UnitIs
+from dyeday.track.events.kit_events import UnitChanged
+from dyeday.track.events.movements import Covered, Heated, Placed
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
@@ -33,7 +35,7 @@ class Kitting:
         if run is None:
             self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.acts.record(Draft("pass", batch.no, {"pass": run.pass_no, "run": RunEdge.HEAT.value}))
+        self.acts.record(Draft(Heated(heat_no=run.pass_no, edge=RunEdge.HEAT), batch.no))
 
     def acid(self) -> None:
         batch = self.acts.batch()
@@ -68,7 +70,7 @@ class Kitting:
             return
 
         def placed(unit: str) -> None:
-            self.acts.record(Draft("placed", batch.no, {"unit": unit}))
+            self.acts.record(Draft(Placed(unit=unit), batch.no))
 
         pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
 
@@ -78,7 +80,7 @@ class Kitting:
             return
         choices = [Choice(cover.value[0], cover.value, cover.value) for cover in Cover]
         ask = Choose(f"{batch.no} waits", choices)
-        self.acts.ask(ask, lambda cover: self.acts.record(Draft("covered", batch.no, {"cover": cover})))
+        self.acts.ask(ask, lambda cover: self.acts.record(Draft(Covered(cover=Cover(cover)), batch.no)))
 
     def kit(self) -> None:
         names = self.keeper.day.plan.unit_names
@@ -94,5 +96,5 @@ class Kitting:
         held = f"; {inside} is in it" if inside else ""
         self.acts.ask(
             Choose(f"{unit} was", KIT_KEYS),
-            lambda state: self.acts.record(Draft("unit", None, {"unit": unit, "is": state}), then=held),
+            lambda state: self.acts.record(Draft(UnitChanged(unit=unit, what=UnitIs(state))), then=held),
         )

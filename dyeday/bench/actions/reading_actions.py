@@ -9,8 +9,8 @@ from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.reading_meaning import meaning
-from dyeday.track.events.event_schema import CLOTHS, GRADES, PLACES, WORDS_OF
 from dyeday.track.events.event_text import READING_WORDS, reading_text
+from dyeday.track.events.measured import CLOTHS, GRADES, PLACES, WORDS_OF, Measured
 from dyeday.track.typed_readings import typed_reading
 
 if TYPE_CHECKING:
@@ -83,8 +83,8 @@ class Reads:
         self.acts.ask(ask, lambda place: self._store(batch, ReadingKind.EYE, word, place))
 
     def _store(self, batch: BatchRecord, name: ReadingKind, value: Any, where: str | None = None) -> None:
-        data = {"reading": name.value, "value": value, **({"where": where} if where else {})}
-        self.acts.record(Draft("reading", batch.no, data), then=self.meaning(batch, name, value))
+        look = Measured(reading=name, value=value, where=where)
+        self.acts.record(Draft(look, batch.no), then=self.meaning(batch, name, value))
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
         """Return what a reading of now means, see `dyeday.track.day.reading_meaning`."""

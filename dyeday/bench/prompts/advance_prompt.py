@@ -15,7 +15,7 @@ from dyeday.bench.prompts.offers import Offer, Taken
 from dyeday.bench.prompts.prompts import DIGITS, Strip
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
-from dyeday.track.events.event_schema import PLACES
+from dyeday.track.events.measured import PLACES
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
 

@@ -9,6 +9,7 @@ from dyeday import units
 from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
 from dyeday.craft.dye.measuring import figure, to_step
+from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
@@ -18,7 +19,6 @@ from dyeday.terms import (
     HEAT_VERBS,
     KIT_OF_HEAT,
     KIT_TRAITS,
-    AcidKind,
     AcidPlace,
     ClockKind,
     How,
@@ -28,11 +28,13 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import bath_acids
+from dyeday.track.day.progress import bath_acids, has_heated
 from dyeday.track.day.reading_meaning import acid_text, dose_text
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
-from dyeday.track.events.event_schema import PLACES
 from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.measured import PLACES, Measured
+from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.power import too_much_with
 from dyeday.track.flags.strength import recorded_l
@@ -239,9 +241,9 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if needs > to_reserve_min(day, lasts):
             enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
-    if not any(earlier.runs for earlier in day.batches.values()):
+    if not has_heated(day):
         lines.append(FIRST_HEAT)
-    too_much = too_much_with(day, step.unit) if step.unit is not None else None
+    too_much = too_much_with(day, step.unit, now) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
 
 
@@ -253,11 +255,8 @@ def read_acid(day: Day, text: str) -> float:
 
 def acid_draft(day: Day, batch: BatchRecord, amount: float, unit: str | None) -> Draft:
     """Return the event of acid put in: into the bath of ``unit`` where there is one, else with the batch."""
-    key = "acid_ml" if day.plan.acid.is_liquid else "acid_g"
-    data: dict[str, object] = {key: amount}
-    if unit is not None:
-        data["unit"] = unit
-    return Draft("acid put in", batch.no, data)
+    in_ml = day.plan.acid.is_liquid
+    return Draft(AcidPutIn(acid_ml=amount if in_ml else None, acid_g=None if in_ml else amount, unit=unit), batch.no)
 
 
 def _choices(day: Day, batch: BatchRecord, step: Step) -> tuple[tuple[str, str], ...]:
@@ -285,23 +284,17 @@ def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[D
     drafts = []
     if step.to == State.RINSE and taken.look:
         # Looked at before the water runs, so it is recorded before the rinse.
-        look = {"reading": ReadingKind.EYE.value, "value": taken.look, "where": taken.where}
-        drafts.append(Draft("reading", batch.no, look))
+        look = Measured(reading=ReadingKind.EYE, value=taken.look, where=taken.where)
+        drafts.append(Draft(look, batch.no))
     if step.to == State.DONE and taken.amount:
-        weight = {"reading": ReadingKind.WEIGHT_G.value, "value": float(taken.amount)}
-        drafts.append(Draft("reading", batch.no, weight))
-    if step.run is not None:
-        data: dict[str, object] = {"pass": step.pass_no, "run": step.run.value}
-        if taken.unit is not None and step.run != RunEdge.END:
-            data["unit"] = taken.unit
-        drafts.append(Draft("pass", batch.no, data))
+        drafts.append(Draft(Measured(reading=ReadingKind.WEIGHT_G, value=float(taken.amount)), batch.no))
+    if step.run is not None and step.pass_no is not None:
+        unit = taken.unit if step.run is not RunEdge.END else None
+        drafts.append(Draft(Heated(heat_no=step.pass_no, edge=step.run, unit=unit), batch.no))
         return drafts
-    data = {"to": step.to.value if step.to is not None else None}
-    if step.layer is not None:
-        data["layer"] = step.layer
-    if taken.unit is not None:
-        data["unit"] = taken.unit
-    drafts.append(Draft("moved", batch.no, data))
+    if step.to is None:
+        return drafts
+    drafts.append(Draft(Moved(to=step.to, layer=step.layer, unit=taken.unit), batch.no))
     if taken.amount and step.to in (State.SOAK, State.PAINT):
         in_bath = step.to == State.SOAK or batch.layer_of(step.layer or batch.layer).how == How.IMMERSED
         drafts.append(acid_draft(day, batch, float(taken.amount), taken.unit if in_bath else None))

@@ -33,6 +33,7 @@ from dyeday.terms import AdviceIs, Serves
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import SERVES_WORDS
+from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.timestamp import Now
 
 OTHER = {Serves.TONIGHT: Serves.BY_STOP, Serves.BY_STOP: Serves.TONIGHT}
@@ -117,7 +118,7 @@ class RestOfDay(AsItIs, Reader):
         """Let the advice serve the other question, for this session."""
         if not self.keeper.watching:
             other = OTHER[self.keeper.day.question]
-            self.record(Draft("advice", None, {"is": AdviceIs.SERVES.value, "serves": other.value}))
+            self.record(Draft(AdviceWished(what=AdviceIs.SERVES, serves=other)))
             self.query_one(".heading", Static).update(
                 Text(f" The rest of the day: from the next forecast on for {SERVES_WORDS[other]}", style="bold")
             )

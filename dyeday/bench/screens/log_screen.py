@@ -18,6 +18,7 @@ from dyeday.paper.local_time import clock_on
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.rewriting import Corrected
 
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
@@ -109,7 +110,7 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
     if not events:
         return Text(" nothing is on record yet")
     first = max(0, min(place - room // 2, len(events) - room))
-    corrected = {str(e.data["corrects"]) for e in events if e.kind == "corrected" and e.id not in day.dead}
+    corrected = {e.body.corrects for e in events if isinstance(e.body, Corrected) and e.id not in day.dead}
     start = events[0].at
     text = Text()
     for n, event in enumerate(events[first : first + room], first):

@@ -30,7 +30,8 @@ from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin
 from dyeday.track.day.plan_changes import with_plan
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.session_events import PlanChanged
 from dyeday.track.timestamp import Now
 
 
@@ -94,9 +95,9 @@ class PlanDesk:
         self.kept, self.undone = text, []
         if self.keeper is None:
             return f"{self.path.name} is saved; `dyeday open {self.path}` begins its day"
-        data = {"plan": to_plain(self._stocked(plan)), "source": str(self.path)}
+        changed = PlanChanged(plan=to_plain(self._stocked(plan)), more={"source": str(self.path)})
         try:
-            self.keeper.record(Draft("plan changed", None, data))
+            self.keeper.record(Draft(changed))
             if self.keeper.unsaved:
                 return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
             self.keeper.file.set_source(str(self.path), digest_of(text))

@@ -18,7 +18,7 @@ from dyeday.bench.looks.themes import Look
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
-from dyeday.paper.local_time import clock_on
+from dyeday.paper.local_time import clock_near
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -209,7 +209,7 @@ def batch_text(
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
         text.append(f" {flag.rule.value}", style=look.urgent)
-        text.append(f"  since {clock_on(flag.since, zone, now.utc)}\n")
+        text.append(f"  since {clock_near(flag.since, zone, now.utc)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
         if flag.evidence:
@@ -235,9 +235,9 @@ def batch_text(
     for event, entered in sorted(told, key=lambda both: both[0].at):
         struck = event.id in day.dead
         mark = "late " if event.is_late else ""
-        line = f"{clock_on(event.at, zone, now.utc):7} {mark}{event_text(event, day)}"
+        line = f"{clock_near(event.at, zone, now.utc):9} {mark}{event_text(event, day)}"
         if event != entered and not struck:
-            was = event_text(entered, day) if event.data != entered.data else clock_on(entered.at, zone, now.utc)
+            was = event_text(entered, day) if event.body != entered.body else clock_near(entered.at, zone, now.utc)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
         for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
@@ -255,7 +255,7 @@ def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool =
         if flag.batch is None:
             whole += 1
             text.append(f" {whole} ", style="reverse")
-        text.append(f" {flag.batch or 'the day'} ", style="bold")
+        text.append(f" {flag.about or 'the day'} ", style="bold")
         text.append(f"{flag.rule.value}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)

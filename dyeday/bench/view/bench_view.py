@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import NextUp
-from dyeday.paper.local_time import clock_on, local
+from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import HEAT_SHORT, AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
@@ -109,10 +109,10 @@ def fit_text(found: Forecast, zone: str | None) -> str:
         return "no batch can be finished"
     if not found.steps:
         return ""
-    off = f"hands off {clock_on(found.hands_off, zone, found.at.utc)}"
+    off = f"hands off {clock_near(found.hands_off, zone, found.at.utc)}"
     if found.fits:
         return f"{off}, fits"
-    return f"{off}, {found.rinsed} of {found.of} by {clock_on(found.stop, zone, found.at.utc)}"
+    return f"{off}, {found.rinsed} of {found.of} by {clock_near(found.stop, zone, found.at.utc)}"
 
 
 def _alarm_count(count: int, shelved: int) -> str:
@@ -166,7 +166,7 @@ def row(
     last = ""
     if event is not None:
         event = current(day, event)
-        last = f"{clock_on(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
+        last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
     return Row(
         no=batch.no,
         tag=harmless(batch.tag),

@@ -26,10 +26,13 @@ from dyeday.store.records.shelf import ShelfRecords, row_of
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
 from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
+from dyeday.terms import MoveKind, Thing
 from dyeday.text import counted
 from dyeday.track.events.event import Event, make
+from dyeday.track.events.session_events import Received
 from dyeday.track.timestamp import Now
 
+HEADINGS = {Thing.DYE: "Dye powder", Thing.ACID: "Acid", Thing.EXTRA: "Extras", Thing.YARN: "Yarn"}
 OLD_SOLUTION_DAYS = 60
 """beyond this a bottle's age is said; common practice, no source: makers' sheets differ"""
 
@@ -38,11 +41,11 @@ def shelf(args: Namespace) -> int:
     data, now = data_folder(args.data), clock.now()
     file = ShelfRecords(data)
     fresh: list[Move] = []
-    kinds = {kind for kind, *_ in args.moved or ()}
+    kinds = {MoveKind(kind) for kind, *_ in args.moved or ()}
     if kinds or args.from_file:
-        if kinds & {"counted", "used"} and not args.why:
+        if kinds & {MoveKind.COUNTED, MoveKind.USED} and not args.why:
             raise UsageError("a count or a loss needs its reason: add --why TEXT")
-        going_on = sessions(args).newest(unfinished=True) if "received" in kinds else None
+        going_on = sessions(args).newest(unfinished=True) if MoveKind.RECEIVED in kinds else None
 
         def told(came: list[Move]) -> Iterator[tuple[str, Event]]:
             return _events(came, going_on, now) if going_on is not None else iter(())
@@ -81,11 +84,12 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
 
 def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:
     """Yield what came as events of the day that goes on, whose flags about the shelf go by it."""
-    for move in (move for move in came if move.kind == "received"):
+    for move in came:
+        if move.kind is not MoveKind.RECEIVED or move.thing is None:
+            continue
         ids = iter((move.id,))
-        event = make("received", now, ids.__next__, thing=move.thing, name=move.name, amount=move.amount,
-                     measure=move.unit)  # fmt: skip
-        yield going_on.about.id, event
+        came_in = Received(thing=move.thing, name=move.name, amount=move.amount, measure=move.unit)
+        yield going_on.about.id, make(came_in, now, ids.__next__)
 
 
 def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str, object]:
@@ -93,7 +97,7 @@ def shelf_data(kept: Shelf, seen: list[Outlook], fresh: list[Move]) -> dict[str,
     return {
         "things": [
             {
-                "thing": each.item.thing,
+                "thing": each.item.thing.value,
                 "name": each.item.name,
                 "amount": each.item.amount,
                 "unit": each.item.unit,
@@ -129,13 +133,13 @@ def shelf_lines(kept: Shelf, seen: list[Outlook], today: Date) -> Iterator[str]:
     due = [each for each in seen if each.reorder]
     for each in due:
         yield f"reorder {each.item.name}: {_left_text(each)}"
-    thing = ""
+    thing: Thing | None = None
     for each in seen:
-        if each.item.thing != thing:
+        if each.item.thing is not thing:
             thing = each.item.thing
-            yield {"dye": "Dye powder", "acid": "Acid", "extra": "Extras", "yarn": "Yarn"}.get(thing, thing)
+            yield HEADINGS.get(thing, thing.value)
         yield f"  {each.item.name}: {_left_text(each)}"
-        if thing == "dye":
+        if thing is Thing.DYE:
             yield from (f"    {_bottle_text(bottle, today)}" for bottle in kept.bottles_of(each.item.name))
 
 
@@ -167,14 +171,14 @@ def move_text(move: Move) -> str:
     tail = f"{lot}{', by the plan' if move.planned else ''}{f' ({move.why})' if move.why else ''}"
     tail += f" [{move.session}]" if move.session else ""
     match move.kind:
-        case "received":
+        case MoveKind.RECEIVED:
             return f"{move.name}: {amount} came{tail}"
-        case "counted":
+        case MoveKind.COUNTED:
             return f"{move.bottle or move.name}: counted {amount}{tail}"
-        case "made":
+        case MoveKind.MADE:
             took = f", {figure(move.powder_g)} g of powder" if move.powder_g else ""
             return f"{move.name}: {amount} of {move.strength_pct or 0:g} % made{took}{tail}"
-        case "undone":
+        case MoveKind.UNDONE:
             return f"what {move.session} took is undone ({move.why})"
         case _:
             return f"{move.bottle or move.name}: {amount} used{tail}"

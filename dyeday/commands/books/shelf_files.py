@@ -12,8 +12,9 @@ from dyeday.commands.common import Refusal
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.shelf import row_of
-from dyeday.studio.shelf.movements import KINDS, THINGS, Move, Shelf
+from dyeday.studio.shelf.movements import Move, Shelf
 from dyeday.studio.shelf.reorder_forecast import Outlook
+from dyeday.terms import MoveKind, Thing
 from dyeday.text import csv_original, csv_text, harmless, strict_json
 
 COLUMNS = tuple(field.name for field in fields(Move))
@@ -30,12 +31,12 @@ def shelf_csv(kept: Shelf, seen: list[Outlook]) -> str:
         days = "" if each.days_left is None else round(each.days_left, 1)
         amount = "" if item.amount is None else item.amount
         reorder = "yes" if each.reorder else ""
-        rows.append([item.thing, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
-        for bottle in kept.bottles_of(item.name) if item.thing == "dye" else ():
+        rows.append([item.thing.value, item.name, amount, item.unit, each.per_week, days, reorder, item.lot, "", ""])
+        for bottle in kept.bottles_of(item.name) if item.thing is Thing.DYE else ():
             made = bottle.made.isoformat()
             rows.append(
                 [
-                    "bottle",
+                    Thing.BOTTLE.value,
                     bottle.name,
                     bottle.left_ml,
                     "mL",
@@ -107,15 +108,19 @@ def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
 
 
 def _move(row: Any, place: str) -> Move:
+    kinds, things = ([each.value for each in terms] for terms in (MoveKind, Thing))
+    if isinstance(row, dict) and "kind" in row:
+        undone = row["kind"] == MoveKind.UNDONE.value
+        for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):
+            if word not in known:
+                raise Refusal(f"{place}: {harmless(word)!r} is no movement of the shelf; {near(str(word), known)}")
+        row = {**row, "thing": None} if undone else row
     try:
         move = from_plain(Move, row)
     except (TypeError, ValueError, KeyError) as error:
         raise Refusal(
             f"{place}: this is no movement ({harmless(error)}); `dyeday shelf --moves` shows some"
         ) from None
-    if move.kind not in KINDS or (move.kind != "undone" and move.thing not in THINGS):
-        word, known = (move.kind, KINDS) if move.kind not in KINDS else (move.thing, THINGS)
-        raise Refusal(f"{place}: {harmless(word)!r} is no movement of the shelf; {near(word, known)}")
     if not move.id or move.at.tzinfo is None or not abs(move.amount) <= 1e9:
         raise Refusal(f"{place}: it has no id, no time with its zone, or no amount; write all three")
     if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):

@@ -19,6 +19,7 @@ from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.day_movements import first_counts
 from dyeday.studio.shelf.movements import UNITS, Move, Shelf, bottle_name
+from dyeday.terms import MoveKind, Thing
 from dyeday.text import harmless
 
 
@@ -34,29 +35,31 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
     known = _known(args, kept)
     why, lot = harmless(args.why or "").strip(), harmless(args.lot or "").strip()
     found = []
-    for kind, name, amount, strength in args.moved or ():
-        if kind == "made":
+    thing = None if args.thing is None else Thing(args.thing)
+    for word, name, amount, strength in args.moved or ():
+        kind = MoveKind(word)
+        if kind is MoveKind.MADE:
             said = f"{name} {amount} {strength}".strip()
-            made = _solution(said, known, at, args.thing, kept)
+            made = _solution(said, known, at, thing, kept)
             found.append(replace(made, why=why, lot=lot or made.lot))
             continue
         if strength:
-            raise Refusal(f"--{kind} {harmless(name)!r}: a --strength is of what was --made")
-        move = _move(kind, name, amount, at, known, args.thing)
+            raise Refusal(f"--{word} {harmless(name)!r}: a --strength is of what was --made")
+        move = _move(kind, name, amount, at, known, thing)
         move = replace(move, why=why, lot=lot)
-        if kind == "received" and going_on is not None:
+        if kind is MoveKind.RECEIVED and going_on is not None:
             of = (move.thing, move.name)
             counts = (one for one in first_counts(going_on.plan, kept) if (one.thing, one.name) == of)
             found += [replace(one, id=clock.new_id(), at=at) for one in counts]
-        found.append(_of_bottle(move, kept) if move.thing == "bottle" else move)
+        found.append(_of_bottle(move, kept) if move.thing is Thing.BOTTLE else move)
     return found
 
 
 def _move(
-    kind: str, name: str, amount: str, at: datetime, known: dict[str, tuple[str, str]], thing: str | None
+    kind: MoveKind, name: str, amount: str, at: datetime, known: dict[str, tuple[Thing, str]], thing: Thing | None
 ) -> Move:
     """Return what was typed as one movement: a name and its amount, or (the old form) both in one word."""
-    option = f"--{kind}"
+    option = f"--{kind.value}"
     if not amount:
         of, meant, much, unit = _quantity(name, known, option, thing)
         return Move(clock.new_id(), at, kind, of, meant, much, unit)
@@ -65,7 +68,7 @@ def _move(
         offered = near(name, list(known)) if known else "nothing is known yet"
         said = f"{option}: nothing is called {harmless(name)!r}; {offered}"
         raise Refusal(f"{said}, or say what it is with --as {'|'.join(SPOKEN)}")
-    of, unit = known[meant] if meant in known else (thing or "", _unit_of(thing or "", amount))
+    of, unit = known[meant] if thing is None or meant in known else (thing, _unit_of(thing, amount))
     found = _amount(amount, unit)
     if found is None:
         example = {"g": "100 g", "mL": "2 L"}.get(unit, "20 skeins")
@@ -76,33 +79,33 @@ def _move(
 
 def _of_bottle(move: Move, kept: Shelf) -> Move:
     bottle = next(b for b in kept.bottles if b.name == move.name)
-    if move.kind == "received":
+    if move.kind is MoveKind.RECEIVED:
         right = f"write --made '{bottle.dye}' --amount 500 mL --strength '2 %'"
         raise Refusal(f"--received: a bottle of solution is made, not received; {right}")
     return replace(move, name=bottle.dye, bottle=bottle.name)
 
 
-def _known(args: Namespace, kept: Shelf) -> dict[str, tuple[str, str]]:
+def _known(args: Namespace, kept: Shelf) -> dict[str, tuple[Thing, str]]:
     """Return what each known name is, and its unit: on the shelf, else in the newest session's plan."""
     found = {item.name: (item.thing, item.unit) for item in kept.items}
-    found |= {bottle.name: ("bottle", "mL") for bottle in kept.bottles}
+    found |= {bottle.name: (Thing.BOTTLE, "mL") for bottle in kept.bottles}
     newest = sessions(args).newest(unfinished=False)
     if newest is not None:
         found = {**_in_plan(newest.plan), **found}
     return found
 
 
-def _in_plan(plan: Plan) -> dict[str, tuple[str, str]]:
-    found = {dye.name: ("dye", "g") for dye in plan.dyes}
-    found |= {base.name: ("yarn", "pieces") for base in plan.bases}
-    found |= {extra.name: ("extra", extra.unit) for extra in plan.extras}
-    found[plan.acid.name] = ("acid", plan.acid.unit)
+def _in_plan(plan: Plan) -> dict[str, tuple[Thing, str]]:
+    found = {dye.name: (Thing.DYE, "g") for dye in plan.dyes}
+    found |= {base.name: (Thing.YARN, "pieces") for base in plan.bases}
+    found |= {extra.name: (Thing.EXTRA, extra.unit) for extra in plan.extras}
+    found[plan.acid.name] = (Thing.ACID, plan.acid.unit)
     return found
 
 
 def _quantity(
-    said: str, known: dict[str, tuple[str, str]], option: str, thing: str | None
-) -> tuple[str, str, float, str]:
+    said: str, known: dict[str, tuple[Thing, str]], option: str, thing: Thing | None
+) -> tuple[Thing, str, float, str]:
     """Return (thing, name, amount, unit) of "Peat 50 g": the name is what comes before the last quantity.
 
     Raises Refusal.
@@ -111,9 +114,12 @@ def _quantity(
     for begin in range(len(words) - 1, 0, -1):
         name, quantity = harmless(" ".join(words[:begin])), " ".join(words[begin:])
         meant = _named(name, known)
-        if meant is None and thing is None:
+        if meant is not None:
+            of = known[meant]
+        elif thing is not None:
+            of = (thing, _unit_of(thing, quantity))
+        else:
             continue
-        of = known[meant] if meant is not None else (thing or "", _unit_of(thing or "", quantity))
         amount = _amount(quantity, of[1])
         if amount is not None:
             return of[0], meant or name, amount, of[1]
@@ -128,7 +134,7 @@ def _quantity(
     raise Refusal(f"{option}: {harmless(said)!r} names no amount that can be; {example}")
 
 
-def _unit_of(thing: str, quantity: str) -> str:
+def _unit_of(thing: Thing, quantity: str) -> str:
     if thing in UNITS:
         return UNITS[thing]
     return "g" if _amount(quantity, "g") is not None else "mL"
@@ -156,7 +162,7 @@ def _amount(quantity: str, unit: str) -> float | None:
         return None
 
 
-def _solution(said: str, known: dict[str, tuple[str, str]], at: datetime, thing: str | None, kept: Shelf) -> Move:
+def _solution(said: str, known: dict[str, tuple[Thing, str]], at: datetime, thing: Thing | None, kept: Shelf) -> Move:
     """Return a solution made: "Peat 500 mL 2 %". Raises Refusal."""
     right = "write --made Peat --amount 500 mL --strength '2 %'"
     words = said.split()
@@ -168,19 +174,21 @@ def _solution(said: str, known: dict[str, tuple[str, str]], at: datetime, thing:
         strength = units.read(words[-1], units.STRENGTH_PCT, low=0.01, high=30)
     except units.QuantityError as error:
         raise Refusal(f"--made: {error}; {right}") from None
-    dyes = {name: of for name, of in known.items() if of[0] == "dye"}
+    dyes = {name: of for name, of in known.items() if of[0] is Thing.DYE}
     rest = words[:-1]
     for begin in range(len(rest) - 1, 0, -1):
-        name = _named(" ".join(rest[:begin]), dyes) or (harmless(" ".join(rest[:begin])) if thing == "dye" else None)
+        name = _named(" ".join(rest[:begin]), dyes) or (
+            harmless(" ".join(rest[:begin])) if thing is Thing.DYE else None
+        )
         volume = _amount(" ".join(rest[begin:]), "mL")
         if name is not None and volume:
             made = local(at, None).date()
-            dye = kept.item("dye", name)
+            dye = kept.item(Thing.DYE, name)
             return Move(
                 clock.new_id(),
                 at,
-                "made",
-                "bottle",
+                MoveKind.MADE,
+                Thing.BOTTLE,
                 name,
                 volume,
                 "mL",

@@ -12,6 +12,7 @@ from dyeday.commands.common import answer, copy_records, opened, say, sessions
 from dyeday.plan.serialize import to_plain
 from dyeday.store.places import data_folder
 from dyeday.store.records.times import TimesRecords
+from dyeday.terms import WorkKind
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken, taken
@@ -19,10 +20,17 @@ from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken
 SESSIONS_AGAIN = 60
 """sessions looked at anew, newest first: more than a year of Saturdays"""
 WORDS = {
-    "painted": "paint", "speckled": "speckle", "immersed": "dye in the pot", "rinse": "rinse", "load": "load a unit",
-    "unload": "unload a unit", "cool out": "cool, lifted out", "cool in place": "cool in place",
-    "dry": "dry (at 20 °C, 65 %)", "soak": "lay in the soak",
-}  # fmt: skip
+    WorkKind.PAINTED: "paint",
+    WorkKind.SPECKLED: "speckle",
+    WorkKind.IMMERSED: "dye in the pot",
+    WorkKind.RINSE: "rinse",
+    WorkKind.LOAD: "load a unit",
+    WorkKind.UNLOAD: "unload a unit",
+    WorkKind.COOL_OUT: "cool, lifted out",
+    WorkKind.COOL_IN_PLACE: "cool in place",
+    WorkKind.DRY: "dry (at 20 °C, 65 %)",
+    WorkKind.SOAK: "lay in the soak",
+}
 
 
 def times(args: Namespace) -> int:
@@ -61,16 +69,18 @@ def _anew(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
     return out
 
 
-def _of_kind(kind: str, seen: list[Taken]) -> tuple[list[Taken], list[Taken]]:
+def _of_kind(kind: WorkKind, seen: list[Taken]) -> tuple[list[Taken], list[Taken]]:
     mine = [one for one in seen if one.kind == kind]
     return mine, [one for one in mine if not one.at_most]
 
 
-def _data(kind: str, seen: list[Taken], found: dict[str, Learned], own: dict[str, Learned]) -> dict[str, object]:
+def _data(
+    kind: WorkKind, seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]
+) -> dict[str, object]:
     mine, told = _of_kind(kind, seen)
     each = found.get(kind)
     return {
-        "kind": kind,
+        "kind": kind.value,
         "planned_min": median(one.planned_min for one in mine),
         "actual_min": median(one.actual_min for one in told) if told else None,
         "seen": len(mine),
@@ -82,7 +92,7 @@ def _data(kind: str, seen: list[Taken], found: dict[str, Learned], own: dict[str
     }
 
 
-def _lines(seen: list[Taken], found: dict[str, Learned], own: dict[str, Learned]) -> Iterator[str]:
+def _lines(seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]) -> Iterator[str]:
     if not seen:
         yield "nothing seen yet: closing a day keeps what its work took; --again reads sessions closed before"
         return

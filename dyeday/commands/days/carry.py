@@ -30,6 +30,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin as begin_day
 from dyeday.track.day.fold import fold, take_all
 from dyeday.track.events.event import Event, make
+from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timestamp import Now
 
 
@@ -109,7 +110,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
         if found is None or found.state == State.SPLIT:
             told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
             continue
-        made = make("carried", now, clock.new_id, batch=batch.no, at=old.ended.utc, **story(old, session, found))
+        made = make(story(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
         # Brought over here, or come with a log: the same coming over, and taken once.
         said = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
@@ -118,7 +119,7 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
 
 def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
     """Bring over what a begun session's plan carries and has not come yet; return what to tell."""
-    came = {event.batch for event in session.events if event.kind == "carried"}
+    came = {event.batch for event in session.events if isinstance(event.body, CarriedOver)}
     waiting = tuple(batch for batch in session.plan.batches if batch.carried and batch.no not in came)
     events, told = coming_over(kept, replace(session.plan, batches=waiting), now)
     session.add(events)
@@ -127,8 +128,9 @@ def bring_over(kept: Sessions, session: SessionFile, now: Now) -> list[str]:
 
 def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[str]:
     """Return what is told of batches that came over into a session and went over into another already."""
-    gone = went_over(kept, {str(event.data["from"]) for event in events}, into=session)
-    sources = [(event.batch, (str(event.data["from"]), str(event.data["was"]))) for event in events]
+    came = [(event.batch, event.body) for event in events if isinstance(event.body, CarriedOver)]
+    gone = went_over(kept, {str(body.source) for _, body in came}, into=session)
+    sources = [(batch, (str(body.source), str(body.was))) for batch, body in came]
     return [_twice(str(batch), source, gone[source]) for batch, source in sources if source in gone]
 
 

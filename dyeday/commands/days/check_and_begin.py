@@ -120,8 +120,9 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.serialize import to_plain
     from dyeday.track.events.event import make
+    from dyeday.track.events.session_events import PlanChanged
 
-    event = make("plan changed", now, clock.new_id, plan=to_plain(plan), source=str(source))
+    event = make(PlanChanged(plan=to_plain(plan), more={"source": str(source)}), now, clock.new_id)
     going_on.add([event])
     going_on.set_source(str(source), digest_of(text))
     return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]

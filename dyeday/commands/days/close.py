@@ -13,6 +13,7 @@ from dyeday.store.sessions import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
 from dyeday.track.day.fold import take_all
 from dyeday.track.events.event import Event, make
+from dyeday.track.events.session_events import Closed
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -21,14 +22,14 @@ def close(args: Namespace) -> int:
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)
-    on = [batch for batch in at.day.live if batch.open_run is not None]
+    on = [batch for batch in at.day.live if batch.open_run is not None and batch.open_run.is_on(at.now)]
     if on and not args.yes:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
         first, run = on[0], on[0].open_run
         number = run.pass_no if run is not None else 1
         ends = f"dyeday mark {first.no} --pass {number} end"
         raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
-    event = make("closed", at.day.steady(clock.now()), clock.new_id, why=args.why)
+    event = make(Closed(why=args.why), at.day.steady(clock.now()), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):

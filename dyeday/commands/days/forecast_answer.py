@@ -34,7 +34,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.step_ids import ChoreId
 from dyeday.store.places import data_folder
-from dyeday.terms import Serves, StepKind
+from dyeday.terms import Serves, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now, iso
@@ -70,7 +70,7 @@ def ahead(args: Namespace) -> int:
 
 
 def _compared(
-    args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[str, Learned]
+    args: Namespace, days: tuple[Day, Day], now: Now, found: Forecast, own: Mapping[WorkKind, Learned]
 ) -> tuple[Forecast, Forecast]:
     """Return the forecasts of the day as it is and of another, both looked at as long from the same answer.
 
@@ -193,7 +193,8 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
         ],
         "kit": [{"unit": unit, "busy_share": share} for unit, share in found.busy],
         "warnings": [
-            {"kind": w.kind, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do} for w in found.warned
+            {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
+            for w in found.warned
         ],
         "serves": (Serves.TONIGHT if found.serving == TONIGHT else Serves.BY_STOP).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],

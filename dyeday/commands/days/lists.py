@@ -14,6 +14,7 @@ from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective
 from dyeday.track.events.event import make
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.remarks import FlagResolved
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""
@@ -55,7 +56,7 @@ def list_flags(args: Namespace) -> int:
         for flag in found:
             closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
             since = clock_on(flag.since, zone, start)
-            say(f"{flag.batch or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
+            say(f"{flag.about or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
             if flag.resolved is None:
                 say(f"   do: {flag.remedy}")
             if flag.evidence:
@@ -75,7 +76,9 @@ def _resolve(args: Namespace) -> int:
         known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
         raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
     number = batch.no if batch is not None else None
-    open_rules = [f.rule.value for f in flags_of(at.day, at.now) if f.batch == number and f.resolved is None]
+    standing = [f for f in flags_of(at.day, at.now) if f.resolved is None]
+    mine = [f for f in standing if number in f.batches or (f.batch is None and number is None)]
+    open_rules = [f.rule.value for f in mine]
     if rule not in open_rules:
         known = ", ".join(open_rules) if open_rules else "none"
         what = (
@@ -84,12 +87,14 @@ def _resolve(args: Namespace) -> int:
             else f"{rule!r} is no rule"
         )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
-    event = make("resolved", clock.now(), clock.new_id, batch=number, rule=rule, why=args.why)
-    at.file.add([event])
+    flag = next(f for f in mine if f.rule.value == rule)
+    now, cleared = clock.now(), FlagResolved(rule=rule, why=args.why)
+    events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
+    at.file.add(events)
     if args.json:
-        answer(event.to_json())
+        answer(events[0].to_json())
     else:
-        say(f"{batch_no} {rule} resolved: {args.why}")
+        say(f"{flag.about or batch_no} {rule} resolved: {args.why}")
     return 0
 
 
@@ -105,5 +110,5 @@ def log(args: Namespace) -> int:
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
-        say(f"{clock_on(event.at, zone, start):7} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
+        say(f"{clock_on(event.at, zone, start):9} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
     return 0

@@ -10,17 +10,25 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take
-from dyeday.track.events.event import Event, make, read_event
+from dyeday.track.day.progress import has_heated
+from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
+from dyeday.track.events.body import Body
+from dyeday.track.events.event import Event, make
 from dyeday.track.events.event_check import refuse, refuse_all
-from dyeday.track.events.event_schema import EventError
+from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import open_flags
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_batches import typed_batches
@@ -56,7 +64,11 @@ def mark(args: Namespace) -> int:
     for event in stored:
         say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.batch} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.about} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+    if has_heated(after) and not has_heated(day):
+        from dyeday.paper.sheets.cautions import FIRST_HEAT
+
+        complain([FIRST_HEAT])
     return 0
 
 
@@ -90,12 +102,16 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
         raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
-    stamped = partial(make, now=now, new_id=clock.new_id, at=at)
+
+    def stamped(kind: type[Body], batch: str | None = None, **keys: Any) -> Event:
+        body = kind.read({key: value for key, value in keys.items() if value is not None})
+        return make(body, now, clock.new_id, batch=batch, at=at)
+
     numbers = [batch.no for batch in batches]
     moving = _movement(args, day)
     several = [option for option, value in _OF_ONE.items() if getattr(args, value)]
     if len(numbers) > 1 and several:
-        raise UsageError(f"{several[0]} is of one batch: mark the batches one by one")
+        raise UsageError(f"{several[0]} describes one batch: mark the batches one by one")
     event = partial(stamped, batch=numbers[0])
     return [*_moved(args, numbers, moving, stamped), *_of_one(args, day, event)]
 
@@ -133,46 +149,47 @@ def _moved(args: Namespace, numbers: Sequence[str], did: dict[str, Any], event: 
     if acid and unit is None and len(numbers) == 1:
         # No bath is named, so the acid is the batch's own.
         rest = {key: value for key, value in did.items() if key not in acid}
-        own = event("acid put in", batch=numbers[0], **acid)
+        own = event(AcidPutIn, batch=numbers[0], **acid)
         return [*(_moved(args, numbers, rest, event) if rest else ()), own]
     for option in ("water", "tank", *acid):
         if unit is None and option in did:
             raise UsageError(f"--{option.split('_')[0]} needs the unit it is for: add --unit 'tray 1'")
     several = len(numbers) > 1 or len(did.keys() - {"run"}) > 1
     if (several and (did or unit)) or "tank" in did or (unit and did.keys() == {"cover"}):
-        return [event("load", batches=list(numbers), unit=unit, why=why, **how, **did)]
+        return [event(Load, batches=list(numbers), unit=unit, why=why, **how, **did)]
     one = partial(event, batch=numbers[0])
     if "to" in did:
-        return [one("moved", unit=unit, why=why, **how, **did)]
+        return [one(Moved, unit=unit, why=why, **how, **did)]
     if acid:
-        return [one("acid put in", unit=unit, **acid)]
+        return [one(AcidPutIn, unit=unit, **acid)]
     if "run" in did:
-        return [one("pass", unit=unit, **did)]
+        return [one(Heated, unit=unit, **did)]
     if unit:
-        return [one("placed", unit=unit, why=why, **did)]
-    return [one("covered", **did)] if "cover" in did else []
+        return [one(Placed, unit=unit, why=why, **did)]
+    return [one(Covered, **did)] if "cover" in did else []
 
 
 def _of_one(args: Namespace, day: Day, event: Callable[..., Event]) -> list[Event]:
     events = []
     for said in args.reading or ():
         name, value = _reading(said)
-        events.append(event("reading", reading=name, value=value, where=args.where))
-    for kind, key, value in (("tagged", "tag", args.tag), ("counted", "skeins", args.skeins)):
-        if value is not None:
-            events.append(event(kind, **{key: value}))
+        events.append(event(Measured, reading=name, value=value, where=args.where))
+    if args.tag is not None:
+        events.append(event(Tagged, tag=args.tag))
+    if args.skeins is not None:
+        events.append(event(Counted, skeins=args.skeins))
     if args.overdye:
-        events.append(event("overdyed", colourway=args.overdye, why=args.why))
+        events.append(event(Overdyed, colourway=args.overdye, why=args.why))
     if args.used or args.left_over:
         amounts = {
-            "used": _amounts(args.used, "--used", day),
-            "left_over": _amounts(args.left_over, "--left-over", day),
+            "used": _amounts(args.used, "--used", day) or None,
+            "left_over": _amounts(args.left_over, "--left-over", day) or None,
         }
-        events.append(event("used", **{key: value for key, value in amounts.items() if value}))
+        events.append(event(DyeUsed, **amounts))
     if args.into:
-        events.append(event("split", into=_parts(args.into), why=args.why))
+        events.append(event(Split, into=_parts(args.into), why=args.why))
     if args.note:
-        events.append(event("note", note=args.note))
+        events.append(event(Noted, note=args.note))
     return events
 
 

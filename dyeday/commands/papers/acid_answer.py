@@ -10,6 +10,7 @@ from dyeday.commands.common import Refusal, answer, say
 from dyeday.craft.dye.measuring import figure
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
@@ -42,7 +43,7 @@ def _number(said: str | None, option: str, what: str, high: float) -> float | No
 
 def acid(args: Namespace) -> int:
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
-    kind = args.kind
+    kind = AcidKind(args.kind)
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)
     said_target = _number(args.target_ph, "--target-ph", "pH", 14)
     target = 4.5 if said_target is None else said_target
@@ -54,10 +55,11 @@ def acid(args: Namespace) -> int:
             "nothing is known of the water; give --alkalinity '180 mg/L' from a drop test or the water company's "
             "report, or --hardness '10 dH'"
         )
-    if strength is None and kind == "citric solution":
+    if strength is None and kind is AcidKind.CITRIC_SOLUTION:
         raise Refusal("--strength: a citric solution's must be known; write --strength '50 %' as you made it")
-    if strength is not None and kind in ("citric", "citric monohydrate"):
-        raise Refusal(f"--strength: {kind} is a powder and has none; for a solution say --kind 'citric solution'")
+    if strength is not None and kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE):
+        what = f"--strength: {kind.value} is a powder and has none"
+        raise Refusal(f"{what}; for a solution say --kind 'citric solution'")
     try:
         mine = craft_acid(kind, strength)
         water = raw_water(
@@ -110,7 +112,7 @@ def acid(args: Namespace) -> int:
         )
         return 0
     amount = f"{figure(found.acid_ml)} mL" if found.acid_ml is not None else f"{figure(found.acid_g or 0)} g"
-    of = f"{kind} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
+    of = f"{mine.kind.value} {mine.strength_pct:g} %" if mine.strength_pct is not None else mine.name
     if reached is None and put_in is not None:
         say(f"{amount} of {of} in {water_l:g} L: pH {found.ph:.2f}")
     elif found.acid_ml or found.acid_g:

@@ -43,6 +43,7 @@ def parcels_data(out: OrdersOut) -> dict[str, object]:
                 "due": parcel.due.isoformat() if parcel.due else None,
                 "complete": parcel.is_complete,
                 "orders": [_order_data(order) for order in parcel.orders],
+                "flags": {no: list(rules) for no, rules in parcel.flags.items()},
             }
             for parcel in out.parcels
         ],
@@ -97,6 +98,7 @@ def parcel_lines(out: OrdersOut) -> Iterator[str]:
         yield f"{parcel.name}{due}: {'COMPLETE' if parcel.is_complete else 'waits'}"
         for order in parcel.orders:
             yield from _order_lines(order)
+        yield from (f"    check first: {no}, {', '.join(rules)}" for no, rules in parcel.flags.items())
     for order in out.samples:
         yield f"Sample {order.item}, not sold"
         yield from _order_lines(order)

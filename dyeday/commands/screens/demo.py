@@ -15,7 +15,7 @@ from dyeday.store.durable import StoreError, make_folder
 from dyeday.store.out_files import put_text
 from dyeday.store.plan_files import is_there
 from dyeday.store.sessions import SessionFile, Sessions
-from dyeday.track.events.event import read_event
+from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, iso
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from dyeday.bench.live_session import Keeper
     from dyeday.store.sessions import SessionFile
     from dyeday.store.settings import SoundPrograms
+    from dyeday.terms import WorkKind
     from dyeday.track.day.day_state import Day
     from dyeday.track.durations.learned_times import Learned
     from dyeday.track.timestamp import Now
@@ -69,11 +70,11 @@ class LookingAhead:
     def __init__(self, data: Path, quiet: Quiet) -> None:
         self.data = data
         self.quiet = quiet
-        self._own: Mapping[str, Learned] | None = None
+        self._own: Mapping[WorkKind, Learned] | None = None
         self._seen: Day | None = None
         self._settling = True
 
-    def own(self) -> Mapping[str, Learned]:
+    def own(self) -> Mapping[WorkKind, Learned]:
         if self._own is None:
             from dyeday.commands.studio_at_hand import own_times
 

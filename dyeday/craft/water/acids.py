@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 
 from dyeday.craft.errors import RefusedError
 
@@ -27,8 +28,15 @@ CITRIC_SATURATED_G_PER_L_WATER = 1330.0
 CITRIC_SATURATED_PCT = 75.0
 """The same as % w/v of solution, from 133 g in 233 g and a density of 1.3 kg/L (density from memory)."""
 
-KINDS = ("vinegar", "citric", "citric monohydrate", "citric solution")
-"""Kinds of acid; "citric" is the anhydrous powder."""
+
+class AcidKind(Enum):
+    """Kinds of acid; CITRIC is the anhydrous powder. The values are the words of plans and of what is stored."""
+
+    VINEGAR = "vinegar"
+    CITRIC = "citric"
+    CITRIC_MONOHYDRATE = "citric monohydrate"
+    CITRIC_SOLUTION = "citric solution"
+
 
 MOST_VOLUMES = 1000.0
 """A dose above this many volumes of its bath is the acid neat."""
@@ -38,7 +46,7 @@ MOST_VOLUMES = 1000.0
 class Acid:
     """One acid as it stands on the shelf."""
 
-    kind: str
+    kind: AcidKind
     strength_pct: float | None
     """% w/v, counted as acetic or anhydrous citric acid; None for a powder."""
     mol_per_unit: float
@@ -52,7 +60,7 @@ class Acid:
     @property
     def is_citric(self) -> bool:
         """Citric acid in any form; else acetic."""
-        return self.kind != "vinegar"
+        return self.kind is not AcidKind.VINEGAR
 
     @property
     def unit(self) -> str:
@@ -75,8 +83,8 @@ class Acid:
     def name(self) -> str:
         """What a dyer calls it."""
         if not self.is_poured:
-            return "citric acid" if self.kind == "citric" else "citric acid monohydrate"
-        return f"{self.strength_pct:g} % vinegar" if self.kind == "vinegar" else f"{self.strength_pct:g} % citric"
+            return "citric acid" if self.kind is AcidKind.CITRIC else "citric acid monohydrate"
+        return f"{self.strength_pct:g} % {'citric' if self.is_citric else 'vinegar'}"
 
     @property
     def at_most(self) -> str:
@@ -84,29 +92,25 @@ class Acid:
         return "that is the acid neat" if self.is_poured else "no more dissolves"
 
 
-def acid(kind: str = "vinegar", strength_pct: float | None = None) -> Acid:
+def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> Acid:
     """Give an acid by its kind and strength.
 
     Args:
-        kind: one of `KINDS`.
+        kind: which acid.
         strength_pct: % w/v; 5 when left out for vinegar, needed for a citric solution, not used for a powder.
 
     Raises:
-        RefusedError: the kind is not known, a solution's strength is missing, or it is stronger than can be.
+        RefusedError: a solution's strength is missing, or it is stronger than can be.
     """
-    if kind == "vinegar":
+    if kind is AcidKind.VINEGAR:
         pct = VINEGAR_PCT if strength_pct is None else strength_pct
         return Acid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
-    if kind == "citric solution":
+    if kind is AcidKind.CITRIC_SOLUTION:
         if strength_pct is None:
             raise RefusedError("how strong the citric solution is must be said, in % w/v")
         pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
         return Acid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
-    if kind == "citric":
-        return Acid(kind, None, 1 / CITRIC_G_PER_MOL)
-    if kind == "citric monohydrate":
-        return Acid(kind, None, 1 / CITRIC_MONOHYDRATE_G_PER_MOL)
-    raise RefusedError(f"{kind!r} is no acid known here; known are {', '.join(KINDS)}")
+    return Acid(kind, None, 1 / (CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL))
 
 
 def _strength(pct: float, most_pct: float, what: str) -> float:

@@ -7,10 +7,14 @@ from datetime import datetime
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective
+from dyeday.track.events.body import Body
+from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
+from dyeday.track.events.movements import Heated, Load, Moved, Placed
+from dyeday.track.events.rewriting import Corrected, Struck
 
 LATE, CORRECTED = "~", "*"
 SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
-LOADED = ("moved", "placed", "pass", "acid put in", "unit")
+LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
 """kinds of event that a load stands for"""
 
 
@@ -18,21 +22,22 @@ class Marks:
     """Which times on the page were recorded late or corrected, and the legend for the marks used."""
 
     def __init__(self, day: Day) -> None:
-        corrected = {str(e.data["corrects"]) for e in day.events if e.kind == "corrected" and e.id not in day.dead}
-        self.struck = len([e for e in day.events if e.kind == "struck" and e.id not in day.dead])
+        alive = [event for event in day.events if event.id not in day.dead]
+        corrected = {event.body.corrects for event in alive if isinstance(event.body, Corrected)}
+        self.struck = sum(isinstance(event.body, Struck) for event in alive)
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
-        self._of_moments: dict[tuple[str, datetime, str | None], str] = {}
+        self._of_moments: dict[tuple[type[Body], datetime, str | None], str] = {}
         for event in effective(day.events)[0]:
             sign = (CORRECTED if event.id in corrected else "") + (LATE if event.is_late else "")
             if sign:
                 self._of_ids[event.id] = sign
                 # What the fold keeps of most entries is their moment, not their id.
-                for kind in (event.kind, *LOADED) if event.kind == "load" else (event.kind,):
+                for kind in LOADED if isinstance(event.body, Load) else (type(event.body),):
                     for about in (*event.batches, None):
                         self._of_moments[(kind, event.at, about)] = sign
 
-    def of(self, kind: str, moment: datetime, batch: BatchRecord | None = None) -> str:
+    def of(self, kind: type[Body], moment: datetime, batch: BatchRecord | None = None) -> str:
         """Return the mark of what was recorded of ``batch`` or its parent; of anything if None."""
         names = (None,) if batch is None else (batch.no, batch.parent or batch.no)
         found = (self._of_moments.get((kind, moment, name)) for name in names)

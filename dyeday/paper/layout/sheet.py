@@ -33,6 +33,10 @@ class Column:
     head: str
     cells: int = 0
     right: bool = False
+    large: bool = False
+    """what is read from a step away: times and amounts"""
+    whole: bool = False
+    """never broken across lines in a browser: a time, a unit, a lot"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class Table:
     swatches: tuple[str | None, ...] = ()
     """by row, the colour painted in its cell number ``painted`` in a browser"""
     painted: int = 0
+    ruled: bool = False
+    """a rule every five rows, for an eye that comes back to it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +59,7 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """Small cards side by side, to be cut apart: lines of each, the first one large."""
+    """Small cards side by side, to be cut apart: lines of each, the first two strong."""
 
     cards: tuple[tuple[str, ...], ...]
 
@@ -72,6 +78,8 @@ class Together:
     """its parts need not stay together: a long table"""
     apart: bool = False
     """stands apart from the one before"""
+    slip: bool = False
+    """cut off and put into a parcel: four of them to a page"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +92,8 @@ class Sheet:
     about: str
     blocks: tuple[Together, ...]
     copy: str = ""
+    dense: bool = False
+    """read at a table, not from a step away: smaller type, so that a day is one page"""
 
     def as_copy(self, said: str) -> Sheet:
         return replace(self, copy=said)

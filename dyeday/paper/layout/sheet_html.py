@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from dyeday.paper.layout.sheet import BOX, Cards, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import BOX, Cards, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.text import harmless, html_text
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
@@ -17,10 +17,14 @@ _STYLE = """
   @bottom-left { content: %(foot)s; font: 8pt sans-serif; color: #333; }
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #333; } }
 * { box-sizing: border-box; }
-body { font: 10pt/1.35 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
+body { font: 11pt/1.35 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
   overflow-wrap: anywhere; }
-h1 { font-size: 15pt; margin: 0 0 1mm; }
-h2 { font-size: 11pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
+body.dense { font-size: 8.5pt; line-height: 1.2; }
+body.dense p.strong { margin-top: 0.8mm; }
+body.dense h2 { font-size: 10pt; margin: 2mm 0 0.8mm; }
+body.dense .together { margin-bottom: 0.8mm; }
+h1 { font-size: 16pt; margin: 0 0 1mm; }
+h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
 p { margin: 0 0 0.6mm; }
 p.about { margin-bottom: 2mm; }
 p.copy { font-weight: bold; border: 0.3mm solid #000; padding: 0.5mm 2mm; display: inline-block; }
@@ -34,9 +38,13 @@ p.led { display: flex; gap: 2mm; }
 table { border-collapse: collapse; width: 100%%; margin: 1mm 0; }
 th { text-align: left; font-weight: normal; font-style: italic; border-bottom: 0.2mm solid #777; }
 th, td { padding: 0.4mm 2mm 0.4mm 0; vertical-align: top; font-variant-numeric: tabular-nums; }
-th.right, td.right { text-align: right; white-space: nowrap; }
+th.right, td.right { text-align: right; }
+.right, .whole, .large { white-space: nowrap; }
+td.large { font-size: 14pt; font-weight: bold; line-height: 1.15; }
 tr { break-inside: avoid; }
-pre { font: 7.6pt/1.25 monospace; margin: 1mm 0; overflow: hidden; }
+table.ruled tr:nth-child(5n) td { border-bottom: 0.2mm solid #777; }
+pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
+.slip { border-bottom: 0.2mm dashed #555; min-height: 61mm; margin-bottom: 3mm; }
 .box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
   overflow: hidden; vertical-align: -0.6mm; }
 .swatch { display: inline-flex; width: 14mm; height: 3.6mm; border: 0.2mm solid #000; vertical-align: -0.6mm;
@@ -44,8 +52,9 @@ pre { font: 7.6pt/1.25 monospace; margin: 1mm 0; overflow: hidden; }
 .swatch i { display: block; height: 100%%; }
 td .swatch { width: 5mm; margin-right: 1mm; }
 .cards { display: grid; grid-template-columns: 1fr 1fr; gap: 0; }
-.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 30mm; break-inside: avoid; }
-.card p:first-child { font-size: 12pt; font-weight: bold; }
+.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 40mm; break-inside: avoid; }
+.card p:first-child { font-size: 12pt; }
+.card p:nth-child(-n + 2) { font-weight: bold; }
 """
 
 
@@ -57,6 +66,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     title = harmless(sheet.title)
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
     style = _STYLE % {"paper": PAPERS[paper], "foot": _css_string(foot[:110])}
+    dense = ' class="dense"' if sheet.dense else ""
     copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
     return "\n".join(
         [
@@ -66,7 +76,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
             '<meta name="viewport" content="width=device-width">',
             f"<title>{html_text(title)}</title>",
-            f"<style>{style}</style></head><body>",
+            f"<style>{style}</style></head><body{dense}>",
             f"<h1>{html_text(title)}</h1>{copy}",
             f'<p class="about">{html_text(sheet.about)}</p>',
             *_blocks(sheet),
@@ -82,7 +92,8 @@ def _blocks(sheet: Sheet) -> Iterator[str]:
         headed = f"<h2>{html_text(block.heading)}</h2>" if block.heading and block.heading != heading else ""
         heading = block.heading
         kinds = ["loose" if block.loose else "together"]
-        kinds += [kind for kind, holds in (("new-page", block.new_page), ("apart", block.apart)) if holds]
+        more = (("new-page", block.new_page), ("apart", block.apart), ("slip", block.slip))
+        kinds += [kind for kind, holds in more if holds]
         yield f'<div class="{" ".join(kinds)}">{headed}{_parts(block)}</div>'
 
 
@@ -118,7 +129,7 @@ def _said(text: str) -> str:
 
 
 def _table(table: Table) -> str:
-    sides = [' class="right"' if column.right else "" for column in table.columns]
+    sides = [_side(column) for column in table.columns]
     head = ""
     if any(column.head for column in table.columns):
         cells = "".join(
@@ -133,7 +144,13 @@ def _table(table: Table) -> str:
             at = table.painted
             shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_said(row[at])}</td>"
         rows.append(f"<tr>{''.join(shown)}</tr>")
-    return f"<table>{head}<tbody>{''.join(rows)}</tbody></table>"
+    ruled = ' class="ruled"' if table.ruled else ""
+    return f"<table{ruled}>{head}<tbody>{''.join(rows)}</tbody></table>"
+
+
+def _side(column: Column) -> str:
+    kinds = [kind for kind in ("right", "large", "whole") if getattr(column, kind)]
+    return f' class="{" ".join(kinds)}"' if kinds else ""
 
 
 def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:

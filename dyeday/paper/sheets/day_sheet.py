@@ -9,7 +9,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import midnight
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
-from dyeday.paper.layout.sheet import BLANK, BOX, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import BOX, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
@@ -20,12 +20,11 @@ from dyeday.track.day.day_state import Day
 
 _TIMETABLE = (
     Column("", 3),
-    Column("at", 7),
-    Column("latest", 8),
+    Column("at", 9, large=True),
+    Column("latest", 11, whole=True),
     Column("batch", 20),
     Column("what"),
-    Column("unit", 11),
-    Column("done", 5),
+    Column("unit", 11, whole=True),
 )
 LATEST = "Begun at its latest, in this order and before the same break, the day still ends in time; ! cannot wait."
 
@@ -56,9 +55,21 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         yield Together((Words("Nothing is left to do."),))
         return
     latest, of = latest_moments(day, found), chores(found.problem)
-    rows = [_row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")) for step in hands]
+    rows = [
+        (step.start, _row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")), _swatch(day, step))
+        for step in hands
+    ]
+    rows += [(since, row, None) for since, row in _breaks(day, found, hands[-1].end)]
+    rows.sort(key=lambda row: row[0])
+    table = Table(
+        _TIMETABLE,
+        tuple(row for _, row, _ in rows),
+        tuple(colour for _, _, colour in rows),
+        painted=3,
+        ruled=True,
+    )
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
-    yield Together((Table(_TIMETABLE, tuple(rows)),), "TIMETABLE OF THE HANDS", loose=True)
+    yield Together((table,), "TIMETABLE OF THE HANDS", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
         words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
         yield Together((words,), "TO MIND, AS FORESEEN")
@@ -83,7 +94,25 @@ def _row(
     last = latest.get(step.key, step.start)
     sign = " !" if last <= step.start else ""
     begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
-    return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or "", BLANK[:5]
+    return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or ""
+
+
+def _breaks(day: Day, found: Forecast, until: datetime) -> Iterator[tuple[datetime, tuple[str, ...]]]:
+    """Yield the plan's breaks from now on as rows of the timetable, none of them to tick."""
+    zone, start = day.plan.session.zone, midnight(day.plan)
+    for since, end in day.plan.session.breaks:
+        begins, ends = (start + timedelta(minutes=minute) for minute in (since, end))
+        if found.at.utc < ends and begins < until:
+            at = clock_on(begins, zone, found.at.utc)
+            yield begins, ("", at, "", "", f"break until {clock_on(ends, zone, found.at.utc)}", "")
+
+
+def _swatch(day: Day, step: Planned) -> str | None:
+    """Return the colour of the largest section of a step's batch, None where it has none."""
+    batch = day.batches.get(step.batch)
+    sections = batch.the_layer.sections if batch is not None else ()
+    largest = max(sections, key=lambda section: section.share_pct, default=None)
+    return largest.swatch or None if largest is not None else None
 
 
 def _batch_text(day: Day, step: Planned) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from dyeday.paper.layout.event_marks import Marks
@@ -17,6 +18,9 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min
 from dyeday.track.events.event_text import placed, reading_text, state_word
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.movements import Heated, Moved
+from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of
@@ -40,10 +44,10 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
     )
     blocks = tuple(_blocks(day, sums, now, start, reorder))
     about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
-    sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks)
+    sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) == 1:
         return sheet
-    return Sheet(sheet.name, sheet.title, sheet.about, (Together(tuple(_glance(sums))), *blocks))
+    return replace(sheet, blocks=(Together(tuple(_glance(sums))), *blocks))
 
 
 def _glance(sums: Tally) -> Iterator[Part]:
@@ -76,10 +80,16 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     stays = f"STAYS FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield Together((Words("Nothing: all is done."),), stays)
-    for batch in sums.unfinished:
-        yield Together((Words(_stays(day, batch, now)),), stays)
+    touched = [_stays(day, batch, now) for batch in sums.unfinished if _was_touched(batch)]
+    if touched:
+        yield Together((Words("; ".join(touched)),), stays)
+    waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
+    if waiting:
+        said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
+        yield Together((Words(said, lead="not begun:"),), stays)
     done = f"WAS DONE: {sums.skeins_done} of {sums.skeins} pieces"
-    for batch in day.live:
+    begun = [batch for batch in day.live if _was_touched(batch)]
+    for batch in begun:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
         yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
     settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
@@ -92,11 +102,16 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
     for at, note in day.notes:
-        mark = marks.of("note", at.utc)
+        mark = marks.of(Noted, at.utc)
         yield Together((Words(note, lead=clock_on(at.utc, zone, start) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
         yield Together((Words(legend),), "MARKS")
+
+
+def _was_touched(batch: BatchRecord) -> bool:
+    """Tell whether anything of a batch is on record here: a stay, a reading, acid, a note."""
+    return bool(batch.stays or batch.readings or batch.acids or batch.notes or batch.state is not State.WAITING)
 
 
 def named(batch: BatchRecord) -> str:
@@ -125,7 +140,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
             if clock.left_s > 0
             else f", {length_text(-clock.left_s / 60)} over"
         )
-    return f"{named(batch)}: {state_word(batch)}{where}{left}"
+    return f"{batch.no} {state_word(batch)}{where}{left}"
 
 
 def _story(
@@ -140,27 +155,28 @@ def _story(
         word = state_word(batch, stay.state, stay.layer)
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
         end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
-        mark = marks.of("moved", stay.since.utc, batch)
+        mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
-    if steps:
-        yield Words(", ".join(steps), 1)
+    said = [", ".join(steps)] if steps else []
     heats = [_run_text(batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
     if heats:
-        yield Words(", ".join(heats), 1, "heat:")
+        said.append(f"heat: {', '.join(heats)}")
     readings = [
         f"{reading_text(r.name, r.value, r.where)} {clock_on(r.at.utc, zone, start)}{marks.of_event(r.event_id)}"
         for r in batch.readings
     ]
     if readings:
-        yield Words(", ".join(readings), 1, "read:")
+        said.append(f"read: {', '.join(readings)}")
     acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
     if acid:
-        yield Words(" + ".join(acid), 1, "acid:")
+        said.append(f"acid: {' + '.join(acid)}")
+    if batch.shares:
+        said.append(f"for: {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}")
+    if said:
+        yield Words("; ".join(said), 1)
     yield from (_resolved(flag) for flag in resolved)
     for at, note in batch.notes:
-        yield Words(note + marks.of("note", at.utc, batch), 1, "note:")
-    if batch.shares:
-        yield Words(", ".join(f"{item} ({pieces})" for item, pieces in batch.shares), 1, "for:")
+        yield Words(note + marks.of(Noted, at.utc, batch), 1, "note:")
 
 
 def _resolved(flag: Flag) -> Words:
@@ -179,13 +195,13 @@ def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
 
 def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
     ends = (run.start, run.heat, run.end)
-    signs = "".join(marks.of("pass", at.utc, batch) for at in ends if at is not None)
+    signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
 
 
 def _acid_text(put: AcidIn, marks: Marks) -> str:
     amount = f"{put.amount_ml:g} mL" if put.amount_ml else f"{put.amount_g:g} g"
-    return amount + marks.of("acid put in", put.at.utc)
+    return amount + marks.of(AcidPutIn, put.at.utc)
 
 
 def _amounts(day: Day, sums: Tally) -> Iterator[Words]:

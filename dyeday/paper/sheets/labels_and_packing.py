@@ -1,4 +1,4 @@
-"""Labels to cut apart, and packing lists, one parcel a page."""
+"""Labels and packing slips, to cut apart: one slip a parcel, four to a page."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from dyeday.studio.parcels import OrderOut, OrdersOut, Parcel, Pieces
 from dyeday.text import counted
 
 MOST_LABELS = 2000
-_PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16))
+_PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16, whole=True))
 
 
 def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
@@ -26,25 +26,25 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
 
 
 def card_lines(label: Label) -> tuple[str, ...]:
-    """Return what one label says, the colourway first."""
+    """Return what one label says, the colourway and the lot first."""
     length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
     return (
         label.colourway,
+        f"lot {label.lot}",
         label.base,
         label.fibre,
         f"{length}{label.weight_g:g} g",
-        f"lot {label.lot}",
         label.care,
         *([label.note] if label.note else []),
     )
 
 
 def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
-    """Return a page for each parcel with anything ready, complete ones first; then what waits or lies apart."""
+    """Return a slip for each parcel with anything ready, complete ones first; then what waits or lies apart."""
     blocks: list[Together] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
-        blocks.append(Together(tuple(_parcel(parcel)), new_page=bool(blocks)))
+        blocks.append(Together(tuple(_parcel(parcel)), apart=True, slip=True))
     rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
     apart = tuple(_apart(out))
     if apart:
@@ -67,6 +67,8 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         if order.alternate:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
             yield Words(said + (", though the order is to match" if order.match else ""))
+    for no, rules in parcel.flags.items():
+        yield Words(f"batch {no}, {', '.join(rules)}", lead="check first:")
     for order, wait in parcel.waits:
         yield Words(
             f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"

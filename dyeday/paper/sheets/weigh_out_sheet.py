@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from dyeday.paper.layout.amount_text import mass, mix_from, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
@@ -26,8 +27,8 @@ from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
 _MIX = (
     Column("", 3),
     Column("dye"),
-    Column("powder", 8, right=True),
-    Column("makes", 8, right=True),
+    Column("powder", 8, right=True, large=True),
+    Column("makes", 8, right=True, large=True),
     Column("of", 5, right=True),
     Column("weighed", 10, right=True),
 )
@@ -36,7 +37,7 @@ _POUR = (
     Column("where", 18),
     Column("what"),
     Column("powder", 8, right=True),
-    Column("pour", 8, right=True),
+    Column("pour", 8, right=True, large=True),
     Column("put in", 9, right=True),
 )
 
@@ -79,8 +80,17 @@ def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
     yield Together(tuple(_mixes(plan, weighed)), "TO MIX FOR THE WHOLE DAY")
     for said in warnings(plan, weighed):
         yield Together((Words(said),), "TO MIND")
-    for one in weighed.batches:
-        yield Together(tuple(_batch(plan, one)), "BATCH BY BATCH", apart=True)
+    for alike in _alike(weighed.batches):
+        yield Together(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
+
+
+def _alike(weighed: Sequence[BatchWeighed]) -> list[list[BatchWeighed]]:
+    """Return the batches in order, those in which everything but number, tag and orders is one put together."""
+    found: dict[object, list[BatchWeighed]] = {}
+    for one in weighed:
+        bare = replace(one, batch=replace(one.batch, no="", tag="", shares=(), carried=""))
+        found.setdefault(bare, []).append(one)
+    return list(found.values())
 
 
 def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
@@ -117,21 +127,27 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
         yield tick(f"{plan.acid.name}: {amount} in all, for the water alone")
 
 
-def _batch(plan: Plan, one: BatchWeighed) -> Iterator[Part]:
+def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
+    """Yield what batches that are alike want, once, with a box for each."""
+    one, boxes = alike[0], BOX * len(alike)
     batch, base, colourway = one.batch, plan.base(one.batch.base), plan.colourway(one.batch.colourway)
-    tag = f" [{batch.tag}]" if batch.tag else ""
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
+    numbers = ", ".join(f"{each.batch.no} [{each.batch.tag}]" if each.batch.tag else each.batch.no for each in alike)
+    each = " in each" if len(alike) > 1 else ""
     swatches = tuple((s.swatch, s.share_pct) for layer in colourway.layers for s in layer.sections if s.swatch)
-    name = f"{batch.no}{tag} {batch.colourway} on {batch.base}, {batch.skeins} {forms}"
+    name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Words(name, strong=True, swatches=swatches)
-    if batch.shares:
-        yield Words(", ".join(f"{item} ({count})" for item, count in batch.shares), 1, "for:")
-    yield tick(f"dry weight {one.wof_g:g} g; by the scale {BLANK} g", 1)
-    yield tick(_soak(plan, one), 1)
+    by_whom: dict[str, list[str]] = {}
+    for mine in (each.batch for each in alike if each.batch.shares):
+        by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in mine.shares), []).append(mine.no)
+    for whose, nos in by_whom.items():
+        yield Words(whose, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
+    yield Words(f"dry weight {one.wof_g:g} g; by the scale {' '.join([BLANK] * len(alike))} g", 1, boxes)
+    yield Words(_soak(plan, one), 1, boxes)
     for liquor in one.liquors:
-        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1])
+        yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], boxes)
     for n, step in enumerate(colourway.steps, 1):
-        yield tick(f"{n}. {step}", 1)
+        yield Words(f"{n}. {step}", 1, boxes)
     yield Words(_after(colourway.layers, colourway.dry_h), 1, "then:")
 
 
@@ -146,7 +162,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     return said
 
 
-def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> Iterator[Part]:
+def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, boxes: str) -> Iterator[Part]:
     """Yield a layer's liquors by section, in mixing order: dye solutions, water up to the liquor, acid last."""
     many = f"layer {liquor.layer}, " if len(one.liquors) > 1 else ""
     made = f": {volume(plan, liquor.liquor_ml)} liquor in all" if liquor.liquor_ml else ": powder, dry"
@@ -163,16 +179,17 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> 
         for dye in mine:
             poured = "" if dye.solution_ml is None else volume(plan, dye.solution_ml)
             unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == UnitSystem.METRIC else "")
-            rows.append((BOX, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
+            rows.append((boxes, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
         if waters[n - 1]:
-            rows.append((BOX, where, "water", "", volume(plan, waters[n - 1]), ""))
+            rows.append((boxes, where, "water", "", volume(plan, waters[n - 1]), ""))
         elif liquor.liquor_ml:
             rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
         if acid:
-            rows.append((BOX, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
+            rows.append((boxes, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]
-    yield Table(_POUR, tuple(rows), tuple(colours), painted=1)
+    columns = (Column("", len(boxes)), *_POUR[1:])
+    yield Table(columns, tuple(rows), tuple(colours), painted=1)
 
 
 def _after(layers: Sequence[Layer], dry_h: float) -> str:

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
 from dyeday.craft.dye.colour_difference import GRADES
-from dyeday.craft.water.acids import CITRIC_SATURATED_PCT
+from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
 from dyeday.craft.water.alkalinity import alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
 from dyeday.plan.defaults import ACID_PCT
@@ -47,7 +47,7 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
-from dyeday.terms import AcidKind, PhWith, Serves, UnitSystem
+from dyeday.terms import PhWith, Serves, UnitSystem
 from dyeday.text import brief
 
 
@@ -255,7 +255,8 @@ _RULES: dict[str, tuple[units.Kind, float, float]] = {
     "fix_share": (units.PERCENT, 1, 100), "exhaustion": (units.PERCENT, 1, 100),
     "shock": (units.DIFFERENCE_C, 0, 100), "felting": (units.TEMPERATURE_C, 20, 110),
     "dry": (units.PERCENT, 0.1, 50), "reserve": (units.PERCENT, 0, 90), "overdue": (units.TIME_MIN, 1, 600),
-    "overdue_after": (units.TIME_MIN, 0, 240), "re_alarm": (units.TIME_MIN, 0.5, 240),
+    "overdue_after": (units.TIME_MIN, 0, 240), "steam_over": (units.TIME_MIN, 0, 240),
+    "re_alarm": (units.TIME_MIN, 0.5, 240),
 }  # fmt: skip
 
 
@@ -268,6 +269,7 @@ def _rules(t: Table, ph_with: PhWith) -> Rules:
     given["ph_low"] = t.number("ph_low", usual.ph_low, low=0, high=6)
     given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
     given["cloth"] = t.word("cloth", GRADES, usual.cloth)
+    given["look"] = t.choice("look", usual.look)
     t.finish()
     return Rules(**given)
 

@@ -12,6 +12,7 @@ from datetime import date as Date  # noqa: N812 - the class is called date
 from math import inf, nextafter
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
+from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.defaults import ACID_PCT, usual_layer
 from dyeday.plan.model import (
     Acid,
@@ -34,12 +35,13 @@ from dyeday.plan.model import (
 from dyeday.plan.reading.table_reader import E
 from dyeday.plan.rules import Rules, usual_rules
 from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.terms import KIT_TRAITS, AcidKind, CoolWhere, ExtraPer, Form, How, PhWith, Serves, UnitSystem
+from dyeday.terms import KIT_TRAITS, CoolWhere, ExtraPer, Form, How, Look, PhWith, Serves, UnitSystem
 
 RULE_UNITS = {
     "acid_share": "%", "soak": "min", "open": "min", "lidded": "min", "wrapped": "min", "fix_share": "%",
     "exhaustion": "%", "shock": "°C", "felting": "°C", "dry": "%", "reserve": "%", "overdue": "min",
-    "overdue_after": "min", "re_alarm": "min", "ph_limit": "", "ph_low": "", "scorch_factor": "", "cloth": "",
+    "overdue_after": "min", "steam_over": "min", "re_alarm": "min", "ph_limit": "", "ph_low": "", "scorch_factor": "",
+    "cloth": "", "look": "",
 }  # fmt: skip
 Pairs = Iterator[tuple[str, str | None]]
 """(key, TOML value), None where the key is left out"""
@@ -160,6 +162,8 @@ def _rules(r: Rules, ph_with: PhWith) -> Pairs:
         value, default = getattr(r, field.name), getattr(usual, field.name)
         if isinstance(value, str):
             yield field.name, _opt(value, default)
+        elif isinstance(value, Look):
+            yield field.name, _opt(value.value, default.value)
         else:
             yield field.name, quantity(value, RULE_UNITS[field.name], default)
 

@@ -73,7 +73,7 @@ def _closed(kept: Sessions, sessions: list[str], tell: Callable[[str], None]) ->
 def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
     """Give sessions the events that the shelf owes them, then forget those. Raises StoreError."""
     from dyeday.store.records.database import Records
-    from dyeday.track.events.event import read_event
+    from dyeday.track.events.event_json import read_event
 
     kept = Sessions(data)
     for event_id, session, text in owing:

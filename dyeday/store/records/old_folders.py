@@ -27,6 +27,7 @@ from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
 from dyeday.store.sessions import Listed, Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_view import narrowed
+from dyeday.terms import WorkKind
 from dyeday.text import counted
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.learned_times import Learned
@@ -81,7 +82,7 @@ def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
         seen.setdefault(str(row["session"]), []).append(from_plain(Taken, row))
     for session, observations in seen.items():
         see(db, session, observations)
-    put_own(db, {kind: from_plain(Learned, row) for kind, row in tables.get("own", {}).items()})
+    put_own(db, {WorkKind(kind): from_plain(Learned, row) for kind, row in tables.get("own", {}).items()})
     count = sum(_year(data, db, year, tell) for year in _years(data))
     _listed(data, db)
     return count

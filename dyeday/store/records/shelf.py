@@ -19,6 +19,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store import clock
 from dyeday.store.records.database import Records
 from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, shelf_of, split_off
+from dyeday.terms import MoveKind, Thing
 from dyeday.track.events.event import Event
 
 MOST, KEPT = 600, timedelta(days=60)
@@ -37,8 +38,9 @@ def move_of(row: Mapping[str, Any]) -> Move:
     """Return the movement in a row. Raises TypeError, ValueError or KeyError where it holds none."""
     made = row.get("made")
     at = datetime.fromisoformat(row["at"])
+    thing = Thing(row["thing"]) if row.get("thing") else None
     given = {"planned": bool(row.get("planned")), "made": None if made is None else Date.fromisoformat(made)}
-    return Move(**{**row, "at": at, **given})
+    return Move(**{**row, "at": at, "kind": MoveKind(row["kind"]), "thing": thing, **given})
 
 
 def moves_in_force(db: sqlite3.Connection) -> list[Move]:
@@ -66,7 +68,8 @@ def add_moves(db: sqlite3.Connection, moves: Iterable[Move]) -> list[Move]:
 
 
 def _cells(move: Move) -> list[Any]:
-    return [to_plain(getattr(move, name)) for name, _ in _DEFAULTS]
+    plain = {name: to_plain(getattr(move, name)) for name, _ in _DEFAULTS}
+    return list({**plain, "thing": plain["thing"] or ""}.values())
 
 
 def put_move(db: sqlite3.Connection, seq: int, move: Move) -> None:

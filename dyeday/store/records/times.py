@@ -10,6 +10,7 @@ from pathlib import Path
 from dyeday.ahead.accuracy import Promise
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.database import Records
+from dyeday.terms import WorkKind
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import Taken
 
@@ -27,7 +28,7 @@ def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> 
     day, nth = _place(session)
     db.execute("DELETE FROM seen WHERE day = ? AND nth = ?", (day, nth))
     for n, one in enumerate(observations):
-        cells = (one.kind, day, nth, n, one.planned_min, one.actual_min, one.batch, one.at_most)
+        cells = (one.kind.value, day, nth, n, one.planned_min, one.actual_min, one.batch, one.at_most)
         db.execute("INSERT INTO seen VALUES (?, ?, ?, ?, ?, ?, ?, ?)", cells)
     for (kind,) in db.execute("SELECT DISTINCT kind FROM seen").fetchall():
         newest = "SELECT day, nth, n FROM seen WHERE kind = ?1 ORDER BY day DESC, nth DESC, n DESC LIMIT 1 OFFSET ?2"
@@ -59,17 +60,17 @@ class TimesRecords:
         with self.records.reading() as db:
             rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
         return [
-            (f"{day}-{nth}", Taken(kind, planned, actual, batch, bool(at_most)))
+            (f"{day}-{nth}", Taken(WorkKind(kind), planned, actual, batch, bool(at_most)))
             for kind, day, nth, _, planned, actual, batch, at_most in rows
         ]
 
-    def own(self) -> dict[str, Learned]:
+    def own(self) -> dict[WorkKind, Learned]:
         """Return the studio's own times as they were taken over; empty until they were. Raises StoreError."""
         with self.records.reading() as db:
             rows = db.execute("SELECT kind, factor, spread, n FROM own ORDER BY rowid").fetchall()
-        return {kind: Learned(factor, spread, n) for kind, factor, spread, n in rows}
+        return {WorkKind(kind): Learned(factor, spread, n) for kind, factor, spread, n in rows}
 
-    def take_over(self, own: dict[str, Learned]) -> None:
+    def take_over(self, own: dict[WorkKind, Learned]) -> None:
         """Go by these times from now on; none is the plan's again. Raises StoreError."""
         with self.records.writing() as db:
             put_own(db, own)
@@ -92,8 +93,8 @@ class TimesRecords:
         return [Promise(*map(datetime.fromisoformat, row)) for row in rows]
 
 
-def put_own(db: sqlite3.Connection, own: dict[str, Learned]) -> None:
+def put_own(db: sqlite3.Connection, own: dict[WorkKind, Learned]) -> None:
     """Put these times in the place of those there were."""
     db.execute("DELETE FROM own")
-    rows = [(kind, each.factor, each.spread, each.n) for kind, each in own.items()]
+    rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
     db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)

@@ -30,6 +30,7 @@ from dyeday.track.day.fold import effective
 from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text
+from dyeday.track.events.rewriting import Corrected, Struck
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timestamp import Now, minutes
@@ -195,10 +196,11 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
         found.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
 
     for event in day.events:
-        if event.id not in day.dead and event.kind in ("corrected", "struck"):
-            about = day.event(str(event.data.get("corrects") or event.data.get("strikes")))
+        if event.id not in day.dead and isinstance(event.body, (Corrected, Struck)):
+            about = day.event(event.body.about)
             if about is not None:
-                note(about, event, LotChangeKind(event.kind))
+                corrected = isinstance(event.body, Corrected)
+                note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.STRUCK)
     for event in effective(day.events)[0]:
         if event.is_late:
             note(event, event, LotChangeKind.LATE)

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from dyeday.studio.lots.lot import Kept, Lot
 from dyeday.studio.shelf.movements import Move, Shelf, counting, shelf_of
+from dyeday.terms import MoveKind, Thing
 
 
 def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[Move]) -> list[Lot]:
@@ -19,20 +20,20 @@ def with_shelf(lots: Sequence[Lot], session: str, at: datetime, moves: Iterable[
     names = {lot.base.name for lot in lots} | {dye.name for lot in lots for dye in lot.dyes}
     then = [m for m in counting(moves) if m.name in names and (m.at <= at or m.session == session)]
     shelf = shelf_of(then)
-    took = [move for move in then if move.session == session and move.kind == "used"]
+    took = [move for move in then if move.session == session and move.kind is MoveKind.USED]
     return [replace(lot, shelf=tuple(_known(lot, shelf, took, at))) for lot in lots]
 
 
 def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[Kept]:
-    yarn = shelf.item("yarn", lot.base.name)
+    yarn = shelf.item(Thing.YARN, lot.base.name)
     if yarn is not None and yarn.lot:
         yield Kept(at, "mill lot", yarn.lot)
     bottles = {bottle.name: bottle for bottle in shelf.bottles}
     for dye in lot.dyes:
         drawn = [bottles[move.bottle] for move in took if move.name == dye.name and move.bottle in bottles]
         powders = [bottle.powder_lot for bottle in drawn]
-        powder = shelf.item("dye", dye.name)
-        if powder is not None and any(move.thing == "dye" and move.name == dye.name for move in took):
+        powder = shelf.item(Thing.DYE, dye.name)
+        if powder is not None and any(move.thing is Thing.DYE and move.name == dye.name for move in took):
             powders.append(powder.lot)
         said = [text for text in dict.fromkeys(powders) if text]
         if said:
@@ -44,7 +45,7 @@ def _known(lot: Lot, shelf: Shelf, took: list[Move], at: datetime) -> Iterator[K
 
 def mill_lot_now(shelf: Shelf, base: str) -> str:
     """Return the mill lot of the yarn that is there, or nothing."""
-    yarn = shelf.item("yarn", base)
+    yarn = shelf.item(Thing.YARN, base)
     return yarn.lot if yarn is not None else ""
 
 
@@ -53,5 +54,5 @@ def powder_lot_now(shelf: Shelf, dye: str) -> str:
     bottles = shelf.bottles_of(dye)
     if bottles:
         return bottles[0].powder_lot
-    powder = shelf.item("dye", dye)
+    powder = shelf.item(Thing.DYE, dye)
     return powder.lot if powder is not None else ""

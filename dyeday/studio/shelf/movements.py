@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 
-THINGS = ("dye", "bottle", "acid", "extra", "yarn")
-KINDS = ("received", "counted", "used", "made", "undone")
-UNITS = {"dye": "g", "bottle": "mL", "yarn": "pieces"}
+from dyeday.terms import MoveKind, Thing
+
+UNITS = {Thing.DYE: "g", Thing.BOTTLE: "mL", Thing.YARN: "pieces"}
 CARRIED_OVER = "carried over"
 """why of the counts that stand for movements put away"""
 HARDLY = 1e-6
@@ -27,8 +27,9 @@ class Move:
 
     id: str
     at: datetime
-    kind: str
-    thing: str = ""
+    kind: MoveKind
+    thing: Thing | None = None
+    """None for what is undone"""
     name: str = ""
     amount: float = 0.0
     unit: str = ""
@@ -67,7 +68,7 @@ class Bottle:
 class Item:
     """One thing. ``amount`` is None until it was once received or counted; below zero, something is unrecorded."""
 
-    thing: str
+    thing: Thing
     name: str
     unit: str
     amount: float | None
@@ -83,10 +84,10 @@ class Shelf:
     items: tuple[Item, ...] = ()
     bottles: tuple[Bottle, ...] = ()
 
-    def item(self, thing: str, name: str) -> Item | None:
+    def item(self, thing: Thing, name: str) -> Item | None:
         return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
 
-    def amount(self, thing: str, name: str) -> float | None:
+    def amount(self, thing: Thing, name: str) -> float | None:
         item = self.item(thing, name)
         return item.amount if item is not None else None
 
@@ -99,16 +100,16 @@ class Shelf:
 
 def shelf_of(moves: Iterable[Move]) -> Shelf:
     """Return the shelf that movements, in the order of recording, make."""
-    items: dict[tuple[str, str], Item] = {}
+    items: dict[tuple[Thing, str], Item] = {}
     bottles: dict[str, Bottle] = {}
     for move in counting(moves):
-        if move.thing == "bottle":
+        if move.thing is Thing.BOTTLE:
             _bottle(bottles, move)
-            if move.kind == "made":
-                powder = replace(move, kind="used", thing="dye", amount=move.powder_g, unit="g")
-                _item(items, powder, counts=False)
-        else:
-            _item(items, move)
+            if move.kind is MoveKind.MADE:
+                powder = replace(move, kind=MoveKind.USED, thing=Thing.DYE, amount=move.powder_g, unit="g")
+                _item(items, powder, Thing.DYE, counts=False)
+        elif move.thing is not None:
+            _item(items, move, move.thing)
     drawn = _with_solutions_used(items, list(counting(moves)))
     return Shelf(tuple(sorted(drawn.values(), key=_place)), tuple(bottles.values()))
 
@@ -117,7 +118,7 @@ def counting(moves: Iterable[Move]) -> list[Move]:
     """Return the movements that count: those a later one undid are left out, and so is the undoing."""
     alive: list[Move] = []
     for move in moves:
-        if move.kind == "undone":
+        if move.kind is MoveKind.UNDONE:
             alive = [one for one in alive if one.session != move.session]
         else:
             alive.append(move)
@@ -147,7 +148,17 @@ def _opening(old: list[Move]) -> list[Move]:
     """Return movements that make the shelf what ``old`` made it."""
     shelf, at, why = shelf_of(old), old[-1].at, CARRIED_OVER
     found = [
-        Move(f"{old[-1].id}+{n}", at, "counted", item.thing, item.name, item.amount, item.unit, why=why, lot=item.lot)
+        Move(
+            f"{old[-1].id}+{n}",
+            at,
+            MoveKind.COUNTED,
+            item.thing,
+            item.name,
+            item.amount,
+            item.unit,
+            why=why,
+            lot=item.lot,
+        )
         for n, item in enumerate(shelf.items)
         if item.amount is not None
     ]
@@ -157,8 +168,8 @@ def _opening(old: list[Move]) -> list[Move]:
                 Move(
                     f"{old[-1].id}+{n}",
                     at,
-                    "made",
-                    "bottle",
+                    MoveKind.MADE,
+                    Thing.BOTTLE,
                     bottle.dye,
                     bottle.left_ml,
                     "mL",
@@ -172,19 +183,22 @@ def _opening(old: list[Move]) -> list[Move]:
     return found
 
 
+_ORDER = tuple(Thing)
+
+
 def _place(item: Item) -> tuple[int, str]:
-    return THINGS.index(item.thing), item.name.casefold()
+    return _ORDER.index(item.thing), item.name.casefold()
 
 
-def _item(items: dict[tuple[str, str], Item], move: Move, *, counts: bool = True) -> None:
-    key = (move.thing, move.name)
-    item = items.get(key) or Item(move.thing, move.name, move.unit or UNITS.get(move.thing, ""), None)
+def _item(items: dict[tuple[Thing, str], Item], move: Move, thing: Thing, *, counts: bool = True) -> None:
+    key = (thing, move.name)
+    item = items.get(key) or Item(thing, move.name, move.unit or UNITS.get(thing, ""), None)
     amount, used = item.amount, item.used
-    if move.kind == "received":
+    if move.kind is MoveKind.RECEIVED:
         amount = (amount or 0.0) + move.amount
-    elif move.kind == "counted":
+    elif move.kind is MoveKind.COUNTED:
         amount = move.amount
-    elif move.kind == "used":
+    elif move.kind is MoveKind.USED:
         amount = None if amount is None else amount - move.amount
         if counts:
             used = (*used, (move.at, move.amount))
@@ -194,29 +208,29 @@ def _item(items: dict[tuple[str, str], Item], move: Move, *, counts: bool = True
 
 def _bottle(bottles: dict[str, Bottle], move: Move) -> None:
     bottle = bottles.get(move.bottle)
-    if move.kind == "made" and move.strength_pct is not None and move.made is not None:
+    if move.kind is MoveKind.MADE and move.strength_pct is not None and move.made is not None:
         before = bottle.left_ml if bottle is not None else 0.0
         bottles[move.bottle] = Bottle(
             move.bottle, move.name, move.strength_pct, move.made, before + move.amount, move.lot
         )
-    elif bottle is not None and move.kind == "used":
+    elif bottle is not None and move.kind is MoveKind.USED:
         bottles[move.bottle] = replace(bottle, left_ml=bottle.left_ml - move.amount)
-    elif bottle is not None and move.kind == "counted":
+    elif bottle is not None and move.kind is MoveKind.COUNTED:
         bottles[move.bottle] = replace(bottle, left_ml=move.amount)
 
 
-def _with_solutions_used(items: dict[tuple[str, str], Item], moves: list[Move]) -> dict[tuple[str, str], Item]:
+def _with_solutions_used(items: dict[tuple[Thing, str], Item], moves: list[Move]) -> dict[tuple[Thing, str], Item]:
     """Return the items with solution drawn from bottles counted among its dye's uses, as powder.
 
     Powder leaves the shelf when a solution is made; what is dyed with, and so what must be bought again, is what
     leaves the bottle.
     """
-    strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind == "made"}
+    strengths = {move.bottle: move.strength_pct or 0.0 for move in moves if move.kind is MoveKind.MADE}
     for move in moves:
-        if move.thing == "bottle" and move.kind == "used" and ("dye", move.name) in items:
-            item = items["dye", move.name]
+        if move.thing is Thing.BOTTLE and move.kind is MoveKind.USED and (Thing.DYE, move.name) in items:
+            item = items[Thing.DYE, move.name]
             grams = move.amount * strengths.get(move.bottle, 0.0) / 100
-            items["dye", move.name] = replace(item, used=(*item.used, (move.at, grams)))
+            items[Thing.DYE, move.name] = replace(item, used=(*item.used, (move.at, grams)))
     return items
 
 

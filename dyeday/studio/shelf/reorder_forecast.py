@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from dyeday.studio.shelf.movements import HARDLY, Item, Shelf
+from dyeday.terms import Thing
 
 PAST_WEEKS = 8
 LEAD_DAYS = 14.0
@@ -38,7 +39,7 @@ def outlook(shelf: Shelf, now: datetime, *, weeks: float = PAST_WEEKS, lead_days
         if item.first_at is not None:
             span = min(weeks, max(1.0, (now - item.first_at).total_seconds() / 604_800))
         per_week = max(0.0, used) / span
-        wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing == "dye" else 0.0
+        wet = sum(bottle.powder_g for bottle in shelf.bottles_of(item.name)) if item.thing is Thing.DYE else 0.0
         left = None if item.amount is None else max(0.0, item.amount) + wet
         days = left / per_week * 7 if left is not None and per_week > HARDLY else None
         empty = left is not None and left <= HARDLY

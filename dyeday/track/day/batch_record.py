@@ -43,12 +43,25 @@ class Run:
     start: Now
     warm_up_min: float = 0.0
     heat: Now | None = None
+    own_end_min: float | None = None
+    """minutes of real heat after which its unit switches itself off; None where hands do"""
+    by_itself: bool = False
+    """whether ``end`` is when the unit switched itself off, for want of an entry that says otherwise"""
     end: Now | None = None
 
     @property
     def heat_start(self) -> Now:
         """Real heat: as recorded, else the start plus the unit's warm-up."""
         return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
+
+    @property
+    def own_end(self) -> Now | None:
+        """When its unit switches itself off; None where hands do."""
+        return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
+
+    def is_on(self, now: Now) -> bool:
+        """Tell whether heat is on at ``now`` by the record, and by the unit's own timer."""
+        return self.end is None and (self.own_end is None or now.utc < self.own_end.utc)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,32 +12,30 @@ from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
-from dyeday.track.events.event import Event
 from dyeday.track.timestamp import SECOND_MIN, Now
 
 
-def split_batch(day: Day, event: Event) -> Day:
-    """Return the day with the event's batch in parts.
+def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, event_id: str) -> Day:
+    """Return the day with a batch in the parts ``into``, as the event of that id says; an unknown one stays unknown.
 
     A tie hangs on one bundle, so the first part keeps the tag. Pots took the skeins in the order of the parts.
     """
-    parent = day.batches.get(event.batch or "")
-    into: dict[str, int] = event.data["into"]
+    parent = day.batches.get(batch_no)
     if parent is None or parent.state == State.SPLIT:
         return day
     batches = dict(day.batches)
     left = list(parent.shares)
-    was = (*parent.was, (event.moment, parent.no))
+    was = (*parent.was, (moment, parent.no))
     first = 0
     for no, skeins in into.items():
         mine, left = take_shares(left, skeins)
         weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
-        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event.id, was=was)
+        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event_id, was=was)
         part = replace(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
-        runs = _own_runs(day.plan, parent, range(first, first + skeins), event.moment)
-        batches[no] = _out_of_the_microwave(day.plan, replace(part, runs=runs), event.moment)
+        runs = _own_runs(day.plan, parent, range(first, first + skeins), moment)
+        batches[no] = _out_of_the_microwave(day.plan, replace(part, runs=runs), moment)
         first += skeins
-    batches[parent.no] = replace(parent, state=State.SPLIT, split_into=tuple(into), last_id=event.id)
+    batches[parent.no] = replace(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
     return replace(day, batches=batches)
 
 

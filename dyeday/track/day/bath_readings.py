@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dyeday.craft.dye import exhaustion
 from dyeday.plan.doses import target_ph
-from dyeday.plan.model import Layer, Plan
+from dyeday.plan.model import DARK_PCT, Layer, Plan
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.progress import last_heat_end
 from dyeday.track.timestamp import Now, minutes
 
+FIRST_RINSE = "first rinse"
 HOT_C = 40.0
 """Above this a bath still gives dye to the fibre; common practice, no source."""
 
@@ -72,6 +73,26 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
     if reading.state == State.COOL and heat_end is not None:
         return minutes(heat_end, reading.at) < cool_min
     return False
+
+
+def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
+    """Tell whether a look shows dye that only lay on the yarn: the first rinse of a deep shade.
+
+    Sections above 2 % are judged by the second rinse or by a cloth (common practice, no source).
+    """
+    sections = batch.layer_of(reading.layer).sections
+    deep = any(sum(pct for _, pct in section.dyes) >= DARK_PCT - 1e-9 for section in sections)
+    if not deep or reading.name is not ReadingKind.EYE:
+        return False
+    if reading.where is not None:
+        return reading.where == FIRST_RINSE
+    rinse = next((s for s in reversed(batch.stays) if s.since.utc <= reading.at.utc), None)
+    if rinse is None or rinse.state != State.RINSE:
+        return False
+    earlier = (
+        r for r in batch.readings if r.name is ReadingKind.EYE and rinse.since.utc <= r.at.utc < reading.at.utc
+    )
+    return not any(earlier)
 
 
 def last_ph_reading(batch: BatchRecord, since: Now | None, until: Now) -> Reading | None:

@@ -150,8 +150,7 @@ class Day:
 
         What came from an earlier session is not its own, nor what came by post; what was struck never happened.
         """
-        foreign = ("carried", "received")
-        mine = (event.at for event in self.events if event.kind not in foreign and event.id not in self.dead)
+        mine = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.dead)
         return min(mine, default=None)
 
     @property

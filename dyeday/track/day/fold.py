@@ -7,19 +7,16 @@ unstruck or correcting one folds the day again from its events, which is what ke
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from dyeday.plan.model import Plan
-from dyeday.track.day.apply import APPLY
 from dyeday.track.day.batch_record import UnitRecord, altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import fresh_batch
+from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event import Event
-from dyeday.track.events.event_schema import EventError, check_keys
-from dyeday.track.timestamp import iso
-
-REWRITING = ("struck", "unstruck", "corrected")
+from dyeday.track.events.rewriting import Corrected, Rewriting, Striking, Unstruck
+from dyeday.track.timestamp import Now
 
 
 def begin(plan: Plan) -> Day:
@@ -32,7 +29,7 @@ def begin(plan: Plan) -> Day:
 def take(day: Day, event: Event) -> Day:
     """Return the day with one more event, recorded after all it has."""
     in_turn = day.last_at is None or event.at >= day.last_at
-    if event.kind in REWRITING or not in_turn:
+    if isinstance(event.body, Rewriting) or not in_turn:
         return fold(day.first_plan or day.plan, (*day.events, event))
     return _apply(altered(day, events=(*day.events, event)), event)
 
@@ -41,7 +38,7 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
     """Return the day with several more events; as many single folds as will do, else one fold of the whole."""
     last = day.last_at
     for event in events:
-        if event.kind in REWRITING or (last is not None and event.at < last):
+        if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
             return fold(day.first_plan or day.plan, (*day.events, *events))
         last = event.at
     for event in events:
@@ -76,7 +73,9 @@ def until(day: Day, moment: datetime) -> Day:
     """
     alive, _ = effective(day.events)
     happened = {event.id for event in alive if event.at <= moment}
-    return fold(day.first_plan or day.plan, (e for e in day.events if e.kind in REWRITING or e.id in happened))
+    return fold(
+        day.first_plan or day.plan, (e for e in day.events if isinstance(e.body, Rewriting) or e.id in happened)
+    )
 
 
 def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
@@ -92,13 +91,13 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
         if not verdict.get(event.id, True):
             dead.add(event.id)
             continue
-        if event.kind in ("struck", "unstruck"):
-            verdict.setdefault(str(event.data["strikes"]), event.kind == "unstruck")
-        elif event.kind == "corrected":
-            corrections.setdefault(str(event.data["corrects"]), []).append(event)
+        if isinstance(event.body, Striking):
+            verdict.setdefault(event.body.strikes, isinstance(event.body, Unstruck))
+        elif isinstance(event.body, Corrected):
+            corrections.setdefault(event.body.corrects, []).append(event)
     alive = []
     for place, event in enumerate(recorded):
-        if event.id in dead or event.kind in REWRITING:
+        if event.id in dead or isinstance(event.body, Rewriting):
             continue
         for correction in reversed(corrections.get(event.id, ())):
             event = _corrected(event, correction)
@@ -110,32 +109,31 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
 def current(day: Day, event: Event) -> Event:
     """Return an event of ``day`` as the corrections of it that count have made it."""
     for other in day.events:
-        if other.kind == "corrected" and other.data["corrects"] == event.id and other.id not in day.dead:
+        if isinstance(other.body, Corrected) and other.body.corrects == event.id and other.id not in day.dead:
             event = _corrected(event, other)
     return event
 
 
-def new_keys(correction: Event, original: Event) -> dict[str, object]:
-    """Return the keys a correction gives its event.
-
-    A batch other than the event's own is a new key too. A correction without any moves the event to its own
-    ``at``: there is nothing else it can mean.
-    """
-    keys: dict[str, object] = {k: v for k, v in correction.data.items() if k not in ("corrects", "why")}
-    if correction.batch is not None and correction.batch != original.batch:
-        keys["batch"] = correction.batch
-    return keys or {"at": iso(correction.at)}
-
-
 def _corrected(event: Event, correction: Event) -> Event:
+    if not isinstance(correction.body, Corrected):
+        return event
     try:
-        changed = event.corrected(new_keys(correction, event))
-        return replace(changed, data=check_keys(changed.kind, changed.data))
-    except (EventError, ValueError, TypeError):
+        return event.corrected(correction.body.new_keys(correction, event))
+    except (ValueError, TypeError):
         return event  # checked when it was entered; a file edited by hand must not stop the day
 
 
+def _with_heat_over(day: Day, moment: Now) -> Day:
+    """Return the day in which what switches itself off has done so by ``moment``."""
+    over = {
+        batch.no: ended
+        for batch in day.batches.values()
+        if batch.runs and (ended := ended_by_itself(batch, moment)) is not batch
+    }
+    return altered(day, batches={**day.batches, **over}) if over else day
+
+
 def _apply(day: Day, event: Event) -> Day:
-    changed = APPLY[event.kind](day, event)
+    changed = event.body.apply(_with_heat_over(day, event.moment), event)
     last = event.at if day.last_at is None else max(day.last_at, event.at)
     return altered(changed, last_at=last, folds=day.folds + 1)

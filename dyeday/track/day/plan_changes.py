@@ -56,13 +56,12 @@ def order_of(table: Mapping[str, Any]) -> Order:
     return from_plain(Order, known)
 
 
-def added(day: Day, event: Event) -> Day:
-    """Return the day with one more order and its batches."""
-    try:
-        order = order_of(event.data["order"])
-        new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
-    except (KeyError, TypeError, ValueError):
-        return day
+def with_order(day: Day, order: Order) -> Day:
+    """Return the day with one more order and its batches.
+
+    Raises KeyError, TypeError or ValueError where the plan cannot have it.
+    """
+    new = split([order], (), day.plan.colourways, day.plan.bases, day.plan.kit)
     total = len(day.batches) + len(new)
     first = max((int(no[:3].rstrip("abcdefghijklmnopqrstuvwxyz")) for no in day.batches), default=0)
     batches = dict(day.batches)
@@ -73,16 +72,15 @@ def added(day: Day, event: Event) -> Day:
     return altered(day, plan=plan, batches=batches, added=(*day.added, order.item))
 
 
-def received(day: Day, event: Event) -> Day:
+def with_delivery(day: Day, thing: Thing, name: str, more: float) -> Day:
     """Return the day with a delivery on hand: g of a dye, mL or g of an acid or extra, pieces of yarn.
 
     What is on hand of a thing stays unknown where it was, and what is not in the plan changes nothing. A plan that
     is changed later says for itself what is on hand.
     """
-    name, more = str(event.data["name"]), float(event.data["amount"])
-    if Thing(event.data["thing"]) is Thing.ACID:
+    if thing is Thing.ACID:
         return altered(day, plan=altered(day.plan, acid=_with_more(day.plan.acid, "on_hand", name, more)))
-    where, field = _ON_HAND[Thing(event.data["thing"])]
+    where, field = _ON_HAND[thing]
     items = tuple(_with_more(item, field, name, more) for item in getattr(day.plan, where))
     return altered(day, plan=altered(day.plan, **{where: items}))
 
@@ -99,13 +97,12 @@ def _with_more(item: Any, field: str, name: str, more: float) -> Any:
     return item if item.name != name or there is None else replace(item, **{field: there + more})
 
 
-def plan_changed(day: Day, event: Event) -> Day:
-    """Return the day under the plan in ``event``."""
+def plan_of(table: Mapping[str, Any]) -> Plan | None:
+    """Return the plan in a ``plan changed`` event's table, None where it is none."""
     try:
-        plan = from_plain(Plan, event.data["plan"])
+        return from_plain(Plan, table)
     except (KeyError, TypeError, ValueError, StopIteration):
-        return day
-    return with_plan(day, plan)
+        return None
 
 
 def with_plan(day: Day, plan: Plan) -> Day:

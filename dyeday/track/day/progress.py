@@ -144,6 +144,8 @@ def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: N
 def at_heat_min(run: Run, now: Now) -> float:
     """Return the minutes a run was at real heat up to ``now``."""
     end = run.end or now
+    if run.end is None and run.own_end is not None and run.own_end.utc < now.utc:
+        end = run.own_end
     if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
         return 0.0
     return minutes(run.heat_start, end)
@@ -165,10 +167,25 @@ def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) ->
     return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
+def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
+    """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
+    pots = pass_needed_min(plan, batch, layer, pass_no) / batch.layer_of(layer).heats[pass_no - 1].minutes
+    return pass_min(batch, layer, pass_no, now) / pots
+
+
 def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> bool:
     """Tell whether a pass had its share of minutes at heat by ``now``, all its pot-fuls together."""
     wanted = pass_needed_min(plan, batch, layer, pass_no) * plan.rules.fix_share / 100
     return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
+
+
+def has_heated(day: Day) -> bool:
+    """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
+    return any(
+        batch.carried is None or run.start.utc > batch.carried.at.utc
+        for batch in day.batches.values()
+        for run in batch.runs
+    )
 
 
 def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:

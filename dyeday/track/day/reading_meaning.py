@@ -14,7 +14,7 @@ from dyeday.plan.doses import Dose, correction, target_ph
 from dyeday.plan.model import Plan
 from dyeday.terms import AcidPlace, How, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, ph_limit, read_hot
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
@@ -40,8 +40,10 @@ def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: No
 def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
     low, high = exhausted_pct(batch, read)
     share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
-    hot = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
-    return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{hot}"
+    again = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
+    if is_loose_dye(batch, read):
+        again = "; a deep shade gives off loose dye: look at the next rinse"
+    return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"
 
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:

@@ -4,18 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dyeday.plan.model import Plan
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, Outcome, RunEdge, State
-from dyeday.track.day.batch_record import (
-    BatchRecord,
-    Painted,
-    Placement,
-    Run,
-    Stay,
-    altered,
-)
-from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import Event
+from dyeday.plan.model import Plan, pots_of
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Run, Stay, altered
 from dyeday.track.timestamp import Now
 
 
@@ -34,11 +25,17 @@ def _next_layer(batch: BatchRecord, to: State) -> int:
     return batch.layer
 
 
-def moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-    """Return the batch moved to the event's state: its heat ended and its unit left, unless it cools in place."""
-    to, moment = State(event.data["to"]), event.moment
-    layer = min(int(event.data.get("layer") or _next_layer(batch, to)), len(batch.colourway.layers))
-    unit = event.data.get("unit")
+def moved(
+    batch: BatchRecord,
+    to: State,
+    moment: Now,
+    *,
+    unit: str | None = None,
+    layer: int | None = None,
+    mix: str | None = None,
+) -> BatchRecord:
+    """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools in place."""
+    layer = min(layer or _next_layer(batch, to), len(batch.colourway.layers))
     same = to == batch.state and layer == batch.layer
     if batch.state == State.FIX and to != State.FIX:
         batch = _end_run(batch, moment)
@@ -53,16 +50,10 @@ def moved(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         if unit is None and not in_place:
             batch = _leave_unit(batch, moment)
     if to == State.PAINT and not same:
-        mix = str(event.data.get("mix") or batch.mix)
-        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix)), cover=batch.the_layer.cover)
-        batch = altered(batch, covers=(*batch.covers, (moment, batch.the_layer.cover)))
-    if unit is not None:
-        batch = placed_in(batch, str(unit), moment)
-    if to == State.DONE:
-        batch = altered(batch, outcome=Outcome(event.data.get("outcome") or Outcome.FIRST))
-    if event.data.get("why"):
-        batch = altered(batch, notes=(*batch.notes, (moment, str(event.data["why"]))))
-    return batch
+        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix or batch.mix)))
+        cover = batch.the_layer.cover
+        batch = altered(batch, cover=cover, covers=(*batch.covers, (moment, cover)))
+    return batch if unit is None else placed_in(batch, unit, moment)
 
 
 def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
@@ -85,25 +76,50 @@ def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
     return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
 
 
-def passed(day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
-    """Return the batch with a heat begun, real or ended, as the event says; a heat begun ends the one before."""
-    moment, run = event.moment, RunEdge(event.data["run"])
-    unit = event.data.get("unit")
-    if run is RunEdge.END:
-        return _end_run(batch, moment)
+def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
+    """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
+    run = batch.open_run
+    if run is None or run.own_end is None or run.own_end.utc > moment.utc:
+        return batch
+    return altered(batch, runs=(*batch.runs[:-1], replace(run, end=run.own_end, by_itself=True)))
+
+
+def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
+    """Return the batch with its heat ended by hand, which goes before when its unit would have ended it."""
+    last = batch.runs[-1] if batch.runs else None
+    if last is not None and last.by_itself:
+        return altered(batch, runs=(*batch.runs[:-1], replace(last, end=moment, by_itself=False)))
+    return _end_run(batch, moment)
+
+
+def heated(
+    plan: Plan, batch: BatchRecord, pass_no: int, edge: RunEdge, moment: Now, unit: str | None = None
+) -> BatchRecord:
+    """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
+    if edge is RunEdge.END:
+        return heat_ended(batch, moment)
     if batch.state != State.FIX:
         # Heat began before anybody said "fix": the yarn is in it all the same.
-        batch = moved(day, batch, replace(event, kind="moved", data={"to": State.FIX.value, "layer": batch.layer}))
+        batch = moved(batch, State.FIX, moment, layer=batch.layer)
     if unit is not None:
-        batch = placed_in(batch, str(unit), moment)
-    pass_no = int(event.data["pass"])
-    if run is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
+        batch = placed_in(batch, unit, moment)
+    if edge is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
         return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
     batch = _end_run(batch, moment)
-    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(day.plan, batch, pass_no))
-    if run is RunEdge.HEAT:
+    own_end_min = own_end_after_min(plan, batch, pass_no)
+    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no), None, own_end_min)
+    if edge is RunEdge.HEAT:
         started = replace(started, heat=moment)
     return altered(batch, runs=(*batch.runs, started))
+
+
+def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | None:
+    """Return the minutes of heat, all pots of a batch one after the other, after which a unit switches itself off."""
+    heat = batch.the_layer.heat_of(pass_no)
+    if not KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off:
+        return None
+    kit = plan.kit_of(batch.unit) if batch.unit else None
+    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:

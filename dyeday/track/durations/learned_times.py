@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 from statistics import median
 
+from dyeday.terms import WorkKind
 from dyeday.track.durations.observed_durations import LYING, Taken
 
 PRIOR_N = 4.0
@@ -32,7 +33,7 @@ class Learned:
     n: int
 
 
-def learned(takens: Iterable[Taken]) -> dict[str, Learned]:
+def learned(takens: Iterable[Taken]) -> dict[WorkKind, Learned]:
     """Return by kind (`dyeday.track.durations.observed_durations.KINDS`) what the observations say.
 
     The factor is exp of the median of ln(actual / planned), drawn towards 0 as if the plan itself were `PRIOR_N`
@@ -40,7 +41,7 @@ def learned(takens: Iterable[Taken]) -> dict[str, Learned]:
     logarithms, mixed by squares with `PRIOR_SPREAD` in the same proportion. A stretch of which only an upper bound
     is known counts where that bound is below what the others say, for above it says nothing.
     """
-    by_kind: dict[str, list[Taken]] = {}
+    by_kind: dict[WorkKind, list[Taken]] = {}
     for one in takens:
         by_kind.setdefault(one.kind, []).append(one)
     return {kind: found for kind, ones in by_kind.items() if (found := _of_kind(ones)) is not None}
@@ -58,11 +59,11 @@ def _of_kind(ones: list[Taken]) -> Learned | None:
     return Learned(exp(middle * n / (n + PRIOR_N)), max(LEAST_SPREAD, spread), n)
 
 
-def to_reckon_with(found: Mapping[str, Learned]) -> dict[str, Learned]:
+def to_reckon_with(found: Mapping[WorkKind, Learned]) -> dict[WorkKind, Learned]:
     """Return the kinds a forecast may use: all but those that only say how long yarn lay."""
     return {kind: each for kind, each in found.items() if kind not in LYING}
 
 
-def expected_min(kind: str, planned_min: float, found: Mapping[str, Learned]) -> float:
+def expected_min(kind: WorkKind, planned_min: float, found: Mapping[WorkKind, Learned]) -> float:
     """Return the minutes to expect of work the plan gives ``planned_min``; the plan's where nothing is known."""
     return planned_min * found[kind].factor if kind in found else planned_min

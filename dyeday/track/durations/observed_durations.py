@@ -18,23 +18,26 @@ from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.cooling_curve import newton
 from dyeday.craft.yarn.drying_air import water_share
 from dyeday.plan.model import Plan
-from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, ReadingKind, State
+from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, How, ReadingKind, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, Run, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import room_c, weather_ratio
+from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.flags.rinsing import rinse_below_c
 from dyeday.track.timestamp import Now, minutes
 
 SHORTEST_MIN = 0.5
 """below this, two keys were pressed one after the other and nothing was done between"""
 
-HANDS = ("painted", "speckled", "immersed", "rinse", "load", "unload")
+OF_HOW = {How.PAINTED: WorkKind.PAINTED, How.SPECKLED: WorkKind.SPECKLED, How.IMMERSED: WorkKind.IMMERSED}
+OF_COOL = {CoolWhere.OUT: WorkKind.COOL_OUT, CoolWhere.IN_PLACE: WorkKind.COOL_IN_PLACE}
+HANDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 """kinds whose minutes are hands'"""
-NATURE = ("cool out", "cool in place", "dry")
+NATURE = (*OF_COOL.values(), WorkKind.DRY)
 """kinds whose minutes are the room's; "dry" is told for `REFERENCE_AIR` where the day's air is known"""
-LYING = ("soak",)
+LYING = (WorkKind.SOAK,)
 """how long yarn lay, which says when hands came back and not how long it needs; shown and never reckoned with"""
 KINDS = (*HANDS, *NATURE, *LYING)
 
@@ -43,7 +46,7 @@ KINDS = (*HANDS, *NATURE, *LYING)
 class Taken:
     """One stretch: what the plan allows for it and what it took, in minutes, both above 0."""
 
-    kind: str
+    kind: WorkKind
     planned_min: float
     actual_min: float
     batch: str = ""
@@ -113,16 +116,16 @@ def _stayed(
     plan, length = day.plan, minutes(stay.since, stay.until)
     layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
     if stay.state == State.SOAK:
-        yield Taken("soak", soak_needed_min(batch, plan), length, batch.no)
+        yield Taken(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
     elif stay.state == State.PAINT:
         first = (batch.mix, stay.layer) not in lots
         lots.add((batch.mix, stay.layer))
         planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)
         planned += _chores_min(plan, batch, ChoreWhen.AFTER_PAINT)
-        yield Taken(layer.how.value, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+        yield Taken(OF_HOW[layer.how], planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
     elif stay.state == State.RINSE:
         planned = batch.colourway.rinse_min_per_100g * wof + _chores_min(plan, batch, ChoreWhen.AFTER_RINSE)
-        yield Taken("rinse", planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
+        yield Taken(WorkKind.RINSE, planned, length * _hands_share(stay, busy, plan.session.hands), batch.no)
 
 
 def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
@@ -132,9 +135,9 @@ def _chores_min(plan: Plan, batch: BatchRecord, when: ChoreWhen) -> float:
 
 def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
     """Yield loading (into fix, or unit free, to heat) and unloading (heat off to cool), undisturbed ones only."""
-    alive = [event for event in effective(day.events)[0] if event.kind in ("load", "moved", "pass")]
+    alive = [event for event in effective(day.events)[0] if isinstance(event.body, (Load, Moved, Heated))]
     # What one entry tells of says nothing of how long its parts took.
-    at_once = {event.at for event in alive if event.kind == "load" and batch.no in event.batches}
+    at_once = {event.at for event in alive if isinstance(event.body, Load) and batch.no in event.batches}
 
     def disturbed(since: datetime, until: datetime) -> bool:
         return any(batch.no not in event.batches and since < event.at <= until for event in alive)
@@ -152,14 +155,14 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         kit = day.plan.kit_of(first.unit) if first.unit is not None else None
         begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
-            yield Taken("load", kit.load_min, minutes(begin, first.start), batch.no)
+            yield Taken(WorkKind.LOAD, kit.load_min, minutes(begin, first.start), batch.no)
         kit = day.plan.kit_of(last.unit) if last.unit is not None else None
         in_place = batch.layer_of(stay.layer).cool_where == CoolWhere.IN_PLACE
         if kit is None or last.end is None or stay.until is None or in_place or stay.until.utc in at_once:
             continue
         if disturbed(last.end.utc, stay.until.utc):
             continue
-        yield Taken("unload", kit.unload_min, minutes(last.end, stay.until), batch.no)
+        yield Taken(WorkKind.UNLOAD, kit.unload_min, minutes(last.end, stay.until), batch.no)
 
 
 def _freed(day: Day, batch: BatchRecord, run: Run) -> list[Now]:
@@ -204,7 +207,7 @@ def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
         return
     # A kettle's worth of water in a warm room says ten times the plan: more a wrong reading than a slow pot.
     if 0 < safe <= 10 * max(layer.cool_min, 1.0):
-        yield Taken(f"cool {layer.cool_where.value}", layer.cool_min, safe, batch.no)
+        yield Taken(OF_COOL[layer.cool_where], layer.cool_min, safe, batch.no)
 
 
 def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
@@ -228,7 +231,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
     for reading in on_way:
         since, value = minutes(hung.since, reading.at), float(reading.value)
         if value <= dry_g * 1.02:
-            yield Taken("dry", planned, since, batch.no, at_most=True)
+            yield Taken(WorkKind.DRY, planned, since, batch.no, at_most=True)
             return
         if spun and value < float(spun[-1].value):
             try:
@@ -236,7 +239,7 @@ def _dried(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
             except RefusedError:
                 return
             if left < 0.8 * wet:
-                yield Taken("dry", planned, since * wet / (wet - left), batch.no)
+                yield Taken(WorkKind.DRY, planned, since * wet / (wet - left), batch.no)
                 return
     if hung.until is not None and batch.state == State.DONE:
-        yield Taken("dry", planned, minutes(hung.since, hung.until), batch.no, at_most=True)
+        yield Taken(WorkKind.DRY, planned, minutes(hung.since, hung.until), batch.no, at_most=True)

@@ -37,6 +37,7 @@ __all__ = [
     "flags_of",
     "flags_of_batch",
     "flags_of_day",
+    "one_for_each_cause",
     "open_flags",
 ]
 
@@ -149,7 +150,29 @@ def _flag(batch: BatchRecord | None, rule: FlagId, raised: list[Raised]) -> Flag
     if batch is None:
         return Flag(None, rule, last.why, last.remedy, first.since)
     whys = "; ".join(list(dict.fromkeys(r.why for r in raised))[:3])
-    return Flag(batch.no, rule, whys, last.remedy, first.since, evidence=_evidence(batch, last))
+    causes = frozenset(r.cause for r in raised if r.cause)
+    evidence = _evidence(batch, last)
+    return Flag(batch.no, rule, whys, last.remedy, first.since, None, evidence, (batch.no,), causes)
+
+
+def one_for_each_cause(flags: Iterable[Flag]) -> list[Flag]:
+    """Return flags with those of several batches that have one cause put together, at the place of the first."""
+    out: list[Flag] = []
+    for flag in flags:
+        same = (n for n, other in enumerate(out) if other.rule is flag.rule and other.causes & flag.causes
+                and (other.resolved is None) == (flag.resolved is None))  # fmt: skip
+        n = next(same, None)
+        if n is None:
+            out.append(flag)
+        else:
+            first = out[n]
+            out[n] = replace(
+                first,
+                since=min(first.since, flag.since),
+                batches=(*first.batches, *flag.batches),
+                causes=first.causes | flag.causes,
+            )
+    return out
 
 
 DONE = {State.SOAK: "soaked", State.FIX: "heated", State.RINSE: "rinsed"}
@@ -173,7 +196,9 @@ def _evidence(batch: BatchRecord, raised: Raised) -> str:
 
 def flags_of(day: Day, now: Now) -> list[Flag]:
     """Return every flag of the day, open and resolved: the day's own, then batch by batch."""
-    return [*flags_of_day(day, now), *(flag for batch in day.live for flag in flags_of_batch(day, batch, now))]
+    return one_for_each_cause(
+        [*flags_of_day(day, now), *(flag for batch in day.live for flag in flags_of_batch(day, batch, now))]
+    )
 
 
 def open_flags(day: Day, now: Now) -> list[Flag]:

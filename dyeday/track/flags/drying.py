@@ -12,6 +12,8 @@ from dyeday.track.day.progress import readings_of
 from dyeday.track.flags.rule import Raised, apart
 from dyeday.track.timestamp import Now, minutes
 
+LABEL_SHARE = 0.06
+"""A skein's label is right within this much, dye and the day's air included; common practice, no source."""
 APART_MIN = 120.0
 """Weighings nearer to each other than this tell nothing about drying."""
 
@@ -35,7 +37,8 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         last = float(weighed[-1].value)
         humidity = day.plan.air_humidity_pct
         humidity = STANDARD_HUMIDITY_PCT if humidity is None else humidity
-        allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + share)
+        over = share if batch.weighed_wof_g is not None else max(share, LABEL_SHARE)
+        allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
         remedy = "hang it up again and weigh it in two hours; damp yarn weighs more and may mildew in its wrap"
         if last > allowed + 1e-9:
             was, most = (f"{float(told):g} g" for told in apart(last, allowed, least=1))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from dyeday.craft.dye import exhaustion
-from dyeday.terms import How, ReadingKind, State
+from dyeday.terms import How, Look, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
-from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, last_ph, ph_limit, read_hot
+from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
 from dyeday.track.flags.rule import Raised, apart
@@ -17,15 +17,21 @@ from dyeday.track.timestamp import Now
 def under_exhausted(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """The bath kept more dye than it should have; not where it was read hot."""
     for reading in readings_of(batch, *LOOKS):
-        if read_hot(batch, reading):
-            continue
-        try:
-            low, high = exhausted_pct(batch, reading)
-        except ValueError:
-            continue  # refused when it was typed; a file edited by hand must not stop the day
-        expected = expected_pct(day.plan, batch, reading.layer)
-        if (low + high) / 2 < expected - 1e-9:
-            yield Raised(reading.at.utc, _why(reading, low, high, expected), _bath_remedy(day, batch, reading))
+        why = _colour_left(day, batch, reading)
+        if why:
+            yield Raised(reading.at.utc, why, _bath_remedy(day, batch, reading))
+
+
+def _colour_left(day: Day, batch: BatchRecord, reading: Reading) -> str:
+    """Return what a look says of dye that the bath kept; empty where it kept no more than expected."""
+    if read_hot(batch, reading) or is_loose_dye(batch, reading):
+        return ""
+    try:
+        low, high = exhausted_pct(batch, reading)
+    except ValueError:
+        return ""  # refused when it was typed; a file edited by hand must not stop the day
+    expected = expected_pct(day.plan, batch, reading.layer)
+    return _why(reading, low, high, expected) if high < expected - 1e-9 else ""
 
 
 def _why(reading: Reading, low: float, high: float, expected: float) -> str:
@@ -34,8 +40,7 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
         was, wanted = apart(low, expected)
         return f"{was} % exhausted by {how}, expected {wanted} %"
     where = f" ({reading.where})" if reading.where else ""
-    doubt = "in doubt, " if high >= expected else ""
-    return f"{doubt}{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"
+    return f"{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
@@ -55,8 +60,21 @@ def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
     return stay.until if stay is not None and stay.until is not None else reading.at.later(3600)
 
 
+def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
+    """Tell whether its dyes are expected to leave colour, or colour was left by another batch of its lot."""
+    layers = range(1, len(batch.colourway.layers) + 1)
+    if any(expected_pct(day.plan, batch, n) < day.plan.rules.exhaustion - 1e-9 for n in layers):
+        return True
+    lot = (batch.colourway.name, batch.base.name)
+    kin = (other for other in day.live if (other.colourway.name, other.base.name) == lot)
+    return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
+
+
 def no_bath_reading(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Rinsed, with no look at what was left."""
+    """Rinsed with no look at what was left, where the plan asks for one or the lot is known to bleed."""
+    look = day.plan.rules.look
+    if look is Look.NEVER or (look is Look.KNOWN_TO_BLEED and not _is_known_to_bleed(day, batch)):
+        return
     for n, stay in enumerate(batch.stays):
         if stay.state != State.RINSE or stay.until is None or not batch.painted:
             continue

@@ -8,7 +8,7 @@ from dyeday.plan.model import FixStep
 from dyeday.terms import STEADY_HEATS, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, left_fix, pass_min, pass_needed_min, pass_was_had, runs_of
+from dyeday.track.day.progress import heat_min_of_each_pot, left_fix
 from dyeday.track.day.waiting_time import wait_limit, waited_by_cover, waits
 from dyeday.track.flags.rule import Raised, more_min, of
 from dyeday.track.timestamp import SECOND_MIN, Now
@@ -32,29 +32,21 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
 
 
 def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """A pass skipped or cut short, or less heat in all than the dye needs, when the batch left fix."""
+    """Less heat in all than the deepest section of a layer needs, when the batch left fix.
+
+    Which heat gave the minutes, and in which unit, is one: bursts cut short before a full steaming are nothing.
+    """
     for stay, left in left_fix(batch):
         layer = batch.layer_of(stay.layer)
-        short, missing = [], 0.0
-        for pass_no, heat in enumerate(layer.heats, 1):
-            if pass_was_had(day.plan, batch, stay.layer, pass_no, left):
-                continue
-            needed = pass_needed_min(day.plan, batch, stay.layer, pass_no)
-            had = pass_min(batch, stay.layer, pass_no, left)
-            missing += needed - had
-            if runs_of(batch, stay.layer, pass_no, left):
-                short.append(f"pass {pass_no} ({heat.how.value}) {of(had, needed, 'min')} at heat")
-            else:
-                short.append(f"pass {pass_no} ({heat.how.value} {heat.minutes:g} min) skipped")
-        total = sum(at_heat_min(run, left) for run in runs_of(batch, stay.layer, until=left))
-        minimum = day.plan.dye_minimum_min(layer)
-        steamed = any(heat.how in STEADY_HEATS for heat in layer.heats)
-        if steamed and total < minimum - SECOND_MIN:
-            short.append(f"in all {of(total, minimum, 'min')} its dyes need")
-            missing = max(missing, minimum - total)
-        if short:
-            more = f"{_how(layer.heats).value} for {more_min(missing)} min at heat"
-            yield Raised(left.utc, "; ".join(short), f"fix again: {more}")
+        heats = range(1, len(layer.heats) + 1)
+        planned = sum(heat.minutes for heat in layer.heats)
+        steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
+        needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or planned
+        had = sum(heat_min_of_each_pot(day.plan, batch, stay.layer, pass_no, left) for pass_no in heats)
+        if had < needed * day.plan.rules.fix_share / 100 - SECOND_MIN:
+            whose = "its deepest section needs" if steady else "the recipe asks for"
+            more = f"{_how(layer.heats).value} for {more_min(needed - had)} min at heat"
+            yield Raised(left.utc, f"in all {of(had, needed, 'min')} at heat that {whose}", f"fix again: {more}")
 
 
 def _how(heats: tuple[FixStep, ...]) -> HeatKind:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Kit
-from dyeday.terms import KIT_TRAITS, State
+from dyeday.terms import KIT_TRAITS, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord, Painted, Placement
 from dyeday.track.day.batch_split import together_at
 from dyeday.track.day.day_state import Day
@@ -41,7 +42,7 @@ def over_full(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             if why and not nos <= told:
                 told = nos
                 said = f"{place.unit} holds {why} ({' + '.join(sorted(nos))})"
-                yield Raised(moment, said, "move one out, and heat what was on top again")
+                yield Raised(moment, said, "move one out, and heat what was on top again", cause=f"{said} {moment}")
 
 
 def _overlap(mine: Placement, theirs: Placement, now: Now) -> bool:
@@ -61,16 +62,21 @@ def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
 def too_much(kit: Kit, inside: list[BatchRecord]) -> str:
     """Return "6 of 4 skeins" or "700 of 600 g" where ``inside`` are more than a unit of ``kit`` should hold.
 
-    A batch larger than a microwave goes through it pot by pot, so it counts for what one pot holds.
+    A batch larger than a microwave goes through it pot by pot, and one that is immersed afterwards soaks in several
+    trays: it counts for what one holds.
     """
-    in_turn = KIT_TRAITS[kit.kind].in_turn
+
+    def in_parts(batch: BatchRecord) -> bool:
+        in_trays = kit.kind is KitKind.TRAY and soaks_in_several(batch.colourway)
+        return KIT_TRAITS[kit.kind].in_turn or in_trays
+
     if kit.holds_skeins is not None:
-        counts = [min(b.skeins, kit.holds_skeins) if in_turn else b.skeins for b in inside]
+        counts = [min(b.skeins, kit.holds_skeins) if in_parts(b) else b.skeins for b in inside]
         return f"{sum(counts)} of {kit.holds_skeins} skeins" if sum(counts) > kit.holds_skeins else ""
     if kit.holds_g is None:
         return ""
     limit = kit.holds_g
-    weights = [min(b.wof_g, limit) if in_turn else b.wof_g for b in inside]
+    weights = [min(b.wof_g, limit) if in_parts(b) else b.wof_g for b in inside]
     held, most = apart(sum(weights), limit)
     return f"{held} of {most} g" if sum(weights) > limit + 1e-6 else ""
 

@@ -41,15 +41,16 @@ def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raise
             if load.exceeds and not units <= told:
                 told = units
                 why = _draws(circuit, units, load)
-                yield Raised(moment, why, f"switch one off and run them in turn. {load.defer}")
+                remedy = f"switch one off and run them in turn. {load.defer}"
+                yield Raised(moment, why, remedy, cause=f"{circuit.name} {sorted(units)}")
 
 
-def too_much_with(day: Day, unit: str) -> str | None:
-    """Return what the rule would say were ``unit`` switched on beside what runs; None where all is well."""
+def too_much_with(day: Day, unit: str, now: Now) -> str | None:
+    """Return what the rule would say were ``unit`` switched on beside what runs now; None where all is well."""
     circuit = next((c for c in day.plan.circuits if c.name == _circuit_of(day.plan, unit)), None)
     if circuit is None:
         return None
-    on = {run.unit for batch in day.live for run in batch.runs if run.unit and run.end is None}
+    on = {run.unit for batch in day.live for run in batch.runs if run.unit and run.is_on(now)}
     units = {unit, *(other for other in on if _circuit_of(day.plan, other) == circuit.name)}
     load = load_of(day.plan, circuit, units)
     return _draws(circuit, units, load) if load.exceeds else None
@@ -72,17 +73,22 @@ def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
 
 
 def _others(day: Day, run: Run, now: Now) -> list[Run]:
-    end = (run.end or now.later(1)).utc
+    end = (run.end or run.own_end or now.later(1)).utc
     return [
         other
         for batch in day.live
         for other in batch.runs
-        if other is not run and other.start.utc < end and (other.end is None or other.end.utc > run.start.utc)
+        if other is not run and other.start.utc < end and _ends_after(other, run.start.utc)
     ]
 
 
 def _on(run: Run, moment: datetime) -> bool:
-    return run.start.utc <= moment and (run.end is None or run.end.utc > moment)
+    return run.start.utc <= moment and _ends_after(run, moment)
+
+
+def _ends_after(run: Run, moment: datetime) -> bool:
+    end = run.end or run.own_end
+    return end is None or end.utc > moment
 
 
 def _watts(plan: Plan, unit: str) -> float:
@@ -113,13 +119,13 @@ def boil_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             ]
             if not inside:
                 continue
-            ran_min = fill.ran_by(max((run.end or now).utc for run in inside))
             share = f"the reserve is {day.plan.rules.reserve:g} %"
             yield Raised(
                 max(since, min(run.start.utc for run in inside)),
-                f"{unit} ran {of(ran_min, lasts, 'min')} one fill lasts, {share}",
-                "off at the wall, let it cool, then fill it; look at the lowest yarn for scorch",
+                f"{unit} ran {of(fill.ran_min, lasts, 'min')} one fill lasts, {share}",
+                "off at the wall, let it cool before you fill it; look at film and yarn for scorch",
                 unit,
+                f"{unit} {fill.no}",
             )
 
 

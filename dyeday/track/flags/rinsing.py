@@ -11,12 +11,14 @@ from dyeday.track.day.batch_record import BatchRecord, Reading, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of
 from dyeday.track.day.room_air import room_c
-from dyeday.track.events.event_schema import CLOTHS, GRADES
-from dyeday.track.flags.rule import TYPED_MIN, Raised, apart, of
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.events.measured import CLOTHS, GRADES
+from dyeday.track.flags.rule import Raised, apart, of
+from dyeday.track.timestamp import SECOND_MIN, Now, minutes
 
-WARM_YARN_C = 30.0
+WARM_YARN_C = 50.0
 """Yarn that does not felt is not harmed by a shock below this; common practice, no source."""
+COOLED_SHARE = 0.9
+"""of its cooling time after which yarn that was not measured counts as cool; common practice, no source"""
 
 COLD_INTO_HOT_C = 30.0
 """Yarn that felts goes into a bath at most so much warmer; common practice, no source. A published study of dyeing
@@ -43,7 +45,11 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         why = _too_hot(day, batch, stay, now)
         if why:
-            look = "look for felted strands and lost bounce" if felts(batch) else "press a white cloth on it"
+            look = (
+                "handle it as little as you can, squeeze, never wring, and look for felted strands"
+                if felts(batch)
+                else "press a white cloth on it"
+            )
             yield Raised(stay.since.utc, why, f"let it come to the room's warmth before you go on; then {look}")
 
 
@@ -65,7 +71,7 @@ def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
         return ""
     cooled = minutes(heat_end, stay.since)
     needed = batch.layer_of(stay.layer).cool_min
-    return f"cooled {of(cooled, needed, 'min')}" if cooled <= needed - TYPED_MIN else ""
+    return f"cooled {of(cooled, needed, 'min')}" if cooled < needed * COOLED_SHARE - SECOND_MIN else ""
 
 
 def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now | None) -> float | None:
@@ -81,7 +87,10 @@ def _read_for(batch: BatchRecord, name: ReadingKind, stay: Stay, heat_end: Now |
 
 
 def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath, or shocked in the rinse."""
+    """Fibre that felts, or silk, in too hot a bath; what felts put cold into a hot bath.
+
+    A rinse that was too hot is one cause and has its own flag, which says what to do against felting.
+    """
     found = fibres.bath_limit_c(dict(batch.base.fibre))
     if found is None:
         return
@@ -96,10 +105,6 @@ def felting_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     if not felts(batch):
         return
     yield from _cold_into_hot(day, batch)
-    for shocked in rinsed_hot(day, batch, now):
-        yield Raised(
-            shocked.since, f"rinsed hot: {shocked.why}", "handle it as little as you can and squeeze, never wring"
-        )
 
 
 def _in_steam(batch: BatchRecord, reading: Reading) -> bool:

@@ -22,11 +22,16 @@ class Raised:
     remedy: str
     unit: str | None = None
     """the unit it is about, where it is about one"""
+    cause: str = ""
+    """what tells its cause from others, where one cause may raise it for several batches: a unit's fill, a load"""
 
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """A doubt about a batch, or (``batch`` None) about the whole day; open until it is resolved with a reason."""
+    """A flag on a batch, or (``batch`` None) on the whole day; open until it is cleared with a reason.
+
+    ``batches`` are all that its one cause touches, ``batch`` the first of them.
+    """
 
     batch: str | None
     rule: FlagId
@@ -36,11 +41,19 @@ class Flag:
     resolved: Resolved | None = None
     evidence: str = ""
     """work done since that bears on it"""
+    batches: tuple[str, ...] = ()
+    causes: frozenset[str] = frozenset()
+
+    @property
+    def about(self) -> str:
+        """Return "03" or "03+04"; empty for the whole day."""
+        return "+".join(self.batches)
 
     def to_json(self) -> dict[str, object]:
         resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
         return {
-            "batch": self.batch,
+            "batch": self.batch if len(self.batches) == 1 else None,
+            "batches": list(self.batches),
             "rule": self.rule.value,
             "why": self.why,
             "remedy": self.remedy,

@@ -1,4 +1,4 @@
-"""The rule about alarms themselves: one that nobody acknowledged for too long."""
+"""The rule about alarms themselves: heat over its time whose alarm was not silenced."""
 
 from __future__ import annotations
 
@@ -8,32 +8,23 @@ from dyeday.terms import AlarmKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised
-from dyeday.track.timers.alarm_states import Alarm, of_batch, of_tanks
+from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
 from dyeday.track.timestamp import Now, length_text
 
-_REMEDY = {
-    AlarmKind.HEAT: "turn the heat off, open with care, and look for scorched or felted yarn",
-    AlarmKind.WAIT: "feel for dry places, damp them with acid water, and fix it now",
-    AlarmKind.TANK: "turn it off, let it cool, fill it, and look at the yarn above",
-}
+_REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
 
 def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
-    """An alarm stood unacknowledged for longer than ``rules.overdue``."""
+    """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
+
+    Yarn that dried out and a tank that ran low have flags of their own: an alarm that stood is no second fact.
+    """
     limit = day.plan.rules.overdue
-    tanks = (alarm for alarm in of_tanks(day, now) if _was_over(batch, alarm))
-    for alarm in (*of_batch(day, batch, now), *tanks):
-        since = alarm.stood_for(limit, now.utc)
-        if since is not None:
-            stood = length_text(alarm.stood_min(now.utc))
-            yield Raised(since, f"an alarm stood {stood} unacknowledged: {alarm.text}", _REMEDY[alarm.kind])
-
-
-def _was_over(batch: BatchRecord, alarm: Alarm) -> bool:
-    """Tell whether a batch was in the alarm's unit while it stood."""
-    return any(
-        place.unit == alarm.unit
-        and (place.until is None or place.until.utc > alarm.since)
-        and (alarm.until is None or place.since.utc < alarm.until)
-        for place in batch.placements
-    )
+    ran_low = list(of_tanks(day, now))
+    for alarm in of_batch(day, batch, now):
+        since = alarm.stood_for(limit, now.utc) if alarm.kind is AlarmKind.HEAT else None
+        if since is None or any(is_one_cause(alarm, low) for low in ran_low):
+            continue
+        stood = length_text(alarm.stood_min(now.utc))
+        why = f"an alarm stood {stood} and was not silenced: {alarm.text}"
+        yield Raised(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")

@@ -16,6 +16,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, soak_needed_min
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.day.waiting_time import wait_limit, waits
+from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.timers.alarm_states import alarms
 from dyeday.track.timestamp import Now
 
@@ -108,7 +109,7 @@ def _hours_at_work(day: Day) -> float:
 
     A night on the pegs would make few alarms an hour of many.
     """
-    moments = sorted(event.at for event in day.events if event.kind != "carried")
+    moments = sorted(event.at for event in day.events if not isinstance(event.body, CarriedOver))
     gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))
     return sum(min(gap, LONGEST_GAP_H) for gap in gaps)
 

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from dyeday.terms import AlarmIs, AlarmKind, AlarmState
+from dyeday.craft.yarn import fibres
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AlarmIs, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
@@ -114,7 +115,8 @@ def alarms(day: Day, now: Now) -> list[Alarm]:
     for batch in day.live:
         for alarm in of_batch(day, batch, now):
             found[alarm.id] = _shared(found[alarm.id], alarm) if alarm.id in found else alarm
-    every = [*_one_for_each_heat(found.values()), *of_tanks(day, now)]
+    tanks = list(of_tanks(day, now))
+    every = [*_without_replaced(_one_for_each_heat(found.values()), tanks), *tanks]
     return sorted(every, key=lambda alarm: (URGENCY[alarm.kind], alarm.since))
 
 
@@ -129,6 +131,21 @@ def _one_for_each_heat(alarms: Iterable[Alarm]) -> list[Alarm]:
         else:
             out[n] = _together(out[n], alarm)
     return out
+
+
+def _without_replaced(heats: Iterable[Alarm], tanks: list[Alarm]) -> Iterator[Alarm]:
+    """Yield the alarms of heats that did not also run a tank low: that alarm replaces theirs."""
+    return (alarm for alarm in heats if not any(is_one_cause(alarm, tank) for tank in tanks))
+
+
+def is_one_cause(heat: Alarm, tank: Alarm) -> bool:
+    """Tell whether the heat that was left on also ran the tank of its unit low."""
+    return (
+        heat.kind is AlarmKind.HEAT
+        and heat.unit == tank.unit
+        and (heat.until is None or tank.since <= heat.until)
+        and (tank.until is None or tank.until >= heat.since)
+    )
 
 
 def _is_one_heat(one: Alarm, other: Alarm) -> bool:
@@ -178,9 +195,12 @@ def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
-    late, steady = day.plan.rules.overdue_after, day.steady(now)
+    steady = day.steady(now)
     for run in batch.runs:
         heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+        late = _heat_may_stand_min(day, batch, heat.how)
+        if late is None:
+            continue
         over = at_heat_min(run, steady) - heat.minutes
         if over <= late:
             continue
@@ -193,7 +213,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
         limit = wait_limit(batch, wait, day.plan, steady)
         if limit is None:
             continue
-        since = limit.later(late * 60)
+        since = limit.later(day.plan.rules.overdue_after * 60)
         if since.utc < (wait.until or steady).utc:
             what = "is painted and drying out: heat it or wrap it"
             until = on_wall(wait.until, now) if wait.until else None
@@ -201,17 +221,27 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)
 
 
+def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float | None:
+    """Return the minutes heat may go on past its end before it harms; None in what switches itself off.
+
+    A bath felts wool and dulls silk soon; steam only dries out, which its tank tells sooner.
+    """
+    if KIT_TRAITS[KIT_OF_HEAT[how]].switches_off:
+        return None
+    delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
+    return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
+
+
 def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
     """Yield every alarm the tanks have had up to ``now``; one is over when its heat went off or it was filled.
 
     Heat that is put on again over a tank that is low is an alarm anew: a cold tank boils nothing dry.
     """
-    late = day.plan.rules.overdue_after
     for kit in day.plan.kit:
         lasts = fill_lasts_min(kit)
         if lasts is None:
             continue
-        limit = to_reserve_min(day, lasts) + late
+        limit = to_reserve_min(day, lasts)
         for unit in kit.unit_names:
             for fill in tank_fills(day, unit, now):
                 since = fill.reached(limit)

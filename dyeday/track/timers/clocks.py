@@ -144,9 +144,13 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
 
 
 def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
-    """Return the number of the next pass of the layer that has not had its minutes, or None when all have."""
+    """Return the number of the next heat of the layer that has not had its minutes, or None when all have.
+
+    A heat is left out once a later one began.
+    """
     now = day.steady(now)
-    passes = range(1, len(batch.the_layer.heats) + 1)
+    begun = max((run.pass_no for run in runs_of(batch, batch.layer, until=now)), default=1)
+    passes = range(begun, len(batch.the_layer.heats) + 1)
     return next((n for n in passes if not pass_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 

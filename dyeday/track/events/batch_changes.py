@@ -1,0 +1,165 @@
+"""Events that change what a batch is: split, counted, tagged, overdyed, and the dye it took."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dyeday.plan.batches import take_shares
+from dyeday.plan.reading.problems import near
+from dyeday.text import harmless
+from dyeday.track.day.batch_record import BatchRecord, add_amounts, altered
+from dyeday.track.day.batch_split import split_batch
+from dyeday.track.day.day_state import Day
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import key
+from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.of_batch import OfBatch
+
+
+def _into(name: str, value: Any) -> dict[str, int]:
+    if not isinstance(value, Mapping) or len(value) < 2:
+        raise EventError("a split needs two parts or more", 'write "into": {"03a": 3, "03b": 2}')
+    for no in value:
+        if not check.BATCH_NO.match(str(no)):
+            raise EventError(f"{harmless(no)!r} is no batch number", 'write such as "03a"')
+    return {str(no): check.skeins(f"{name} {no}", skeins) for no, skeins in value.items()}
+
+
+class Split(OfBatch):
+    """A batch goes on as its parts."""
+
+    NAME = "split"
+    KNOWN_BY = ("into",)
+    into: Mapping[str, int] = key(_into)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return split_batch(day, event.batch or "", self.into, event.moment, event.id)
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        total = sum(self.into.values())
+        if total != batch.skeins:
+            what = f"batch {batch.no} has {batch.skeins} skeins, the parts have {total}"
+            raise EventError(what, "make them add up, or record what was counted first")
+        taken = [no for no in self.into if no in day.batches]
+        if taken:
+            raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return "split into " + ", ".join(f"{no} ({count})" for no, count in self.into.items())
+
+
+class Counted(OfBatch):
+    """The skeins of a batch were counted again."""
+
+    NAME = "counted"
+    WORDS = "counted {skeins} skeins"
+    KNOWN_BY = ("skeins",)
+    skeins: int = key(check.skeins)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        shares, _ = take_shares(batch.shares, self.skeins)
+        more = self.skeins - sum(count for _, count in shares)
+        if more > 0 and shares:
+            shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
+        return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None)
+
+
+class Tagged(OfBatch):
+    """A batch is tied with another tag."""
+
+    NAME = "tagged"
+    WORDS = "tag {tag}"
+    KNOWN_BY = ("tag",)
+    tag: str = key(check.tag)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        return altered(batch, tag=self.tag)
+
+
+class Overdyed(OfBatch):
+    """A batch goes on under another colourway."""
+
+    NAME = "overdyed"
+    WORDS = "overdyed into {colourway}"
+    KNOWN_BY = ("colourway",)
+    colourway: str = key(check.name)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        colourway = next((item for item in day.plan.colourways if item.name == self.colourway), None)
+        if colourway is None:
+            return batch
+        before, mix = (*batch.overdyed_from, batch.colourway.name), f"{batch.mix} > {self.colourway}"
+        return altered(batch, colourway=colourway, layer=1, overdyed_from=before, mix=mix, lot="")
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        known = [colourway.name for colourway in day.plan.colourways]
+        if self.colourway not in known:
+            raise EventError(f"no colourway is called {self.colourway!r}", near(self.colourway, known))
+
+
+_APART = ("powder", "extra")
+"""names under which amounts of another measure stand in a table of their own"""
+
+
+def _amounts(name: str, value: Any) -> dict[str, Any]:
+    if not isinstance(value, Mapping) or not value:
+        raise EventError(f"{name} is no table of amounts", f'write "{name}": {{"dye": 40}} in mL')
+    out: dict[str, Any] = {}
+    for each, amount in value.items():
+        if each in _APART and isinstance(amount, Mapping):
+            out[each] = {harmless(one): check.amount(f"{name} {one}", much) for one, much in amount.items()}
+        else:
+            out[harmless(each)] = check.amount(f"{name} {harmless(each)}", amount)
+    return out
+
+
+class DyeUsed(OfBatch):
+    """Dye and extras that a batch took, or that were left over: mL of solution, g of powder, an extra in its unit."""
+
+    NAME = "used"
+    KNOWN_BY = ("used", "left_over")
+    ONE_OF = ("used", "left_over")
+    used: Mapping[str, Any] | None = key(_amounts, default=None)
+    left_over: Mapping[str, Any] | None = key(_amounts, default=None)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        used, left = dict(self.used or {}), dict(self.left_over or {})
+        powder, powder_left = used.pop("powder", None) or {}, left.pop("powder", None) or {}
+        extra, extra_left = used.pop("extra", None) or {}, left.pop("extra", None) or {}
+        return altered(
+            batch,
+            used_ml=add_amounts(batch.used_ml, used),
+            powder_g=add_amounts(add_amounts(batch.powder_g, powder), _back(powder_left)),
+            left_over_ml=add_amounts(batch.left_over_ml, left),
+            recorded_layer=batch.layer if used or powder else batch.recorded_layer,
+            extras=add_amounts(add_amounts(batch.extras, extra), _back(extra_left)),
+        )
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        dyes, extras = [dye.name for dye in day.plan.dyes], [extra.name for extra in day.plan.extras]
+        for amounts in (self.used or {}, self.left_over or {}):
+            for name in (*(n for n in amounts if n not in _APART), *(amounts.get("powder") or {})):
+                if name not in dyes:
+                    raise EventError(f"no dye is called {name!r}", near(str(name), dyes))
+            for name in amounts.get("extra") or {}:
+                if name not in extras:
+                    raise EventError(f"no extra is called {name!r}", near(str(name), extras))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        parts = []
+        for amounts, word in ((self.used, "used"), (self.left_over, "left over")):
+            for name, amount in (amounts or {}).items():
+                if name == "powder" and isinstance(amount, Mapping):
+                    parts += [f"{word} {grams:g} g {dye} powder" for dye, grams in amount.items()]
+                elif name == "extra" and isinstance(amount, Mapping):
+                    parts += [f"{word} {much:g} of {extra}" for extra, much in amount.items()]
+                else:
+                    parts.append(f"{word} {amount:g} mL {name}")
+        return ", ".join(parts)
+
+
+def _back(left: Mapping[str, float]) -> dict[str, float]:
+    """Return what goes back as it was, and so was not used; solution left over stands in a bottle, and apart."""
+    return {name: -amount for name, amount in left.items()}

@@ -1,0 +1,182 @@
+"""What an event says: the base of one small frozen class for each kind, with its keys, its effect and its words.
+
+A kind is one class: a name (`NAME`, its ``event`` in JSON), its keys with the check of each, what cannot be true of
+a day (`refuse`), what it does to the day (`apply` or `change`) and how it is told (`words`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from enum import Enum
+from typing import TYPE_CHECKING, Any, ClassVar, Self, dataclass_transform
+
+from dyeday.plan.reading.problems import near
+from dyeday.text import harmless
+from dyeday.track.events.field_checks import Check, EventError, text
+from dyeday.track.timestamp import iso
+
+if TYPE_CHECKING:
+    from dyeday.track.day.day_state import Day
+    from dyeday.track.events.event import Event
+
+
+class Key:
+    """A key of an event in JSON: its name, where that is not the field's, and its check."""
+
+    def __init__(self, check: Check | None, name: str, required: bool) -> None:
+        self.check = check
+        self.name = name
+        self.required = required
+
+
+_NEEDED: Any = object()
+
+
+def key(check: Check, *, name: str = "", default: Any = _NEEDED) -> Any:
+    """Declare a field: its check, its name in JSON, and ``default=None`` where it may be absent."""
+    return Key(check, name, default is _NEEDED)
+
+
+def others(*, default: Any = None) -> Any:
+    """Declare the field that takes all keys which no other field has, as they are."""
+    return Key(None, "", False)
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(key, others))
+class Keyed:
+    """A frozen value read from the keys of a JSON object. Its annotated fields are its keys; an absent one is None.
+
+    Not a dataclass: compiling thirty of them would be a tenth of the program's start.
+    """
+
+    NAME: ClassVar[str]
+    KNOWN_BY: ClassVar[tuple[str, ...]] = ()
+    """keys that tell this kind where a line of JSON names none"""
+    TRIED: ClassVar[int] = 0
+    """lower is tried earlier: keys of one kind may stand in another too"""
+    ONE_OF: ClassVar[tuple[str, ...]] = ()
+    """at least one of these keys must be there"""
+    MISSING: ClassVar[str] = "amount"
+    """what is missing where none of them is"""
+    IS_STEP: ClassVar[bool] = True
+    """whether it is a step of the day, which undo takes back and which may have happened some minutes ago"""
+    IS_OF_DAY: ClassVar[bool] = True
+    """whether it happened in this day, and not in an earlier session or in the post"""
+    _keys: ClassVar[dict[str, tuple[str, Key]]]
+    _others: ClassVar[str | None]
+
+    unit: str | None = None
+    layer: int | None = None
+    batches: tuple[str, ...] = ()
+
+    def __init_subclass__(cls) -> None:
+        own = {attr: value for attr, value in vars(cls).items() if isinstance(value, Key)}
+        cls._keys = {**getattr(cls, "_keys", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
+        cls._others = next((attr for attr, k in own.items() if k.check is None), None)
+        for attr in own:
+            setattr(cls, attr, None)
+
+    def __init__(self, **fields: Any) -> None:
+        for _, (attr, each) in self._keys.items():
+            if each.required and attr not in fields:
+                raise TypeError(f"{type(self).__name__} needs {attr}")
+        known = {attr for attr, _ in self._keys.values()} | {self._others}
+        for attr in fields:
+            if attr not in known:
+                raise TypeError(f"{type(self).__name__} has no field {attr}")
+        self.__dict__.update((attr, value) for attr, value in fields.items() if value is not None)
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise AttributeError(f"{type(self).__name__} is frozen")
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and self.__dict__ == other.__dict__
+
+    def __repr__(self) -> str:
+        said = ", ".join(f"{attr}={value!r}" for attr, value in self.__dict__.items())
+        return f"{type(self).__name__}({said})"
+
+    @classmethod
+    def json_keys(cls) -> tuple[str, ...]:
+        """Return the names of its keys in JSON."""
+        return tuple(cls._keys)
+
+    @classmethod
+    def read(cls, data: Mapping[str, Any]) -> Self:
+        """Return the body in the keys of a JSON object, checked and made harmless. Raises EventError."""
+        for name, (_, each) in cls._keys.items():
+            if each.required and name not in data:
+                raise EventError(f"{cls.NAME!r} has no {name}", f'add "{name}"')
+        if cls.ONE_OF and not any(name in data for name in cls.ONE_OF):
+            raise EventError(f"{cls.NAME!r} has no {cls.MISSING}", f"add {' or '.join(cls.ONE_OF)}")
+        made = object.__new__(cls)
+        fields = made.__dict__
+        for name, value in data.items():
+            if name in cls._keys:
+                attr, each = cls._keys[name]
+                if each.check is not None:
+                    fields[attr] = each.check(name, value)
+            elif cls._others is not None:
+                fields.setdefault(cls._others, {})[name] = value
+            else:
+                raise EventError(f"{cls.NAME!r} has no key {harmless(name)!r}", near(name, cls._keys))
+        made._check()
+        return made
+
+    @property
+    def needs_batch(self) -> bool:
+        return False
+
+    def _check(self) -> None:
+        """Raise EventError where keys that are right by themselves do not go together."""
+
+    def to_json(self) -> dict[str, Any]:
+        """Return its keys as they are stored; `read` takes them back."""
+        attrs = {attr: name for name, (attr, _) in self._keys.items()}
+        out: dict[str, Any] = {}
+        for attr, value in self.__dict__.items():
+            if attr == self._others:
+                out.update(value)
+            else:
+                out[attrs[attr]] = _plain(value)
+        return out
+
+    def checked(self) -> Self:
+        """Return it as it will be read again. Raises EventError."""
+        return self.read(self.to_json())
+
+    def corrected(self, keys: Mapping[str, Any]) -> Self:
+        """Return it with the keys of a correction. Raises EventError."""
+        return self.read({**self.to_json(), **keys})
+
+
+class Body(Keyed):
+    """What an event says."""
+
+    WORDS: ClassVar[str] = ""
+    """how it is told, with its keys of JSON in braces, where that is all there is to it"""
+    why: str | None = key(text, default=None)
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        """Raise EventError where ``event``, which says this, cannot be true of ``day``.
+
+        One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
+        of one minute stand in any order.
+        """
+
+    def apply(self, day: Day, event: Event) -> Day:
+        """Return the day with what ``event`` says done to it."""
+        return day
+
+    def words(self, event: Event, day: Day | None) -> str:
+        """Return what it says, without batch, time and reason; with ``day``, in that day's own words."""
+        return self.WORDS.format(**self.to_json()) or self.NAME
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, datetime):
+        return iso(value)
+    return list(value) if isinstance(value, tuple) else value

@@ -1,0 +1,86 @@
+"""Events from their one-line JSON form: what `Event.to_json` gives, `read_event` takes back unchanged."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from dyeday.plan.reading.problems import near
+from dyeday.text import harmless
+from dyeday.track.events.body import Body
+from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.kinds import KINDS, KNOWN_BY
+from dyeday.track.timestamp import Now, iso, parse_utc
+
+_OWN = ("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id")
+
+
+def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
+    """Return the event in ``raw``, one JSON object.
+
+    One without an ``id`` gets one made from what it says, so that reading the same line again gives the same
+    event; ``twin`` tells equal lines of one file apart. Without ``recorded_at`` it is recorded ``now``.
+    Raises EventError.
+    """
+    if not isinstance(raw, Mapping):
+        raise EventError("it is not a JSON object", 'write {"at": "…", "batch": "03", "to": "soak"}')
+    data = {key: value for key, value in raw.items() if key not in _OWN}
+    body = _kind(raw, data).read(data)
+    at = _instant(raw, "at")
+    if at is None:
+        raise EventError("it has no time", 'add "at": "2026-03-14T09:05:00Z"')
+    batch = raw.get("batch")
+    if batch is not None and not isinstance(batch, str):
+        raise EventError(f"batch {batch!r} is not text", 'write it in quotes, such as "03"')
+    if batch is not None and body.batches:
+        raise EventError("a load has a batch of its own", 'name all of them in "batches"')
+    if body.needs_batch and batch is None:
+        raise EventError(f"{body.NAME!r} names no batch", 'add "batch": "03"')
+    boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")
+    if isinstance(boot_s, bool) or not isinstance(boot_s, (int, float, type(None))):
+        raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
+    if boot_s is not None and not math.isfinite(boot_s):
+        raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
+    if not isinstance(boot_id, (str, type(None))):
+        raise EventError("boot_id is not text", "leave it out")
+    event_id = raw.get("id")
+    if event_id is None:
+        event_id = _content_id(body, batch, iso(at), twin)
+    if not isinstance(event_id, str) or not 1 <= len(event_id) <= 64 or not event_id.isprintable():
+        raise EventError("its id is not a short text", "leave id out")
+    clean_batch = harmless(batch) if batch is not None else None
+    recorded = _instant(raw, "recorded_at") or now.utc
+    return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id)
+
+
+def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
+    said = raw.get("event")
+    if said is None:
+        kind = next((kind for key, kind in KNOWN_BY.items() if key in data), None)
+        if kind is None:
+            raise EventError("nothing in it says what happened", f'add "event": one of {", ".join(KINDS)}')
+        return kind
+    spelt = str(said).replace("-", " ").replace("_", " ").casefold()
+    if spelt not in KINDS:
+        raise EventError(f"{harmless(said)!r} is no event", near(spelt, KINDS))
+    return KINDS[spelt]
+
+
+def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
+    value = raw.get(key)
+    if value is None:
+        return None
+    try:
+        return parse_utc(value)
+    except (ValueError, TypeError, AttributeError, OverflowError):
+        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T09:05:00Z"') from None
+
+
+def _content_id(body: Body, batch: str | None, at: str, twin: int) -> str:
+    said = json.dumps([body.NAME, batch, at, body.to_json(), twin], sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(said.encode()).hexdigest()[:12]

@@ -1,0 +1,110 @@
+"""Checks of single keys of events: what JSON holds becomes a field's value, or an EventError."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from typing import Any, TypeVar
+
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_NOTE, LONGEST_TAG
+from dyeday.plan.model import MOST_PIECES
+from dyeday.plan.reading.problems import near
+from dyeday.terms import Term
+from dyeday.text import brief, harmless
+from dyeday.track.timestamp import parse_utc
+
+
+class EventError(ValueError):
+    """An event that cannot be taken: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, right: str) -> None:
+        super().__init__(f"{what}; {right}")
+        self.what = what
+        self.right = right
+
+
+Check = Callable[[str, Any], Any]
+"""(key, JSON value) to the value of a field; raises EventError"""
+BATCH_NO = re.compile(r"^\d{2,3}[a-z]{0,3}$")
+T = TypeVar("T", bound=Term)
+
+
+def text(key: str, value: Any) -> str:
+    return short_text(key, value, LONGEST_NOTE)
+
+
+def name(key: str, value: Any) -> str:
+    return short_text(key, value, LONGEST_NAME)
+
+
+def tag(key: str, value: Any) -> str:
+    return short_text(key, value, LONGEST_TAG)
+
+
+def short_text(key: str, value: Any, longest: int) -> str:
+    if not isinstance(value, str) or len(value) > longest:
+        raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
+    return harmless(value).strip()
+
+
+def word(*words: str) -> Callable[[str, Any], str]:
+    def check(key: str, value: Any) -> str:
+        said = str(value).strip().casefold()
+        if said not in words:
+            raise EventError(f"{key} cannot be {harmless(value)!r}", near(said, words))
+        return said
+
+    return check
+
+
+def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
+    by_word = {each.value: each for each in terms}
+    of = word(*by_word)
+    return lambda key, value: by_word[of(key, value)]
+
+
+def number(low: float, high: float) -> Callable[[str, Any], float]:
+    def check(key: str, value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
+            raise EventError(f"{key} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
+        return value
+
+    return check
+
+
+def count(low: int, high: int) -> Callable[[str, Any], int]:
+    def check(key: str, value: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            raise EventError(f"{key} cannot be {brief(value)}", f"write a whole number from {low} to {high}")
+        return value
+
+    return check
+
+
+def table(key: str, value: Any) -> dict[str, Any]:
+    if not isinstance(value, Mapping):
+        raise EventError(f"{key} is no table", f'write "{key}": {{…}}')
+    return dict(value)
+
+
+def clean(key: str, value: Any) -> Any:
+    """Return JSON data with every text in it harmless."""
+    if isinstance(value, str):
+        return harmless(value)
+    if isinstance(value, Mapping):
+        return {harmless(each): clean(key, item) for each, item in value.items()}
+    return [clean(key, item) for item in value] if isinstance(value, (list, tuple)) else value
+
+
+def instant(key: str, value: Any) -> datetime:
+    try:
+        return parse_utc(str(value))
+    except ValueError:
+        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T21:05:00Z"') from None
+
+
+amount = number(0, 1e6)
+layer = count(1, 20)
+heat_no = count(1, 50)
+skeins = count(1, MOST_PIECES)

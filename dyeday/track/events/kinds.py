@@ -1,0 +1,30 @@
+"""Every kind of event: all named classes of these modules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
+    batch_changes,
+    kit_events,
+    measured,
+    movements,
+    remarks,
+    rewriting,
+    session_events,
+)
+from dyeday.track.events.body import Body
+
+
+def _named(base: type[Body]) -> Iterator[type[Body]]:
+    for kind in base.__subclasses__():
+        if "NAME" in vars(kind):
+            yield kind
+        yield from _named(kind)
+
+
+_ALL = sorted(_named(Body), key=lambda kind: kind.TRIED)
+KINDS = {kind.NAME: kind for kind in _ALL}
+"""by their names in JSON"""
+KNOWN_BY = {key: kind for kind in _ALL for key in kind.KNOWN_BY}
+"""by the keys that tell them, in the order in which a line of JSON that names no kind is tried"""

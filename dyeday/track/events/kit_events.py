@@ -1,0 +1,81 @@
+"""Events of the kit: acid put into a bath, a unit filled, emptied, broken, mended."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from dyeday.terms import UnitIs
+from dyeday.track.day.apply import inside, with_record, with_unit
+from dyeday.track.day.batch_record import UnitRecord, altered
+from dyeday.track.day.baths import AcidIn, poured_away, with_acid
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.transitions import heat_ended
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import placed
+
+
+def acid_text(acid_ml: float | None, acid_g: float | None) -> str:
+    amounts = [(acid_ml, "mL"), (acid_g, "g")]
+    return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + " acid"
+
+
+class AcidPutIn(Body):
+    """Acid put into a unit's bath, or for one batch."""
+
+    NAME = "acid put in"
+    KNOWN_BY = ("acid_ml", "acid_g")
+    ONE_OF = ("acid_ml", "acid_g")
+    acid_ml: float | None = key(check.amount, default=None)
+    acid_g: float | None = key(check.amount, default=None)
+    unit: str | None = key(check.text, default=None)
+
+    @property
+    def needs_batch(self) -> bool:
+        return self.unit is None
+
+    def apply(self, day: Day, event: Event) -> Day:
+        put = AcidIn(event.moment, float(self.acid_ml or 0), float(self.acid_g or 0))
+        batch = day.batches.get(event.batch or "")
+        if self.unit:
+            # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
+            day = with_unit(
+                day, self.unit, lambda unit: replace(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
+            )
+            return day if batch is None else with_record(day, batch, event)
+        if batch is None:
+            return day
+        return with_record(day, altered(batch, acids=(*batch.acids, replace(put, layer=batch.layer))), event)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"{acid_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
+
+
+class UnitChanged(Body):
+    """A unit was filled, emptied, broke down or works again."""
+
+    NAME = "unit"
+    WORDS = "{unit} {is}"
+    KNOWN_BY = ("is",)
+    TRIED = 1
+    unit: str = key(check.text)
+    what: UnitIs = key(check.term(UnitIs), name="is")
+    litres: float | None = key(check.number(0, 1000), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        moment = event.moment
+
+        def change(unit: UnitRecord) -> UnitRecord:
+            if self.what is UnitIs.FILLED:
+                litres = [(moment, float(self.litres))] if self.litres else []
+                return replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
+            if self.what is UnitIs.EMPTIED:
+                baths = poured_away(unit.baths, moment, inside(day, unit.name))
+                return replace(unit, emptied=(*unit.emptied, moment), baths=baths)
+            return replace(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
+
+        if self.what is UnitIs.DOWN:
+            lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}
+            day = altered(day, batches={**day.batches, **lost})
+        return with_unit(day, self.unit, change)

@@ -1,0 +1,96 @@
+"""The event of a reading: a pH, a temperature, a weight, a look; its bounds and its words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dyeday.craft.dye.colour_difference import GRADES as BEST_FIRST
+from dyeday.craft.dye.depth_of_shade import wof_weighed_g
+from dyeday.craft.dye.exhaustion import BY_EYE
+from dyeday.craft.yarn.drying_air import regain_in_air_pct
+from dyeday.craft.yarn.fibres import regain_pct
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.problems import near
+from dyeday.terms import ReadingKind, State
+from dyeday.text import harmless
+from dyeday.track.day.batch_record import BatchRecord, Reading, altered
+from dyeday.track.day.bath_readings import exhausted_pct
+from dyeday.track.day.day_state import Day
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import key
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import reading_text
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.of_batch import OfBatch
+
+EYES = tuple(BY_EYE)
+PLACES = ("puddle", "pot", "first rinse")
+CLOTHS = {"clean": "5", "faint": "4", "marked": "3-4"}
+GRADES = tuple(reversed(BEST_FIRST))
+"""worst first"""
+SWATCHES = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
+_RANGES = {
+    ReadingKind.PH: (0, 14), ReadingKind.BATH_C: (-5, 110), ReadingKind.YARN_C: (-5, 110),
+    ReadingKind.RINSE_C: (-5, 110), ReadingKind.WEIGHT_G: (0.1, 100_000), ReadingKind.SPUN_G: (0.1, 100_000),
+}  # fmt: skip
+WORDS_OF = {ReadingKind.EYE: EYES, ReadingKind.CLOTH: (*CLOTHS, *GRADES), ReadingKind.SWATCH: SWATCHES}
+"""readings that are one of a few words"""
+
+
+def reading_value(kind: ReadingKind, value: Any) -> Any:
+    """Return the value of a reading, checked: a number, a word, or a table of numbers. Raises EventError."""
+    name = kind.value
+    if kind in _RANGES:
+        return check.number(*_RANGES[kind])(name, value)
+    if kind in WORDS_OF:
+        return check.word(*WORDS_OF[kind])(name, value)
+    needed = ("match", "left_l") if kind is ReadingKind.JAR else ("first", "first_l", "left", "left_l")
+    allowed = (*needed, "first_l")
+    if not isinstance(value, Mapping) or any(each not in value for each in needed):
+        raise EventError(f"{name} needs {', '.join(needed)}", f'write them as numbers in "value" of {name}')
+    extra = [each for each in value if each not in allowed]
+    if extra:
+        raise EventError(f"{name} has no {harmless(extra[0])!r}", near(str(extra[0]), allowed))
+    lowest = {"match": 1.0}
+    return {each: check.number(lowest.get(each, 0.0), 1e6)(f"{name} {each}", item) for each, item in value.items()}
+
+
+class Measured(OfBatch):
+    """A batch or its bath was measured, or looked at."""
+
+    NAME = "reading"
+    KNOWN_BY = ("reading",)
+    reading: ReadingKind = key(check.term(ReadingKind))
+    value: Any = key(lambda _name, value: value)
+    where: str | None = key(check.word(*PLACES), default=None)
+
+    def _check(self) -> None:
+        self.__dict__["value"] = reading_value(self.reading, self.value)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        if self.reading is ReadingKind.WEIGHT_G and batch.state is State.WAITING:
+            batch = altered(batch, weighed_wof_g=_weighed_g(day.plan, batch, float(self.value)))
+        return altered(batch, readings=(*batch.readings, self.of(batch, event)))
+
+    def of(self, batch: BatchRecord, event: Event) -> Reading:
+        """Return the reading as the record of its batch has it."""
+        return Reading(event.moment, self.reading, self.value, self.where, batch.state, batch.layer, event.id)
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        if self.reading in (ReadingKind.JAR, ReadingKind.ABSORBANCE):
+            try:
+                exhausted_pct(batch, self.of(batch, event))
+            except (ValueError, ZeroDivisionError) as error:
+                raise EventError(str(error), "read it again, or give first_l") from None
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return reading_text(self.reading, self.value, self.where)
+
+
+def _weighed_g(plan: Plan, batch: BatchRecord, weighed_g: float) -> float:
+    """Return a weight as it would be in standard air, where the air of the day is known."""
+    if plan.air_humidity_pct is None:
+        return weighed_g
+    label = regain_pct(dict(batch.base.fibre))
+    return wof_weighed_g(weighed_g, regain_in_air_pct(label, plan.air_humidity_pct), label)

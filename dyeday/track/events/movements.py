@@ -1,0 +1,268 @@
+"""Events of movement: into a state, a unit, a heat, one batch at a time or a load of several."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Self
+
+from dyeday.plan.model import MOST_PIECES
+from dyeday.terms import KIT_TRAITS, STATES, Cover, How, KitKind, Outcome, RunEdge, State, UnitIs, Water
+from dyeday.text import brief, harmless
+from dyeday.track.day import transitions
+from dyeday.track.day.apply import watered
+from dyeday.track.day.batch_record import BatchRecord, altered
+from dyeday.track.day.day_state import Day
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
+from dyeday.track.events.of_batch import OfBatch
+
+RAN = {RunEdge.START: "started", RunEdge.HEAT: "at heat", RunEdge.END: "ended"}
+WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
+
+
+class IntoUnit(OfBatch):
+    """A movement that may go into a unit, into new water there or that of the load before."""
+
+    water: Water | None = key(check.term(Water), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return super().apply(watered(day, self.unit, self.water, event.moment), event)
+
+    @property
+    def water_words(self) -> str:
+        return f", {WATER_WORDS[self.water]}" if self.water is not None else ""
+
+
+class Moved(IntoUnit):
+    """A batch went into another state."""
+
+    NAME = "moved"
+    KNOWN_BY = ("to",)
+    TRIED = -1
+    to: State = key(check.term(STATES))
+    unit: str | None = key(check.text, default=None)
+    layer: int | None = key(check.layer, default=None)
+    outcome: Outcome | None = key(check.term(Outcome), default=None)
+    mix: str | None = key(check.text, default=None)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        moment = event.moment
+        batch = transitions.moved(batch, self.to, moment, unit=self.unit, layer=self.layer, mix=self.mix)
+        if self.to is State.DONE:
+            batch = altered(batch, outcome=self.outcome or Outcome.FIRST)
+        return altered(batch, notes=(*batch.notes, (moment, self.why))) if self.why else batch
+
+    def words(self, event: Event, day: Day | None) -> str:
+        batch = day.batches.get(event.batch or "") if day is not None else None
+        to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
+        layer = f", layer {self.layer}" if self.layer else ""
+        sold = f", {self.outcome.value}" if self.outcome not in (None, Outcome.FIRST) else ""
+        return f"to {to}{layer}{sold}{placed(self.unit, hangs=self.to is State.DRY)}{self.water_words}"
+
+
+class Placed(IntoUnit):
+    """A batch went into another unit, in the same state."""
+
+    NAME = "placed"
+    KNOWN_BY = ("unit",)
+    TRIED = 2
+    unit: str = key(check.text)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        return transitions.placed_in(batch, self.unit, event.moment)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"moved to {self.unit}{self.water_words}"
+
+
+class Heated(OfBatch):
+    """A heat of a batch was switched on, was real, or was switched off."""
+
+    NAME = "pass"
+    KNOWN_BY = ("pass",)
+    heat_no: int = key(check.heat_no, name="pass")
+    edge: RunEdge = key(check.term(RunEdge), name="run")
+    unit: str | None = key(check.text, default=None)
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        return transitions.heated(day.plan, batch, self.heat_no, self.edge, event.moment, self.unit)
+
+    def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
+        heats, run = len(batch.the_layer.heats), batch.open_run
+        if self.heat_no > heats:
+            what = f"layer {batch.layer} of {batch.colourway.name!r} has no pass {self.heat_no}"
+            raise EventError(what, f"it has {heats}")
+        if self.edge is not RunEdge.END:
+            return
+        if run is None and (typed or not batch.runs):
+            raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
+        if run is not None and event.at < (run.heat or run.start).utc:
+            raise EventError(f"pass {run.pass_no} of batch {batch.no} began later than that", "give a later time")
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"pass {self.heat_no} {RAN[self.edge]}{placed(self.unit, hangs=False)}"
+
+
+class Covered(OfBatch):
+    """Painted yarn waits under another cover."""
+
+    NAME = "covered"
+    WORDS = "now {cover}"
+    KNOWN_BY = ("cover",)
+    cover: Cover = key(check.term(Cover))
+
+    def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
+        return altered(batch, cover=self.cover, covers=(*batch.covers, (event.moment, self.cover)))
+
+
+def _batches(name: str, value: Any) -> tuple[str, ...]:
+    such_as = f'write "{name}": ["01", "02"]'
+    if not isinstance(value, (list, tuple)) or not 0 < len(value) <= MOST_PIECES:
+        raise EventError(f"{name} is no list of batches", such_as)
+    for no in value:
+        if not isinstance(no, str) or not check.BATCH_NO.match(no):
+            raise EventError(f"{brief(no)} is no batch number", such_as)
+    if len(set(value)) < len(value):
+        raise EventError(f"{name} names a batch twice", "name each batch once")
+    return tuple(value)
+
+
+def _heats(name: str, value: Any) -> int | dict[str, int]:
+    """Return one heat for all batches, or the heat of each."""
+    if isinstance(value, Mapping) and value:
+        return {harmless(no): check.heat_no(f"{name} {harmless(no)}", heat) for no, heat in value.items()}
+    return check.heat_no(name, value)
+
+
+class Load(Body):
+    """One movement of the hands with several batches: one entry, which does what single ones would do."""
+
+    NAME = "load"
+    KNOWN_BY = ("batches",)
+    TRIED = -2
+    ONE_OF = ("to", "unit", "run")
+    MISSING = "movement"
+    batches: tuple[str, ...] = key(_batches)
+    to: State | None = key(check.term(STATES), default=None)
+    unit: str | None = key(check.text, default=None)
+    layer: int | None = key(check.layer, default=None)
+    outcome: Outcome | None = key(check.term(Outcome), default=None)
+    mix: str | None = key(check.text, default=None)
+    water: Water | None = key(check.term(Water), default=None)
+    acid_ml: float | None = key(check.amount, default=None)
+    acid_g: float | None = key(check.amount, default=None)
+    tank: UnitIs | None = key(check.term((UnitIs.FILLED,)), default=None)
+    heat_no: int | Mapping[str, int] | None = key(_heats, name="pass", default=None)
+    edge: RunEdge | None = key(check.term(RunEdge), name="run", default=None)
+    cover: Cover | None = key(check.term(Cover), default=None)
+
+    def _check(self) -> None:
+        if (self.heat_no is None) != (self.edge is None):
+            raise EventError("'load' has pass or run without the other", 'write "pass": 1, "run": "start"')
+        for name in ("water", "tank", "acid_ml", "acid_g"):
+            if self.unit is None and name in self.__dict__:
+                raise EventError(f"'load' has {name} and no unit", 'add "unit": "tray 1"')
+        if isinstance(self.heat_no, Mapping):
+            right = 'write "pass" as one number, or one for each of its batches'
+            for no in self.batches:
+                if no not in self.heat_no:
+                    raise EventError(f"'load' has no heat for {no}", right)
+            for no in self.heat_no:
+                if no not in self.batches:
+                    raise EventError(f"'load' has a heat for {no}, which is not in it", right)
+
+    def corrected(self, keys: Mapping[str, Any]) -> Self:
+        if "batches" in keys and isinstance(self.heat_no, Mapping) and "pass" not in keys:
+            # A batch that was not in the load had no heat in it either.
+            keys = {**keys, "pass": {no: heat for no, heat in self.heat_no.items() if no in keys["batches"]}}
+        return super().corrected(keys)
+
+    def parts(self, day: Day, event: Event) -> list[Event]:
+        """Return the events it stands for, in the order they change ``day``; each has the load's id and time.
+
+        The tank is filled before heat starts, a heat ends before its batch moves on, and the acid goes into the
+        bath that the batches are in.
+        """
+        parts: list[Event] = []
+
+        def part(body: Body, batch: str | None = None) -> None:
+            parts.append(replace(event, body=body, batch=batch))
+
+        if self.tank is not None and self.unit is not None:
+            part(UnitChanged(unit=self.unit, what=self.tank))
+        water = self.water
+        for no in self.batches:
+            batch = day.batches.get(no)
+            if self.edge is RunEdge.END:
+                part(Heated(heat_no=self._heat_of(no), edge=self.edge), no)
+            to = self.to or (self._follows(day, batch) if batch is not None else None)
+            # What is lifted out of the unit it names does not go into it.
+            out = self.edge is RunEdge.END and batch is not None and batch.unit == self.unit
+            unit = None if out else self.unit
+            if to is not None:
+                how = Moved(
+                    to=to, unit=unit, why=self.why, layer=self.layer, outcome=self.outcome, mix=self.mix, water=water
+                )
+                part(how, no)
+            elif unit is not None:
+                part(Placed(unit=unit, why=self.why, water=water), no)
+            water = water if unit is None else None  # changed once, for all of the load
+            if self.cover is not None:
+                part(Covered(cover=self.cover), no)
+        if self.acid_ml is not None or self.acid_g is not None:
+            part(AcidPutIn(unit=self.unit, acid_ml=self.acid_ml, acid_g=self.acid_g))
+        if self.edge is not None and self.edge is not RunEdge.END:
+            for no in self.batches:
+                part(Heated(heat_no=self._heat_of(no), edge=self.edge, unit=self.unit), no)
+        return parts
+
+    def _heat_of(self, batch_no: str) -> int:
+        return (self.heat_no[batch_no] if isinstance(self.heat_no, Mapping) else self.heat_no) or 1
+
+    def _follows(self, day: Day, batch: BatchRecord) -> State | None:
+        """Return the state a batch goes into where the load does not say; None where it stays in its own."""
+        if self.edge is not None:
+            return State.FIX if self.edge is RunEdge.START else None
+        kit = day.plan.kit_of(self.unit) if self.unit else None
+        if kit is None:
+            return None
+        traits = KIT_TRAITS[kit.kind]
+        if traits.heat is not None:
+            undyed = batch.the_layer.how is How.IMMERSED and batch.state in (State.WAITING, State.SOAK)
+            return State.PAINT if undyed else State.FIX
+        if traits.hangs:
+            return State.DRY
+        if kit.kind is KitKind.TRAY:
+            return State.SOAK if batch.state is State.WAITING else None
+        return State.RINSE if kit.kind is KitKind.SINK else None
+
+    def apply(self, day: Day, event: Event) -> Day:
+        for part in self.parts(day, event):
+            day = part.body.apply(day, part)
+        return day
+
+    def words(self, event: Event, day: Day | None) -> str:
+        place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is RunEdge.END
+        heats, moved = [], []
+        if self.edge is not None:
+            heats = [f"heat {self._heat_words()} {RAN[self.edge]}{place if ends or self.to is None else ''}"]
+        if self.to is not None:
+            layer = f", layer {self.layer}" if self.layer else ""
+            moved = [f"to {self.to.value}{layer}{'' if ends else place}"]
+        said = [*heats, *moved] if ends else [*moved, *heats] or [f"into {self.unit}"]
+        said += [self.cover.value] if self.cover is not None else []
+        said += ["tank filled"] if self.tank is not None else []
+        said += [WATER_WORDS[self.water]] if self.water is not None else []
+        said += [acid_text(self.acid_ml, self.acid_g)] if (self.acid_ml, self.acid_g) != (None, None) else []
+        return ", ".join(said)
+
+    def _heat_words(self) -> str:
+        if not isinstance(self.heat_no, Mapping):
+            return str(self.heat_no)
+        one = {*self.heat_no.values()}
+        return str(*one) if len(one) == 1 else ", ".join(f"{heat} of {no}" for no, heat in self.heat_no.items())

@@ -1,0 +1,167 @@
+"""Events of what was said or done about something: notes, alarms, flags, chores, advice, the forecast."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from dyeday.plan.reading.problems import near
+from dyeday.plan.step_ids import ChoreId, StepId, stored_step
+from dyeday.terms import AdviceIs, AlarmIs, AlarmKind, ChoreWhen, FlagId, Serves, StepKind
+from dyeday.track.day.apply import with_record
+from dyeday.track.day.batch_record import Resolved, altered
+from dyeday.track.day.day_state import AlarmAct, ChoreDone, Day, Wish
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import SERVES_WORDS
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.timestamp import length_text, whole_min
+
+USUAL_NOT_NOW_MIN = 30.0
+"""how long a step waved off is not proposed again; common practice, no source"""
+
+
+class Noted(Body):
+    """A note on a batch, or on the day."""
+
+    NAME = "note"
+    WORDS = "note: {note}"
+    KNOWN_BY = ("note",)
+    note: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        note = (event.moment, self.note)
+        batch = day.batches.get(event.batch or "")
+        if batch is None:
+            return altered(day, notes=(*day.notes, note))
+        return with_record(day, altered(batch, notes=(*batch.notes, note)), event)
+
+
+class AlarmHandled(Body):
+    """An alarm was acknowledged or shelved."""
+
+    NAME = "alarm"
+    KNOWN_BY = ("alarm",)
+    IS_STEP = False
+    alarm: str = key(check.text)
+    what: AlarmIs = key(check.term(AlarmIs), name="is")
+    minutes: float | None = key(check.number(0, 15), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        act = AlarmAct(event.moment, self.what, float(self.minutes or 0))
+        acts = (*day.alarm_acts.get(self.alarm, ()), act)
+        return altered(day, alarm_acts={**day.alarm_acts, self.alarm: acts})
+
+    def words(self, event: Event, day: Day | None) -> str:
+        kind, _, about = self.alarm.partition("-")
+        about = about.rsplit("-", 1)[0] if kind == AlarmKind.TANK.value else about.split("-")[0]
+        return f"{about} {kind} alarm {self.what.value}" + (f" {self.minutes:g} min" if self.minutes else "")
+
+
+class FlagResolved(Body):
+    """A flag of a batch or of the day was cleared, with its reason."""
+
+    NAME = "resolved"
+    WORDS = "{rule} resolved"
+    KNOWN_BY = ("rule",)
+    rule: str = key(check.text)
+    """an id of a flag; a text, so that a file of another version still opens"""
+    why: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        try:
+            entry = Resolved(FlagId(self.rule), self.why, event.at)
+        except ValueError:
+            return day  # checked when it was entered; a file edited by hand must not stop the day
+        batch = day.batches.get(event.batch or "")
+        if batch is None:
+            return altered(day, resolved=(*day.resolved, entry)) if event.batch is None else day
+        return with_record(day, altered(batch, resolved=(*batch.resolved, entry)), event)
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        from dyeday.track.flags import DAY_RULES, RULES
+
+        known = [rule.value for rule in (RULES if event.batch is not None else DAY_RULES)]
+        if self.rule not in known:
+            about = "a batch" if event.batch is not None else "the whole day"
+            raise EventError(f"{self.rule!r} is no rule about {about}", near(self.rule, known))
+
+
+class OfChore(Body):
+    """What is about a chore: its name with what tells it from others of that name."""
+
+    chore: str | None = key(check.text, default=None)
+    when: ChoreWhen | None = key(check.term(ChoreWhen), default=None)
+    """None in entries of older versions, which do not say"""
+    layer: int | None = key(check.layer, default=None)
+    lot: str | None = key(check.text, default=None)
+
+    @property
+    def chore_words(self) -> str:
+        """The chore by its own name, with the layer or the lot it is of where it has one."""
+        layer = self.layer or 0
+        more = f", layer {layer}" if layer > 1 else f", lot of {self.lot}" if self.lot else ""
+        return f"{self.chore}{more}"
+
+
+class ChoreFinished(OfChore):
+    """A chore of a batch, a lot or the day is done."""
+
+    NAME = "chore"
+    chore: str = key(check.text)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        done = ChoreDone(event.batch or "", self.chore, self.when, self.layer or 0, self.lot or "")
+        return altered(day, chores=(*day.chores, done))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"done: {self.chore_words}"
+
+
+class AdviceWished(OfChore):
+    """What the dyer wished of the advice: a step not now or instead, or another question answered."""
+
+    NAME = "advice"
+    ONE_OF = ("step", "serves")
+    MISSING = "step"
+    what: AdviceIs = key(check.term(AdviceIs), name="is")
+    step: str | None = key(check.text, default=None)
+    minutes: float | None = key(check.number(1, 1440), default=None)
+    serves: Serves | None = key(check.term(Serves), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        if self.what is AdviceIs.SERVES:
+            return day if self.serves is None else altered(day, serves=self.serves)
+        chore, layer = self.chore or "", self.layer or 0
+        if self.when is not None:
+            step = StepId(StepKind.CHORE, layer, chore=chore, when=self.when)
+        else:
+            step = stored_step(self.step or "")
+        about = event.batch or ChoreId(chore, self.when, self.lot or "")
+        wish = Wish(event.moment, about, self.what, step, float(self.minutes or USUAL_NOT_NOW_MIN))
+        return altered(day, wishes=(*day.wishes, wish))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        if self.what is AdviceIs.SERVES:
+            return f"the advice is for {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
+        step = self.chore_words if self.chore else stored_step(self.step or "").words
+        if self.what is AdviceIs.INSTEAD:
+            return f"this one instead: {step}"
+        wait = f" for {self.minutes:g} min" if self.minutes else ""
+        return f"not now{wait}: {step}"
+
+
+class Foreseen(Body):
+    """What the forecast said, kept to see later how it was kept to."""
+
+    NAME = "foreseen"
+    IS_STEP = False
+    hands_off: datetime = key(check.instant)
+    late: datetime = key(check.instant)
+    """later than that one day in ten"""
+    rinsed: int | None = key(check.count(0, 100_000), default=None)
+    of: int | None = key(check.count(0, 100_000), default=None)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        likely, late = (length_text(whole_min((at - event.at).total_seconds())) for at in (self.hands_off, self.late))
+        return f"hands off foreseen in {likely}, one day in ten {late}"

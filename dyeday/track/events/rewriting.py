@@ -1,0 +1,123 @@
+"""Events about other entries: one undone, taken back, or corrected. They are folded before all others."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dyeday.plan.reading.problems import near
+from dyeday.track.day.day_state import Day
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key, others
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import batches_text, said, whose
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.timestamp import iso
+
+
+class Rewriting(Body):
+    """What is about another entry, by its id."""
+
+    IS_STEP = False
+
+    @property
+    def about(self) -> str:
+        raise NotImplementedError
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        original = day.event(self.about)
+        if original is None:
+            raise EventError(f"no event has the id {self.about!r}", "see `dyeday log` for ids")
+        self.refuse_about(day, event, original)
+
+    def refuse_about(self, day: Day, event: Event, original: Event) -> None:
+        """Raise EventError where this cannot be said of ``original``."""
+
+    def words(self, event: Event, day: Day | None) -> str:
+        original = day.event(self.about) if day is not None else None
+        if original is None:
+            return f"{self.NAME} {self.about}{self.more_words(event, None)}"
+        return f"{self.NAME} {whose(original)}{said(original)}{self.more_words(event, original)}"
+
+    def more_words(self, event: Event, original: Event | None) -> str:
+        return ""
+
+
+class Striking(Rewriting):
+    strikes: str = key(check.text)
+
+    @property
+    def about(self) -> str:
+        return self.strikes
+
+
+class Struck(Striking):
+    """An entry was undone, or marked as void."""
+
+    NAME = "struck"
+    KNOWN_BY = ("strikes",)
+
+
+class Unstruck(Striking):
+    """The striking of an entry was taken back."""
+
+    NAME = "unstruck"
+
+
+class Corrected(Rewriting):
+    """An entry has other keys, another batch or another time."""
+
+    NAME = "corrected"
+    KNOWN_BY = ("corrects",)
+    TRIED = -3  # the keys it corrects stand beside it
+    IS_STEP = True
+    corrects: str = key(check.text)
+    keys: Mapping[str, Any] | None = others(default=None)
+
+    @property
+    def about(self) -> str:
+        return self.corrects
+
+    def new_keys(self, event: Event, original: Event) -> dict[str, Any]:
+        """Return the keys that the correction ``event`` gives the one it is about.
+
+        A batch other than the event's own is a new key too. A correction without any moves the event to its own
+        ``at``: there is nothing else it can mean.
+        """
+        keys = dict(self.keys or {})
+        if event.batch is not None and event.batch != original.batch:
+            keys["batch"] = event.batch
+        return keys or {"at": iso(event.at)}
+
+    def refuse_about(self, day: Day, event: Event, original: Event) -> None:
+        try:
+            changed = original.corrected(self.new_keys(event, original))
+        except EventError:
+            raise
+        except (ValueError, TypeError, AttributeError):
+            raise EventError("its time is none", 'write "at": "2026-03-14T09:05:00Z"') from None
+        if changed == original:
+            raise EventError("the correction changes nothing", "give the keys that were wrong")
+        if changed.batch is not None and changed.body.batches:
+            raise EventError("a load has several batches", 'correct its "batches"')
+        for no in changed.batches:
+            if no not in day.batches:
+                raise EventError(f"there is no batch {no!r}", near(no, day.batches))
+
+    def more_words(self, event: Event, original: Event | None) -> str:
+        """Return what it makes of the event it is about: "60 mL acid", "of batch 04", "its time"."""
+        as_given = ", ".join(f"{name} {value}" for name, value in (self.keys or {}).items())
+        if original is None:
+            return f": {as_given}"
+        keys = self.keys or {}
+        elsewhere = event.batch is not None and event.batch != original.batch
+        try:
+            new = original.corrected(keys)
+            changed = said(new)
+        except (KeyError, TypeError, ValueError):
+            return f": {as_given}"  # refused when it was entered; a file edited by hand shows as it is
+        parts = [changed] if changed != said(original) else []
+        parts += [f"of batch {event.batch}"] if elsewhere else []
+        parts += [f"of {batches_text(new.batches)} alone"] if new.batches != original.batches else []
+        parts += ["its time"] if "at" in keys or not (keys or elsewhere) else []
+        return f": {', '.join(parts) or as_given}"

@@ -1,0 +1,165 @@
+"""Events of the whole session: orders, deliveries, a changed plan, what came over, its end, clock and keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.reading.problems import near
+from dyeday.terms import Thing
+from dyeday.track.day.apply import with_record
+from dyeday.track.day.batch_record import altered
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.plan_changes import came_over, order_of, plan_of, with_delivery, with_order, with_plan
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key, others
+from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.timestamp import length_text
+
+DELIVERED = tuple(thing for thing in Thing if thing is not Thing.BOTTLE)
+
+
+class OrderAdded(Body):
+    """A rush order."""
+
+    NAME = "added"
+    KNOWN_BY = ("order",)
+    order: Mapping[str, Any] = key(check.table)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        try:
+            return with_order(day, order_of(self.order))
+        except (KeyError, TypeError, ValueError):
+            return day  # checked when it was entered; a file edited by hand must not stop the day
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        try:
+            order = order_of(self.order)
+        except (KeyError, TypeError, ValueError):
+            raise EventError("the order cannot be read", 'give "item", "colourway", "base" and "skeins"') from None
+        for name, known in (
+            (order.colourway, [c.name for c in day.plan.colourways]),
+            (order.base, [b.name for b in day.plan.bases]),
+        ):
+            if name not in known:
+                raise EventError(f"{name!r} is not in the plan", near(name, known))
+        for what, text in (("item", order.item), ("parcel", order.parcel)):
+            if not isinstance(text, str) or len(text) > LONGEST_NAME:
+                raise EventError(
+                    f"the order's {what} is not a text of at most {LONGEST_NAME} characters", "shorten it"
+                )
+        if order.skeins < 1:
+            raise EventError("an order has one skein or more", "give skeins")
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"order added: {self.order.get('item', '')}"
+
+
+class PlanChanged(Body):
+    """The day goes on under a changed plan."""
+
+    NAME = "plan changed"
+    WORDS = "the plan was changed"
+    KNOWN_BY = ("plan",)
+    IS_STEP = False
+    plan: Mapping[str, Any] = key(check.table)
+    more: Mapping[str, Any] | None = others(default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        plan = plan_of(self.plan)
+        return day if plan is None else with_plan(day, plan)
+
+
+class CarriedOver(Body):
+    """A batch of an earlier session in the place of the planned one, with its whole history."""
+
+    NAME = "carried"
+    KNOWN_BY = ("record",)
+    IS_OF_DAY = False
+    source: str | None = key(check.text, name="from", default=None)
+    was: str | None = key(check.text, default=None)
+    record: Mapping[str, Any] | None = key(check.clean, default=None)
+    doubts: Sequence[Any] | None = key(check.clean, default=None)
+    more: Mapping[str, Any] | None = others(default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        planned = day.batches.get(event.batch or "")
+        if planned is None or not self.record:
+            return day
+        try:
+            return with_record(day, came_over(self.to_json(), event, planned.tag), event)
+        except (KeyError, TypeError, ValueError):
+            return day  # checked when it was entered; a file edited by hand must not stop the day
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        try:
+            if self.record:
+                came_over(self.to_json(), event, "")
+        except (KeyError, TypeError, ValueError):
+            right = "take it as `dyeday log --json` gave it"
+            raise EventError("what it carries is no batch's record", right) from None
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"came over from {self.source}, {self.was} there" if self.source else self.NAME
+
+
+class Received(Body):
+    """Something came by post."""
+
+    NAME = "received"
+    KNOWN_BY = ("thing",)
+    IS_OF_DAY = False
+    IS_STEP = False
+    thing: Thing = key(check.term(DELIVERED))
+    name: str = key(check.name)
+    amount: float = key(check.number(0, 1e7))
+    measure: str | None = key(check.text, default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return with_delivery(day, self.thing, self.name, float(self.amount))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        return f"came: {self.amount:g} {self.measure or 'more'} of {self.name}"
+
+
+class Closed(Body):
+    """The session ended."""
+
+    NAME = "closed"
+    IS_STEP = False
+    more: Mapping[str, Any] | None = others(default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        return altered(day, closed=event.moment)
+
+
+class ClockStepped(Body):
+    """The computer's clock was set."""
+
+    NAME = "clock stepped"
+    IS_STEP = False
+    seconds: float | None = key(check.number(-1e10, 1e10), default=None)
+    more: Mapping[str, Any] | None = others(default=None)
+
+    def words(self, event: Event, day: Day | None) -> str:
+        seconds = self.seconds or 0.0
+        by = f"{abs(seconds):.0f} s" if abs(seconds) < 60 else length_text(round(abs(seconds) / 60))
+        return f"the clock was set {by} {'forward' if seconds > 0 else 'back'}"
+
+
+class KeyLockOn(Body):
+    """The keys were locked."""
+
+    NAME = "guard on"
+    IS_STEP = False
+    more: Mapping[str, Any] | None = others(default=None)
+
+
+class KeyLockOff(Body):
+    """The keys were unlocked."""
+
+    NAME = "guard off"
+    IS_STEP = False
+    more: Mapping[str, Any] | None = others(default=None)

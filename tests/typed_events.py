@@ -1,0 +1,33 @@
+"""Events made from their names and keys in JSON, as a line of a file would have them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from dyeday.bench.live_session import Draft
+from dyeday.track.events import event
+from dyeday.track.events.event import Event
+from dyeday.track.events.kinds import KINDS
+from dyeday.track.timestamp import Now
+
+
+def make(
+    kind: str,
+    now: Now,
+    new_id: Callable[[], str],
+    *,
+    batch: str | None = None,
+    minutes_ago: float = 0.0,
+    at: datetime | None = None,
+    **keys: Any,
+) -> Event:
+    """Return an event of the kind called ``kind`` with ``keys`` as in JSON. Raises EventError."""
+    body = KINDS[kind].read({key: value for key, value in keys.items() if value is not None})
+    return event.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
+
+
+def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> Draft:
+    """Return an entry of the bench of the kind called ``kind`` with ``keys`` as in JSON."""
+    return Draft(KINDS[kind].read(keys), batch)
