@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 from dyeday.commands.usage import made_parser
 
-WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer")
+WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
 
 
@@ -93,6 +93,9 @@ def _unwritten(error: OSError) -> int:
     if not seen_enough:
         from dyeday.store.durable import SAVED
 
+        if error.filename is not None:
+            complain([f"{error.filename}: {(error.strerror or str(error)).lower()}; check its name and its folder"])
+            return 1
         done = f"; what it did is saved ({', '.join(SAVED)}), do not do it again" if SAVED else ""
         complain([f"the answer could not be written: {(error.strerror or str(error)).lower()}{done}"])
     # What is left unwritten cannot be written at exit either.
@@ -103,10 +106,12 @@ def _unwritten(error: OSError) -> int:
 def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     """Import the module of the command asked for, and run it."""
     from dyeday.commands.common import finish_what_is_owed
+    from dyeday.store.durable import SAVED
 
     module, function = runs.get(args.command, "screens.alone:bench").split(":")
     if module not in WITHOUT_RECORDS:
         finish_what_is_owed(args)
+        SAVED.clear()  # of what this command does, not of what it found to finish
     answer = getattr(importlib.import_module(f"dyeday.commands.{module}"), function)(args)
     assert isinstance(answer, int)  # noqa: S101 - every command returns its exit status
     return answer

@@ -26,6 +26,7 @@ from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 from tests.paper.pictures import main as paper_pictures
 from tests.paper.sheets import summary_pages
+from tests.watch.pictures import main as watch_pictures
 
 FOLDER = ROOT / "screenshots"
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
@@ -56,6 +57,7 @@ def main() -> None:
         asyncio.run(_shoot(name, size, keys))
     _page()
     paper_pictures()
+    watch_pictures()
 
 
 async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> None:

@@ -103,7 +103,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     kept = Kept()
     seen = kept.picture(day, now, flags, 6, found)
     for width, height in SIZES:
-        top_line(seen, width, False, 0)
+        top_line(seen, width, ["page on"])
         alarm_line(seen, width, DARK)
         laid = columns(width, seen.rows)
         header_line(laid)

@@ -26,8 +26,6 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.cli import main
 from dyeday.commands.screens import open_bench as benches
 from dyeday.commands.usage import made_parser
-from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.plan.reading.table_reader import Table
 from dyeday.store import clock
 from dyeday.store.sessions import SessionFile
 from dyeday.track.day.day_state import Day
@@ -325,33 +323,3 @@ def test_every_key_named_is_a_key_of_the_bench() -> None:
     """A letter between backticks is one that does something."""
     letters = set(re.findall(r"`([A-Za-z])`", README))
     assert letters <= {key.key for key in KEYS}
-
-
-def test_every_key_of_a_plan_is_in_the_table_and_no_other(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Under its table, as the reader asks for it; what the program writes for itself (`carried`) needs nobody."""
-    asked: dict[str, set[str]] = {}
-    finish = Table.finish
-
-    def noted(table: Table) -> None:
-        path = ".".join(part for part in table.path if isinstance(part, str))
-        asked.setdefault(path, set()).update(table.asked)
-        finish(table)
-
-    monkeypatch.setattr(Table, "finish", noted)
-    more = '\n[[extra]]\nname = "soap"\namount = "2 mL"\n\n[[batch]]\norder = "Shop, rain"\nskeins = 4\n'
-    read_plan(SHORT_DAY.read_text(encoding="utf-8") + more)
-    layer, tables = asked.pop("colourway.layer"), asked.pop("")
-    asked["colourway"] -= layer - {"name", "layer"}
-    asked["colourway"] -= {"layer"}
-    inner = {name: asked.pop(name) for name in [*asked] if "." in name}
-    asked["colourway.layer"] = layer | inner["colourway.layer.sections"]
-    asked["dye"] |= inner["dye.bottle"]
-    asked["batch"] -= {"carried"}
-    rows = re.findall(r"^\| (`\[+[a-z.]+\]+`(?:, `\[+[a-z]+\]+`)*) \| (.+) \|$", README, re.M)
-    told = {
-        name: set(re.findall(r"`([a-z_]+)`", words))
-        for heads, words in rows
-        for name in re.findall(r"[a-z.]+", heads)
-    }
-    assert set(told) - {"colourway.layer"} == tables
-    assert told == asked

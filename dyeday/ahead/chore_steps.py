@@ -14,7 +14,7 @@ from dyeday.plan.model import Chore, Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import ChorePer, ChoreWhen, State, StepKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 BEFORE = (ChoreWhen.BEFORE_SOAK, ChoreWhen.BEFORE_PAINT)
 
@@ -83,11 +83,13 @@ def after_dry(day: Day, now: Now, minute: Callable[[datetime], int]) -> Iterable
         for chore in day.plan.chores
         if chore.when == ChoreWhen.AFTER_DRY and chore.per in (ChorePer.BATCH, ChorePer.SKEIN)
     ]
+    session = day.plan.session
+    stop = wall_instant(session.date, session.stop_min, session.zone)
     for record in day.live:
         if record.state != State.DRY or record.state_since is None or not chores:
             continue
         dry_at = minute(record.state_since.utc) + ceil(record.colourway.dry_h * 60)
-        if dry_at <= max(day.plan.session.stop_min, minute(now.utc)):
+        if dry_at <= max(minute(stop), minute(now.utc)):
             steps = tuple(
                 Step(_id(chore), max(1, ceil(chore.minutes * (record.skeins if chore.per == ChorePer.SKEIN else 1))))
                 for chore in chores

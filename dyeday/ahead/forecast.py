@@ -16,7 +16,7 @@ from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import changed_text
 from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.from_day import NOTHING_LEARNED, midnight, problem_of
+from dyeday.ahead.from_day import NOTHING_LEARNED, elapsed_min, midnight, problem_of, wall
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
@@ -127,7 +127,7 @@ def _answered(
         of=len(counted.rinsed) + len(counted.carried) + over,
         carried=counted.carried,
         tomorrow_hands_off=start + timedelta(minutes=counted.tomorrow) if counted.tomorrow else None,
-        stop=start + timedelta(minutes=day.plan.session.stop_min),
+        stop=wall(day.plan, day.plan.session.stop_min),
         steps=tuple(steps),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
         left_out=tuple((owner_text(of), why) for of, why in tonight.left_out),
@@ -187,7 +187,7 @@ def end_of_day_rows(plan: Plan, rows: Sequence[Row], problem: Problem) -> list[R
     for chore in plan.chores:
         if chore.when == ChoreWhen.END_OF_DAY:
             minutes = ceil(chore.minutes)
-            for pause, back in sorted(plan.session.breaks):
+            for pause, back in ((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.breaks)):
                 if at < back and at + minutes > pause:
                     at = back
             step = StepId(StepKind.CHORE, chore=chore.name, when=chore.when)

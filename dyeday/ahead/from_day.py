@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, time
+from datetime import datetime
 from math import ceil
-from zoneinfo import ZoneInfo
 
 from dyeday.ahead.advising.overrides import heeded
 from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
@@ -38,7 +37,7 @@ from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.durations.observed_durations import OF_COOL, OF_HOW
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 FULL_DAY = 1440
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
@@ -56,10 +55,20 @@ SINGLE = ("microwave",)
 
 def midnight(plan: Plan) -> datetime:
     """Return the instant the plan's minutes are counted from."""
-    at = datetime.combine(plan.session.date, time())
-    if plan.session.zone:
-        return at.replace(tzinfo=ZoneInfo(plan.session.zone)).astimezone(UTC)
-    return at.astimezone(UTC)
+    return wall(plan, 0)
+
+
+def wall(plan: Plan, minutes: int) -> datetime:
+    """Return the instant of a time of the plan, which is minutes on the clock from midnight of the session's date."""
+    return wall_instant(plan.session.date, minutes, plan.session.zone)
+
+
+def elapsed_min(plan: Plan, minutes: int) -> int:
+    """Return the minutes that pass from the plan's midnight to a time of the plan.
+
+    The same number but where clocks are changed in between: 10:00 of that day is 9 or 11 hours after its midnight.
+    """
+    return minute(plan, wall(plan, minutes))
 
 
 def minute(plan: Plan, moment: datetime) -> int:
@@ -137,7 +146,7 @@ def problem_of(
     return Problem(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),
-        stop=stop,
+        stop=elapsed_min(plan, stop),
         units=tuple(_units(day, batches)),
         batches=tuple(batches),
         circuits=tuple(Circuit(c.name, _limit(c.amps, c.lead_amps, c.continuous_share)) for c in plan.circuits),
@@ -151,7 +160,10 @@ def _limit(amps: float, lead: float | None, share: float | None) -> int:
 
 
 def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
-    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after."""
+    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after.
+
+    ``stop`` is a time of the plan; the windows are in minutes that pass.
+    """
     session = plan.session
     end = None if tonight else max(stop, session.start_min)
     spans = spans_of(plan, end)
@@ -159,7 +171,7 @@ def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Windo
         tomorrow = session.tomorrow or tuple((a, b) for a, b in spans_of(plan, session.stop_min) if b is not None)
         for number in range(1, 4):
             spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
-    return tuple(spans)
+    return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
 
 
 def spans_of(plan: Plan, end: int | None) -> list[Window]:

@@ -13,7 +13,7 @@ from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.from_day import FULL_DAY, midnight
+from dyeday.ahead.from_day import FULL_DAY, wall
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -203,7 +203,7 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
     """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to."""
     session = day.plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
-    morning = midnight(day.plan) + timedelta(minutes=FULL_DAY + first)
+    morning = wall(day.plan, FULL_DAY + first)
     if found.at.utc >= morning:
         return
     tonight = [step for step in found.steps if step.start < morning]

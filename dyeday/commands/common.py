@@ -9,21 +9,21 @@ import time
 from argparse import Namespace
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from dyeday.paper.local_time import local
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.store import clock, safe_read
 from dyeday.store.durable import StoreError
-from dyeday.store.out_files import put_text
+from dyeday.store.out_files import put_output
 from dyeday.store.places import data_folder
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.text import harmless, json_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, until
-from dyeday.track.timestamp import Now, StillToComeError, last_time, parse_utc
+from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
 
 
 class Refusal(Exception):  # noqa: N818 - a person is refused something, nothing failed
@@ -108,23 +108,28 @@ def typed_time(
 ) -> datetime:
     """Return the instant a person means by "14:05" (the latest such time not after now) or an ISO date and time.
 
-    Without an offset it is in the session's zone. Raises Refusal where it is none, in the future, or of no year from
+    Without an offset it is in the session's zone, and "02:30A" and "02:30B" are the first and the second where clocks
+    are put back over it. Raises Refusal where it is none, in the future, or of no year from
     2000 to 2100; with ``begun``, the day's first entry, also where `last_time` says that it is still to come.
     """
     said = text.strip()
-    here = local(now.utc, zone)
+    letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
+    bare = said[:-1] if letter else said
     try:
-        if len(said) <= 5 and ":" in said:
-            hour, minute = (int(part) for part in said.split(":"))
-            return last_time(hour, minute, zone, now, begun)
-        parsed = datetime.fromisoformat(said)
-    except StillToComeError as error:
+        if len(bare) <= 5 and ":" in bare:
+            hour, minute = (int(part) for part in bare.split(":"))
+            return last_time(hour, minute, zone, now, begun, letter)
+        parsed = datetime.fromisoformat(bare)
+        if parsed.tzinfo is None and is_of_these_days(parsed):
+            moment = named_instant(parsed, letter, zone)
+        elif is_of_these_days(parsed):
+            moment = parse_utc(said)
+    except (StillToComeError, ChangedClockError) as error:
         raise Refusal(str(error)) from None
     except ValueError:
         raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
-    if not 2000 <= parsed.year <= 2100:
-        raise Refusal(f"{harmless(text)} is no time of these days; write a year from 2000 to 2100")
-    moment = parse_utc(said) if parsed.tzinfo else parsed.replace(tzinfo=here.tzinfo).astimezone(UTC)
+    if not is_of_these_days(parsed):
+        raise Refusal(f"{harmless(text)} is no time of these days; write a year from {FIRST_YEAR} to {LAST_YEAR}")
     if past_only and moment > now.utc:
         raise Refusal(f"{harmless(text)} is in the future; write a time that has been")
     return moment
@@ -141,12 +146,23 @@ def read_text(path: Path, otherwise: str | None = None) -> str:
         raise Refusal(str(error)) from None
 
 
-def put_table(name: str, text: str) -> None:
-    """Write a table for a spreadsheet into a file, - for stdout. Raises StoreError."""
-    if name == "-":
+def put_table(args: Namespace, text: str) -> None:
+    """Write a table for a spreadsheet into the file ``--csv`` names, - for stdout. Raises StoreError."""
+    if args.csv == "-":
         sys.stdout.write(text)
     else:
-        put_text(Path(name), text)
+        put_output(Path(args.csv), text, data_folder(args.data), overwrite=args.overwrite)
+
+
+MOST_TOLD = 20
+"""lines that are told of what is wrong with one file"""
+
+
+def first_of(lines: Iterable[str], most: int = MOST_TOLD) -> list[str]:
+    """Return the first ``most`` of what is wrong, and how many more there are."""
+    every = list(lines)
+    left = len(every) - most
+    return every if left <= 0 else [*every[:most], f"and {left} more like these" if left > 1 else "and 1 more"]
 
 
 def lasting(seconds: float) -> Callable[[], bool]:

@@ -7,14 +7,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from datetime import date
 from typing import Any, TypeVar
 
-from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit, Layer, Plan
+from dyeday.plan.model import Acid, Base, Circuit, Colourway, Dye, Kit, Layer, Plan, Session, Water
 from dyeday.text import brief
 
 T = TypeVar("T", Circuit, Kit, Base, Dye, Colourway)
 _UNITS = re.compile(r"(_per_100g|_per_g|_min|_mm|_skeins|_pct|_ml|_g|_m|_w|_l|_h)+$")
+
+
+@dataclass(frozen=True, slots=True)
+class Studio:
+    """What is the same on most days and has no name of its own. Name and date of ``session`` mean nothing."""
+
+    session: Session = field(default_factory=lambda: Session("", date(2000, 1, 1), 540, 1020))
+    water: Water = field(default_factory=Water)
+    acid: Acid = field(default_factory=Acid)
+    scale_g: float = 0.1
+    jug_ml: float = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +36,8 @@ class Library:
     bases: tuple[Base, ...] = ()
     dyes: tuple[Dye, ...] = ()
     colourways: tuple[Colourway, ...] = ()
+    studio: Studio | None = None
+    """None until somebody set the studio up"""
 
 
 KEPT = (("circuits", "circuit"), ("kit", "kit"), ("bases", "base"), ("dyes", "dye"), ("colourways", "colourway"))
@@ -70,7 +84,7 @@ def take(library: Library, plan: Plan, *, only_new: bool = False) -> tuple[Libra
     """
     changes = [change for change in _changes(plan, library) if change.is_new or not only_new]
     wanted = {(change.word, change.name) for change in changes}
-    made: dict[str, Any] = {}
+    made: dict[str, Any] = {"studio": library.studio}
     for key, word in KEPT:
         kept = {thing.name: thing for thing in getattr(library, key)}
         kept |= {thing.name: bare(thing) for thing in getattr(plan, key) if (word, thing.name) in wanted}

@@ -16,7 +16,7 @@ from dyeday.plan.batches import kinds_on_the_way
 from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
-from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, HeatKind, How
+from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
@@ -26,6 +26,12 @@ UNDYED_PCT = 20.0
 BOILS_C = 100.0
 LOWER_BOIL_C = 3.0
 """A boil lower by more than this is told: from about 900 m; common practice, no source."""
+WARM_TAP_C = 40.0
+"""A cold tap is never so warm; common practice, no source."""
+HARD_MG_L = 180.0
+"""Water above it is very hard (USGS: more than 180 mg/L as CaCO3); its alkalinity is rarely a quarter of it."""
+HEAVY_MINI_G = 60.0
+"""Minis are sold of 5 to 50 g; common practice, no source."""
 STRONG_ACID_PCT = 25.0
 """Acetic acid of 25 % and more is corrosive (ECHA registration dossier)."""
 
@@ -58,6 +64,7 @@ def without_effect(text: str) -> tuple[Advice, ...]:
 
 
 def _all(plan: Plan) -> Iterator[tuple[str, str]]:
+    yield from _of_water(plan)
     yield from _of_acid(plan)
     yield from _of_air(plan)
     wanted = {order.colourway for order in plan.orders}
@@ -76,6 +83,22 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
             yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"
+
+
+def _of_water(plan: Plan) -> Iterator[tuple[str, str]]:
+    water = plan.water
+    for what, warm_c in (("the tap", water.temperature_c), ("rinse water", water.rinse_temperature_c)):
+        if warm_c > WARM_TAP_C and (what == "the tap" or warm_c != water.temperature_c):
+            yield (
+                f"{what} of {warm_c:g} °C is hot: it felts wool that goes in cold, and scalds",
+                "water.temperature is what the cold tap runs at, 5 to 25 °C",
+            )
+    alkalinity, hardness = water.alkalinity_mg_l, water.hardness_mg_l
+    if alkalinity is not None and hardness is not None and hardness > HARD_MG_L and alkalinity < hardness / 4:
+        yield (
+            f"alkalinity of {alkalinity:g} mg/L beside a hardness of {hardness:g} mg/L is rare",
+            'check the unit: a test\'s 7 °dKH is 125 mg/L; write it as "7 °dH"',
+        )
 
 
 def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
@@ -163,6 +186,11 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
 
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:
+    if base.form is Form.MINI and base.skein_g > HEAVY_MINI_G:
+        yield (
+            f"a mini of {base.skein_g:g} g is heavy: {base.name!r} is dosed for all of it",
+            "skein is the weight of one piece, not of a set",
+        )
     undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
     if sum(share for _, share in undyed) >= UNDYED_PCT:
         names = " and ".join(f"{share:g} % {fibre}" for fibre, share in undyed)

@@ -1,6 +1,7 @@
 """The session plan as plain frozen values: every quantity a float in the unit its name carries.
 
-Above 400 lines, for it is one list: every kind of value a plan holds, each with its units, and nothing to reckon.
+Each key of a plan is declared beside the field that keeps it; colourways are in `dyeday.plan.recipe`,
+kit in `dyeday.plan.equipment`.
 Times of day are minutes from midnight of the session's date in the session's zone; 1530 is 01:30 of the next day.
 """
 
@@ -9,26 +10,23 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
-from math import ceil
+from typing import Annotated
 
+from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import AcidKind
-from dyeday.craft.yarn.cooling_curve import OUT_MIN
+from dyeday.plan.defaults import ACID_PCT
+from dyeday.plan.equipment import Circuit, Kit, pots_of
+from dyeday.plan.limits import LONGEST_TAG
+from dyeday.plan.recipe import PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
-from dyeday.terms import (
-    AcidPlace,
-    ChorePer,
-    ChoreWhen,
-    CoolWhere,
-    Cover,
-    ExtraPer,
-    Form,
-    HeatKind,
-    How,
-    KitKind,
-    PhWith,
-    Serves,
-    UnitSystem,
-)
+from dyeday.plan.schema import PIECES, Key
+from dyeday.terms import ChorePer, ChoreWhen, ExtraPer, Form, KitKind, PhWith, Serves, UnitSystem
+
+__all__ = [
+    "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
+    "Chore", "Circuit", "Colourway", "Dye", "Extra", "FixStep", "HandBatch", "Kit", "Layer", "Money", "Order",
+    "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "pots_of",
+]  # fmt: skip
 
 MOST_PIECES = 5000
 """of an order or a batch; more is a slip of the finger"""
@@ -40,35 +38,52 @@ DARK_HOLD_MIN = 45.0
 """least time at heat of a section above `DARK_PCT`; common practice, no source"""
 MOST_SPARE = 500
 """of an order"""
-PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
+Spans = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Water:
     """The water of the tap; alkalinity and hardness are None where nobody measured them."""
 
-    alkalinity_mg_l: float | None = None
-    """as CaCO3"""
-    hardness_mg_l: float | None = None
-    temperature_c: float = 15.0
-    rinse_temperature_c: float = 15.0
+    alkalinity_mg_l: Annotated[
+        float | None,
+        Key(
+            "as CaCO3; or write bicarbonate, in mg/L, instead",
+            "mg/L",
+            0,
+            2000,
+            "alkalinity",
+            own=True,
+        ),
+    ] = None
+    hardness_mg_l: Annotated[float | None, Key("as CaCO3", "mg/L", 0, 2000, "hardness")] = None
+    temperature_c: Annotated[float, Key("of the cold tap", "°C", 0, 60, "temperature")] = 15.0
+    rinse_temperature_c: Annotated[
+        float,
+        Key("of rinsing water", "°C", 0, 60, "rinse_temperature",
+            usual=lambda v: v["temperature_c"], usually="water.temperature"),
+    ] = 15.0  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Acid:
     """The acid on the shelf and the pH it is to bring a bath to."""
 
-    kind: AcidKind = AcidKind.VINEGAR
-    strength_pct: float | None = 5.0
+    kind: Annotated[AcidKind, Key("which acid")] = AcidKind.VINEGAR
+    strength_pct: Annotated[
+        float | None,
+        Key("of a liquid, w/v", "% w/v", 0.1, 100, "strength", own=True,
+            usual=lambda v: ACID_PCT.get(v["kind"]), usually="5 % for vinegar; needed for a solution"),
+    ] = 5.0  # fmt: skip
     """% w/v; None for a solid"""
-    target_ph: float = 4.5
-    ph_with: PhWith = PhWith.STRIP
-    on_hand: float | None = None
-    """mL of a liquid, g of a solid"""
-    fibre_takes_mmol_per_g: float | None = None
-    """the fibre's own share of acid by hand; None for the usual allowance"""
-    price: float | None = None
-    """money per mL of a liquid, per g of a solid"""
+    target_ph: Annotated[float, Key("pH with the yarn ten minutes in", "", 2.5, 7.5)] = 4.5
+    ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
+    on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
+    fibre_takes_mmol_per_g: Annotated[
+        float | None, Key("mmol of acid a gram may take; half is dosed", "", 0, 2, "fibre_takes",
+                          usually="the usual allowance")
+    ] = None  # fmt: skip
+    price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
 
     @property
     def is_liquid(self) -> bool:
@@ -87,198 +102,84 @@ class Acid:
 
 
 @dataclass(frozen=True, slots=True)
-class Circuit:
-    """One circuit of the house, with what may hang on it at once."""
-
-    name: str
-    volts: float
-    amps: float
-    continuous_share: float | None = None
-    lead_amps: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Kit:
-    """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
-
-    name: str
-    kind: KitKind
-    units: int = 1
-    holds_skeins: int | None = None
-    holds_g: float | None = None
-    power_w: float | None = None
-    output_w: float | None = None
-    circuit: str | None = None
-    tank_l: float | None = None
-    lasts_min: float | None = None
-    warm_up_min: float = 0.0
-    load_min: float = 2.0
-    unload_min: float = 2.0
-
-    @property
-    def unit_names(self) -> tuple[str, ...]:
-        return tuple(f"{self.name} {n}" for n in range(1, self.units + 1))
-
-    def skeins_of(self, skein_g: float) -> int | None:
-        """Return how many skeins of ``skein_g`` one unit holds; None where it holds any number."""
-        if self.holds_skeins is not None:
-            return self.holds_skeins
-        if self.holds_g is not None:
-            return int((self.holds_g + 1e-9) // skein_g)
-        return None
-
-
-@dataclass(frozen=True, slots=True)
 class Base:
     """One undyed yarn, in pieces of ``skein_g``."""
 
-    name: str
-    fibre: tuple[tuple[str, float], ...]
-    """(fibre, %) adding to 100"""
-    skein_g: float
-    length_m: float | None = None
-    form: Form = Form.SKEIN
-    soak_min: float = 45.0
-    on_hand: float | None = None
-    price: float | None = None
-    """money for one undyed piece"""
-    sells: float | None = None
-    """money for one dyed piece, where the order says nothing else"""
-    care: str = ""
-    """care words for the label; empty: as the fibres ask"""
+    name: Annotated[str, Key("what orders call it")]
+    fibre: Annotated[tuple[tuple[str, float], ...], Key("{ fibre = % }, adding to 100", own=True)]
+    skein_g: Annotated[float, Key("weight of one piece", "g", 1, 5000, "skein")]
+    length_m: Annotated[float | None, Key("length of one piece", "m", 0.5, 20_000, "length")] = None
+    form: Annotated[Form, Key("what one piece is")] = Form.SKEIN
+    soak_min: Annotated[
+        float,
+        Key("how long it soaks", "min", 0, 1440, "soak", always=True,
+            usually="20 min superwash and nylon; else 45 min", usual=lambda v: usual_soak_min(v["fibre"])),
+    ] = 45.0  # fmt: skip
+    on_hand: Annotated[float | None, Key("pieces on the shelf", "", 0, 1e6, strip=PIECES)] = None
+    price: Annotated[float | None, Key("money for one undyed piece", "", 0, 1e6)] = None
+    sells: Annotated[float | None, Key("money for one dyed piece, where the order does not say", "", 0, 1e6)] = None
+    care: Annotated[str, Key("care words for the label", longest=200, usually="as the fibres ask")] = ""
+
+
+def usual_soak_min(fibre: tuple[tuple[str, float], ...]) -> float:
+    """Return how long a base soaks that does not say, in minutes: common practice, no source."""
+    return 20.0 if any(name.startswith("superwash") or name == "nylon" for name, _ in fibre) else 45.0
 
 
 @dataclass(frozen=True, slots=True)
 class Dye:
     """One dye powder and the solution the dyer makes of it."""
 
-    name: str
-    solution_pct: float = 1.0
-    on_hand_g: float | None = None
-    price_per_g: float | None = None
-    min_steam_min: float | None = None
-    """None: `HOLD_MIN`, or `DARK_HOLD_MIN` where a section carries more than `DARK_PCT` of all its dyes"""
-    expected_exhaustion_pct: float | None = None
-    dye_class: str = ""
-    """of acid dyes: levelling, milling, premetallised, …; empty where it is not said"""
-    ph_low: float | None = None
-    """of the bath it wants, as said or by its class; None where neither is known"""
+    name: Annotated[str, Key("what recipes call it")]
+    solution_pct: Annotated[float, Key("strength you make it at, w/v", "% w/v", 0.01, 30, "solution")] = 1.0
+    on_hand_g: Annotated[float | None, Key("powder on the shelf", "g", 0, 1e6, "on_hand")] = None
+    price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
+    min_steam_min: Annotated[
+        float | None, Key("the hold at heat it needs", "min", 0, 600, "min_steam",
+                          usually="30 min; 45 min in a section above 2 % in all")
+    ] = None  # fmt: skip
+    expected_exhaustion_pct: Annotated[
+        float | None, Key("for dyes known to leave colour in the bath", "%", 1, 100, "expected_exhaustion",
+                          usually="rules.exhaustion")
+    ] = None  # fmt: skip
+    dye_class: Annotated[
+        str, Key("its class, which says the pH of its bath (Broadbent, 2001, Table 13.1; premetallised from memory)",
+                 name="class", words=tuple(PH_OF_CLASS))
+    ] = ""  # fmt: skip
+    ph_low: Annotated[
+        float | None, Key('pH of the bath it wants, such as "4-6"', name="ph", own=True, usually="by its class")
+    ] = None
     ph_high: float | None = None
-    bottle_ml: float = 0.0
-    """solution left from another day"""
+    bottle_ml: Annotated[
+        float, Key("solution left over: { left in mL, strength in %, made = date }", name="bottle", own=True,
+                   usually="none")
+    ] = 0.0  # fmt: skip
     bottle_pct: float | None = None
     """its strength, % w/v; None: as ``solution_pct``"""
     bottle_made: Date | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
-    """A stretch of a skein with dyes of its own, (dye, % DOS of that stretch)."""
-
-    share_pct: float
-    swatch: str | None
-    dyes: tuple[tuple[str, float], ...]
-    """(dye, % DOS of that section); parts of the powder where the layer is speckled by powder"""
-
-
-@dataclass(frozen=True, slots=True)
-class FixStep:
-    """One pass of heat, or the least rest between two."""
-
-    how: HeatKind
-    minutes: float
-
-    @property
-    def is_heat(self) -> bool:
-        return self.how is not HeatKind.REST
-
-
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """One time round paint, fix and cool."""
-
-    how: How
-    sections: tuple[Section, ...]
-    fix: tuple[FixStep, ...]
-    minutes_per_100g: float = 6.0
-    setup_min: float = 0.0
-    liquor_ml_per_100g: float = 90.0
-    """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
-    powder_g_per_100g: float | None = None
-    cover: Cover = Cover.WRAPPED
-    acid_in: AcidPlace = AcidPlace.SOAK
-    new_soak: bool = True
-    """whether this layer wants a soak of its own before dye goes on"""
-    cool_min: float = OUT_MIN
-    cool_where: CoolWhere = CoolWhere.OUT
-    target_ph: float | None = None
-    """of this layer's bath, instead of what its dyes or the plan's acid say"""
-
-    @property
-    def word(self) -> str:
-        """What the screen calls putting this layer's dye on: paint, speckle or dye."""
-        return PUTTING_DYE_ON[self.how]
-
-    @property
-    def heats(self) -> tuple[FixStep, ...]:
-        return tuple(step for step in self.fix if step.is_heat)
-
-    def heat_of(self, pass_no: int) -> FixStep:
-        """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
-        return self.heats[min(pass_no, len(self.heats)) - 1]
-
-    def rest_before(self, heat_no: int) -> float:
-        """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""
-        seen, rest = 0, 0.0
-        for step in self.fix:
-            if step.is_heat:
-                seen += 1
-                if seen == heat_no:
-                    return rest
-                rest = 0.0
-            else:
-                rest += step.minutes
-        return 0.0
-
-    @property
-    def dyes(self) -> tuple[str, ...]:
-        """Every dye of the layer once, in the order of its sections."""
-        return tuple(dict.fromkeys(name for section in self.sections for name, _ in section.dyes))
-
-
-@dataclass(frozen=True, slots=True)
-class Colourway:
-    """A named colour: its layers in order, and how it is rinsed and dried."""
-
-    name: str
-    layers: tuple[Layer, ...]
-    rinse_min_per_100g: float = 2.0
-    dry_h: float = 24.0
-    steps: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class Chore:
     """Other attended work: tying, mixing, wrapping, spinning out, re-skeining, packing."""
 
-    name: str
-    minutes: float
-    per: ChorePer
-    when: ChoreWhen
+    name: Annotated[str, Key("what it is")]
+    minutes: Annotated[float, Key("how long it takes each time", "min", 0, 1440)]
+    per: Annotated[ChorePer, Key("what it is done for once")]
+    when: Annotated[ChoreWhen, Key("where it comes in the day")]
 
 
 @dataclass(frozen=True, slots=True)
 class Extra:
     """Soap, wetting agent, salt: ``amount`` of it goes into every one of ``per``."""
 
-    name: str
-    amount: float
+    name: Annotated[str, Key("what it is")]
+    amount: Annotated[float, Key('how much each time: "2 mL" or "5 g"', own=True)]
     """mL or g, as ``unit`` says"""
     unit: str = "mL"
-    per: ExtraPer = ExtraPer.BATCH
-    on_hand: float | None = None
-    price: float | None = None
-    """money per mL or g"""
+    per: Annotated[ExtraPer, Key("what gets that much")] = ExtraPer.BATCH
+    on_hand: Annotated[float | None, Key("what is there, in the unit of amount", own=True)] = None
+    price: Annotated[float | None, Key("money per mL or g", "", 0, 1e5)] = None
 
 
 OrderKey = tuple[str, str, str]
@@ -289,20 +190,17 @@ OrderKey = tuple[str, str, str]
 class Order:
     """What somebody wants: so many skeins of a colourway on a base."""
 
-    item: str
-    colourway: str
-    base: str
-    skeins: int
-    due: Date | None = None
-    priority: int = 5
-    match: bool = False
-    spare: int = 0
-    price: float | None = None
-    """money one piece is sold for; None: as the base sells"""
-    parcel: str = ""
-    """what it goes out with: an order number, a customer, a set; empty: by itself"""
-    sample: bool = False
-    """dyed and not sold: for the shade card, a fair, a photo"""
+    item: Annotated[str, Key("what you call it")]
+    colourway: Annotated[str, Key("a [[colourway]]", own=True)]
+    base: Annotated[str, Key("a [[base]]", own=True)]
+    skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
+    due: Annotated[Date | None, Key("the day it is due")] = None
+    priority: Annotated[int, Key("1 is wanted first where the evening ends alike", "", 1, 9)] = 5
+    match: Annotated[bool, Key("all from one mix")] = False
+    spare: Annotated[int, Key("more of it for the shelf", "", 0, MOST_SPARE)] = 0
+    price: Annotated[float | None, Key("money for one piece", "", 0, 1e6, usually="base.sells")] = None
+    parcel: Annotated[str, Key("what it goes out with: an order number, a customer, a set")] = ""
+    sample: Annotated[bool, Key("dyed and not sold: for the shade card, a fair, a photo")] = False
 
     @property
     def key(self) -> OrderKey:
@@ -313,15 +211,13 @@ class Order:
 class HandBatch:
     """A batch as the plan's ``[[batch]]`` table has it, before it meets the automatic split."""
 
-    no: str | None = None
-    order: str | None = None
-    skeins: int | None = None
-    tag: str = ""
-    carried: str = ""
-    """the session and number it comes from: "2026-03-14-1/03"; its story comes with it"""
-    colourway: str = ""
-    """with ``base`` tells apart orders that share their item; may be empty where ``order`` alone is enough"""
-    base: str = ""
+    no: Annotated[str | None, Key('its number, such as "03"', own=True)] = None
+    order: Annotated[str | None, Key("the item of the order it is for", own=True)] = None
+    skeins: Annotated[int | None, Key("how many, with order", "", 1, MOST_PIECES)] = None
+    tag: Annotated[str, Key("what is tied to it", longest=LONGEST_TAG)] = ""
+    carried: Annotated[str, Key('where it comes from: "2026-03-14-1/03"; `carry` writes it', longest=40)] = ""
+    colourway: Annotated[str, Key("with base tells orders of one item apart")] = ""
+    base: Annotated[str, Key("with colourway tells orders of one item apart")] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -347,26 +243,28 @@ class Batch:
 class Money:
     """What a lot costs beside yarn, dye and acid; None where it is not reckoned."""
 
-    currency: str = ""
-    energy_per_kwh: float | None = None
-    hands_per_h: float | None = None
+    currency: Annotated[str, Key("its sign or letters", longest=8)] = ""
+    energy_per_kwh: Annotated[float | None, Key("money for one kWh", "", 0, 1e5, "energy")] = None
+    hands_per_h: Annotated[float | None, Key("money for an hour of work", "", 0, 1e5, "hands")] = None
 
 
 @dataclass(frozen=True, slots=True)
 class Session:
     """The day itself: when hands are there, and how amounts and times are shown."""
 
-    name: str
-    date: Date
-    start_min: int
-    stop_min: int
-    tomorrow: tuple[tuple[int, int], ...] = ()
-    breaks: tuple[tuple[int, int], ...] = ()
-    zone: str | None = None
-    hands: int = 1
-    serves: Serves = Serves.BY_STOP
-    units: UnitSystem = UnitSystem.METRIC
-    screen_height_mm: float | None = None
+    name: Annotated[str, Key("what you call the day")]
+    date: Annotated[Date, Key("its date")]
+    start_min: Annotated[int, Key("when hands are there", name="start", clock=True)]
+    stop_min: Annotated[int, Key('when you want to finish; after midnight "01:30+1"', name="stop", clock=True)]
+    tomorrow: Annotated[Spans, Key('hands on the next day, ["09:00-17:00"]', usually="same hours")] = ()
+    breaks: Annotated[Spans, Key('when no hands are free, ["13:00-13:30"]')] = ()
+    zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
+    hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
+    serves: Annotated[Serves, Key("which question the advice answers")] = Serves.BY_STOP
+    units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
+    screen_height_mm: Annotated[
+        float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -377,12 +275,19 @@ class Plan:
     water: Water = field(default_factory=Water)
     acid: Acid = field(default_factory=Acid)
     rules: Rules = field(default_factory=Rules)
-    scale_g: float = 0.1
-    jug_ml: float = 5.0
-    air_temperature_c: float | None = None
-    air_humidity_pct: float | None = None
-    altitude_m: float | None = None
-    """above the sea: how hot water boils"""
+    scale_g: Annotated[float, Key("the smallest step of the scale", "g", 0.0001, 50, "resolution", "scale")] = 0.1
+    jug_ml: Annotated[
+        float, Key("what can be measured out; amounts are shown rounded to it", "mL", 0.01, 1000,
+                   "resolution", "jug")
+    ] = 5.0  # fmt: skip
+    air_temperature_c: Annotated[
+        float | None, Key("for drying times; below 5 °C they are a guess", "°C", -10, 60,
+                          "temperature", "air")
+    ] = None  # fmt: skip
+    air_humidity_pct: Annotated[float | None, Key("for drying times", "%", 0, 100, "humidity", "air")] = None
+    altitude_m: Annotated[
+        float | None, Key("above the sea; it lowers the boiling point", "m", -500, 5000, "altitude", "air")
+    ] = None
     money: Money = field(default_factory=Money)
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()
@@ -449,9 +354,3 @@ class Plan:
                 own = dye.min_steam_min if dye is not None else None
                 longest = max(longest, own if own is not None else DARK_HOLD_MIN if dark else HOLD_MIN)
         return longest
-
-
-def pots_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
-    """Return how many pot-fuls ``skeins`` make in one unit of ``kit``; 1 where the kit is unknown."""
-    holds = kit.skeins_of(skein_g) if kit else None
-    return ceil(skeins / holds) if holds else 1

@@ -8,7 +8,9 @@ from pathlib import Path
 
 from dyeday.store.durable import StoreError, read_bytes, replace_file
 
-LARGEST = 100_000
+LARGEST = 1_000_000
+LONGEST = 20_000
+"""characters of one draft"""
 
 
 class Drafts:
@@ -31,8 +33,10 @@ class Drafts:
         if self.get(question) == text:
             return
         if text:
-            self.kept[question] = text[:1000]
+            self.kept[question] = text[:LONGEST]
         else:
             self.kept.pop(question, None)
+        while len(raw := json.dumps(self.kept).encode()) > LARGEST:
+            del self.kept[next(iter(self.kept))]
         with contextlib.suppress(OSError):
-            replace_file(self.path, json.dumps(self.kept).encode())
+            replace_file(self.path, raw)

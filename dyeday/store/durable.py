@@ -113,10 +113,11 @@ def read_bytes(path: Path, most: int) -> bytes:
     return data
 
 
-def replace_file(path: Path, data: bytes, *, private: bool = True) -> None:
+def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = False) -> None:
     """Put ``data`` at ``path`` durably; when this returns it is on the disk.
 
     For its owner alone, or (not ``private``) for whom the umask lets. Raises OSError; then the old file is whole.
+    Where it is to be ``new``, raises FileExistsError if anything lies there, also from another process just now.
     Raises Late where the new one is in its place and only the folder's own fsync failed.
     """
     temporary = path.with_name(f".{path.name}.{os.urandom(8).hex()}.new")
@@ -129,7 +130,10 @@ def replace_file(path: Path, data: bytes, *, private: bool = True) -> None:
             file.write(data)
             file.flush()
             _sync(file.fileno())
-        _replace(temporary, path)
+        if new:
+            _name_new(temporary, path)
+        else:
+            _replace(temporary, path)
     except BaseException:
         # Never that file's fsync again: after a failed one the system may call lost pages clean.
         with contextlib.suppress(OSError):
@@ -188,6 +192,24 @@ def _replace(temporary: Path, path: Path) -> None:
         except PermissionError:
             if sys.platform != "win32" or n == len(REPLACE_TRIES_S) - 1:
                 raise
+
+
+def _name_new(temporary: Path, path: Path) -> None:
+    if sys.platform == "win32":
+        temporary.rename(path)  # refuses to replace there
+        return
+    try:
+        os.link(temporary, path, follow_symlinks=False)
+    except FileExistsError:
+        raise
+    except OSError:
+        # A stick's file system knows no second names: between this look and the rename another may come.
+        if os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+        _replace(temporary, path)
+        return
+    with contextlib.suppress(OSError):
+        temporary.unlink()  # it is in place; `sweep` takes what stays
 
 
 def sync_folder(folder: Path) -> None:

@@ -1,30 +1,61 @@
-"""Files that a person named to have something put into: whole or not at all."""
+"""Files that a person named to have something put into: whole or not at all, none replaced unasked."""
 
 from __future__ import annotations
 
 import contextlib
+import re
 import stat
 from pathlib import Path
 
-from dyeday.store.durable import Late, StoreError, not_saved, reason, replace_file
+from dyeday.store.durable import Late, StoreError, not_saved, read_bytes, reason, replace_file
+from dyeday.store.safe_read import LARGEST_TEXT
 from dyeday.text import brief
 
+PLAN_SUFFIX = ".toml"
+_PLAN = re.compile(rb"^\s*\[session\]", re.MULTILINE)
 
-def put_text(path: Path, text: str) -> None:
-    """Put ``text`` into a file, for whom the umask lets; one that is there keeps who may read it.
 
-    What is no plain file, a link or a device, is written to as any program would. Raises StoreError; then a plain
-    file is as it was.
+def put_output(path: Path, text: str, data: Path, *, overwrite: bool) -> None:
+    """Put a page or a table into the file an option named. Raises StoreError; then nothing was changed.
+
+    Refused: anything in the data folder ``data``, a link, and, without ``overwrite``, a file that is there; a plan
+    also with it.
+    """
+    _refuse_own(path, data)
+    try:
+        put_text(path, text, overwrite=overwrite and not _is_plan(path))
+    except Taken:
+        if _is_plan(path):
+            raise Taken(f"{path} is a plan and is not overwritten", "name another file") from None
+        raise Taken(f"{path} is there already", "name another file, or add --overwrite to replace it") from None
+
+
+class Taken(StoreError):  # noqa: N818 - what the name is
+    """A file of that name is there already, and was not to be replaced."""
+
+
+def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
+    """Put ``text`` into a new file, for whom the umask lets; of two that do so at once one wins.
+
+    With ``overwrite`` a plain file is replaced, and keeps who may read it. A device or a pipe is written to as any
+    program would. Raises Taken, or another StoreError; then the file is as it was.
     """
     try:
         mode = _mode(path)
+        if mode is not None and stat.S_ISLNK(mode):
+            leads = brief(str(path.readlink()))
+            raise StoreError(f"{path} is a link", f"name the file it leads to, {leads}")
         if mode is not None and not stat.S_ISREG(mode):
             path.write_bytes(text.encode())
             return
-        replace_file(path, text.encode(), private=False)
+        if mode is not None and not overwrite:
+            raise FileExistsError
+        replace_file(path, text.encode(), private=False, new=not overwrite)
         if mode is not None:
             with contextlib.suppress(OSError):
                 path.chmod(stat.S_IMODE(mode))
+    except FileExistsError:
+        raise Taken(f"{path} is there already and is not overwritten", "name a new file") from None
     except Late as error:
         raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
@@ -32,6 +63,27 @@ def put_text(path: Path, text: str) -> None:
         raise StoreError(what, "name a file in a folder that is there and takes it") from None
     except ValueError:
         raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
+
+
+def _refuse_own(path: Path, data: Path) -> None:
+    """Raise StoreError where ``path`` lies in the data folder, by whatever name."""
+    try:
+        real = path.parent.resolve() / path.name
+        is_own = real.is_relative_to(data.resolve())
+    except (OSError, RuntimeError, ValueError):
+        return  # writing it says what is wrong
+    if is_own:
+        raise StoreError(f"{path} is in the data folder, which is for dyeday's own files", "name a file elsewhere")
+
+
+def _is_plan(path: Path) -> bool:
+    """Tell whether what lies there is a plan, by its name or by its first table."""
+    if path.suffix.casefold() == PLAN_SUFFIX:
+        return True
+    try:
+        return _PLAN.search(read_bytes(path, LARGEST_TEXT)) is not None
+    except StoreError:
+        return False
 
 
 def _mode(path: Path) -> int | None:

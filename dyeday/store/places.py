@@ -7,7 +7,8 @@ from pathlib import Path
 
 import platformdirs
 
-from dyeday.store.durable import StoreError
+from dyeday.store.durable import StoreError, reason
+from dyeday.text import brief
 
 
 def data_folder(asked: str | None = None) -> Path:
@@ -17,11 +18,27 @@ def data_folder(asked: str | None = None) -> Path:
     """
     chosen = asked or os.environ.get("DYEDAY_DATA")
     if chosen:
-        return typed_path(chosen)
+        folder = typed_path(chosen)
+        _refuse_no_name(folder)
+        return folder
     usual = Path(platformdirs.user_data_dir("dyeday", appauthor=False))
     if not usual.is_absolute():
         raise StoreError("nothing says where this user's home folder is", "name a data folder with --data")
     return usual
+
+
+def _refuse_no_name(folder: Path) -> None:
+    """Raise StoreError where no folder can have this name, so that the message names it and not what is in it."""
+    try:
+        folder.lstat()
+    except (FileNotFoundError, NotADirectoryError, PermissionError):
+        return
+    except OSError as error:
+        raise StoreError(
+            f"the data folder {brief(str(folder))}: {reason(error)}", "choose another with --data"
+        ) from None
+    except ValueError:
+        raise StoreError(f"{brief(str(folder))} is no name of a folder", "choose another with --data") from None
 
 
 def typed_path(typed: str) -> Path:

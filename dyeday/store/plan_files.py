@@ -27,6 +27,12 @@ def is_there(path: Path) -> bool:
     return True
 
 
+def refuse_too_large(path: Path, text: str) -> None:
+    """Raise StoreError where a plan's text is more than would be read back."""
+    if len(text.encode()) > LARGEST_TEXT:
+        raise StoreError(f"{path} would be larger than {LARGEST_TEXT // 1_000_000} MB", "share it out over two plans")
+
+
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:
     """Put ``after`` where ``before`` was read from; a byte order mark and who may read the file stay as they are.
 
@@ -37,6 +43,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
     try:
         with FileLock(data / "plans.lock"):
             raw = read_bytes(path, LARGEST_TEXT)
+            refuse_too_large(path, after)
             mark = MARK if raw.startswith(MARK) else b""
             if raw != mark + before.encode():
                 raise StoreError(f"{path} changed just now", "look at it, and do it again")

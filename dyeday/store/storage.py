@@ -87,6 +87,9 @@ class DurableStorage(Storage):
             raw = seal(data, self.kind, self._texts)
         except (ValueError, TypeError):
             raise StoreError(f"what was to be put into {self.path.name} is no text", "write it again") from None
+        if len(raw) > LARGEST_FILE:
+            what = f"{self.path.name} would grow beyond {LARGEST_FILE // 1_000_000} MB and is not changed"
+            raise StoreError(what, "close the session and begin another one; shorter notes take less")
         if self._was_there and not self.unsure:
             backups.keep_previous(self.path)
         self.unsure = True

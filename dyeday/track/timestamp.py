@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +110,61 @@ def local(moment: datetime, zone: str | None) -> datetime:
     return moment.astimezone(ZoneInfo(zone))
 
 
+def instants_of(shown: datetime, zone: str | None) -> tuple[datetime, ...]:
+    """Return the aware UTC instants at which clocks in ``zone`` show a naive date and time.
+
+    One on most days; none in the hour that is left out in spring, two in the hour that comes twice in autumn.
+    """
+    found = sorted({_taken_as(shown, zone, fold) for fold in (0, 1)})
+    return tuple(moment for moment in found if local(moment, zone).replace(tzinfo=None, fold=0) == shown)
+
+
+def _taken_as(shown: datetime, zone: str | None, fold: int) -> datetime:
+    shown = shown.replace(fold=fold)
+    if zone:
+        from zoneinfo import ZoneInfo
+
+        shown = shown.replace(tzinfo=ZoneInfo(zone))
+    return shown.astimezone(UTC)
+
+
+def wall_instant(day: date, minutes: int, zone: str | None) -> datetime:
+    """Return the aware UTC instant of a plan's time: ``minutes`` on the clock from 00:00 of ``day``, 1530 is 01:30+1.
+
+    Of an hour that comes twice the first; of one that is left out, the moment clocks are put forward.
+    """
+    shown = datetime.combine(day, time()) + timedelta(minutes=minutes)
+    for _ in range(LONGEST_JUMP_MIN):
+        if found := instants_of(shown, zone):
+            return found[0]
+        shown += timedelta(minutes=1)
+    return _taken_as(shown, zone, 0)  # a whole day is left out: islands have crossed the date line
+
+
+LONGEST_JUMP_MIN = 180
+"""clocks are put forward by an hour or less, or, in a few places of the past, by two"""
+
+
+def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
+    """Return the instant of a date and time that was typed, with "A" or "B" where it came twice.
+
+    Raises ChangedClockError where it never came, or came twice and no letter says which.
+    """
+    found = instants_of(shown, zone)
+    if not found:
+        raise ChangedClockError(f"{shown:%H:%M} was left out on {shown:%d %b}: clocks were put forward over it")
+    if len(found) == 2 and not letter:
+        raise ChangedClockError(
+            f"{shown:%H:%M} came twice on {shown:%d %b}; write {shown:%H:%M}A for the first, "
+            f"{shown:%H:%M}B for the second"
+        )
+    return found[-1] if letter == "B" else found[0]
+
+
+class ChangedClockError(ValueError):
+    """A time that the clocks' change to or from summer time left out, or made two."""
+
+
 YESTERDAY_H = 12
 """a time of day further back than this is rather a mistake for one still to come"""
 
@@ -118,19 +173,28 @@ class StillToComeError(ValueError):
     """A time of day of which nobody can have meant yesterday's."""
 
 
-def last_time(hour: int, minute: int, zone: str | None, now: Now, begun: datetime | None = None) -> datetime:
+def last_time(
+    hour: int, minute: int, zone: str | None, now: Now, begun: datetime | None = None, letter: str = ""
+) -> datetime:
     """Return the latest instant not after ``now`` at which clocks in ``zone`` show a time of day.
 
-    Where ``begun`` is given, the day's first entry, a time from before it that is yesterday's and long past is taken
-    for one still to come: a clock a minute slow, or a slip. Raises StillToComeError for that, ValueError where there
-    is no such time.
+    ``letter`` is A or B for the first or the second of an hour that comes twice. Where ``begun`` is given, the day's
+    first entry, a time from before it that is yesterday's and long past is taken for one still to come: a clock a
+    minute slow, or a slip. Raises StillToComeError for that, ChangedClockError where the time of that day was left
+    out or came twice, ValueError where there is no such time.
     """
     here = local(now.utc, zone)
-    then = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
-    if then <= here:
-        return then.astimezone(UTC)
-    before = (here - timedelta(days=1)).replace(hour=hour, minute=minute, second=0, microsecond=0)
-    moment = before.astimezone(UTC)
+    then = here.replace(hour=hour, minute=minute, second=0, microsecond=0, tzinfo=None, fold=0)
+    over = [moment for moment in instants_of(then, zone) if moment <= now.utc]
+    if len(over) == 1 and letter != "B":
+        return over[0]  # the hour's second coming is still ahead
+    if over or then <= here.replace(tzinfo=None, fold=0):
+        moment = named_instant(then, letter, zone)
+        if moment > now.utc:
+            raise StillToComeError(f"the second {then:%H:%M} is still to come, it is {here:%H:%M} here")
+        return moment
+    before = then - timedelta(days=1)
+    moment = named_instant(before, letter, zone)
     if begun is not None and moment < begun and now.utc - moment > timedelta(hours=YESTERDAY_H):
         raise StillToComeError(
             f"{then:%H:%M} is still to come, it is {here:%H:%M} here; yesterday's is written {before:%Y-%m-%dT%H:%M}"
@@ -139,14 +203,21 @@ def last_time(hour: int, minute: int, zone: str | None, now: Now, begun: datetim
 
 
 def clock_from(moment: datetime, zone: str | None, day: date) -> str:
-    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on."""
+    """Return "14:05" in ``zone``, "Sun 14:05" on another day than ``day``, with its date from a week on.
+
+    In the hour that comes twice, "02:30A" is the first and "02:30B" the second.
+    """
     here = local(moment, zone)
+    twice = instants_of(here.replace(tzinfo=None, fold=0), zone) if here.hour < CHANGED_BY_H else ()
+    letter = "" if len(twice) < 2 else "A" if moment == twice[0] else "B"
     days = (here.date() - day).days
     if abs(days) > MOST_DAYS:
-        return f"{here:%H:%M on %d %b}"
-    return f"{here:%a %H:%M}" if days else f"{here:%H:%M}"
+        return f"{here:%H:%M}{letter}{here: on %d %b}"
+    return f"{here:%a %H:%M}{letter}" if days else f"{here:%H:%M}{letter}"
 
 
+CHANGED_BY_H = 4
+"""clocks are changed in the first hours of a day, so that no other time needs looking at twice"""
 MOST_DAYS = 6
 """days that a weekday tells apart"""
 

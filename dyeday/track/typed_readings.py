@@ -78,14 +78,21 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
 
 
 def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
-    """Return how long ago "7", "1 h" or "14:05" was, in minutes. Raises ValueError where it is none of these.
+    """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it is none.
 
-    A time of day is the latest such time not after now, as `last_time` takes it; a length is two days at most.
+    A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
+    time not after now, as `last_time` takes it; "11.47" and four digits, "1147", are times of day too. A length is
+    two days at most.
     """
-    minutes = clock_min(text.strip())
+    said = text.strip()
+    letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
+    digits = said[:-1] if letter else said
+    pattern = r"^(\d{1,2})[.]?(\d\d)$" if "." in digits else r"^(\d\d)(\d\d)$"
+    minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
     if minutes is None:
         return units.read(text, units.TIME_MIN, low=0, high=2880)
-    return (now.utc - last_time(minutes // 60 % 24, minutes % 60, zone, now, begun)).total_seconds() / 60
+    moment = last_time(minutes // 60 % 24, minutes % 60, zone, now, begun, letter)
+    return (now.utc - moment).total_seconds() / 60
 
 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:

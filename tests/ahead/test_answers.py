@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
@@ -36,12 +36,20 @@ def test_the_same_evaluations_give_the_same_answer(seed: int, objective: int) ->
 
 
 @given(SEEDS, OBJECTIVES)
+@example(88, 1)
+@example(4071, 1)
 @settings(max_examples=15, deadline=None)
-def test_more_evaluations_are_never_worse(seed: int, objective: int) -> None:
-    """A longer search goes the same way, further."""
+def test_more_evaluations_from_an_answer_are_never_worse(seed: int, objective: int) -> None:
+    """Each search begins with the answer before it, as the bench does.
+
+    From nothing that is no law: what is found is settled at the end, and a better order may settle less well.
+    """
     problem = problem_of(random_case(seed, 5), objective)
-    values = [solve(problem, objective, seed=seed, evaluations=n).value.key for n in (5, 50, 200)]
-    assert values == sorted(values, reverse=True)
+    answers = [solve(problem, objective, seed=seed, evaluations=5)]
+    for evaluations in (50, 200):
+        answers.append(solve(problem, objective, seed=seed, evaluations=evaluations, warm=answers[-1].rows))
+    keys = [answer.value.key for answer in answers]
+    assert keys == sorted(keys, reverse=True)
 
 
 @given(SEEDS, OBJECTIVES, st.sampled_from(("tray", "steamer", "microwave")))

@@ -20,10 +20,11 @@ from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.sampled_durations import drawn, followed, last_attended
 from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind
+from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin, fold
 from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timers.clocks import clocks_of
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.track.days import Line, at, day_of, events, heated, instant, now, plan_with, soaked
@@ -49,7 +50,7 @@ def with_chores(*chores: Chore, **session: Any) -> Plan:
 
 def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None:
     """Painting that takes twice the plan's minutes takes them here too; rinsing stays the plan's."""
-    plain, slow = ahead(), ahead(learned={"painted": Learned(2.0, 0.1, 20)})
+    plain, slow = ahead(), ahead(learned={WorkKind.PAINTED: Learned(2.0, 0.1, 20)})
     minutes = {(s.batch, s.id.text): s.minutes for s in plain.steps}
     for step in slow.steps:
         factor = 2 if step.kind is StepKind.PAINT else 1
@@ -60,9 +61,9 @@ def test_the_studios_own_times_stretch_the_work_they_were_learned_from() -> None
 
 def test_yarn_that_cools_sooner_than_planned_is_not_rinsed_sooner() -> None:
     """The plan's time is the one that harms nothing."""
-    plain = ahead(learned={"cool out": Learned(0.5, 0.1, 30)})
+    plain = ahead(learned={WorkKind.COOL_OUT: Learned(0.5, 0.1, 30)})
     assert plain.hands_off == ahead().hands_off
-    assert ahead(learned={"cool out": Learned(2.0, 0.1, 30)}).hands_off > plain.hands_off
+    assert ahead(learned={WorkKind.COOL_OUT: Learned(2.0, 0.1, 30)}).hands_off > plain.hands_off
 
 
 def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
@@ -74,7 +75,7 @@ def test_the_later_end_grows_with_the_spread_of_the_studios_times() -> None:
     assert steady.hands_off <= steady.hands_off_late < wild.hands_off_late
 
 
-KINDS = ("painted", "immersed", "speckled", "rinse", "load", "unload")
+KINDS = (*OF_HOW.values(), WorkKind.RINSE, WorkKind.LOAD, WorkKind.UNLOAD)
 
 
 def test_nine_days_in_ten_end_by_the_late_answer() -> None:

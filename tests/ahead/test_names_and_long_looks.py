@@ -25,6 +25,7 @@ from dyeday.plan.step_ids import ChoreId, owner_text
 from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin
+from dyeday.track.events.remarks import ChoreFinished
 from tests.track.days import at, day_of, now, plan_with
 
 NAMES = (
@@ -85,7 +86,7 @@ def test_a_chore_that_was_recorded_as_done_is_not_planned_again(name: str, per: 
     """By the entry that the bench makes of a step, for a batch, a lot and the day."""
     plan = with_chore(name, per, ChoreWhen.BEFORE_SOAK)
     step = next(step for step in look(begin(plan)).next_steps if step.is_chore)
-    line = at("09:01", step.batch or None, event="chore", **step.chore_data)
+    line = at("09:01", step.batch or None, event="chore", **ChoreFinished(**step.chore_data).to_json())
     after = look(day_of([line], plan), "09:02")
     assert step.key not in {other.key for other in after.steps}
 

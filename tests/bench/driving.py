@@ -24,7 +24,7 @@ from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun, impatient
 class FakeHand:
     """When keys come: ``pause_s`` apart from ``now_s`` on, however fast the test presses them."""
 
-    def __init__(self, pause_s: float = 0.5, now_s: float = 100.0) -> None:
+    def __init__(self, pause_s: float = 2.0, now_s: float = 100.0) -> None:
         self.now_s = now_s
         self.pause_s = pause_s
         self.times: dict[int, float] = {}
@@ -66,9 +66,9 @@ class Bench:
         """
         quiet = 0
         for _round in range(MOST_ROUNDS):
-            if not self.app._running:
+            if not self.app.is_running:
                 return
-            if self.app._exit:
+            if self.app.return_code is not None:
                 await asyncio.sleep(0.001)
                 continue
             await self.pilot._wait_for_screen()
@@ -131,11 +131,11 @@ QUIET_ROUNDS = 3
 
 def _is_waiting(app: BenchApp) -> bool:
     pumps = [app, *(pump for screen in app.screen_stack for pump in screen.walk_children(with_self=True))]
-    return any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump._running)
+    return any(pump._message_queue.qsize() or pump._next_callbacks for pump in pumps if pump.is_running)
 
 
 def _is_drawn(screen: Screen[Any]) -> bool:
-    return screen._running and not screen._layout_required and not screen._dirty_widgets
+    return screen.is_running and not screen._layout_required and not screen._dirty_widgets
 
 
 _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left_square_bracket",

@@ -16,6 +16,7 @@ from dyeday.bench.forecast_worker import FAILED
 from dyeday.terms import Serves, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
+from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, FakeClock
@@ -169,7 +170,7 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
         assert "nothing is advised" in bench.screen
         await settle(bench, 1)
         first = advised(bench)[0]
-        await bench.press("N")
+        await bench.press("N", "enter")
         assert "not now for 30 min" in bench.screen
         event = bench.session.events[-1]
         said = event.body.to_json()
@@ -189,7 +190,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("0", "5", "I")
+        await bench.press("0", "5", "I", "enter")
         assert bench.session.events[-1].body.to_json()["is"] == "instead"
         await settle(bench, 2)
         assert " 05 " in advised(bench)[0]
@@ -208,13 +209,13 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("C")
+        await bench.press("C", "enter")
         event = bench.session.events[-1]
         assert event.body.NAME == "chore"
         await settle(bench, 2)
         assert bench.app.found is not None
-        advised = [(step.batch or None, step.chore_data) for step in bench.app.found.next_steps]
-        assert (event.batch, event.body.to_json()) not in advised
+        chores = [step for step in bench.app.found.next_steps if step.is_chore]
+        assert (event.batch, event.body) not in [(s.batch or None, ChoreFinished(**s.chore_data)) for s in chores]
 
     drive(tmp_path, script, foresee=quick)
 

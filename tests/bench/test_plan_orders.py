@@ -7,11 +7,9 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from textual.widgets import Static
 
 from dyeday.bench.screens.plan_app import PlanApp
 from dyeday.bench.screens.plan_desk import desk_of
-from dyeday.bench.screens.start_screen import StartApp
 from dyeday.commands.screens.demo import make_demo
 from dyeday.plan.model import Order
 from dyeday.plan.orders.order_editor import DraftError
@@ -182,7 +180,7 @@ def test_a_plan_of_another_day_or_gone_is_said(tmp_path: Path, day: Path) -> Non
 def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) -> None:
     """Names only: kit, bases, dyes and colourways are the library's."""
     data, path = tmp_path / "data", tmp_path / "new.toml"
-    with pytest.raises(DraftError, match="nothing to choose from"):
+    with pytest.raises(DraftError, match="no colourway is set up; `dyeday setup`"):
         desk_of(path, data, FakeClock())
     LibraryRecords(data).take(read_plan(SHORT_DAY.read_text(encoding="utf-8")))
     desk = desk_of(path, data, FakeClock())
@@ -258,49 +256,6 @@ def test_a_new_plan_has_the_hours_the_water_and_the_acid_of_the_latest_day(tmp_p
     assert (made.water, made.chores, made.session.stop_min) == (before.water, before.chores, before.session.stop_min)
     assert (made.acid.strength_pct, made.acid.on_hand, made.session.date) == (5.0, None, date(2026, 3, 15))
     assert 'alkalinity = "210 mg/L"' in desk.draft.text
-
-
-def test_where_no_day_goes_on_a_plan_is_changed_and_begun_by_keys(tmp_path: Path, day: Path) -> None:
-    """O takes the file that is offered; back from it, b ends the screen with that plan to be opened."""
-    app = StartApp("here", str(day), lambda path: desk_of(path, tmp_path / "data", FakeClock()), None)
-
-    async def script() -> None:
-        async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.press("O", "enter")
-            await pilot.pause()
-            await pilot.press("plus", "w", "escape", "b")
-            await pilot.pause()
-            await pilot.press("enter")
-            await pilot.pause()
-
-    asyncio.run(script())
-    assert app.return_value == ("open", str(day))
-    assert read_plan(day.read_text(encoding="utf-8")).orders[0].skeins == 7
-
-
-@pytest.mark.parametrize(
-    ("name", "why"),
-    [
-        ("gone.toml", "the library has nothing to choose from"),
-        ("x" * 300, "file name too long"),
-        ("~no such person/plan.toml", "nobody's home folder"),
-    ],
-    ids=["gone", "too long", "nobody's"],
-)
-def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path, name: str, why: str) -> None:
-    app = StartApp("here", name, lambda path: desk_of(tmp_path / path, tmp_path, FakeClock()), None)
-    seen: list[str] = []
-
-    async def script() -> None:
-        async with app.run_test(size=(600, 24)) as pilot:
-            await pilot.press("O", "enter")
-            await pilot.pause()
-            seen.append(str(app.screen.query_one("#plan-message", Static).render()))
-            await pilot.press("q")
-
-    asyncio.run(script())
-    assert why in seen[0]
-    assert app.return_value is None
 
 
 def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_path: Path, day: Path) -> None:

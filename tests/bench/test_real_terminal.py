@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -12,7 +13,13 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.store import clock
 from dyeday.store.sessions import Sessions
+from dyeday.terms import State
+from dyeday.track.events.event import make
+from dyeday.track.events.movements import Moved
+from dyeday.track.timestamp import Now, local
 from tests.fakes import ROOT, SHORT_DAY
 
 pexpect = pytest.importorskip("pexpect")
@@ -70,6 +77,16 @@ class Terminal:
             self.stream.feed(data)
         return self.text
 
+    def shown(self, seconds: float) -> int:
+        """Read for so long; return how many bytes came."""
+        came, until = 0, time.monotonic() + seconds
+        while (left := until - time.monotonic()) > 0:
+            with contextlib.suppress(pexpect.TIMEOUT):
+                data = self.child.read_nonblocking(65536, timeout=left)
+                self.stream.feed(data)
+                came += len(data)
+        return came
+
     def kill(self) -> None:
         self.child.kill(signal.SIGKILL)
         self.child.wait()
@@ -124,9 +141,67 @@ def test_names_with_escape_sequences_put_none_of_their_bytes_on_the_terminal(dat
     bench.kill()
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("stop", [False, True], ids=["never stopped", "stopped unseen"])
+def test_a_bench_that_is_told_to_go_on_takes_keys_and_can_be_left(data: Path, stop: bool) -> None:
+    """SIGCONT with or without a stop before it: one reader of keys, and no key is needed to end it."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    for _ in range(2):
+        if stop:
+            bench.child.kill(signal.SIGSTOP)
+        bench.child.kill(signal.SIGCONT)
+        time.sleep(0.3)
+    bench.press("m1")
+    bench.until(lambda text: "recorded: 01 to soak" in text)
+    bench.child.kill(signal.SIGTERM)
+    bench.rest()
+    assert bench.child.exitstatus == 0
+
+
+def test_a_window_of_one_column_or_two_costs_nothing(data: Path) -> None:
+    """A page that is scrolled settles at once, and all is there again when the window is."""
+    for key in ("?", "f", "m"):
+        bench = Terminal(data, "open", str(SHORT_DAY))
+        bench.until(lambda text: "Kelp Light" in text)
+        bench.press(key)
+        for columns, rows in ((1, 8), (2, 24), (3, 8), (1, 1)):
+            bench.child.setwinsize(rows, columns)
+            bench.shown(1.0)
+            assert bench.shown(1.0) < 4000, (key, columns, rows)
+        bench.child.setwinsize(24, 80)
+        bench.press("\x1b")
+        bench.until(lambda text: "Kelp Light" in text)
+        bench.kill()
+
+
+def test_a_clock_that_stands_before_the_last_entry_is_told_as_the_bench_opens(data: Path) -> None:
+    """A laptop whose battery ran down, or whose date was never set: with what to do."""
+    later = clock.now().later(26 * 3600)
+    later = Now(later.utc, later.boot_s, "another boot")
+    session = Sessions(data).begin(read_plan(SHORT_DAY.read_text(encoding="utf-8")), SHORT_DAY, "", later)
+    session.add([make(Moved(to=State.SOAK), later, clock.new_id, batch="01")])
+    bench = Terminal(data)
+    shown = bench.until(lambda text: "The clock is behind" in text)
+    assert f"the last entry is of {local(later.utc, None):%a %d %b %Y %H:%M}" in shown
+    assert "set the computer's date, time and time zone" in shown
+    bench.kill()
+
+
+def test_marks_of_reading_order_pasted_into_a_field_are_shown_as_they_are_taken(data: Path) -> None:
+    """A line that reads backwards would be taken for another one than it is."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("n")
+    bench.until(lambda text: "return takes it" in text)
+    bench.press("\x1b[200~red \u202egnitniap\u202c\x1b[201~".encode())
+    bench.until(lambda text: r"red \u202egnitniap\u202c" in text)
+    assert "\u202e".encode() not in bench.raw
+    bench.kill()
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT])
 def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: int) -> None:
-    """SIGTERM and SIGHUP end the bench in order: the alternate screen is left, all is on record."""
+    """SIGTERM, SIGHUP and SIGQUIT end the bench in order: the alternate screen is left, all is on record."""
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
     bench.press("m1")

@@ -152,3 +152,13 @@ def test_check_says_that_it_looked_quickly_where_the_day_does_not_fit(shell: She
     assert "quick look" not in shell.out
     assert shell("check", str(HEAVY_DAY)) == 0
     assert f"`dyeday ahead {HEAVY_DAY}` looks longer" in shell.out
+
+
+def test_an_absurd_kit_is_said_to_be_too_much_instead_of_reckoned_with_for_minutes(
+    shell: Shell, tmp_path: Path
+) -> None:
+    plan = tmp_path / "kit.toml"
+    trays = "".join(f'\n[[kit]]\nname = "tray {n}x"\nkind = "tray"\nunits = 99\nholds = 4\n' for n in range(500))
+    plan.write_text(SHORT_DAY.read_text(encoding="utf-8") + trays, encoding="utf-8")
+    assert shell("ahead", str(plan), "--budget-ms", "500") == 1
+    assert "300 are looked ahead with" in shell.err

@@ -125,6 +125,7 @@ def test_what_is_carried_of_any_sound_plan_is_sound(session: str, items: list[st
     orders = tuple(replace(o, item=item, parcel=parcel) for o, item in zip(PLAN.orders, items, strict=False))
     plan = replace(PLAN, session=replace(PLAN.session, name=session), orders=orders, batches=())
     try:
+        read_plan(plan_text(plan))
         text = carried_text(plan)
     except PlanError:
         return  # a name of characters that cannot be shown: no sound plan

@@ -25,12 +25,13 @@ from dyeday.studio.lots.lot import Kept
 from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
-from tests.faults.script import closing, finished, started
+from tests.faults.script import NUMBERS, again, closing, finished, started
 
 CALLS = ("openat", "write", "pwrite64", "fsync", "fdatasync", "rename", "link", "linkat", "unlink", "ftruncate",
          "fchmod", "chmod", "mkdir", "flock")  # fmt: skip
 ERRORS = (("write", "ENOSPC"), ("pwrite64", "ENOSPC"), ("pwrite64", "EIO"), ("fsync", "EIO"), ("fdatasync", "EIO"),
-          ("openat", "ENOSPC"), ("rename", "ENOSPC"), ("unlink", "EIO"), ("ftruncate", "EIO"))  # fmt: skip
+          ("openat", "ENOSPC"), ("rename", "ENOSPC"), ("link", "EIO"), ("linkat", "EIO"), ("unlink", "EIO"),
+          ("ftruncate", "EIO"))  # fmt: skip
 RUN = """
 import contextlib, io, os, shutil, sys
 from dyeday.cli import main
@@ -107,6 +108,7 @@ class Folder:
         with Records(data).reading() as db:
             taken = dict(db.execute("SELECT session, events FROM taken"))
             owed = db.execute("SELECT count(*) FROM to_tell").fetchone()[0]
+            library = sorted(db.execute("SELECT kind, name FROM definition"))
             assert db.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         book, sessions = LotBook(data), Sessions(data)
         moves = [(move.kind, move.thing, move.name, round(move.amount, 6)) for move in ShelfRecords(data).moves()]
@@ -116,6 +118,7 @@ class Folder:
             "moves": sorted(map(str, moves)),
             "taken": taken,
             "owed": owed,
+            "library": library,
             "sessions": {name: len(sessions.open(name).events) for name in sessions.ids()},
             "plans": {path.name: path.read_text(encoding="utf-8") for path in plans},
         }
@@ -273,11 +276,28 @@ def races_overnight(folder: Path, long: bool) -> Outcome:
     return Outcome(len(carried) + len(begun), lost, "one plan, one session of it, every batch brought over once")
 
 
-def _at_once(data: Path, commands: list[list[str]]) -> list[int]:
-    """Run each command three times, all at once; return how they ended."""
+@fault("shells that close a day beside one that begins a heat", "both at once, twelve times each way of the record")
+def races_with_heat(folder: Path, long: bool) -> Outcome:
+    """A heat that is on by the record stops the close; a day that is closed takes no heat unasked."""
+    tried = lost = 0
+    for number in range(12 if long else 3):
+        data = folder / f"data{number}"
+        started(data, 15)
+        heat = ["mark", NUMBERS[0], "fix", "--unit", "microwave", "--pass", "1", "start"]
+        close, mark = _at_once(data, [["close"], heat], times=1)
+        events = again(data).events
+        kinds = [event.body.NAME for event in events]
+        tried += 1
+        lost += (close, mark) not in ((0, 1), (1, 0))
+        lost += ("closed" in kinds) != (close == 0) or ("pass" in kinds) != (mark == 0)
+    return Outcome(tried, lost, "one of the two, and the other is told")
+
+
+def _at_once(data: Path, commands: list[list[str]], times: int = 3) -> list[int]:
+    """Run each command so many times, all at once; return how they ended."""
     running = [
         subprocess.Popen([sys.executable, "-m", "dyeday", *command, "--data", str(data)], cwd=ROOT,
                          stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        for _ in range(3) for command in commands
+        for _ in range(times) for command in commands
     ]  # fmt: skip
     return [process.wait(timeout=120) for process in running]

@@ -10,7 +10,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.speed import lots, screens, shell
+from tests.speed import lots, phones, screens, shell
 from tests.speed.measured import HEAD, Line
 from tests.speed.terminal import PYTHON
 
@@ -24,6 +24,7 @@ PARTS: dict[str, Callable[[Path], list[Line]]] = {
     "history": lots.ageing,
     "idle": screens.idling,
     "memory": screens.memory,
+    "watch": phones.watching,
 }
 
 

@@ -132,6 +132,21 @@ def p95(times: Sequence[float]) -> float:
     return sorted(times)[min(len(times) - 1, int(0.95 * len(times)))]
 
 
+def recorded_s(terminal: Terminal, file: Path, n: int) -> float:
+    """Take the offered step of batch ``n``; return the seconds from return until it is on the disk and painted."""
+    # At a person's pace, or the guard takes it for mashing.
+    for key in f"{n:02d} ":
+        terminal.keys(key)
+        terminal.idle(0.4)
+    before = file.stat().st_mtime_ns
+    terminal.forget()
+    at = terminal.keys("\r")
+    terminal.until(f"recorded: {n:02d}")
+    took = time.perf_counter() - at
+    assert file.stat().st_mtime_ns != before, "it was painted before it was on the disk"
+    return took
+
+
 def keying(folder: Path) -> list[Line]:
     """Return on an offered step, until it is on the disk and painted: 60 batches, 95th percentile."""
     session = session_of(folder, 60, 60, 0)
@@ -151,17 +166,7 @@ def keying(folder: Path) -> list[Line]:
     times, raw = [], []
     copy = folder / "copy.json"
     for n in range(1, 61):
-        # At a person's pace, or the guard takes it for mashing.
-        for key in f"{n:02d} ":
-            terminal.keys(key)
-            terminal.idle(0.4)
-        before = session.path.stat().st_mtime_ns
-        terminal.forget()
-        at = terminal.keys("\r")
-        terminal.until(f"recorded: {n:02d}")
-        took = time.perf_counter() - at
-        assert session.path.stat().st_mtime_ns != before, "it was painted before it was on the disk"
-        times.append(took)
+        times.append(recorded_s(terminal, session.path, n))
         terminal.idle(0.4)
         raw.append(replace_raw(copy, session.path.read_bytes()))
     terminal.end()

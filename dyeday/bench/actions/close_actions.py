@@ -57,11 +57,12 @@ class Ending:
                 self.acts.screen.app.exit()
 
         label = "Leave the bench? All is on record; opening it again goes on here."
-        if self.acts.screen.bench_app.is_demo:
+        is_demo = self.acts.screen.bench_app.is_demo
+        if is_demo:
             label = "Leave the demo? It is thrown away; your own days are not touched."
         if not self.keeper.save():
             count = len(self.keeper.unsaved)
             entries = "1 entry is" if count == 1 else f"{count} entries are"
             why = self.keeper.trouble.why if self.keeper.trouble else ""
             label = f"{entries} not saved: {why}. Leave all the same?"
-        self.acts.ask(Choose(label, choices), answered)
+        self.acts.ask(Choose(label, choices, return_takes=is_demo), answered)

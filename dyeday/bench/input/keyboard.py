@@ -60,6 +60,15 @@ class KeyboardDriver(LinuxDriver):
         if gone is None or not gone.is_set():
             super().write(data)
 
+    def _sigcont_application(self, *args: object) -> None:
+        """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, with one reader of keys.
+
+        Textual's would begin a second beside the first: one of the two waits for a key when the bench is left.
+        """
+        if self._auto_restart and self._key_thread is not None and self._key_thread.is_alive():
+            self.suspend_application_mode()
+        super()._sigcont_application(*args)
+
     def run_input_thread(self) -> None:
         typed = Typed()
         with selectors.SelectSelector() as selector:

@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.offers import Offer, Taken
 from dyeday.bench.prompts.prompts import DIGITS, Strip
+from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 from dyeday.track.events.measured import PLACES
@@ -40,7 +41,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             yield Static(Text(harmless(self.offer.title), style="bold"))
             yield Static(id="go-on-lines")
             yield Static(id="go-on-offer")
-            yield Input(id="go-on-amount", classes="hidden", select_on_focus=True)
+            yield Field(id="go-on-amount", classes="hidden", select_on_focus=True)
             yield Static(id="go-on-keys")
 
     def on_mount(self) -> None:

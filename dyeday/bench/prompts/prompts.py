@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.typed_orders import name_of
 from dyeday.store.drafts import Drafts
@@ -59,7 +60,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"), id="ask-label")
-            yield Input(self.offered, select_on_focus=False, id="ask-input")
+            yield Field(harmless(self.offered), select_on_focus=False, id="ask-input")
             yield Static(Text("return takes it, escape leaves it", style=self.look.quiet), id="ask-understood")
 
     def on_key(self, event: Key) -> None:

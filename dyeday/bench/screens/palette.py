@@ -14,6 +14,7 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import Strip
+from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import clip
 
 MOST_SHOWN = 8
@@ -55,7 +56,7 @@ class Palette(TypedAhead, ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text("Which action: a few letters of it", style="bold"))
-            yield Input(id="palette-input", select_on_focus=False)
+            yield Field(id="palette-input", select_on_focus=False)
             yield Static(id="palette-found")
             yield Static(id="palette-keys")
 

@@ -88,9 +88,9 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.call_later(self.exit, None, 1)
 
     def on_mount(self) -> None:
-        """Let SIGTERM and SIGHUP leave as a key does: by themselves they would leave the terminal askew."""
+        """Let SIGTERM, SIGHUP and SIGQUIT leave as a key does: by themselves they leave the terminal askew."""
         loop = asyncio.get_running_loop()
-        for name in ("SIGTERM", "SIGHUP"):
+        for name in ("SIGTERM", "SIGHUP", "SIGQUIT"):
             number = getattr(signal, name, None)
             if number is not None:
                 # Not on Windows, and not where the app runs outside the main thread.

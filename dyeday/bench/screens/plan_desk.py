@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
-from dyeday.ahead.from_day import midnight
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.paper.local_time import local
-from dyeday.plan.library import EMPTY
+from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
 from dyeday.plan.reading.problems import PlanError
@@ -32,7 +31,7 @@ from dyeday.track.day.fold import begin
 from dyeday.track.day.plan_changes import with_plan
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.session_events import PlanChanged
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 
 @dataclass
@@ -70,7 +69,7 @@ class PlanDesk:
         plan = self._stocked(draft.plan)
         if self.keeper is not None:
             return with_plan(self.keeper.day, plan), self.keeper.now()
-        return begin(plan), Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+        return begin(plan), Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
     def _stocked(self, plan: Plan) -> Plan:
         try:
@@ -112,8 +111,13 @@ class PlanDesk:
         return str(error).replace(str(self.path), self.path.name)
 
 
-def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | None = None) -> PlanDesk:
-    """Return a plan file on the desk; one that is not there yet is begun. Raises DraftError."""
+def desk_of(
+    path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | None = None, on: date | None = None
+) -> PlanDesk:
+    """Return a plan file on the desk; one that is not there yet is begun, for the day ``on``, else for today.
+
+    Raises DraftError.
+    """
     told = ""
     try:
         library = LibraryRecords(data).library()
@@ -122,12 +126,13 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
     try:
         if keeper is None and not is_there(path):
             if not library.colourways or not library.bases:
-                raise DraftError(f"{path} is not there, and the library has nothing to choose from; name a plan")
+                lacking = "base" if library.colourways else "colourway"
+                raise DraftError(f"{path} is not there, and no {lacking} is set up; `dyeday setup` does that")
             latest = Sessions(data).newest(unfinished=False)
             before = latest.plan if latest is not None else None
             day = local(clock().utc, before.session.zone if before is not None else None).date()
-            draft = draft_of(new_plan_text(day, before), library)
-            return PlanDesk(path, data, clock, draft, None, told=_new_words(path, day, before))
+            draft = draft_of(new_plan_text(on or day, before, library), library)
+            return PlanDesk(path, data, clock, draft, None, told=_new_words(path, on or day, before, library))
         text = read_text(path)
         draft = draft_of(text, library)
     except (StoreError, OSError) as error:
@@ -144,6 +149,8 @@ def desk_of(path: Path, data: Path, clock: Callable[[], Now], keeper: Keeper | N
     return PlanDesk(path, data, clock, draft, text, keeper, told)
 
 
-def _new_words(path: Path, day: date, before: Plan | None) -> str:
+def _new_words(path: Path, day: date, before: Plan | None, library: Library) -> str:
+    if library.studio is not None:
+        return f"{path.name} is new, for {day:%a %d %b %Y}; hours, water and acid are as you set them up"
     as_on = f", hours, water and acid as on {before.session.date}" if before is not None else ""
     return f"{path.name} is new, for {day:%a %d %b %Y}{as_on}: look at it in an editor before its day"

@@ -39,15 +39,25 @@ MOST_LINES = 3
 
 
 class PlanScreen(TypedAhead, Screen[None]):
-    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is told when it is over."""
+    """A plan's orders. ``foresee`` works out the day they make, in a thread; ``left`` is told when it is over.
+
+    ``begin`` begins the plan's day, where that can be done from here.
+    """
 
     AUTO_FOCUS = ""
 
-    def __init__(self, desk: PlanDesk, foresee: Foresee | None, left: Callable[[], None] = lambda: None) -> None:
+    def __init__(
+        self,
+        desk: PlanDesk,
+        foresee: Foresee | None,
+        left: Callable[[], None] = lambda: None,
+        begin: Callable[[], None] | None = None,
+    ) -> None:
         super().__init__()
         self.desk = desk
         self.foresee = foresee
         self.left = left
+        self.begin = begin
         self.chosen = 0
         self.said, self.wrong = desk.told, bool(desk.told)
         self.found: Forecast | None = None
@@ -93,7 +103,8 @@ class PlanScreen(TypedAhead, Screen[None]):
         lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
         message = Text("\n".join(f" {line}" for line in lines), style=style)
         self.query_one("#plan-message", Static).update(message)
-        self.query_one("#plan-keys", Static).update(keys_line(KEYS, width))
+        keys = KEYS if self.begin is None else (*KEYS[:4], ("b", "begin the day"), *KEYS[4:])
+        self.query_one("#plan-keys", Static).update(keys_line(keys, width))
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         self.said, self.wrong = text, wrong
@@ -150,6 +161,7 @@ class PlanScreen(TypedAhead, Screen[None]):
             "x": self._remove,
             "z": self._undo,
             "w": self._save,
+            "b": self._begin,
             "?": lambda: self.say(", ".join(f"{key} {word}" for key, word in ALL_KEYS)),
             "q": self._leave,
             "escape": self._leave,
@@ -247,6 +259,16 @@ class PlanScreen(TypedAhead, Screen[None]):
             self.say(str(error), wrong=True)
         else:
             self.say(said)
+
+    def _begin(self) -> None:
+        """Save what is changed, and begin the day."""
+        if self.begin is None:
+            self.say("the day goes on already; w saves", wrong=True)
+            return
+        if self.desk.is_changed or self.desk.kept is None:
+            self._save()
+        if self.desk.kept is not None and not self.desk.is_changed:
+            self.begin()
 
     def _leave(self) -> None:
         if self.desk.is_changed:

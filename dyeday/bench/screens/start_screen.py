@@ -1,15 +1,17 @@
-"""What is seen where no day goes on: a plan made or changed, a day begun, the demo, each by one key."""
+"""What is seen where no day goes on: a plan made or changed, a day begun, setup, the demo, each by one key."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
 from textual.screen import Screen
-from textual.widgets import Static
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
 
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.input.key_forwarding import TypedAhead
@@ -17,104 +19,145 @@ from dyeday.bench.prompts.prompts import AskText
 from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
+from dyeday.bench.screens.start_choices import Choice, Do, Found, choices, new_file
+from dyeday.bench.setup.desk import SetupDesk
+from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.key_line import Foot
-from dyeday.paper.layout.text_page import wrap
+from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import DraftError
+from dyeday.store.durable import StoreError
 from dyeday.text import harmless
 
-KEYS = (("O", "a plan"), ("b", "begin a day"), ("d", "demo"), ("q", "leave"))
-WORDS = (
-    ("O", "make or change a plan's orders: colourway, base, how many, due"),
-    ("b", "begin a plan's day, on the bench"),
-    ("d", "look round an invented day, part-way through"),
-)
+KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))
 
 
 class StartScreen(TypedAhead, Screen[None]):
-    """``offered`` is the plan file a question begins with."""
+    """``look`` finds what there is to choose from, each time this is seen."""
 
-    AUTO_FOCUS = ""
+    AUTO_FOCUS = "OptionList"
 
-    def __init__(self, where: str, offered: str) -> None:
+    def __init__(self, where: str, find: Callable[[], Found], today: date) -> None:
         super().__init__()
         self.where = where
-        self.offered = offered
+        self.find = find
+        self.today = today
+        self.found = Found()
+        self.choices: list[Choice] = []
 
     def compose(self) -> ComposeResult:
         yield Static(Text(" No day is under way", style="bold"), classes="heading")
-        yield Static(id="plan-rows")
-        yield Static(id="plan-message")
+        yield OptionList(id="things")
+        yield Static(id="form-message")
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
-        text = Text(f"\n your days are kept in {harmless(self.where)}\n\n")
-        for key, words in WORDS:
-            text.append(f" {key:>3} ", style="bold")
-            text.append(f" {words}\n")
-        self.query_one("#plan-rows", Static).update(text)
+        self.show()
+        self.say(self.found.troubles[0] if self.found.troubles else f"your days are kept in {self.where}")
+
+    def show(self) -> None:
+        """Look again at what there is, and show it."""
+        self.found = self.find()
+        self.choices = choices(self.found, self.today)
+        things = self.query_one("#things", OptionList)
+        things.clear_options()
+        for choice in self.choices:
+            line = Text(f"{choice.key or ' '} ", style="bold")
+            said = f"{choice.words}: {choice.wrong}" if choice.wrong else choice.words
+            line.append(pad(harmless(said), max(20, self.size.width - 6)), style="not bold")
+            things.add_option(Option(line))
+        things.highlighted = 0
 
     def say(self, text: str, *, wrong: bool = False) -> None:
-        lines = wrap(text, max(20, self.size.width - 2))[:3]
+        lines = wrap(harmless(text), max(20, self.size.width - 2))[:3]
         style = self.look.doubt if wrong else ""
-        self.query_one("#plan-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        self._do(self.choices[event.option_index])
 
     def on_key(self, event: Key) -> None:
-        assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
-        act = {
-            "O": lambda: self._ask("Which plan file; a new name makes one", self._plan),
-            "b": lambda: self._ask("Begin which plan's day", lambda file: self.app.exit(("open", str(file)))),
-            "d": lambda: self.app.exit(("demo", "")),
-            "q": lambda: self.app.exit(None),
-            "escape": lambda: self.app.exit(None),
-        }.get("escape" if event.key == "escape" else event.character or "")
-        if act is not None:
+        if event.key in ("escape", "q"):
+            event.stop()
+            self.app.exit(None)
+            return
+        chosen = next((each for each in self.choices if each.key and each.key == event.character), None)
+        if chosen is not None:
             event.stop()
             event.prevent_default()
-            act()
+            self._do(chosen)
 
-    def _ask(self, label: str, done: Callable[[Path], object]) -> None:
-        """Ask for a file, ~ for the home folder, and give it to ``done``."""
+    def _do(self, choice: Choice) -> None:
+        assert isinstance(self.app, StartApp)  # noqa: S101 - no other app shows this screen
+        if choice.wrong:
+            self.say(f"{choice.about}: {choice.wrong}", wrong=True)
+        elif choice.do in (Do.BEGIN, Do.GO_ON, Do.DEMO):
+            self.app.exit((choice.do, choice.about))
+        elif choice.do is Do.ORDERS:
+            self._plan(Path(choice.about), None)
+        elif choice.do is Do.NEW:
+            name, day = new_file(Path(), self.found.plans, self.today)
+            self._plan(Path(name), day)
+        elif choice.do is Do.OTHER:
+            self._ask()
+        elif choice.do is Do.SETUP:
+            self._setup()
+
+    def _ask(self) -> None:
+        """Ask for a file, ~ for the home folder."""
 
         def answered(name: str | None) -> None:
             if name is None:
-                self.say("left as it was")
                 return
-            self.offered = name.strip()
             try:
-                file = Path(self.offered).expanduser()
+                file = Path(name.strip()).expanduser()
             except RuntimeError:
-                self.say(f"{self.offered}: nobody's home folder is called so; name the whole path", wrong=True)
+                self.say(f"{name.strip()}: nobody's home folder is called so; name the whole path", wrong=True)
                 return
-            done(file)
+            self._plan(file, None)
 
-        self.app.push_screen(AskText(label, self.offered), answered)
+        self.app.push_screen(AskText("Which plan file; a new name makes one"), answered)
 
-    def _plan(self, file: Path) -> None:
+    def _plan(self, file: Path, day: date | None) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
+        app = self.app
         try:
-            desk = self.app.desk_for(file)
+            desk = app.desk_for(file, day)
         except DraftError as error:
             self.say(str(error), wrong=True)
             return
-        self.app.push_screen(PlanScreen(desk, self.app.foresee, lambda: self.say(f"b begins the day of {file}")))
+        begin = lambda: app.exit((Do.BEGIN, str(file)))  # noqa: E731 - two words long
+        app.push_screen(PlanScreen(desk, app.foresee, self.show, begin))
+
+    def _setup(self) -> None:
+        assert isinstance(self.app, StartApp)  # noqa: S101 - asked before
+        try:
+            desk = self.app.setup_desk()
+        except StoreError as error:
+            self.say(str(error), wrong=True)
+            return
+        self.app.push_screen(SetupScreen(desk), lambda _: self.show())
 
 
-class StartApp(PlainApp[tuple[str, str] | None]):
-    """Ends with ("open", the plan) or ("demo", ""), or with None where it was only left."""
+class StartApp(PlainApp[tuple[Do, str] | None]):
+    """Ends with what to do, and of what: BEGIN a plan's day, GO_ON with a session, DEMO; None where it was left."""
 
     def __init__(
         self,
         where: str,
-        offered: str,
-        desk_for: Callable[[Path], PlanDesk],
+        find: Callable[[], Found],
+        today: date,
+        desk_for: Callable[[Path, date | None], PlanDesk],
+        setup_desk: Callable[[], SetupDesk],
         foresee: Foresee | None,
         *,
         ascii_only: bool = False,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
         self.desk_for = desk_for
+        self.setup_desk = setup_desk
         self.foresee = foresee
-        self.start = StartScreen(where, offered)
+        self.start = StartScreen(where, find, today)
 
     def on_mount(self) -> None:
         self.push_screen(self.start)

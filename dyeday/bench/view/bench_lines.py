@@ -17,7 +17,6 @@ from dyeday.bench.view.list_columns import Column
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import local
 from dyeday.text import harmless
-from dyeday.track.timestamp import whole_min
 
 NARROW = 40
 """columns below which a line says only what and which"""
@@ -26,17 +25,12 @@ MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
 
 
-def top_line(picture: Picture, width: int, watching: bool, ago_min: float) -> Text:
+def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
     right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
     if width < cell_len(right) + 14:
         right = next((said for said in picture.corner if cell_len(said) < width), right)
         return Text(clip(right, width).rjust(width))
-    notes = [
-        (picture.closed, "CLOSED"),
-        (watching, "watching only"),
-        (bool(ago_min), f"entry {whole_min(ago_min * 60)} min ago"),
-    ]
-    note = "".join(f" ({said})" for holds, said in notes if holds)
+    note = "".join(f" ({said})" for said in notes)
     room = max(10, width - cell_len(right) - 3)
     left = clip(picture.title, max(1, room - cell_len(note))) + note
     gap = max(1, width - cell_len(left) - cell_len(right) - 2)

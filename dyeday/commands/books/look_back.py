@@ -27,7 +27,7 @@ def look_back(args: Namespace) -> int:
         raise Refusal(f"--from {first} is after {last}; give the earlier day first")
     found = season(LotBook(data_folder(args.data)).season(first, last), first, last)
     if args.csv:
-        put_table(args.csv, csv_text(season_rows(found)))
+        put_table(args, csv_text(season_rows(found)))
     if args.json:
         answer(season_data(found))
     elif args.csv != "-":

@@ -9,7 +9,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, UsageError, answer, copy_records, put_table, say, sessions
+from dyeday.commands.common import (
+    Refusal,
+    UsageError,
+    answer,
+    complain,
+    copy_records,
+    first_of,
+    put_table,
+    say,
+    sessions,
+)
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
@@ -35,11 +45,16 @@ def lots(args: Namespace) -> int:
     if dyeing or kept:
         number = _one(book, args.words)
         if kept:
-            book.keep(number, _checked(book.lot(number), kept))
-            copy_records(args)
+            lot = book.lot(number)
+            fresh = [one for one in _checked(lot, kept) if not _kept_just_now(lot, one)]
+            if fresh:
+                book.keep(number, fresh)
+                copy_records(args)
+            said = f"kept with lot {number}: {', '.join(one.what for one in kept)}"
             if not dyeing and not args.json:
-                say(f"kept with lot {number}: {', '.join(one.what for one in kept)}")
+                say(said)
                 return 0
+            complain([said] if dyeing else [])  # what comes after it may be refused
         if dyeing:
             from dyeday.commands.books.lots_again import dye_again
 
@@ -101,9 +116,18 @@ def _checked(lot: Lot, kept: Iterable[Kept]) -> list[Kept]:
     return out
 
 
+JUST_NOW_S = 60.0
+"""the same words typed again within so long are a retry: a note needs saying once"""
+
+
+def _kept_just_now(lot: Lot, one: Kept) -> bool:
+    same = (before for before in lot.kept if (before.what, before.text, before.of) == (one.what, one.text, one.of))
+    return any(0 <= (one.at - before.at).total_seconds() < JUST_NOW_S for before in same)
+
+
 def _show(args: Namespace, lot: Lot) -> int:
     if args.csv:
-        put_table(args.csv, csv_text(csv_rows([lot])))
+        put_table(args, csv_text(csv_rows([lot])))
     elif args.json:
         answer(to_plain(lot))
     else:
@@ -117,7 +141,7 @@ def _show(args: Namespace, lot: Lot) -> int:
 def _list(args: Namespace, book: LotBook) -> int:
     found = book.find(args.words)
     if args.csv:
-        put_table(args.csv, csv_text(csv_rows(book.lots(found))))
+        put_table(args, csv_text(csv_rows(book.lots(found))))
         if args.csv != "-":
             say(f"{counted(len(found), 'lot')} in {args.csv}")
     elif args.json:
@@ -165,7 +189,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
         except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
             wrong.append(f"{name}: lot {n} of the list is none; give what `dyeday lots --json` wrote")
     if wrong:
-        raise Refusal(*wrong[:20])
+        raise Refusal(*first_of(wrong))
     taken = book.take_lots(read)
     copy_records(args)
     if args.json:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date as Date  # noqa: N812 - the class is called date
 
 from dyeday.commands.books.shelf_files import moves_csv, shelf_csv
-from dyeday.commands.books.shelf_typed import typed_moves
+from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
 from dyeday.commands.common import (
     UsageError,
     answer,
@@ -50,7 +50,13 @@ def shelf(args: Namespace) -> int:
         def told(came: list[Move]) -> Iterator[tuple[str, Event]]:
             return _events(came, going_on, now) if going_on is not None else iter(())
 
-        fresh = file.add(lambda existing: typed_moves(args, shelf_of(existing), now.utc, going_on), told)
+        def typed(existing: list[Move]) -> list[Move]:
+            moves = typed_moves(args, shelf_of(existing), now.utc, going_on)
+            if not args.again and not args.from_file:
+                refuse_typed_again(existing, moves)
+            return moves
+
+        fresh = file.add(typed, told)
         copy_records(args)
         if going_on is not None:
             finish_what_is_owed(args)
@@ -59,7 +65,7 @@ def shelf(args: Namespace) -> int:
     kept = shelf_of(in_force)
     seen = outlook(shelf_of(every) if every else kept, now.utc, weeks=args.weeks, lead_days=args.lead)
     if args.csv:
-        put_table(args.csv, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
+        put_table(args, moves_csv(moves) if args.moves else shelf_csv(kept, seen))
     if args.json:
         answer([row_of(move) for move in moves] if args.moves else shelf_data(kept, seen, fresh))
     elif args.csv == "-":

@@ -55,6 +55,20 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
     return found
 
 
+JUST_NOW_S = 60.0
+"""the same movement typed again within so long is rather a retry than a second one"""
+
+
+def refuse_typed_again(existing: list[Move], typed: list[Move]) -> None:
+    """Raise Refusal where a movement says the same as one that was put on the shelf just now."""
+    for move in typed:
+        for before in reversed(existing):
+            ago_s = (move.at - before.at).total_seconds()
+            if 0 <= ago_s < JUST_NOW_S and replace(before, id=move.id, at=move.at, session=move.session) == move:
+                said = f"{move.name}: the same was typed {ago_s:.0f} s ago and is on the shelf"
+                raise Refusal(f"{said}; add --again if it happened a second time")
+
+
 def _move(
     kind: MoveKind, name: str, amount: str, at: datetime, known: dict[str, tuple[Thing, str]], thing: Thing | None
 ) -> Move:

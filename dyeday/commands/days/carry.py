@@ -13,6 +13,7 @@ from pathlib import Path
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.commands.studio_at_hand import own_times
 from dyeday.paper.local_time import local
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -21,7 +22,7 @@ from dyeday.store import clock
 from dyeday.store.carried import went_over
 from dyeday.store.durable import StoreError
 from dyeday.store.out_files import put_text
-from dyeday.store.plan_files import is_there
+from dyeday.store.plan_files import refuse_too_large
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
 from dyeday.terms import State
@@ -39,8 +40,6 @@ def carry(args: Namespace) -> int:
     session, path = at.file.about.id, Path(args.new)
     if not going_over(at.day):
         raise Refusal(f"nothing of {session} is unfinished, so there is nothing to carry")
-    if is_there(path):
-        raise Refusal(f"{path} is there already and is not overwritten; name a new file")
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
     head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
@@ -50,6 +49,7 @@ def carry(args: Namespace) -> int:
     except PlanError as error:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
+    refuse_too_large(path, text)
     put_text(path, text)
     stays = what_stays(at.day)
     if args.json:
@@ -73,8 +73,8 @@ def _date(asked: str | None, day: Day) -> Date:
             date = Date.fromisoformat(asked)
         except ValueError:
             raise Refusal(f"--date {harmless(asked)!r} is no date; write such as 2026-03-15") from None
-        if not 2000 <= date.year <= 2100:
-            raise Refusal(f"--date {date} is no date of these days; write a year from 2000 to 2100")
+        if not is_of_these_days(date):
+            raise Refusal(f"--date {date} is no date of these days; write a year from {FIRST_YEAR} to {LAST_YEAR}")
         if date < day.plan.session.date:
             raise Refusal(f"--date {date} is before the day it goes on from; write {day.plan.session.date} or later")
         return date

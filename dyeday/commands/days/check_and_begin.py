@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from datetime import timedelta
+from collections.abc import Sequence
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, copy_records, read_text, say, sessions
+from dyeday.commands.common import Refusal, answer, complain, copy_records, first_of, read_text, say, sessions
 from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
@@ -16,14 +16,12 @@ from dyeday.store import clock
 from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.text import counted
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, wall_instant
 
 
 def first_moment(plan: Plan) -> Now:
     """Return the moment the plan's day begins."""
-    from dyeday.ahead.from_day import midnight
-
-    return Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
+    return Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
 
 
 def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) -> tuple[Plan, str]:
@@ -32,7 +30,7 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
     try:
         return read_plan(text, library, without_orders=without_orders), text
     except PlanError as error:
-        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
 
 
 def check(args: Namespace) -> int:
@@ -51,7 +49,7 @@ def check(args: Namespace) -> int:
         if args.json:
             problems = [{"line": p.line, "what": p.what, "would_be_right": p.would_be_right} for p in error.problems]
             answer({"problems": problems, "advice": [], "fits": None})
-        complain(f"{path}:{problem}" for problem in error.problems)
+        complain(first_of(f"{path}:{problem}" for problem in error.problems))
         return 1
     own_ones = [own_text(change) for change in own_where_it_differs(plan, library)]
     plan, told_of_shelf = stocked(args, plan)
@@ -119,10 +117,16 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
     from dyeday.plan.serialize import to_plain
-    from dyeday.track.events.event import make
+    from dyeday.track.events.event import Event, make
     from dyeday.track.events.session_events import PlanChanged
 
     event = make(PlanChanged(plan=to_plain(plan), more={"source": str(source)}), now, clock.new_id)
-    going_on.add([event])
+
+    def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)
+        if latest is not None and latest.body == event.body:
+            raise Refusal(f"another shell took the changes of {path} just now; nothing more is to be done")
+
+    going_on.add([event], check)
     going_on.set_source(str(source), digest_of(text))
     return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]

@@ -11,9 +11,11 @@ from dyeday.store import clock
 from dyeday.store.records.taking_in import Settled
 from dyeday.store.sessions import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
-from dyeday.track.day.fold import take_all
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event, make
 from dyeday.track.events.session_events import Closed
+from dyeday.track.timestamp import Now
 
 CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
 
@@ -22,24 +24,19 @@ def close(args: Namespace) -> int:
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)
-    on = [batch for batch in at.day.live if batch.open_run is not None and batch.open_run.is_on(at.now)]
-    if on and not args.yes:
-        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
-        first, run = on[0], on[0].open_run
-        number = run.pass_no if run is not None else 1
-        ends = f"dyeday mark {first.no} --pass {number} end"
-        raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
     event = make(Closed(why=args.why), at.day.steady(clock.now()), clock.new_id)
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):
             raise Refusal(f"another shell closed {at.file.about.id} just now; nothing more is to be done")
+        if not args.yes:
+            _refuse_heat_on(fold(at.file.plan, existing), at.now)
 
     at.file.add([event], check)
     settled = at.file.settled or Settled()
     if settled.trouble:
         raise Refusal(settled.trouble)
-    day = take_all(at.day, [event])
+    day = fold(at.file.plan, at.file.events)
     stays = what_stays(day)
     if args.json:
         left = [{"batch": b, "where": where} for b, where in stays]
@@ -49,6 +46,17 @@ def close(args: Namespace) -> int:
     say(*stays_lines(day))
     complain([CAUTION_OFF])
     return 0
+
+
+def _refuse_heat_on(day: Day, now: Now) -> None:
+    """Raise Refusal where a heat is on by the record, as it is under the session's lock."""
+    on = [batch for batch in day.live if batch.open_run is not None and batch.open_run.is_on(now)]
+    if on:
+        said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
+        first, run = on[0], on[0].open_run
+        number = run.pass_no if run is not None else 1
+        ends = f"dyeday mark {first.no} --pass {number} end"
+        raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
 
 
 def _closed_already(args: Namespace, at: Opened) -> int:

@@ -10,30 +10,31 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, read_text, say, typed_time
+from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, first_of, read_text, say, typed_time
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile
+from dyeday.store.sessions import SessionFile, is_closed
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, take
+from dyeday.track.day.fold import effective, fold, take
 from dyeday.track.day.progress import has_heated
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event, make
-from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.events.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
-from dyeday.track.events.remarks import Noted
+from dyeday.track.events.remarks import AlarmHandled, Noted
 from dyeday.track.flags import open_flags
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import reading_kind, typed_reading
 
+Check = Callable[[Sequence[Event], Sequence[Event]], None]
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
 
@@ -53,7 +54,8 @@ def mark(args: Namespace) -> int:
         if not events:
             raise UsageError("nothing to mark: name a state, or --unit, --acid, --pass, --reading, --note, --tag, …")
         before = {(f.batch, f.rule) for f in open_flags(day, now)}
-        stored = add_checked(session, events)
+        checks = [*([] if args.session else [_refuse_just_closed]), *([] if args.again else [_refuse_typed_again])]
+        stored = add_checked(session, events, checks)
     except EventError as error:
         raise Refusal(str(error)) from None
     after = fold(session.plan, session.events)
@@ -78,13 +80,44 @@ def _other_day(event: Event, day: Day, now: Now) -> str:
     return "" if then.date() == today.date() else f", on {then:%a %d %b at %H:%M}"
 
 
-def add_checked(session: SessionFile, events: Sequence[Event]) -> tuple[Event, ...]:
-    """Store events entered one after the other, each checked against the day as it then is.
+JUST_NOW_S = 60.0
+"""the same words typed again within so long are rather a retry than a second happening"""
 
-    Raises EventError; then none is stored.
+
+def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+    """Raise Refusal where the batch's latest entries say the same and were recorded just now."""
+    about = fresh[0].batches
+    same = (event for event in effective(existing)[0] if event.batches == about)
+    of_batch = [event for event in same if not isinstance(event.body, AlarmHandled)]
+    latest = of_batch[-len(fresh) :]
+    ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else JUST_NOW_S
+    if 0 <= ago_s < JUST_NOW_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
+        what = f"the same was put on record {ago_s:.0f} s ago and is saved"
+        raise Refusal(f"{'+'.join(about)}: {what}; add --again if it happened a second time")
+
+
+def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+    """Raise Refusal where the session, which was open as it was chosen, was closed meanwhile."""
+    if is_closed(existing):
+        right = "`dyeday mark --session ID` adds to a closed one"
+        raise Refusal(f"another shell closed the session just now, so nothing is put on record; {right}")
+
+
+def _said(event: Event) -> tuple[object, ...]:
+    """Return what of an entry a person typed: its time only where that is not the moment of typing."""
+    typed_at = event.at if abs((event.recorded_at - event.at).total_seconds()) > 1 else None
+    return event.body, typed_at
+
+
+def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[Check] = ()) -> tuple[Event, ...]:
+    """Store events entered one after the other, each checked against the day as it then is, after ``checks``.
+
+    Raises EventError, or what ``checks`` raise; then none is stored.
     """
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
+        for refuse_some in checks:
+            refuse_some(existing, fresh)
         day = fold(session.plan, existing)
         for event in fresh:
             refuse(day, event)
@@ -263,7 +296,7 @@ def _mark_many(args: Namespace) -> int:
         refused = refuse_all(session.plan, existing, fresh, logged)
         wrong = {**complaints, **{lines[i]: str(error) for i, error in refused.items()}}
         if wrong:
-            raise Refusal(*(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
+            raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
     stored = session.add(events, check)
     skipped = len(events) - len(stored)
@@ -289,6 +322,7 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
             twin = seen[line.strip()]
             seen[line.strip()] += 1
             event = read_event(raw, now, twin=twin)
+            refuse_years(event)
         except EventError as error:
             complaints[number] = str(error)
             continue

@@ -94,7 +94,7 @@ def _bring(args: Namespace, kept: Kept) -> int:
         )
     with _no_bench(kept):
         aside = kept.bring_back(copy, clock.now().utc)
-    holds = kept.present()
+    _, holds = present(kept)
     if args.json:
         answer({"name": kept.name, "copy": copy.name, "holds": holds, "set_aside": str(aside) if aside else None})
     else:

@@ -13,7 +13,7 @@ from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import Of, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
-from dyeday.store.out_files import put_text
+from dyeday.store.out_files import put_output
 from dyeday.store.places import data_folder
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, iso
@@ -159,7 +159,7 @@ def _put_out(args: Namespace, made: Sheet, folder: Folder, plan: Plan | None) ->
 
         files.append(_File(args.html, sheet_html(made, args.paper or usual_paper(plan))))
     for file in files:
-        put_text(Path(file.name), file.text)
+        put_output(Path(file.name), file.text, folder.data, overwrite=args.overwrite)
         say(f"the page is in {file.name}")
     if args.print:
         from dyeday.paper.printing.sending import print_sheet

@@ -17,6 +17,7 @@ from dyeday.commands.common import Refusal, answer, complain, say
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 from dyeday.text import counted
+from dyeday.track.timestamp import local
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -173,6 +174,25 @@ def _night(day: Day, data: Path) -> list[str]:
     return overnight(day, clock.now(), own_times(data))
 
 
+CLOCK_BEHIND_S = 120.0
+"""two computers of one studio may differ by a minute or so"""
+
+
+def _clock_behind(day: Day, now: Now) -> list[str]:
+    """Return what is told where this computer's clock stands before the last entry, [] where it does not."""
+    last = max((event.recorded_at for event in day.events), default=None)
+    here = day.steady(now)
+    if last is None or (last - here.utc).total_seconds() < CLOCK_BEHIND_S:
+        return []
+    zone = day.plan.session.zone
+    return [
+        f"This computer's clock says {local(now.utc, zone):%a %d %b %Y %H:%M};",
+        f"the last entry is of {local(last, zone):%a %d %b %Y %H:%M}.",
+        "Leave with q, set the computer's date, time and time zone, and open the bench again:",
+        "until then timers stand still, and what you enter counts as earlier than it is.",
+    ]
+
+
 def can_show() -> bool:
     """Tell whether there is a terminal that can place text."""
     return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") not in ("dumb", "")
@@ -189,6 +209,12 @@ def must_have_screen(otherwise: str) -> None:
 THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
 
 
+HINTS = (
+    "An invented day: space offers the next step, return takes it. v is the far view, ? lists the keys. "
+    "q and return leave."
+)
+
+
 def ascii_only() -> bool:
     """Tell whether this terminal's locale knows ASCII only."""
     from dyeday.bench.looks.ascii_signs import knows_ascii_only
@@ -202,6 +228,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper
+    from dyeday.commands.screens.page_opener import page_opener
 
     mine = session.hold_bench(copy=False)
 
@@ -209,10 +236,13 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         gc.collect()
         gc.freeze()
         gc.enable()
+        app.tell_meanwhile("The clock is behind", _clock_behind(keeper.day, clock.now()))
         app.tell_meanwhile("The night", _night(keeper.day, data))
         if mine:
             session.back_up()
-        if not is_demo:
+        if is_demo:
+            app.bench.say(HINTS)
+        else:
             app.run_worker(lambda: _look_after_records(app, data), thread=True)
 
     try:
@@ -232,10 +262,12 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             is_demo=is_demo,
             ascii_only=ascii_only(),
             sounds=sounds,
+            open_page=page_opener(),
         )
         app.sounds.failed = silent
         app.few_colours = app.console.color_system in ("standard", "windows")
         crash = app.show()
+        app.elsewhere.close()
         try:
             saved = keeper.save()
         except Exception:

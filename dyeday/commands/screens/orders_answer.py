@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from dyeday.commands.common import Refusal, answer, complain, read_text, say
+from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, say
 from dyeday.commands.studio_at_hand import studio_library
 from dyeday.plan.library import Library
 from dyeday.plan.model import Plan
@@ -53,9 +53,9 @@ def orders(args: Namespace) -> int:
         mend = ", kept now: put right what is not" if is_new else "; --columns FILE is for another kind of table"
         right = f"its columns are named in {columns_path}{mend}"
         if is_new and not args.dry_run:
-            put_text(columns_path, columns_text(columns, table_name.name))
+            _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was taken")
         raise Refusal(
-            *(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
+            *first_of(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
         ) from None
     there = {} if args.again else _in_plans_beside(path)
     there |= orders_there(plan_raw.get("order"), str(path))
@@ -65,7 +65,8 @@ def orders(args: Namespace) -> int:
         if fresh:
             replace_text(path, text, changed, data_folder(args.data))
         if is_new:
-            is_new = _columns_kept(columns_path, columns_text(columns, table_name.name), path)
+            kept_so = f"the orders are saved in {path}"
+            is_new = _columns_kept(columns_path, columns_text(columns, table_name.name), kept_so)
     if args.json:
         answer(_data(table, fresh, known, read, plan))
         return 0
@@ -83,12 +84,12 @@ def orders(args: Namespace) -> int:
     return 0
 
 
-def _columns_kept(columns_path: Path, text: str, plan: Path) -> bool:
-    """Keep how a table's columns were read; the orders are in the plan by now, so that a failure is only told."""
+def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:
+    """Keep how a table's columns were read; a failure is only told, behind what became of the orders."""
     try:
         put_text(columns_path, text)
     except StoreError as error:
-        complain([f"the orders are saved in {plan}; how their columns are read could not be kept: {error}"])
+        complain([f"{so_far}; how their columns are read could not be kept: {error}"])
         return False
     return True
 
@@ -112,7 +113,7 @@ def _sound_enough(path: Path, text: str, library: Library) -> dict[str, Any]:
         if raw.get("order"):
             read_plan(text, library)
     except PlanError as error:
-        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
     return raw
 
 
@@ -124,7 +125,7 @@ def _columns(args: Namespace, plan: Path, raw: bytes) -> tuple[Columns, Path, bo
     try:
         return read_columns(read_text(path)), path, False
     except PlanError as error:
-        raise Refusal(*(f"{path}:{problem}" for problem in error.problems)) from None
+        raise Refusal(*first_of(f"{path}:{problem}" for problem in error.problems)) from None
 
 
 def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[TableText, Columns]:
@@ -166,7 +167,9 @@ def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Libr
     except EditError as error:
         raise Refusal(f"{path}: {error}") from None
     except PlanError as error:
-        raise Refusal(*(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was taken") from None
+        raise Refusal(
+            *first_of(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was taken"
+        ) from None
 
 
 def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:

@@ -15,8 +15,6 @@ from dyeday.store import clock
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Foresee
 
-NO_PLANS = ("orders.columns.toml", "pyproject.toml")
-
 
 def _foresee(data: Path) -> Foresee:
     from dyeday.bench.input.idle_gate import Quiet
@@ -43,35 +41,57 @@ def plan_on_screen(path: Path, data: Path) -> int:
 
 
 def start(args: Namespace, data: Path) -> int:
-    """Show what can be done where no day goes on, and do what was chosen."""
+    """Show what can be done where no day goes on, and do what was chosen; after the demo, show it again."""
+    while True:
+        status = _start(args, data)
+        if status is not None:
+            return status
+
+
+def _start(args: Namespace, data: Path) -> int | None:
+    """Show the start screen once, do what was chosen; return the exit status, None where it is to be shown again."""
     from dyeday.bench.screens.plan_desk import desk_of
+    from dyeday.bench.screens.start_choices import Do, Found, plan_files
     from dyeday.bench.screens.start_screen import StartApp
+    from dyeday.bench.setup.desk import SetupDesk
+    from dyeday.commands.screens.open_bench import run_bench
+    from dyeday.paper.local_time import local
+    from dyeday.plan.library import EMPTY
+    from dyeday.store.durable import StoreError
+    from dyeday.store.records.library import LibraryRecords
+    from dyeday.store.sessions import Sessions
+
+    kept = Sessions(data)
+
+    def find() -> Found:
+        troubles: list[str] = []
+        try:
+            library = LibraryRecords(data).library()
+        except StoreError as error:
+            library = EMPTY
+            troubles.append(str(error))
+        days = tuple(row for row in kept.listed() if not row.closed)
+        return Found(plan_files(Path(), library), days, library, (*troubles, *kept.unreadable))
 
     app = StartApp(
         str(data),
-        latest_plan(Path()),
-        lambda path: desk_of(path, data, clock.now),
+        find,
+        local(clock.now().utc, None).date(),
+        lambda path, day: desk_of(path, data, clock.now, on=day),
+        lambda: SetupDesk(data),
         _foresee(data),
         ascii_only=ascii_only(),
     )
     if crash := app.show():
         raise Refusal(*crash_lines(crash, "plans are as you last saved them"))
-    chosen = app.return_value
-    if chosen is None:
+    if app.return_value is None:
         return 0
-    what, args.plan = chosen
+    what, about = app.return_value
+    args.plan, args.into = about, None
     args.new = args.take_changes = args.json = False
-    args.into = None
-    return open_plan(args) if what == "open" else demo(args)
-
-
-def latest_plan(folder: Path) -> str:
-    """Return the file of a folder that is most likely the plan meant: the one changed last."""
-    found: list[tuple[float, str]] = []
-    try:
-        for path in folder.glob("*.toml"):
-            if path.name not in NO_PLANS:
-                found.append((path.stat().st_mtime, path.name))
-    except OSError:
-        pass
-    return max(found)[1] if found else "plan.toml"
+    if what is Do.BEGIN:
+        return open_plan(args)
+    if what is Do.GO_ON:
+        return run_bench(kept.open(about))
+    demo(args)
+    return None

@@ -92,6 +92,11 @@ def number(low: float, high: float) -> Callable[[str], float]:
     return read
 
 
+def may_overwrite(made: argparse.ArgumentParser) -> None:
+    """Add ``--overwrite``: without it no file that is there is replaced."""
+    made.add_argument("--overwrite", action="store_true", help="replace the file where it is there; never a plan")
+
+
 class Adding:
     """Collects commands. ``common``, ``chosen``, ``as_json`` and ``as_of`` are options that many share.
 

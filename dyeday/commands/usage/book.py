@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, number
+from dyeday.commands.usage.adding import Adding, may_overwrite, number
 
 LOOKS = ("match", "lighter", "darker", "redder", "yellower", "greener", "bluer")
 
@@ -22,6 +22,7 @@ def add(made: Adding) -> None:
     back.add_argument("--from", dest="from_", metavar="DATE", help="2026-03-14, 2026-03 or 2026; else a year before")
     back.add_argument("--to", metavar="DATE", help="else today")
     back.add_argument("--csv", metavar="FILE", help="put the figures into a file; - is stdout")
+    may_overwrite(back)
     _add_lots(
         made.add(
             "lots",
@@ -43,6 +44,7 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     )
     made.add_argument("--all", action="store_true", help="list all that are found, not only the newest 40")
     made.add_argument("--csv", metavar="FILE", help="put what is found into a file, a lot a line; - is stdout")
+    may_overwrite(made)
     kept = made.add_argument_group("kept with one lot from now on, nothing before it is changed")
     kept.add_argument("--note", metavar="TEXT", action="append", help="whatever is worth knowing next time")
     kept.add_argument("--mill-lot", metavar="TEXT", help="what the mill's band says")

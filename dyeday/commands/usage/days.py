@@ -6,7 +6,14 @@ from dyeday.commands.usage.adding import Adding, number
 
 
 def add(made: Adding) -> None:
-    """Add ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check`` and ``ahead``."""
+    """Add ``setup``, ``open``, ``demo``, ``begin``, ``carry``, ``sessions``, ``check``, ``watch`` and ``ahead``."""
+    made.add(
+        "setup",
+        "screens.setup_answer:setup",
+        "the studio on the screen: water, acid, hours, kit, bases, dyes, colourways",
+        "dyeday setup",
+        made.common,
+    )
     opening = made.add(
         "open",
         "screens.open_bench:open_plan",
@@ -66,6 +73,23 @@ def add(made: Adding) -> None:
     )
     checking.add_argument("plan", metavar="PLAN", help="the plan's file")
     checking.add_argument("--strict", action="store_true", help="exit 1 where there is advice too")
+    showing = made.add(
+        "watch",
+        "screens.watch:watch",
+        "what is next and every clock, on a page for phones and tablets",
+        "dyeday watch --network",
+        made.chosen,
+    )
+    showing.add_argument(
+        "--network",
+        nargs="?",
+        const="",
+        metavar="ADDRESS",
+        help="show it to the home network, at this computer's ADDRESS there; without, to this computer only",
+    )
+    showing.add_argument(
+        "--port", type=number(0, 65535), default=0, metavar="N", help="listen at this port, else at a free one"
+    )
     _add_ahead(made)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, number
+from dyeday.commands.usage.adding import Adding, may_overwrite, number
 
 SHEETS = ("summary", "weigh", "day", "labels", "packing", "lot", "cautions")
 
@@ -43,3 +43,4 @@ def _add_ways(made: argparse.ArgumentParser) -> None:
     made.add_argument("--paper", choices=("A4", "Letter"), help="else A4, Letter where the plan measures in US")
     made.add_argument("--text", metavar="FILE", help="put it into a file as plain text")
     made.add_argument("--html", metavar="FILE", help="put it into a file for a browser")
+    may_overwrite(made)

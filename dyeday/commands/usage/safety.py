@@ -1,12 +1,14 @@
-"""Usage of the commands that look after what is kept, and after this computer."""
+"""Usage of the commands that look after what is kept, after this computer, and of help by topic."""
 
 from __future__ import annotations
 
 from dyeday.commands.usage.adding import Adding
 
+TOPICS = ("plan",)
+
 
 def add(made: Adding) -> None:
-    """Add ``restore``, ``doctor`` and ``sound``."""
+    """Add ``restore``, ``doctor``, ``sound`` and ``help``."""
     restoring = made.add(
         "restore",
         "days.restore:restore",
@@ -42,3 +44,10 @@ def add(made: Adding) -> None:
     sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
     sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
     sounding.add_argument("--yes", action="store_true", help="set it without being asked")
+    helping = made.add(
+        "help",
+        "papers.help_answer:help_on",
+        "what you may want to look up: every key of a plan",
+        "dyeday help plan",
+    )
+    helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")

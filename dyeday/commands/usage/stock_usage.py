@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from dyeday.commands.usage.adding import Adding, number
+from dyeday.commands.usage.adding import Adding, may_overwrite, number
 
 SPOKEN = ("dye", "acid", "extra", "yarn")
 """what a thing on the shelf may be said to be; a bottle is made, never said"""
@@ -82,6 +82,7 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
     made.set_defaults(moved=None)
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
+    made.add_argument("--again", action="store_true", help="though the same was typed less than a minute ago")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
     made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, where its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
@@ -93,5 +94,6 @@ def _add_shelf(made: argparse.ArgumentParser) -> None:
     )
     made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
     made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet; - is stdout")
+    may_overwrite(made)
     made.add_argument("--from", dest="from_file", metavar="FILE", help="take movements back, as --moves gave them")
     made.add_argument("--strict", action="store_true", help="exit 1 where something is to be reordered")

@@ -105,6 +105,13 @@ _OTHER_NAMES = {
     "spandex": "elastane",
 }
 
+_BREEDS = frozenset((
+    "bfl", "bluefaced leicester", "blue faced leicester", "border leicester", "corriedale", "cheviot", "falkland",
+    "gotland", "icelandic", "jacob", "masham", "polwarth", "rambouillet", "romney", "shetland", "targhee", "texel",
+    "wensleydale", "teeswater", "leicester longwool", "swaledale", "finn", "norwegian", "cormo",
+))  # fmt: skip
+"""breeds of sheep whose fleece is sold by its name; all are wool (common practice, no source)"""
+
 
 def find(name: str) -> Fibre:
     """Give the fibre of this name; capitals, spare spaces and usual other names are understood.
@@ -114,6 +121,9 @@ def find(name: str) -> Fibre:
     """
     plain = " ".join(name.casefold().replace("-", " ").split())
     plain = _OTHER_NAMES.get(plain, plain)
+    rest = plain.removeprefix("superwash ").removesuffix(" superwash").removesuffix(" wool")
+    if plain not in FIBRES and rest in _BREEDS:
+        plain = "superwash wool" if "superwash" in plain else "wool"
     if plain in FIBRES:
         return FIBRES[plain]
     near = get_close_matches(plain, [*FIBRES, *_OTHER_NAMES], n=3)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.forecast import Forecast, Planned
-from dyeday.ahead.from_day import midnight
+from dyeday.ahead.from_day import wall
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
 from dyeday.plan.model import Plan
@@ -73,7 +73,7 @@ def _night(found: Forecast, plan: Plan) -> datetime:
     """Return the moment from which work is tomorrow's: tomorrow's first hour, or a day after now at the latest."""
     session = plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
-    morning = midnight(plan) + timedelta(minutes=1440 + first)
+    morning = wall(plan, 1440 + first)
     return morning if morning > found.at.utc else found.at.utc + timedelta(days=1)
 
 
@@ -178,9 +178,8 @@ def _with_now(row: str, at: int | None) -> str:
 
 
 def _breaks(plan: Plan) -> Iterator[Bar]:
-    start = midnight(plan)
     for pause, back in plan.session.breaks:
-        yield Bar("hands", start + timedelta(minutes=pause), start + timedelta(minutes=back), PAUSE)
+        yield Bar("hands", wall(plan, pause), wall(plan, back), PAUSE)
 
 
 def _span(row: Sequence[str], bar: Bar, begin: datetime, slot: int) -> range:

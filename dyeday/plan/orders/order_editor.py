@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from dyeday.plan.library import EMPTY, Library
+from dyeday.plan.library import EMPTY, Library, Studio
 from dyeday.plan.model import Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.plan.writing.comments import commented
 from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value
@@ -87,28 +88,31 @@ def names_in(raw: Mapping[str, Any], library: Library) -> tuple[tuple[str, ...],
     return tuple(dict.fromkeys(colourways)), tuple(dict.fromkeys(bases))
 
 
-def new_plan_text(day: date, before: Plan | None = None) -> str:
-    """Return the text of a plan of ``day`` that names nothing yet: the library knows the rest.
+def new_plan_text(day: date, before: Plan | None = None, library: Library = EMPTY) -> str:
+    """Return the text of a plan of ``day`` that orders can be put into: the library knows what they name.
 
-    Hours, water, acid, rules and chores are as in the plan ``before``, written out for the dyer to look at.
+    Hours, water and acid are the studio's, else those of the plan ``before``; its rules and chores come along.
     """
-    head = "# Made on the bench; kit, bases, dyes and colourways are the library's where none stand here.\n"
-    if before is None:
-        session = f'[session]\nname = "{day:%A}"\ndate = {day.isoformat()}\nstart = "09:00"\nstop = "17:00"\n'
-        return f"{head}\n{session}"
-    rest = replace(
-        before,
-        session=replace(before.session, name=f"{day:%A}", date=day),
-        acid=replace(before.acid, on_hand=None),
-        extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
-        circuits=(),
-        kit=(),
-        bases=(),
-        dyes=(),
-        colourways=(),
-        orders=(),
-        batches=(),
-    )
-    return (
-        f"{head}# Hours, water, acid and the rest are as on {before.session.date}: look at them.\n\n{plan_text(rest)}"
-    )
+    session = library.studio.session if library.studio is not None else before.session if before else None
+    if session is None:
+        session = Studio().session
+    rest = Plan(replace(session, name=f"{day:%A}", date=day))
+    if before is not None:
+        rest = replace(
+            before,
+            session=rest.session,
+            acid=replace(before.acid, on_hand=None),
+            extras=tuple(replace(extra, on_hand=None) for extra in before.extras),
+            circuits=(),
+            kit=(),
+            bases=(),
+            dyes=(),
+            colourways=(),
+            orders=(),
+            batches=(),
+        )
+    studio = library.studio
+    if studio is not None:
+        rest = replace(rest, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
+    came = f"as on {before.session.date}" if before is not None and studio is None else "as `dyeday setup` has them"
+    return commented(plan_text(rest), rest, library, came)

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from typing import Any
 
 from dyeday import units
 from dyeday.plan.defaults import usual_layer
 from dyeday.plan.model import FixStep, Layer, Section
+from dyeday.plan.reading.key_reader import Own, values_of
 from dyeday.plan.reading.problems import near, undefined
 from dyeday.plan.reading.table_reader import Table
-from dyeday.terms import AcidPlace, CoolWhere, HeatKind, How
+from dyeday.plan.schema import PER_100G
+from dyeday.terms import AcidPlace, HeatKind, How
 from dyeday.text import brief, harmless
 
-_PER_100G = r"\s*(/|per)\s*100\s*g$"
 _HEATS = {heat.value for heat in HeatKind}
 _STEP = re.compile(r"^\s*(\w+)\s+(.+?)\s*$")
 
@@ -23,45 +25,53 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
 
     A later layer wants a soak of its own only where its ``acid_in`` says "soak" outright.
     """
-    how = t.choice("how", How.PAINTED)
-    usual = usual_layer(how)
-    said_acid = t.has("acid_in")
-    acid_in = t.choice("acid_in", usual.acid_in)
-    how_is_known = not t.wrong("how")
-    if isinstance(t.get("powder"), dict):
-        what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
-        t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
-        powder = None
-    else:
-        powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=_PER_100G)
-    if powder is not None and how is not How.SPECKLED and how_is_known:
-        t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
-    if not how_is_known:
-        liquor = 0.0
-        t.has("liquor")  # in mL or in L/kg, nobody can tell
-    elif how is How.IMMERSED:
-        l_per_kg = usual.liquor_ml_per_100g / 100
-        liquor = t.amount("liquor", units.VOLUME_L, l_per_kg, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
-    else:
-        liquor = t.amount("liquor", units.VOLUME_ML, usual.liquor_ml_per_100g, low=1, high=5000, strip=_PER_100G)
-    layer = Layer(
-        how=how,
-        sections=_sections(t, dyes, powder is not None),
-        fix=_fix(t),
-        minutes_per_100g=t.amount("minutes", units.TIME_MIN, 6.0, high=600, strip=_PER_100G),
-        setup_min=t.amount("setup", units.TIME_MIN, 0.0, high=600),
-        liquor_ml_per_100g=liquor,
-        powder_g_per_100g=powder,
-        cover=t.choice("cover", usual.cover),
-        acid_in=acid_in,
-        new_soak=(index == 0 or said_acid) and acid_in is AcidPlace.SOAK,
-        cool_min=t.amount("cool", units.TIME_MIN, usual.cool_min, high=2880),
-        cool_where=t.choice("cool_where", CoolWhere.OUT),
-        target_ph=t.number("target_ph", None, low=2.5, high=7.5),
-    )
+
+    def powder(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
+        return {"powder_g_per_100g": _powder(t, layer["how"])}
+
+    def sections(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
+        by_powder = "powder" in t.raw and not isinstance(t.raw["powder"], dict)
+        return {"sections": _sections(t, dyes, by_powder)}
+
+    def acid(t: Table, layer: Mapping[str, Any]) -> dict[str, Any]:
+        acid_in = t.choice("acid_in", usual_layer(layer["how"]).acid_in)
+        own_soak = (index == 0 or t.has("acid_in")) and acid_in is AcidPlace.SOAK
+        return {"acid_in": acid_in, "new_soak": own_soak}
+
+    own: Own = {
+        "sections": sections,
+        "fix": lambda t, _: {"fix": _fix(t)},
+        "liquor_ml_per_100g": _liquor,
+        "powder_g_per_100g": powder,
+        "acid_in": acid,
+    }
+    layer = Layer(**values_of(t, Layer, own))
     if "layer" in t.path:
         t.finish()
     return layer
+
+
+def _powder(t: Table, how: How) -> float | None:
+    if isinstance(t.get("powder"), dict):
+        what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
+        t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
+        return None
+    powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
+    if powder is not None and how is not How.SPECKLED and not t.wrong("how"):
+        t.problem("powder", f"a {how.value} layer takes no powder", 'set how = "speckled", or give the dyes in % DOS')
+    return powder
+
+
+def _liquor(t: Table, layer: Mapping[str, Any]) -> dict[str, float]:
+    usual = usual_layer(layer["how"]).liquor_ml_per_100g
+    if t.wrong("how"):
+        t.has("liquor")  # in mL or in L/kg, nobody can tell
+        liquor = 0.0
+    elif layer["how"] is How.IMMERSED:
+        liquor = t.amount("liquor", units.VOLUME_L, usual / 100, low=1, high=200, strip=r"\s*(/|per)\s*kg$") * 100
+    else:
+        liquor = t.amount("liquor", units.VOLUME_ML, usual, low=1, high=5000, strip=PER_100G)
+    return {"liquor_ml_per_100g": liquor}
 
 
 def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section, ...]:

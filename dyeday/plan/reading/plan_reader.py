@@ -1,20 +1,18 @@
 """A session plan's text becomes the model, or every reason why it cannot.
 
-Here and in `table_readers` and `layer_reader` stands what each key means and its unit; defaults that
-hang on another key are `dyeday.plan.defaults`'s, and what may be odd but is not wrong is `dyeday.plan.lint`.
+What a key means, its unit, bounds and default are declared in the model; here and in `table_readers` and
+`layer_reader` is what one key does to another. What may be odd but is not wrong is `dyeday.plan.lint`'s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
-from datetime import date as Date  # noqa: N812
 from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from dyeday import units
-from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
 from dyeday.craft.water.alkalinity import alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
@@ -23,6 +21,8 @@ from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
     Acid,
     Base,
+    Chore,
+    Circuit,
     Colourway,
     HandBatch,
     Kit,
@@ -32,12 +32,11 @@ from dyeday.plan.model import (
     Session,
     Water,
 )
+from dyeday.plan.reading.key_reader import made, values_of
 from dyeday.plan.reading.problems import PlanError, near
 from dyeday.plan.reading.table_reader import Notes, Table
 from dyeday.plan.reading.table_readers import (
     base_of,
-    chore_of,
-    circuit_of,
     colourway_of,
     dye_of,
     extra_of,
@@ -47,7 +46,6 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
-from dyeday.terms import PhWith, Serves, UnitSystem
 from dyeday.text import brief
 
 
@@ -67,27 +65,15 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         root.lacks("session", "there is no [session]", "add a [session] with name, date, start, stop")
     session = _session(root.table("session"), there=root.has("session"))
     water = _water(root.table("water"))
-    acid = _acid(root.table("acid"))
-    rules = _rules(root.table("rules"), acid.ph_with)
-    scale = root.table("scale")
-    scale_g = scale.amount("resolution", units.MASS_G, 0.1, low=0.0001, high=50)
-    scale.finish()
-    jug = root.table("jug")
-    jug_ml = jug.amount("resolution", units.VOLUME_ML, 5.0, low=0.01, high=1000)
-    jug.finish()
-    air = root.table("air")
-    air_c = air.quantity("temperature", units.TEMPERATURE_C, low=-10, high=60)
-    humidity = air.quantity("humidity", units.PERCENT, low=0, high=100)
-    altitude_m = air.quantity("altitude", units.LENGTH_M, low=-500, high=5000)
-    air.finish()
-    purse = root.table("money")
-    money = Money(
-        currency=purse.text("currency", longest=8),
-        energy_per_kwh=purse.number("energy", None, low=0, high=1e5),
-        hands_per_h=purse.number("hands", None, low=0, high=1e5),
-    )
-    purse.finish()
-    own_circuits = tuple(circuit_of(t) for t in root.tables("circuit"))
+    acid = made(root.table("acid"), Acid, {"strength_pct": _strength, "on_hand": _acid_on_hand})
+    rules = made(root.table("rules"), Rules, like=usual_rules(acid.ph_with))
+    alone: dict[str, Any] = {}
+    for table in ("scale", "jug", "air"):
+        t = root.table(table)
+        alone |= values_of(t, Plan, table=table)
+        t.finish()
+    money = made(root.table("money"), Money)
+    own_circuits = tuple(made(t, Circuit) for t in root.tables("circuit"))
     known_circuits = [c.name for c in (*own_circuits, *library.circuits)]
     kit = tuple(_kept(t, library.kit) or kit_of(t, known_circuits) for t in root.tables("kit"))
     kit = kit if root.has("kit") else library.kit
@@ -96,7 +82,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
     dyes = tuple(_kept(t, library.dyes) or dye_of(t) for t in root.tables("dye"))
     known_dyes = [d.name for d in (*dyes, *library.dyes)]
     colourways = tuple(_kept(t, library.colourways) or colourway_of(t, known_dyes) for t in root.tables("colourway"))
-    chores = tuple(chore_of(t) for t in root.tables("chore"))
+    chores = tuple(made(t, Chore) for t in root.tables("chore"))
     extras = tuple(extra_of(t) for t in root.tables("extra"))
     order_tables = root.tables("order")
     known = [[thing.name for thing in things] for things in (colourways, bases)]
@@ -140,11 +126,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         water=water,
         acid=acid,
         rules=rules,
-        scale_g=scale_g,
-        jug_ml=jug_ml,
-        air_temperature_c=air_c,
-        air_humidity_pct=humidity,
-        altitude_m=altitude_m,
+        **alone,
         money=money,
         circuits=circuits,
         kit=kit,
@@ -165,31 +147,14 @@ def _kept(t: Table, kept: Sequence[T]) -> T | None:
 
 
 def _session(t: Table, *, there: bool) -> Session:
-    name = t.text("name", required=there)
-    date = t.day("date", required=there)
-    start = t.clock("start", required=there)
-    stop = t.clock("stop", required=there)
-    if start is not None and stop is not None and stop <= start:
-        t.problem("stop", "it is not after start", 'a time after midnight is written with +1, such as "01:30+1"')
-    zone = t.text("zone") or None
-    if zone is not None and not _zone_exists(zone):
-        t.problem("zone", f"{brief(zone)} is no time zone", near(zone, available_timezones()))
     # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
     t.get("sound")
-    session = Session(
-        name=name,
-        date=date or Date(2000, 1, 1),
-        start_min=start or 0,
-        stop_min=stop or 0,
-        tomorrow=t.windows("tomorrow"),
-        breaks=t.windows("breaks"),
-        zone=zone,
-        hands=t.count("hands", 1, low=1, high=20),
-        serves=t.choice("serves", Serves.BY_STOP),
-        units=t.choice("units", UnitSystem.METRIC),
-        screen_height_mm=t.quantity("screen_height", units.LENGTH_MM, low=50, high=2000),
-    )
-    t.finish()
+    session = made(t, Session, demand=there)
+    ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
+    if all(ends) and session.stop_min <= session.start_min:
+        t.problem("stop", "it is not after start", 'a time after midnight is written with +1, such as "01:30+1"')
+    if session.zone is not None and not _zone_exists(session.zone):
+        t.problem("zone", f"{brief(session.zone)} is no time zone", near(session.zone, available_timezones()))
     return session
 
 
@@ -202,76 +167,34 @@ def _zone_exists(zone: str) -> bool:
 
 
 def _water(t: Table) -> Water:
+    return made(t, Water, {"alkalinity_mg_l": _alkalinity})
+
+
+def _alkalinity(t: Table, _: object) -> dict[str, float | None]:
     alkalinity = t.quantity("alkalinity", units.WATER_MG_L, high=2000)
     bicarbonate = t.quantity("bicarbonate", units.BICARBONATE_MG_L, high=2500)
     if alkalinity is not None and bicarbonate is not None:
         t.problem("bicarbonate", "alkalinity is given too", "keep one of the two")
-    if bicarbonate is not None:
-        alkalinity = alkalinity_from_bicarbonate(bicarbonate)
-    temperature = t.amount("temperature", units.TEMPERATURE_C, 15.0, high=60)
-    water = Water(
-        alkalinity_mg_l=alkalinity,
-        hardness_mg_l=t.quantity("hardness", units.WATER_MG_L, high=2000),
-        temperature_c=temperature,
-        rinse_temperature_c=t.amount("rinse_temperature", units.TEMPERATURE_C, temperature, high=60),
-    )
-    t.finish()
-    return water
+    given = alkalinity if bicarbonate is None else alkalinity_from_bicarbonate(bicarbonate)
+    return {"alkalinity_mg_l": given}
 
 
-def _acid(t: Table) -> Acid:
-    kind = t.choice("kind", AcidKind.VINEGAR)
+def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
+    kind = acid["kind"]
     most_pct = CITRIC_SATURATED_PCT if kind is AcidKind.CITRIC_SOLUTION else 100.0
     strength = t.quantity("strength", units.STRENGTH_PCT, ACID_PCT.get(kind), low=0.1, high=most_pct)
     if kind is AcidKind.CITRIC_SOLUTION and not t.has("strength"):
         t.lacks(
             "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
         )
-    if kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE):
-        strength = None
-    on_hand = None
+    return {"strength_pct": None if kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE) else strength}
+
+
+def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
     if not t.has("on_hand") or t.wrong("kind"):
-        pass  # in mL or in g, nobody can tell
-    elif kind in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION):
-        on_hand = t.quantity("on_hand", units.VOLUME_ML, high=1e6)
-    else:
-        on_hand = t.quantity("on_hand", units.MASS_G, high=1e6)
-    acid = Acid(
-        kind=kind,
-        strength_pct=strength,
-        target_ph=t.number("target_ph", 4.5, low=2.5, high=7.5) or 4.5,
-        ph_with=t.choice("ph_with", PhWith.STRIP),
-        on_hand=on_hand,
-        fibre_takes_mmol_per_g=t.number("fibre_takes", None, low=0, high=2),
-        price=t.number("price", None, low=0, high=1e5),
-    )
-    t.finish()
-    return acid
-
-
-_RULES: dict[str, tuple[units.Kind, float, float]] = {
-    "acid_share": (units.PERCENT, 0, 100), "soak": (units.TIME_MIN, 0, 1440), "open": (units.TIME_MIN, 1, 10080),
-    "lidded": (units.TIME_MIN, 1, 10080), "wrapped": (units.TIME_MIN, 1, 10080),
-    "fix_share": (units.PERCENT, 1, 100), "exhaustion": (units.PERCENT, 1, 100),
-    "shock": (units.DIFFERENCE_C, 0, 100), "felting": (units.TEMPERATURE_C, 20, 110),
-    "dry": (units.PERCENT, 0.1, 50), "reserve": (units.PERCENT, 0, 90), "overdue": (units.TIME_MIN, 1, 600),
-    "overdue_after": (units.TIME_MIN, 0, 240), "steam_over": (units.TIME_MIN, 0, 240),
-    "re_alarm": (units.TIME_MIN, 0.5, 240),
-}  # fmt: skip
-
-
-def _rules(t: Table, ph_with: PhWith) -> Rules:
-    usual = usual_rules(ph_with)
-    given: dict[str, Any] = {}
-    for key, (kind, low, high) in _RULES.items():
-        given[key] = t.quantity(key, kind, getattr(usual, key), low=low, high=high)
-    given["ph_limit"] = t.number("ph_limit", usual.ph_limit, low=0, high=4)
-    given["ph_low"] = t.number("ph_low", usual.ph_low, low=0, high=6)
-    given["scorch_factor"] = t.number("scorch_factor", usual.scorch_factor, low=1, high=20)
-    given["cloth"] = t.word("cloth", GRADES, usual.cloth)
-    given["look"] = t.choice("look", usual.look)
-    t.finish()
-    return Rules(**given)
+        return {"on_hand": None}  # in mL or in g, nobody can tell
+    liquid = acid["kind"] in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
+    return {"on_hand": t.quantity("on_hand", units.VOLUME_ML if liquid else units.MASS_G, high=1e6)}
 
 
 def changed_rules(plan: Plan) -> list[tuple[str, object, object]]:
@@ -315,6 +238,10 @@ def _or_any_number(notes: Notes, n: int, order: Order) -> Order:
     return replace(order, skeins=10**9) if wrong else order
 
 
+MOST_UNITS = 300
+"""units of all kit together: with these a forecast still keeps to its budget"""
+
+
 def _must_be_few(
     notes: Notes,
     orders: Sequence[Order],
@@ -323,7 +250,14 @@ def _must_be_few(
     bases: Iterable[Base],
     kit: Sequence[Kit],
 ) -> None:
-    """Note where the orders come to more batches than a number of three digits tells apart."""
+    """Note where the orders come to more batches than a number of three digits tells apart, or the kit is absurd."""
+    units = 0
+    for n, item in enumerate(kit):
+        units += item.units
+        if units > MOST_UNITS:
+            what = f"with this the kit comes to {units} units or more"
+            notes.add(("kit", n), what, f"leave out what the day does not use; {MOST_UNITS} are looked ahead with")
+            return
     by_colourway = {item.name: item for item in colourways}
     by_base = {item.name: item for item in bases}
     total = len(hand)

@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from difflib import SequenceMatcher, get_close_matches
 
+from dyeday.plan.reading.meant import meant
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -28,8 +30,10 @@ class PlanError(ValueError):
 
 
 def closest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word closest to ``word``, or None where none is close."""
+    """Return the known word that ``word`` means or is closest to in its letters, or None where none is close."""
     words = list(known)
+    if (other := meant(word, words)) is not None:
+        return other
     close = get_close_matches(word[:80].casefold(), [item.casefold() for item in words], n=1, cutoff=0.55)
     return next(w for w in words if w.casefold() == close[0]) if close else None
 
@@ -56,11 +60,12 @@ def near(word: str, known: Iterable[str]) -> str:
     Several where they are as close as each other: "tray" may be any of three trays.
     """
     words = list(dict.fromkeys(item for item in known if item))
-    meant = closest(word, words)
-    if meant is not None:
+    right = closest(word, words)
+    if right is not None:
         said = word[:80].casefold()
-        best = _likeness(said, meant)
-        alike = [item for item in dict.fromkeys(words) if item == meant or _likeness(said, item) == best]
+        best = _likeness(said, right)
+        by_letters = right != meant(word, words)
+        alike = [item for item in words if item == right or (by_letters and _likeness(said, item) == best)]
         *most, last = (repr(item) for item in alike[:MOST_MEANT])
         return f"did you mean {', '.join(most)} or {last}?" if most else f"did you mean {last}?"
     if not words:

@@ -13,14 +13,13 @@ from enum import Enum
 from typing import Any, TypeVar
 
 from dyeday import units
-from dyeday.plan.limits import LONGEST_NAME
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME, is_of_these_days
 from dyeday.plan.reading.problems import PlanError, Problem, closest, near
 from dyeday.plan.reading.toml_positions import Path, nearest_line
 from dyeday.text import brief, harmless
 
 E = TypeVar("E", bound=Enum)
 MOST_PROBLEMS = 1000
-PIECES = r"\s*(?:skeins?|minis?|blanks?|pieces?)$"
 _COUNT = re.compile(r"\s*(\d{1,9})\s*(?:skeins?|minis?|blanks?|pieces?|units?)?\s*", re.ASCII)
 _CLOCK = re.compile(r"^([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?(\+1)?$")
 
@@ -226,8 +225,8 @@ class Table:
             none = "no date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "no date"
             self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
             return None
-        if not 2000 <= said.year <= 2100:
-            self.problem(key, f"{said} is no date of these days", "write a year from 2000 to 2100")
+        if not is_of_these_days(said):
+            self.problem(key, f"{said} is no date of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}")
             return None
         return said
 
@@ -238,7 +237,10 @@ class Table:
             return None
         minutes = clock_min(raw)
         if minutes is None:
-            self.problem(key, f"{brief(raw)} is no time of day", 'write "09:00", or "01:30+1" after midnight')
+            right = 'write "09:00", or "01:30+1" after midnight'
+            if isinstance(raw, float) and (said := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
+                right = f'write {key} = "{said // 60:02d}:{said % 60:02d}", in quotes and with a colon'
+            self.problem(key, f"{brief(raw)} is no time of day", right)
         return minutes
 
     def windows(self, key: str) -> tuple[tuple[int, int], ...]:

@@ -17,6 +17,8 @@ _DOTTED = re.compile(r"""(?<![\w.-])(?:(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+
 
 _NAMED = re.compile(r"^\s*([A-Za-z_]+)\s*=\s*([^\[{#]+?)\s*(?:#.*)?$")
 """a key and a value that is neither a list nor a table"""
+_DAY = re.compile(r"(\d{1,2})\.\s?(0?[1-9]|1[0-2])\.\s?(20\d\d)")
+"""a date with its day first; with slashes it may be either"""
 
 
 def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
@@ -51,6 +53,8 @@ def _mended(text: str, line: int) -> str:
     named = _NAMED.match(written[0]) if written else None
     if named is None or len(named[2]) > 80:
         return ""
+    if day := _DAY.fullmatch(named[2].strip().strip("\"'")):
+        return f"write the year first: {named[1]} = {day[3]}-{int(day[2]):02d}-{int(day[1]):02d}"
     value = named[2].strip().strip("“”„‟«»‘’'\"").strip()
     said = f'{named[1]} = "{harmless(value)}"'
     try:

@@ -5,26 +5,36 @@ from __future__ import annotations
 import json
 import sqlite3
 from pathlib import Path
+from typing import Any
 
-from dyeday.plan.library import KEPT, Change, Library, take
+from dyeday.plan.library import KEPT, Change, Library, Studio, T, take
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
+
+STUDIO = "studio"
+"""the kind, and the name, that the studio's water, acid and hours are kept under"""
 
 
 def library_in(db: sqlite3.Connection) -> Library:
     """Return the library as it is kept."""
     rows = db.execute("SELECT kind, body FROM definition ORDER BY id").fetchall()
-    return from_plain(Library, {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT})
+    kept: dict[str, Any] = {key: [json.loads(body) for kind, body in rows if kind == key] for key, _ in KEPT}
+    kept["studio"] = next((json.loads(body) for kind, body in rows if kind == STUDIO), None)
+    return from_plain(Library, kept)
 
 
 def put_library(db: sqlite3.Connection, library: Library) -> None:
     """Keep a library's definitions; one that is there under its name is replaced in its place."""
     for key, _ in KEPT:
         for thing in getattr(library, key):
-            said = (key, thing.name, json.dumps(to_plain(thing), ensure_ascii=False, allow_nan=False))
-            update = "ON CONFLICT(kind, name) DO UPDATE SET body = excluded.body"
-            db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", said)
+            _put(db, key, thing.name, thing)
+
+
+def _put(db: sqlite3.Connection, kind: str, name: str, thing: object) -> None:
+    said = (kind, name, json.dumps(to_plain(thing), ensure_ascii=False, allow_nan=False))
+    update = "ON CONFLICT(kind, name) DO UPDATE SET body = excluded.body"
+    db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", said)
 
 
 class LibraryRecords:
@@ -45,3 +55,25 @@ class LibraryRecords:
             if changes:
                 put_library(db, library)
         return changes
+
+    def put(self, key: str, thing: T, instead_of: str = "") -> None:
+        """Keep one definition, in the place of the one called ``instead_of``, durably.
+
+        ``key`` is a field of `Library`. Raises StoreError; then nothing was changed.
+        """
+        with self.records.writing() as db:
+            if instead_of and instead_of != thing.name:
+                db.execute(
+                    "UPDATE definition SET name = ? WHERE kind = ? AND name = ?", (thing.name, key, instead_of)
+                )
+            _put(db, key, thing.name, thing)
+
+    def put_studio(self, studio: Studio) -> None:
+        """Keep the studio's water, acid, hours, scale and jug, durably. Raises StoreError."""
+        with self.records.writing() as db:
+            _put(db, STUDIO, STUDIO, studio)
+
+    def remove(self, key: str, name: str) -> None:
+        """Take one definition out, durably. Raises StoreError."""
+        with self.records.writing() as db:
+            db.execute("DELETE FROM definition WHERE kind = ? AND name = ?", (key, name))

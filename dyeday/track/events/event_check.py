@@ -5,8 +5,10 @@ The keys of an event are checked as it is read; what they mean to a day is check
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Collection, Sequence
 
+from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.terms import State
@@ -17,8 +19,25 @@ from dyeday.track.events.event import Event
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Load
 from dyeday.track.events.remarks import FlagResolved, Noted
-from dyeday.track.events.rewriting import Rewriting
+from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.timestamp import iso, parse_utc
+
+
+def refuse_years(event: Event) -> None:
+    """Raise EventError where a time of ``event`` is of a year that no command would take as a time.
+
+    Not asked as a stored session is read: one that was written under other limits still opens.
+    """
+    times = [event.at, event.recorded_at]
+    with contextlib.suppress(KeyError, ValueError, TypeError, AttributeError):
+        if isinstance(event.body, Corrected) and event.body.keys:
+            times.append(parse_utc(event.body.keys["at"]))
+    for moment in times:
+        if not is_of_these_days(moment):
+            raise EventError(
+                f"{iso(moment)} is no time of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}"
+            )
 
 
 def refuse_names(day: Day, event: Event) -> None:

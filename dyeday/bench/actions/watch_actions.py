@@ -1,0 +1,83 @@
+"""The page for phones and tablets: started after one question, its address and QR code shown, and stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.screens.text_screens import Reader
+from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
+from dyeday.paper.layout.text_page import wrap
+
+if TYPE_CHECKING:
+    from dyeday.bench.actions.bench_actions import Acts
+
+DARK_ON_LIGHT = "black on bright_white"
+"""a QR code as phones read it, whatever the look of the bench"""
+LEAST, GAP = 30, 4
+"""columns that the words need beside the code, and what is between and around them"""
+
+
+class Watching:
+    """What the key of the page asks and does."""
+
+    def __init__(self, acts: Acts) -> None:
+        self.acts = acts
+        self.elsewhere = acts.screen.bench_app.elsewhere
+
+    def watch(self) -> None:
+        if self.acts.keeper.day.closed is not None:
+            self.acts.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
+        elif self.elsewhere.page is None:
+            choices = [
+                Choice("n", "network", "the phones and tablets of this network"),
+                Choice("c", "computer", "this computer only"),
+            ]
+            label = "Show what is next and the clocks, to read only, on a page for"
+            self.acts.ask(Choose(label, choices), lambda to: self._start(network=to == "network"))
+        else:
+            choices = [Choice("c", "code", "show its code and address"), Choice("x", "stop", "switch the page off")]
+            self.acts.ask(Choose("The page for phones is on", choices), self._go_on)
+
+    def _start(self, *, network: bool) -> None:
+        try:
+            page = self.elsewhere.start(network=network)
+        except CannotShowError as error:
+            self.acts.screen.say(str(error), wrong=True)
+            return
+        self.acts.screen.bench_app.tick()
+        self.acts.screen.say("the page for phones is on; W shows its code again, or switches it off")
+        self._show_code(page)
+
+    def _go_on(self, what: str) -> None:
+        if what == "code" and self.elsewhere.page is not None:
+            self._show_code(self.elsewhere.page)
+        else:
+            self.elsewhere.stop("it was switched off at the bench")
+            self.acts.screen.paint()
+            self.acts.screen.say("the page for phones is off; its address opens nothing any more")
+
+    def _show_code(self, page: WatchPage) -> None:
+        app = self.acts.screen.bench_app
+        code = [] if app.ascii_only else list(page.code)
+        app.push_screen(Reader("A page for phones and tablets", page_text(page.url, code, app.size.width)))
+
+
+def page_text(url: str, code: Sequence[str], width: int) -> Text:
+    """Return the address above, then the words, with the ``code`` beside them, below where ``width`` has no room."""
+    beside = width - max((len(line) for line in code), default=0) - GAP
+    fits = beside >= LEAST
+    words = [line for said in PAGE_WORDS for line in (*wrap(said, beside if fits else max(LEAST, width - 3)), "")]
+    text = Text(f"{url}\n\n", style="bold", no_wrap=True)
+    rows = (
+        zip_longest(words, code, fillvalue="") if fits else [(line, "") for line in words] + [("", c) for c in code]
+    )
+    for line, blocks in rows:
+        text.append(line.ljust(beside) if fits else line, style="not bold")
+        text.append(f"{blocks}", style=f"not bold {DARK_ON_LIGHT}" if blocks else "")
+        text.append("\n")
+    return text

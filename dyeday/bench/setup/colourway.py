@@ -1,0 +1,220 @@
+"""A colourway as it is typed: layers of sections whose shares always add up, with the grams for one skein."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from dyeday.bench.setup.steps import COLOURWAYS
+from dyeday.bench.setup.typed import DAY, Judged, Values, judge, kept_table, plain_toml, toml_text, twin
+from dyeday.bench.setup.usual import PALETTE
+from dyeday.plan.amounts import layer_dyes
+from dyeday.plan.library import Library, by_name
+from dyeday.plan.lint import advice
+from dyeday.plan.model import Colourway, Plan
+from dyeday.plan.writing.toml_values import key_text, number, text
+
+MOST_LAYERS, MOST_SECTIONS = 9, 40
+SKEIN_G = 100.0
+SHOWN = ("how", "fix", "powder", "sections")
+"""keys of a layer that the form shows"""
+_DYE = re.compile(r"(.+?)[\s=:]+(\d+(?:[.]\d+)?|[.]\d+)\s*%?")
+
+
+def layers_of(values: Values) -> int:
+    return max(1, int(values.get("layers", "1")))
+
+
+def sections_of(values: Values, layer: int) -> int:
+    return max(1, int(values.get(f"{layer}.sections", "1")))
+
+
+def shares_of(typed: Sequence[str]) -> list[float | None]:
+    """Return the shares in %, adding to 100, for what is typed of each; None where one typed is no number.
+
+    Empty ones have what the others leave, in equal parts. Where that is nothing, or nothing is left open, all are
+    made larger or smaller alike.
+    """
+    said = [_share(each) for each in typed]
+    if any(share is not None and not 0 < share <= 1e6 for share in said):
+        return [share if typed[n].strip() else 0.0 for n, share in enumerate(said)]
+    given = sum(share for share in said if share is not None)
+    empty = said.count(None)
+    left = 100 - given
+    if empty and left > 0:
+        return [share if share is not None else round(left / empty, 2) for share in said]
+    if empty:
+        even = given / max(1, len(said) - empty)
+        said = [share if share is not None else even for share in said]
+    total = sum(share or 0.0 for share in said)
+    return [round(100 * (share or 0.0) / total, 2) for share in said]
+
+
+def _share(typed: str) -> float | None:
+    said = typed.strip().rstrip("%").strip().replace(",", ".")
+    if not said:
+        return None
+    return float(said) if re.fullmatch(r"\d{1,6}(\.\d{1,6})?", said) else -1.0
+
+
+def dyes_toml(said: str, known: Sequence[str]) -> str:
+    """Return "Ochre 1.5, Navy" as a TOML table; a depth of 1 % where none is typed.
+
+    The beginning of a name is enough.
+    """
+    dyes: dict[str, str] = {}
+    for part in (part.strip() for part in re.split(r"[,;+]", said)):
+        if not part:
+            continue
+        match = _DYE.fullmatch(part)
+        name, depth = (match[1].strip(), match[2]) if match and part not in known else (part, "1")
+        begun = [dye for dye in known if dye.casefold().startswith(name.casefold())]
+        exact = [dye for dye in begun if dye.casefold() == name.casefold()]
+        name = exact[0] if exact else begun[0] if len(begun) == 1 else name
+        depth = f"0{depth}" if depth.startswith(".") else depth
+        dyes[name if name not in dyes else f"{name} "] = plain_toml(depth, "value")
+    return "{ " + ", ".join(f"{key_text(name)} = {depth}" for name, depth in dyes.items()) + " }" if dyes else "{}"
+
+
+def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) -> str:
+    """Return the ``[[colourway]]`` table with its layers; ``rest`` has keys not shown, a layer's as "2.cool"."""
+    known = [dye.name for dye in library.dyes]
+    lines = ["[[colourway]]"]
+    if values.get("name", "").strip():
+        lines.append(f"name = {text(values['name'].strip())}")
+    if values.get("steps", "").strip():
+        lines.append(f"steps = {plain_toml(values['steps'], 'list')}")
+    lines += [f"{key} = {value}" for key, value in rest.items() if "." not in key]
+    for n in range(1, layers_of(values) + 1):
+        lines += ["[[colourway.layer]]", f"how = {text(values.get(f'{n}.how', '').strip() or 'painted')}"]
+        lines += [f"{key[2:]} = {value}" for key, value in rest.items() if key.startswith(f"{n}.")]
+        fix = values.get(f"{n}.fix", "").strip()
+        lines.append(f"fix = {plain_toml(fix or 'steam 40 min', 'list')}")
+        if powder := values.get(f"{n}.powder", "").strip():
+            lines.append(f"powder = {plain_toml(powder, 'value')}")
+        places = range(1, sections_of(values, n) + 1)
+        lines.append("sections = [")
+        shares = shares_of([values.get(f"{n}.{m}.share", "") for m in places])
+        for m, share in zip(places, shares, strict=True):
+            colour = values.get(f"{n}.{m}.colour", "").strip()
+            typed = values.get(f"{n}.{m}.share", "").strip()
+            said = text(typed) if share is None or share < 0 else number(share)
+            swatch = f" swatch = {text(PALETTE.get(colour.casefold(), colour))}," if colour else ""
+            lines.append(f"{{ share = {said},{swatch} dyes = {dyes_toml(values.get(f'{n}.{m}.dyes', ''), known)} }},")
+        lines.append("]")
+    return "\n".join(lines) + "\n"
+
+
+def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> Judged:
+    """Return the colourway as the reader of plans takes it, with grams beside its sections and what `check` says."""
+    before = DAY + twin(COLOURWAYS, values.get("name", "").strip(), library, instead_of)
+    named = {**values, "name": values.get("name", "").strip() or " "}
+    plan, problems = judge(before, colourway_toml(named, rest, library), library, "colourway")
+    swatches = _swatches(values)
+    if plan is None:
+        return Judged(problems={_field(path, what): what for path, what in problems.items()}, swatches=swatches)
+    made = plan.colourways[0]
+    base = library.bases[0] if library.bases else None
+    skein_g = base.skein_g if base is not None else SKEIN_G
+    beside: dict[str, str] = {}
+    for n, layer in enumerate(made.layers, 1):
+        grams: dict[int, list[str]] = {}
+        for each in layer_dyes(plan, layer, n, skein_g):
+            grams.setdefault(each.section, []).append(f"{each.dye} {each.powder_g:.3g} g")
+        for m, section in enumerate(layer.sections, 1):
+            beside[f"{n}.{m}.dyes"] = ", ".join(grams.get(m, [])) or "undyed"
+            beside[f"{n}.{m}.share"] = f"{section.share_pct:g} %"
+    return Judged(made, beside=beside, swatches=swatches, advice=_warnings(plan, made))
+
+
+def _warnings(plan: Plan, made: Colourway) -> tuple[str, ...]:
+    only = replace(plan, colourways=(made,))
+    return tuple(str(each) for each in advice(only) if repr(made.name) in each.what)
+
+
+def _swatches(values: Values) -> dict[str, str]:
+    out = {}
+    for key, said in values.items():
+        colour = PALETTE.get(said.strip().casefold(), said.strip()) if key.endswith(".colour") else ""
+        if re.fullmatch(r"#[0-9A-Fa-f]{6}", colour):
+            out[key] = colour
+    return out
+
+
+def _field(path: str, what: str) -> str:
+    """Return the form's field for the reader's path "layer.0.sections.1" and what it says there."""
+    match = re.match(r"layer\.(\d+)(?:\.sections\.(\d+)|\.(\w+))?", path)
+    if match is None:
+        return path
+    n = int(match[1]) + 1
+    if match[2] is None:
+        return f"{n}.{match[3] or 'how'}"
+    key = "colour" if what.startswith("swatch") else "share" if what.startswith("share") else "dyes"
+    return f"{n}.{int(match[2]) + 1}.{key}"
+
+
+def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]]:
+    """Return what one would type for a kept colourway, and the TOML values of keys the form does not show."""
+    raw = kept_table(COLOURWAYS, library, name)
+    if not raw or by_name(library.colourways, name) is None:
+        return {}, {}
+    head = ("name", "steps", "rinse", "dry")
+    layers: list[dict[str, Any]] = raw.get("layer") or [{key: raw[key] for key in raw if key not in head}]
+    values: Values = {"name": name, "steps": ", ".join(raw.get("steps", [])), "layers": str(len(layers))}
+    rest: dict[str, str] = {key: toml_text(raw[key]) for key in ("rinse", "dry") if key in raw}
+    if any("," in step or ";" in step for step in raw.get("steps", [])):
+        rest["steps"] = toml_text(raw["steps"])  # commas within a step: the form would cut there
+        values["steps"] = ""
+    names = {colour: word for word, colour in PALETTE.items()}
+    for n, layer in enumerate(layers, 1):
+        values[f"{n}.how"] = str(layer.get("how", "painted"))
+        values[f"{n}.fix"] = ", ".join(layer.get("fix", []))
+        values[f"{n}.powder"] = str(layer.get("powder", ""))
+        values[f"{n}.sections"] = str(len(layer["sections"]))
+        for m, section in enumerate(layer["sections"], 1):
+            swatch = str(section.get("swatch", ""))
+            values[f"{n}.{m}.colour"] = names.get(swatch, swatch)
+            values[f"{n}.{m}.share"] = f"{section.get('share', 100):g}"
+            values[f"{n}.{m}.dyes"] = ", ".join(f"{dye} {depth:g}" for dye, depth in section["dyes"].items())
+        rest |= {f"{n}.{key}": toml_text(value) for key, value in layer.items() if key not in SHOWN}
+    return values, rest
+
+
+def with_section(values: Values, layer: int) -> Values:
+    """Return the values with one more section at the end of a layer; shares typed before are left to be shared."""
+    count = sections_of(values, layer)
+    if count >= MOST_SECTIONS:
+        return values
+    return {**values, f"{layer}.sections": str(count + 1)}
+
+
+def without_section(values: Values, layer: int, place: int) -> Values:
+    """Return the values without a section; a layer keeps one, and a later layer goes with its last."""
+    count = sections_of(values, layer)
+    if count == 1:
+        return without_layer(values, layer)
+    out = {key: said for key, said in values.items() if not re.match(rf"{layer}\.\d+\.", key)}
+    kept = [m for m in range(1, count + 1) if m != place]
+    for new, old in enumerate(kept, 1):
+        for key in ("colour", "share", "dyes"):
+            if f"{layer}.{old}.{key}" in values:
+                out[f"{layer}.{new}.{key}"] = values[f"{layer}.{old}.{key}"]
+    return {**out, f"{layer}.sections": str(count - 1)}
+
+
+def with_layer(values: Values) -> Values:
+    """Return the values with one more layer, a pale bath that goes over everything."""
+    n = layers_of(values) + 1
+    if n > MOST_LAYERS:
+        return values
+    return {**values, "layers": str(n), f"{n}.sections": "1", f"{n}.how": "immersed", f"{n}.fix": "simmer 30 min"}
+
+
+def without_layer(values: Values, layer: int) -> Values:
+    """Return the values without the last layer; an earlier one, or the only one, stays."""
+    if layer != layers_of(values) or layer == 1:
+        return values
+    out = {key: said for key, said in values.items() if not key.startswith(f"{layer}.")}
+    return {**out, "layers": str(layer - 1)}

@@ -1,0 +1,110 @@
+"""The studio being set up: what the library keeps, and what is half typed, which outlives a closed terminal."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from dyeday.bench.setup.steps import STEPS, Step
+from dyeday.bench.setup.typed import Values, typed_of
+from dyeday.plan.library import Library
+from dyeday.store.drafts import Drafts
+from dyeday.store.durable import StoreError
+from dyeday.store.records.library import LibraryRecords
+from dyeday.text import brief, harmless
+
+OPEN = "open"
+"""the draft that says which form is open, as [step's table, name]"""
+
+
+class SetupError(ValueError):
+    """What cannot be done, and what would be right, in one line."""
+
+
+class SetupDesk:
+    """The library of a data folder with its drafts. Raises StoreError where it cannot be read."""
+
+    def __init__(self, data: Path) -> None:
+        self.records = LibraryRecords(data)
+        self.drafts = Drafts(data / "setup.json")
+        self.library: Library = self.records.library()
+
+    def put(self, step: Step, thing: Any, instead_of: str = "") -> None:
+        """Keep what a step made. Raises SetupError; then nothing was changed."""
+        try:
+            if step.kept:
+                if instead_of and thing.name != instead_of:
+                    self._must_be_free(step, instead_of)
+                self.records.put(step.kept, thing, instead_of)
+            else:
+                self.records.put_studio(thing)
+            self.library = self.records.library()
+        except StoreError as error:
+            raise SetupError(str(error)) from None
+
+    def remove(self, step: Step, name: str) -> None:
+        """Take a definition out. Raises SetupError where another one names it."""
+        self._must_be_free(step, name)
+        try:
+            self.records.remove(step.kept, name)
+            self.library = self.records.library()
+        except StoreError as error:
+            raise SetupError(str(error)) from None
+
+    def _must_be_free(self, step: Step, name: str) -> None:
+        users: list[str] = []
+        if step.kept == "dyes":
+            users = [c.name for c in self.library.colourways if any(name in layer.dyes for layer in c.layers)]
+        elif step.kept == "circuits":
+            users = [kit.name for kit in self.library.kit if kit.circuit == name]
+        if users:
+            raise SetupError(f"{brief(name)} is used by {brief(users[0])}; change that first")
+
+    # ------------------------------------------------------------------ half typed
+
+    def draft(self, step: Step, name: str) -> Values | None:
+        """Return what was typed into a form that was left before it was saved."""
+        try:
+            raw = json.loads(self.drafts.get(f"{step.table}/{name}") or "null")
+        except ValueError:
+            return None
+        return {str(key): str(said) for key, said in raw.items()} if isinstance(raw, dict) else None
+
+    def keep_draft(self, step: Step, name: str, values: Values | None) -> None:
+        said = json.dumps(values, ensure_ascii=False) if values else ""
+        self.drafts.keep(f"{step.table}/{name}", said)
+
+    def opened(self, step: Step | None, name: str = "") -> None:
+        """Remember which form is open, None for none."""
+        self.drafts.keep(OPEN, json.dumps([step.table, name]) if step is not None else "")
+
+    def was_open(self) -> tuple[Step, str] | None:
+        """Return the form that was open when setup ended without being left."""
+        try:
+            table, name = json.loads(self.drafts.get(OPEN))
+        except (ValueError, TypeError):
+            return None
+        step = next((step for step in STEPS if step.table == table), None)
+        return (step, str(name)) if step is not None else None
+
+    def half_typed(self, step: Step) -> list[str]:
+        """Return the names of a step's forms that were left half typed, "" for a new one."""
+        head = f"{step.table}/"
+        return [key[len(head) :] for key in self.drafts.kept if key.startswith(head)]
+
+    # ------------------------------------------------------------------ in words
+
+    def summary(self, step: Step) -> str:
+        """Return what is known of a step, in a few words."""
+        if step.kept:
+            names = [harmless(thing.name) for thing in getattr(self.library, step.kept)]
+            said = f"{len(names)}: {', '.join(names)}" if names else "none yet"
+        elif self.library.studio is None:
+            said = "not set up yet"
+        else:
+            values, _ = typed_of(step, self.library, "")
+            said = ", ".join(
+                f"{field.label} {value}" for field in step.fields if (value := values.get(field.key))
+            ) or ("not known yet" if step.table == "water" else f"usual: {step.without}")
+        return f"{said} (half typed)" if self.half_typed(step) else said

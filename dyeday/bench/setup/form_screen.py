@@ -1,0 +1,248 @@
+"""A form on the screen: a line for each field, what is wrong beside it, why it is asked at the foot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus, Key
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.setup.desk import SetupError
+from dyeday.bench.setup.forms import ColourwayForm, Row, TableForm
+from dyeday.bench.setup.pick_screen import PickScreen
+from dyeday.bench.setup.typed import Judged
+from dyeday.bench.setup.usual import PALETTE
+from dyeday.bench.widgets.key_line import Foot
+from dyeday.paper.layout.text_page import wrap
+from dyeday.text import harmless
+
+FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("enter", "next"), ("escape", "back, kept as typed"))
+WAY_FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("ctrl+n", "section"), ("ctrl+r", "remove it"),
+            ("ctrl+l", "layer"), ("escape", "back"))  # fmt: skip
+MOST_LINES = 3
+SKEIN_CELLS = 60
+FIELD_PARTS = 3
+"""widgets of a field"""
+
+
+class Field(Horizontal):
+    """The label, the box and what stands beside it."""
+
+    def __init__(self, row: Row, said: str) -> None:
+        super().__init__(classes="field")
+        self.row, self.said = row, said
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(self.row.label), classes="field-label")
+        yield Input(self.said, placeholder=self.row.usual, select_on_focus=False, classes="field-box")
+        yield Static(classes="field-beside")
+
+
+class FormScreen(TypedAhead, Screen[str]):
+    """Dismissed with what to say: that it is kept, or "" where it was only left."""
+
+    AUTO_FOCUS = "Input"
+    BINDINGS = [  # noqa: RUF012
+        Binding("ctrl+s", "save", "save", priority=True),
+        Binding("enter,down,tab", "next(1)", "next", priority=True),
+        Binding("up,shift+tab", "next(-1)", "back", priority=True),
+        Binding("f2", "choose", "choose", priority=True),
+        Binding("ctrl+n", "more", "section", priority=True),
+        Binding("ctrl+r", "fewer", "remove it", priority=True),
+        Binding("ctrl+l", "layer", "layer", priority=True),
+        Binding("escape", "leave", "back", priority=True),
+    ]
+
+    def __init__(self, form: TableForm) -> None:
+        super().__init__()
+        self.form = form
+        self.judged = Judged()
+        self.touched = form.half_typed
+        self.said = ""
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="form-top", classes="heading")
+        yield Static(id="form-skein")
+        yield VerticalScroll(*self._fields(), id="form-rows")
+        yield Static(id="form-message")
+        yield Foot(WAY_FOOT if isinstance(self.form, ColourwayForm) else FOOT)
+
+    def _fields(self) -> list[Field]:
+        return [Field(row, self.form.values.get(row.key, "")) for row in self.form.rows()]
+
+    def on_mount(self) -> None:
+        self.query_one("#form-rows").can_focus = False
+        self.form.desk.opened(self.form.step, self.form.name)
+        self.call_after_refresh(self.show)
+
+    def on_resize(self) -> None:
+        self.show()
+
+    @property
+    def boxes(self) -> list[Field]:
+        """The fields that are there with all that belongs to them."""
+        return [field for field in self.query(Field) if len(field.children) == FIELD_PARTS]
+
+    @property
+    def at(self) -> int:
+        """The place of the field that has the focus, the first where none has."""
+        here = self.focused.parent if self.focused is not None else None
+        return next((n for n, field in enumerate(self.boxes) if field is here), 0)
+
+    def on_key(self, event: Key) -> None:
+        """Take keys that were typed before a box had the focus."""
+        if event.is_printable and event.character and self.boxes and not isinstance(self.focused, Input):
+            event.stop()
+            self.boxes[0].query_one(Input).focus().insert_text_at_cursor(event.character)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        field = event.input.parent
+        assert isinstance(field, Field)  # noqa: S101 - no other box is on this screen
+        if self.form.values.get(field.row.key, "") == event.value:
+            return
+        self.touched, self.said = True, ""
+        self.form.type(field.row.key, event.value)
+        if [f.row.key for f in self.boxes] != [row.key for row in self.form.rows()]:
+            self.run_worker(self._again(field.row.key), exclusive=True)
+        self.show()
+
+    def on_descendant_focus(self, _event: DescendantFocus) -> None:
+        self.show()
+
+    async def _again(self, key: str) -> None:
+        """Lay the rows out again, the focus on the field ``key`` or the nearest there is."""
+        rows = self.query_one("#form-rows", VerticalScroll)
+        place = self.at
+        await rows.remove_children()
+        await rows.mount(*self._fields())
+        fields = self.boxes
+        found = next((field for field in fields if field.row.key == key), fields[min(place, len(fields) - 1)])
+        found.query_one(Input).focus()
+        self.show()
+
+    # ------------------------------------------------------------------ what is seen
+
+    def show(self) -> None:
+        """Judge what is typed, and put what is found where it belongs."""
+        if not self.boxes:
+            return
+        self.judged = judged = self.form.judge()
+        state = "half typed" if judged.problems else "not saved" if self.touched else ""
+        self.query_one("#form-top", Static).update(
+            Text(f" {harmless(self.form.title)}{f' - {state}' if state else ''}", style="bold")
+        )
+        self._show_skein()
+        for field in self.boxes:
+            wrong = field.row.key in judged.problems and bool(self.form.values.get(field.row.key, "").strip())
+            beside = Text("!" if wrong else "", style=self.look.doubt)
+            if swatch := judged.swatches.get(field.row.key):
+                beside.append("██", style=swatch)
+            beside.append(judged.beside.get(field.row.key, ""), style=self.look.quiet)
+            field.query_one(".field-beside", Static).update(beside)
+        self._show_message()
+
+    def _show_skein(self) -> None:
+        way = self.judged.thing if isinstance(self.form, ColourwayForm) else None
+        lines = Text()
+        for layer in way.layers if way is not None else ():
+            lines.append(" ")
+            for section in layer.sections:
+                cells = max(1, round(section.share_pct * SKEIN_CELLS / 100))
+                lines.append(("█" if section.swatch else "░") * cells, style=section.swatch or self.look.quiet)
+            lines.append("\n")
+        lines.rstrip()
+        self.query_one("#form-skein", Static).update(lines)
+
+    def _show_message(self) -> None:
+        row, problems = self.boxes[self.at].row, self.judged.problems
+        wide = max(20, self.size.width - 2)
+        own = problems.get(row.key, "") if self.touched else ""
+        others = [what for key, what in problems.items() if key != row.key] if self.touched else []
+        wrong = self.said or own
+        lines = wrap(f"{row.label.strip()}: {row.why}", wide)[:2]
+        if wrong:
+            lines = wrap(wrong, wide)[:MOST_LINES]
+        elif self.judged.advice:
+            lines += wrap(f"check would say: {self.judged.advice[0]}", wide)
+        elif others and self.form.values.get("name", "").strip():
+            lines += wrap(f"still: {others[0]}", wide)
+        lines = [*lines, "", "", ""][:MOST_LINES]
+        text = Text("\n".join(f" {line}" for line in lines), style=self.look.doubt if wrong else "")
+        self.query_one("#form-message", Static).update(text)
+
+    # ------------------------------------------------------------------ keys
+
+    def action_next(self, step: int) -> None:
+        place, fields = self.at + step, self.boxes
+        if place >= len(fields):
+            self.action_save()
+        elif place >= 0:
+            fields[place].query_one(Input).focus()
+
+    def action_save(self) -> None:
+        try:
+            said = self.form.save()
+        except SetupError as error:
+            self.touched, self.said = True, ""
+            for field in self.boxes:
+                if field.row.key in self.judged.problems:
+                    field.query_one(Input).focus()
+                    break
+            else:
+                self.said = str(error)
+            self.show()
+            return
+        self.form.desk.opened(None)
+        self.dismiss(said)
+
+    def action_choose(self) -> None:
+        field = self.boxes[self.at]
+        row, box = field.row, field.query_one(Input)
+        if not row.words:
+            self.said = "there is nothing to choose from here: type it"
+            self.show()
+            return
+
+        def chosen(place: int | None) -> None:
+            if place is None:
+                return
+            before = box.value.strip().rstrip(",")
+            box.value = f"{before}, {row.words[place]} " if row.many and before else row.words[place]
+            if row.many:
+                box.value = box.value.rstrip() + " "
+            box.cursor_position = len(box.value)
+
+        swatches = [PALETTE[word] for word in row.words] if row.key.endswith(".colour") else []
+        self.app.push_screen(PickScreen(row.label.strip(), row.words, swatches), chosen)
+
+    def action_more(self) -> None:
+        self._change(lambda form, key: form.more(key))
+
+    def action_fewer(self) -> None:
+        self._change(lambda form, key: form.fewer(key))
+
+    def action_layer(self) -> None:
+        self._change(lambda form, _: form.layer())
+
+    def _change(self, change: Callable[[ColourwayForm, str], None]) -> None:
+        """Add a section or a layer, or take a section out, and go to what is new."""
+        if not isinstance(self.form, ColourwayForm):
+            return
+        key = self.boxes[self.at].row.key
+        before = {row.key for row in self.form.rows()}
+        change(self.form, key)
+        self.touched = True
+        new = [row.key for row in self.form.rows() if row.key not in before]
+        begins = [each for each in new if each.endswith((".colour", ".how"))]
+        self.run_worker(self._again(begins[0] if begins else key), exclusive=True)
+
+    def action_leave(self) -> None:
+        self.form.desk.opened(None)
+        kept = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
+        self.dismiss("not saved, but kept as you typed it" if kept else "")

@@ -1,0 +1,137 @@
+"""A form without its widgets: rows to type into, what is wrong with them, and saving."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from dyeday.bench.setup import colourway as ways
+from dyeday.bench.setup.desk import SetupDesk, SetupError
+from dyeday.bench.setup.steps import COLOURWAYS, KIT, Step
+from dyeday.bench.setup.typed import Judged, Values, judged_table, typed_of
+from dyeday.bench.setup.usual import HEATS, PALETTE
+from dyeday.terms import How
+
+
+class Row(NamedTuple):
+    """One field on the screen; ``words`` can be chosen, one instead of what is there or, ``many``, one more."""
+
+    key: str
+    label: str
+    why: str
+    usual: str
+    words: tuple[str, ...] = ()
+    many: bool = False
+
+
+@dataclass
+class TableForm:
+    """One table of a step; ``name`` is what it is kept under, "" where it is new or the studio's own."""
+
+    desk: SetupDesk
+    step: Step
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        self.kept, self.rest = self._typed()
+        draft = self.desk.draft(self.step, self.name)
+        self.half_typed = draft is not None
+        self.values: Values = dict(draft if draft is not None else self.kept)
+
+    def _typed(self) -> tuple[Values, dict[str, str]]:
+        return typed_of(self.step, self.desk.library, self.name)
+
+    @property
+    def title(self) -> str:
+        return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
+
+    def rows(self) -> list[Row]:
+        """Return the fields in their order."""
+        circuits = tuple(circuit.name for circuit in self.desk.library.circuits)
+        return [
+            Row(f.key, f.label, f.why, f.usual, circuits if (self.step, f.key) == (KIT, "circuit") else f.words)
+            for f in self.step.fields
+        ]
+
+    def type(self, key: str, said: str) -> None:
+        """Put what is typed into a field, and keep it as a draft."""
+        self.fill({**self.values, key: said})
+
+    def fill(self, values: Values) -> None:
+        """Take other values, and keep them as a draft where they are not what is kept."""
+        self.values = dict(values)
+        stripped = {key: said for key, said in self.values.items() if said}
+        changed = stripped != {key: said for key, said in self.kept.items() if said}
+        self.desk.keep_draft(self.step, self.name, stripped if changed else None)
+
+    def judge(self) -> Judged:
+        """Return what the reader of plans says of the values."""
+        return judged_table(self.step, self.values, self.rest, self.desk.library, self.name)
+
+    def save(self) -> str:
+        """Keep what is typed; return what to say. Raises SetupError with what is wrong."""
+        judged = self.judge()
+        if judged.problems:
+            raise SetupError(next(iter(judged.problems.values())))
+        self.desk.put(self.step, judged.thing, self.name)
+        self.desk.keep_draft(self.step, self.name, None)
+        return f"{judged.thing.name if self.step.kept else self.step.title} is kept"
+
+
+class ColourwayForm(TableForm):
+    """A colourway: rows for its layers and their sections, which can be added and taken out."""
+
+    def _typed(self) -> tuple[Values, dict[str, str]]:
+        return ways.typed_colourway(self.desk.library, self.name)
+
+    def rows(self) -> list[Row]:
+        dyes = tuple(dye.name for dye in self.desk.library.dyes)
+        out = [Row("name", "name", "as you sell it", "")]
+        count = ways.layers_of(self.values)
+        for n in range(1, count + 1):
+            lead = f"layer {n} " if count > 1 else ""
+            out.append(Row(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
+                           "painted", tuple(how.value for how in How)))  # fmt: skip
+            out.append(Row(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
+                           "steam 40 min", HEATS))  # fmt: skip
+            if self.values.get(f"{n}.how", "").strip() == How.SPECKLED.value:
+                why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
+                out.append(Row(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
+            places = ways.sections_of(self.values, n)
+            for m in range(1, places + 1):
+                lead = f" {n}.{m} " if count > 1 else f" {m} "
+                out.append(Row(f"{n}.{m}.colour", f"{lead}colour", "a palette's name or #rrggbb, for the screen only",
+                               "none", tuple(PALETTE)))  # fmt: skip
+                if places > 1:
+                    why = "% of the skein; what you leave empty shares the rest, and all always add to 100"
+                    out.append(Row(f"{n}.{m}.share", f"{lead}share, %", why, "the rest"))
+                why = "with depth in % of this section's weight: Ochre 1.5, Navy 0.2; empty is undyed"
+                out.append(Row(f"{n}.{m}.dyes", f"{lead}dyes", why, "undyed", dyes, many=True))
+        out.append(Row("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none"))
+        return out
+
+    def judge(self) -> Judged:
+        return ways.judged_colourway(self.values, self.rest, self.desk.library, self.name)
+
+    def more(self, key: str) -> None:
+        """Add a section to the layer of the field ``key``."""
+        self.fill(ways.with_section(self.values, self._at(key)[0]))
+
+    def fewer(self, key: str) -> None:
+        """Take out the section of the field ``key``, the layer where it is the only one."""
+        layer, section = self._at(key)
+        self.fill(ways.without_section(self.values, layer, section or ways.sections_of(self.values, layer)))
+
+    def layer(self) -> None:
+        self.fill(ways.with_layer(self.values))
+
+    def _at(self, key: str) -> tuple[int, int]:
+        parts = key.split(".")
+        if not parts[0].isdigit():
+            return (ways.layers_of(self.values), 0)
+        return int(parts[0]), int(parts[1]) if len(parts) == 3 else 0
+
+
+def form_of(desk: SetupDesk, step: Step, name: str = "") -> TableForm:
+    """Return the form of a step for what is kept under ``name``."""
+    return ColourwayForm(desk, step, name) if step is COLOURWAYS else TableForm(desk, step, name)

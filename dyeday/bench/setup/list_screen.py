@@ -1,0 +1,153 @@
+"""The things of one step, such as all kit: added, changed, copied, taken out."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.screen import Screen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.setup.desk import SetupDesk, SetupError
+from dyeday.bench.setup.form_screen import FormScreen
+from dyeday.bench.setup.forms import form_of
+from dyeday.bench.setup.pick_screen import PickScreen
+from dyeday.bench.setup.steps import COLOURWAYS, Step
+from dyeday.bench.setup.typed import Values
+from dyeday.bench.setup.usual import COLOURWAYS as WAYS
+from dyeday.bench.setup.usual import USUAL
+from dyeday.bench.widgets.key_line import Foot
+from dyeday.paper.layout.text_page import wrap
+from dyeday.text import brief, harmless
+
+KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "take out"), ("escape", "back"))
+
+
+class ListScreen(TypedAhead, Screen[None]):
+    """What the library keeps of one kind."""
+
+    AUTO_FOCUS = "OptionList"
+    BINDINGS = [  # noqa: RUF012
+        Binding("a", "add", "add"),
+        Binding("c", "copy", "copy"),
+        Binding("x", "remove", "take out"),
+        Binding("escape,q", "back", "back"),
+    ]
+
+    def __init__(self, desk: SetupDesk, step: Step) -> None:
+        super().__init__()
+        self.desk, self.step = desk, step
+        self.said, self.wrong = "", False
+        self.removing = ""
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(f" {self.step.title}", style="bold"), classes="heading")
+        yield OptionList(id="things")
+        yield Static(id="form-message")
+        yield Foot(KEYS)
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self._show_message()
+
+    @property
+    def names(self) -> list[str]:
+        return [thing.name for thing in getattr(self.desk.library, self.step.kept)]
+
+    @property
+    def chosen(self) -> str | None:
+        place = self.query_one("#things", OptionList).highlighted
+        return self.names[place] if place is not None and place < len(self.names) else None
+
+    def show(self, name: str | None = None) -> None:
+        """Show what is kept, the line of ``name`` chosen."""
+        things = self.query_one("#things", OptionList)
+        place = self.names.index(name) if name in self.names else things.highlighted
+        half = self.desk.half_typed(self.step)
+        things.clear_options()
+        lines = [harmless(each) + (" (half typed)" if each in half else "") for each in self.names]
+        if "" in half:
+            lines.append("a new one, half typed: a goes on with it")
+        things.add_options(Option(Text(line)) for line in lines or ["none yet: a adds one"])
+        things.highlighted = min(place or 0, max(0, len(lines) - 1))
+        self._show_message()
+
+    def say(self, text: str, *, wrong: bool = False) -> None:
+        self.said, self.wrong = text, wrong
+        self._show_message()
+
+    def _show_message(self) -> None:
+        said = self.said or f"Why: {self.step.why}. Without: {self.step.without}."
+        lines = [*wrap(said, max(20, self.size.width - 2)), "", "", ""][:3]
+        style = self.look.doubt if self.wrong else ""
+        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
+
+    # ------------------------------------------------------------------ keys
+
+    def action_add(self) -> None:
+        usual = WAYS if self.step is COLOURWAYS else USUAL.get(self.step.kept, ())
+        if not usual or self.desk.draft(self.step, "") is not None:
+            self.open("")
+            return
+
+        def chosen(place: int | None) -> None:
+            if place is not None:
+                self.open("", dict(usual[place][1]) if place < len(usual) else None)
+
+        lines = [*(words for words, _ in usual), "another"]
+        self.app.push_screen(PickScreen("Begin from", lines), chosen)
+
+    def action_copy(self) -> None:
+        if (name := self.chosen) is not None:
+            values = {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"}
+            self.open("", values)
+
+    def action_remove(self) -> None:
+        if (name := self.chosen) is None:
+            return
+        if self.removing != name:
+            self.removing = name
+            self.say(f"x again takes {brief(name)} out of the library; plans that name it no longer read")
+            return
+        try:
+            self.desk.remove(self.step, name)
+        except SetupError as error:
+            self.say(str(error), wrong=True)
+        else:
+            self.said = f"{name} is out"
+            self.show()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        if (name := self.chosen) is not None:
+            self.open(name)
+        else:
+            self.action_add()
+
+    def open(self, name: str, values: Values | None = None) -> None:
+        """Open the form of what is kept under ``name``, a new one begun with ``values``."""
+        self.removing = ""
+        form = form_of(self.desk, self.step, name)
+        if values is not None:
+            form.fill(self._free(values))
+
+        def left(said: str | None) -> None:
+            self.said, self.wrong = said or "", False
+            self.show(form.values.get("name"))
+
+        self.app.push_screen(FormScreen(form), left)
+
+    def _free(self, values: Values) -> Values:
+        """Return the values under a name that is not taken."""
+        name, n = values.get("name", ""), 1
+        while name and name in self.names:
+            n += 1
+            name = f"{values['name']} {n}"
+        return {**values, "name": name} if name else values
+
+    def action_back(self) -> None:
+        self.dismiss(None)

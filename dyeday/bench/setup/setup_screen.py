@@ -1,0 +1,112 @@
+"""The steps of setup, each with what is known of it; to be done in any order and left at any time."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.events import Key
+from textual.screen import Screen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.setup.desk import SetupDesk
+from dyeday.bench.setup.form_screen import FormScreen
+from dyeday.bench.setup.forms import form_of
+from dyeday.bench.setup.list_screen import ListScreen
+from dyeday.bench.setup.steps import STEPS, Step
+from dyeday.bench.widgets.key_line import Foot
+from dyeday.paper.layout.text_page import pad, wrap
+
+KEYS = (("letter", "opens a step"), ("enter", "the chosen one"), ("escape", "done, go back"))
+
+
+class SetupScreen(TypedAhead, Screen[None]):
+    """Dismissed when it is left; everything is kept as it is made."""
+
+    AUTO_FOCUS = "OptionList"
+
+    def __init__(self, desk: SetupDesk) -> None:
+        super().__init__()
+        self.desk = desk
+        self.said = ""
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
+        yield OptionList(*(Option("") for _ in STEPS), id="things")
+        yield Static(id="form-message")
+        yield Foot(KEYS)
+
+    def on_mount(self) -> None:
+        self.show()
+        if (open_one := self.desk.was_open()) is not None:
+            step, name = open_one
+            self.said = "half typed when this was closed: here it is again"
+            self.open(step)
+            if step.kept:
+                there = self.app.screen
+                if isinstance(there, ListScreen):
+                    there.open(name)
+
+    def on_resize(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show every step with what is known of it."""
+        things = self.query_one("#things", OptionList)
+        for n, step in enumerate(STEPS):
+            line = Text(f"{step.letter} ", style="bold")
+            line.append(pad(step.title, 12), style="not bold")
+            line.append(pad(self.desk.summary(step), max(10, self.size.width - 22)), style="not bold")
+            things.replace_option_prompt_at_index(n, line)
+        if things.highlighted is None:
+            things.highlighted = 0
+        self._show_why()
+
+    def _show_why(self) -> None:
+        place = self.query_one("#things", OptionList).highlighted or 0
+        step, wide = STEPS[place], max(20, self.size.width - 2)
+        lines = [*wrap(f"Why: {step.why}.", wide), *wrap(f"Without: {step.without}.", wide)]
+        lines = [*([self.said] if self.said else []), *lines, "", "", ""][:3]
+        self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines)))
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        event.stop()
+        self._show_why()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        self.open(STEPS[event.option_index])
+
+    def on_key(self, event: Key) -> None:
+        if event.key in ("escape", "q"):
+            event.stop()
+            self.dismiss(None)
+        for n, step in enumerate(STEPS):
+            if event.character == step.letter:
+                event.stop()
+                self.query_one("#things", OptionList).highlighted = n
+                self.open(step)
+
+    def open(self, step: Step) -> None:
+        """Open a step: its form, or the list of its things."""
+        if step.kept:
+            self.app.push_screen(ListScreen(self.desk, step), lambda _: self._left(""))
+        else:
+            self.app.push_screen(FormScreen(form_of(self.desk, step)), lambda said: self._left(said or ""))
+
+    def _left(self, said: str) -> None:
+        self.said = said
+        self.show()
+
+
+class SetupApp(PlainApp[None]):
+    """Setup by itself; ends when it is left."""
+
+    def __init__(self, desk: SetupDesk, *, ascii_only: bool = False) -> None:
+        super().__init__(ascii_only=ascii_only)
+        self.desk = desk
+
+    def on_mount(self) -> None:
+        self.push_screen(SetupScreen(self.desk), lambda _: self.exit())

@@ -1,0 +1,147 @@
+"""What setup asks, step by step and field by field: why, what happens without it, and what is usual."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+from dyeday.craft.water.acids import AcidKind
+from dyeday.plan.model import Session
+from dyeday.terms import Form, KitKind, PhWith
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing typed. ``usual`` counts where nothing is typed; ``words`` are all that can be."""
+
+    key: str
+    label: str
+    why: str
+    usual: str = ""
+    words: tuple[str, ...] = ()
+    form: str = "value"
+    """value: a number or an amount with its unit; name: text; list: texts with commas; mix: shares with names"""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """``table`` is the plan's table that a step fills; ``kept`` the library's field, "" for the studio's own."""
+
+    letter: str
+    title: str
+    table: str
+    why: str
+    without: str
+    fields: tuple[Field, ...]
+    kept: str = ""
+
+
+KNOWN = {field.name for field in fields(Session)}
+_OUT = Field(
+    "out", "nobody in the house", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
+    "never", form="list",
+)  # fmt: skip
+_AIM = Field(
+    "aim", "what counts", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day", "rinsed by stop",
+    ("rinsed by stop", "rinsed tonight", "heat by stop"), "name",
+)  # fmt: skip
+HOURS = Step(
+    "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
+    "09:00 to 17:00 without a break",
+    (
+        Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="name"),
+        Field("stop", "stop", "when you want to be finished; 01:30+1 is after midnight", "17:00", form="name"),
+        Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="list"),
+        *((_OUT,) if "out" in KNOWN else ()),
+        *((_AIM,) if "aim" in KNOWN else ()),
+    ),
+)  # fmt: skip
+WATER = Step(
+    "w", "Water", "water", "alkalinity in the water uses up acid, so the dose depends on it",
+    "acid goes by weight: 20 mL of 5 % vinegar to 100 g of fibre; read the pH",
+    (
+        Field("alkalinity", "alkalinity",
+              "mg/L as CaCO3, also 8 °dH: the water company's report, or an aquarium test (KH); 1 °dKH is 17.8 mg/L",
+              "not known yet"),
+        Field("hardness", "hardness",
+              "second best: it stands in for alkalinity, and is too high where water is softened or has gypsum",
+              "not known yet"),
+        Field("temperature", "cold tap, °C", "a thermometer in the first litre: how warm the soak begins", "15"),
+    ),
+)  # fmt: skip
+ACID = Step(
+    "a", "Acid", "acid", "the dose is for this acid at this strength", "vinegar of 5 %, to pH 4.5",
+    (
+        Field("kind", "kind", "as the bottle says; citric is the dry powder", "vinegar",
+              tuple(kind.value for kind in AcidKind), "name"),
+        Field("strength", "strength, %", "on the label: 5 for most vinegar, 25 for essence; not for a powder", "5"),
+        Field("target_ph", "wanted pH", "as read with the yarn ten minutes in; the dye maker's sheet says it", "4.5"),
+        Field("ph_with", "pH read with", "a meter is believed more closely", "strip",
+              tuple(way.value for way in PhWith), "name"),
+    ),
+)  # fmt: skip
+SCALE = Step(
+    "s", "Scale", "scale", "amounts are shown as your scale can weigh them", "0.1 g",
+    (Field("resolution", "smallest step", "the last digit the scale shows, in g", "0.1 g"),),
+)  # fmt: skip
+JUG = Step(
+    "j", "Jug", "jug", "amounts are shown as you can measure them out", "5 mL",
+    (Field("resolution", "smallest step", "half of the finest mark on the jug or syringe, in mL", "5 mL"),),
+)  # fmt: skip
+CIRCUITS = Step(
+    "e", "Circuits", "circuit", "heaters that together draw too much trip a circuit in mid-heat",
+    "nothing is added up; ask a licensed electrician what your wiring bears",
+    (
+        Field("name", "name", "as you call it: kitchen, left sockets", form="name"),
+        Field("volts", "volts", "230 in most of Europe, 120 in North America", "230"),
+        Field("amps", "amps", "on the breaker or fuse", "16"),
+        Field("lead_amps", "lead, amps", "on the extension lead, where there is one", "no lead"),
+    ),
+    "circuits",
+)  # fmt: skip
+KIT = Step(
+    "k", "Kit", "kit", "batches are made and timed by what your kit holds", "no forecast of what fits where",
+    (
+        Field("name", "name", "as you call it; units are numbered: pot 1, pot 2", form="name"),
+        Field("kind", "kind", "what it does: " + ", ".join(kind.value for kind in KitKind), "",
+              tuple(kind.value for kind in KitKind), "name"),
+        Field("units", "how many", "pieces that are alike", "1"),
+        Field("holds", "each holds", "skeins, or a weight such as 400 g", ""),
+        Field("power", "power, W", "input on the nameplate, for the circuit's sum", "not added up"),
+        Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name"),
+        Field("warm_up", "warm-up, min",
+              "time it once from switching on, full, until it steams or simmers; the usual serves meanwhile",
+              "not known yet"),
+        Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none"),
+        Field("lasts", "tank lasts, min",
+              "run it once by the clock, with someone there, until it is at MIN; arithmetic serves meanwhile",
+              "not known yet"),
+    ),
+    "kit",
+)  # fmt: skip
+BASES = Step(
+    "b", "Bases", "base", "the fibre decides acid, heat and soak; the weight decides the dye",
+    "an order has nothing to be dyed on",
+    (
+        Field("name", "name", "as you sell it", form="name"),
+        Field("fibre", "fibre", "75 superwash merino, 25 nylon; breeds are known by name", "", form="mix"),
+        Field("skein", "weighs", "one skein, in g", "100"),
+        Field("length", "length, m", "for the label", "not on the label"),
+        Field("form", "form", "skein, mini or blank", "skein", tuple(form.value for form in Form), "name"),
+        Field("soak", "soak, min", "until no dry spot is left; superwash and nylon are sooner wet", "by its fibre"),
+    ),
+    "bases",
+)  # fmt: skip
+DYES = Step(
+    "d", "Dyes", "dye", "amounts are worked out for the solution you make", "colourways have nothing to name",
+    (
+        Field("name", "name", "as it stands on the jar", form="name"),
+        Field("solution", "solution, %", "g of powder in 100 mL as you make it", "1"),
+        Field("min_steam", "least heat, min", "at heat; 45 above 2 % depth", "30"),
+    ),
+    "dyes",
+)  # fmt: skip
+COLOURWAYS = Step(
+    "c", "Colourways", "colourway", "what is painted or dyed where, how deep, and how it is fixed",
+    "an order has no colour", (), "colourways",
+)  # fmt: skip
+STEPS = (WATER, ACID, HOURS, SCALE, JUG, CIRCUITS, KIT, BASES, DYES, COLOURWAYS)

@@ -1,0 +1,205 @@
+"""What is typed into a form, as TOML that the reader of plans judges; and a kept thing as what one would type."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from dyeday.bench.setup.steps import Field, Step
+from dyeday.plan.library import Library, Studio
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.plan.writing.plan_text import plan_text
+from dyeday.plan.writing.toml_values import key_text, text
+
+Values = dict[str, str]
+"""what is typed, by the key of its field"""
+DAY = '[session]\nname = "-"\ndate = 2000-01-01\nstart = "09:00"\nstop = "17:00"\n'
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+
+
+@dataclass(frozen=True)
+class Judged:
+    """``thing`` is what the reader made, None where it is not sound; problems are by field, "" for the whole."""
+
+    thing: Any = None
+    problems: Mapping[str, str] = field(default_factory=dict)
+    beside: Mapping[str, str] = field(default_factory=dict)
+    """what to say to the right of a field"""
+    swatches: Mapping[str, str] = field(default_factory=dict)
+    """"#rrggbb" to show beside a field"""
+    advice: tuple[str, ...] = ()
+
+
+def plain_toml(said: str, form: str) -> str:
+    """Return what a person typed as the TOML value that says it."""
+    if form == "list":
+        return "[" + ", ".join(text(part.strip()) for part in re.split(r"[,;]", said) if part.strip()) + "]"
+    if form == "mix":
+        return mix_toml(said)
+    if form == "value" and _NUMBER.fullmatch(said):
+        return said.lstrip("0") if re.fullmatch(r"0+[1-9]\d*", said) else re.sub(r"^(-?)0+(?=\d)", r"\1", said)
+    return text(said)
+
+
+def mix_toml(said: str) -> str:
+    """Return "75 superwash merino, 25 nylon" or "merino" as a TOML table of shares.
+
+    A part without a share gets 100 where it is alone; the reader judges names and sums.
+    """
+    parts = [part.strip() for part in re.split(r"[,;/+]|\band\b", said) if part.strip()]
+    shares: dict[str, str] = {}
+    for part in parts:
+        front = re.fullmatch(r"(\d+(?:\.\d+)?)\s*%?\s*(.+)", part)
+        back = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*%?", part)
+        name, share = (front[2], front[1]) if front else (back[1], back[2]) if back else (part, "")
+        name = name.strip()
+        if name in shares:
+            name += " "  # said twice: the reader finds it a name it does not know, and says which
+        shares[name] = plain_toml(share, "value") if share else ("100" if len(parts) == 1 else '"?"')
+    return "{ " + ", ".join(f"{key_text(name)} = {share}" for name, share in shares.items()) + " }"
+
+
+def as_typed(raw: object, form: str) -> str:
+    """Return a TOML value as a person would type it."""
+    if form == "list" and isinstance(raw, list):
+        return ", ".join(str(item) for item in raw)
+    if form == "mix" and isinstance(raw, dict):
+        return ", ".join(f"{share:g} {name}" for name, share in raw.items())
+    return f"{raw:g}" if isinstance(raw, float) else str(raw)
+
+
+def table_toml(step: Step, values: Values, rest: Mapping[str, str]) -> str:
+    """Return the table of a step; ``rest`` are TOML values of keys that the form does not show."""
+    head = f"[[{step.table}]]" if step.kept else f"[{step.table}]"
+    lines = [head, *(f"{key} = {value}" for key, value in rest.items())]
+    for each in step.fields:
+        said = values.get(each.key, "").strip()
+        if not said and each.key in NEEDED.get(step.table, {}):
+            said = NEEDED[step.table][each.key]
+        if said:
+            lines.append(f"{each.key} = {plain_toml(said, each.form)}")
+    return "\n".join(lines) + "\n"
+
+
+NEEDED = {
+    "circuit": {"volts": "230", "amps": "16"},
+    "base": {"skein": "100"},
+    "session": {"start": "09:00", "stop": "17:00"},
+}
+"""the usual values of keys that a plan has to say"""
+
+
+def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: Library, instead_of: str) -> Judged:
+    """Return what the reader of plans says of a step as typed: a definition, or the `Studio` with the step in it."""
+    own = table_toml(step, values, rest)
+    if step.table == "session":
+        before, own = "", own + 'name = "-"\ndate = 2000-01-01\n'
+    else:
+        before = DAY
+    if step.kept:
+        before += twin(step, values.get("name", "").strip(), library, instead_of)
+    plan, problems = judge(before, own, library, step.table)
+    if plan is None:
+        return Judged(problems=problems)
+    if step.kept:
+        return Judged(getattr(plan, step.kept)[-1 if not _used(step) else 0])
+    studio = library.studio or Studio()
+    part = {
+        "session": replace(studio, session=plan.session),
+        "water": replace(studio, water=plan.water),
+        "acid": replace(studio, acid=plan.acid),
+        "scale": replace(studio, scale_g=plan.scale_g),
+        "jug": replace(studio, jug_ml=plan.jug_ml),
+    }
+    return Judged(part[step.table])
+
+
+def _used(step: Step) -> bool:
+    """Tell whether a plan adds to its own definitions of this kind what it uses from the library."""
+    return step.kept in ("circuits", "bases", "dyes", "colourways")
+
+
+def twin(step: Step, name: str, library: Library, instead_of: str) -> str:
+    """Return a table that takes a name another definition has, for the reader to tell."""
+    names = {thing.name for thing in getattr(library, step.kept)}
+    return f"[[{step.table}]]\nname = {text(name)}\n" if name in names and name != instead_of else ""
+
+
+def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | None, dict[str, str]]:
+    """Return the plan in ``before`` and ``own``, or what is wrong by the dotted path of its key below ``table``.
+
+    What the reader says of a table as a whole is under the key it asks for, else under "".
+    """
+    whole = before + own
+    try:
+        return read_plan(whole, library, without_orders=True), {}
+    except PlanError as error:
+        found: dict[str, str] = {}
+        paths = _paths(whole)
+        for problem in error.problems:
+            path = paths.get(problem.line, "") if problem.line > before.count("\n") else ""
+            asked = re.match(r"add (\w+) =", problem.would_be_right)
+            if asked:
+                path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
+            what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
+            found.setdefault(path, f"{what}; {problem.would_be_right}")
+        return None, found
+
+
+def _paths(whole: str) -> dict[int, str]:
+    """Return by line the path below its table of the last key there: "holds", "layer.1", "sections.0"."""
+    try:
+        lines = key_lines(whole)
+    except (ValueError, KeyError, IndexError):
+        return {}
+    out: dict[int, str] = {}
+    for path, line in sorted(lines.items(), key=lambda item: len(item[0])):
+        skip = 2 if len(path) > 1 and isinstance(path[1], int) else 1
+        inner = ".".join(str(part) for part in path[skip:])
+        if line not in out or not out[line]:
+            out[line] = inner
+    return out
+
+
+def typed_of(step: Step, library: Library, name: str) -> tuple[Values, dict[str, str]]:
+    """Return what one would type for what is kept, and the TOML values of keys the form does not show."""
+    raw = kept_table(step, library, name)
+    if step.table == "session":
+        raw = {key: value for key, value in raw.items() if key not in ("name", "date")}
+    shown: dict[str, Field] = {each.key: each for each in step.fields}
+    values = {key: as_typed(value, shown[key].form) for key, value in raw.items() if key in shown}
+    return values, {key: toml_text(value) for key, value in raw.items() if key not in shown}
+
+
+def kept_table(step: Step, library: Library, name: str) -> dict[str, Any]:
+    """Return the raw table of a kept definition, or of a part of the studio; empty where it is not kept."""
+    studio = library.studio or Studio()
+    things = [thing for thing in getattr(library, step.kept) if thing.name == name] if step.kept else []
+    if step.kept and not things:
+        return {}
+    plan = Plan(studio.session, water=studio.water, acid=studio.acid, scale_g=studio.scale_g, jug_ml=studio.jug_ml)
+    if not step.kept and library.studio is None:
+        return {}
+    if step.kept:
+        only: dict[str, Any] = {step.kept: tuple(things)}
+        plan = replace(plan, **only)
+    raw = tomllib.loads(plan_text(plan))
+    found = raw.get(step.table, {})
+    return dict(found[0] if isinstance(found, list) else found)
+
+
+def toml_text(value: Any) -> str:
+    """Return any TOML data as one TOML value."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key_text(key)} = {toml_text(item)}" for key, item in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(toml_text(item) for item in value) + "]"
+    return text(value) if isinstance(value, str) else str(value)

@@ -1,0 +1,97 @@
+"""The page that shows the day elsewhere, as the bench knows it; `dyeday.watch` serves it, a command joins the two."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Protocol
+
+from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.live_session import Keeper
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+
+class CannotShowError(Exception):
+    """The page cannot be served; the text says why and what to do."""
+
+
+class WatchPage(Protocol):
+    """A page that is being served at ``url``, of which ``code`` is the QR code in lines of half blocks."""
+
+    @property
+    def url(self) -> str: ...
+
+    @property
+    def code(self) -> Sequence[str]: ...
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it still serves."""
+
+    def show(
+        self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+    ) -> None:
+        """Have the page say ``day`` as it is at ``now``; ``items`` is what is next, ``found`` the latest forecast."""
+
+    def end(self, why: str) -> None:
+        """Tell the open pages ``why`` it ends, then stop a few seconds later; returns at once."""
+
+    def close(self) -> None:
+        """Stop at once; harmless when it has stopped."""
+
+
+OpenPage = Callable[[bool], WatchPage]
+"""starts serving: to the home network where true, else to this computer alone; raises CannotShowError"""
+
+
+PAGE_WORDS = (
+    "Scan the code or type the address. Its secret is new each time; give it to your household only.",
+    "The page only shows: it changes nothing. It is not encrypted: anybody on this network could listen in.",
+    "It helps; it is not a safety device. Never leave heat unattended.",
+)
+"""said wherever the address is shown"""
+CLOSED = "the day is closed"
+
+
+class Elsewhere:
+    """The page while it is on. ``open_page`` is None where nothing can serve one, as in a test of the bench alone."""
+
+    def __init__(self, open_page: OpenPage | None) -> None:
+        self._open_page = open_page
+        self.page: WatchPage | None = None
+
+    def start(self, *, network: bool) -> WatchPage:
+        """Serve the page, to the home network or to this computer alone. Raises CannotShowError."""
+        if self._open_page is None:
+            raise CannotShowError("this bench has no page to show elsewhere")
+        self.page = self._open_page(network)
+        return self.page
+
+    def stop(self, why: str) -> None:
+        page, self.page = self.page, None
+        if page is not None:
+            page.end(why)
+
+    def close(self) -> None:
+        page, self.page = self.page, None
+        if page is not None:
+            page.close()
+
+    def tick(self, keeper: Keeper, now: Now, items: Sequence[NextUp], found: Forecast | None) -> str:
+        """Have the page say the day as it is now; return what the bench is to say where it went off, else ""."""
+        if self.page is None:
+            return ""
+        if keeper.day.closed is not None:
+            self.stop(CLOSED)
+            return ""
+        try:
+            if self.page.is_on:
+                self.page.show(keeper.day, now, items, found, unsaved=keeper.trouble is not None)
+                return ""
+        except Exception:  # noqa: S110 - whatever went wrong in it, the bench goes on and says so
+            pass
+        self.close()
+        return "the page for phones has failed and is off; W starts it again"

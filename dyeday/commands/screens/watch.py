@@ -1,0 +1,106 @@
+"""`watch`: what is next and every clock on a page for phones and tablets, read from the session on the disk."""
+
+from __future__ import annotations
+
+import sys
+import time
+from argparse import Namespace
+from typing import TYPE_CHECKING
+
+from dyeday.commands.common import Refusal, choose, complain, say
+from dyeday.commands.screens.page_opener import page_opener
+from dyeday.store import clock
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast, Foresee
+    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.watch_link import WatchPage
+    from dyeday.track.day.day_state import Day
+
+LOOK_S = 0.5
+"""how often the session's file is looked at; the page asks as often again: within two seconds it shows an entry"""
+LAST_WORD_S = 3.5
+"""how long the page goes on saying that the day is closed"""
+MOST_NEXT = 6
+DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
+
+
+def watch(args: Namespace) -> int:
+    from dyeday.bench.live_session import Keeper
+    from dyeday.bench.watch_link import CannotShowError
+
+    file = choose(args, reading=True)
+    keeper = Keeper(file, clock.now, clock.new_id, watching=True)
+    if keeper.day.closed is not None:
+        raise Refusal(f"{file.about.id} is closed: nothing runs any more; open a day with `dyeday open PLAN`")
+    try:
+        page = page_opener(args.network or "", args.port)(args.network is not None)
+    except CannotShowError as error:
+        raise Refusal(str(error)) from None
+    try:
+        _tell(page, network=args.network is not None)
+        _show_until_closed(keeper, page)
+        time.sleep(LAST_WORD_S)
+    finally:
+        page.close()
+    say(f"{file.about.id} is closed: the page is off")
+    return 0
+
+
+def _tell(page: WatchPage, *, network: bool) -> None:
+    from dyeday.bench.watch_link import PAGE_WORDS
+    from dyeday.commands.screens.open_bench import ascii_only
+
+    if sys.stdout.isatty() and not ascii_only():
+        print(*(f"{DARK_ON_LIGHT}{line}{AS_BEFORE}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
+    say(page.url, *PAGE_WORDS)
+    if not network:
+        say("It opens on this computer only; `dyeday watch --network` shows it to the phones of the home network.")
+    say("ctrl+c switches it off.")
+    sys.stdout.flush()
+
+
+def _show_until_closed(keeper: Keeper, page: WatchPage) -> None:
+    """Show the day as other shells record it. While its file cannot be read nothing is shown, so the page says so."""
+    from dyeday.ahead.advising.advice import advice
+    from dyeday.bench.input.idle_gate import Quiet
+    from dyeday.bench.watch_link import CLOSED
+    from dyeday.commands.screens.open_bench import LookingAhead
+
+    ahead = _Outlook(LookingAhead(keeper.file.path.parent.parent, Quiet()).look)
+    was_trouble = False
+    while True:
+        keeper.refresh()
+        if keeper.day.closed is not None:
+            page.end(CLOSED)
+            return
+        now = keeper.now()
+        if keeper.trouble is None:
+            items = advice(keeper.day, now, MOST_NEXT, ahead.found)
+            page.show(keeper.day, now, items, ahead.found)
+            ahead.look(keeper)
+        elif not was_trouble:
+            complain([f"the page shows nothing new until this is mended: {keeper.trouble.why}"])
+        was_trouble = keeper.trouble is not None
+        time.sleep(LOOK_S)
+
+
+class _Outlook:
+    """The forecast, looked for again after an entry and every minute; without one the page has no finish."""
+
+    def __init__(self, foresee: Foresee) -> None:
+        self._foresee = foresee
+        self._asked: tuple[Day, int] | None = None
+        self.found: Forecast | None = None
+
+    def look(self, keeper: Keeper) -> None:
+        now = keeper.now()
+        day, minute = keeper.day, int(now.utc.timestamp() // 60)
+        if self._asked is not None and self._asked[0] is day and self._asked[1] == minute:
+            return
+        self._asked = (day, minute)
+        try:
+            self.found = self._foresee(day, now, self.found)
+        except Exception:  # whatever went wrong in it, the clocks go on
+            self.found = None
+            complain(["the forecast failed: the page goes on without a finish; the next entry tries again"])

@@ -1,0 +1,69 @@
+"""The kit of a studio and the circuits it draws from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import Annotated
+
+from dyeday.plan.schema import Key
+from dyeday.terms import KIT_TRAITS, KitKind
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """One circuit of the house, with what may draw from it at once."""
+
+    name: Annotated[str, Key("what kit calls it by")]
+    volts: Annotated[float, Key("its voltage", "V", 50, 500)]
+    amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
+    continuous_share: Annotated[
+        float | None, Key("0.8 where local rules hold long loads to 80 % (as NFPA 70, 2011)", "", 0.1, 1)
+    ] = None
+    lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
+
+    name: Annotated[str, Key('its units are "name 1", "name 2", …')]
+    kind: Annotated[KitKind, Key("what it is")]
+    units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
+    holds_skeins: Annotated[
+        int | None, Key('skeins in one unit, or a weight such as "600 g"', "", 1, 1000, "holds", own=True,
+                        usually="none; needed except for a sink")
+    ] = None  # fmt: skip
+    holds_g: float | None = None
+    power_w: Annotated[float | None, Key("input, by the nameplate", "W", 1, 30_000, "power")] = None
+    output_w: Annotated[float | None, Key("of a microwave, by the nameplate", "W", 1, 5000, "output")] = None
+    circuit: Annotated[str | None, Key("the [[circuit]] it is plugged into", own=True)] = None
+    tank_l: Annotated[float | None, Key("a steamer's fill of water", "L", 0.05, 200, "tank")] = None
+    lasts_min: Annotated[
+        float | None, Key("how long a fill lasts", "min", 1, 1440, "lasts", usually="by tank and power")
+    ] = None
+    warm_up_min: Annotated[
+        float,
+        Key("from switching on to real heat", "min", 0, 240, "warm_up", usually="10 min pot and steamer, else 0",
+            usual=lambda v: KIT_TRAITS[v["kind"]].warm_up_min),
+    ] = 0.0  # fmt: skip
+    load_min: Annotated[float, Key("hands for putting a load in", "min", 0, 120, "load")] = 2.0
+    unload_min: Annotated[float, Key("hands for taking a load out", "min", 0, 120, "unload")] = 2.0
+
+    @property
+    def unit_names(self) -> tuple[str, ...]:
+        return tuple(f"{self.name} {n}" for n in range(1, self.units + 1))
+
+    def skeins_of(self, skein_g: float) -> int | None:
+        """Return how many skeins of ``skein_g`` one unit holds; None where it holds any number."""
+        if self.holds_skeins is not None:
+            return self.holds_skeins
+        if self.holds_g is not None:
+            return int((self.holds_g + 1e-9) // skein_g)
+        return None
+
+
+def pots_of(kit: Kit | None, skeins: int, skein_g: float) -> int:
+    """Return how many pot-fuls ``skeins`` make in one unit of ``kit``; 1 where the kit is unknown."""
+    holds = kit.skeins_of(skein_g) if kit else None
+    return ceil(skeins / holds) if holds else 1

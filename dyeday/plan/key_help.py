@@ -1,0 +1,88 @@
+"""What `dyeday help plan` prints: every key with its unit, bounds, default and meaning, from the schema."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date as Date  # noqa: N812 - as in the model
+from enum import Enum
+
+from dyeday.plan.model import (
+    Acid,
+    Base,
+    Chore,
+    Circuit,
+    Colourway,
+    Dye,
+    Extra,
+    HandBatch,
+    Kit,
+    Layer,
+    Money,
+    Order,
+    Plan,
+    Session,
+    Water,
+)
+from dyeday.plan.rules import Rules
+from dyeday.plan.schema import Entry, entries, symbol
+
+TABLES: dict[str, type] = {
+    "[session]": Session, "[water]": Water, "[acid]": Acid, "[scale]": Plan, "[jug]": Plan, "[air]": Plan,
+    "[money]": Money, "[[circuit]]": Circuit, "[[kit]]": Kit, "[[base]]": Base, "[[dye]]": Dye,
+    "[[colourway]]": Colourway, "[[colourway.layer]]": Layer, "[[chore]]": Chore, "[[extra]]": Extra,
+    "[[order]]": Order, "[[batch]]": HandBatch, "[rules]": Rules,
+}  # fmt: skip
+"""the tables of a plan, in the order in which a plan has them"""
+_KINDS = {int: "whole number", float: "number", bool: "true or false", str: "text", Date: "date"}
+
+
+def keys_of(table: str) -> Iterator[Entry]:
+    """Yield the keys of a table of `TABLES`."""
+    cls = TABLES[table]
+    inner = table.strip("[]") if cls is Plan else ""
+    yield from (entry for entry in entries(cls) if entry.key.table == inner)
+
+
+def plan_help() -> Iterator[str]:
+    """Yield the lines: a table, then its keys; those that a table needs say so."""
+    yield "A plan is a TOML file. [name] is a table you write once, [[name]] one you may write many times."
+    yield 'Every amount may have its unit: "60 mL", "2 oz", "1.5 h"; a number alone is in the unit given here.'
+    for table in TABLES:
+        yield ""
+        yield table
+        yield from (f"  {entry.name}: {_about(entry)}" for entry in keys_of(table))
+
+
+def _about(entry: Entry) -> str:
+    key = entry.key
+    inner = "; ".join(part for part in (_values(entry), "needed" if entry.needed else _usual(entry)) if part)
+    return f"{key.means} ({inner})" if inner else key.means
+
+
+def _values(entry: Entry) -> str:
+    """Return what may stand there: words, a unit and bounds, or a kind of value."""
+    key, kind = entry.key, entry.kind
+    if key.clock:
+        return 'time such as "09:00"'
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return " or ".join(f'"{member.value}"' for member in kind)
+    if key.words:
+        return "one of " + ", ".join(f'"{word}"' for word in key.words)
+    if kind not in (int, float) or (key.own and not key.unit):
+        return "" if key.own else _KINDS.get(kind, "list of texts")
+    unit = symbol(key.unit) if key.unit else _KINDS[kind]
+    return f"{unit}, {key.low:.12g} to {key.high:.12g}" if key.high is not None else unit
+
+
+def _usual(entry: Entry) -> str:
+    if entry.key.usually:
+        return f"default {entry.key.usually}"
+    value = entry.default
+    if value is None or value == "" or value == ():
+        return ""
+    if isinstance(value, Enum):
+        return f'default "{value.value}"'
+    if isinstance(value, bool):
+        return f"default {str(value).lower()}"
+    unit = f" {symbol(entry.key.unit)}" if entry.key.unit else ""
+    return f'default "{value}"' if isinstance(value, str) else f"default {value:g}{unit}"

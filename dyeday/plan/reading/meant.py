@@ -1,0 +1,54 @@
+"""Words people use in a plan for the words it is written with: by meaning, not by spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+_MEANT = {
+    "item": ("name", "title", "customer", "for"),
+    "name": ("title", "label", "item", "called"),
+    "skeins": ("quantity", "qty", "count", "number", "amount", "pieces", "how_many"),
+    "units": ("quantity", "qty", "count", "number", "how_many"),
+    "colourway": ("color", "colour", "colorway", "recipe", "colours", "colors"),
+    "sections": ("colors", "colours", "parts", "stripes"),
+    "swatch": ("color", "colour", "hex", "rgb"),
+    "dyes": ("dye", "colors", "colours"),
+    "share": ("percent", "part", "pct"),
+    "fix": ("heat", "heats", "heating", "steam", "set", "heat_set", "steaming"),
+    "how": ("method", "technique", "style", "way"),
+    "base": ("yarn", "wool"),
+    "fibre": ("fiber", "content", "composition", "blend", "material", "yarn"),
+    "skein": ("weight", "grams", "mass", "size"),
+    "length": ("yardage", "meterage", "metres", "meters", "yards"),
+    "holds": ("capacity", "size", "fits", "room"),
+    "kind": ("type", "sort", "what"),
+    "kit": ("equipment", "tools", "gear"),
+    "power": ("watts", "wattage"),
+    "tank": ("reservoir", "volume"),
+    "warm_up": ("preheat", "heat_up", "warmup"),
+    "stop": ("end", "finish", "until", "to"),
+    "start": ("begin", "from", "begins"),
+    "breaks": ("lunch", "pause", "pauses"),
+    "due": ("deadline", "by", "wanted"),
+    "alkalinity": ("kh", "dkh", "carbonate_hardness", "ta"),
+    "hardness": ("gh", "dh", "dgh", "total_hardness"),
+    "solution": ("strength", "stock", "concentration"),
+    "strength": ("concentration", "percent"),
+    "pot": ("stockpot", "stock pot", "dyepot", "dye pot", "slow cooker", "crock", "urn", "kettle", "jam kettle",
+            "pan", "saucepan", "boiler", "tea urn", "hob", "stove"),
+    "steamer": ("vegetable steamer", "bamboo steamer", "steam pot", "steam box"),
+    "pegs": ("rack", "drying rack", "line", "washing line", "clothes line", "airer", "clothes horse", "hangers"),
+    "tray": ("tub", "basin", "bucket", "bowl", "bath", "soaking tub", "roasting tin", "pan for soaking"),
+    "spinner": ("spin dryer", "salad spinner", "washing machine", "centrifuge"),
+    "microwave": ("microwave oven",),
+    "sink": ("tap", "wash basin"),
+    "nylon": ("polyamid",),
+    "order": ("orders",),
+}  # fmt: skip
+
+
+def meant(word: str, known: Collection[str]) -> str | None:
+    """Return the known word that ``word`` is another word for, None where there is none."""
+    said = " ".join(word[:80].casefold().replace("-", " ").split())
+    forms = {said, said.replace(" ", "_"), said.replace("_", " "), said.removesuffix("s")}
+    return next((right for right, others in _MEANT.items() if right in known and forms & set(others)), None)

@@ -1,0 +1,132 @@
+"""What a colourway is: its layers in order, each with its sections, its heat and how it waits and cools."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from dyeday.craft.yarn.cooling_curve import OUT_MIN
+from dyeday.plan.defaults import usual_layer
+from dyeday.plan.schema import PER_100G, Key
+from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
+
+PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of a skein with dyes of its own, (dye, % DOS of that stretch)."""
+
+    share_pct: float
+    swatch: str | None
+    dyes: tuple[tuple[str, float], ...]
+    """(dye, % DOS of that section); parts of the powder where the layer is speckled by powder"""
+
+
+@dataclass(frozen=True, slots=True)
+class FixStep:
+    """One pass of heat, or the least rest between two."""
+
+    how: HeatKind
+    minutes: float
+
+    @property
+    def is_heat(self) -> bool:
+        return self.how is not HeatKind.REST
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One time round paint, fix and cool."""
+
+    how: Annotated[How, Key("how the dye goes on", usually='"painted"', usual=lambda _: How.PAINTED)]
+    sections: Annotated[
+        tuple[Section, ...],
+        Key("list of { share in %, swatch, dyes in % of that section's weight }; the shares add to 100", own=True),
+    ]
+    fix: Annotated[tuple[FixStep, ...], Key('list of heats and rests: ["steam 40 min", "rest 5 min"]', own=True)]
+    minutes_per_100g: Annotated[
+        float, Key("work at the table, for 100 g", "min", high=600, name="minutes", strip=PER_100G)
+    ] = 6.0
+    setup_min: Annotated[float, Key("work before the first skein of a lot", "min", high=600, name="setup")] = 0.0
+    liquor_ml_per_100g: Annotated[
+        float,
+        Key("dye liquor for 100 g; of an immersed layer L/kg", "mL", 1, 5000, "liquor", own=True,
+            usually="90 mL; 20 L/kg immersed"),
+    ] = 90.0  # fmt: skip
+    """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
+    powder_g_per_100g: Annotated[
+        float | None,
+        Key("speckled with this weight of powder for 100 g; the sections' dyes are its parts", "g", 0.001, 50,
+            "powder", strip=PER_100G, own=True),
+    ] = None  # fmt: skip
+    cover: Annotated[
+        Cover,
+        Key("how painted yarn waits", usual=lambda v: usual_layer(v["how"]).cover,
+            usually='"wrapped"; "lidded" immersed'),
+    ] = Cover.WRAPPED  # fmt: skip
+    acid_in: Annotated[
+        AcidPlace,
+        Key("what this layer's acid goes into", usual=lambda v: usual_layer(v["how"]).acid_in, own=True,
+            usually='"soak"; "bath" immersed'),
+    ] = AcidPlace.SOAK  # fmt: skip
+    new_soak: bool = True
+    """whether this layer wants a soak of its own before dye goes on"""
+    cool_min: Annotated[
+        float,
+        Key("cooling after the last heat", "min", high=2880, name="cool", usually="60 min; 300 min immersed",
+            usual=lambda v: usual_layer(v["how"]).cool_min),
+    ] = OUT_MIN  # fmt: skip
+    cool_where: Annotated[CoolWhere, Key("whether it cools in its unit or out of it")] = CoolWhere.OUT
+    target_ph: Annotated[
+        float | None,
+        Key("pH of its bath", "", 2.5, 7.5, usually="as its dyes say, else acid.target_ph"),
+    ] = None
+
+    @property
+    def word(self) -> str:
+        """What the screen calls putting this layer's dye on: paint, speckle or dye."""
+        return PUTTING_DYE_ON[self.how]
+
+    @property
+    def heats(self) -> tuple[FixStep, ...]:
+        return tuple(step for step in self.fix if step.is_heat)
+
+    def heat_of(self, pass_no: int) -> FixStep:
+        """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
+        return self.heats[min(pass_no, len(self.heats)) - 1]
+
+    def rest_before(self, heat_no: int) -> float:
+        """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""
+        seen, rest = 0, 0.0
+        for step in self.fix:
+            if step.is_heat:
+                seen += 1
+                if seen == heat_no:
+                    return rest
+                rest = 0.0
+            else:
+                rest += step.minutes
+        return 0.0
+
+    @property
+    def dyes(self) -> tuple[str, ...]:
+        """Every dye of the layer once, in the order of its sections."""
+        return tuple(dict.fromkeys(name for section in self.sections for name, _ in section.dyes))
+
+
+@dataclass(frozen=True, slots=True)
+class Colourway:
+    """A named colour: its layers in order, and how it is rinsed and dried."""
+
+    name: Annotated[str, Key("name of the colour")]
+    layers: Annotated[
+        tuple[Layer, ...],
+        Key("one [[colourway.layer]] for each time round; a single layer's keys may stand here", name="layer",
+            own=True),
+    ]  # fmt: skip
+    rinse_min_per_100g: Annotated[float, Key("rinsing, for 100 g", "min", high=240, name="rinse", strip=PER_100G)] = (
+        2.0
+    )
+    dry_h: Annotated[float, Key("drying", "h", high=400, name="dry")] = 24.0
+    steps: Annotated[tuple[str, ...], Key("how it is painted, line by line, shown at the bench")] = ()

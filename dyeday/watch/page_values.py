@@ -1,0 +1,130 @@
+"""What the page says, as plain values for JSON: batch, colourway and unit, never an order or who it is for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_up import NextUp, pressing_clock
+from dyeday.bench.view.attention import Wanted, wanted
+from dyeday.paper.local_time import clock_on, local
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ClockKind
+from dyeday.text import harmless
+from dyeday.track.day.day_state import Day
+from dyeday.track.timers.alarm_states import Alarm, standing
+from dyeday.track.timers.clocks import Clock, all_clocks
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+HARMFUL = frozenset({ClockKind.WARM_UP, ClockKind.HEAT, ClockKind.WAIT, ClockKind.TANK})
+"""clocks that become alarms, but for heat in a unit that switches itself off"""
+MOST_NEXT = 3
+"""what is next and the two after it, as the far view has them"""
+
+
+def page_values(
+    day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+) -> dict[str, object]:
+    """Return the page of ``day`` at ``now``; ``items`` is what is next, most urgent first.
+
+    Instants are milliseconds since 1970, UTC, by the clock that says ``now_ms``: whoever shows them counts on from
+    there. ``sounding`` has a word for each sound an alarm owes, ``due`` one for each clock that has reached its time.
+    """
+    stand = [alarm for alarm in standing(day, now) if alarm.until is None]
+    clocks = all_clocks(day, now)
+    re_alarm = day.plan.rules.re_alarm
+    chores = {(item.about, item.do) for item in items if item.is_chore}
+    sounds = [(alarm, alarm.sounds(now.utc, re_alarm)) for alarm in stand]
+    offset = local(now.utc, day.plan.session.zone).utcoffset() or timedelta()
+    return {
+        "now_ms": _ms(now.utc),
+        "utc_offset_min": round(offset.total_seconds() / 60),
+        "next": [_next(day, now, thing, chores) for thing in wanted(day, now, items)[:MOST_NEXT]],
+        "alarms": [_alarm(alarm, now) for alarm in stand],
+        "clocks": [_clock(day, now, clock) for clock in _in_order(day, clocks)],
+        "finish": _finish(day, now, found),
+        "sounding": [f"{alarm.id}.{len(alarm.shelved)}.{count}" for alarm, count in sounds if count > 0],
+        "due": sorted(clock.id for clock in clocks if clock.calls_hands),
+        "unsaved": unsaved,
+        "ended": "",
+    }
+
+
+def _ms(moment: datetime) -> int:
+    return round(moment.timestamp() * 1000)
+
+
+def _finish(day: Day, now: Now, found: Forecast | None) -> str:
+    if found is None or found.nothing_ends or not found.steps or day.closed is not None:
+        return ""
+    return clock_on(found.hands_off, day.plan.session.zone, now.utc)
+
+
+def _next(day: Day, now: Now, thing: Wanted, chores: set[tuple[str, str]]) -> dict[str, object]:
+    """Return a thing that wants a hand. ``due_ms`` is when its time is up, ``since_ms`` since when it has been so."""
+    batch = day.batches.get(thing.about.split("+")[0])
+    clock = unit = None
+    if batch is not None and (thing.about, thing.word) not in chores:
+        clock, step = pressing_clock(day, batch, now), next_step(day, batch, now)
+        unit = (step.unit if step is not None else None) or batch.unit
+    return {
+        "about": harmless(thing.about),
+        "word": harmless(thing.word),
+        "colourway": harmless(batch.colourway.name) if batch is not None else "",
+        "unit": harmless(unit or ""),
+        "due_ms": None if thing.left_s is None else _ms(now.later(thing.left_s).utc),
+        "since_ms": None if thing.so_far_s is None else _ms(now.earlier(thing.so_far_s).utc),
+        "harms": batch is None or _harms(day, clock),
+        "urgency": thing.urgency,
+    }
+
+
+def _alarm(alarm: Alarm, now: Now) -> dict[str, object]:
+    return {
+        "about": harmless(alarm.about),
+        "what": harmless(alarm.what),
+        "since_ms": _ms(alarm.since),
+        "silenced": alarm.acknowledged is not None or alarm.is_shelved(now.utc),
+    }
+
+
+def _clock(day: Day, now: Now, clock: Clock) -> dict[str, object]:
+    batch = day.batches.get(clock.batch or "")
+    due = clock.due_at(now)
+    assert due is not None  # noqa: S101 - `_in_order` passes only clocks that run to a time
+    return {
+        "about": harmless(clock.batch or clock.unit or ""),
+        "colourway": harmless(batch.colourway.name) if batch is not None else "",
+        "unit": harmless(clock.unit or "") if clock.batch else "",
+        "what": clock.what.value,
+        "due_ms": _ms(due),
+        "harms": _harms(day, clock),
+    }
+
+
+def _harms(day: Day, clock: Clock | None) -> bool:
+    """Tell whether it harms to let a clock run past its time: over then, where others are ready."""
+    if clock is None or clock.what not in HARMFUL:
+        return False
+    batch = day.batches.get(clock.batch or "")
+    run = batch.open_run if batch is not None else None
+    if batch is None or run is None:
+        return True
+    return not KIT_TRAITS[KIT_OF_HEAT[batch.layer_of(run.layer).heat_of(run.pass_no).how]].switches_off
+
+
+def _in_order(day: Day, clocks: Sequence[Clock]) -> list[Clock]:
+    """Return the clocks that run to a time: what harms and is over, what runs, what is ready; soonest first.
+
+    Those that only tell how long are the bench's.
+    """
+
+    def place(clock: Clock) -> tuple[int, float]:
+        over = 0 if _harms(day, clock) else 2
+        return (over if clock.is_due else 1), clock.left_s or 0.0
+
+    return sorted((clock for clock in clocks if clock.left_s is not None), key=place)

@@ -1,0 +1,175 @@
+"""The page served: a listening socket that holds few connections, and the server behind it in a thread of its own."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import logging
+import os
+import secrets
+import socket
+import threading
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.watch_link import CannotShowError
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, elapsed_s
+from dyeday.watch.addresses import LOOPBACK, home_address, qr_lines
+from dyeday.watch.door import MOST_CLIENTS, Door, Values
+from dyeday.watch.page_values import page_values
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+SECRET_BYTES = 16
+"""128 bits: not to be guessed, and short enough for a QR code that a phone reads across a table"""
+MOST_CONNECTIONS, MOST_OF_ONE = 32, 8
+"""open at a time: of all clients, and of one; a browser opens up to six"""
+IDLE_S = 10
+"""a connection that says nothing for so long is closed"""
+MOST_HEADER_BYTES, MOST_BODY_BYTES = 8192, 1024
+THREADS = 2
+LOOK_S = 3.0
+"""what comes due by time alone is looked for this often, as on the bench"""
+LAST_WORD_S = 3.0
+"""how long a page that ends still says so"""
+MISSING = "the page for phones needs two more libraries: install them with `pip install '.[room]'` in dyeday's folder"
+
+
+class FewConnections(socket.socket):
+    """A listening socket that refuses a connection beyond its limits by closing it at once."""
+
+    most, most_of_one = MOST_CONNECTIONS, MOST_OF_ONE
+
+    def __init__(self, *args: Any, **how: Any) -> None:
+        super().__init__(*args, **how)
+        self._open: list[tuple[str, socket.socket]] = []
+
+    def accept(self) -> tuple[socket.socket, Any]:
+        """Raises ConnectionAbortedError for one too many, which servers take as a client that went away."""
+        connection, address = super().accept()
+        self._open = [(who, one) for who, one in self._open if one.fileno() != -1]
+        mine = sum(who == address[0] for who, _ in self._open)
+        if len(self._open) >= self.most or mine >= self.most_of_one:
+            connection.close()
+            raise ConnectionAbortedError(errno.ECONNABORTED, "too many connections")
+        self._open.append((address[0], connection))
+        return connection, address
+
+
+class ServedPage:
+    """The page at ``url`` until it is closed. ``secret`` is a new one unless a test gives its own."""
+
+    def __init__(self, address: str = LOOPBACK, port: int = 0, *, secret: str = "", most: int = MOST_CLIENTS) -> None:
+        """Raises CannotShowError where a library is missing or the address cannot be had."""
+        try:
+            from waitress import create_server
+        except ImportError:
+            raise CannotShowError(MISSING) from None
+        _be_silent()
+        self.values = Values()
+        secret = secret or secrets.token_urlsafe(SECRET_BYTES)
+        listening = _listening(address, port)
+        host = f"{address}:{listening.getsockname()[1]}"
+        self.url = f"http://{host}/{secret}/"
+        try:
+            self.code: Sequence[str] = qr_lines(self.url)
+        except ImportError:
+            listening.close()
+            raise CannotShowError(MISSING) from None
+        self._channels: dict[int, Any] = {}
+        self._server = create_server(
+            Door(self.values, host, secret, most_clients=most),
+            map=self._channels,
+            sockets=[listening],
+            threads=THREADS,
+            # What listens and wakes the server counts as well.
+            connection_limit=MOST_CONNECTIONS + 4,
+            channel_timeout=IDLE_S,
+            cleanup_interval=IDLE_S // 2,
+            max_request_header_size=MOST_HEADER_BYTES,
+            max_request_body_size=MOST_BODY_BYTES,
+            ident=None,
+            log_socket_errors=False,
+        )
+        self._thread = threading.Thread(target=self._run, name="watch page", daemon=True)
+        self._looked: tuple[tuple[Day, Forecast | None, bool], Now] | None = None
+        self._later: threading.Timer | None = None
+        self._thread.start()
+
+    def show(
+        self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
+    ) -> None:
+        about = (day, found, unsaved)
+        before, self._looked = self._looked, (about, now)
+        # Clocks count on by themselves: only an entry, a forecast or a while makes another page.
+        if (
+            before is not None
+            and all(a is b for a, b in zip(before[0], about, strict=True))
+            and 0 <= elapsed_s(before[1], now) < LOOK_S
+        ):
+            self._looked = before
+            self.values.hold()
+        else:
+            self.values.put(page_values(day, now, items, found, unsaved=unsaved))
+
+    @property
+    def is_on(self) -> bool:
+        return self._thread.is_alive()
+
+    def _run(self) -> None:
+        # Whatever breaks here ends the page, never the bench that shows it: the page then says that it hears nothing.
+        with contextlib.suppress(Exception):
+            self._server.run()
+
+    def end(self, why: str) -> None:
+        self.values.end(why)
+        self._later = threading.Timer(LAST_WORD_S, self.close)
+        self._later.daemon = True
+        self._later.start()
+
+    def close(self) -> None:
+        if self._later is not None:
+            self._later.cancel()
+        if self._thread.is_alive():
+            self._server.trigger.pull_trigger(self._close_all)
+            self._thread.join(5)
+            self._server.task_dispatcher.shutdown()
+
+    def _close_all(self) -> None:
+        """Close what listens and every connection, in the server's own thread; with nothing left it ends."""
+        for channel in list(self._channels.values()):
+            channel.close()
+
+
+def _listening(address: str, port: int) -> socket.socket:
+    made = FewConnections(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # elsewhere it would let another program listen at the same port
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        made.bind((address, port))
+    except OSError as error:
+        made.close()
+        why = (error.strerror or str(error)).lower()
+        raise CannotShowError(
+            f"{address}:{port} cannot be listened at: {why}; name another --port or --network"
+        ) from None
+    return made
+
+
+def _be_silent() -> None:
+    """Keep the server's log off the screen of the bench; addresses in it would have the secret."""
+    log = logging.getLogger("waitress")
+    log.propagate = False
+    if not log.handlers:
+        log.addHandler(logging.NullHandler())
+
+
+def opened(network: bool, address: str = "", port: int = 0) -> ServedPage:
+    """Serve the page to this computer alone, or to the ``network``: at ``address``, else at the one of the way out.
+
+    Raises CannotShowError.
+    """
+    return ServedPage(home_address(address) if network else LOOPBACK, port)

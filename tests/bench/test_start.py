@@ -1,0 +1,98 @@
+"""What is seen where no day goes on: everything by one key, and what cannot be read told in the list."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import date
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static
+
+from dyeday.bench.screens.start_choices import Do, Found, choices, new_file, plan_files
+from dyeday.bench.screens.start_screen import StartScreen
+from dyeday.plan.library import EMPTY, Library
+from dyeday.plan.model import Base, Colourway
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.store.sessions import Listed
+from tests.bench.setup_keys import DAY, start_app
+from tests.plan.test_mistakes import SOUND
+
+SET_UP = Library(bases=(Base("Sock", (("wool", 100.0),), 100.0),), colourways=(Colourway("Peat", ()),))
+
+
+def _put(folder: Path, name: str, text: str = SOUND) -> Path:
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_setup_comes_first_where_no_studio_is_there_yet() -> None:
+    first = choices(Found(), DAY)
+    assert [(choice.key, choice.do) for choice in first] == [("s", Do.SETUP), ("O", Do.OTHER), ("d", Do.DEMO)]
+
+
+def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: Path) -> None:
+    _put(tmp_path, "bad.toml", "[session]\nname = ")
+    _put(tmp_path, "day.toml")
+    days = (Listed("2026-03-13-1", "Friday", "2026-03-13", "", False, 3, 9, ""),)
+    found = Found(plan_files(tmp_path, EMPTY), days, SET_UP)
+    seen = choices(found, DAY)
+    assert [choice.key for choice in seen] == ["t", "1", "2", "3", "n", "O", "s", "d"]
+    assert seen[0].words == "today's plan, 'Saturday': 1 order; begins its day"
+    assert seen[1].words == "goes on: 'Friday', 2026-03-13"
+    words = {choice.words: choice.wrong for choice in seen}
+    assert words["day.toml: 'Saturday', Sat 14 Mar 2026, 1 order"] == ""
+    assert "line 2: this is not TOML" in words["bad.toml cannot be read"]
+
+
+def test_a_new_plan_is_for_the_next_day_without_one(tmp_path: Path) -> None:
+    _put(tmp_path, "day.toml")
+    _put(tmp_path, "2026-03-15.toml", SOUND.replace("03-14", "03-17"))
+    assert new_file(tmp_path, plan_files(tmp_path, EMPTY), DAY) == ("2026-03-16.toml", date(2026, 3, 16))
+
+
+def test_a_plan_is_changed_and_its_day_begun_by_keys(tmp_path: Path) -> None:
+    path = _put(tmp_path, "day.toml")
+    app = start_app(tmp_path)
+
+    async def script() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            await pilot.press("1")
+            await pilot.pause()
+            await pilot.press("plus", "b")
+            await pilot.pause()
+
+    asyncio.run(script())
+    assert app.return_value == (Do.BEGIN, str(path))
+    assert read_plan(path.read_text(encoding="utf-8")).orders[0].skeins == 4
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("gone.toml", "no colourway is set up"),
+        ("x" * 300, "file name too long"),
+        ("~no such person/plan.toml", "nobody's home folder"),
+    ],
+    ids=["gone", "too long", "nobody's"],
+)
+def test_a_plan_that_cannot_be_read_is_said_where_no_day_goes_on(tmp_path: Path, name: str, why: str) -> None:
+    app = start_app(tmp_path)
+    seen: list[str] = []
+
+    async def script() -> None:
+        async with app.run_test(size=(600, 24)) as pilot:
+            await pilot.pause()
+            await pilot.press("O")
+            await pilot.pause()
+            await pilot.press(*name, "enter")
+            await pilot.pause()
+            assert isinstance(app.screen, StartScreen)
+            seen.append(str(app.screen.query_one("#form-message", Static).render()))
+            await pilot.press("q")
+
+    asyncio.run(script())
+    assert why in seen[0]
+    assert app.return_value is None

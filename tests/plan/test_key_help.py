@@ -1,0 +1,70 @@
+"""`dyeday help plan` is the reference of a plan: it names what the reader asks for, with the defaults it takes."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from dyeday.cli import main
+from dyeday.plan.key_help import TABLES, keys_of, plan_help
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.table_reader import Table
+from tests.fakes import SHORT_DAY
+from tests.plan.plans import plan, plan_text, problems_of
+
+BESIDE = {"session": {"sound"}, "water": {"bicarbonate"}}
+"""read and not declared: one does nothing any more, the other is another way to say alkalinity"""
+
+
+def test_help_names_every_key_that_is_read_and_no_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Under its table, as the reader asks for it."""
+    asked: dict[str, set[str]] = {}
+    finish = Table.finish
+
+    def noted(table: Table) -> None:
+        path = ".".join(part for part in table.path if isinstance(part, str))
+        asked.setdefault(path, set()).update(table.asked)
+        finish(table)
+
+    monkeypatch.setattr(Table, "finish", noted)
+    more = '\n[[extra]]\nname = "soap"\namount = "2 mL"\n\n[[batch]]\norder = "Shop, rain"\nskeins = 4\n'
+    read_plan(SHORT_DAY.read_text(encoding="utf-8") + more)
+    asked["colourway"] -= asked["colourway.layer"] - {"name", "layer"}
+    tables = {table.strip("[]"): {entry.name for entry in keys_of(table)} for table in TABLES}
+    assert asked.pop("") == set(tables) - {"colourway.layer"}
+    assert {name: asked[name] - BESIDE.get(name, set()) for name in tables} == tables
+
+
+def test_help_says_a_bound_that_the_reader_holds() -> None:
+    """One step beyond what help prints is refused, the bound itself is taken."""
+    checked = 0
+    for table in ("[water]", "[rules]", "[air]"):
+        for entry in keys_of(table):
+            if entry.kind is not float or entry.key.high is None or entry.name == "altitude":
+                continue
+            name, high = f"{table.strip('[]')}.{entry.name}", entry.key.high
+            line = next(line for line in _lines(table) if line.startswith(f"{entry.name}:"))
+            assert f"{entry.key.low:.12g} to {high:.12g}" in line
+            assert plan({name: f"{high}"}) is not None
+            assert [problem.what for problem in problems_of(plan_text({name: f"{high + 1}"}))] != []
+            checked += 1
+    assert checked > 20
+
+
+def _lines(table: str) -> list[str]:
+    """Return the lines of help below ``table``."""
+    said = "\n".join(plan_help())
+    return [line.strip() for line in said.split(f"\n{table}\n", 1)[1].split("\n\n", 1)[0].splitlines()]
+
+
+def test_the_command_prints_it_and_lists_its_topics(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a topic it says which there are; with an unknown one it is wrong usage."""
+    assert main(["help"]) == 0
+    assert "dyeday help plan" in capsys.readouterr().out
+    assert main(["help", "plan"]) == 0
+    said = capsys.readouterr().out
+    assert re.search(r"temperature: of the cold tap \(°C, 0 to 60; default 15 °C\)", said)
+    with pytest.raises(SystemExit) as refused:
+        main(["help", "plann"])
+    assert refused.value.code == 2
