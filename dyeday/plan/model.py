@@ -80,7 +80,7 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid a gram of fibre takes", "", 0, 2, "fibre_takes",
+        float | None, Key("mmol of acid a gram may take; half is dosed", "", 0, 2, "fibre_takes",
                           usually="the usual allowance")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
