@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from textual import events
 
 from dyeday.bench.forecast_worker import Outlook, WhatIf
-from dyeday.bench.input.bench_keys import ACTIONS, COMMAND_KEYS
+from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
 from dyeday.bench.input.idle_gate import Quiet
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyWatch, Verdict
@@ -35,7 +35,7 @@ TICK_S, BLINK_S = 1.0, 0.25
 ASLEEP_S = 60.0
 """between two ticks; the computer slept, or the bench stood in the shell's background"""
 AWAY_S = 120.0
-"""after so long without a key, the first one shows what happened meanwhile"""
+"""after so long without a key, the first one only wakes the bench and shows what happened meanwhile"""
 PAUSE_S = 2.0
 """after so long without a key, what may take a moment is done"""
 SILENT = SoundPrograms()
@@ -190,20 +190,10 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         from dyeday.bench.screens.text_screens import Meanwhile, lines_text
 
         if isinstance(self.screen, Meanwhile):
-            # One page, whatever became of it: the key that closes it is to reach the bench, not a page below.
             self.screen.add(heading, lines_text(lines))
             return True
-        page = Meanwhile(f"{heading} (the next key acts as always, escape only closes this)", lines_text(lines))
-        self.push_screen(page, lambda _closed: self._go_on_with(page.key))
+        self.push_screen(Meanwhile(f"{heading} (any key closes this and does nothing else)", lines_text(lines)))
         return True
-
-    def _go_on_with(self, key: events.Key | None) -> None:
-        """Let the key that closed the page act on the bench; into a question that stands there it is not typed."""
-        if key is None or key.key == "escape" or self.screen is not self.bench:
-            return
-        fresh = events.Key(key.key, key.character)
-        fresh.time = key.time
-        self.bench.post_message(fresh)
 
     async def on_event(self, event: events.Event) -> None:
         """Let a key or a paste in only where it counts; everything else is Textual's."""
@@ -220,12 +210,16 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         in_text = isinstance(self.focused, Input)
         if isinstance(event, events.Paste):
             return self.key_watch.locked or not in_text
+        if not in_text and event.character in UNSHIFTED_DIGITS:
+            event.key = event.character = UNSHIFTED_DIGITS[event.character]
+        on_bench = self.screen is self.bench
+        asked = self.screen.is_modal and event.key not in HARMLESS_KEYS
         verdict = self.key_watch.take(
             self.key_time(event),
             event.key,
             event.character,
-            bound=self.screen is not self.bench or event.key in ACTIONS,
-            command=self.screen is self.bench and event.key in COMMAND_KEYS,
+            records=event.key in RECORDING_KEYS if on_bench else asked,
+            command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
             text=in_text,
         )
         if verdict is Verdict.LOCK:
@@ -239,11 +233,13 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         return self._back_after_a_while()
 
     def _back_after_a_while(self) -> bool:
-        """After two minutes without a key, the first one shows what happened meanwhile, where anything did."""
+        """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
         before, self.last_key = self.last_key, self.keeper.now()
-        if elapsed_s(before, self.last_key) < AWAY_S or self.screen is not self.bench:
+        if elapsed_s(before, self.last_key) < AWAY_S:
             return False
-        return self._tell_since(before, "Since you left")
+        if self.screen is not self.bench or not self._tell_since(before, "Since you left"):
+            self.bench.say("awake: that first key did nothing else")
+        return True
 
     def lock(self, why: str = "") -> None:
         """Make the keyboard deaf until the word is typed; alarms go on."""
@@ -265,9 +261,9 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.guard = None
         self.last_key = now = self.keeper.now()
         self._record(KeyLockOff(more={"swallowed": swallowed}))
-        self.bench.say(f"the guard is off; {counted(swallowed, 'key')} did nothing")
+        self.bench.say(f"unlocked; {counted(swallowed, 'key')} did nothing")
         if elapsed_s(self.locked_at, now) >= AWAY_S:
-            self._tell_since(self.locked_at, "While the guard was on")
+            self._tell_since(self.locked_at, "While the keys were locked")
 
     def _record(self, body: Body) -> None:
         if not self.keeper.watching:

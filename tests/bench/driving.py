@@ -24,7 +24,7 @@ from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun, impatient
 class FakeHand:
     """When keys come: ``pause_s`` apart from ``now_s`` on, however fast the test presses them."""
 
-    def __init__(self, pause_s: float = 0.5, now_s: float = 100.0) -> None:
+    def __init__(self, pause_s: float = 2.0, now_s: float = 100.0) -> None:
         self.now_s = now_s
         self.pause_s = pause_s
         self.times: dict[int, float] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ from dyeday.bench.input.key_lock import WORD
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.fold import fold
 from dyeday.track.flags import flags_of
+from dyeday.track.timestamp import Now
+from dyeday.track.typed_readings import minutes_ago
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 from tests.typed_events import make
@@ -182,13 +185,15 @@ def test_a_value_that_cannot_be_stays_in_the_question(tmp_path: Path) -> None:
 
 
 def test_the_last_entry_is_struck_and_taken_back(tmp_path: Path) -> None:
-    """z strikes, Z unstrikes; both stay in the log."""
+    """z undoes, Z redoes, each with one question; both stay in the log."""
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "1", "z", "enter")
         assert "waiting" in bench.row("01")
         assert "recorded: struck 01 to soak" in bench.screen
         await bench.press("Z")
+        assert bench.kinds == ["moved", "struck"]
+        await bench.press("enter")
         assert "soak" in bench.row("01")
         assert bench.kinds == ["moved", "struck", "unstruck"]
 
@@ -514,5 +519,106 @@ def test_the_foot_says_that_there_is_more_until_the_end_is_seen(tmp_path: Path) 
         assert "[down] more" not in bench.screen
         await bench.resize(80, 8)
         assert "[down] more" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_capital_alone_records_nothing_and_a_meaningless_one_asks_for_caps_lock(tmp_path: Path) -> None:
+    """With Caps Lock on, every letter comes as a capital."""
+
+    async def script(bench: Bench) -> None:
+        for key in "RHMIUWKENBZASCOQV":
+            await bench.press(key)
+            assert bench.kinds == []
+            if key in "RHMBV":
+                assert f"{key} does nothing. Caps Lock on?" in bench.screen
+            await bench.press("escape")
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(
+    ("keys", "chosen"),
+    [
+        (["à", "é"], "02"),  # the unshifted row of a French keyboard: 0 and 2
+        (["à", '"'], "03"),
+        (["0", "4"], "04"),  # a German row types digits themselves
+    ],
+)
+def test_the_unshifted_row_of_other_keyboards_types_digits(tmp_path: Path, keys: list[str], chosen: str) -> None:
+    """Layouts from memory: AZERTY as in NF Z71-300's traditional row, QWERTZ as in DIN 2137."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press(*keys)
+        assert f"batch {chosen} chosen" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_part_is_chosen_by_its_number_and_its_letter(tmp_path: Path) -> None:
+    """After 04 the letter is the part's; at any other time b is what it always is."""
+
+    async def script(bench: Bench) -> None:
+        into = {"04a": 1, "04b": 3}
+        bench.second_shell().add([make("split", bench.clock(), lambda: "split", batch="04", into=into)])
+        await bench.on(0.1)
+        await bench.press("0", "4")
+        assert bench.app.bench.chosen == "04a"
+        await bench.press("b")
+        assert bench.app.bench.chosen == "04b"
+        await bench.press("b")
+        assert "happened how many minutes ago" in bench.screen
+        await bench.press("escape", "4", "a")
+        assert bench.app.bench.chosen == "04a"
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize(("typed", "minutes"), [("1147", 13), ("11.47", 13), ("11:47", 13), ("47", 47)])
+def test_a_time_is_typed_in_four_digits(typed: str, minutes: float) -> None:
+    """1147 is a time of day, 47 a length in minutes."""
+    noon = Now(datetime(2026, 3, 14, 12, tzinfo=UTC))
+    assert minutes_ago(typed, noon, "UTC") == minutes
+
+
+def test_return_offers_the_first_line_of_next_and_return_takes_it(tmp_path: Path) -> None:
+    """Two presses for what is advised, whichever batch was chosen; the first alone records nothing."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4")
+        about = bench.app.bench.next_items()[0].about.split("+")[0]
+        await bench.press("enter")
+        assert bench.app.bench.chosen == about
+        assert bench.kinds == []
+        await bench.press("enter")
+        assert bench.session.events[0].batch == about
+
+    drive(tmp_path, script)
+
+
+def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_alarms(tmp_path: Path) -> None:
+    """Two heats ran over and were ended; another still runs over."""
+
+    async def script(bench: Bench) -> None:
+        def heat(no: str, run: str) -> None:
+            data: dict[str, Any] = {"pass": 1, "run": run}
+            event = make("pass", bench.clock(), lambda: f"{no}-{run}", batch=no, **data)
+            bench.second_shell().add([event])
+
+        for no in ("03", "05", "04"):
+            heat(no, "start")
+            await bench.on(5)
+        await bench.on(90)
+        for no in ("03", "05"):
+            heat(no, "end")
+        await bench.on(0.1)
+        shown = bench.app.bench.shown
+        assert shown is not None
+        live, past = shown.alarms
+        assert live.text.startswith("04")
+        assert past.text.startswith("past, not acknowledged: ")
+        await bench.press("a", "1", "a")
+        assert bench.app.screen is bench.app.bench
+        assert "[a]" not in bench.screen
 
     drive(tmp_path, script)

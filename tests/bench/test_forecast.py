@@ -170,7 +170,7 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
         assert "nothing is advised" in bench.screen
         await settle(bench, 1)
         first = advised(bench)[0]
-        await bench.press("N")
+        await bench.press("N", "enter")
         assert "not now for 30 min" in bench.screen
         event = bench.session.events[-1]
         said = event.body.to_json()
@@ -190,7 +190,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("0", "5", "I")
+        await bench.press("0", "5", "I", "enter")
         assert bench.session.events[-1].body.to_json()["is"] == "instead"
         await settle(bench, 2)
         assert " 05 " in advised(bench)[0]
@@ -209,7 +209,7 @@ def test_a_chore_that_is_done_is_advised_no_more(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        await bench.press("C")
+        await bench.press("C", "enter")
         event = bench.session.events[-1]
         assert event.body.NAME == "chore"
         await settle(bench, 2)

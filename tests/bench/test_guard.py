@@ -13,7 +13,7 @@ from dyeday.bench.input.key_lock import WORD, KeyWatch, Verdict, neighbours
 
 
 def press(watch: KeyWatch, at: float, key: str, **how: bool) -> Verdict:
-    means = {"bound": True, "command": True, "text": False, **how}
+    means = {"records": True, "command": True, "text": False, **how}
     character = " " if key == "space" else (key if len(key) == 1 else None)
     return watch.take(at, key, character, **means)
 
@@ -63,20 +63,40 @@ def test_keys_that_touch_are_neighbours_and_none_is_its_own() -> None:
     assert not neighbours("r", "r")
 
 
-def test_more_than_six_keys_in_a_second_lock() -> None:
+def test_more_than_six_recording_keys_in_a_second_lock() -> None:
     """Six are a quick hand; the seventh is an elbow."""
     watch = KeyWatch()
-    assert [press(watch, n * 0.14, str(n), command=False) for n in range(6)] == [Verdict.PASS] * 6
-    assert press(watch, 0.99, "7", command=False) is Verdict.LOCK
-    slow = KeyWatch()
-    assert all(press(slow, n * 0.2, str(n % 10), command=False) is Verdict.PASS for n in range(40))
+    assert [press(watch, n * 0.14, key) for n, key in enumerate("rzmhik")] == [Verdict.PASS] * 6
+    assert press(watch, 0.99, "o") is Verdict.LOCK
 
 
-def test_more_than_three_keys_that_mean_nothing_in_two_seconds_lock() -> None:
-    """A cat finds keys that no dyer uses."""
+def test_keys_that_cannot_record_never_lock() -> None:
+    """Arrows, paging and digits come as fast and as long as they like."""
     watch = KeyWatch()
-    verdicts = [press(watch, n * 0.6, "f9", bound=False, command=False) for n in range(4)]
-    assert verdicts == [Verdict.PASS, Verdict.PASS, Verdict.PASS, Verdict.LOCK]
+    keys = ("down", "pagedown", "1", "2", "f9")
+    assert all(press(watch, n * 0.02, keys[n % 5], records=False, command=False) is Verdict.PASS for n in range(5000))
+
+
+def test_a_held_recording_key_never_locks() -> None:
+    """Thirty repeats a second for a minute are one press."""
+    watch = KeyWatch()
+    verdicts = [press(watch, n / 30, "space") for n in range(1800)]
+    assert verdicts.count(Verdict.PASS) == 1
+    assert Verdict.LOCK not in verdicts
+
+
+def test_slow_mashing_locks_within_the_minute() -> None:
+    """A toddler at one key a second begins and cancels questions; nobody at work does for a minute."""
+    watch = KeyWatch()
+    toddler = ("space", "enter", "space", "escape")
+    verdicts = [press(watch, float(n), toddler[n % 4]) for n in range(60)]
+    assert Verdict.LOCK in verdicts
+
+
+def test_a_dyer_who_catches_up_is_not_locked_out() -> None:
+    """Fifteen entries of two keys in half a minute."""
+    watch = KeyWatch()
+    assert all(press(watch, float(n), ("space", "enter")[n % 2]) is Verdict.PASS for n in range(30))
 
 
 def test_typing_a_text_locks_nothing() -> None:

@@ -76,7 +76,7 @@ def test_a_fresh_day_offers_nothing_to_strike_and_each_key_once(tmp_path: Path) 
         assert "strike" not in foot
         assert foot.count("[?] keys") == 1
         await bench.press("space", "enter")
-        assert "[z] strike" in bench.screen.split("\n")[-1]
+        assert "[z] undo" in bench.screen.split("\n")[-1]
         for key in ("m", "7", "f"):
             await bench.press(key)
         assert bench.screen.split("\n")[-1].count("[?] keys") == 1
@@ -216,7 +216,7 @@ def test_the_key_of_a_chore_stands_at_the_foot_while_a_chore_is_advised_first(tm
         await bench.settle()
         assert "[C] chore done" in bench.screen.split("\n")[-1]
         first = bench.app.bench.next_items()[0]
-        await bench.press("C")
+        await bench.press("C", "enter")
         assert f"recorded: {first.about} done: {first.do}" in bench.screen
 
     drive(tmp_path, script)

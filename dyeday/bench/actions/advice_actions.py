@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
 from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceIs, StepKind
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
@@ -37,7 +38,13 @@ class Wishes:
         minutes = USUAL_NOT_NOW_MIN
         again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
         wish = AdviceWished(what=AdviceIs.NOT_NOW, step=step.id.text, minutes=minutes, **step.chore_data)
-        self.acts.record(Draft(wish, step.batch or None), then=f"; {do_text(step)} is asked for again at {again}")
+        draft, then = Draft(wish, step.batch or None), f"; {do_text(step)} is asked for again at {again}"
+        self._ask(f"Not now: {step.batch} {do_text(step)}", "not for half an hour", draft, then)
+
+    def _ask(self, label: str, words: str, draft: Draft, then: str = "") -> None:
+        """Ask before a capital records: with Caps Lock on, another key was meant."""
+        choices = [Choice("y", "yes", words)]
+        self.acts.ask(Choose(label, choices, return_takes=True), lambda _yes: self.acts.record(draft, then=then))
 
     def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
@@ -47,7 +54,8 @@ class Wishes:
         if step is None:
             self.screen.say("no chore is advised now")
             return
-        self.acts.record(Draft(ChoreFinished(**step.chore_data), step.batch or None))
+        draft = Draft(ChoreFinished(**step.chore_data), step.batch or None)
+        self._ask(f"Done: {step.batch} {do_text(step)}", "it is done", draft)
 
     def instead(self) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""
@@ -65,4 +73,4 @@ class Wishes:
             self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
             return
         wish = AdviceWished(what=AdviceIs.INSTEAD, step=step.id.text, **step.chore_data)
-        self.acts.record(Draft(wish, batch.no))
+        self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", Draft(wish, batch.no))

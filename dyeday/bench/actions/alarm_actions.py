@@ -1,4 +1,4 @@
-"""What is done about alarms: one is acknowledged, or shelved for some minutes; never all with one key."""
+"""What is done about alarms: a live one is acknowledged or shelved by itself, all past ones with one key."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Alarming:
         self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
 
     def _alarm(self, what: AlarmIs, minutes: float | None = None) -> None:
-        """Act on one line of alarms: on all that came and went of one thing, never on two things at once."""
+        """Act on one line of alarms: on one thing that stands, or on all that are past."""
         shown = self.acts.screen.shown
         lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
         if not lines:

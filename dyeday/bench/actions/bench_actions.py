@@ -106,6 +106,19 @@ class Acts:
 
         self.screen.app.push_screen(screen, answered)
 
+    def advised(self) -> None:
+        """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
+        item = next(iter(self.screen.next_items()), None)
+        if item is None:
+            self.screen.say("nothing for hands")
+        elif item.is_chore:
+            self.chore_done()
+        elif (no := item.about.split("+")[0]) in self.keeper.day.batches:
+            self.screen.choose(no)
+            self.go_on()
+        else:
+            Kitting(self).done_with(no)
+
     def go_on(self) -> None:
         batch = self.batch()
         if batch is None:
@@ -200,11 +213,11 @@ class Acts:
     def strike(self) -> None:
         event = self.keeper.last_step()
         if event is None:
-            self.screen.say("nothing to strike")
+            self.screen.say("nothing to undo")
             return
         ask = Choose(
-            f"Strike: {whose(event)}{event_text(event, self.keeper.day)}",
-            [Choice("z", "yes", "strike it")],
+            f"Undo: {whose(event)}{event_text(event, self.keeper.day)}",
+            [Choice("z", "yes", "undo it")],
             return_takes=True,
         )
         self.ask(ask, lambda _yes: self.record(Draft(Struck(strikes=event.id))))
@@ -212,9 +225,14 @@ class Acts:
     def unstrike(self) -> None:
         event = self.keeper.last_struck()
         if event is None:
-            self.screen.say("nothing was struck")
+            self.screen.say("nothing was undone")
             return
-        self.record(Draft(Unstruck(strikes=event.id)))
+        ask = Choose(
+            f"Redo: {whose(event)}{event_text(event, self.keeper.day)}",
+            [Choice("y", "yes", "redo it")],
+            return_takes=True,
+        )
+        self.ask(ask, lambda _yes: self.record(Draft(Unstruck(strikes=event.id))))
 
     def acknowledge(self) -> None:
         Alarming(self).acknowledge()

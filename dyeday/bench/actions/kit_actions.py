@@ -88,12 +88,13 @@ class Kitting:
             self.acts.screen.say(NO_KIT, wrong=True)
             return
 
-        def what(unit: str) -> None:
-            inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
-            held = f"; {inside} is in it" if inside else ""
-            self.acts.ask(
-                Choose(f"{unit} was", KIT_KEYS),
-                lambda state: self.acts.record(Draft(UnitChanged(unit=unit, what=UnitIs(state))), then=held),
-            )
+        pick(self.acts.ask, "Which unit", names, self.done_with)
 
-        pick(self.acts.ask, "Which unit", names, what)
+    def done_with(self, unit: str) -> None:
+        """Ask what was done with a unit."""
+        inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
+        held = f"; {inside} is in it" if inside else ""
+        self.acts.ask(
+            Choose(f"{unit} was", KIT_KEYS),
+            lambda state: self.acts.record(Draft(UnitChanged(unit=unit, what=UnitIs(state))), then=held),
+        )

@@ -25,6 +25,7 @@ class Key:
 
 
 KEYS = (
+    Key("enter", "advised", "do it", "Do the first line of what is next; return takes it.", True),
     Key("space", "go_on", "go on", "Move the chosen batch on by its next step.", True),
     Key("r", "reading", "reading", "Record a reading: bath, pH, °C, weight, cloth, swatch.", True),
     Key("m", "move", "move", "Move it to any state: skip, go back, set aside, scrap.", True),
@@ -38,9 +39,9 @@ KEYS = (
     Key("O", "plan_orders", "the plan", "The plan's orders: add, change or remove any.", True),
     Key("n", "note", "note", "Write a note on the chosen batch.", True),
     Key("b", "back_date", "earlier", "The next entry happened minutes ago, or at 14:05.", True),
-    Key("l", "log", "log", "Every entry: strike, unstrike or correct any of them."),
-    Key("z", "strike", "strike", "Strike the last entry; the log keeps it readable.", True),
-    Key("Z", "unstrike", "unstrike", "Take back the last striking.", True),
+    Key("l", "log", "log", "Every entry: void, redo or correct any of them."),
+    Key("z", "strike", "undo", "Undo the last entry; the log keeps it readable.", True),
+    Key("Z", "unstrike", "redo", "Redo the entry that was undone last.", True),
     Key("a", "acknowledge", "acknowledge", "Acknowledge an alarm: its sound stops, nothing else.", True),
     Key("s", "shelve", "shelve", "Shelve an alarm for 5 to 15 minutes; it comes back.", True),
     Key("f", "flags", "doubts", "The chosen batch: its doubts, remedies, and story."),
@@ -51,7 +52,7 @@ KEYS = (
     Key("I", "instead", "instead", "The chosen batch first, instead of what is advised.", True),
     Key("v", "far", "far view", "What is next, readable from across the room."),
     Key("W", "watch", "page for phones", "What is next, on a page for phones and tablets."),
-    Key("g", "guard", "guard", "Make the keys deaf; a typed word opens them."),
+    Key("g", "guard", "key lock", "Lock the keys; a typed word unlocks them."),
     Key("t", "other_look", "bright/dark", "A bright look for a bright window, and back."),
     Key("j", "bell", "bell", "Sound the bell once, to hear that it does."),
     Key("p", "page", "sheets", "A sheet: choose it, look at it, print it or keep it."),
@@ -70,8 +71,14 @@ WATCHING = "watching only: another bench has this day"
 DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
 
 
-COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "question_mark")}
+COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "enter", "question_mark")}
 """keys of which a bounce or a smear must not act; arrows and digits may come as quick as they like"""
+RECORDING_KEYS = {key.key for key in KEYS if key.records}
+"""keys that can put something on record; only these count as mashing"""
+HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", *"0123456789"}
+"""keys that choose or turn pages and record nothing, on no screen"""
+UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
+"""the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""
 ACTIONS = {key.key: key.action for key in KEYS} | {str(n): f"digit('{n}')" for n in range(10)}
 """what each key does, as an action of the screen"""
 

@@ -2,7 +2,8 @@
 
 A plain state machine on times and key names, so that every rule can be tried without a screen. Numbers: repeats
 within 300 ms are one press (the acceptance time of usual slow-key filters); two neighbouring keys within 80 ms are
-one finger; more than six keys in a second, or more than three that mean nothing in two, are no hand at work.
+one finger; more than six keys that could record in a second, or 36 in a minute, are no hand at work. Arrows, paging,
+digits and the repeats of a held key record nothing and never lock.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ WORD = "skein"
 """typed, then return: the way out of the guard"""
 BOUNCE_S, SMEAR_S = 0.3, 0.08
 MASH_KEYS, MASH_S = 6, 1.0
-UNBOUND_KEYS, UNBOUND_S = 3, 2.0
+SLOW_KEYS, SLOW_S = 36, 60.0
+"""a child at one key a second begins and cancels this often; a dyer who catches up does not"""
 TYPING_PAUSE_S = 5.0
 _ROWS = ("1234567890", "qwertyuiop", "asdfghjkl", "zxcvbnm")
 _UNDER_SPACE = "xcvbnm"
@@ -49,7 +51,7 @@ class KeyWatch:
     last_letter_s: float = 0.0
     last_of: dict[str, float] = field(default_factory=dict)
     recent: deque[float] = field(default_factory=deque)
-    unbound: deque[float] = field(default_factory=deque)
+    slow: deque[float] = field(default_factory=deque)
     last_command: tuple[str, float] | None = None
     smeared: set[tuple[str, float]] = field(default_factory=set)
 
@@ -60,38 +62,39 @@ class KeyWatch:
         """Open again; return how many keys were swallowed, the word that opened it apart."""
         self.locked = False
         self.recent.clear()
-        self.unbound.clear()
+        self.slow.clear()
         return max(0, self.swallowed - len(WORD) - 1)
 
     def take(
-        self, now_s: float, key: str, character: str | None, *, bound: bool, command: bool, text: bool
+        self, now_s: float, key: str, character: str | None, *, records: bool, command: bool, text: bool
     ) -> Verdict:
         """Say what becomes of a key.
 
-        ``bound``: it means something where it lands. ``command``: a letter or space that acts, so bounces and
-        smears of it do not. ``text``: it goes into a text being typed, where nothing but the guard filters.
+        ``records``: it can put something on record where it lands, so many of them lock. ``command``: bounces and
+        smears of it do not act. ``text``: it goes into a text being typed, where nothing but the key lock filters.
         """
         if self.locked:
             return self._while_locked(now_s, key, character)
         if text:
             return Verdict.PASS
-        for times, span in ((self.recent, MASH_S), (self.unbound, UNBOUND_S)):
-            while times and now_s - times[0] > span:
-                times.popleft()
-        self.recent.append(now_s)
-        if not bound:
-            self.unbound.append(now_s)
-        if len(self.recent) > MASH_KEYS or len(self.unbound) > UNBOUND_KEYS:
-            return Verdict.LOCK
-        if not command:
-            return Verdict.PASS
-        return self._command(now_s, key)
-
-    def _command(self, now_s: float, key: str) -> Verdict:
         before = self.last_of.get(key)
         self.last_of[key] = now_s
         if before is not None and now_s - before < BOUNCE_S:
-            return Verdict.SWALLOW
+            return Verdict.SWALLOW if command else Verdict.PASS
+        if records and self._is_mashing(now_s):
+            return Verdict.LOCK
+        return self._command(now_s, key) if command else Verdict.PASS
+
+    def _is_mashing(self, now_s: float) -> bool:
+        for times, most, span in ((self.recent, MASH_KEYS, MASH_S), (self.slow, SLOW_KEYS, SLOW_S)):
+            while times and now_s - times[0] > span:
+                times.popleft()
+            times.append(now_s)
+            if len(times) > most:
+                return True
+        return False
+
+    def _command(self, now_s: float, key: str) -> Verdict:
         last = self.last_command
         self.last_command = (key, now_s)
         if last is not None and last[0] != key and now_s - last[1] <= SMEAR_S and neighbours(last[0], key):

@@ -25,6 +25,6 @@ class GuardStrip(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            text = Text(f"GUARD on since {self.since}{self.why}. Keys do nothing; alarms go on.\n", style="bold")
-            text.append(f"To open it type  {WORD}  and press return.")
+            text = Text(f"KEYS LOCKED since {self.since}{self.why}. Keys do nothing; alarms go on.\n", style="bold")
+            text.append(f"To unlock them type  {WORD}  and press return.")
             yield Static(text)

@@ -37,6 +37,7 @@ from dyeday.bench.widgets.board import Board, Line
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import local
 from dyeday.terms import ClockKind, State
+from dyeday.text import harmless
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import whole_min
 
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from dyeday.bench.app import BenchApp
     from dyeday.track.timestamp import Now
 
+_LETTERS = "abcdefghijklmnopqrstuvwxyz"
 NARROWEST, LOWEST = 40, 12
 MOST_KEYS = 6
 MOST_ABOUT = 11
@@ -105,8 +107,13 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
+        if self.digits and self._take_part(event.character or ""):
+            event.stop()
+            event.prevent_default()
+            return
         action = ACTIONS.get(event.key)
         if action is None:
+            self._unknown(event)
             return
         event.stop()
         event.prevent_default()
@@ -117,6 +124,22 @@ class BenchScreen(TypedAhead, Screen[None]):
             if watch.was_smeared(event.key, at):
                 return
         await self.run_action(action)
+
+    def _unknown(self, event: Key) -> None:
+        """Say of a key without a meaning that it does nothing: silence would be taken for a record."""
+        said = event.character or ""
+        if len(said) == 1 and said.isupper():
+            self.say(f"{said} does nothing. Caps Lock on?", wrong=True)
+        elif said.isprintable() and said:
+            self.say(f"{harmless(said)} does nothing; ? lists the keys", wrong=True)
+
+    def _take_part(self, letter: str) -> bool:
+        """Choose the part "b" of "04b" where digits typed so far, with this letter, name one; tell whether it did."""
+        found = self.keeper.day.find(self.digits + letter) if self.digits and letter.isalpha() else None
+        if found is None or found not in self.keeper.day.live:
+            return False
+        self._chosen(found.no)
+        return True
 
     @property
     def bench_app(self) -> BenchApp:
@@ -243,7 +266,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         keys.append(("f", "doubts" if row is not None and row.flags else "story"))
-        keys += [] if self.keeper.watching or self.keeper.last_step() is None else [("z", "strike")]
+        keys += [] if self.keeper.watching or self.keeper.last_step() is None else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
@@ -334,16 +357,29 @@ class BenchScreen(TypedAhead, Screen[None]):
     def action_digit(self, digit: str) -> None:
         """Two digits (three from batch 100 on) choose a batch; one that can mean only one batch does so at once."""
         numbers = [row.no for row in self.shown.rows] if self.shown else []
-        self.digits += digit
-        begun = [no for no in numbers if no.startswith(self.digits)]
-        whole = [no for no in begun if no.rstrip("abcdefghijklmnopqrstuvwxyz") == self.digits]
-        if whole or len(begun) == 1:
-            self._chosen((whole or begun)[0])
+        typed = ("" if self._parts(self.digits) else self.digits) + digit
+        self.digits = typed
+        begun = [no for no in numbers if no.startswith(typed)]
+        parts = self._parts(typed)
+        if parts:
+            self._chosen(parts[0])
+            self.digits = typed
+            self.say(f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
+        elif typed in begun or len(begun) == 1:
+            self._chosen(typed if typed in begun else begun[0])
         elif begun:
             self.say(f"batch {self.digits}_")
         elif not self.take_digits():
             self.say(f"there is no batch {self.digits}", wrong=True)
             self.digits = ""
+
+    def _parts(self, digits: str) -> list[str]:
+        """Return the live parts of the split batch with this number; a letter after it chooses among them."""
+        live = [batch.no for batch in self.keeper.day.live]
+        whole = self.keeper.day.find(digits) if digits else None
+        if whole is None or whole.no in live or (digits != whole.no and any(no.startswith(digits) for no in live)):
+            return []
+        return [no for no in live if no.rstrip(_LETTERS) == whole.no]
 
     def take_digits(self) -> bool:
         """Let digits typed so far stand for a whole number, 9 for 09; tell whether that is a batch."""

@@ -84,9 +84,7 @@ class Reader(Scrolled):
 
 
 class Meanwhile(Reader):
-    """What happened while nobody was there; any key closes it. ``key`` is that key, for the bench to act on."""
-
-    key: Key | None = None
+    """What happened meanwhile; any key closes it and does nothing else."""
 
     def add(self, heading: str, text: Text) -> None:
         """Tell what happened since, below what is told already."""
@@ -97,7 +95,6 @@ class Meanwhile(Reader):
     def on_key(self, event: Key) -> None:
         event.stop()
         event.prevent_default()
-        self.key = event
         self.dismiss(None)
 
 

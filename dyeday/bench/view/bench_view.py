@@ -129,21 +129,28 @@ def _corner(count: int, shelved: int, foreseen: str, clock: str) -> tuple[str, .
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
-    """Return a line for each thing that alarms, however often it came and went."""
+    """Return a line for each thing that alarms, however often it came and went; then one for all that are past."""
     things: dict[tuple[str, AlarmKind], list[Alarm]] = {}
     for alarm in alarms:
         things.setdefault((alarm.about, alarm.kind), []).append(alarm)
     lines = []
+    past: list[Alarm] = []
     for same in things.values():
-        shown = next((alarm for alarm in same if alarm.until is None), same[-1])
+        shown = next((alarm for alarm in same if alarm.until is None), None)
+        if shown is None:
+            past += same
+            continue
         often = f", {len(same)} times" if len(same) > 1 else ""
         lines.append(AlarmLine(tuple(name for alarm in same for name in alarm.ids), _alarm_line(shown, now) + often))
+    if past:
+        texts = ", ".join(dict.fromkeys(alarm.text.split(":")[0] for alarm in past))
+        lines.append(
+            AlarmLine(tuple(name for alarm in past for name in alarm.ids), f"past, not acknowledged: {texts}")
+        )
     return tuple(lines)
 
 
 def _alarm_line(alarm: Alarm, now: Now) -> str:
-    if alarm.until is not None:
-        return f"past, not acknowledged: {alarm.text.split(':')[0]}"
     stood_min = (now.utc - alarm.since).total_seconds() / 60
     return f"{alarm.text}, alarm for {length_text(stood_min)}"
 
