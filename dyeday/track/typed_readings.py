@@ -80,20 +80,15 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
 def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = None) -> float:
     """Return how long ago "7", "1 h", "14:05" or "02:30B" was, in minutes. Raises ValueError where it is none.
 
-<<<<<<< HEAD
-    A is the first and B the second of an hour that comes twice as summer time ends.
-    A time of day is the latest such time not after now, as `last_time` takes it; a length is two days at most.
+    A is the first and B the second of an hour that comes twice as summer time ends. A time of day is the latest such
+    time not after now, as `last_time` takes it; "11.47" and four digits, "1147", are times of day too. A length is
+    two days at most.
     """
     said = text.strip()
     letter = said[-1:].upper() if said[-1:].upper() in ("A", "B") else ""
-    minutes = clock_min(said[:-1] if letter else said)
-=======
-    A time of day is the latest such time not after now, as `last_time` takes it; "11.47" and four digits, "1147",
-    are times of day too. A length is two days at most.
-    """
-    typed = re.sub(r"^(\d{1,2})[.]?(\d\d)$" if "." in text else r"^(\d\d)(\d\d)$", r"\1:\2", text.strip())
-    minutes = clock_min(typed)
->>>>>>> keys
+    digits = said[:-1] if letter else said
+    pattern = r"^(\d{1,2})[.]?(\d\d)$" if "." in digits else r"^(\d\d)(\d\d)$"
+    minutes = clock_min(re.sub(pattern, r"\1:\2", digits))
     if minutes is None:
         return units.read(text, units.TIME_MIN, low=0, high=2880)
     moment = last_time(minutes // 60 % 24, minutes % 60, zone, now, begun, letter)

@@ -616,7 +616,7 @@ def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_ala
         assert shown is not None
         live, past = shown.alarms
         assert live.text.startswith("04")
-        assert past.text.startswith("past, not acknowledged: ")
+        assert past.text.startswith("past, not silenced: ")
         await bench.press("a", "1", "a")
         assert bench.app.screen is bench.app.bench
         assert "[a]" not in bench.screen

@@ -17,6 +17,7 @@ from dyeday.bench.live_session import Draft, Keeper
 from dyeday.store.clock import new_id, now
 from dyeday.store.durable import StoreError, replace_file
 from dyeday.store.sessions import Sessions
+from dyeday.track.events.remarks import Noted
 from tests.fakes import ROOT, FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import in_child
@@ -42,7 +43,7 @@ def _on_a_bench(data: Path, broken: contextlib.AbstractContextManager[object], *
     clock.on(1)
     keeper.refresh()
     assert keeper.trouble is None
-    keeper.record(Draft("note", NUMBERS[2], {"note": "after"}))
+    keeper.record(Draft(Noted(note="after"), NUMBERS[2]))
     session.release_bench()
     there = again(data)
     assert not [path for path in data.rglob("*.new") if path.name.startswith(".")] or os.name == "nt"

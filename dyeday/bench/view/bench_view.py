@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -143,10 +144,9 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
         often = f", {len(same)} times" if len(same) > 1 else ""
         lines.append(AlarmLine(tuple(name for alarm in same for name in alarm.ids), _alarm_line(shown, now) + often))
     if past:
-        texts = ", ".join(dict.fromkeys(alarm.text.split(":")[0] for alarm in past))
-        lines.append(
-            AlarmLine(tuple(name for alarm in past for name in alarm.ids), f"past, not acknowledged: {texts}")
-        )
+        counts = Counter(alarm.text.split(":")[0] for alarm in past)
+        texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
+        lines.append(AlarmLine(tuple(name for alarm in past for name in alarm.ids), f"past, not silenced: {texts}"))
     return tuple(lines)
 
 
