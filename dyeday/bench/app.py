@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual import events
+from textual.screen import Screen
 
 from dyeday.bench.forecast_worker import Outlook, WhatIf
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
@@ -71,6 +72,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         now = keeper.now()
         self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now)
         self.last_key = now
+        self.last_key_on: Screen[Any] = self.bench
+        """the screen that the last key acted on"""
         self.last_tick = now
         self.locked_at = now
         self.guard: GuardStrip | None = None
@@ -221,6 +224,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             records=event.key in RECORDING_KEYS if on_bench else asked,
             command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
             text=in_text,
+            # A letter that opened a question does not choose in it either; later ones there choose as usual.
+            takes=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
         )
         if verdict is Verdict.LOCK:
             self.lock("mashed")
@@ -230,6 +235,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say("two keys at once: nothing done")
         if verdict is not Verdict.PASS:
             return True
+        self.last_key_on = self.screen
         return self._back_after_a_while()
 
     def _back_after_a_while(self) -> bool:
