@@ -343,6 +343,12 @@ class BenchScreen(TypedAhead, Screen[None]):
             self._put()
         return True
 
+    def silence(self) -> None:
+        """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
+        self.paint()
+        if not self.keeper.watching:
+            self.acts.acknowledge()
+
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
         self.paint()
