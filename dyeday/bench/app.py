@@ -71,7 +71,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.bench = BenchScreen(keeper)
         self.key_watch = KeyWatch()
         now = keeper.now()
-        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now)
+        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now, self.set_timer)
         self.last_key = now
         self.last_key_on: Screen[Any] = self.bench
         """the screen that the last key acted on"""
