@@ -240,7 +240,19 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         if verdict is not Verdict.PASS:
             return True
         self.last_key_on = self.screen
-        return self._back_after_a_while()
+        return self._back_after_a_while() or self._silenced(event)
+
+    def _silenced(self, event: events.Key) -> bool:
+        """Silence an alarm where ``event`` is the key for it and means nothing else on the screen that is seen."""
+        if event.key != "a" or self.screen is self.bench or not self.a_silences or not self.bench.alarms:
+            return False
+        self.bench.silence()
+        return True
+
+    @property
+    def a_silences(self) -> bool:
+        """Whether the key that silences an alarm does so on the screen that is seen."""
+        return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.means_a)
 
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
