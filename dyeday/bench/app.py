@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual import events
+from textual.screen import Screen
 
 from dyeday.bench.forecast_worker import Outlook, WhatIf
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
@@ -15,6 +16,7 @@ from dyeday.bench.input.key_lock import KeyWatch, Verdict
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import BRIGHT, DARK
+from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.main_screen import BenchScreen
 from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.watch_link import Elsewhere, OpenPage
@@ -69,8 +71,10 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.bench = BenchScreen(keeper)
         self.key_watch = KeyWatch()
         now = keeper.now()
-        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now)
+        self.sounds = Sounds(ring or self.bell, sounds, keeper.day, now, self.set_timer)
         self.last_key = now
+        self.last_key_on: Screen[Any] = self.bench
+        """the screen that the last key acted on"""
         self.last_tick = now
         self.locked_at = now
         self.guard: GuardStrip | None = None
@@ -149,6 +153,9 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
+            if isinstance(self.screen, FarScreen):
+                self.screen.note = f"asleep {whole_min(passed)} min"
+                return
             self._tell_since(before, f"Asleep for {whole_min(passed)} min")
 
     def _blink_if_wanted(self) -> None:
@@ -221,6 +228,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             records=event.key in RECORDING_KEYS if on_bench else asked,
             command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
             text=in_text,
+            # A letter that opened a question does not choose in it either; later ones there choose as usual.
+            takes=asked and (event.key == "enter" or (not in_text and self.last_key_on is not self.screen)),
         )
         if verdict is Verdict.LOCK:
             self.lock("mashed")
@@ -230,12 +239,25 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say("two keys at once: nothing done")
         if verdict is not Verdict.PASS:
             return True
-        return self._back_after_a_while()
+        self.last_key_on = self.screen
+        return self._back_after_a_while() or self._silenced(event)
+
+    def _silenced(self, event: events.Key) -> bool:
+        """Silence an alarm where ``event`` is the key for it and means nothing else on the screen that is seen."""
+        if event.key != "a" or self.screen is self.bench or not self.a_silences or not self.bench.alarms:
+            return False
+        self.bench.silence()
+        return True
+
+    @property
+    def a_silences(self) -> bool:
+        """Whether the key that silences an alarm does so on the screen that is seen."""
+        return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.means_a)
 
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
         before, self.last_key = self.last_key, self.keeper.now()
-        if elapsed_s(before, self.last_key) < AWAY_S:
+        if elapsed_s(before, self.last_key) < AWAY_S or isinstance(self.screen, FarScreen):
             return False
         if self.screen is not self.bench or not self._tell_since(before, "Since you left"):
             self.bench.say("awake: that first key did nothing else")

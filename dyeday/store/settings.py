@@ -18,15 +18,17 @@ LARGEST = 100_000
 class SoundPrograms:
     """A program and its words for each occasion, () for the terminal's bell alone.
 
-    An alarm without a program of its own sounds as a prompt does.
+    An alarm without a program of its own sounds as a prompt does, a tank that runs dry as an alarm.
     """
 
     prompt: tuple[str, ...] = ()
     alarm: tuple[str, ...] = ()
+    tank: tuple[str, ...] = ()
 
     def of(self, occasion: str) -> tuple[str, ...]:
-        """Return the program that runs at a "prompt" or an "alarm"."""
-        return (self.alarm or self.prompt) if occasion == "alarm" else self.prompt
+        """Return the program that runs at a "prompt", an "alarm" or a "tank" that runs dry."""
+        alarm = self.alarm or self.prompt
+        return {"prompt": self.prompt, "alarm": alarm, "tank": self.tank or alarm}[occasion]
 
 
 def settings_file() -> Path:
@@ -53,7 +55,7 @@ def read_sounds() -> SoundPrograms:
         raise wrong from None
     if not isinstance(raw, dict):
         raise wrong
-    return SoundPrograms(*(_words(raw.get(key, []), wrong) for key in ("prompt", "alarm")))
+    return SoundPrograms(*(_words(raw.get(key, []), wrong) for key in ("prompt", "alarm", "tank")))
 
 
 def _words(raw: object, wrong: StoreError) -> tuple[str, ...]:

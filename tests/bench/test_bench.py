@@ -15,7 +15,7 @@ from dyeday.track.day.fold import fold
 from dyeday.track.flags import flags_of
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_readings import minutes_ago
-from tests.bench.driving import Bench, drive
+from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun
 from tests.typed_events import make
 
@@ -620,5 +620,54 @@ def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_ala
         await bench.press("a", "1", "a")
         assert bench.app.screen is bench.app.bench
         assert "[a]" not in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_silences_under_a_question_and_is_not_shown_where_it_means_something_else(tmp_path: Path) -> None:
+    """Under "Shelve it for"; not where it changes an amount or goes into a text."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(300)
+        await bench.press("0", "1", "n")
+        bench.app.bench.paint()
+        await bench.settle()
+        assert "[a]" not in bench.screen
+        await bench.press("a")
+        assert "alarm" not in bench.kinds
+        await bench.press("escape", "s")
+        asked = bench.app.screen
+        bench.app.bench.paint()
+        await bench.settle()
+        assert "[a]" in bench.screen
+        await bench.press("a")
+        assert bench.kinds[-1] == "alarm"
+        assert bench.app.screen is asked
+
+    drive(tmp_path, script)
+
+
+@pytest.mark.parametrize("key", ["enter", "space", "k", "m"])
+def test_a_key_held_with_a_long_repeat_delay_asks_once_and_records_nothing(tmp_path: Path, key: str) -> None:
+    """Half a second to the first repeat, then thirty a second; the question stays open, a fresh return takes it."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1")
+        before = bench.kinds
+        await bench.press(key)
+        asked, last_s = bench.app.screen, bench.app.key_watch.last_of[key]
+        assert asked.is_modal
+        hand = FakeHand(0.5, last_s)
+        bench.app.key_time = hand
+        await bench.press(key)
+        hand.pause_s = 1 / 30
+        await bench.press(*[key] * 20)
+        assert bench.app.screen is asked
+        assert bench.kinds == before
+        if key == "enter":
+            hand.pause_s = 0.8
+            await bench.press("enter")
+            assert len(bench.kinds) > len(before)
 
     drive(tmp_path, script)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -25,25 +26,96 @@ THINGS = [
 ]
 
 
-@pytest.mark.parametrize("size", [(80, 24), (100, 30), (160, 50)])
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 40), (160, 50), (200, 60)])
 @pytest.mark.parametrize("things", [THINGS, THINGS[1:], THINGS[2:], [], [Wanted("steamer 1", "tank", -9000.0, 2)]])
-def test_it_fits_every_terminal_and_its_digits_are_seven_rows_by_ten_columns(
+def test_it_fits_every_terminal_and_its_digits_have_five_dots_by_seven(
     size: tuple[int, int], things: list[Wanted]
 ) -> None:
-    """ISO 9241-3 asks 5 x 7 dots of a numeral at least; a dot is a row and two columns."""
-    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174).plain
+    """ISO 9241-3 asks 5 x 7 dots of a numeral at least; the digits are at least seven rows high."""
+    text = far_text(things, *size, look=DARK, lit=True, screen_mm=174, silences=True).plain
     lines = text.split("\n")
     assert len(lines) <= size[1]
     assert max(cell_len(line) for line in lines) <= size[0]
     if things:
-        digits = things[0].digits
-        block = glyphs.large(digits)
-        assert len(block) == 7
-        assert all(len(row) == glyphs.width_large(digits) for row in block)
-        start = next(n for n, line in enumerate(lines) if line.startswith(f"  {block[0]}".rstrip()))
-        assert [line[2 : 2 + len(block[0])].rstrip() for line in lines[start : start + 7]] == [
-            r.rstrip() for r in block
-        ]
+        assert max(scale for scale in range(2, 13) if shows(lines, things[0].digits, scale)) >= 2
+
+
+def shows(lines: list[str], words: str, scale: int) -> bool:
+    """Tell whether ``words`` stand somewhere at this scale, row below row."""
+    rows = [row.rstrip() for row in glyphs.drawn(words, scale)]
+    return any(
+        all(row in line for row, line in zip(rows, lines[n : n + len(rows)], strict=False))
+        for n in range(len(lines) - len(rows) + 1)
+    )
+
+
+STEAMED = [
+    Wanted("06", "heat off", -540.0, 2, True, unit="steamer 2"),
+    Wanted("07", "heat off", 60.0, 1, unit="microwave 1"),
+    Wanted("14", "tie and count", None, 0),
+]
+
+
+@pytest.mark.parametrize("left_s", [-540.0, -1260.0])
+def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
+    """On a screen 174 mm high: digits from 8 m, words from 4 m, at 20 minutes of arc (ISO 9241-303)."""
+    things = [replace(STEAMED[0], left_s=left_s), *STEAMED[1:]]
+    reached = []
+    for width, rows in ((80, 24), (140, 40), (200, 60)):
+        lines = far_text(things, width, rows, look=DARK, lit=True, screen_mm=174).plain.split("\n")
+        far = {
+            words: reading_m(174, rows, max(n for n in range(1, 13) if shows(lines, words, n)))
+            for words in (things[0].digits, "06", "heat off", "steamer 2")
+        }
+        assert far[things[0].digits] >= 8.0
+        assert far["06"] >= 8.0
+        assert far["heat off"] >= 4.0
+        assert far["steamer 2"] >= 4.0
+        assert f"the digits read from {far['06']:.1f} m" in lines[-1]
+        assert shows(lines, "07 heat off", 1)
+        reached.append(far["06"])
+    assert reached == sorted(set(reached))
+
+
+def test_a_zero_is_plain() -> None:
+    """A stroke through it closes it to an 8 from afar."""
+    assert glyphs.drawn("0", 2) == glyphs.drawn("O", 2)
+
+
+def test_a_silences_from_the_far_view(tmp_path: Path) -> None:
+    """At once, however long no key came: it records that the alarm was acknowledged and nothing else."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.press("v")
+        await bench.on(300, away=True)
+        assert "[a] silence" in bench.screen
+        before = len(bench.kinds)
+        await bench.press("a")
+        assert bench.app.screen.is_modal or bench.kinds[before:] == ["alarm"]
+        if bench.app.screen.is_modal:
+            await bench.press("enter")
+        assert bench.kinds[before:] == ["alarm"]
+
+    drive(tmp_path, script)
+
+
+def test_after_sleep_the_far_view_stays_and_says_so_in_one_line(tmp_path: Path) -> None:
+    """No page of small type covers what is due."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "v")
+        far = bench.app.screen
+        bench.clock.on(22)
+        bench.app.tick()
+        await bench.settle()
+        assert bench.app.screen is far
+        assert "asleep 22 min" in bench.screen
+        assert shows(bench.screen.split("\n"), "01", 2)
+        await bench.press("down")
+        assert "asleep" not in bench.screen
+
+    drive(tmp_path, script)
 
 
 def test_the_mark_blinks_and_the_text_never_does() -> None:
@@ -51,7 +123,7 @@ def test_the_mark_blinks_and_the_text_never_does() -> None:
     on = far_text(THINGS, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
     off = far_text(THINGS, 80, 24, look=DARK, lit=False, screen_mm=None).plain.split("\n")
     assert [a for a, b in zip(on, off, strict=True) if a != b]
-    assert [line[13:] for line in on[:7]] == [line[13:] for line in off[:7]]
+    assert [line[6:] for line in on[:7]] == [line[6:] for line in off[:7]]
     assert on[7:] == off[7:]
     calm = [Wanted("03", "heat off", -420.0, 2, False)]
     assert far_text(calm, 80, 24, look=DARK, lit=False, screen_mm=None) == far_text(
@@ -184,10 +256,9 @@ def test_where_the_next_thing_has_no_time_the_digits_are_of_the_soonest_clock_an
     """02 may go into the soak at any time; 01 has twelve minutes left."""
     things = [Wanted("02", "soak", None, 0), Wanted("01", "paint", 725.0, 0)]
     lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
-    number, digits, whose = glyphs.large("02"), glyphs.large("12"), glyphs.half("01")
-    assert all(row.strip() in line for row, line in zip(number, lines[:7], strict=True))
-    assert all(row.strip() in line for row, line in zip(digits, lines[12:19], strict=True))
-    assert all(row in line for row, line in zip(whose, lines[15:19], strict=True))
+    assert shows(lines, "02", 2)
+    assert shows(lines, "12", 2)
+    assert shows(lines, "01", 1)
 
 
 @pytest.mark.parametrize("size", [(40, 12), (60, 15), (20, 6), (10, 3), (10, 1)])

@@ -33,6 +33,25 @@ def test_a_held_key_acts_once_however_long_it_is_held() -> None:
     assert verdicts.count(Verdict.PASS) == 1
 
 
+@pytest.mark.parametrize("delay_s", [0.35, 0.5, 0.66])
+def test_a_held_return_offers_and_does_not_take(delay_s: float) -> None:
+    """A keyboard may wait longer than a bounce lasts before its first repeat (common practice, no source)."""
+    watch = KeyWatch()
+    assert press(watch, 10.0, "enter") is Verdict.PASS
+    repeats = [press(watch, 10.0 + delay_s + n / 30, "enter", takes=True) for n in range(300)]
+    assert set(repeats) == {Verdict.SWALLOW}
+
+
+def test_return_takes_after_a_pause_or_another_key() -> None:
+    """A fresh press is one after 0.7 s, or one with another key in between."""
+    watch = KeyWatch()
+    press(watch, 10.0, "enter")
+    assert press(watch, 10.75, "enter", takes=True) is Verdict.PASS
+    press(watch, 20.0, "enter")
+    press(watch, 20.2, "2", records=False, command=False)
+    assert press(watch, 20.5, "enter", takes=True) is Verdict.PASS
+
+
 def test_two_neighbouring_commands_within_80_ms_do_nothing() -> None:
     """The second is refused, and the first is told that it was half of a smear."""
     watch = KeyWatch()

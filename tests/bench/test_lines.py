@@ -269,7 +269,7 @@ def test_many_batches_that_follow_one_another_are_told_by_the_first_and_the_last
 def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_number_it_has_not() -> None:
     things = [Wanted("", "mix dyes", None, 0), Wanted("", "mix dyes", None, 0), Wanted("03", "dye", 725.0, 0)]
     lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
-    assert glyphs.half("mix dyes")[0].rstrip() == lines[1].rstrip()[2:]
+    assert any(line.rstrip()[2:] == glyphs.half("mix dyes")[0].rstrip() for line in lines)
     assert not any("mix dyes" in line for line in lines)
     assert any(glyphs.half("03")[0] in line for line in lines)
 

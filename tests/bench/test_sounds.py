@@ -23,7 +23,9 @@ class Heard:
 
     def __init__(self) -> None:
         self.ring = Ring()
-        self.sounds = Sounds(self.ring, SoundPrograms(), day_of(STEAM), now("11:24"))
+        self.rests: list[float] = []
+        later = lambda seconds, _ring: self.rests.append(seconds)  # noqa: E731 - one line
+        self.sounds = Sounds(self.ring, SoundPrograms(), day_of(STEAM), now("11:24"), later)
 
     def after(self, lines: list[Line], moment: Now) -> int:
         self.sounds.listen(day_of(lines), moment)
@@ -64,3 +66,26 @@ def test_two_batches_of_one_heat_sound_once() -> None:
     lines = [*STEAM, *soaked("05"), *heated("05", "10:30:40")[:2]]
     times = [heard.after(lines, now(time)) for time in ("11:25:01", "11:25:41", "11:29:59", "11:30", "11:30:41")]
     assert times == [1, 1, 1, 2, 2]
+
+
+@pytest.mark.parametrize(("occasion", "rings"), [("prompt", 1), ("alarm", 2), ("tank", 3)])
+def test_a_prompt_an_alarm_and_a_tank_that_runs_dry_are_told_apart_by_ear(occasion: str, rings: int) -> None:
+    """One, two and three rings, far enough apart for a terminal to sound each (common practice, no source)."""
+    heard = Heard()
+    heard.sounds.sound(now("11:25"), occasion)
+    assert heard.ring.times == 1
+    assert heard.rests == pytest.approx([0.4 * n for n in range(1, rings)])
+
+
+def test_an_alarm_of_heat_rings_twice() -> None:
+    """By what stands, not only by its name."""
+    heard = Heard()
+    heard.after(STEAM, now("11:25:30"))
+    assert len(heard.rests) == 1
+
+
+def test_each_occasion_falls_back_to_the_program_of_the_one_below_it() -> None:
+    """A tank sounds as an alarm does, an alarm as a prompt, until they have programs of their own."""
+    assert SoundPrograms(("ding",)).of("tank") == ("ding",)
+    assert SoundPrograms(("ding",), ("horn",)).of("tank") == ("horn",)
+    assert SoundPrograms(("ding",), ("horn",), ("siren",)).of("tank") == ("siren",)

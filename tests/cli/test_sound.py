@@ -54,7 +54,7 @@ def answering(monkeypatch: pytest.MonkeyPatch, said: str) -> None:
 
 def test_nothing_is_set_at_first_and_what_is_set_is_shown(shell: Shell, settings: Path) -> None:
     assert shell("sound") == 0
-    assert shell.lines == ["prompt: the terminal's bell only", "alarm: as at a prompt"]
+    assert shell.lines == ["prompt: the terminal's bell only", "alarm: as at a prompt", "tank: as at an alarm"]
     assert not settings.exists()
     assert shell("sound", "--alarm", f"{sys.executable} -V", "--yes") == 0
     assert shell("sound", "--json") == 0

@@ -271,7 +271,7 @@ class Acts:
         Wishes(self).instead()
 
     def far(self) -> None:
-        self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items))
+        self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items, self.screen.silence))
 
     def watch(self) -> None:
         from dyeday.bench.actions.watch_actions import Watching

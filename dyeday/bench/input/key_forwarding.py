@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from textual import events
 from textual.screen import Screen
+from textual.widgets import Input
 
 from dyeday.bench.looks.themes import DARK, Look
 
@@ -27,6 +28,12 @@ class TypedAhead:
         """Whether the one mark that blinks shows just now; always where a screen is shown by another app."""
         assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
         return bool(getattr(self.app, "lit", True))
+
+    @property
+    def means_a(self) -> bool:
+        """Whether the key that silences an alarm means something else on this screen just now."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        return isinstance(self.focused, Input) or "a" in self.active_bindings
 
     def ticked(self) -> None:
         """Show what another second has changed; nothing, on screens that show no time."""

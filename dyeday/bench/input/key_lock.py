@@ -15,6 +15,9 @@ from enum import Enum, auto
 WORD = "skein"
 """typed, then return: the way out of the guard"""
 BOUNCE_S, SMEAR_S = 0.3, 0.08
+FRESH_S = 0.7
+"""A key that put up a question does not answer it so soon: a keyboard's slowest delay before its first repeat is half
+a second or a little more."""
 MASH_KEYS, MASH_S = 6, 1.0
 SLOW_KEYS, SLOW_S = 36, 60.0
 """a child at one key a second begins and cancels this often; a dyer who catches up does not"""
@@ -52,6 +55,8 @@ class KeyWatch:
     last_of: dict[str, float] = field(default_factory=dict)
     recent: deque[float] = field(default_factory=deque)
     slow: deque[float] = field(default_factory=deque)
+    held: tuple[str, float] | None = None
+    """the key that came last and when: of a held key its latest repeat"""
     last_command: tuple[str, float] | None = None
     smeared: set[tuple[str, float]] = field(default_factory=set)
 
@@ -66,15 +71,27 @@ class KeyWatch:
         return max(0, self.swallowed - len(WORD) - 1)
 
     def take(
-        self, now_s: float, key: str, character: str | None, *, records: bool, command: bool, text: bool
+        self,
+        now_s: float,
+        key: str,
+        character: str | None,
+        *,
+        records: bool,
+        command: bool,
+        text: bool,
+        takes: bool = False,
     ) -> Verdict:
         """Say what becomes of a key.
 
         ``records``: it can put something on record where it lands, so many of them lock. ``command``: bounces and
-        smears of it do not act. ``text``: it goes into a text being typed, where nothing but the key lock filters.
+        smears of it do not act. ``text``: it goes into a text being typed, filtered by the key lock and ``takes``
+        alone. ``takes``: it would answer a question, for which it must be pressed again, not held.
         """
         if self.locked:
             return self._while_locked(now_s, key, character)
+        held, self.held = self.held, (key, now_s)
+        if takes and held is not None and held[0] == key and now_s - held[1] < FRESH_S:
+            return Verdict.SWALLOW
         if text:
             return Verdict.PASS
         before = self.last_of.get(key)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from dyeday.store.settings import SoundPrograms
+from dyeday.terms import AlarmKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import due
@@ -15,18 +16,32 @@ from dyeday.track.timestamp import Now, elapsed_s
 LONGEST_S = 20.0
 """A sound program still running after this is ended by the next sound: it hangs, or it is a song."""
 
+RINGS = {"prompt": 1, "alarm": 2, "tank": 3}
+"""how often the bell rings for each occasion; a steamer or a pot that runs dry asks for the quickest feet"""
+RING_S = 0.4
+"""between two rings of a pattern: terminals take bells that follow at once for one"""
 LISTEN_S = 3.0
 """what comes due by time alone is looked for this often"""
 
 
 class Sounds:
-    """``ring`` is the bell, ``programs`` this computer's settings. What stood at the start is not sounded.
+    """``ring`` is the bell, ``programs`` this computer's settings.
+
+    ``later`` calls a function so many seconds on. What stood at the start is not sounded.
 
     A plan or an event never names a program to run: it may come from somebody else.
     """
 
-    def __init__(self, ring: Callable[[], None], programs: SoundPrograms, day: Day, now: Now) -> None:
+    def __init__(
+        self,
+        ring: Callable[[], None],
+        programs: SoundPrograms,
+        day: Day,
+        now: Now,
+        later: Callable[[float, Callable[[], None]], object],
+    ) -> None:
         self.ring = ring
+        self.later = later
         self.programs = programs
         self.heard = {clock.id for clock in due(day, now)}
         self.rung: dict[str, tuple[int, int]] = {}
@@ -50,7 +65,7 @@ class Sounds:
         coming = {clock.id for clock in due(day, now) if clock.calls_hands}
         minute = now.utc.replace(second=0, microsecond=0)
         prompted = bool(coming - self.heard) and minute != self.minute
-        alarmed = False
+        alarmed: set[AlarmKind] = set()
         if coming - self.heard:
             self.minute = minute
         self.heard |= coming
@@ -58,15 +73,20 @@ class Sounds:
             owed = (len(alarm.shelved), alarm.sounds(now.utc, day.plan.rules.re_alarm))
             # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.
             if owed[1] and owed > self.rung.get(alarm.id, (0, 0)):
-                alarmed = True
+                alarmed.add(alarm.kind)
                 self.rung[alarm.id] = owed
         if prompted or alarmed:
-            self.sound(now, "alarm" if alarmed else "prompt")
-        return prompted or alarmed
+            self.sound(now, "tank" if AlarmKind.TANK in alarmed else "alarm" if alarmed else "prompt")
+        return prompted or bool(alarmed)
 
     def sound(self, now: Now, occasion: str = "prompt") -> None:
-        """Ring the bell and start the program of a "prompt" or an "alarm", unless the last one still runs."""
+        """Ring the bell as often as a "prompt", an "alarm" or a "tank" has it, and start its program.
+
+        A program that still runs is left to end.
+        """
         self.ring()
+        for n in range(1, RINGS[occasion]):
+            self.later(n * RING_S, self.ring)
         program = self.programs.of(occasion)
         if not program or program in self._unusable:
             return

@@ -36,6 +36,10 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         self.where = PLACES[0]
         self.typing = False
 
+    @property
+    def means_a(self) -> bool:
+        return self.typing or bool(self.offer.amount_label)
+
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(harmless(self.offer.title), style="bold"))

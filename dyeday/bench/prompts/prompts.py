@@ -135,6 +135,10 @@ class Choose(TypedAhead, ModalScreen[str | None]):
         self.choices = tuple(choices)
         self.return_takes = return_takes
 
+    @property
+    def means_a(self) -> bool:
+        return any(choice.key == "a" for choice in self.choices)
+
     def compose(self) -> ComposeResult:
         with Strip():
             yield Static(Text(self.label, style="bold"))

@@ -24,16 +24,19 @@ NEAR_S, LOOK_S = 70.0, 3.0
 class FarScreen(TypedAhead, Screen[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
-    BINDINGS = [("v,escape,q", "back", "back"), ("g", "app.guard", "guard")]  # noqa: RUF012
+    BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.guard", "guard")]  # noqa: RUF012
 
-    def __init__(self, keeper: Keeper, items: Callable[[], Sequence[NextUp]]) -> None:
-        """``items`` gives the bench's next lines as they are now."""
+    def __init__(self, keeper: Keeper, items: Callable[[], Sequence[NextUp]], silence: Callable[[], None]) -> None:
+        """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm."""
         super().__init__()
         self.keeper = keeper
         self.items = items
+        self.silence = silence
         self.board = Board(id="far")
         self._looked: tuple[Day, Now] | None = None
         self._things: list[Wanted] = []
+        self.note = ""
+        """what happened while the computer slept, until the next key"""
 
     def compose(self) -> ComposeResult:
         yield self.board
@@ -58,7 +61,17 @@ class FarScreen(TypedAhead, Screen[None]):
         height_mm = self.keeper.day.plan.session.screen_height_mm
         width, rows = self.app.size
         unsaved = unsaved_words(self.keeper)
-        text = far_text(self._things, width, rows, look=self.look, lit=self.lit, screen_mm=height_mm, unsaved=unsaved)
+        text = far_text(
+            self._things,
+            width,
+            rows,
+            look=self.look,
+            lit=self.lit,
+            screen_mm=height_mm,
+            unsaved=unsaved,
+            silences=any(thing.unacknowledged for thing in self._things) and not self.keeper.watching,
+            note=self.note,
+        )
         self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
 
     def ticked(self) -> None:
@@ -70,6 +83,14 @@ class FarScreen(TypedAhead, Screen[None]):
     def blinked(self) -> bool:
         self._draw()
         return True
+
+    def on_key(self) -> None:
+        self.note = ""
+        self._draw()
+
+    def action_silence(self) -> None:
+        self.silence()
+        self.paint()
 
     def action_back(self) -> None:
         self.dismiss(None)

@@ -221,7 +221,13 @@ class BenchScreen(TypedAhead, Screen[None]):
         return "nothing for hands; x closes the day" if ends else "nothing for hands"
 
     def _alarm_line(self, shown: Picture) -> Text:
-        return alarm_line(shown, self.size.width, self.look, self.lit, self.keeper.watching)
+        keyless = self.keeper.watching or not self.bench_app.a_silences
+        return alarm_line(shown, self.size.width, self.look, self.lit, keyless)
+
+    @property
+    def alarms(self) -> bool:
+        """Whether an alarm wants acknowledging, as it was painted last."""
+        return self.shown is not None and bool(self.shown.alarms)
 
     def _put(self) -> None:
         """Put the parts on the board, one below the other; not under a screen that covers all of it.
@@ -342,6 +348,12 @@ class BenchScreen(TypedAhead, Screen[None]):
             self.parts["alarm"] = [self._alarm_line(self.shown)]
             self._put()
         return True
+
+    def silence(self) -> None:
+        """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
+        self.paint()
+        if not self.keeper.watching:
+            self.acts.acknowledge()
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no

@@ -30,6 +30,8 @@ class Wanted:
     urgency: int
     unacknowledged: bool = False
     so_far_s: float | None = None
+    unit: str = ""
+    """the unit that the batch is in, where it is in one"""
 
     @property
     def digits(self) -> str:
@@ -70,25 +72,26 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
         word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
         unacknowledged = bool(active & set(item.about.split("+")))
-        found.append(_wanted(item.about, word, clock, item.urgency, unacknowledged))
+        unit = (batch.unit or "") if batch is not None else ""
+        found.append(_wanted(item.about, word, clock, item.urgency, unacknowledged, unit))
     named = {about for thing in found for about in thing.about.split("+")}
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
-            running.append(_wanted(batch.no, word, clock, int(clock.is_due), batch.no in active))
+            running.append(_wanted(batch.no, word, clock, int(clock.is_due), batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
             running.append(_wanted(unit, "tank", clock, int(clock.is_due), unit in active))
     return [*found, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 
-def _wanted(about: str, word: str, clock: Clock | None, urgency: int, unacknowledged: bool) -> Wanted:
+def _wanted(about: str, word: str, clock: Clock | None, urgency: int, unacknowledged: bool, unit: str = "") -> Wanted:
     if clock is None:
-        return Wanted(about, word, None, urgency, unacknowledged)
+        return Wanted(about, word, None, urgency, unacknowledged, unit=unit)
     so_far = clock.elapsed_s if clock.left_s is None else None
-    return Wanted(about, word, clock.left_s, urgency, unacknowledged, so_far)
+    return Wanted(about, word, clock.left_s, urgency, unacknowledged, so_far, unit)
 
 
 NEXT_WORDS = {State.DRY: "hang up", State.DONE: "take down", State.SET_ASIDE: "set aside"}

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from math import pi, tan
+from math import ceil, pi, tan
 
-from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import Look
@@ -17,13 +16,27 @@ ARC_20_MIN = 20 / 60 * pi / 180
 """Visual angle of characters that read well: 20 to 22 minutes of arc (ISO 9241-303, NUREG-0700)."""
 FULL_ROWS, FULL_COLUMNS = 20, 60
 """rows and columns from which number, word and time stand one above the other"""
+NEXT_ROWS, LEAST_NEXT_ROWS, COMMON_ROWS = 5, 2, 24
+"""rows kept for what comes next, whatever the size of the first; fewer below the common height of a terminal"""
+MARK_COLUMNS = 8
+MOST_NUMBER = 4
+"""characters of a batch's number that stand beside the minutes; a longer name stands with the words"""
 HALF_ROWS, HALF_COLUMNS = 9, 34
 """rows and columns from which letters drawn in half blocks have room; below there is only text"""
 
 
-def reading_m(screen_height_mm: float, rows: int) -> float:
-    """Return from how many metres a digit of seven rows reads well: height / tan(20 minutes of arc)."""
-    return screen_height_mm / rows * glyphs.ROWS / tan(ARC_20_MIN) / 1000
+TOO_WIDE = 10_000
+"""rows: more than any terminal has"""
+MOST_SCALE = 12
+"""columns a dot at most"""
+
+
+def reading_m(screen_height_mm: float, rows: int, scale: int = 2) -> float:
+    """Return from how many metres characters of ``scale`` read well: height / tan(20 minutes of arc).
+
+    ``rows`` is the terminal's height; a character is 3.5 rows high at scale 1, as digits are 7 at scale 2.
+    """
+    return screen_height_mm / rows * glyphs.ROWS * scale / 2 / tan(ARC_20_MIN) / 1000
 
 
 def far_text(
@@ -35,18 +48,30 @@ def far_text(
     lit: bool,
     screen_mm: float | None,
     unsaved: str = "",
+    silences: bool = False,
+    note: str = "",
 ) -> Text:
-    """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now;
-    ``unsaved`` stands at the foot while nothing can be saved."""
+    """Return the far view for a terminal of ``width`` x ``height``. ``lit`` is whether the mark shows just now.
+
+    ``unsaved`` stands at the foot while nothing can be saved, else ``note``, what happened meanwhile; ``silences`` is
+    whether a key would silence an alarm.
+    """
+    if note and not unsaved and height > 1:
+        text = _drawn(things, width, height - 1, look, lit, screen_mm, silences)
+        text.append("\n" * (height - 1 - text.plain.count("\n")))
+        text.append(clip(f"  {note}", width), style=look.quiet)
+        return text
     if unsaved and height > 1:
-        text = _drawn(things, width, height - 1, look, lit, None)
+        text = _drawn(things, width, height - 1, look, lit, None, silences)
         text.append("\n" * (height - 1 - text.plain.count("\n")))
         text.append(clip(f"  ! {unsaved}", width), style=look.urgent)
         return text
-    return _drawn(things, width, height, look, lit, screen_mm)
+    return _drawn(things, width, height, look, lit, screen_mm, silences)
 
 
-def _drawn(things: list[Wanted], width: int, height: int, look: Look, lit: bool, screen_mm: float | None) -> Text:
+def _drawn(
+    things: list[Wanted], width: int, height: int, look: Look, lit: bool, screen_mm: float | None, silences: bool
+) -> Text:
     if not things:
         drawn = "NOTHING" if width >= 50 and height >= 8 else ""
         text = Text("\n" * min(2, height // 4), no_wrap=True, overflow="crop")
@@ -55,7 +80,8 @@ def _drawn(things: list[Wanted], width: int, height: int, look: Look, lit: bool,
         text.append(clip("  nothing for hands, no clock runs; v goes back", width))
         return text
     if height >= FULL_ROWS and width >= FULL_COLUMNS:
-        return _full(things, width, height, look, lit, screen_mm)
+        keys = f"{'[a] silence   ' if silences else ''}[v] back   "
+        return _Full(things, width, height).text(look, lit, screen_mm, keys)
     if height >= HALF_ROWS and width >= HALF_COLUMNS:
         return _half(things, width, height, look, lit)
     return _tiny(things, width, height, look, lit)
@@ -74,41 +100,118 @@ def _names(thing: Wanted) -> tuple[str, str]:
     return thing.about, thing.about.split("+")[0] + ("+" if "+" in thing.about else "")
 
 
-def _full(things: list[Wanted], width: int, height: int, look: Look, lit: bool, screen_mm: float | None) -> Text:
-    text = Text(no_wrap=True, overflow="crop")
-    first = things[0]
-    number = next((said for said in _names(first) if glyphs.width_large(said) + 14 <= width), "")
-    shown = _mark(first, lit)
-    # A chore of a lot has neither number nor mark: its word stands at the top then.
-    headed = bool(number or first.urgency)
-    for m, n in zip(glyphs.large(shown), glyphs.large(number), strict=True) if headed else ():
-        text.append(" ")
-        text.append(m, style=_style(first, look) if shown.strip() else "")
-        text.append("  ")
-        text.append(n + "\n", style="bold")
-    text.append("\n")
-    words = first.word if number else f"{first.about} {first.word}".strip()
-    fitting = glyphs.half(words) if len(words) * 6 + 2 <= width else [clip(words, width - 2)]
-    for line in fitting:
-        text.append(f"  {line}\n", style="bold")
-    timed = first if first.digits else _soonest(things[1:])
-    digits = timed.digits if timed is not None else ""
-    whose = timed.about if timed is not None and timed is not first else ""
-    # A time that is another's than the first thing's says whose, in front.
-    before, sense = glyphs.half(whose), glyphs.half(timed.sense if timed is not None else "")
-    room = glyphs.width_large(digits) + 26 + 6 * len(whose) <= width
-    for row, line in enumerate(glyphs.large(digits) if digits else ()):
-        half = row - 3
-        front = "" if not whose else (f"{before[half]}  " if row >= 3 else " " * (cell_len(before[0]) + 2))
-        behind = f"  {sense[half]}" if room and row >= 3 else ""
-        text.append(f"  {front}{line}{behind}\n", style="bold" if not whose else "")
-    used = (7 if headed else 0) + 1 + len(fitting) + (7 if digits else 0)
-    if used + 4 <= height:
-        text.append("\n")
-        for other in _after(things, min(3, height - used - 2), timed):
-            text.append(clip(f"  {_line(other)}", width) + "\n")
-    text.append(clip("  " + _distance(screen_mm, height), width), style=look.quiet)
-    return text
+class _Full:
+    """The view where there is room: number and time side by side, what to do and where below, then the next two."""
+
+    def __init__(self, things: list[Wanted], width: int, height: int) -> None:
+        first = self.first = things[0]
+        self.things, self.width, self.height = things, width, height
+        self.next_rows = NEXT_ROWS if height >= COMMON_ROWS else LEAST_NEXT_ROWS
+        self.timed = first if first.digits else _soonest(things[1:])
+        short = next((said for said in _names(first) if len(said) <= MOST_NUMBER), "")
+        for self.number, self.sense_scale in ((short, 1), (short, 0), ("", 1), ("", 0)):
+            word = first.word if self.number else f"{first.about} {first.word}".strip()
+            self.words = [word, *([first.unit] if first.unit and first.unit != first.about else [])]
+            self.scale = next((n for n in range(MOST_SCALE, 1, -1) if self._fits(n)), 1)
+            if self.scale > 1:
+                break
+        room = height - 3 - glyphs.height(self.scale) - self.next_rows
+        self.word_scale = next((n for n in range(self.scale - 1, 0, -1) if self._words_rows(n) <= room), 0)
+
+    def _fits(self, scale: int) -> bool:
+        """Tell whether the digits fit beside the number, with room below for words that read from 4 m."""
+        least = self._words_rows(ceil(self.height / COMMON_ROWS))
+        if least == TOO_WIDE:
+            least = self._words_rows(1)
+        return (
+            self._head_width(scale) <= self.width and glyphs.height(scale) + least + 3 + self.next_rows <= self.height
+        )
+
+    def _head_width(self, scale: int) -> int:
+        timed = self.timed
+        digits = timed.digits if timed is not None else ""
+        parts = [part for part in (self.number, digits) if part]
+        sense = max(self._sense(), key=len)
+        behind = 2 + (glyphs.width(sense, 1) if self.sense_scale else len(sense)) if digits else 0
+        gaps = (scale + 1) * (len(parts) - 1)
+        return MARK_COLUMNS + sum(glyphs.width(part, scale) for part in parts) + gaps + behind
+
+    def _sense(self) -> tuple[str, str]:
+        """Return what stands behind the digits, in two lines: a time that is another's says whose."""
+        if self.timed is None:
+            return "", ""
+        unit = "min" if ":" not in self.timed.digits else ""
+        return (unit if self.timed is self.first else self.timed.about), self.timed.sense
+
+    def _words_rows(self, scale: int) -> int:
+        """Return the rows of the words at a scale; `TOO_WIDE` where a line has no room."""
+        lines = self._word_lines(scale)
+        fits = all(glyphs.width(line, scale) + 2 <= self.width for line in lines)
+        return len(lines) * (glyphs.height(scale) + (scale > 1 and not scale % 2)) if fits or scale == 1 else TOO_WIDE
+
+    def _word_lines(self, scale: int) -> list[str]:
+        joined = " ".join(self.words)
+        return [joined] if glyphs.width(joined, scale) + 2 <= self.width else self.words
+
+    def text(self, look: Look, lit: bool, screen_mm: float | None, keys: str) -> Text:
+        text = Text(no_wrap=True, overflow="crop")
+        self._head(text, look, lit)
+        for line in self._word_lines(self.word_scale or 1):
+            fits = self.word_scale and glyphs.width(line, self.word_scale) + 2 <= self.width
+            rows = glyphs.drawn(line, self.word_scale) if fits else [clip(line, self.width - 2)]
+            for row in [*rows, *([""] if fits and self.word_scale > 1 and not self.word_scale % 2 else [])]:
+                text.append(f"  {row}\n", style="bold")
+        text.append("─" * self.width + "\n", style=look.quiet)
+        self._next(text)
+        far = _distance(screen_mm, self.height, self.scale)
+        text.append(clip(f"  {keys}{far}", self.width), style=look.quiet)
+        return text
+
+    def _head(self, text: Text, look: Look, lit: bool) -> None:
+        """Put the mark, the number and the minutes side by side, and what the minutes are in half height."""
+        digits = self.timed.digits if self.timed is not None else ""
+        rows = glyphs.height(self.scale)
+        if not digits and not self.number and not self.first.urgency:
+            return
+        shown = _mark(self.first, lit)
+        mark = [*glyphs.half(shown), *([" " * 5] * rows)]
+        number, minutes = (glyphs.drawn(part, self.scale) or [""] * rows for part in (self.number, digits))
+        sense, other = self._sense()
+        said = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
+        beside = [*([""] * (rows - len(said))), *said][-rows:] if digits else [""] * rows
+        gap = " " * (self.scale + 1) if self.number and digits else ""
+        for row in range(rows):
+            text.append(f" {mark[row]}", style=_style(self.first, look) if shown.strip() else "")
+            text.append(f"  {number[row]}", style="bold")
+            text.append(f"{gap}{minutes[row]}", style="bold" if self.timed is self.first else "")
+            text.append(f"  {beside[row]}".rstrip() + "\n")
+        if not self.scale % 2:
+            text.append("\n")
+
+    def _next(self, text: Text) -> None:
+        """Put the next two below, in blocks as large as half the words are, or one a line of text."""
+        used = text.plain.count("\n")
+        room = self.height - used - 1
+        following = _after(self.things, 3, self.timed)
+        for n, thing in enumerate(following):
+            left = room - (len(following) - 1 - n)
+            said = [f"{thing.about} {thing.word} {thing.unit}".strip(), f"{thing.about} {thing.word}".strip()]
+            time = f"  {thing.digits} {'min' if thing.digits and ':' not in thing.digits else ''}".rstrip()
+            scale, words = next(
+                (
+                    (scale, words)
+                    for scale in range(max(1, self.word_scale // 2), 0, -1)
+                    for words in [*(f"{one}{time}" for one in said), *said]
+                    if glyphs.height(scale) <= left and glyphs.width(words, scale) + 2 <= self.width
+                ),
+                (0, ""),
+            )
+            if room < 1:
+                return
+            rows = glyphs.drawn(words, scale) if scale else [clip(_line(thing), self.width - 2)]
+            for row in rows:
+                text.append(f"  {row}\n")
+            room -= len(rows)
 
 
 def _soonest(things: list[Wanted]) -> Wanted | None:
@@ -131,7 +234,8 @@ def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list
 
 def _line(thing: Wanted) -> str:
     about = f"{thing.about}  " if thing.about else ""
-    return f"{MARK[thing.urgency]} {about}{thing.word}  {thing.sense} {thing.digits}".rstrip()
+    unit = f"  {thing.unit}" if thing.unit else ""
+    return f"{MARK[thing.urgency]} {about}{thing.word}{unit}  {thing.sense} {thing.digits}".rstrip()
 
 
 def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) -> Text:
@@ -167,7 +271,7 @@ def _tiny(things: list[Wanted], width: int, height: int, look: Look, lit: bool) 
     return text
 
 
-def _distance(screen_mm: float | None, height: int) -> str:
+def _distance(screen_mm: float | None, height: int, scale: int) -> str:
     if screen_mm is None:
-        return "v goes back; with session.screen_height it says from how far it reads"
-    return f"the digits read from {reading_m(screen_mm, height):.1f} m; v goes back"
+        return "with session.screen_height it says from how far it reads"
+    return f"the digits read from {reading_m(screen_mm, height, scale):.1f} m"

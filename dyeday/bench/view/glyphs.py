@@ -1,13 +1,13 @@
 """Letters and digits drawn large: a 5 x 7 dot matrix, as ISO 9241-3 asks of numerals at least.
 
-Large: one dot is one row and two columns, so a digit is seven rows by ten columns. Half: one dot is half a row and
-one column, so a letter is four rows by five columns.
+At ``scale`` one dot is so many columns by so many half rows. Large is scale 2, a digit of seven rows by ten columns;
+half is scale 1, a letter of four rows by five columns, the last half row empty.
 """
 
 from __future__ import annotations
 
 _DOTS = {
-    "0": "01110 10001 10011 10101 11001 10001 01110", "1": "00100 01100 00100 00100 00100 00100 01110",
+    "0": "01110 10001 10001 10001 10001 10001 01110", "1": "00100 01100 00100 00100 00100 00100 01110",
     "2": "01110 10001 00001 00110 01000 10000 11111", "3": "11111 00010 00100 00010 00001 10001 01110",
     "4": "00010 00110 01010 10010 11111 00010 00010", "5": "11111 10000 11110 00001 00001 10001 01110",
     "6": "00110 01000 10000 11110 10001 10001 01110", "7": "11111 00001 00010 00100 01000 01000 01000",
@@ -32,6 +32,7 @@ _DOTS = {
 }  # fmt: skip
 ROWS, LARGE_COLUMNS = 7, 10
 HALF_ROWS, HALF_COLUMNS = 4, 5
+_BLOCKS = {"11": "█", "10": "▀", "01": "▄", "00": " "}
 BLANK = "00000 00000 00000 00000 00000 00000 00000"
 
 
@@ -39,26 +40,40 @@ def _matrix(char: str) -> list[str]:
     return _DOTS.get(char.upper(), BLANK).split()
 
 
+def drawn(text: str, scale: int) -> list[str]:
+    """Return ``text`` in rows of block characters, ``scale`` columns between characters."""
+    return _rows(text, scale, " " * scale)
+
+
 def large(text: str, gap: int = 2) -> list[str]:
     """Return ``text`` as seven rows, each character ten columns wide with ``gap`` columns between."""
-    drawn = [_matrix(char) for char in text]
-    return [
-        (" " * gap).join("".join("██" if dot == "1" else "  " for dot in matrix[row]) for matrix in drawn)
-        for row in range(ROWS)
-    ]
+    return _rows(text, 2, " " * gap)
 
 
 def half(text: str, gap: int = 1) -> list[str]:
     """Return ``text`` as four rows of half blocks, each character five columns wide."""
-    drawn = [[*_matrix(char), "00000"] for char in text]
+    return _rows(text, 1, " " * gap)
+
+
+def _rows(text: str, scale: int, gap: str) -> list[str]:
+    matrices = [_matrix(char) for char in text]
+    dots = [[*matrix, BLANK[:5]] for matrix in matrices]
     rows = []
-    for row in range(0, 8, 2):
-        parts = []
-        for matrix in drawn:
-            pairs = zip(matrix[row], matrix[row + 1], strict=True)
-            parts.append("".join({"11": "█", "10": "▀", "01": "▄", "00": " "}[top + low] for top, low in pairs))
-        rows.append((" " * gap).join(parts))
+    for row in range(height(scale)):
+        top, low = 2 * row // scale, (2 * row + 1) // scale
+        pairs = (zip(matrix[top], matrix[min(low, ROWS)], strict=True) for matrix in dots)
+        rows.append(gap.join("".join(_BLOCKS[one + other] * scale for one, other in pair) for pair in pairs))
     return rows
+
+
+def height(scale: int) -> int:
+    """Return the rows that a line of this scale takes."""
+    return (ROWS * scale + 1) // 2
+
+
+def width(text: str, scale: int) -> int:
+    """Return the columns that ``text`` takes at this scale."""
+    return scale * (len(text) * HALF_COLUMNS + max(0, len(text) - 1))
 
 
 def width_large(text: str, gap: int = 2) -> int:

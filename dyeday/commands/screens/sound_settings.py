@@ -17,23 +17,27 @@ from dyeday.store.settings import SoundPrograms, read_sounds, settings_file, wri
 
 LONGEST_S = 20.0
 """a sound program still running after this is ended, as on the bench"""
-OCCASIONS = ("prompt", "alarm")
+OCCASIONS = ("prompt", "alarm", "tank")
 
 
 def sound(args: Namespace) -> int:
     """Show, set, test or switch off this computer's sounds. Raises Refusal, UsageError or StoreError."""
     typed = {occasion: getattr(args, occasion) for occasion in OCCASIONS if getattr(args, occasion) is not None}
     if args.off and (typed or args.test):
-        raise UsageError("--off goes with neither --prompt, --alarm nor --test: name one of them")
+        raise UsageError("--off goes with none of --prompt, --alarm, --tank and --test: name one of them")
     if args.off:
         write_sounds(SoundPrograms())
     elif typed:
         _set({occasion: _program(occasion, line) for occasion, line in typed.items()}, agreed=args.yes)
     sounds = read_sounds()
     if args.json:
-        answer({"prompt": sounds.prompt, "alarm": sounds.alarm, "file": str(settings_file())})
+        answer({"prompt": sounds.prompt, "alarm": sounds.alarm, "tank": sounds.tank, "file": str(settings_file())})
     else:
-        say(f"prompt: {_shown(sounds.prompt)}", f"alarm: {_shown(sounds.alarm, 'as at a prompt')}")
+        say(
+            f"prompt: {_shown(sounds.prompt)}",
+            f"alarm: {_shown(sounds.alarm, 'as at a prompt')}",
+            f"tank: {_shown(sounds.tank, 'as at an alarm')}",
+        )
     if args.test:
         _test(sounds, aloud=not args.json)
     return 0
@@ -93,7 +97,7 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
         sys.stdout.write("\a")
         sys.stdout.flush()
     wrong = []
-    for program in dict.fromkeys(filter(None, (sounds.prompt, sounds.alarm))):
+    for program in dict.fromkeys(filter(None, (sounds.prompt, sounds.alarm, sounds.tank))):
         try:
             done = subprocess.run(  # noqa: S603 - set by this command on this computer, no shell
                 program,
@@ -106,7 +110,9 @@ def _test(sounds: SoundPrograms, *, aloud: bool) -> None:
         except subprocess.TimeoutExpired:
             wrong.append(f"{_shown(program)} still ran after {LONGEST_S:g} s and was ended; name a shorter sound")
         except OSError as error:
-            wrong.append(f"{_shown(program)} cannot be run: {error.strerror}; set another with --prompt or --alarm")
+            wrong.append(
+                f"{_shown(program)} cannot be run: {error.strerror}; set another with --prompt, --alarm or --tank"
+            )
         else:
             if done.returncode:
                 wrong.append(f"{_shown(program)} ended with status {done.returncode}; run it in a shell to see why")

@@ -41,6 +41,7 @@ def add(made: Adding) -> None:
         "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
     )
     sounding.add_argument("--alarm", metavar="PROGRAM", help="what runs at an alarm, else what runs at a prompt")
+    sounding.add_argument("--tank", metavar="PROGRAM", help="what runs where a tank runs dry, else as at an alarm")
     sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
     sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
     sounding.add_argument("--yes", action="store_true", help="set it without being asked")
