@@ -169,6 +169,8 @@ class BatchRecord:
     weighed_wof_g: float | None = None
     """dry weight by the scale, where it was weighed before it was wetted"""
     carried: Carried | None = None
+    lost: int = 0
+    """skeins that had dye on and are no longer in it: felted, scrapped, sold apart"""
 
     @property
     def the_layer(self) -> Layer:
@@ -202,6 +204,11 @@ class BatchRecord:
     def wof_g(self) -> float:
         """Weight of fibre: weighed before the soak, else counted."""
         return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
+
+    @property
+    def dyed_g(self) -> float:
+        """Weight of fibre that dye and acid went on: with the skeins lost since."""
+        return self.wof_g + self.lost * self.base.skein_g
 
     @property
     def unit(self) -> str | None:
