@@ -238,10 +238,12 @@ class UnitRecord:
     """how much water a fill was, where that was said"""
     downs: tuple[tuple[Now, bool], ...] = ()
     """(since, whether it is down from then on)"""
+    came_down: bool = False
+    """whether the plan has it broken from the start"""
 
     @property
     def is_down(self) -> bool:
-        return bool(self.downs) and self.downs[-1][1]
+        return self.downs[-1][1] if self.downs else self.came_down
 
 
 def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
