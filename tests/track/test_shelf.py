@@ -302,3 +302,12 @@ def test_dye_recorded_for_a_layer_does_not_forget_another_batch() -> None:
     lines = [*proper(), at("10:05", "01", used={"Navy": 300}), *soaked("05"), at("10:30", "05", to="fix")]
     kept = after(lines, [move("counted", "dye", "Navy", 50)])
     assert kept.amount(Thing.DYE, "Navy") == pytest.approx(50 - 3 - 2)
+
+
+def test_what_was_dyed_is_used_whatever_was_kept_of_it() -> None:
+    """A felted skein took its yarn and dye; a count before dye went on is only a count."""
+    felted = took([*soaked(), at("13:00", "01", skeins=2)])
+    assert felted == took(soaked())
+    fewer = took([at("08:00", "01", skeins=2), *soaked()])
+    assert ("used", "yarn", "Sock", 3, False) in felted
+    assert ("used", "yarn", "Sock", 2, False) in fewer

@@ -183,5 +183,6 @@ OWN: dict[str, Callable[[Any], str | None]] = {
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
     "serves": _aim,
+    "down": lambda x: "[" + ", ".join(map(text, x.down)) + "]" if x.down else None,
 }
 """by field, what writes a key that is more than one value of one kind"""
