@@ -424,12 +424,12 @@ def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(
     """A missing program is said once; a hanging one is left alone, and only one runs at a time."""
     day = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))
     clock, ring = FakeClock(), Ring()
-    missing = Sounds(ring, SoundPrograms(("/nowhere/chime", "; touch x")), day, clock())
+    missing = Sounds(ring, SoundPrograms(("/nowhere/chime", "; touch x")), day, clock(), lambda _s, _again: None)
     missing.sound(clock())
     assert "cannot be run" in missing.failed
     missing.sound(clock())
     assert ring.times == 2
-    hanging = Sounds(ring, SoundPrograms(("sleep", "60")), day, clock())
+    hanging = Sounds(ring, SoundPrograms(("sleep", "60")), day, clock(), lambda _s, _again: None)
     hanging.sound(clock())
     first = hanging.running
     hanging.sound(clock())

@@ -166,8 +166,8 @@ def test_a_window_of_one_column_or_two_costs_nothing(data: Path) -> None:
         bench.press(key)
         for columns, rows in ((1, 8), (2, 24), (3, 8), (1, 1)):
             bench.child.setwinsize(rows, columns)
-            bench.shown(1.0)
-            assert bench.shown(1.0) < 4000, (key, columns, rows)
+            # Drawn once or twice, then at rest; what lays itself out for ever never is.
+            assert any(bench.shown(1.0) < 4000 for _ in range(6)), (key, columns, rows)
         bench.child.setwinsize(24, 80)
         bench.press("\x1b")
         bench.until(lambda text: "Kelp Light" in text)
