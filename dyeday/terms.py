@@ -185,6 +185,7 @@ class Serves(Term):
 
     BY_STOP = "by stop"
     TONIGHT = "tonight"
+    HEAT_BY_STOP = "heat by stop"
 
 
 class UnitSystem(Term):
@@ -381,6 +382,7 @@ class StepKind(Term):
     PAINT = "paint"
     SPECKLE = "speckle"
     DYE = "dye"
+    FILL = "fill"
     LOAD = "load"
     HEAT = "run"
     UNLOAD = "unload"

@@ -137,6 +137,7 @@ def _answered(
         by_stop=by_stop,
         advised=kept.solution,
         problem=problem,
+        counts_heat=day.question is Serves.HEAT_BY_STOP,
     )
     return changed_text(made, before, kept.why, day)
 

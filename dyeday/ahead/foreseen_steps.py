@@ -128,8 +128,16 @@ class Forecast:
     """what ``advised`` solves"""
     changed: str = ""
     """why the next step is another than before, as a sentence; empty where it is not"""
+    counts_heat: bool = False
+    """whether ``rinsed`` counts batches that are through their heat, which the plan is made for"""
     warned: tuple[Warned, ...] = ()
     """what will go wrong while it can still be helped, what comes soonest first"""
+
+    @property
+    def last_heat(self) -> tuple[datetime, datetime] | None:
+        """When the last load goes in and the last heat ends; None where no heat is to come."""
+        heats = [step for step in self.steps if step.kind is StepKind.HEAT]
+        return (max(step.start for step in heats), max(step.end for step in heats)) if heats else None
 
     @property
     def fits(self) -> bool:

@@ -16,6 +16,7 @@ from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
 from dyeday.ahead.kernel.feasibility import fits
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
 from dyeday.ahead.light_to_dark import shades
+from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId
@@ -27,6 +28,7 @@ from dyeday.terms import (
     CoolWhere,
     How,
     KitKind,
+    Serves,
     State,
     StepKind,
     WorkKind,
@@ -151,6 +153,7 @@ def problem_of(
         batches=tuple(batches),
         circuits=tuple(Circuit(c.name, _limit(c.amps, c.lead_amps, c.continuous_share)) for c in plan.circuits),
         links=tuple(links),
+        closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
     )
 
 
@@ -174,11 +177,22 @@ def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Windo
     return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
 
 
+def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return stretches in order, those that meet put together."""
+    out: list[tuple[int, int]] = []
+    for begin, end in sorted(spans):
+        if out and begin <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((begin, end))
+    return out
+
+
 def spans_of(plan: Plan, end: int | None) -> list[Window]:
-    """Return the session's hours less its breaks, until ``end``; open at the end where that is None."""
+    """Return the session's hours less breaks and absences, until ``end``; open at the end where that is None."""
     spans: list[Window] = []
     start = plan.session.start_min
-    for pause, back in sorted(plan.session.breaks):
+    for pause, back in merged((*plan.session.breaks, *plan.session.out)):
         if pause > start and (end is None or pause < end):
             spans.append((start, pause))
             start = back
@@ -266,7 +280,7 @@ def batch_of(
         skeins=record.skeins,
         grams=ceil(record.wof_g),
         past=tuple(draft.past),
-        goal=rinse,
+        goal=_last_heat_off(draft) if day.question is Serves.HEAT_BY_STOP else rinse,
         shade=shades(plan).get(record.colourway.name, 0),
         shade_step=draft.dye_on(start_layer),
         weight=_weight(days, min((order.priority for order in wanted), default=USUAL_PRIORITY)),
@@ -329,18 +343,21 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == How.IMMERSED and kind == KitKind.POT
         load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
+        warm = kit.warm_up_min if kit is not None else 0.0
+        if fills_each_load(plan, kit, heat.minutes * pots + warm):
+            load_min += FILL_MIN
         load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
-        warm = kit.warm_up_min if kit is not None else 0.0
         heating = StepId(StepKind.HEAT, number, pass_no)
-        run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True)
+        by_hand = not KIT_TRAITS[kind].switches_off
+        run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
         end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off)
         on = record.open_run
-        if not KIT_TRAITS[kind].switches_off:
+        if by_hand:
             draft.lag(end, Lag(run, most=LEFT_ON_MIN))
         elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
@@ -360,6 +377,11 @@ def _chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
 
 def _chore_minutes(chore: Chore, skeins: int) -> float:
     return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
+
+
+def _last_heat_off(draft: _Draft) -> int:
+    """Return the place of the last step that takes a heat off: by then a batch is through its heat."""
+    return max(place for step, place in draft.places.items() if step.kind is StepKind.UNLOAD)
 
 
 def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:

@@ -14,6 +14,7 @@ from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.from_day import FULL_DAY, wall
+from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
@@ -75,12 +76,15 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
     Filled when the yarn goes in whose heat the tank would not last through. A heat that is longer than a full tank
     lasts is told of once for a kind of kit: no filling before it helps.
     """
-    fills: list[Fill] = []
+    fills: list[Fill] = [
+        (step.end, step.unit or "") for step in with_fills(day.plan, found.steps) if step.kind is StepKind.FILL
+    ]
+    most = len(fills) + MOST_FILLS
     told: list[Warned] = []
     too_long: set[str] = set()
     end = _end(found)
     runs = [step for step in found.steps if step.kind is StepKind.HEAT and step.batch in day.batches]
-    while len(fills) < MOST_FILLS:
+    while len(fills) < most:
         low = _first_low(foreseen(day, found.steps, found.at.utc, fills), found.at.utc, end, runs)
         if low is None:
             break

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import ceil
 
 from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
+from dyeday.craft.water.acid_on_fibre import mix_of_wool
 from dyeday.craft.water.acids import Acid as CraftAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import RawWater, raw_water
@@ -17,23 +19,44 @@ from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 
+FIBRE_SHARE = 0.5
+"""of what the fibre may take at most, poured with the water's acid: a reading says whether more is wanted. With it
+100 g of wool get about 1 % of acetic acid on their weight; common practice, no source."""
+NOTHING = 0.001
+"""mL or g of acid that nobody puts in"""
 SOAK_L_PER_KG = 10.0
 """Water in a soak tray for its yarn; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """Acid for one bath. ``amount`` is for the water alone, in mL or g as the plan's acid is measured."""
+    """Acid for one bath, in mL or g as the plan's acid is measured."""
 
     water_l: float
-    amount: float
-    fibre_amount: float
-    """what the fibre itself may take on top: an allowance within a factor of two, never part of ``amount``"""
+    water_amount: float
+    """what the water alone needs"""
+    fibre_most: float
+    """what the fibre may take at most: an allowance within a factor of two"""
     ph: float
     liquid: bool
     notes: tuple[str, ...] = ()
-    if_softened: float | None = None
-    """the dose were the water softened; None where its hardness is known or both are the same within 5 %"""
+    water_if_softened: float | None = None
+    """for the water alone, were it softened; None where its hardness is known or both are the same within 5 %"""
+
+    @property
+    def fibre_amount(self) -> float:
+        """Half of what the fibre may take at most: what is poured for it."""
+        return self.fibre_most * FIBRE_SHARE
+
+    @property
+    def amount(self) -> float:
+        """The full dose: for the water, and for half of what the fibre may take."""
+        return self.water_amount + self.fibre_amount
+
+    @property
+    def if_softened(self) -> float | None:
+        """The full dose, were the water softened; None as ``water_if_softened``."""
+        return None if self.water_if_softened is None else self.water_if_softened + self.fibre_amount
 
     @property
     def acid_ml(self) -> float | None:
@@ -95,7 +118,7 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
     """Return the acid that brings ``water_l`` of the plan's water to the pH of ``layer``, or to the plan's.
 
     None where nothing is known of the water, where the target cannot be reached, or where there is no water.
-    ``fibre_g`` is the dyeable dry yarn in it, for the allowance.
+    ``fibre_g`` is the dry yarn in it that takes acid as wool does (`as_wool_g`).
     """
     if not water_known(plan.water) or water_l <= 0:
         return None
@@ -106,6 +129,18 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
     takes = each.fibre_acid_ml if each.fibre_acid_ml is not None else each.fibre_acid_g or 0.0
     soft = None if each.if_softened is None else each.if_softened * water_l
     return Dose(water_l, each.amount * water_l, takes * fibre_g, each.ph, plan.acid.is_liquid, each.notes, soft)
+
+
+def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
+    """Return the dry wool that takes as much acid as ``wof_g`` of a base in a bath of ``layer``, in g."""
+    fibres = dict(base.fibre)
+    if plan.acid.fibre_takes_mmol_per_g is not None or not water_known(plan.water):
+        return wof_g * dyeable_share(fibres)
+    try:
+        wool_mmol = _per_litre_and_gram(plan.water, _acid_for(plan, layer)).fibre_share_mmol
+    except RefusedError:
+        return 0.0
+    return wof_g * mix_of_wool(fibres, wool_mmol) if wool_mmol > 0 else 0.0
 
 
 def refusal(plan: Plan) -> str:
@@ -119,6 +154,12 @@ def refusal(plan: Plan) -> str:
     return ""
 
 
+def to_pour(plan: Plan, amount: float) -> float:
+    """Return an amount of acid as the plan's jug or scale can measure it: upwards, and never to nothing."""
+    step = plan.jug_ml if plan.acid.is_liquid else plan.scale_g
+    return ceil(amount / step - 1e-9) * step if amount > NOTHING else 0.0
+
+
 def soak_l(wof_g: float) -> float:
     """Return the water in the soak of ``wof_g`` of dry yarn, in L."""
     return bath_l(wof_g, SOAK_L_PER_KG)
@@ -126,12 +167,12 @@ def soak_l(wof_g: float) -> float:
 
 def soak_dose(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> Dose | None:
     """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg, before ``layer``."""
-    return dose(plan, soak_l(wof_g), wof_g * dyeable_share(dict(base.fibre)), layer)
+    return dose(plan, soak_l(wof_g), as_wool_g(plan, wof_g, base, layer), layer)
 
 
 def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
     """Return the acid for the liquor of a layer that has its acid in the bath or in the paint, None for powder."""
-    return dose(plan, liquor_ml(layer, wof_g) / 1000, wof_g * dyeable_share(dict(base.fibre)), layer)
+    return dose(plan, liquor_ml(layer, wof_g) / 1000, as_wool_g(plan, wof_g, base, layer), layer)
 
 
 def correction(plan: Plan, water_l: float, put_in: float, read_ph: float, layer: Layer | None = None) -> Dose | None:

@@ -49,6 +49,9 @@ class Kit:
     ] = 0.0  # fmt: skip
     load_min: Annotated[float, Key("hands for putting a load in", "min", 0, 120, "load")] = 2.0
     unload_min: Annotated[float, Key("hands for taking a load out", "min", 0, 120, "unload")] = 2.0
+    down: Annotated[
+        tuple[str, ...], Key('units that are broken, ["steamer 2"], or how many of it', own=True, usually="none")
+    ] = ()
 
     @property
     def unit_names(self) -> tuple[str, ...]:

@@ -64,6 +64,8 @@ def bare(thing: T) -> T:
         return replace(thing, on_hand=None)
     if isinstance(thing, Dye):
         return replace(thing, on_hand_g=None, bottle_ml=0.0, bottle_pct=None, bottle_made=None)
+    if isinstance(thing, Kit):
+        return replace(thing, down=())
     return thing
 
 

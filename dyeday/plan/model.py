@@ -80,7 +80,7 @@ class Acid:
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid a gram of fibre takes", "", 0, 2, "fibre_takes",
+        float | None, Key("mmol of acid a gram may take; half is dosed", "", 0, 2, "fibre_takes",
                           usually="the usual allowance")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
@@ -248,6 +248,10 @@ class Money:
     hands_per_h: Annotated[float | None, Key("money for an hour of work", "", 0, 1e5, "hands")] = None
 
 
+AIMS = {"rinsed by stop": Serves.BY_STOP, "rinsed tonight": Serves.TONIGHT, "heat by stop": Serves.HEAT_BY_STOP}
+"""words of session.aim"""
+
+
 @dataclass(frozen=True, slots=True)
 class Session:
     """The day itself: when hands are there, and how amounts and times are shown."""
@@ -258,9 +262,12 @@ class Session:
     stop_min: Annotated[int, Key('when you want to finish; after midnight "01:30+1"', name="stop", clock=True)]
     tomorrow: Annotated[Spans, Key('hands on the next day, ["09:00-17:00"]', usually="same hours")] = ()
     breaks: Annotated[Spans, Key('when no hands are free, ["13:00-13:30"]')] = ()
+    out: Annotated[Spans, Key('when nobody is in the house, ["15:05-15:40"]: no hands and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    serves: Annotated[Serves, Key("which question the advice answers")] = Serves.BY_STOP
+    serves: Annotated[
+        Serves, Key("what the plan is made for: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))
+    ] = Serves.BY_STOP
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")

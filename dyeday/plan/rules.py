@@ -17,7 +17,7 @@ class Rules:
     ph_limit: Annotated[float, Key("pH above the target", "", 0, 4, usually="0.7; 0.5 with a meter")] = 0.7
     """of a strip; `usual_rules` has a meter's"""
     ph_low: Annotated[float, Key("pH below what the dyes of an immersed layer want", "", 0, 6)] = 2.0
-    acid_share: Annotated[float, Key("least share of the acid that the water needs", "%", 0, 100)] = 80.0
+    acid_share: Annotated[float, Key("least share of the full dose of acid", "%", 0, 100)] = 80.0
     soak: Annotated[float | None, Key("least soak", "min", 0, 1440, usually="as the base says")] = None
     open: Annotated[float, Key("how long painted yarn may wait open", "min", 1, 10080)] = 60.0
     lidded: Annotated[float, Key("how long painted yarn may wait under a lid", "min", 1, 10080)] = 240.0

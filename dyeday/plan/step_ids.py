@@ -41,6 +41,8 @@ class StepId(NamedTuple):
                 return f"{self.chore}{layer}"
             case StepKind.SOAK_LOAD:
                 return f"into the soak{layer}"
+            case StepKind.FILL:
+                return "fill the tank"
             case StepKind.LOAD:
                 return f"heat on, pass {self.heat}{layer}"
             case StepKind.HEAT:

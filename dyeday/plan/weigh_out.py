@@ -75,7 +75,7 @@ class WeighOut:
     batches: tuple[BatchWeighed, ...]
     dyes: tuple[DyeTotal, ...]
     acid: float
-    """mL or g, for the water alone"""
+    """mL or g: the full doses of every bath"""
     liquid: bool
     doses_known: bool
     acid_if_softened: float | None = None

@@ -100,6 +100,10 @@ def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatc
         old,
         session=_hours(day, date),
         acid=replace(old.acid, on_hand=None),
+        kit=tuple(
+            replace(kit, down=tuple(n for n in kit.unit_names if n in day.units and day.units[n].is_down))
+            for kit in old.kit
+        ),
         bases=tuple(bare(base) for base in old.bases),
         dyes=tuple(bare(dye) for dye in old.dyes),
         extras=tuple(replace(extra, on_hand=None) for extra in old.extras),

@@ -16,10 +16,10 @@ from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import OrdersOut, came_in
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord, Run
-from dyeday.track.day.baths import AcidIn
+from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import bath_acids, while_it_lasts
+from dyeday.track.day.progress import while_it_lasts
 from dyeday.track.durations.observed_durations import HANDS, taken
 from dyeday.track.timestamp import minutes
 
@@ -133,22 +133,18 @@ def _own_runs(batch: BatchRecord) -> list[Run]:
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
     """Yield the acid of baths a batch was in, each with the share by weight among all that were in it."""
-    for unit in {place.unit for place in batch.placements}:
-        for put in _bath_acids_all(day, unit):
-            had = [b for b in day.live if _had(day, b, unit, put)]
-            if batch in had:
-                yield put, batch.wof_g / sum(b.wof_g for b in had)
+    for unit in {place.unit for place in batch.placements} & day.units.keys():
+        for bath in day.units[unit].baths:
+            for put in bath.acids_by(while_it_lasts(batch.placements[-1].since)):
+                had = [b for b in day.live if _had(day, b, unit, bath, put)]
+                if batch in had:
+                    yield put, batch.wof_g / sum(b.wof_g for b in had)
 
 
-def _bath_acids_all(day: Day, unit: str) -> list[AcidIn]:
-    return [put for put in day.units[unit].acids if put.any] if unit in day.units else []
-
-
-def _had(day: Day, batch: BatchRecord, unit: str, put: AcidIn) -> bool:
-    return any(
-        put in bath_acids(day, unit, place.since, place.until or while_it_lasts(place.since))
-        for place in batch.placements
-        if place.unit == unit
+def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bool:
+    line = day.line_of(batch)
+    return any(no in line for no, _ in bath.loads) and any(
+        place.unit == unit and (place.until is None or place.until.utc >= put.at.utc) for place in batch.placements
     )
 
 

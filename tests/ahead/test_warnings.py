@@ -14,6 +14,7 @@ from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
+from dyeday.ahead.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -83,18 +84,17 @@ def test_yarn_that_would_dry_out_is_told_of_before_it_does() -> None:
     assert "wrap it" in told[0].do
 
 
-def test_a_tank_that_would_run_low_inside_a_heat_is_to_be_filled_before_it() -> None:
-    """As often as the rule asks; filled then, the foreseen day raises nothing."""
+def test_a_tank_that_two_heats_run_low_is_filled_with_each_load_as_a_step_of_the_hands() -> None:
+    """80 of 100 min less the reserve, heats of 40 and 10 to warm up: filled then, the foreseen day raises nothing."""
     day = day_of([])
     found = ahead()
-    told = of_kind(found, WarningKind.BOIL_DRY)
-    assert told
-    runs = [step for step in found.steps if step.kind is StepKind.HEAT]
-    fills = []
-    for warned in told:
-        run = next(r for r in runs if r.unit == warned.about and r.start == warned.at)
-        assert f"inside the heat of {run.batch}" in warned.text
-        fills.append((run.start - timedelta(seconds=1), warned.about))
+    assert not of_kind(found, WarningKind.BOIL_DRY)
+    steps = with_fills(day.plan, found.steps)
+    fills = [(step.end, step.unit or "") for step in steps if step.kind is StepKind.FILL]
+    loads = [(step.start, step.unit or "") for step in steps if step.kind is StepKind.LOAD]
+    assert fills
+    assert set(fills) <= set(loads)
+    assert all(step.minutes == FILL_MIN for step in steps if step.kind is StepKind.FILL)
     end = Now(max(step.end for step in found.steps))
     bare, filled = (foreseen(day, found.steps, found.at.utc, f) for f in ((), fills))
     raised = [[b.no for b in d.live if list(RULES[FlagId.BOIL_DRY].find(d, b, end))] for d in (bare, filled)]
@@ -133,10 +133,10 @@ def test_a_full_circuit_is_told_of_while_yarn_waits_for_it() -> None:
 
 
 def test_the_latest_start_counts_back_from_the_stop_along_the_batchs_own_way() -> None:
-    """Three skeins: soak 20, paint 18, heat 10 + 40, cool 60, rinse 6; loading 2 and 2; hands till 18:00."""
+    """Three skeins: soak 20, paint 18, fill 3, heat 10 + 40, cool 60, rinse 6; loading 2 and 2; hands till 18:00."""
     found = ahead()
     mine = {d.step.text: d.at for d in deadlines(found) if d.batch == "01"}
-    assert mine["load 1.1"] == instant("18:00") - timedelta(minutes=6 + 60 + 50 + 2)
+    assert mine["load 1.1"] == instant("18:00") - timedelta(minutes=6 + 60 + 50 + 2 + FILL_MIN)
     assert mine["soak load 1"] == mine["load 1.1"] - timedelta(minutes=18 + 20 + 2)
 
 

@@ -38,10 +38,10 @@ def test_a_batch_moves_on_with_one_key_and_a_return(tmp_path: Path) -> None:
         await bench.press("0", "2", "space", "enter")
         assert [(e.body.NAME, e.batch, e.body.to_json()) for e in bench.session.events] == [
             ("moved", "02", {"to": "soak", "unit": "tray 1"}),
-            ("acid put in", "02", {"acid_ml": 40, "unit": "tray 1"}),
+            ("acid put in", "02", {"acid_ml": 65, "unit": "tray 1"}),
         ]
         assert "soak      tray 1      left 20" in bench.row("02")
-        assert "recorded: 02 to soak in tray 1, 40 mL acid in tray 1" in bench.screen
+        assert "recorded: 02 to soak in tray 1, 65 mL acid in tray 1" in bench.screen
 
     drive(tmp_path, script)
 
@@ -397,12 +397,12 @@ def test_digits_left_half_typed_stand_for_the_whole_number(tmp_path: Path) -> No
 
 
 def test_a_pot_and_its_doses_are_told_before_they_are_taken(tmp_path: Path) -> None:
-    """The offer to paint shows mixes, water and the colourway's steps; to soak the dose and the fibre's share."""
+    """The offer to paint shows mixes, water and the colourway's steps; to soak the dose for water and fibre."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space")
         assert "3 L of water" in bench.screen
-        assert "the fibre may take" in bench.screen
+        assert "65 mL for it and the fibre, to pH 4.5" in bench.screen
         await bench.press("enter", "space")
         assert "50 %: Lamp Yellow 60 mL, Slate Blue 25 mL" in bench.screen
         assert "1. Lay the skein in three folds." in bench.screen

@@ -63,12 +63,12 @@ def test_real_heat_starts_the_minutes_then(tmp_path: Path) -> None:
 
 
 def test_acid_that_was_forgotten_is_asked_for_with_what_the_bath_is_missing(tmp_path: Path) -> None:
-    """300 g in 3 L of the example's water: 40 mL, as the first offer was; once they are in nothing is missing."""
+    """300 g in 3 L of the example's water: 65 mL, as the first offer was; once they are in nothing is missing."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "a", "backspace", "backspace", "0", "enter", "enter", "i")
-        assert "by the recipe 40 are missing" in bench.screen
-        await bench.press("4", "0", "enter", "i")
+        assert "by the recipe 65 are missing" in bench.screen
+        await bench.press("6", "5", "enter", "i")
         assert "How much vinegar went into" in bench.screen
         assert "missing" not in bench.screen
 

@@ -5,13 +5,15 @@ The dose offered is held against PHREEQC; other limits are common practice.
 
 from __future__ import annotations
 
+from math import ceil
+
 import pytest
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
-from dyeday.plan.doses import dose
+from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
@@ -34,37 +36,40 @@ def offered(lines: list[Line], batch: str = "01", time: str = "12:00", plan: Pla
     return offer_for(day, day.batches[batch], step_of(day, batch, time), now(time))
 
 
-def need(litres: float, plan: Plan = HARD) -> float:
-    found = dose(plan, litres)
+def need(litres: float, plan: Plan = HARD, fibre_g: float | None = None, base: str = "Sock") -> float:
+    """Return the full dose of so much water, with yarn in it, by default at 10 L/kg."""
+    yarn_g = litres * 100 if fibre_g is None else fibre_g
+    found = dose(plan, litres, as_wool_g(plan, yarn_g, plan.base(base)))
     assert found is not None
     return found.amount
 
 
-def test_the_soak_is_offered_with_the_dose_for_its_water_as_the_jug_does_it() -> None:
-    """300 g are 3 L: 38.4 mL by PHREEQC (minteq.v4.dat), 40 mL in a jug of 5 mL."""
+def test_the_soak_is_offered_with_the_full_dose_as_the_jug_does_it() -> None:
+    """300 g are 3 L: 38.4 mL by PHREEQC (minteq.v4.dat) and 25.6 to 26.6 for the fibre, 65 mL in a jug of 5 mL."""
     offer = offered([])
     assert offer.title.startswith("01 Harbour, now waiting")
     assert offer.unit == "tray 1"
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.amount_for("tray 1") == "40"
+    assert offer.amount_for("tray 1") == "65"
     assert not offer.looks
 
 
 def test_a_finer_jug_is_offered_finer() -> None:
-    """38.4 mL to the half millilitre."""
-    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "38.5"
+    """64 mL to the half millilitre, upwards."""
+    assert offered([], plan=plan_with(more=f"{WATER}[jug]\nresolution = 0.5\n")).amount_for("tray 1") == "64"
+    assert 63.5 < need(3) <= 64
 
 
 def test_the_offer_for_a_tray_with_yarn_in_it_is_what_its_bath_lacks() -> None:
-    """500 g are 5 L, 64 mL, of which 40 are in: 25 more; an empty tray gets its own 2 L, 26 mL."""
+    """500 g are 5 L, 107 mL, of which 40 are in: 70 more; an empty tray gets its own 2 L, 43 mL."""
     lines = [
         at("09:00", "01", to="soak", unit="tray 1"),
         at("09:00", unit="tray 1", event="acid put in", acid_ml=40),
     ]
     offer = offered(lines, "05")
-    assert offer.amount_for("tray 1") == "25"
-    assert offer.amount_for("tray 2") == "25"
-    assert need(5) - 40 == pytest.approx(need(2), abs=2.5)
+    assert offer.amount_for("tray 1") == "70"
+    assert offer.amount_for("tray 2") == "45"
+    assert (need(5) - 40, need(2)) == pytest.approx((66.8, 42.7), abs=1)
     assert ("tray 1", " (01, full)") in offer.units
     assert ("tray 2", "") in offer.units
 
@@ -73,32 +78,34 @@ def test_a_bath_that_has_its_acid_already_is_offered_none() -> None:
     """Nothing rather than a negative amount."""
     full = at("09:00", unit="tray 1", event="acid put in", acid_ml=100)
     assert offered([full]).amount_for("tray 1") == ""
-    assert offered([full]).amount_for("tray 2") == "40"
+    assert offered([full]).amount_for("tray 2") == "65"
 
 
 def test_acid_poured_away_is_offered_anew() -> None:
     """The tray was emptied since."""
     lines = [at("09:00", unit="tray 1", event="acid put in", acid_ml=100), at("09:10", unit="tray 1", is_="emptied")]
-    assert offered(lines).amount_for("tray 1") == "40"
+    assert offered(lines).amount_for("tray 1") == "65"
 
 
 def test_a_tray_filled_with_litres_is_offered_acid_for_those() -> None:
-    """6 L: 76.7 mL by PHREEQC, and what is offered is never weak by the record."""
+    """6 L: 76.7 mL by PHREEQC and 26 for the fibre, and what is offered is never weak by the record."""
     lines = [at("08:50", unit="tray 1", is_="filled", litres=6)]
     said = offered(lines).amount_for("tray 1")
-    assert said == "75"
+    assert said == "105"
     put = at("09:00", unit="tray 1", event="acid put in", acid_ml=float(said))
     record = [*lines, at("09:00", "01", to="soak", unit="tray 1"), put, at("10:00", "01", to="paint")]
     assert not flags(record, FlagId.WEAK_ACID, "20:00", plan=HARD)
 
 
-def test_an_amount_below_the_jug_is_offered_as_it_is() -> None:
-    """2.3 mL in a jug of 5 mL, and 0.04 g on a scale of 0.1 g, are not 0."""
+def test_an_amount_below_the_jug_is_one_step_of_it_and_never_nothing() -> None:
+    """19 mL in a jug of 50 mL, and less than a gram on a scale of 1 g, are not 0."""
     paint = [*soaked("07")][:2]
-    assert offered(paint, "07").amount_for(None) == f"{need(0.18):.2g}"
+    coarse = plan_with(more=f"{WATER}[jug]\nresolution = 50\n")
+    assert 0 < need(0.18, coarse, 200) < 25
+    assert offered(paint, "07", plan=coarse).amount_for(None) == "50"
     citric = plan_with(more=f'{WATER}[acid]\nkind = "citric"\n[scale]\nresolution = 1\n')
-    assert offered(paint, "07", plan=citric).amount_for(None) == f"{need(0.18, citric):.2g}"
-    assert float(offered(paint, "07", plan=citric).amount_for(None)) > 0
+    assert 0 < need(0.18, citric, 200) < 1
+    assert offered(paint, "07", plan=citric).amount_for(None) == "1"
 
 
 def test_of_unknown_water_no_amount_is_offered_but_acid_may_be_typed() -> None:
@@ -115,7 +122,7 @@ def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     assert soak.amount_for("tray 1") == ""
     assert any("no acid: it goes into the bath" in line for line in soak.lines)
     dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
-    assert dye.amount_for("pot 1") == f"{round(need(8) / 5) * 5}"
+    assert dye.amount_for("pot 1") == f"{ceil(need(8, fibre_g=400, base='Wool') / 5) * 5}"
     assert dye.unit == "pot 1"
 
 
@@ -129,24 +136,50 @@ def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:
         read("6 g")
 
 
-def test_the_soak_says_water_acid_and_what_the_fibre_may_take_as_the_jug_does_it() -> None:
-    """3 L, 40 mL to pH 4.5, and an allowance to be read after."""
-    (line, *_) = offered([]).lines
-    assert line.startswith("3 L of water; 40 mL brings it to pH 4.5; the fibre may take ")
-    assert line.endswith(("0 mL more, so read the pH", "5 mL more, so read the pH"))
+def test_the_soak_says_water_and_acid_for_it_and_the_fibre_as_the_jug_does_it() -> None:
+    """3 L and 300 g, 65 mL to pH 4.5."""
+    assert offered([]).lines[0] == "3 L of water; 65 mL for it and the fibre, to pH 4.5"
 
 
 def test_fibre_that_acid_dye_leaves_white_takes_no_acid_in_the_offer() -> None:
-    """Half the yarn cotton: half the allowance."""
+    """Half the yarn cotton: half of what is poured for the fibre."""
     fine = f"{WATER}[jug]\nresolution = 0.1\n"
     wool = read_plan(f"{PLAN}\n{fine}")
     half = read_plan(f"{PLAN.replace('fibre = { wool = 100 }', 'fibre = { wool = 50, cotton = 50 }')}\n{fine}")
+    for_water = need(3, wool, fibre_g=0)
 
-    def takes(plan: Plan) -> float:
-        line = offered([], "02", plan=plan).lines[0]
-        return float(line.split("may take ")[1].split(" mL")[0])
+    def for_fibre(plan: Plan) -> float:
+        return float(offered([], "02", plan=plan).amount_for("tray 1")) - for_water
 
-    assert takes(half) == pytest.approx(takes(wool) / 2, abs=0.1)
+    assert for_fibre(half) == pytest.approx(for_fibre(wool) / 2, abs=0.15)
+
+
+def test_what_a_kept_bath_wants_is_said_with_the_soak_that_follows_it() -> None:
+    """300 g left 2.6 of 3 L and 34 of 65 mL; 200 g in 2.6 L want 51, so 17, to the jug 20; new water wants 45."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("09:00", unit="tray 1", event="acid put in", acid_ml=65),
+        at("10:00", "01", to="paint"),
+    ]
+    offer = offered(lines, "05")
+    assert (offer.unit, offer.amount_for("tray 1")) == ("tray 1", "45")
+    (kept,) = [line for line in offer.lines if "kept" in line]
+    assert kept == "its water kept: about 2.62 L left, add 20 mL, and read the pH in 10 min"
+    assert not any(
+        "kept" in line for line in offered([*lines, at("10:01", unit="tray 1", is_="emptied")], "05").lines
+    )
+
+
+def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
+    """45 mL in the empty tray: none is wanted any more, and it is said to be there."""
+    lines = [
+        at("09:00", "01", to="soak", unit="tray 1"),
+        at("10:00", "01", to="paint"),
+        at("10:05", unit="tray 1", event="acid put in", acid_ml=45),
+    ]
+    offer = offered(lines, "05")
+    assert offer.amount_for("tray 1") == ""
+    assert "tray 1 has 45 mL in it" in offer.lines
 
 
 def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:

@@ -358,7 +358,9 @@ def test_weigh_totals_are_the_sums_of_its_batches(shell: Shell) -> None:
 
 
 def test_weigh_worked_by_hand_through_the_command(shell: Shell, tmp_path: Path) -> None:
-    """450 g at 1.5 % from 2 % solution: 6.75 g, 337.5 mL; 4.5 L of soak with PHREEQC's 57.6 mL; 405 mL of liquor."""
+    """450 g at 1.5 % from 2 % solution: 6.75 g, 337.5 mL; 4.5 L of soak with PHREEQC's 57.6 mL and 40 for
+    the fibre (`tests/plan/test_doses.py`); 405 mL of liquor.
+    """
     plan = written(
         tmp_path,
         {
@@ -376,7 +378,10 @@ def test_weigh_worked_by_hand_through_the_command(shell: Shell, tmp_path: Path) 
     assert (dye["dye"], dye["layer"], dye["section"]) == ("Peat", 1, 1)
     assert (dye["powder_g"], dye["solution_ml"]) == pytest.approx((6.75, 337.5))
     assert batch["soak"]["water_l"] == pytest.approx(4.5)
-    assert batch["soak"]["acid_ml"] == pytest.approx(4.5 * 12.79, rel=0.015)
+    assert batch["soak"]["water_share"] == pytest.approx(4.5 * 12.79, rel=0.015)
+    assert batch["soak"]["acid_ml"] == pytest.approx(4.5 * 12.79 + 450 * 0.177 / 2, rel=0.025)
+    assert batch["soak"]["fibre_share"] == pytest.approx(batch["soak"]["acid_ml"] - batch["soak"]["water_share"])
+    assert batch["soak"]["pour_ml"] == 100
     assert batch["soak"]["acid_g"] is None
     assert data["totals"]["dyes"]["Peat"]["on_hand_g"] is None
     assert data["totals"]["dyes"]["Peat"]["short_g"] is None
@@ -398,7 +403,7 @@ def test_json_keeps_the_digits_that_jug_and_scale_cannot_show(shell: Shell, tmp_
 
 
 def test_text_is_rounded_to_jug_and_scale(shell: Shell, tmp_path: Path) -> None:
-    """337.5 mL is 340 mL in a jug of 5 mL, and 6.75 g is 6.8 g on a scale of 0.1 g."""
+    """337.5 mL is 340 mL in a jug of 5 mL, 6.75 g is 6.8 g on a scale of 0.1 g, and acid goes up: 95.5 mL is 100."""
     changes: dict[str, str | None] = {
         "base.skein": "150",
         "order.skeins": "3",
@@ -408,7 +413,7 @@ def test_text_is_rounded_to_jug_and_scale(shell: Shell, tmp_path: Path) -> None:
     assert shell("weigh", written(tmp_path, changes)) == 0
     assert "Peat 6.8 g = 340 mL" in shell.out
     assert "337.5" not in shell.out
-    assert "60 mL vinegar" in shell.out
+    assert "100 mL vinegar" in shell.out
     assert shell("weigh", written(tmp_path, {**changes, "jug.resolution": "0.5", "scale.resolution": "0.01"})) == 0
     assert "Peat 6.75 g = 337.5 mL" in shell.out
 
@@ -453,10 +458,13 @@ def test_unknown_water_is_said_and_gives_no_acid(shell: Shell, tmp_path: Path) -
 
 
 def test_citric_acid_is_totalled_in_grams(shell: Shell, tmp_path: Path) -> None:
-    """4 L without calcium: 4 × 0.5487 g (PHREEQC)."""
-    totals = weighed(shell, written(tmp_path, {"acid.kind": '"citric"'}))["totals"]
+    """4 L without calcium: 4 × 0.5487 g (PHREEQC), and the fibre's half; grams are not poured."""
+    data = weighed(shell, written(tmp_path, {"acid.kind": '"citric"'}))
+    totals, soak = data["totals"], data["batches"][0]["soak"]
     assert totals["acid_ml"] is None
-    assert totals["acid_g"] == pytest.approx(4 * 0.5487, rel=0.015)
+    assert soak["water_share"] == pytest.approx(4 * 0.5487, rel=0.015)
+    assert totals["acid_g"] == pytest.approx(soak["water_share"] + soak["fibre_share"])
+    assert soak["pour_ml"] is None
 
 
 def test_every_soak_with_acid_is_in_the_total(shell: Shell, tmp_path: Path) -> None:

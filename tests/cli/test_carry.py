@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.track.day.fold import begin
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 
@@ -268,3 +270,24 @@ def test_a_finished_day_has_nothing_to_carry(shell: Shell, tmp_path: Path) -> No
         assert shell("mark", batch, "scrapped") == 0
     assert shell("carry", str(tmp_path / "none.toml")) == 1
     assert not (tmp_path / "none.toml").exists()
+
+
+def test_a_unit_that_broke_stays_broken_in_the_plan_that_goes_on(shell: Shell, tmp_path: Path) -> None:
+    """By name; mended, it is no longer in it. Neither a name of no unit nor more than there are can stand there."""
+    down = {"at": f"{SATURDAY}T18:30:00Z", "unit": "steamer 2", "is": "down"}
+    (tmp_path / "down.jsonl").write_text(json.dumps(down) + "\n", encoding="utf-8")
+    assert shell("mark", "--from", str(tmp_path / "down.jsonl")) == 0, shell.err
+    text = carried(shell, tmp_path).read_text(encoding="utf-8")
+    assert 'down = ["steamer 2"]' in text
+    plan = read_plan(text)
+    assert [kit.down for kit in plan.kit if kit.down] == [("steamer 2",)]
+    day = begin(plan)
+    assert day.units["steamer 2"].is_down
+    assert not day.units["steamer 1"].is_down
+    shell("ahead", "--json")
+    assert "steamer 2" not in {step["unit"] for step in json.loads(shell.out)["steps"]}
+    for wrong in ('["steamer 9"]', "3", '"steamer 2"'):
+        with pytest.raises(PlanError, match="names no units of this kit"):
+            read_plan(text.replace('down = ["steamer 2"]', f"down = {wrong}"))
+    counted = read_plan(text.replace('down = ["steamer 2"]', "down = 1"))
+    assert [kit.down for kit in counted.kit if kit.down] == [("steamer 2",)]

@@ -13,7 +13,7 @@ from dyeday.plan.reading.table_reader import Table
 from tests.fakes import SHORT_DAY
 from tests.plan.plans import plan, plan_text, problems_of
 
-BESIDE = {"session": {"sound"}, "water": {"bicarbonate"}}
+BESIDE = {"session": {"sound", "serves"}, "water": {"bicarbonate"}}
 """read and not declared: one does nothing any more, the other is another way to say alkalinity"""
 
 

@@ -78,21 +78,28 @@ def test_soak_liquor_and_the_water_that_makes_it_up_worked_by_hand() -> None:
     assert liquor.dose is None
 
 
-def test_acid_in_the_soak_is_for_its_water_alone() -> None:
-    """4 L at 200 mg/L: four times PHREEQC's 12.79 mL (minteq.v4.dat)."""
+HALF_OF_FIBRE_ML_PER_G = 0.177 / 2
+"""of sock yarn in vinegar of pH 4.5, worked in `tests/plan/test_doses.py`; the formula is from memory"""
+
+
+def test_acid_in_the_soak_is_for_its_water_and_half_of_what_the_fibre_may_take() -> None:
+    """4 L at 200 mg/L: four times PHREEQC's 12.79 mL (minteq.v4.dat); and 400 g of yarn."""
     weighed = weigh_out(one_dye(0.5, 1, 100, 4, WATER))
-    assert weighed.acid == pytest.approx(4 * 12.79, rel=0.015)
+    soak = weighed.batches[0].soak
+    assert soak is not None
+    assert soak.water_amount == pytest.approx(4 * 12.79, rel=0.015)
+    assert weighed.acid == pytest.approx(4 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G, rel=0.025)
     assert weighed.liquid
     assert weighed.doses_known
 
 
-def test_acid_in_the_bath_is_for_the_liquor_and_takes_its_place_in_it() -> None:
+def test_acid_in_the_bath_is_for_liquor_and_fibre_and_takes_its_place_in_it() -> None:
     """Immersed at 20 L/kg: 8 L, no acid in the soak; water, solution and acid make the 8 L."""
     one = the_batch(one_dye(0.5, 1, 100, 4, {**WATER, "colourway.how": '"immersed"'}))
     (liquor,) = one.liquors
     assert one.soak is None
     assert liquor.dose is not None
-    assert liquor.dose.acid_ml == pytest.approx(8 * 12.79, rel=0.015)
+    assert liquor.dose.acid_ml == pytest.approx(8 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G, rel=0.025)
     assert liquor.water_ml + liquor.solutions_ml + liquor.dose.amount == pytest.approx(8000)
 
 
@@ -344,11 +351,14 @@ def test_how_much_stronger_the_solutions_must_be_is_never_too_little() -> None:
 
 
 def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:
-    """360 mL of solution just fill 360 mL of liquor, and 5 mL of vinegar do not go in beside them."""
+    """360 mL of solution just fill 360 mL of liquor; 5 mL of vinegar for its water and 33 to 36 for 400 g of fibre
+    do not go in beside them.
+    """
     in_paint: dict[str, str | None] = {**WATER, "colourway.acid_in": '"paint"'}
     assert not [line for line in warned(one_dye(0.9, 1, 100, 4, WATER)) if "do not go into" in line]
     (said,) = [line for line in warned(one_dye(0.9, 1, 100, 4, in_paint)) if "do not go into" in line]
-    assert "beside 5 mL of acid" in said
+    assert "beside 38 mL of acid" in said
+    assert pytest.approx(38, rel=0.06) == 0.36 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G
 
 
 def test_a_speckle_needs_no_room_for_its_solution() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.craft.yarn.drying_air import dry_weight_g
-from dyeday.plan.doses import dose
+from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
@@ -309,8 +309,11 @@ def one_order(colourway: str, skeins: int, on_hand: float, water: str = WATER, a
     return read_plan(f"{kit_to_colourways}\n{order}\n{water}\n[acid]\non_hand = {on_hand:.6f}\n{acid}\n")
 
 
-def acid_for(litres: float) -> float:
-    found = dose(one_order("Harbour", 2, 1), litres)
+def acid_for(litres: float, fibre_g: float | None = None) -> float:
+    """Return the full dose of so much water, with sock yarn in it, by default at 10 L/kg."""
+    plan = one_order("Harbour", 2, 1)
+    yarn_g = litres * 100 if fibre_g is None else fibre_g
+    found = dose(plan, litres, as_wool_g(plan, yarn_g, plan.bases[0]))
     assert found is not None
     return found.amount
 
@@ -337,8 +340,8 @@ def test_acid_of_a_second_soak_is_needed_too() -> None:
 def test_acid_of_the_bath_is_needed_until_dye_goes_on() -> None:
     """200 g immersed at 20 L/kg are 4 L; afterwards what was recorded counts."""
     before = [at("09:00", "01", to="soak")]
-    assert not short(one_order("Peat", 2, acid_for(4) + 0.01), before)
-    assert short(one_order("Peat", 2, acid_for(4) - 0.01), before)
+    assert not short(one_order("Peat", 2, acid_for(4, 200) + 0.01), before)
+    assert short(one_order("Peat", 2, acid_for(4, 200) - 0.01), before)
     dyed = [*before, at("10:00", "01", to="paint", unit="pot 1"), at("10:00", "01", acid_ml=30)]
     assert not short(one_order("Peat", 2, 30), dyed)
     assert short(one_order("Peat", 2, 29.9), dyed)
@@ -368,9 +371,9 @@ def test_of_unknown_water_only_acid_put_in_is_known_to_be_used() -> None:
 
 
 def test_crystal_acid_is_said_in_grams_that_tell() -> None:
-    """Two litres of this water need about a gram of citric, not "1 of 1 g"."""
+    """Two litres of this water and 200 g want 1.75 g of citric, not "2 of 1 g"."""
     plan = one_order("Harbour", 2, 0.9, acid='kind = "citric"')
-    need = dose(plan, 2)
+    need = dose(plan, 2, as_wool_g(plan, 200, plan.bases[0]))
     assert need is not None
     assert short(plan, [at("09:00", "01", tag="red")]) == [f"citric: {need.amount:.3g} of 0.9 g on hand"]
 

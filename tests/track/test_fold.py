@@ -434,10 +434,14 @@ def acid_of(day: Day, batch: str, time: str) -> list[float]:
     return [put.amount_ml for put in soak_acids(day, day.batches[batch], now(time))]
 
 
-def test_a_bath_is_shared_by_every_batch_that_soaks_in_it() -> None:
-    """Put in once, it is there for the batch in it and for the one after it."""
-    day = day_of(SHARED)
+def test_a_bath_is_shared_by_the_batches_in_it_and_by_the_next_one_only_where_its_water_is_kept() -> None:
+    """Put in once, it is there for both that are in it; for the load after them it is where that says so."""
+    day = day_of([*SHARED[:2], at("09:20", "05", to="soak", unit="tray 1"), at("09:30", "01", to="paint")])
     assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [50])
+    day = day_of(SHARED)
+    assert (acid_of(day, "01", "10:00"), acid_of(day, "05", "10:00")) == ([50], [])
+    day = day_of([*SHARED[:-1], at("09:35", batches=["05"], to="soak", unit="tray 1", water="kept")])
+    assert acid_of(day, "05", "10:00") == [50]
     assert [put.amount_ml for put in acids_seen(day, day.batches["05"])] == [50]
 
 

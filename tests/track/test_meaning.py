@@ -7,7 +7,7 @@ practice.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import exp, log
+from math import ceil, exp, log
 
 import pytest
 
@@ -79,7 +79,7 @@ def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
         *heated("06", "07:40", "08:30"),
         at("09:30", "06", to="soak", unit="tray 2"),
     ]
-    assert of_ph(first, 7.8, "06") == f", above 4.5: add {round(need_ml(2) / 5) * 5} mL of vinegar"
+    assert of_ph(first, 7.8, "06") == f", above 4.5: add {ceil(need_ml(2) / 5) * 5} mL of vinegar"
 
 
 def test_painted_yarn_is_misted_and_never_poured_on() -> None:
@@ -94,7 +94,7 @@ def test_painted_yarn_is_misted_and_never_poured_on() -> None:
 def test_an_immersed_bath_is_stirred_not_misted() -> None:
     """8 L in the pot, read at the water's own pH."""
     lines = [at("09:00", "03", to="soak"), at("09:40", "03", to="paint", unit="pot 1")]
-    assert of_ph(lines, 7.8, "03") == f", above 4.5: add {round(need_ml(8) / 5) * 5} mL of vinegar"
+    assert of_ph(lines, 7.8, "03") == f", above 4.5: add {ceil(need_ml(8) / 5) * 5} mL of vinegar"
 
 
 def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:

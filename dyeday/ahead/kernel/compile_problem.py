@@ -90,6 +90,7 @@ class _Filler:
         self._links()
         for b in range(len(self.tables.batches)):
             self._hold(b)
+            self._spans(b)
         crowded = {u for u in range(len(self.problem.units)) if len(self.tables.stays[u]) > 1}
         for u in range(len(self.problem.units)):
             if u in crowded:
@@ -248,6 +249,13 @@ class _Filler:
             for task, at, minutes in runs:
                 tables.draws.setdefault(task, []).append((slot, at, at + minutes))
 
+    def _spans(self, b: int) -> None:
+        """Write down what may not run at any time."""
+        for n, step in enumerate(self.tables.batches[b].steps):
+            if n in self.task_at[b] and step.draws and (step.by_hand or self.problem.closed):
+                task, at = self.task_at[b][n]
+                self.tables.spans.setdefault(task, []).append((at, at + step.minutes, step.by_hand))
+
     def _end_of(self, b: int, hold: Hold) -> tuple[int, int]:
         """Return (task, offset) at which a hold ends; (-1, minute) where that is settled already."""
         batch, where, past = self.tables.batches[b], self.task_at[b], self.past[b]
@@ -295,7 +303,7 @@ class _Filler:
         tables = self.tables
         minutes = batch.steps[tables.steps[task][0][0]].minutes
         takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
-        rare = bool(tables.waits[task])
+        rare = bool(tables.waits[task]) or task in tables.spans
         units: tuple[int, ...] = ()
         slot, ends, on, off = -1, BIG, -1, -1
         if not takes and draws:

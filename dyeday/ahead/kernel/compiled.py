@@ -99,6 +99,8 @@ class Tables:
     """(slot, from offset, to offset) in a unit that an earlier task took"""
     releases: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     """(slot, offset), beyond the one in the task itself"""
+    spans: dict[int, list[tuple[int, int, bool]]] = field(default_factory=dict)
+    """(from offset, to offset, whether hands end it) of what runs by itself in a task and may not run at any time"""
     meets: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     """(task of another batch, offset before which it cannot start)"""
     deadlines: dict[int, list[tuple[int, int]]] = field(default_factory=dict)

@@ -47,6 +47,8 @@ def earliest(tables: Tables, state: Where, task: int, start: int) -> tuple[int, 
         for slot, on, _ in draws:
             unit = next((u for take, u in zip(takes, chosen, strict=True) if take.slot == slot), state.held[slot])
             start = max(start, amps_from(tables, state.draws_until, unit, start + on) - on)
+        for on, off, by_hand in tables.spans.get(task, ()):
+            start = may_run_from(tables, start + on, off - on, by_hand=by_hand) - on
         start = _not_left_to_dry(tables, state, task, start)
         if start == before:
             return start, tuple(chosen)
@@ -89,6 +91,22 @@ def amps_from(tables: Tables, draws_until: list[int], unit: int, at: int) -> int
         if sum(tables.amps[other] for other in on) <= tables.spare[unit]:
             return at
         at = min(draws_until[other] for other in on)
+
+
+def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int:
+    """Return the first minute from ``at`` at which what runs for ``minutes`` meets no closed time.
+
+    What ends ``by_hand`` does not end between two windows of the hands either.
+    """
+    while True:
+        end = at + minutes
+        later = next((back for out, back in tables.problem.closed if at < back and end > out), None)
+        if later is None and by_hand:
+            opens = next((opens for opens, closes in tables.windows if end <= closes), BIG)
+            later = opens - minutes if end < opens < BIG else None
+        if later is None:
+            return at
+        at = later
 
 
 def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:

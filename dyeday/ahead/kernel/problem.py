@@ -65,6 +65,8 @@ class Step:
     attended: bool = True
     exact: bool = True
     """unattended only: False where it lasts ``minutes`` at least and until the next step starts"""
+    by_hand: bool = False
+    """whether it ends when hands end it, who must be there: it does not end between two windows"""
     draws: bool = False
     """whether the unit it is in draws its amps for its minutes: heat is switched off in time, though emptied later"""
     lags: tuple[Lag, ...] = ()
@@ -136,6 +138,8 @@ class Problem:
     batches: tuple[Batch, ...]
     circuits: tuple[Circuit, ...] = ()
     links: tuple[Link, ...] = ()
+    closed: tuple[tuple[int, int], ...] = ()
+    """(from, to) in which no step that draws may run: nobody is in the house"""
 
     @property
     def next_day(self) -> int:

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
-from dyeday.craft.dye.measuring import figure, to_step
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import dose, layer_dose, soak_dose, soak_l
+from dyeday.plan.doses import as_wool_g, dose, layer_dose, soak_dose, soak_l, to_pour
 from dyeday.plan.model import Layer, Plan, pots_of
 from dyeday.terms import (
     HEAT_VERBS,
@@ -28,7 +27,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import bath_acids, has_heated
+from dyeday.track.day.progress import has_heated, waiting_acids
 from dyeday.track.day.reading_meaning import acid_text, dose_text
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.events.event_text import placed, state_word
@@ -37,7 +36,7 @@ from dyeday.track.events.measured import PLACES, Measured
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.power import too_much_with
-from dyeday.track.flags.strength import recorded_l
+from dyeday.track.flags.strength import kept_bath, recorded_l
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, minutes, whole_min
 
@@ -102,21 +101,21 @@ def _acid_goes_in(step: Step, layer: Layer) -> bool:
 def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: str | None, now: Now) -> str:
     """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
     if step.to == State.SOAK:
-        others = [other.wof_g for other in day.in_unit(unit) if other.no != batch.no] if unit else []
+        others = [other for other in day.in_unit(unit) if other.no != batch.no] if unit else []
         litres = recorded_l(day, unit, now, now) if unit else None
-        need = dose(day.plan, soak_l(batch.wof_g + sum(others)) if litres is None else litres, layer=layer)
-        has = bath_acids(day, unit, now, now) if unit else []
+        together = [batch, *others]
+        fibre_g = sum(as_wool_g(day.plan, one.wof_g, one.base, layer) for one in together)
+        usual_l = soak_l(sum(one.wof_g for one in together))
+        need = dose(day.plan, usual_l if litres is None else litres, fibre_g, layer)
+        has = waiting_acids(day, unit) if unit else []
     else:
         need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
         has = []
     if need is None:
         return ""
-    liquid = day.plan.acid.is_liquid
     left = max(0.0, need.amount - sum(put.amount_of(day.plan.acid) for put in has))
-    rounded = to_step(left, day.plan.jug_ml if liquid else day.plan.scale_g)
-    if rounded <= 0:
-        return "" if left < NOTHING else figure(left, 2)
-    return f"{round(rounded, 3):g}"
+    poured = to_pour(day.plan, left)
+    return f"{round(poured, 3):g}" if poured else ""
 
 
 def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
@@ -128,13 +127,11 @@ def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
 
 MOST_UNITS = 9
 """that digits choose among; any other is chosen by its name afterwards"""
-NOTHING = 0.001
-"""mL or g of acid that nobody puts in"""
 
 
 def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
     if step.to == State.SOAK:
-        return [*_soak_lines(day, batch, layer), *_bath_lines(day, step, now)]
+        return [*_soak_lines(day, batch, layer), *_bath_lines(day, batch, step, layer, now)]
     if step.to == State.PAINT:
         return _paint_lines(day, batch, step, layer)
     if step.run == RunEdge.START:
@@ -161,13 +158,22 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
     return [f"{whole_min(clock.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
 
 
-def _bath_lines(day: Day, step: Step, now: Now) -> list[str]:
-    """Tell what the bath of the offered tray holds already: new water must be on record, or its acid is missed."""
-    has = bath_acids(day, step.unit, now, now) if step.unit else []
-    put = sum(one.amount_of(day.plan.acid) for one in has)
-    if put <= 0:
+def _bath_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -> list[str]:
+    """Tell what was put into the offered tray for this load, and what its last bath wants were its water kept."""
+    if step.unit is None:
         return []
-    return [f"{step.unit} has {acid_text(day.plan, put)} from before; if its water is new, say so first: k, emptied"]
+    put = sum(one.amount_of(day.plan.acid) for one in waiting_acids(day, step.unit))
+    if put > 0:
+        return [f"{step.unit} has {acid_text(day.plan, put)} in it"]
+    kept = kept_bath(day, step.unit, batch, layer, now)
+    if kept is None:
+        return []
+    left_l, top_up_l, add = kept
+    system, jug = day.plan.session.units, day.plan.jug_ml
+    amounts = [units.show_volume(litres * 1000, system, jug) for litres in (left_l, top_up_l)]
+    acid = f", add {acid_text(day.plan, add)}" if add > 0 else ""
+    top_up = f", top up {amounts[1]}" if top_up_l > 0 else ""
+    return [f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"]
 
 
 def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
@@ -179,10 +185,8 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
             line if layer.acid_in == AcidPlace.SOAK else f"{line}, no acid: it goes into the {layer.acid_in.value}"
         ]
     notes = ", ".join(need.notes)
-    takes = f"; the fibre may take {acid_text(day.plan, need.fibre_amount)} more, so read the pH"
-    fibre = takes if need.fibre_amount else ""
     return [
-        f"{line}; {dose_text(day.plan, need)} brings it to pH {need.ph:.1f}{fibre}",
+        f"{line}; {dose_text(day.plan, need)} for it and the fibre, to pH {need.ph:.1f}",
         *([notes] if notes else []),
         *([STRONG_ACID] if _is_strong(day.plan) else []),
     ]

@@ -36,7 +36,11 @@ from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.timestamp import Now
 
-OTHER = {Serves.TONIGHT: Serves.BY_STOP, Serves.BY_STOP: Serves.TONIGHT}
+OTHER = {
+    Serves.TONIGHT: Serves.BY_STOP,
+    Serves.BY_STOP: Serves.TONIGHT,
+    Serves.HEAT_BY_STOP: Serves.TONIGHT,
+}
 """the two questions in words, as the lines of the forecast have them"""
 
 

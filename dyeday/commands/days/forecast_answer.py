@@ -13,6 +13,7 @@ from dyeday.ahead.accuracy import Kept, kept_of, kept_text
 from dyeday.ahead.advising.reasons import next_planned, why
 from dyeday.ahead.deadlines import bottleneck, deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
+from dyeday.ahead.tank_fills import with_fills
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
 from dyeday.commands.accuracy_answer import kept_data, promises_of
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
@@ -151,6 +152,7 @@ _KINDS = {
     StepKind.PAINT: "paint",
     StepKind.SPECKLE: "paint",
     StepKind.DYE: "paint",
+    StepKind.FILL: "fill",
     StepKind.LOAD: "load",
     StepKind.HEAT: "heat",
     StepKind.UNLOAD: "unload",
@@ -185,8 +187,9 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
                 "end": iso(step.end),
                 "attended": step.attended,
             }
-            for step in found.steps
+            for step in with_fills(day.plan, found.steps)
         ],
+        "heat": _heat_data(found),
         "next": [
             {"batch": step.batch or None, "do": step.id.text, "at": iso(step.start), "why": why(step, found, day)}
             for step in next_planned(found, day)
@@ -196,11 +199,17 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
             {"kind": w.kind.value, "about": w.about, "at": iso(w.at), "what": w.text, "do": w.do}
             for w in found.warned
         ],
-        "serves": (Serves.TONIGHT if found.serving == TONIGHT else Serves.BY_STOP).value,
+        "serves": (Serves.TONIGHT if found.serving == TONIGHT else day.question).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
         "bottleneck": _bottleneck_data(found),
         "evaluations": found.evaluations,
     }
+
+
+def _heat_data(found: Forecast) -> dict[str, str | None]:
+    """Return when the last load goes in and the last heat ends, None where no heat is to come."""
+    last = found.last_heat
+    return {"last_in": iso(last[0]), "last_off": iso(last[1])} if last else {"last_in": None, "last_off": None}
 
 
 def _bottleneck_data(found: Forecast) -> dict[str, object] | None:

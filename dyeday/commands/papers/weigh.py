@@ -12,10 +12,10 @@ from dyeday.commands.studio_at_hand import stocked, studio_library
 from dyeday.paper.layout.amount_text import mix_from, volume
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
-from dyeday.plan.doses import Dose, refusal
+from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
-from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
+from dyeday.track.day.reading_meaning import amount_text, dose_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
@@ -29,13 +29,13 @@ def weigh(args: Namespace) -> int:
         plan = at.day.plan
         weighed = weigh_out(plan, *to_weigh(at.day.live))
     if args.json:
-        answer(weigh_data(weighed))
+        answer(weigh_data(plan, weighed))
         return 0
     say(*weigh_lines(plan, weighed), CAUTION_WEIGH)
     return 0
 
 
-def weigh_data(weighed: WeighOut) -> dict[str, object]:
+def weigh_data(plan: Plan, weighed: WeighOut) -> dict[str, object]:
     """Return the weigh-out as JSON-able data, unrounded."""
     return {
         "batches": [
@@ -56,7 +56,7 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
                     }
                     for d in one.dyes
                 ],
-                "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(one.soak)},
+                "soak": {"water_l": one.soak_l, "times": max(1, one.acid_soaks), **_dose(plan, one.soak)},
                 "liquor_ml": one.liquor_ml,
                 "layers": [
                     {
@@ -65,7 +65,7 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
                         "liquor_ml": liquor.liquor_ml,
                         "water_ml": liquor.water_ml,
                         "acid_in": liquor.acid_in.value,
-                        **_dose(liquor.dose),
+                        **_dose(plan, liquor.dose),
                     }
                     for liquor in one.liquors
                 ],
@@ -91,12 +91,14 @@ def weigh_data(weighed: WeighOut) -> dict[str, object]:
     }
 
 
-def _dose(dose: Dose | None) -> dict[str, float | None]:
+def _dose(plan: Plan, dose: Dose | None) -> dict[str, float | None]:
     if dose is None:
-        return {"acid_ml": None, "acid_g": None, "fibre_share": None, "if_softened": None}
+        return dict.fromkeys(("acid_ml", "acid_g", "pour_ml", "water_share", "fibre_share", "if_softened"))
     return {
         "acid_ml": dose.acid_ml,
         "acid_g": dose.acid_g,
+        "pour_ml": to_pour(plan, dose.amount) if dose.liquid else None,
+        "water_share": dose.water_amount,
         "fibre_share": dose.fibre_amount,
         "if_softened": dose.if_softened,
     }
@@ -119,7 +121,7 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         lines.append(f"  {t.dye}: {', '.join(parts)}{short}")
     if weighed.doses_known:
         amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
-        lines.append(f"  {plan.acid.kind.value}: {amount} for the water alone")
+        lines.append(f"  {plan.acid.kind.value}: {amount}")
     why = refusal(plan)
     if why:
         lines.append(f"  acid: {why}")
@@ -141,8 +143,6 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
         soak += f", {dose_text(plan, one.soak)} {plan.acid.kind.value}{each}"
-        if one.soak.fibre_amount:
-            soak += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH)"
     lines.append(soak)
     many = len(one.liquors) > 1
     for liquor in one.liquors:

@@ -1,4 +1,4 @@
-"""The acid the fibre itself takes out of a bath: an allowance to show and change, never a fact to judge by.
+"""The acid the fibre itself takes out of a bath: an allowance, of which a full dose holds half.
 
 Wool binds protons with anions beside them, so more in a bath that holds more acid. The figure is good to a
 factor of two, and a cold soak of half an hour is not at rest; a pH reading corrects it.
@@ -6,9 +6,11 @@ factor of two, and a cold soak of half an hour is not at rest; a pH reading corr
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import sqrt
 
-from dyeday.craft.errors import between, not_negative
+from dyeday.craft.errors import between, not_negative, positive
+from dyeday.craft.yarn.fibres import takes_acid_dye
 
 MOST_MMOL_PER_G = 0.82
 """Most acid wool binds (Steinhardt and Harris, J. Res. NBS 24 (1940) 335, abstract)."""
@@ -18,11 +20,38 @@ MIDPOINT_PH = 2.3
 Paddon's data at the boil."""
 
 
+NYLON_MMOL_PER_G = 0.05
+"""Amine ends of nylon that bind acid, 0.03 to 0.05 mmol/g; from memory. All of them do at the pH of a dyebath."""
+
+SILK_OF_WOOL = 0.3
+"""Basic groups of silk, about 0.2 mmol/g, beside wool's 0.82 (`MOST_MMOL_PER_G`), rounded up; from memory."""
+
+LEAST_OF_UPPER = 0.5
+"""The lower estimate beside the upper one: a midpoint of 2.0 instead of 2.3 is a factor of two."""
+
+
+def mix_of_wool(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
+    """Return how much acid a mix of fibres may take, as a share of what as much wool takes.
+
+    Nylon has its amine ends, silk its few basic groups; hair is as wool. What takes no acid dye takes no acid.
+
+    Args:
+        mix: fibre to its share, percent.
+        wool_mmol_per_g: what wool takes in that bath (`fibre_mmol_per_g`), more than 0.
+    """
+    of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes, mmol/g,"))
+    shares = {"nylon": of_nylon, "silk": SILK_OF_WOOL}
+    total = sum(mix.values())
+    return sum(
+        share / total * shares.get(name, 1.0) for name, share in mix.items() if total > 0 and takes_acid_dye(name)
+    )
+
+
 def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOINT_PH) -> float:
     """Give the acid wool may take, mmol of protons per g of dry fibre: 0 to 0.82.
 
     (θ / (1 − θ))² = [H⁺] [A⁻] 10^(2·midpoint), the form of Gilbert and Rideal; from memory, good to a factor of
-    two. Silk and nylon take less, so on a blend it errs to the high side.
+    two. Silk and nylon take less (`mix_of_wool`).
 
     Args:
         ph: of the bath at rest.

@@ -46,6 +46,8 @@ class Table:
     swatches: tuple[str | None, ...] = ()
     """by row, the colour painted in its cell number ``painted`` in a browser"""
     painted: int = 0
+    framed: frozenset[int] = frozenset()
+    """rows that stand in a frame in a browser"""
     ruled: bool = False
     """a rule every five rows, for an eye that comes back to it"""
 

@@ -43,6 +43,7 @@ th.right, td.right { text-align: right; }
 td.large { font-size: 14pt; font-weight: bold; line-height: 1.15; }
 tr { break-inside: avoid; }
 table.ruled tr:nth-child(5n) td { border-bottom: 0.2mm solid #777; }
+tr.framed td { border-top: 0.4mm solid #000; border-bottom: 0.4mm solid #000; }
 pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
 .slip { border-bottom: 0.2mm dashed #555; min-height: 61mm; margin-bottom: 3mm; }
 .box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
@@ -143,7 +144,8 @@ def _table(table: Table) -> str:
         if colour:
             at = table.painted
             shown[at] = f"<td{sides[at]}>{_swatch(((colour, 100.0),))}{_said(row[at])}</td>"
-        rows.append(f"<tr>{''.join(shown)}</tr>")
+        frame = ' class="framed"' if n in table.framed else ""
+        rows.append(f"<tr{frame}>{''.join(shown)}</tr>")
     ruled = ' class="ruled"' if table.ruled else ""
     return f"<table{ruled}>{head}<tbody>{''.join(rows)}</tbody></table>"
 

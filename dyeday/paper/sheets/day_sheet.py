@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import midnight
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
+from dyeday.ahead.tank_fills import with_fills
 from dyeday.paper.layout.sheet import BOX, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local
 from dyeday.paper.sheets.cautions import ATTENDED, BURNER, CURRENT, DEFERS, STEAM, cautions_of
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import chores, verdict_lines
-from dyeday.terms import KitKind
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import KitKind, StepKind
 from dyeday.track.day.day_state import Day
 
 _TIMETABLE = (
@@ -26,6 +28,7 @@ _TIMETABLE = (
     Column("what"),
     Column("unit", 11, whole=True),
 )
+FILL_WORDS = StepId(StepKind.FILL).words
 LATEST = "Begun at its latest, in this order and before the same break, the day still ends in time; ! cannot wait."
 
 
@@ -50,11 +53,12 @@ def closed_day_sheet(day: Day) -> Sheet:
 def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     zone = day.plan.session.zone
     yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
-    hands = [step for step in found.steps if step.attended]
+    hands = [step for step in with_fills(day.plan, found.steps) if step.attended]
     if not hands:
         yield Together((Words("Nothing is left to do."),))
         return
-    latest, of = latest_moments(day, found), chores(found.problem)
+    latest, of = _with_fills(latest_moments(day, found), hands), chores(found.problem)
+    fills = {step.start for step in hands if step.kind is StepKind.FILL}
     rows = [
         (step.start, _row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")), _swatch(day, step))
         for step in hands
@@ -66,6 +70,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         tuple(row for _, row, _ in rows),
         tuple(colour for _, _, colour in rows),
         painted=3,
+        framed=frozenset(n for n, (at, row, _) in enumerate(rows) if at in fills and row[4] == FILL_WORDS),
         ruled=True,
     )
     yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
@@ -77,6 +82,16 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
     yield Together(ends, "BEFORE THE LIGHT GOES OUT")
+
+
+def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
+    """Return how late each step may begin, the filling of a tank and the load behind it apart."""
+    out = dict(latest)
+    for fill in hands:
+        load = (fill.owner, fill.id._replace(kind=StepKind.LOAD))
+        if fill.kind is StepKind.FILL and load in latest:
+            out |= {fill.key: latest[load], load: latest[load] + (fill.end - fill.start)}
+    return out
 
 
 def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime]:

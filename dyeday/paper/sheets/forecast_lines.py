@@ -38,7 +38,11 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
         lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}; {fit}"]
     else:
         lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
-    rinsed = f"by {stop}: {found.rinsed} of {found.of} batches rinsed"
+    so_far = "through their heat" if found.counts_heat else "rinsed"
+    rinsed = f"by {stop}: {found.rinsed} of {found.of} batches {so_far}"
+    if found.counts_heat and found.last_heat is not None:
+        last_in, last_off = (clock_on(moment, zone, at) for moment in found.last_heat)
+        rinsed += f"; last load in {last_in}, last heat off {last_off}"
     if found.carried:
         rinsed += f"; left for tomorrow {batches_text(found.carried)}"
     if found.tomorrow_hands_off is not None:
@@ -50,7 +54,8 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
 
 def serving_line(found: Forecast, day: Day) -> str:
     """Return which question the steps answer, and what the day waits for."""
-    asked = "all rinsed as early as possible" if found.serving == TONIGHT else "most rinsed by stop"
+    most = "most through their heat by stop" if found.counts_heat else "most rinsed by stop"
+    asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
     neck = bottleneck(found)
     if neck is None:
         return f"the steps serve: {asked}"

@@ -124,7 +124,7 @@ def _stock(plan: Plan, weighed: WeighOut) -> Iterator[Words]:
         yield Words(f"acid: {why}")
     elif weighed.doses_known:
         amount = amount_text(plan, weighed.acid, weighed.acid_if_softened)
-        yield tick(f"{plan.acid.name}: {amount} in all, for the water alone")
+        yield tick(f"{plan.acid.name}: {amount} in all")
 
 
 def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
@@ -157,9 +157,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
     said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; put in {BLANK}"
-    if one.soak.fibre_amount:
-        said += f" (the fibre may take {acid_text(plan, one.soak.fibre_amount)} more: read the pH {BLANK})"
-    return said
+    return f"{said}; pH {BLANK}"
 
 
 def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, boxes: str) -> Iterator[Part]:

@@ -19,6 +19,7 @@ from dyeday.plan import batches as splitting
 from dyeday.plan.defaults import ACID_PCT
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
+    AIMS,
     Acid,
     Base,
     Chore,
@@ -46,6 +47,7 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
+from dyeday.terms import Serves
 from dyeday.text import brief
 
 
@@ -149,13 +151,23 @@ def _kept(t: Table, kept: Sequence[T]) -> T | None:
 def _session(t: Table, *, there: bool) -> Session:
     # What it names is not read: a program of a plan must never run. `advice` says that it does nothing.
     t.get("sound")
-    session = made(t, Session, demand=there)
+    session = made(t, Session, {"serves": _aim}, demand=there)
     ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
     if all(ends) and session.stop_min <= session.start_min:
         t.problem("stop", "it is not after start", 'a time after midnight is written with +1, such as "01:30+1"')
     if session.zone is not None and not _zone_exists(session.zone):
         t.problem("zone", f"{brief(session.zone)} is no time zone", near(session.zone, available_timezones()))
     return session
+
+
+def _aim(t: Table, _: object) -> dict[str, Serves]:
+    """Return what the plan is made for; `serves` is its name of earlier plans."""
+    usual = next(iter(AIMS))
+    aim = t.word("aim", tuple(AIMS), usual)
+    serves = t.choice("serves", Serves.BY_STOP)
+    if t.has("aim") and t.has("serves"):
+        t.problem("serves", "session.aim is given too", "keep aim alone")
+    return {"serves": AIMS[aim] if t.has("aim") else serves}
 
 
 def _zone_exists(zone: str) -> bool:

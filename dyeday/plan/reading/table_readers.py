@@ -21,7 +21,10 @@ from dyeday.units import MASS_G, STRENGTH_PCT, VOLUME_ML
 
 
 def kit_of(t: Table, circuits: Collection[str]) -> Kit:
-    kit = made(t, Kit, {"holds_skeins": _holds, "circuit": lambda t, _: {"circuit": _circuit(t, circuits)}})
+    def circuit(t: Table, _: object) -> dict[str, Any]:
+        return {"circuit": _circuit(t, circuits)}
+
+    kit = made(t, Kit, {"holds_skeins": _holds, "circuit": circuit, "down": _down})
     if kit.output_w is not None and kit.power_w is not None and kit.output_w > kit.power_w:
         t.problem("output", "a microwave gives less than it draws", "write power as the input on its nameplate")
     return kit
@@ -32,6 +35,20 @@ def _circuit(t: Table, circuits: Collection[str]) -> str | None:
     if circuit is not None and undefined(circuit, circuits):
         t.problem("circuit", f"no [[circuit]] is called {brief(circuit)}", near(circuit, circuits))
     return circuit
+
+
+def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
+    """Return the units of a kit that are broken: by name, or the last so many."""
+    names = tuple(f"{kit['name']} {n}" for n in range(1, int(kit["units"]) + 1))
+    raw = t.get("down")
+    if raw is None:
+        return {"down": ()}
+    if isinstance(raw, int) and not isinstance(raw, bool) and 0 <= raw <= len(names):
+        return {"down": names[len(names) - raw :]}
+    if isinstance(raw, list) and all(isinstance(name, str) and name in names for name in raw):
+        return {"down": tuple(raw)}
+    t.problem("down", f"{brief(raw)} names no units of this kit", f"write such as down = [{names[-1]!r}]")
+    return {"down": ()}
 
 
 def _holds(t: Table, kit: Mapping[str, Any]) -> dict[str, float | None]:

@@ -13,11 +13,11 @@ from typing import Any
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.plan.defaults import usual_layer
-from dyeday.plan.model import Base, Colourway, Dye, HandBatch, Kit, Layer, Order, Plan, Section
+from dyeday.plan.model import AIMS, Base, Colourway, Dye, HandBatch, Kit, Layer, Order, Plan, Section, Session
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
 from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.terms import How
+from dyeday.terms import How, Serves
 
 Pairs = Iterator[tuple[str, str]]
 """(key, TOML value)"""
@@ -166,6 +166,11 @@ def _fibre(b: Base) -> str:
     return "{ " + ", ".join(f"{key_text(name)} = {number(share)}" for name, share in b.fibre) + " }"
 
 
+def _aim(s: Session) -> str | None:
+    aim = next(words for words, serves in AIMS.items() if serves is s.serves)
+    return text(aim) if s.serves is not Serves.BY_STOP else None
+
+
 OWN: dict[str, Callable[[Any], str | None]] = {
     "holds_skeins": _holds,
     "fibre": _fibre,
@@ -177,5 +182,7 @@ OWN: dict[str, Callable[[Any], str | None]] = {
     "liquor_ml_per_100g": _liquor,
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
+    "serves": _aim,
+    "down": lambda x: "[" + ", ".join(map(text, x.down)) + "]" if x.down else None,
 }
 """by field, what writes a key that is more than one value of one kind"""

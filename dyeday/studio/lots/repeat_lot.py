@@ -42,7 +42,7 @@ class Again:
     dyes: tuple[DyeAgain, ...]
     acid_then: float | None
     acid_now: float | None
-    """mL or g by the acid of then and of today, for the water alone; None where it cannot be worked out"""
+    """mL or g by the acid of then and of today; None where it cannot be worked out"""
     differs: tuple[Differs, ...]
     reminders: tuple[str, ...]
 

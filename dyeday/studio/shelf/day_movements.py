@@ -140,9 +140,9 @@ def _planned_acid(day: Day, batch: BatchRecord) -> float:
     total = 0.0
     for number in {painted.layer for painted in batch.painted}:
         layer = batch.layer_of(number)
-        dose = soak_dose(day.plan, batch.wof_g, batch.base, layer) if layer.new_soak else None
+        dose = soak_dose(day.plan, batch.dyed_g, batch.base, layer) if layer.new_soak else None
         if layer.acid_in != AcidPlace.SOAK:
-            dose = layer_dose(day.plan, layer, batch.wof_g, batch.base)
+            dose = layer_dose(day.plan, layer, batch.dyed_g, batch.base)
         total += dose.amount if dose is not None else 0.0
     return total
 
@@ -160,7 +160,7 @@ def _yarn(day: Day) -> Iterator[Move]:
     pieces: dict[str, int] = {}
     for batch in day.batches.values():
         if wetted_here(batch):
-            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins
+            pieces[batch.base.name] = pieces.get(batch.base.name, 0) + batch.skeins + batch.lost
     for name, count in pieces.items():
         yield _move(MoveKind.USED, Thing.YARN, name, float(count), "pieces")
 

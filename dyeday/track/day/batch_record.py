@@ -169,6 +169,8 @@ class BatchRecord:
     weighed_wof_g: float | None = None
     """dry weight by the scale, where it was weighed before it was wetted"""
     carried: Carried | None = None
+    lost: int = 0
+    """skeins that had dye on and are no longer in it: felted, scrapped, sold apart"""
 
     @property
     def the_layer(self) -> Layer:
@@ -204,6 +206,11 @@ class BatchRecord:
         return self.skeins * self.base.skein_g if self.weighed_wof_g is None else self.weighed_wof_g
 
     @property
+    def dyed_g(self) -> float:
+        """Weight of fibre that dye and acid went on: with the skeins lost since."""
+        return self.wof_g + self.lost * self.base.skein_g
+
+    @property
     def unit(self) -> str | None:
         last = self.placements[-1] if self.placements else None
         return last.unit if last is not None and last.until is None else None
@@ -231,10 +238,12 @@ class UnitRecord:
     """how much water a fill was, where that was said"""
     downs: tuple[tuple[Now, bool], ...] = ()
     """(since, whether it is down from then on)"""
+    came_down: bool = False
+    """whether the plan has it broken from the start"""
 
     @property
     def is_down(self) -> bool:
-        return bool(self.downs) and self.downs[-1][1]
+        return self.downs[-1][1] if self.downs else self.came_down
 
 
 def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) -> tuple[tuple[str, float], ...]:

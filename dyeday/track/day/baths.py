@@ -45,6 +45,10 @@ class Bath:
     """when its last batch left or it was poured away"""
     poured_away: bool = False
 
+    def acids_by(self, moment: Now) -> list[AcidIn]:
+        """Return what was put in by ``moment``."""
+        return [put for put in self.acids if put.any and put.at.utc <= moment.utc]
+
     def before(self, batch_no: str) -> tuple[str, ...]:
         """Return the batches that went into this bath before ``batch_no`` did, in order."""
         since = next((at.utc for no, at in self.loads if no == batch_no), None)

@@ -83,7 +83,7 @@ def _by_recipe(day: Day, batch: BatchRecord) -> Iterator[Consumed]:
     layers = sorted(layer for layer in painted if layer > known)
     sums: dict[str, list[float]] = {}
     for number in layers:
-        for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.wof_g):
+        for planned in layer_dyes(day.plan, batch.layer_of(number), number, batch.dyed_g):
             mine = sums.setdefault(planned.dye, [0.0, 0.0])
             if planned.solution_ml is None:
                 mine[1] += planned.powder_g

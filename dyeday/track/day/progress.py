@@ -74,28 +74,36 @@ def soak_acids(day: Day, batch: BatchRecord, before: Now, layer: int = 1) -> lis
 
 
 def stay_acids(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[AcidIn]:
-    """Return the acid in the baths of the units a batch was in during a stay."""
-    until = stay.until or now
-    found: list[AcidIn] = []
+    """Return the acid in the baths a batch was in during a stay, and what went into kept water before it."""
+    return [put for bath, end in baths_of_stay(day, batch, stay, now) for put in bath.acids_by(end)]
+
+
+def baths_of_stay(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> list[tuple[Bath, Now]]:
+    """Return (bath, until when) of the baths a batch was in during a stay, in order."""
+    until, line = stay.until or now, day.line_of(batch)
+    found: dict[int, tuple[Bath, Now]] = {}
     for place in batch.placements:
+        record = day.units.get(place.unit)
         end = min(place.until or until, until, key=lambda moment: moment.utc)
-        if place.since.utc <= until.utc and end.utc >= stay.since.utc:
-            begin = max(place.since, stay.since, key=lambda moment: moment.utc)
-            found += [put for put in bath_acids(day, place.unit, begin, end) if put not in found]
-    return found
+        begins_with_it = place.since.utc == stay.since.utc
+        within = place.since.utc < until.utc and end.utc > stay.since.utc
+        if record is None or not (begins_with_it or within):
+            continue
+        begin = max(place.since, stay.since, key=lambda moment: moment.utc)
+        found |= {
+            id(bath): (bath, end)
+            for bath in record.baths
+            if any(no in line for no, _ in bath.loads)
+            and (bath.ended is None or bath.ended.utc >= begin.utc)
+            and (bath.began is None or bath.began.utc <= end.utc)
+        }
+    return list(found.values())
 
 
-def bath_acids(day: Day, unit: str, since: Now, until: Now) -> list[AcidIn]:
-    """Return the acid a unit's bath had at any moment from ``since`` to ``until``: put in since last emptied."""
+def waiting_acids(day: Day, unit: str) -> list[AcidIn]:
+    """Return the acid in the bath that a load into a unit goes into: with those in it, else put in since the last."""
     record = day.units.get(unit)
-    if record is None:
-        return []
-    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
-    return [
-        put
-        for put in record.acids
-        if put.any and put.at.utc <= until.utc and (emptied is None or put.at.utc >= emptied)
-    ]
+    return [] if record is None else [put for put in record.baths[-1].acids if put.any]
 
 
 def baths_of(day: Day, batch: BatchRecord, place: Placement) -> list[Bath]:

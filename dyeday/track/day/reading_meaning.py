@@ -10,7 +10,7 @@ from typing import Any
 from dyeday import units
 from dyeday.craft.yarn.cooling_curve import left_min, newton
 from dyeday.plan.amounts import liquor_ml
-from dyeday.plan.doses import Dose, correction, target_ph
+from dyeday.plan.doses import Dose, correction, target_ph, to_pour
 from dyeday.plan.model import Plan
 from dyeday.terms import AcidPlace, How, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
@@ -109,6 +109,7 @@ def amount_text(plan: Plan, acid: float, if_softened: float | None) -> str:
 
 def acid_text(plan: Plan, acid: float) -> str:
     """Return an amount of the plan's acid, mL or g as it is measured, as the jug or the scale can do it."""
+    poured = to_pour(plan, acid)
     if plan.acid.is_liquid:
-        return units.show_volume(acid, plan.session.units, plan.jug_ml)
-    return units.show_mass(acid, plan.session.units, plan.scale_g)
+        return units.show_volume(poured, plan.session.units, plan.jug_ml)
+    return units.show_mass(poured, plan.session.units, plan.scale_g)

@@ -49,6 +49,8 @@ def moved(
         batch = altered(batch, state=to, layer=layer)
         if unit is None and not in_place:
             batch = _leave_unit(batch, moment)
+    elif to == State.COOL and unit is None:
+        batch = _leave_unit(batch, moment)  # lifted out of the pot it cooled in
     if to == State.PAINT and not same:
         batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix or batch.mix)))
         cover = batch.the_layer.cover

@@ -63,7 +63,8 @@ class Counted(OfBatch):
         more = self.skeins - sum(count for _, count in shares)
         if more > 0 and shares:
             shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
-        return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None)
+        lost = batch.skeins - self.skeins if batch.painted else 0
+        return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None, lost=max(0, batch.lost + lost))
 
 
 class Tagged(OfBatch):

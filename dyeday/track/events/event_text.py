@@ -94,5 +94,9 @@ STRETCH = 6
 """numbers that follow one another from which the first and the last are told: fewer are read off one by one"""
 
 
-SERVES_WORDS = {Serves.TONIGHT: "all rinsed tonight", Serves.BY_STOP: "most rinsed by stop"}
+SERVES_WORDS = {
+    Serves.TONIGHT: "all rinsed tonight",
+    Serves.BY_STOP: "most rinsed by stop",
+    Serves.HEAT_BY_STOP: "most through their heat by stop",
+}
 """the screen's words for what the forecast answers"""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dyeday.terms import AcidPlace, How
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import AcidPlace, How, State
+from dyeday.track.day.batch_record import BatchRecord, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import bath_acids, left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before
+from dyeday.track.day.progress import left_fix, soak_acids, soak_needed_min, soaked_min, soaks_before, stay_acids
 from dyeday.track.flags.rule import TYPED_MIN, Raised, more_min, of
 from dyeday.track.timestamp import Now, whole_min
 
@@ -45,7 +45,7 @@ def no_acid(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         own = any(
             put.any and put.at.utc <= left.utc and (since is None or since.utc <= put.at.utc) for put in batch.acids
         )
-        if own or _in_its_pot(day, batch, since, left):
+        if own or _in_its_pot(day, batch, stay, since, left):
             continue
         ph = last_ph(batch, since, left)
         if ph is not None and ph <= ph_limit(day.plan, layer) + 1e-9:
@@ -67,12 +67,9 @@ def _acid_may_begin(batch: BatchRecord, dye_on: Now) -> Now | None:
     return before[-1].since if before else None
 
 
-def _in_its_pot(day: Day, batch: BatchRecord, since: Now | None, left: Now) -> bool:
-    return any(
-        bath_acids(day, place.unit, place.since, left)
-        for place in batch.placements
-        if place.since.utc <= left.utc and (place.until is None or since is None or place.until.utc > since.utc)
-    )
+def _in_its_pot(day: Day, batch: BatchRecord, stay: Stay, since: Now | None, left: Now) -> bool:
+    begin = since if since is not None else batch.stays[0].since
+    return bool(stay_acids(day, batch, Stay(State.FIX, stay.layer, begin, left), left))
 
 
 def short_soak(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
