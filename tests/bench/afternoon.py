@@ -97,7 +97,7 @@ def play(day: Afternoon) -> None:
     day.sees("guard-off", "unlocked")
     day.keys("Escape")
     day.keys("v")
-    day.sees("far-view", "v goes back")
+    day.sees("far-view", "[v] back")
     day.keys("v", "a")
     day.sees("acknowledged", "acknowledged")
     tmux("resize-window", "-x", "10", "-y", "3")

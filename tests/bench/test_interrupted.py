@@ -395,7 +395,7 @@ def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
         await bench.press(*"far")
         assert ">    v  far view" in bench.screen
         await bench.press("enter")
-        assert "v goes back" in bench.screen
+        assert "[v] back" in bench.screen
         await bench.press("v", "ctrl+p")
         await bench.type("supper")
         assert "no action is called so" in bench.screen
@@ -424,12 +424,12 @@ def test_a_sound_command_is_run_without_a_shell_and_can_neither_block_nor_crash(
     """A missing program is said once; a hanging one is left alone, and only one runs at a time."""
     day = begin(read_plan(HEAVY_DAY.read_text(encoding="utf-8")))
     clock, ring = FakeClock(), Ring()
-    missing = Sounds(ring, SoundPrograms(("/nowhere/chime", "; touch x")), day, clock(), lambda _s, _again: None)
+    missing = Sounds(ring, SoundPrograms(("/nowhere/chime", "; touch x")), day, clock(), lambda _seconds, _ring: None)
     missing.sound(clock())
     assert "cannot be run" in missing.failed
     missing.sound(clock())
     assert ring.times == 2
-    hanging = Sounds(ring, SoundPrograms(("sleep", "60")), day, clock(), lambda _s, _again: None)
+    hanging = Sounds(ring, SoundPrograms(("sleep", "60")), day, clock(), lambda _seconds, _ring: None)
     hanging.sound(clock())
     first = hanging.running
     hanging.sound(clock())

@@ -86,6 +86,10 @@ class Reader(Scrolled):
 class Meanwhile(Reader):
     """What happened meanwhile; any key closes it and does nothing else."""
 
+    @property
+    def means_a(self) -> bool:
+        return True
+
     def add(self, heading: str, text: Text) -> None:
         """Tell what happened since, below what is told already."""
         self.text = Text("\n").join([self.text, Text(f"\n {harmless(heading)}", style="bold"), text])
