@@ -16,7 +16,6 @@ from dyeday.bench.input.key_lock import KeyWatch, Verdict
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import BRIGHT, DARK
-from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.main_screen import BenchScreen
 from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.watch_link import Elsewhere, OpenPage
@@ -153,6 +152,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
+            from dyeday.bench.screens.far_screen import FarScreen
+
             if isinstance(self.screen, FarScreen):
                 self.screen.note = f"asleep {whole_min(passed)} min"
                 return
@@ -257,7 +258,11 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
     def _back_after_a_while(self) -> bool:
         """After two minutes without a key, the first one only wakes; on the bench it shows what happened since."""
         before, self.last_key = self.last_key, self.keeper.now()
-        if elapsed_s(before, self.last_key) < AWAY_S or isinstance(self.screen, FarScreen):
+        if elapsed_s(before, self.last_key) < AWAY_S:
+            return False
+        from dyeday.bench.screens.far_screen import FarScreen
+
+        if isinstance(self.screen, FarScreen):
             return False
         if self.screen is not self.bench or not self._tell_since(before, "Since you left"):
             self.bench.say("awake: that first key did nothing else")

@@ -25,7 +25,10 @@ from tests.store.test_lot_book import rows_of_all_tables
 
 FILES = Path(__file__).parent / "files"
 EXPECTED = json.loads((FILES / "folder-1-expected.json").read_text(encoding="utf-8"))
-EXPECTED["library"]["studio"] = None  # a folder of that time kept no water, acid or hours
+# A folder of that time kept no water, acid or hours, and no unit that is broken.
+EXPECTED["library"]["studio"] = None
+for kit in EXPECTED["library"]["kit"]:
+    kit["down"] = []
 OLD = ("shelf.json", "times.json", "library.json", "lots", "shelf-2026-04-01.json")
 
 
