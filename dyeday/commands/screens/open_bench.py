@@ -210,7 +210,7 @@ THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
 
 
 HINTS = (
-    "An invented day: space offers the next step, return takes it. v is the far view, ? lists the keys. "
+    "An invented day: return offers what is next, return again records it. v is the far view, ? lists the keys. "
     "q and return leave."
 )
 
