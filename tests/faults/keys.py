@@ -20,10 +20,12 @@ import time
 from pathlib import Path
 
 from dyeday.bench.input.key_lock import WORD
+from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.fold import fold
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
+from tests.typed_events import make
 
 SECONDS = {"long": 60.0, "short": 6.0}
 LETTERS = "0123456789abcdefghijklmnopqrstuvwxyzACHIORQ ?./+-"
@@ -142,6 +144,13 @@ def _record(data: Path) -> dict[str, list[str]]:
     return found
 
 
+def _entry_of_another_shell(data: Path) -> None:
+    """Put an entry on record beside the bench: what mashed keys would record is mostly kept out by the key lock."""
+    session = Sessions(data).newest(unfinished=True)
+    if session is not None:
+        session.add([make("note", clock.now(), clock.new_id, note="of another shell")])
+
+
 @fault("random keys, bytes, pastes, window sizes and signals", "a pseudo-terminal, by seeds; the bench begun again")
 def typed_at(folder: Path, long: bool) -> Outcome:
     """No traceback, no bench that hangs, no entry gone that was on record once."""
@@ -156,6 +165,7 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         typist = Typist(folder / "data", chance, words)
         runs += 1
         typist.wait_for_screen()
+        _entry_of_another_shell(folder / "data")
         lasts = min(over, time.monotonic() + 25)
         while time.monotonic() < lasts and typist.read(chance.choice((0.01, 0.05, 0.35))):
             typist.act()
