@@ -13,7 +13,7 @@ from tests.fakes import ROOT
 
 ORDER = (
     *("text", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
-    *("store", "paper", "bench", "watch", "commands", "cli"),
+    *("store", "files", "paper", "bench", "watch", "commands", "cli"),
 )
 HEADLESS = tuple(room for room in ORDER if room != "bench")
 
@@ -68,7 +68,9 @@ def test_a_room_without_a_screen_does_not_load_textual(room: str) -> None:
     assert "textual" not in loaded_by(import_all(room))
 
 
-@pytest.mark.parametrize("room", [r for r in HEADLESS if r not in ("store", "watch", "commands", "cli", "paper")])
+@pytest.mark.parametrize(
+    "room", [r for r in HEADLESS if r not in ("store", "files", "watch", "commands", "cli", "paper")]
+)
 def test_a_core_room_loads_neither_the_store_nor_pint(room: str) -> None:
     """The functional core has no files, and pint is met only when a typed unit is."""
     assert not {"tinydb", "pint", "platformdirs", "rich"} & loaded_by(import_all(room))

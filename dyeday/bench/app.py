@@ -19,7 +19,7 @@ from dyeday.bench.looks.themes import BRIGHT, DARK
 from dyeday.bench.screens.main_screen import BenchScreen
 from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.watch_link import Elsewhere, OpenPage
-from dyeday.store.settings import SoundPrograms
+from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.body import Body

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dyeday.store.crash import keep_crash
+from dyeday.files.rescue import keep_crash
 from dyeday.store.durable import StoreError
 
 

@@ -12,9 +12,9 @@ from dyeday.bench.input.bench_keys import KEYS
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.widgets.board import Board
+from dyeday.files.settings import SoundPrograms
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import Sessions
-from dyeday.store.settings import SoundPrograms
 from dyeday.terms import State
 from dyeday.track.day.fold import begin, effective, fold
 from tests.bench.driving import Bench, drive

@@ -14,7 +14,7 @@ from textual import events
 from textual.message import Message
 
 from dyeday.bench.screens.plain_app import PlainApp
-from dyeday.store.crash import keep_crash
+from dyeday.files.rescue import keep_crash
 from dyeday.store.durable import StoreError
 from tests.fakes import ROOT
 

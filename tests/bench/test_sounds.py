@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.store.settings import SoundPrograms
+from dyeday.files.settings import SoundPrograms
 from dyeday.track.timestamp import Now
 from tests.fakes import Ring
 from tests.track.days import Line, at, day_of, heated, now, soaked

@@ -136,7 +136,7 @@ def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(
     def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("dyeday.store.out_files.replace_file", full)
+    monkeypatch.setattr("dyeday.files.out_files.replace_file", full)
     assert day("orders", str(table), "--into", str(plan)) == 0
     assert "the orders are saved" in day.err
     assert "no space left" in day.err

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.files.settings import SoundPrograms, read_sounds
 from dyeday.plan.model import Plan, Session
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store.sessions import Sessions
-from dyeday.store.settings import SoundPrograms, read_sounds
 from tests.bench.driving import Bench, drive
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY, FakeClock, begun

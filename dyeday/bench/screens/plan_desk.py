@@ -12,6 +12,9 @@ from datetime import date
 from pathlib import Path
 
 from dyeday.bench.live_session import Draft, Keeper
+from dyeday.files.out_files import put_text
+from dyeday.files.plan_files import is_there, replace_text
+from dyeday.files.safe_read import read_text
 from dyeday.paper.local_time import local
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
@@ -19,11 +22,8 @@ from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError
-from dyeday.store.out_files import put_text
-from dyeday.store.plan_files import is_there, replace_text
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.safe_read import read_text
 from dyeday.store.sessions import Sessions, digest_of
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day

@@ -10,10 +10,10 @@ from typing import Any
 from dyeday.commands.common import answer, copy_records, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.craft.yarn.fibres import find
+from dyeday.files.places import data_folder
 from dyeday.plan.library import KEPT, Library, change_text
 from dyeday.plan.model import Base, Circuit, Colourway, Dye, Kit
 from dyeday.plan.serialize import to_plain
-from dyeday.store.places import data_folder
 from dyeday.store.records.library import LibraryRecords
 from dyeday.terms import KitKind
 

@@ -10,9 +10,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from dyeday.commands.common import Refusal, answer, put_table, say
+from dyeday.files.places import data_folder
 from dyeday.paper.sheets.season_chart import season_lines, season_rows
 from dyeday.store import clock
-from dyeday.store.places import data_folder
 from dyeday.store.records.lots import LotBook
 from dyeday.studio.lots.season import Season, season
 from dyeday.text import brief, csv_text

@@ -20,11 +20,12 @@ from dyeday.commands.common import (
     say,
     sessions,
 )
+from dyeday.files import safe_read
+from dyeday.files.places import typed_path
 from dyeday.paper.sheets.lot_list import csv_rows, list_lines
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.store import clock, safe_read
-from dyeday.store.places import typed_path
+from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
 from dyeday.store.sessions import SESSION_ID
 from dyeday.studio.lots.lot import Kept, Lot

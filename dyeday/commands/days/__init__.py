@@ -1,4 +1,4 @@
-"""Commands on a session: check, begin, mark, lists, ahead, close, carry, restore, doctor.
+"""Commands on a session: check, begin, mark, lists, ahead, close, carry.
 
 Imports commands.common and commands.books. Imported by name from cli.
 """

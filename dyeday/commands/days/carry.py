@@ -12,6 +12,8 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.commands.studio_at_hand import own_times
+from dyeday.files.out_files import put_text
+from dyeday.files.plan_files import refuse_too_large
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
@@ -21,8 +23,6 @@ from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.carried import went_over
 from dyeday.store.durable import StoreError
-from dyeday.store.out_files import put_text
-from dyeday.store.plan_files import refuse_too_large
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
 from dyeday.terms import State

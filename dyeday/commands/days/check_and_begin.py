@@ -8,12 +8,12 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, copy_records, first_of, read_text, say, sessions
 from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
+from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store import clock
-from dyeday.store.places import data_folder
 from dyeday.store.sessions import SessionFile, digest_of
 from dyeday.text import counted
 from dyeday.track.timestamp import Now, wall_instant

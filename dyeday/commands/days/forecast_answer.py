@@ -20,6 +20,7 @@ from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessio
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_at_hand import own_times, studio_library
+from dyeday.files.places import data_folder
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
@@ -34,7 +35,6 @@ from dyeday.paper.sheets.forecast_lines import (
 from dyeday.plan.reading.problems import near
 from dyeday.plan.reading.table_reader import clock_min
 from dyeday.plan.step_ids import ChoreId
-from dyeday.store.places import data_folder
 from dyeday.terms import Serves, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned

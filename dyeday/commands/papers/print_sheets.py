@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Opened, Refusal, UsageError, answer, lasting, opened, say, sessions
+from dyeday.files.out_files import put_output
+from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import Of, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
 from dyeday.store import clock
-from dyeday.store.out_files import put_output
-from dyeday.store.places import data_folder
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, iso
 

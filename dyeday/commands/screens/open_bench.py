@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper
+    from dyeday.files.settings import SoundPrograms
     from dyeday.store.sessions import SessionFile
-    from dyeday.store.settings import SoundPrograms
     from dyeday.terms import WorkKind
     from dyeday.track.day.day_state import Day
     from dyeday.track.durations.learned_times import Learned
@@ -115,7 +115,7 @@ class LookingAhead:
 
 def _sounds() -> tuple[SoundPrograms, str]:
     """Return this computer's sound programs, and why there are none where they cannot be read."""
-    from dyeday.store.settings import SoundPrograms, read_sounds
+    from dyeday.files.settings import SoundPrograms, read_sounds
 
     try:
         return read_sounds(), ""
@@ -132,7 +132,7 @@ def _rescue(keeper: Keeper, crash: str) -> None:
     count, session_id = len(keeper.unsaved), keeper.file.about.id
     lines = [json.dumps(event.to_json(), ensure_ascii=True) for event in keeper.unsaved]
     try:
-        from dyeday.store.rescue import keep_elsewhere
+        from dyeday.files.rescue import keep_elsewhere
 
         file = keep_elsewhere(session_id, "".join(f"{line}\n" for line in lines))
     except StoreError as error:

@@ -7,7 +7,7 @@ from argparse import Namespace
 from dyeday.commands.common import Refusal, copy_records, say
 from dyeday.commands.crashes import crash_lines
 from dyeday.commands.screens.open_bench import ascii_only, must_have_screen
-from dyeday.store.places import data_folder
+from dyeday.files.places import data_folder
 
 
 def setup(args: Namespace) -> int:

@@ -11,7 +11,7 @@ def add(made: Adding) -> None:
     """Add ``restore``, ``doctor``, ``sound`` and ``help``."""
     restoring = made.add(
         "restore",
-        "days.restore:restore",
+        "keeping.restore:restore",
         "the copies of what is kept, and one brought back",
         "dyeday restore 2026-03-14-1 --newest",
         made.common,
@@ -22,7 +22,7 @@ def add(made: Adding) -> None:
     restoring.add_argument("--newest", action="store_true", help="the newest copy that is whole")
     looking = made.add(
         "doctor",
-        "days.doctor:doctor",
+        "keeping.doctor:doctor",
         "is all well with the data folder, clock, terminal and printer",
         "dyeday doctor --strict",
         made.common,

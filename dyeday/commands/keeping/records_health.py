@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
+from dyeday.commands.keeping.finding import Finding
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, read_bytes
-from dyeday.store.finding import Finding
 from dyeday.store.kinds import kept_in, session_files
 from dyeday.store.lock import FileLock
 from dyeday.store.records.copies import records_of

@@ -13,9 +13,9 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from dyeday.commands.keeping.finding import Finding
+from dyeday.commands.keeping.records_health import health_of_files
 from dyeday.store.durable import StoreError, read_bytes, reason, replace_file
-from dyeday.store.finding import Finding
-from dyeday.store.health_of_files import health_of_files
 from dyeday.store.kinds import session_files
 from dyeday.store.lock import FileLock
 from dyeday.track.timestamp import Now

@@ -7,6 +7,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import Refusal, UsageError, answer, finish_what_is_owed, say
+from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
@@ -14,7 +15,6 @@ from dyeday.store.backups import Copy
 from dyeday.store.durable import StoreError
 from dyeday.store.kinds import Kept, kept_in
 from dyeday.store.lock import FileLock
-from dyeday.store.places import data_folder
 from dyeday.store.sessions import SESSION
 from dyeday.track.timestamp import iso
 

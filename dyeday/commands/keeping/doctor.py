@@ -10,12 +10,12 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import answer, say
+from dyeday.commands.keeping.finding import Finding
+from dyeday.commands.keeping.folder_health import health
+from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.printing.print_queues import printer_state
 from dyeday.store import clock
-from dyeday.store.finding import Finding
-from dyeday.store.health import health
-from dyeday.store.places import data_folder
 from dyeday.text import harmless
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
