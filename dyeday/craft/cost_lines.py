@@ -40,10 +40,6 @@ class LotCost:
         """Money for one skein."""
         return self.lot / self.skeins
 
-    def by_skein(self, line: Line) -> float:
-        """Give one line's money for one skein."""
-        return line.money / self.skeins
-
 
 def line(what: str, amount: float, unit: str, price: float) -> Line:
     """Give one line.

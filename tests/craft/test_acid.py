@@ -14,8 +14,7 @@ from dyeday.craft.water import alkalinity as water
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, dose_for_bath, with_acid
 from dyeday.craft.water.acid_need import CannotReachError
 from dyeday.craft.water.acids import Acid, AcidKind, acid
-from dyeday.craft.water.bath_chemistry import Bath, of_raw_water
-from dyeday.craft.water.dissociation import AIR_CO2_ATM
+from dyeday.craft.water.bath_chemistry import of_raw_water
 
 VINEGAR, CITRIC = acid(), acid(AcidKind.CITRIC)
 
@@ -80,24 +79,6 @@ def test_a_dose_grows_with_the_litres(alkalinity: float, target: float, bottle: 
     one, many = (amount(dose_for(volume, raw, target, bottle)) for volume in (1.0, litres))
 
     assert many == pytest.approx(one * litres, rel=1e-5)
-
-
-@given(alkalinity=st.floats(20, 400), target=targets, bottle=acids, first_l=st.floats(1, 20), more_l=st.floats(1, 20))
-def test_a_topped_up_tray_needs_what_the_new_water_alone_would(
-    alkalinity: float, target: float, bottle: Acid, first_l: float, more_l: float
-) -> None:
-    raw = water.raw_water(alkalinity)
-    tray = dose_for(first_l, raw, target, bottle).bath
-
-    topped_up = dose_for(more_l, raw, target, bottle, existing=tray)
-
-    assert amount(topped_up) == pytest.approx(amount(dose_for(more_l, raw, target, bottle)), rel=1e-3)
-
-
-def test_a_tray_half_emptied_keeps_its_ph() -> None:
-    tray = dose_for(10, water.raw_water(200), 4.5, CITRIC).bath
-
-    assert tray.part(5).ph == pytest.approx(tray.ph, abs=1e-6)
 
 
 def test_a_paint_liquor_with_acid_of_its_own_needs_only_the_rest() -> None:
@@ -203,14 +184,6 @@ def test_water_without_alkalinity_still_needs_a_little_acid() -> None:
     assert dose.alkalinity_mg_l == 0
 
 
-def test_a_bath_at_rest_under_air_needs_more_acid_never_less() -> None:
-    raw = water.raw_water(200, temperature_c=20)
-
-    fresh, rested = (amount(dose_for(1, raw, 5.0, VINEGAR, air_co2_atm=air)) for air in (None, AIR_CO2_ATM))
-
-    assert fresh < rested < 1.06 * fresh
-
-
 def test_calcium_saves_citric_acid_much_and_vinegar_little() -> None:
     soft, hard = water.raw_water(300, 0, temperature_c=20), water.raw_water(300, 300, temperature_c=20)
     saved = {
@@ -289,15 +262,6 @@ def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
 
     assert any("tenth" in note for note in dose.notes)
     assert any("40 °C" in note for note in dose.notes)
-
-
-def test_two_baths_poured_together_hold_what_both_held() -> None:
-    warm, cold = Bath(1, 0.004, 0.004, 0.002, 0.01, 0, 30), Bath(3, 0.006, 0.006, 0.003, 0, 0.02, 10)
-
-    both = warm.poured_into(cold)
-
-    assert (both.volume_l, both.base_mol, both.acetic_mol, both.citric_mol) == pytest.approx((4, 0.01, 0.01, 0.02))
-    assert both.temperature_c == pytest.approx(15)
 
 
 def test_where_hardness_is_not_known_citric_acid_has_two_doses_and_asks_for_a_drop_test() -> None:

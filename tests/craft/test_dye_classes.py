@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dyeday.craft.dye.dye_classes import PH_OF_CLASS, PhRange, bath_ph, ph_of_class
-from dyeday.craft.errors import RefusedError
+from dyeday.craft.dye.dye_classes import PH_OF_CLASS, PhRange, bath_ph
 
 ranges = st.tuples(st.floats(2, 8), st.floats(0, 3)).map(lambda r: PhRange(r[0], r[0] + r[1]))
 
@@ -25,7 +24,7 @@ ranges = st.tuples(st.floats(2, 8), st.floats(0, 3)).map(lambda r: PhRange(r[0],
     ],
 )
 def test_the_usual_ph_moves_into_the_range_of_the_dyes(classes: list[str], target: float, agreed: bool) -> None:
-    found = bath_ph([ph_of_class(name) for name in classes], 4.5)
+    found = bath_ph([PH_OF_CLASS[name] for name in classes], 4.5)
 
     assert found is not None
     assert (found.target, found.agreed) == (target, agreed)
@@ -43,9 +42,3 @@ def test_where_dyes_agree_the_target_suits_each(wishes: list[PhRange], usual: fl
 
 def test_dyes_without_a_wish_leave_the_ph_to_the_plan() -> None:
     assert bath_ph([], 4.5) is None
-
-
-def test_an_unknown_class_is_refused_with_those_that_are_known() -> None:
-    assert ph_of_class(" Milling ") == PH_OF_CLASS["milling"]
-    with pytest.raises(RefusedError, match="levelling, fast acid, milling"):
-        ph_of_class("reactive")

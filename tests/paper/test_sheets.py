@@ -272,7 +272,7 @@ TOPICS = (
     "children", "animals", "food or drink", "food again", "labelled", "Acid into water", "bleach", "sweep it dry",
     "scalds", "full hot pot", "scorches", "burst into boiling", "film made for heat", "vent it", "residual-current",
     "Dry your hands", "unplugged, not switched back on", "carbon monoxide", "one circuit", "lead",
-    "never left unattended", "water company",
+    "never left unattended", "water company", "wet yarn covered", "fresh air", "poison centre", "cool running water",
 )  # fmt: skip
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from dyeday.craft.errors import RefusedError
-
 
 class PhRange(NamedTuple):
     """The pH of a dyebath that suits a dye, both ends included."""
@@ -38,18 +36,6 @@ class BathPh(NamedTuple):
     def agreed(self) -> bool:
         """Whether one pH suits every dye."""
         return self.low <= self.high
-
-
-def ph_of_class(name: str) -> PhRange:
-    """Give the range of a class of dye.
-
-    Raises:
-        RefusedError: the class is not known; the message says which are.
-    """
-    try:
-        return PH_OF_CLASS[name.strip().casefold()]
-    except KeyError:
-        raise RefusedError(f"{name!r} is not a class of acid dye here; known are {', '.join(PH_OF_CLASS)}") from None
 
 
 def bath_ph(wishes: Iterable[PhRange], usual: float) -> BathPh | None:

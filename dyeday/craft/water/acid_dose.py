@@ -73,33 +73,27 @@ def dose_for(
     target_ph: float,
     acid: Acid,
     *,
-    existing: Bath | None = None,
     fibre_g: float = 0.0,
     fibre_mmol_per_g: float | None = None,
-    air_co2_atm: float | None = None,
 ) -> AcidDose:
-    """Give the acid that brings water, or water poured into an existing bath, to a target pH.
+    """Give the acid that brings water to a target pH.
 
     Args:
         water_l: raw water added, L, above 0.
         water: what is known of it (`water.raw_water`).
         target_ph: usual 3.8 to 5.5; any that the acid can reach.
         acid: which acid, and how strong (`acid_kinds.acid`).
-        existing: the bath topped up, or a liquor that carries its own acid.
         fibre_g: dry weight that may take acid, for the allowance; 0 for none.
         fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
-        air_co2_atm: set for a bath long at rest under air; None keeps its carbonate, as in a fresh one.
 
     Raises:
         CannotReachError: the target lies above the water's own pH, or below what this acid reaches.
         RefusedError: an amount is out of its range.
     """
-    bath = of_raw_water(water_l, water, air_co2_atm)
-    if existing is not None:
-        bath = existing.poured_into(bath)
+    bath = of_raw_water(water_l, water)
     dose = dose_for_bath(bath, target_ph, acid, fibre_g=fibre_g, fibre_mmol_per_g=fibre_mmol_per_g)
-    if not water.hardness_known and existing is None:
-        soft = dose_for(water_l, water.softened, target_ph, acid, air_co2_atm=air_co2_atm)
+    if not water.hardness_known:
+        soft = dose_for(water_l, water.softened, target_ph, acid)
         if soft.amount > dose.amount * (1 + SAME_DOSE_PCT / 100):
             return replace(dose, if_softened=soft.amount, notes=(DROP_TEST, *dose.notes))
     return replace(dose, notes=water.notes + dose.notes) if water.notes else dose

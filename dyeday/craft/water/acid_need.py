@@ -33,7 +33,6 @@ def with_acid_mol(bath: Bath, acid: Acid, added_mol: float) -> Bath:
         bath.acetic_mol + (0.0 if acid.is_citric else added_mol),
         bath.citric_mol + (added_mol if acid.is_citric else 0.0),
         bath.temperature_c,
-        bath.air_co2_atm,
     )
 
 
@@ -59,11 +58,8 @@ def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
             bath.base_mol / litres,
             acetic / litres,
             citric / litres,
-            bath.air_co2_atm,
         )
         per_litre, carbonate_mol = mix.free_charge, mix.carbonate_charge * litres
-        if bath.air_co2_atm is not None:
-            per_litre, carbonate_mol = per_litre + mix.carbonate_charge, 0.0
         own_mol = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
         short_mol = bath.base_mol - per_litre * bath.volume_l - carbonate_mol - own_mol
         per_mol = (mix.per_citric if acid.is_citric else mix.per_acetic) + per_litre * brings

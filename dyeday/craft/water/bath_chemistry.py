@@ -8,7 +8,7 @@ Litres of water are taken as kilograms (0.2 % at 20 °C, 0.8 % at 40 °C).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from dyeday.craft.errors import RefusedError, between, positive
 from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
@@ -40,53 +40,19 @@ class Bath:
     base_mol: float
     """Acid the water consumes: alkalinity before any acid was added."""
     carbon_mol: float
-    """Carbonate in all forms; it stays in the bath unless `air_co2_atm` is set."""
+    """Carbonate in all forms; it stays in the bath, as in one that has just been mixed."""
     calcium_mol: float
     acetic_mol: float = 0.0
     citric_mol: float = 0.0
     temperature_c: float = 20.0
-    air_co2_atm: float | None = None
-    """Carbon dioxide in the air over a bath that has fully come to rest with it; None for a fresh one."""
 
     @property
     def ph(self) -> float:
         """The pH at rest, 0 to 14."""
         return ph_of(self)
 
-    def part(self, volume_l: float) -> Bath:
-        """Give a part of this bath: what is left in a tray, or what one pot takes of it.
 
-        Raises:
-            RefusedError: the part is not above 0 L.
-        """
-        share = positive(volume_l, "the part of the bath in L") / self.volume_l
-        return replace(
-            self,
-            volume_l=volume_l,
-            base_mol=self.base_mol * share,
-            carbon_mol=self.carbon_mol * share,
-            calcium_mol=self.calcium_mol * share,
-            acetic_mol=self.acetic_mol * share,
-            citric_mol=self.citric_mol * share,
-        )
-
-    def poured_into(self, other: Bath) -> Bath:
-        """Give the two baths as one; the temperature mixes by volume, the air is that over `other`."""
-        volume_l = self.volume_l + other.volume_l
-        warmth = self.temperature_c * self.volume_l + other.temperature_c * other.volume_l
-        return Bath(
-            volume_l,
-            self.base_mol + other.base_mol,
-            self.carbon_mol + other.carbon_mol,
-            self.calcium_mol + other.calcium_mol,
-            self.acetic_mol + other.acetic_mol,
-            self.citric_mol + other.citric_mol,
-            warmth / volume_l,
-            other.air_co2_atm,
-        )
-
-
-def of_raw_water(volume_l: float, water: RawWater, air_co2_atm: float | None = None) -> Bath:
+def of_raw_water(volume_l: float, water: RawWater) -> Bath:
     """Give a bath of raw water.
 
     Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions. Where
@@ -113,7 +79,6 @@ def of_raw_water(volume_l: float, water: RawWater, air_co2_atm: float | None = N
         carbon * volume_l,
         calcium * volume_l,
         temperature_c=water.temperature_c,
-        air_co2_atm=air_co2_atm,
     )
 
 
@@ -156,7 +121,7 @@ def _settled(bath: Bath, ph: float, ionic: float | None = None) -> Speciation:
     if ionic is None:
         ionic = usual_ionic_mol_l(base, calcium)
     for _ in range(MOST_ROUNDS):
-        mix = speciate(ph, min(ionic, 1.0), k, carbon, calcium, base, acetic, citric, bath.air_co2_atm)
+        mix = speciate(ph, min(ionic, 1.0), k, carbon, calcium, base, acetic, citric)
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic or ionic >= 1.0 <= mix.ionic_mol_l:
             return mix
         ionic = mix.ionic_mol_l

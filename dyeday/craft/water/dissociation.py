@@ -17,9 +17,6 @@ GAS_J_PER_MOL_K = 8.314462618
 REFERENCE_K = 298.15
 """25 °C by definition, where the tabulated constants hold."""
 
-AIR_CO2_ATM = 10**-3.4
-"""Partial pressure of carbon dioxide in outdoor air, atm. Common practice in water chemistry."""
-
 
 @dataclass(frozen=True)
 class Proton:
@@ -61,7 +58,6 @@ class Constants:
     water: float
     carbonic_1: float
     carbonic_2: float
-    co2_mol_per_l_atm: float
     acetic: float
     citric_1: float
     citric_2: float
@@ -77,7 +73,7 @@ class Constants:
 def constants(temperature_c: float) -> Constants:
     """Give the constants at a temperature of 0 to 100 °C (well tested from 5 to 40 °C).
 
-    Water: USGS wateq4f. Carbonic acid and CO2: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011,
+    Water: USGS wateq4f. Carbonic acid: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011,
     coefficients as in the USGS phreeqc database.
 
     Raises:
@@ -87,14 +83,12 @@ def constants(temperature_c: float) -> Constants:
     water = _analytic(t, -283.971, -0.05069842, 13323.0, 102.24447, -1119669.0)
     carbonic_1 = _analytic(t, -356.3094, -0.06091964, 21834.37, 126.8339, -1684915.0)
     carbonic_2 = _analytic(t, -107.8871, -0.03252849, 5151.79, 38.92561, -563713.9)
-    co2 = _analytic(t, 108.3865, 0.01985076, -6919.53, -40.45154, 669365.0)
     citric_1, citric_2, citric_3 = (proton.constant(t) for proton in CITRIC)
     ca_citrate, ca_h_citrate, ca_h2_citrate = (pair.constant(t) for pair in CALCIUM_CITRATE)
     return Constants(
         water=water,
         carbonic_1=carbonic_1,
         carbonic_2=carbonic_2,
-        co2_mol_per_l_atm=co2,
         acetic=ACETIC.constant(t),
         citric_1=citric_1,
         citric_2=citric_2,

@@ -37,7 +37,6 @@ def speciate(
     base: float,
     acetic: float = 0.0,
     citric: float = 0.0,
-    air_co2_atm: float | None = None,
 ) -> Speciation:
     """Give how a bath divides at a pH; every amount in mol/L, base in eq/L.
 
@@ -47,15 +46,10 @@ def speciate(
     one, two, three = activities(ionic_mol_l, k.debye_hueckel)
     protons, hydroxide = h / one, k.water / (h * one)
 
-    if air_co2_atm is None:
-        first = k.carbonic_1 / one * h
-        second = k.carbonic_1 * k.carbonic_2 / two
-        bicarbonate = carbon * first / (h * h + first + second)
-        carbonate = carbon * second / (h * h + first + second)
-    else:
-        dissolved = k.co2_mol_per_l_atm * air_co2_atm
-        bicarbonate = dissolved * k.carbonic_1 / (h * one)
-        carbonate = dissolved * k.carbonic_1 * k.carbonic_2 / (h * h * two)
+    first = k.carbonic_1 / one * h
+    second = k.carbonic_1 * k.carbonic_2 / two
+    bicarbonate = carbon * first / (h * h + first + second)
+    carbonate = carbon * second / (h * h + first + second)
 
     acetate = k.acetic / (k.acetic + h * one)
     c1 = k.citric_1 / one

@@ -26,10 +26,6 @@ class Cooling:
     per_min: float
     """The rate; above 0."""
 
-    def at_c(self, minutes: float) -> float:
-        """Give the temperature at a minute of the same clock as the readings, °C."""
-        return self.room_c + self.excess_c * exp(-self.per_min * minutes)
-
     def minute_of(self, celsius: float) -> float:
         """Give the minute at which a temperature is reached.
 

@@ -117,12 +117,7 @@ def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
     return regain * _shape(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard
 
 
-def dry_weight_g(
-    label_g: float,
-    humidity_pct: float,
-    mix: Mapping[str, float],
-    regains_pct: Mapping[str, float] | None = None,
-) -> float:
+def dry_weight_g(label_g: float, humidity_pct: float, mix: Mapping[str, float]) -> float:
     """Give what yarn of a label weight weighs when dry in this air, g.
 
     The label's weight is taken as that in standard air; damper air leaves it heavier.
@@ -131,12 +126,11 @@ def dry_weight_g(
         label_g: weight by the label, g.
         humidity_pct: of this air, 0-100 %.
         mix: fibre to its percent.
-        regains_pct: fibre to its regain in standard air, where another than `fibres.FIBRES` has is wanted.
 
     Raises:
         RefusedError: a fibre is not known, the mix does not add to 100 %, or a value is out of its range.
     """
-    standard = fibres.regain_pct(mix, regains_pct)
+    standard = fibres.regain_pct(mix)
     bone_dry_g = not_negative(label_g, "the label's weight in g") / (1 + standard / 100)
     return conditioned_g(bone_dry_g, regain_in_air_pct(standard, humidity_pct))
 

@@ -38,16 +38,9 @@ class Fibre:
     """Heat, wetness and movement mat it; a superwash finish stops that."""
     regain_pct: float
     """Water held in standard air (20 °C, 65 % RH), percent of the oven-dry weight."""
-    regain_source: str
     bath_limit_c: float | None = None
     """Warmest bath that does it no harm; None where boiling does none."""
 
-
-_D1909 = "ASTM D1909-13, as cited in a review table (Bioresources & Bioprocessing 2020)"
-_D1909_MEMORY = "ASTM D1909 commercial regain, from memory"
-_AS_WOOL = "taken as wool's 13.6 (ASTM D1909-13), being hair of the same protein; common practice, no source"
-_AS_VISCOSE = "taken as viscose, which it is chemically; ASTM D1909 from memory"
-_MEMORY = "handbook figure, from memory"
 
 WOOL_BATH_C = 95.0
 """Warmest bath for wool that felts. Common practice, no source; published dyeing instructions stay at 82 to 93 °C
@@ -61,31 +54,34 @@ SILK_BATH_C = 88.0
 85 to 86 °C (185 °F)."""
 
 _KNOWN = (
-    Fibre("wool", True, True, 13.6, _D1909, WOOL_BATH_C),
-    Fibre("superwash wool", True, False, 13.6, _D1909),
-    Fibre("merino", True, True, 13.6, _D1909, WOOL_BATH_C),
-    Fibre("superwash merino", True, False, 13.6, _D1909),
-    Fibre("nylon", True, False, 4.5, _D1909_MEMORY),
-    Fibre("silk", True, False, 11.0, _D1909, SILK_BATH_C),
-    Fibre("alpaca", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("mohair", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("cashmere", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("angora", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("camel", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("yak", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("llama", True, True, 13.6, _AS_WOOL, HAIR_BATH_C),
-    Fibre("cotton", False, False, 8.5, _D1909),
-    Fibre("linen", False, False, 12.0, _D1909),
-    Fibre("hemp", False, False, 12.0, _D1909),
-    Fibre("ramie", False, False, 7.6, _D1909_MEMORY),
-    Fibre("viscose", False, False, 11.0, _D1909_MEMORY),
-    Fibre("bamboo", False, False, 11.0, _AS_VISCOSE),
-    Fibre("modal", False, False, 11.0, _AS_VISCOSE),
-    Fibre("lyocell", False, False, 11.0, _MEMORY),
-    Fibre("polyester", False, False, 0.4, _D1909_MEMORY),
-    Fibre("acrylic", False, False, 1.5, _D1909_MEMORY),
-    Fibre("elastane", False, False, 1.3, _D1909_MEMORY),
-    Fibre("metallic", False, False, 0.0, "common practice, no source"),
+    # Regain: D1909 is ASTM D1909-13, commercial regain, as cited in a review table (Bioresources & Bioprocessing
+    # 2020). Hair is taken as wool, being the same protein, bamboo and modal as viscose, which they are chemically:
+    # common practice, no source.
+    Fibre("wool", True, True, 13.6, WOOL_BATH_C),  # D1909
+    Fibre("superwash wool", True, False, 13.6),  # D1909
+    Fibre("merino", True, True, 13.6, WOOL_BATH_C),  # D1909
+    Fibre("superwash merino", True, False, 13.6),  # D1909
+    Fibre("nylon", True, False, 4.5),  # D1909, from memory
+    Fibre("silk", True, False, 11.0, SILK_BATH_C),  # D1909
+    Fibre("alpaca", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("mohair", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("cashmere", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("angora", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("camel", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("yak", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("llama", True, True, 13.6, HAIR_BATH_C),  # as wool
+    Fibre("cotton", False, False, 8.5),  # D1909
+    Fibre("linen", False, False, 12.0),  # D1909
+    Fibre("hemp", False, False, 12.0),  # D1909
+    Fibre("ramie", False, False, 7.6),  # D1909, from memory
+    Fibre("viscose", False, False, 11.0),  # D1909, from memory
+    Fibre("bamboo", False, False, 11.0),  # as viscose
+    Fibre("modal", False, False, 11.0),  # as viscose
+    Fibre("lyocell", False, False, 11.0),  # handbook, from memory
+    Fibre("polyester", False, False, 0.4),  # D1909, from memory
+    Fibre("acrylic", False, False, 1.5),  # D1909, from memory
+    Fibre("elastane", False, False, 1.3),  # D1909, from memory
+    Fibre("metallic", False, False, 0.0),  # common practice
 )
 
 FIBRES: dict[str, Fibre] = {fibre.name: fibre for fibre in _KNOWN}
@@ -167,20 +163,14 @@ def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
     return min(limits, default=None)
 
 
-def regain_pct(mix: FibreMix, regains_pct: Mapping[str, float] | None = None) -> float:
+def regain_pct(mix: FibreMix) -> float:
     """Give the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
-
-    Args:
-        mix: fibre to its percent.
-        regains_pct: fibre to a regain of your own, instead of the one in `FIBRES`.
 
     Raises:
         UnknownFibreError: a fibre is not known.
         MixDoesNotAddError: the shares do not add to 100 %.
-        RefusedError: a regain is negative.
     """
-    own = {find(name).name: not_negative(pct, f"the regain of {name}") for name, pct in (regains_pct or {}).items()}
-    return sum(share * own.get(fibre.name, fibre.regain_pct) for fibre, share in _shares(mix))
+    return sum(share * fibre.regain_pct for fibre, share in _shares(mix))
 
 
 def _shares(mix: FibreMix) -> list[tuple[Fibre, float]]:

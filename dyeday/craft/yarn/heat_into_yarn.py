@@ -1,6 +1,6 @@
 """Heat into wet yarn, pots and steamers: minutes, kilowatt-hours, and how long a tank lasts.
 
-Losses to the room are a share the dyer may set; without one, times are the shortest physics allows.
+Losses to the room are left out: times are the shortest physics allows.
 """
 
 from __future__ import annotations
@@ -123,9 +123,7 @@ def energy_kwh(input_w: float, minutes: float) -> float:
     return not_negative(input_w, "the power in W") * not_negative(minutes, "the minutes") / 60 / 1000
 
 
-def warm_up_min(
-    power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0, lost_share: float = 0.0
-) -> float:
+def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
     """Give the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
     Args:
@@ -133,37 +131,33 @@ def warm_up_min(
         water_l: in it, L.
         from_c: start, °C; a tap's 15 where not said (common practice, no source).
         to_c: end, °C, at most 100.
-        lost_share: of the power to room and metal, 0 to below 1.
 
     Raises:
         RefusedError: a value is out of its range.
     """
-    return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) / _used_kw(power_w, lost_share) / 60
+    return wet_yarn_kj(0, 1000 * water_l, from_c, to_c) / _kw(power_w) / 60
 
 
-def evaporation_kg_h(power_w: float, lost_share: float = 0.0) -> float:
+def evaporation_kg_h(power_w: float) -> float:
     """Give the water a boiling steamer turns to steam, kg/h, when all its power stays on.
 
     Raises:
-        RefusedError: the power is not above 0, or the share outside 0 to below 1.
+        RefusedError: the power is not above 0.
     """
-    return _used_kw(power_w, lost_share) * 3600 / latent_kj_per_kg(100)
+    return _kw(power_w) * 3600 / latent_kj_per_kg(100)
 
 
-def tank_lasts_min(tank_l: float, power_w: float, *, lost_share: float = 0.0, reserve_share: float = 0.0) -> float:
-    """Give the minutes a tank boils before only its reserve is left.
+def tank_lasts_min(tank_l: float, power_w: float) -> float:
+    """Give the minutes a tank boils before it is dry, with all its power making steam.
 
     Args:
         tank_l: the fill, L.
         power_w: input, W.
-        lost_share: of the power that makes no steam, 0 to below 1.
-        reserve_share: of the fill that must stay, 0 to 1.
 
     Raises:
         RefusedError: a value is out of its range.
     """
-    to_boil_l = positive(tank_l, "the tank in L") * (1 - between(reserve_share, 0, 1, "the reserve"))
-    return to_boil_l / evaporation_kg_h(power_w, lost_share) * 60
+    return positive(tank_l, "the tank in L") / evaporation_kg_h(power_w) * 60
 
 
 def _heat_to(celsius: float) -> float:
@@ -171,7 +165,5 @@ def _heat_to(celsius: float) -> float:
     return sum(factor * at ** (power + 1) / (power + 1) for power, factor in enumerate(_WATER_KJ_PER_KG_K))
 
 
-def _used_kw(power_w: float, lost_share: float) -> float:
-    if not 0 <= lost_share < 1:
-        raise RefusedError(f"the share lost is {lost_share:g}; it must lie from 0 to below 1")
-    return positive(power_w, "the power in W") / 1000 * (1 - lost_share)
+def _kw(power_w: float) -> float:
+    return positive(power_w, "the power in W") / 1000

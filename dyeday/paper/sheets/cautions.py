@@ -35,7 +35,8 @@ class Caution:
 POWDER = Caution(
     "Powder",
     "Put on a mask, FFP2 or N95 at least, before you open a jar; it stops dust, not vapour. No fan, no one else "
-    "in the room, wet paper under the work. Stop and see a doctor if you wheeze: some dyes sensitise.",
+    "in the room, wet paper under the work, wet yarn covered. If you wheeze, stop, go into fresh air and see a "
+    "doctor: some dyes sensitise.",
     SHEET,
 )
 EYES = Caution(
@@ -58,7 +59,8 @@ PEOPLE = Caution(
 )
 FOOD = Caution(
     "Food",
-    "No food or drink in the room. Pots, jugs, spoons and the microwave you dye with are never used for food again.",
+    "No food or drink in the room. Pots, jugs, spoons and the microwave you dye with are never used for food again. "
+    "Swallowed: rinse the mouth, do not bring it up, and call a poison centre.",
     SHEET,
 )
 # Vinegar or citric acid with bleach gives chlorine: US poison centres, citing CDC. 25 %: ECHA dossier of acetic acid.
@@ -74,7 +76,7 @@ SPILLS = Caution(
 STEAM = Caution(
     "Steam",
     "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it"
-    " cool where it stands.",
+    " cool where it stands. A burn: cool running water for 20 min, and medical help if it blisters.",
     SHEET,
 )
 # A still cup of water can boil up all at once when moved: US FDA.
@@ -92,8 +94,8 @@ CURRENT = Caution(
 )
 LOAD = Caution(
     "Leads",
-    "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and put "
-    "heaters on no thin one.",
+    "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and never "
+    "run a heater on a thin one.",
     TRADES,
 )
 BURNER = Caution(
