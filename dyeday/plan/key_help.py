@@ -50,10 +50,11 @@ def plan_help() -> Iterator[str]:
     for table in TABLES:
         yield ""
         yield table
-        yield from (f"  {entry.name}: {_about(entry)}" for entry in keys_of(table))
+        yield from (f"  {entry.name}: {about(entry)}" for entry in keys_of(table))
 
 
-def _about(entry: Entry) -> str:
+def about(entry: Entry) -> str:
+    """Return a key's meaning with its unit, bounds and default."""
     key = entry.key
     inner = "; ".join(part for part in (_values(entry), "needed" if entry.needed else _usual(entry)) if part)
     return f"{key.means} ({inner})" if inner else key.means

@@ -523,6 +523,20 @@ def test_the_foot_says_that_there_is_more_until_the_end_is_seen(tmp_path: Path) 
     drive(tmp_path, script)
 
 
+def test_a_digit_on_the_help_screen_opens_a_page_of_the_help(tmp_path: Path) -> None:
+    """The same pages as `dyeday help`; Esc goes back to the keys."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("question_mark")
+        assert "[1-8] more help" in bench.screen
+        await bench.press("8")
+        assert "A wrong entry: z undoes the last one" in bench.screen
+        await bench.press("escape")
+        assert "Keys of the bench" in bench.screen
+
+    drive(tmp_path, script)
+
+
 def test_a_capital_alone_records_nothing_and_a_meaningless_one_asks_for_caps_lock(tmp_path: Path) -> None:
     """With Caps Lock on, every letter comes as a capital."""
 

@@ -7,9 +7,13 @@ import re
 import pytest
 
 from dyeday.cli import main
+from dyeday.commands.usage.safety import TOPICS
+from dyeday.paper.help_pages import PAGES, help_lines
 from dyeday.plan.key_help import TABLES, keys_of, plan_help
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.table_reader import Table
+from dyeday.terms import FlagId
+from dyeday.track.flags.meanings import MEANINGS
 from tests.fakes import SHORT_DAY
 from tests.plan.plans import plan, plan_text, problems_of
 
@@ -59,12 +63,27 @@ def _lines(table: str) -> list[str]:
 
 
 def test_the_command_prints_it_and_lists_its_topics(capsys: pytest.CaptureFixture[str]) -> None:
-    """Without a topic it says which there are; with an unknown one it is wrong usage."""
+    """Without a topic it lists them; an unknown one is wrong usage."""
     assert main(["help"]) == 0
-    assert "dyeday help plan" in capsys.readouterr().out
+    listed = capsys.readouterr().out
+    assert [line.split()[2] for line in listed.splitlines()] == list(TOPICS) == list(PAGES)
+    for topic in TOPICS:
+        assert main(["help", topic]) == 0
+        assert len(capsys.readouterr().out.splitlines()) > 9
     assert main(["help", "plan"]) == 0
     said = capsys.readouterr().out
     assert re.search(r"temperature: of the cold tap \(°C, 0 to 60; default 15 °C\)", said)
     with pytest.raises(SystemExit) as refused:
         main(["help", "plann"])
     assert refused.value.code == 2
+
+
+def test_help_explains_every_flag_with_its_thresholds() -> None:
+    """Each flag has a sentence, and each threshold of a flag its default as the plan's reader takes it."""
+    said = "\n".join(help_lines("flags"))
+    assert set(MEANINGS) == set(FlagId)
+    assert [flag.value for flag in FlagId if f"({flag.value})" not in said] == []
+    assert "acid_share: least share of the full dose of acid (%, 0 to 100; default" in said
+    alarms = {"overdue_after", "steam_over", "re_alarm"}
+    named = {key for _, keys in MEANINGS.values() for key in keys}
+    assert named | alarms == {entry.name for entry in keys_of("[rules]")}

@@ -24,7 +24,7 @@ from dyeday.bench.prompts.offers import Taken, drafts_for, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
 from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import RestOfDay
-from dyeday.bench.screens.help_screen import cautions_text, help_text
+from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
@@ -326,7 +326,7 @@ class Acts:
         self.screen.app.push_screen(Reader("Cautions", cautions_text()))
 
     def help(self) -> None:
-        self.screen.app.push_screen(Reader("Keys of the bench", help_text()))
+        self.screen.app.push_screen(HelpScreen())
 
     def close_day(self) -> None:
         Ending(self).close_day()

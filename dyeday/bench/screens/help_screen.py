@@ -1,12 +1,33 @@
-"""What there is to read up on: every key with a sentence, the words and signs of the screen, the cautions."""
+"""The help screen: every key, the signs of the screen, and the pages of `dyeday help` by a digit; the cautions."""
 
 from __future__ import annotations
 
 from rich.text import Text
+from textual.events import Key as Pressed
 
 from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS
+from dyeday.bench.prompts.prompts import DIGITS
+from dyeday.bench.screens.text_screens import Reader, lines_text
+from dyeday.paper.help_pages import PAGES, help_lines
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.cautions import CAUTIONS
+
+
+class HelpScreen(Reader):
+    """The keys and signs; a digit opens a page of `dyeday help`."""
+
+    def __init__(self) -> None:
+        super().__init__("Keys of the bench", help_text())
+
+    def foot(self) -> list[tuple[str, str]]:
+        return [(f"1-{len(PAGES)}", "more help")]
+
+    def on_key(self, event: Pressed) -> None:
+        pressed = event.character or ""
+        if pressed and pressed in DIGITS[: len(PAGES)]:
+            event.stop()
+            topic = list(PAGES)[DIGITS.index(pressed)]
+            self.app.push_screen(Reader(PAGES[topic][0].capitalize(), lines_text(help_lines(topic))))
 
 
 def help_text() -> Text:
@@ -16,7 +37,7 @@ def help_text() -> Text:
         text.append(f" {key.shown_as or key.key:>7} ", style="bold")
         text.append(f" {key.sentence}\n")
     text.append(f"  {DIGITS_SENTENCE}\n")
-    text.append("\n Words and signs\n", style="underline")
+    text.append("\n Signs\n", style="underline")
     for word, means in WORDS:
         text.append(f" {word:>10}  ", style="bold")
         text.append(f"{means}\n")
@@ -24,16 +45,14 @@ def help_text() -> Text:
     for keys, means in ELSEWHERE:
         text.append(f" {keys:>10}  ", style="bold")
         text.append(f"{means}\n")
+    text.append("\n More help\n", style="underline")
+    for digit, (about, _) in zip(DIGITS, PAGES.values(), strict=False):
+        text.append(f" {digit:>10}  ", style="bold")
+        text.append(f"{about}\n")
     return text
 
 
 WORDS = (
-    ("soak", "wetting the yarn, with the acid in it or not"),
-    ("fix", "heat that makes the dye stay: steam, microwave or simmer"),
-    ("pass", "one stretch of heat; a microwave takes pot after pot"),
-    ("cool", "as warm as the room before it meets cold water"),
-    ("bath", "what the yarn lies in; clear when the dye has gone into it"),
-    ("doubt", "something about quality or safety nobody has settled yet"),
     ("*", "its time has come: a prompt"),
     ("!", "an alarm: past its time and it can do harm"),
     ("? 2", "two doubts are open; f tells them"),

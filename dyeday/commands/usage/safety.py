@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dyeday.commands.usage.adding import Adding
 
-TOPICS = ("plan",)
+TOPICS = ("plan", "words", "flags", "first-day", "orders", "records", "backup", "trouble")
 
 
 def add(made: Adding) -> None:
@@ -48,7 +48,7 @@ def add(made: Adding) -> None:
     helping = made.add(
         "help",
         "papers.help_answer:help_on",
-        "what you may want to look up: every key of a plan",
+        "short pages to look things up: " + ", ".join(TOPICS),
         "dyeday help plan",
     )
     helping.add_argument("topic", metavar="TOPIC", nargs="?", choices=TOPICS, help=f"one of: {', '.join(TOPICS)}")

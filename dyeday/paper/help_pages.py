@@ -1,0 +1,157 @@
+"""The pages of `dyeday help`, also on the bench: short texts, and lists made from the tables the program works by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.plan.key_help import about, keys_of, plan_help
+from dyeday.terms import FlagId
+from dyeday.track.flags import DAY_RULES, RULES
+from dyeday.track.flags.meanings import MEANINGS
+
+WORDS = (
+    ("batch", "skeins that move together, numbered 01, 02, …"),
+    ("tag", "what you tie to a batch's yarn, such as a red thread"),
+    ("base", "the undyed yarn"),
+    ("colourway", "the named colour"),
+    ("lot", "skeins dyed from one mix; finished lots are in the lot book"),
+    ("shelf", "the dye, acid and yarn you have in stock"),
+    ("kit", "a kind of equipment"),
+    ("unit", "one piece of it"),
+    ("load", "the batches that go into one unit together"),
+    ("soak", "wetting the yarn, with or without acid"),
+    ("layer", "one time round paint, fix and cool"),
+    ("fix", "heat that makes the dye stay"),
+    ("heat", "one stretch of it: a steaming, a simmer, a microwave burst"),
+    ("cool", "rest until yarn and rinse water are about equally warm"),
+    ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),
+    ("exhaustion", "the share of the dye that the yarn has taken up"),
+    ("WOF", "weight of fibre: the dry weight of the yarn"),
+    ("DOS", "depth of shade: dye powder as a share of that weight"),
+    ("cover", "how painted yarn waits: open, lidded, wrapped"),
+    ("chore", "other work of your hands: tying, mixing, wrapping, packing"),
+    ("ready", "its time has come, and waiting does no harm"),
+    ("over", "past its time and coming to harm"),
+    ("alarm", "sounds for a batch that is over, until you silence or snooze it"),
+    ("flag", "something to check, with its numbers and a remedy; it stays until you clear it with a reason"),
+    ("undo", "take back the last entry"),
+    ("void", "cross out any entry, with a reason; the log keeps both"),
+    ("finish", "when your last step ends"),
+)
+FIRST_DAY = (
+    "1. Set up your studio: dyeday alone opens the start screen, s the studio. It asks for water, acid, hours, "
+    "kit, bases, dyes and colourways.",
+    "2. Make a plan: n, then a for each order. w saves. dyeday check PLAN reports errors and unusual recipes.",
+    "3. Print the morning's sheets: dyeday sheet weigh PLAN --print is what to weigh out, dyeday sheet day PLAN "
+    "--print the timetable. Read the cautions: dyeday sheet cautions.",
+    "4. Start the day: b on the plan, or dyeday open PLAN. Enter does the first thing on the list. To move "
+    "another batch, type its number, then Space. Press h at full heat, so that its minutes count from there.",
+    "5. Record what you see: r for a reading, f for a batch's flags, n for a note. z undoes an entry. When you "
+    "forgot one, press b, type the time it happened, then make the entry.",
+    "6. Finish: p prints the page of the day, x closes the day. dyeday carry NEW.toml writes tomorrow's plan for "
+    "the batches that are not finished.",
+)
+ORDERS = (
+    "dyeday orders orders.csv --into PLAN reads a table of orders that a spreadsheet or a shop wrote. The first "
+    "time it guesses which column means what and writes that to orders.columns.toml beside the plan: correct it "
+    "there, with the shop's names for your colourways, sets, and how dates are written.",
+    "Names it does not know are listed all at once with similar ones, and nothing is written until all are known. "
+    "Orders that the plan already has are skipped and counted. Comments and layout of the plan stay.",
+    "dyeday orders --into PLAN, without a table, edits the orders on the screen; O on the bench does it for the "
+    "running day. The top line says when you would finish.",
+    "Closing a day, or dyeday library --take PLAN, keeps its kit, bases, dyes and colourways: the next plan needs "
+    "only their names.",
+)
+RECORDS = (
+    "Lots: closing a day puts each finished lot into the lot book, under a number made of the day and its first "
+    "batch, 260314-03. dyeday lots finds one by any words; --note, --look, --mill-lot and --photo keep something "
+    "with it.",
+    "The same colour again: dyeday lots NUMBER --again --into PLAN adds its recipe as it was, for today's yarn "
+    "and water, and lists what differs from then.",
+    "Shelf: dyeday shelf lists what is in stock and what to reorder. --received adds a delivery, --made a bottle "
+    "of solution, --counted corrects an amount. Closing a day takes off what was used: as recorded, else as "
+    "planned.",
+    "Learned times: dyeday times compares your minutes with the plan's; --take makes forecasts use yours.",
+    "A season: dyeday look-back shows exhaustion by dye and depth, time by stage, flags by rule, alarms an hour.",
+    "Costs: with prices in the plan (dyeday help plan), dyeday parcels --cost shows what each lot cost.",
+)
+BACKUP = (
+    "dyeday doctor prints the folder that holds your data, and checks everything in it. Choose another one with "
+    "--data DIR or the variable DYEDAY_DATA.",
+    "Each session is one file, written whole at every entry: what the screen confirmed is on the disk. studio.db "
+    "holds the lot book, the shelf, the library and learned times.",
+    "dyeday keeps verified copies of every file in the folder backups: of a session when it starts, every 25 "
+    "entries and every half hour; of studio.db when a day starts and after everything you type into it. dyeday "
+    "restore lists them; dyeday restore NAME --newest brings one back and keeps the present file aside.",
+    "These copies do not survive a lost disk or computer. After closing a day, copy the whole folder and your "
+    "plans to a stick or another computer. To go back, copy the folder to its place or name it with --data, then "
+    "run dyeday doctor.",
+    "Use a synced folder on one computer at a time. Eject a stick before you pull it out. On a network drive, "
+    "locks are only as reliable as its server.",
+    "As text, for other programs: dyeday log --json, dyeday lots --json, dyeday shelf --moves --csv FILE, dyeday "
+    "library --json. The first three can be read in again.",
+)
+TROUBLE = (
+    "A wrong entry: z undoes the last one; l lists all, to void or correct any of them with a reason.",
+    "A forgotten entry: b, the time it happened (1147, 11.47, or 47 for 47 minutes ago), then the entry. From a "
+    "shell: dyeday mark 03 soak --at 14:05.",
+    "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
+    "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
+    "No sound: j tests it. dyeday sound adds a program that plays one.",
+    "Power cut, closed lid: open dyeday again. It continues at the present time.",
+    "Disk full, stick pulled out: the bench keeps timing and says since when entries are not on disk; it saves "
+    "them as soon as it can. If you leave before, it writes them to a file that dyeday mark --from reads.",
+    "A damaged file: dyeday never loads or overwrites it, and names the dyeday restore that brings back the "
+    "newest copy, at most one entry older.",
+    "No printer: the page is written to a file, and its name is shown. Sent to a queue means only that; see "
+    "whether it was printed.",
+    "A crash: every confirmed entry is saved. dyeday gives the terminal back, names the file with the details, "
+    "and continues the day when you open it again.",
+    "Anything else: dyeday doctor checks data folder, copies, clock, terminal and printer, and says what to do.",
+)
+
+
+def _words() -> Iterator[str]:
+    for word, means in WORDS:
+        yield from wrap(f"{word}: {means}", WIDTH, "  ", "")
+
+
+def _flags() -> Iterator[str]:
+    yield from wrap("Every flag, and the thresholds you can change in [rules] of a plan. A flag never blocks a key.")
+    rules = {entry.name: entry for entry in keys_of("[rules]")}
+    for flag in FlagId:
+        short = RULES[flag].short if flag in RULES else DAY_RULES[flag][0]
+        sentence, keys = MEANINGS[flag]
+        yield ""
+        yield from wrap(f"{short} ({flag.value}): {sentence}", WIDTH, "  ", "")
+        for key in keys:
+            yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
+
+
+def _paragraphs(texts: Iterable[str]) -> Callable[[], Iterator[str]]:
+    def lines() -> Iterator[str]:
+        for n, text in enumerate(texts):
+            if n:
+                yield ""
+            yield from wrap(text)
+
+    return lines
+
+
+PAGES: dict[str, tuple[str, Callable[[], Iterable[str]]]] = {
+    "plan": ("every key of a plan: unit, bounds, default, meaning", plan_help),
+    "words": ("the words of screens and sheets", _words),
+    "flags": ("every flag: when it is raised, and its thresholds", _flags),
+    "first-day": ("a first day, in six steps", _paragraphs(FIRST_DAY)),
+    "orders": ("orders from a table or on the screen", _paragraphs(ORDERS)),
+    "records": ("lots, shelf, learned times, costs", _paragraphs(RECORDS)),
+    "backup": ("where your data is, copies, another computer", _paragraphs(BACKUP)),
+    "trouble": ("what to do when something goes wrong", _paragraphs(TROUBLE)),
+}
+"""by topic: what it is about, and its lines"""
+
+
+def help_lines(topic: str) -> list[str]:
+    """Return the lines of a topic of `PAGES`."""
+    return list(PAGES[topic][1]())
