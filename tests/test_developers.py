@@ -33,8 +33,14 @@ def named_at_the_top(path: Path) -> set[str]:
     return names
 
 
+def test_it_is_short_and_has_four_parts() -> None:
+    """A page that grows is a page that is not read."""
+    assert TEXT.count("\n") <= 200
+    assert re.findall(r"^## (.+)$", TEXT, re.MULTILINE) == ["The house", "The commands", "Recipes", "Decisions"]
+
+
 def test_every_file_named_is_there() -> None:
-    """Whoever is told to touch a file finds it."""
+    """Every path it names exists."""
     names = set(FILE.findall(TEXT)) - NOT_HERE
     assert len(names) > 40
     assert [name for name in sorted(names) if found(name) is None] == []
