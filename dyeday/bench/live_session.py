@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from dyeday.store.drafts import Drafts
 from dyeday.store.durable import StoreError
@@ -22,6 +23,9 @@ from dyeday.track.events.rewriting import Struck
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.timestamp import Now, elapsed_s
+
+if TYPE_CHECKING:
+    from dyeday.store.records.taking_in import Settled
 
 FLAGS_STALE_S = 20.0
 """Flags that time alone raises are looked for this often; any event has them looked for at once."""
@@ -73,6 +77,8 @@ class Keeper:
         self.trouble: Trouble | None = None
         self.told = ""
         """what the person at the bench should hear of the file, once"""
+        self.settled: Settled | None = None
+        """what the records said when they last took the closed day in"""
         self._tried: Now | None = None
         self._flags: dict[str, list[Flag]] = {}
         self._flags_at: float | None = None
@@ -138,6 +144,10 @@ class Keeper:
         if self.file.mended:
             self.told, self.file.mended = self.file.mended, ""
         self._well()
+        if self.file.is_closed:
+            from dyeday.store.records.taking_in import take_in
+
+            self.settled = take_in(self.file)
 
     def _well(self) -> None:
         self.trouble, self._tried = None, None

@@ -7,7 +7,7 @@ import shutil
 import sys
 import time
 from argparse import Namespace
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -20,10 +20,11 @@ from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.sessions import Check, SessionFile, Sessions
 from dyeday.text import harmless, json_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, until
+from dyeday.track.events.event import Event
 from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
 
 
@@ -71,6 +72,19 @@ def copy_records(args: Namespace) -> None:
         records_of(data_folder(args.data)).back_up(clock.now().utc)
     except StoreError as error:
         complain([f"it is saved; a copy could not be made: {error}"])
+
+
+def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
+    """Store events and return the new ones; have the records take in a day that is closed, and tell of trouble.
+
+    Raises StoreError, or what ``check`` raises; then none is stored.
+    """
+    fresh = file.add(events, check)
+    if fresh and file.is_closed:
+        from dyeday.store.records.taking_in import take_in
+
+        complain(filter(None, [take_in(file).trouble]))
+    return fresh
 
 
 def choose(args: Namespace, *, reading: bool) -> SessionFile:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tinydb import TinyDB
 from tinydb.table import Document
@@ -31,15 +31,14 @@ from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now, iso, local
 
-if TYPE_CHECKING:
-    from dyeday.store.records.taking_in import Settled
-
 BENCH_WAIT_S = 0.5
 LOOK_BACK = 60
 """sessions among which the day to go on with is looked for"""
 _CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
 Stamp = tuple[int, int]
 """a session's file as it was: its size, and when it was changed in ns"""
+Check = Callable[[Sequence[Event], Sequence[Event]], None]
+"""given the events that are there and those about to come, raises to refuse them"""
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
 
 
@@ -140,8 +139,6 @@ class SessionFile:
         """what was put right from memory since somebody last looked, in words"""
         self.owed = False
         """whether the file lacks events that were confirmed"""
-        self.settled: Settled | None = None
-        """what the records said when a closed day was last taken into them from here"""
         tables = self._storage.read()
         if tables is None:
             raise StoreError(f"{self.path} is not there", "see `dyeday sessions`, and `dyeday restore` for copies")
@@ -192,9 +189,7 @@ class SessionFile:
         self.owed = True
         return tuple(in_order_of_recording((*there, *lacking)))
 
-    def add(
-        self, events: Iterable[Event], check: Callable[[Sequence[Event], Sequence[Event]], None] | None = None
-    ) -> tuple[Event, ...]:
+    def add(self, events: Iterable[Event], check: Check | None = None) -> tuple[Event, ...]:
         """Store events durably, all of them or none; return those that were new.
 
         Events already there (by id) are left out. ``check`` is given the events there are and those about to
@@ -225,16 +220,7 @@ class SessionFile:
         except OSError as error:
             raise StoreError(f"nothing could be saved: {reason(error)}", f"look at {self.path.parent}") from None
         self.events = (*self.events, *fresh)
-        if fresh and is_closed(self.events):
-            self.settle()
         return tuple(fresh)
-
-    def settle(self) -> Settled:
-        """Take a closed day into the records; nothing is raised, trouble is told."""
-        from dyeday.store.records.taking_in import take_in
-
-        self.settled = take_in(self.path.parent.parent, self)
-        return self.settled
 
     def listed(self) -> Listed:
         """Return this session as one of a list."""

@@ -25,7 +25,7 @@ from dyeday.studio.lots.lot import Kept
 from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
-from tests.faults.script import NUMBERS, again, closing, finished, started
+from tests.faults.script import NUMBERS, again, close, finished, started
 
 CALLS = ("openat", "write", "pwrite64", "fsync", "fdatasync", "rename", "link", "linkat", "unlink", "ftruncate",
          "fchmod", "chmod", "mkdir", "flock")  # fmt: skip
@@ -158,14 +158,13 @@ def _closing(now: Path) -> list[str]:
 
 
 def _shelf(now: Path) -> list[str]:
-    closed = finished(now / "data")
-    closed.add([closing()])
+    close(finished(now / "data"))
     started(now / "data", 4)
     return ["shelf", "--data", "NOW/data", "--received", "Slate Blue", "--amount", "100 g"]
 
 
 def _noting(now: Path) -> list[str]:
-    finished(now / "data").add([closing()])
+    close(finished(now / "data"))
     number = LotBook(now / "data").find(())[0].number
     return ["lots", "--data", "NOW/data", number, "--note", "sent the last one"]
 
@@ -177,21 +176,21 @@ def _restoring(now: Path) -> list[str]:
     data = now / "data"
     ShelfRecords(data).add(lambda _: [])
     records_of(data).back_up(MORNING)
-    finished(data).add([closing()])
+    close(finished(data))
     number = LotBook(data).find(())[0].number
     LotBook(data).keep(number, [Kept(MORNING, "note", "typed since")])
     return ["restore", "--data", "NOW/data", "studio", "--newest"]
 
 
 def _carrying(now: Path) -> list[str]:
-    started(now / "data", 20).add([closing()])
+    close(started(now / "data", 20))
     return ["carry", "--data", "NOW/data", "NOW/tomorrow.toml"]
 
 
 def _beginning(now: Path) -> list[str]:
     from dyeday.cli import main
 
-    started(now / "data", 20).add([closing()])
+    close(started(now / "data", 20))
     assert main(["carry", "--data", str(now / "data"), str(now / "tomorrow.toml")]) == 0
     return ["begin", "--data", "NOW/data", "NOW/tomorrow.toml"]
 
@@ -266,7 +265,7 @@ def races(folder: Path, long: bool) -> Outcome:
 def races_overnight(folder: Path, long: bool) -> Outcome:
     """One plan, one session of it, every batch brought over once."""
     data, plan = folder / "data", folder / "tomorrow.toml"
-    started(data, 20).add([closing()])
+    close(started(data, 20))
     carried = _at_once(data, [["carry", str(plan)]])
     begun = _at_once(data, [["begin", str(plan)]])
     sessions = Sessions(data)
@@ -284,12 +283,12 @@ def races_with_heat(folder: Path, long: bool) -> Outcome:
         data = folder / f"data{number}"
         started(data, 15)
         heat = ["mark", NUMBERS[0], "fix", "--unit", "microwave", "--pass", "1", "start"]
-        close, mark = _at_once(data, [["close"], heat], times=1)
+        closing, mark = _at_once(data, [["close"], heat], times=1)
         events = again(data).events
         kinds = [event.body.NAME for event in events]
         tried += 1
-        lost += (close, mark) not in ((0, 1), (1, 0))
-        lost += ("closed" in kinds) != (close == 0) or ("pass" in kinds) != (mark == 0)
+        lost += (closing, mark) not in ((0, 1), (1, 0))
+        lost += ("closed" in kinds) != (closing == 0) or ("pass" in kinds) != (mark == 0)
     return Outcome(tried, lost, "one of the two, and the other is told")
 
 

@@ -21,7 +21,7 @@ from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child
-from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
+from tests.faults.script import ENTRIES, again, close, finished, is_as_the_model, started
 from tests.typed_events import make
 
 CALLS = "SIGKILL just before each open, write (half of it done), fsync, rename, link, unlink, mkdir and chmod in turn"
@@ -158,10 +158,9 @@ def closed(folder: Path, long: bool) -> Outcome:
     """Looked at again, the records are what they are without a kill."""
     ready, now = folder / "ready", folder / "now"
     finished(ready)
-    close = closing()
 
     def work(tell: Callable[[str], None]) -> None:
-        again(now).add([close])
+        close(again(now))
         tell("done")
 
     def books() -> tuple[object, object]:
@@ -173,7 +172,7 @@ def closed(folder: Path, long: bool) -> Outcome:
         shutil.copytree(ready, now)
 
     fresh()
-    again(now).add([close])
+    close(again(now))
     wanted = books()
     fresh()
     lost = 0
@@ -182,7 +181,7 @@ def closed(folder: Path, long: bool) -> Outcome:
         nonlocal lost
         session = again(now)
         lost += "done" in words and session.events[-1].id != "closing"
-        session.add([close])
+        close(session)
         catch_up(now, lambda said: None)
         lost += books() != wanted
         fresh()

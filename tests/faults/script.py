@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event
@@ -101,6 +102,12 @@ def finished(folder: Path) -> SessionFile:
     ids = iter([f"last{no}" for no in NUMBERS])
     session.add([make("moved", clock(), lambda: next(ids), batch=no, to="done") for no in NUMBERS])
     return session
+
+
+def close(session: SessionFile) -> None:
+    """Close a day as commands and the bench do."""
+    session.add([closing()])
+    take_in(session)
 
 
 def closing() -> Event:

@@ -18,7 +18,7 @@ from dyeday.store.sessions import SESSION, SessionFile
 from dyeday.studio.lots.lot import Kept
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault
-from tests.faults.script import ENTRIES, again, closing, finished, is_as_the_model, started
+from tests.faults.script import ENTRIES, again, close, finished, is_as_the_model, started
 
 
 def _refused(path: Path, forms: Iterable[bytes]) -> tuple[int, int]:
@@ -165,7 +165,7 @@ def under_a_bench(folder: Path, long: bool) -> Outcome:
 def database(folder: Path, long: bool) -> Outcome:
     """Refused and left as it is, or every answer right; its copy brings all back, notes too."""
     session = finished(folder)
-    session.add([closing()])
+    close(session)
     number = LotBook(folder).find(())[0].number
     for n in range(3):
         LotBook(folder).keep(number, [Kept(MORNING, "note", f"“tie dry” {n} ✓")])

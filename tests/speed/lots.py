@@ -21,6 +21,7 @@ from dyeday.store.records.catching_up import catch_up, known_sessions
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import MOST, row_of
+from dyeday.store.records.taking_in import Settled, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
 from dyeday.store.sessions import SESSION, Listed, SessionFile, Sessions
@@ -31,6 +32,7 @@ from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
 from dyeday.track.day.fold import fold
 from dyeday.track.durations.observed_durations import taken
+from dyeday.track.events.event import Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, parse_utc
 from tests.speed.measured import Line
@@ -226,8 +228,14 @@ def _closed(old: Path, new: Path) -> list[Line]:
         for data in (old, new):
             session = finished_day(data)
             event = make("closed", session_end(session), ids())
-            taken.append(milliseconds(lambda session=session, event=event: session.add([event])))  # type: ignore[misc]
-            assert session.settled is not None and session.settled.told and not session.settled.trouble
+            told: list[Settled] = []
+
+            def close(session: SessionFile = session, event: Event = event, told: list[Settled] = told) -> None:
+                session.add([event])
+                told.append(take_in(session))
+
+            taken.append(milliseconds(close))
+            assert told[0].told and not told[0].trouble
         pairs.append((taken[0], taken[1]))
     return [
         _line("closing a day of 14 batches", [(ours, 200.0) for ours, _ in pairs], 1.0, ALLOWED),

@@ -11,9 +11,11 @@ from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.taking_in import Settled, take_in
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
+from dyeday.track.events.event import Event
 from tests.fakes import MORNING, FakeClock, Ids, begun
 from tests.faults.script import closing, finished
 from tests.store.test_lot_book import rows_of_all_tables
@@ -26,6 +28,12 @@ def told_by_catching_up(data: Path) -> list[str]:
     return told
 
 
+def put(session: SessionFile, event: Event) -> Settled:
+    """Add an entry as commands and the bench do."""
+    session.add([event])
+    return take_in(session)
+
+
 def taken(data: Path) -> dict[str, int]:
     with Records(data).reading() as db:
         return dict(db.execute("SELECT session, events FROM taken"))
@@ -35,12 +43,12 @@ def test_a_day_is_taken_in_as_it_closes_and_again_with_every_later_entry(tmp_pat
     """Not before the close; nothing is owed afterwards."""
     session = finished(tmp_path)
     assert taken(tmp_path) == {}
-    session.add([closing()])
+    settled = put(session, closing())
     assert taken(tmp_path) == {session.about.id: len(session.events)}
-    assert session.settled is not None and any(line.startswith("lot ") for line in session.settled.told)
+    assert any(line.startswith("lot ") for line in settled.told)
     clock = FakeClock()
     clock.on(2000)
-    session.add([make("note", clock(), Ids(), note="after")])
+    put(session, make("note", clock(), Ids(), note="after"))
     assert taken(tmp_path) == {session.about.id: len(session.events)}
     assert told_by_catching_up(tmp_path) == []
 
@@ -50,11 +58,11 @@ def test_a_day_whose_closing_was_undone_is_not_taken_in(tmp_path: Path) -> None:
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
     end = make("closed", clock(), ids)
-    session.add([end])
-    session.add([make("struck", clock(), ids, strikes=end.id)])
+    put(session, end)
+    put(session, make("struck", clock(), ids, strikes=end.id))
     assert taken(tmp_path) == {session.about.id: 1}
     assert told_by_catching_up(tmp_path) == []
-    session.add([make("closed", clock(), ids)])
+    put(session, make("closed", clock(), ids))
     assert taken(tmp_path) == {session.about.id: 3}
 
 
@@ -69,9 +77,8 @@ def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the
     session = finished(tmp_path)
     with monkeypatch.context() as broken:
         broken.setattr(Records, "writing", full)
-        session.add([closing()])
-    assert session.settled is not None
-    assert session.settled.trouble == (
+        settled = put(session, closing())
+    assert settled.trouble == (
         "the day is closed, but the records could not take it in now: the disk is full; make room"
     )
     assert taken(tmp_path) == {}
@@ -89,7 +96,7 @@ def test_a_day_half_taken_in_is_not_taken_in_at_all(tmp_path: Path, monkeypatch:
     session = finished(tmp_path)
     with monkeypatch.context() as broken:
         broken.setattr(LotBook, "take_day", broken_lots)
-        session.add([closing()])
+        put(session, closing())
     assert ShelfRecords(tmp_path).moves() == []
     told_by_catching_up(tmp_path)
     assert ShelfRecords(tmp_path).moves() != []
@@ -98,21 +105,21 @@ def test_a_day_half_taken_in_is_not_taken_in_at_all(tmp_path: Path, monkeypatch:
 def test_days_taken_in_from_any_number_of_shells_are_taken_in_once(tmp_path: Path) -> None:
     """By the session and how many events it had."""
     session = finished(tmp_path)
-    session.add([closing()])
+    put(session, closing())
     before = rows_of_all_tables(tmp_path)
     for _ in range(3):
-        SessionFile(session.path).settle()
+        take_in(SessionFile(session.path))
     assert rows_of_all_tables(tmp_path) == before
 
 
 def test_a_session_put_back_to_before_its_last_entries_is_taken_in_as_it_is(tmp_path: Path) -> None:
     """Its lots are as that state makes them; a lot it no longer has is withdrawn, and says so."""
     session = finished(tmp_path)
-    session.add([closing()])
+    put(session, closing())
     older = session.path.read_bytes()
     clock = FakeClock()
     clock.on(2000)
-    session.add([make("note", clock(), Ids(), batch="01", note="a knot")])
+    put(session, make("note", clock(), Ids(), batch="01", note="a knot"))
     session.path.write_bytes(older)
     told_by_catching_up(tmp_path)
     assert taken(tmp_path) == {session.about.id: len(Sessions(tmp_path).open(session.about.id).events)}

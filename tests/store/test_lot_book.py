@@ -14,6 +14,7 @@ from dyeday.store.durable import StoreError
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords
+from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
@@ -37,7 +38,7 @@ def session_of(data: Path, lines: list[Line], text: str = PLAN) -> SessionFile:
 
     session = Sessions(data).begin(read_plan(text), Path("plan.toml"), text, now("08:00"))
     session.add(events([*lines, at("34:00", event="closed")]))
-    assert session.settled is not None and session.settled.trouble == ""
+    assert take_in(session).trouble == ""
     return session
 
 
@@ -117,7 +118,7 @@ def test_what_is_kept_later_is_found_and_shown_and_changes_nothing_before_it(
 def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile) -> None:
     """The same entries are the same lots, and nothing is said to be new."""
     before = rows_of_all_tables(tmp_path)
-    settled = closed.settle()
+    settled = take_in(closed)
     assert (settled.told, settled.trouble) == ((), "")
     assert rows_of_all_tables(tmp_path) == before
 
@@ -126,8 +127,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
     """A note on a batch changes its lot alone."""
     LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
-    assert closed.settled is not None
-    assert closed.settled.told == ("lot 260418-01: Harbour on Sock, 3 pieces",)
+    assert take_in(closed).told == ("lot 260418-01: Harbour on Sock, 3 pieces",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
     assert numbers(LotBook(tmp_path), "knot", "soft") == ["260418-01"]
     lot = LotBook(tmp_path).lot("260418-01")
@@ -141,12 +141,14 @@ def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path
     clock, ids = FakeClock(utc=MIDNIGHT.replace(day=22)), Ids()
     strike = make("struck", clock(), ids, strikes=done.id)
     closed.add([strike])
+    take_in(closed)
     book = LotBook(tmp_path)
     lot = book.lot("260418-01")
     assert lot.withdrawn
     assert lot.batches[0].no == "01"
     assert [row.mark for row in book.find(["260418-01"])] == ["withdrawn"]
     closed.add([make("unstruck", clock(), ids, strikes=done.id)])
+    take_in(closed)
     assert LotBook(tmp_path).lot("260418-01").withdrawn == ""
 
 
@@ -168,6 +170,7 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     other.take_lots([lot])
     assert other.lot("260418-08") == lot
     first.add(events([at("35:00", "08", note="soft")]))
+    take_in(first)
     lot = LotBook(tmp_path).lot("260418-08")
     assert [(batch.no, len(batch.notes)) for batch in lot.batches] == [("08", 1), ("09", 0)]
 
@@ -211,6 +214,7 @@ def test_a_lot_knows_the_mill_lot_and_powder_lots_of_the_shelf_at_its_close(tmp_
         ]
     )
     closed.add(events([at("90:00", "01", note="later")]))
+    take_in(closed)
     lot = LotBook(tmp_path).lot("260418-01")
     assert [note.text for note in lot.batches[0].notes] == ["later"]
     assert (lot.mill_lot, lot.powder_lots, lot.solutions_made) == (
@@ -230,6 +234,7 @@ def test_lots_taken_out_go_into_an_empty_book_unchanged(tmp_path: Path) -> None:
     closed = Sessions(tmp_path / "one").open("2024-04-18-1")
     done = next(e for e in closed.events if e.body.to_json().get("to") == "done")
     closed.add([make("struck", FakeClock(utc=LATER)(), Ids(), strikes=done.id)])
+    take_in(closed)
     lots = list(book.lots(book.find(())))
     assert [bool(lot.withdrawn) for lot in lots] == [False, False, True]
     other = LotBook(tmp_path / "other")

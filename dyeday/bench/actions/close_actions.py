@@ -34,7 +34,7 @@ class Ending:
 
         def answered(what: str) -> None:
             if what and self.acts.record(Draft(Closed())):
-                settled = self.keeper.file.settled
+                settled = self.keeper.settled
                 if settled is not None and settled.trouble:
                     self.acts.screen.say(settled.trouble, wrong=True)
                 elif not self.keeper.unsaved:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dyeday.commands.common import Opened, Refusal, answer, complain, opened, say
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
-from dyeday.store.records.taking_in import Settled
+from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
 from dyeday.track.day.day_state import Day
@@ -33,7 +33,7 @@ def close(args: Namespace) -> int:
             _refuse_heat_on(fold(at.file.plan, existing), at.now)
 
     at.file.add([event], check)
-    settled = at.file.settled or Settled()
+    settled = take_in(at.file)
     if settled.trouble:
         raise Refusal(settled.trouble)
     day = fold(at.file.plan, at.file.events)
@@ -61,7 +61,7 @@ def _refuse_heat_on(day: Day, now: Now) -> None:
 
 def _closed_already(args: Namespace, at: Opened) -> int:
     """Say of a day that is closed when it was; whatever of it the records lacked was taken in before."""
-    settled = at.file.settle()
+    settled = take_in(at.file)
     if settled.trouble:
         raise Refusal(settled.trouble)
     closed = at.day.closed

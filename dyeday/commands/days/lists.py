@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from dataclasses import asdict
 
-from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, say, sessions
+from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, record, say, sessions
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
@@ -90,7 +90,7 @@ def _resolve(args: Namespace) -> int:
     flag = next(f for f in mine if f.rule.value == rule)
     now, cleared = clock.now(), FlagResolved(rule=rule, why=args.why)
     events = [make(cleared, now, clock.new_id, batch=no) for no in flag.batches or (None,)]
-    at.file.add(events)
+    record(at.file, events)
     if args.json:
         answer(events[0].to_json())
     else:

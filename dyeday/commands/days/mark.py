@@ -10,10 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from dyeday import units
-from dyeday.commands.common import Refusal, UsageError, answer, choose, complain, first_of, read_text, say, typed_time
+from dyeday.commands.common import (
+    Refusal,
+    UsageError,
+    answer,
+    choose,
+    complain,
+    first_of,
+    read_text,
+    record,
+    say,
+    typed_time,
+)
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile, is_closed
+from dyeday.store.sessions import Check, SessionFile, is_closed
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective, fold, take
@@ -34,7 +45,6 @@ from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import reading_kind, typed_reading
 
-Check = Callable[[Sequence[Event], Sequence[Event]], None]
 EARLIEST_S = 2 * 86400.0
 """An entry this long before all others is a slip of the pen, not a soak begun the evening before."""
 
@@ -123,7 +133,7 @@ def add_checked(session: SessionFile, events: Sequence[Event], checks: Sequence[
             refuse(day, event)
             day = take(day, event)
 
-    return session.add(events, check)
+    return record(session, events, check)
 
 
 def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
@@ -298,7 +308,7 @@ def _mark_many(args: Namespace) -> int:
         if wrong:
             raise Refusal(*first_of(f"{name}:{line}: {wrong[line]}" for line in sorted(wrong)))
 
-    stored = session.add(events, check)
+    stored = record(session, events, check)
     skipped = len(events) - len(stored)
     if args.json:
         answer({"taken": len(stored), "already_there": skipped})

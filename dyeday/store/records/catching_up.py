@@ -34,18 +34,21 @@ def catch_up(data: Path, tell: Callable[[str], None]) -> None:
     """Finish what is unfinished between sessions and records, and tell of it. Raises StoreError."""
     kept = Sessions(data)
     known, owing = _on_record(data, tell)
+    deliver(data, owing, tell)
     behind = [session for session, stamp in kept.stamps().items() if known.get(session) != stamp]
     files = list(_closed(kept, sorted(behind, key=lambda name: (name[:10], int(name[11:]))), tell))
+    if not files:
+        return
+    from dyeday.store.records.taking_in import take_in
+
     if len(files) > MANY:
         tell(f"the records take in {len(files)} closed days")
     for file in files:
-        settled = file.settle()
+        settled = take_in(file)
         if settled.trouble:
             tell(f"{file.about.id}: {settled.trouble}")
         elif settled.told and len(files) <= MANY:
             tell(f"{file.about.id} was closed, and is in the records now: {'; '.join(settled.told)}")
-    if owing:
-        deliver(data, owing, tell)
 
 
 def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
@@ -72,6 +75,8 @@ def _closed(kept: Sessions, sessions: list[str], tell: Callable[[str], None]) ->
 
 def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
     """Give sessions the events that the shelf owes them, then forget those. Raises StoreError."""
+    if not owing:
+        return
     from dyeday.store.records.database import Records
     from dyeday.track.events.event_json import read_event
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import sqlite3
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
 from dyeday.ahead.accuracy import promise_of
 from dyeday.plan.library import KEPT, take
@@ -40,9 +39,9 @@ class Settled:
     trouble: str = ""
 
 
-def take_in(data: Path, file: SessionFile) -> Settled:
-    """Take a closed day into the records. Nothing is raised: it is closed, and the next command tries again."""
-    day = fold(file.plan, file.events)
+def take_in(file: SessionFile) -> Settled:
+    """Take a day into the records where it is closed. Raises nothing: the next command tries again."""
+    day, data = fold(file.plan, file.events), file.path.parent.parent
     if day.ended is None:
         return Settled()
     try:
