@@ -90,7 +90,7 @@ def test_sessions_closed_before_times_were_kept_can_be_read_anew(shell: Shell, t
     """Whatever was seen of them: --again has it back."""
     a_day(shell, tmp_path, "2026-03-14")
     before = of_kind(shell, "painted")
-    with TimesRecords(shell.data).records.writing() as db:
+    with TimesRecords(shell.data).writing() as db:
         db.execute("DELETE FROM seen")
     assert shell("times", "--json") == 0
     assert json.loads(shell.out) == {"times": [], "kept": None}

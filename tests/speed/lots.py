@@ -15,12 +15,13 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from dyeday.commands.books.shelf_files import row_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.catching_up import catch_up, known_sessions
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
-from dyeday.store.records.shelf import MOST, row_of
+from dyeday.store.records.shelf import MOST
 from dyeday.store.records.taking_in import Settled, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal

@@ -158,7 +158,7 @@ def test_batches_carried_over_come_to_the_lot_of_the_day_they_were_begun(tmp_pat
     day = fold(THE_PLAN, events([*finished("09"), at("34:00", event="closed")]))
     day = replace(day, batches={**day.batches, "09": replace(day.batches["09"], lot="260418-08")})
     other_part = lots_of_day(day, "2026-04-19-1", now("34:00"))
-    with LotBook(tmp_path).records.writing() as db:
+    with LotBook(tmp_path).writing() as db:
         for part in other_part:
             put_whole(db, part)
             put_row(db, LotBook(tmp_path).lot_in(db, part.number))

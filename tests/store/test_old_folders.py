@@ -13,13 +13,14 @@ from typing import Any
 
 import pytest
 
+from dyeday.commands.books.shelf_files import row_of
 from dyeday.plan.serialize import to_plain
 from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.lots import LotBook
-from dyeday.store.records.shelf import ShelfRecords, row_of
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.times import TimesRecords
 from tests.store.test_lot_book import rows_of_all_tables
 

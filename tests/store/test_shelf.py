@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 
+from dyeday.commands.books.shelf_files import row_of
+from dyeday.plan.serialize import from_plain
 from dyeday.store import clock
 from dyeday.store.records import shelf as store
-from dyeday.store.records.shelf import ShelfRecords, move_of, row_of
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Move
@@ -111,7 +113,7 @@ def test_a_movement_is_kept_without_what_is_as_usual_and_comes_back_whole() -> N
     now = clock.now().utc
     move = Move("m", now, MoveKind.RECEIVED, Thing.DYE, "Navy", 1.5, "g")
     assert set(row_of(move)) == {"id", "at", "kind", "thing", "name", "amount", "unit"}
-    assert move_of(row_of(move)) == move
+    assert from_plain(Move, row_of(move)) == move
 
 
 def test_ids_that_are_there_are_left_out(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from dyeday.track.durations.observed_durations import Taken
 
 
 def seen(data: Path, session: str, observations: list[Taken]) -> None:
-    with TimesRecords(data).records.writing() as db:
+    with TimesRecords(data).writing() as db:
         store.see(db, session, observations)
 
 

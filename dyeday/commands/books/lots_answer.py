@@ -160,7 +160,7 @@ def _list(args: Namespace, book: LotBook) -> int:
 def _nothing(book: LotBook, words: Sequence[str]) -> str:
     if words:
         return f"no lot has {' '.join(map(brief, words))}"
-    return f"no finished lot yet in {book.records.data}; `dyeday close` puts the day's into the book"
+    return f"no finished lot yet in {book.data}; `dyeday close` puts the day's into the book"
 
 
 def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:

@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from datetime import date as Date  # noqa: N812 - the class is called date
 
-from dyeday.commands.books.shelf_files import moves_csv, shelf_csv
+from dyeday.commands.books.shelf_files import moves_csv, row_of, shelf_csv
 from dyeday.commands.books.shelf_typed import refuse_typed_again, typed_moves
 from dyeday.commands.common import (
     UsageError,
@@ -22,7 +22,7 @@ from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.store import clock
 from dyeday.store.durable import StoreError
-from dyeday.store.records.shelf import ShelfRecords, row_of
+from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
 from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook

@@ -11,13 +11,13 @@ from typing import Any
 from dyeday.commands.common import Refusal
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.store.records.shelf import row_of
 from dyeday.studio.shelf.movements import Move, Shelf
 from dyeday.studio.shelf.reorder_forecast import Outlook
 from dyeday.terms import MoveKind, Thing
 from dyeday.text import csv_original, csv_text, harmless, strict_json
 
-COLUMNS = tuple(field.name for field in fields(Move))
+_USUAL = {field.name: field.default for field in fields(Move)}
+COLUMNS = tuple(_USUAL)
 _NUMBERS = ("amount", "strength_pct", "powder_g")
 
 
@@ -128,6 +128,11 @@ def _move(row: Any, place: str) -> Move:
     if not _is_clean(row_of(move)):
         raise Refusal(f"{place}: a name in it has characters that steer a terminal; write it plainly")
     return move
+
+
+def row_of(move: Move) -> dict[str, Any]:
+    """Return a movement as JSON-able data, without what is as usual."""
+    return {key: value for key, value in to_plain(move).items() if getattr(move, key) != _USUAL[key]}
 
 
 def _is_clean(row: dict[str, Any]) -> bool:

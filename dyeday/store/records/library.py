@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from pathlib import Path
 from typing import Any
 
 from dyeday.plan.library import KEPT, Change, Library, Studio, T, take
@@ -37,20 +36,17 @@ def _put(db: sqlite3.Connection, kind: str, name: str, thing: object) -> None:
     db.execute(f"INSERT INTO definition(kind, name, body) VALUES (?, ?, ?) {update}", said)
 
 
-class LibraryRecords:
+class LibraryRecords(Records):
     """The library of a data folder."""
-
-    def __init__(self, data: Path) -> None:
-        self.records = Records(data)
 
     def library(self) -> Library:
         """Return what is kept; an empty library where nothing was yet. Raises StoreError."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             return library_in(db)
 
     def take(self, plan: Plan, *, only_new: bool = False) -> list[Change]:
         """Take a plan's definitions in, durably; return what that changed. Raises StoreError; then nothing did."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             library, changes = take(library_in(db), plan, only_new=only_new)
             if changes:
                 put_library(db, library)
@@ -61,7 +57,7 @@ class LibraryRecords:
 
         ``key`` is a field of `Library`. Raises StoreError; then nothing was changed.
         """
-        with self.records.writing() as db:
+        with self.writing() as db:
             if instead_of and instead_of != thing.name:
                 db.execute(
                     "UPDATE definition SET name = ? WHERE kind = ? AND name = ?", (thing.name, key, instead_of)
@@ -70,10 +66,10 @@ class LibraryRecords:
 
     def put_studio(self, studio: Studio) -> None:
         """Keep the studio's water, acid, hours, scale and jug, durably. Raises StoreError."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             _put(db, STUDIO, STUDIO, studio)
 
     def remove(self, key: str, name: str) -> None:
         """Take one definition out, durably. Raises StoreError."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             db.execute("DELETE FROM definition WHERE kind = ? AND name = ?", (key, name))

@@ -34,11 +34,11 @@ GONE = "by a later entry of its day it is not done, or another lot"
 _ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
 
 
-class LotBook:
+class LotBook(Records):
     """The lots of a data folder."""
 
     def __init__(self, data: Path) -> None:
-        self.records = Records(data)
+        super().__init__(data)
         self.sessions = Sessions(data)
         self._day: tuple[str, int, Day] | None = None
         """the day looked at last: a lot's neighbours in a list are mostly of the same"""
@@ -47,31 +47,31 @@ class LotBook:
         """Return the lots in which every word is found, newest first. Raises StoreError."""
         wanted = asked(words)
         where = " AND ".join("instr(words, ?)" for _ in wanted) or "1"
-        with self.records.reading() as db:
+        with self.reading() as db:
             found = db.execute(f"{_ROW} WHERE {where} ORDER BY date DESC, number DESC", wanted)
             return [LotRow(*row) for row in found]
 
     def row(self, number: str) -> LotRow | None:
         """Return a lot's line, None where there is no such lot. Raises StoreError."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             found = db.execute(f"{_ROW} WHERE number = ?", (number,)).fetchone()
         return None if found is None else LotRow(*found)
 
     def lot(self, number: str) -> Lot:
         """Return one lot whole. Raises StoreError where there is none, or its session cannot be read."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             return self.lot_in(db, number)
 
     def lots(self, rows: Iterable[LotRow]) -> Iterator[Lot]:
         """Yield the lots of rows, one after the other. Raises StoreError as `lot` does."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             for row in rows:
                 yield self.lot_in(db, row.number)
 
     def season(self, first: Date, last: Date) -> Iterator[Lot | DayKept]:
         """Yield every lot of days from ``first`` to ``last``, withdrawn ones left out, and every closed day."""
         span = (first.isoformat(), last.isoformat())
-        with self.records.reading() as db:
+        with self.reading() as db:
             lots = db.execute(
                 "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number", span
             )
@@ -122,7 +122,7 @@ class LotBook:
 
     def keep(self, number: str, kept: Sequence[Kept]) -> None:
         """Note something of a lot. Raises StoreError where there is no such lot."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             self.lot_in(db, number)
             _note(db, number, kept)
             put_row(db, self.lot_in(db, number))
@@ -133,7 +133,7 @@ class LotBook:
         Raises StoreError where one of another content has its number; then none is taken.
         """
         fresh: dict[str, Lot] = {}
-        with self.records.writing() as db:
+        with self.writing() as db:
             for lot in lots:
                 known = db.execute("SELECT 1 FROM lot WHERE number = ?", (lot.number,)).fetchone()
                 there = self.lot_in(db, lot.number) if known else None

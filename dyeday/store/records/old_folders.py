@@ -9,6 +9,7 @@ import contextlib
 import json
 import os
 import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,17 +17,14 @@ from zlib import crc32
 
 from dyeday.ahead.accuracy import promise_of
 from dyeday.plan.library import KEPT, Library
-from dyeday.plan.serialize import from_plain
+from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import backups
 from dyeday.store.durable import StoreError, make_folder, read_bytes, sync_folder
-from dyeday.store.records.database import Tell
-from dyeday.store.records.library import put_library
-from dyeday.store.records.shelf import move_of, put_move
-from dyeday.store.records.times import put_own, put_promise, see
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
 from dyeday.store.sessions import Listed, Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_view import narrowed
+from dyeday.studio.shelf.movements import Move
 from dyeday.terms import WorkKind
 from dyeday.text import counted
 from dyeday.track.day.fold import fold
@@ -35,6 +33,7 @@ from dyeday.track.durations.observed_durations import Taken
 
 AWAY = "old-records"
 LARGEST_YEAR = 200_000_000
+Tell = Callable[[str], None]
 _NAMES = ("shelf", "times", "library")
 
 
@@ -72,17 +71,24 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
 
 
 def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
-    """Put all in that an old folder has; return how many lots."""
+    """Put all in that an old folder has; return how many lots.
+
+    In SQL of its own: a later form of the tables is reached from this one, not from what the program writes then.
+    """
     _shelf(data, db, tell)
-    tables = _tables(data / "library.json", "library", tell)
-    put_library(db, from_plain(Library, {key: list(tables.get(key, {}).values()) for key, _ in KEPT}))
-    tables = _tables(data / "times.json", "times", tell)
-    seen: dict[str, list[Taken]] = {}
-    for row in tables.get("seen", {}).values():
-        seen.setdefault(str(row["session"]), []).append(from_plain(Taken, row))
-    for session, observations in seen.items():
-        see(db, session, observations)
-    put_own(db, {WorkKind(kind): from_plain(Learned, row) for kind, row in tables.get("own", {}).items()})
+    kept = _tables(data / "library.json", "library", tell)
+    for key, things in kept.items():
+        from_plain(Library, {**{each: [] for each, _ in KEPT}, key: list(things.values())})  # it must be one
+        rows = [(key, thing["name"], json.dumps(thing, ensure_ascii=False)) for thing in things.values()]
+        db.executemany("INSERT INTO definition(kind, name, body) VALUES (?, ?, ?)", rows)
+    times = _tables(data / "times.json", "times", tell)
+    for n, row in enumerate(times.get("seen", {}).values()):
+        one, (day, _, nth) = from_plain(Taken, row), str(row["session"]).rpartition("-")
+        cells = (one.kind.value, day, int(nth), n, one.planned_min, one.actual_min, one.batch, one.at_most)
+        db.execute("INSERT INTO seen VALUES (?, ?, ?, ?, ?, ?, ?, ?)", cells)
+    for kind, row in times.get("own", {}).items():
+        own = from_plain(Learned, row)
+        db.execute("INSERT INTO own VALUES (?, ?, ?, ?)", (WorkKind(kind).value, own.factor, own.spread, own.n))
     count = sum(_year(data, db, year, tell) for year in _years(data))
     _listed(data, db)
     return count
@@ -120,9 +126,9 @@ def _shelf(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     known = {row["id"] for row in now.values()}
     rows = [(1, row) for row in aside if row["id"] not in known] + [(0, row) for row in now.values()]
     for seq, (is_aside, row) in enumerate({row["id"]: (away, row) for away, row in rows}.values(), 1):
-        put_move(db, seq, move_of(row))
-        if is_aside:
-            db.execute("UPDATE move SET aside = 1 WHERE seq = ?", (seq,))
+        plain = to_plain(from_plain(Move, row))
+        cells = {"seq": seq, "aside": is_aside, **plain, "thing": plain["thing"] or ""}
+        db.execute(f"INSERT INTO move({', '.join(cells)}) VALUES (:{', :'.join(cells)})", cells)
 
 
 @dataclass
@@ -239,4 +245,7 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
     for session in [name for name in kept.ids() if name in taken][:30]:
         with contextlib.suppress(StoreError):
             file = kept.open(session)
-            put_promise(db, session, promise_of(fold(file.plan, file.events)))
+            promise = promise_of(fold(file.plan, file.events))
+            if promise is not None:
+                cells = (session, *(to_plain(at) for at in (promise.at, promise.likely, promise.late, promise.ended)))
+                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", cells)

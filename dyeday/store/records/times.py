@@ -5,7 +5,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
-from pathlib import Path
 
 from dyeday.ahead.accuracy import Promise
 from dyeday.plan.serialize import to_plain
@@ -49,15 +48,12 @@ def put_promise(db: sqlite3.Connection, session: str, promise: Promise | None) -
         db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *cells))
 
 
-class TimesRecords:
+class TimesRecords(Records):
     """The observations of a data folder, oldest first, and the times the forecast goes by."""
-
-    def __init__(self, data: Path) -> None:
-        self.records = Records(data)
 
     def seen(self) -> list[Seen]:
         """Return what was seen, oldest session first. Raises StoreError."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             rows = db.execute("SELECT * FROM seen ORDER BY day, nth, n, kind").fetchall()
         return [
             (f"{day}-{nth}", Taken(WorkKind(kind), planned, actual, batch, bool(at_most)))
@@ -66,18 +62,18 @@ class TimesRecords:
 
     def own(self) -> dict[WorkKind, Learned]:
         """Return the studio's own times as they were taken over; empty until they were. Raises StoreError."""
-        with self.records.reading() as db:
+        with self.reading() as db:
             rows = db.execute("SELECT kind, factor, spread, n FROM own ORDER BY rowid").fetchall()
         return {WorkKind(kind): Learned(factor, spread, n) for kind, factor, spread, n in rows}
 
     def take_over(self, own: dict[WorkKind, Learned]) -> None:
         """Go by these times from now on; none is the plan's again. Raises StoreError."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             put_own(db, own)
 
     def see_anew(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
         """Put these sessions' observations in the place of all there were. Raises StoreError."""
-        with self.records.writing() as db:
+        with self.writing() as db:
             db.execute("DELETE FROM seen")
             for session, observations in sessions:
                 see(db, session, observations)
@@ -85,7 +81,7 @@ class TimesRecords:
     def promises(self) -> list[Promise]:
         """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
-        with self.records.reading() as db:
+        with self.reading() as db:
             rows = db.execute(
                 f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC",
                 (DAYS_BACK,),
