@@ -215,6 +215,19 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     assert [event.body.NAME for event in session.events] == ["moved"]
 
 
+ENTERED, LEFT = b"\x1b[?1049h", b"\x1b[?1049l"
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT])
+def test_a_bench_terminated_in_its_first_moments_leaves_the_terminal_as_it_was(data: Path, number: int) -> None:
+    """The signal comes as soon as the alternate screen is entered, before anything is on it."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.child.expect_exact(ENTERED, timeout=LONGEST_S)
+    bench.child.kill(number)
+    assert LEFT.decode() in bench.rest()
+    assert bench.child.exitstatus == 0
+
+
 def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewhere(
     data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

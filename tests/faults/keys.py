@@ -37,7 +37,7 @@ PASTED = ("02:30B", "4.6", "9" * 400, "red \u202egnitniap\u202c", "\u200b\u200f"
           "a\nb\nq\ny\n", "", "\x00\x07\x9b31m", "03a=3 03b=2")  # fmt: skip
 ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT, signal.SIGKILL)
 PASSING = (signal.SIGWINCH, signal.SIGCONT)
-LONGEST_END_S = 20.0
+LONGEST_END_S, BUSY = 20.0, 10
 ON_SCREEN = b"\x1b[1;1H"
 """the first frame goes to the corner"""
 
@@ -52,6 +52,7 @@ class Typist:
         self.killed = False
         env = {**os.environ, "DYEDAY_DATA": str(data), "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)}
         env |= {f"XDG_{name}_HOME": str(data / "home" / name.lower()) for name in ("CONFIG", "STATE")}
+        env["PYTHONFAULTHANDLER"] = "1"  # SIGABRT shows where one is that does not end
         self.pid, self.terminal = pty.fork()
         if self.pid == 0:
             os.chdir(ROOT)
@@ -113,19 +114,36 @@ class Typist:
                 self.end(chance.choice(ENDING))
 
     def end(self, number: signal.Signals) -> None:
+        """Send a signal that ends it, also where ctrl+z had stopped it before or after the bench had the keys."""
         self.killed |= number == signal.SIGKILL
         with contextlib.suppress(ProcessLookupError):
             os.kill(self.pid, number)
+            os.kill(self.pid, signal.SIGCONT)
+
+    def cpu_s(self) -> float:
+        """Return the processor time it has had, 0 where that is not told."""
+        try:
+            ticks = Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()[11:13]
+        except OSError:
+            return 0.0
+        return sum(map(int, ticks)) / os.sysconf("SC_CLK_TCK")
 
     def ended(self) -> int | None:
-        """Return the exit status, negative for a signal, None where it did not end in time."""
-        until = time.monotonic() + LONGEST_END_S
+        """Return the exit status, negative for a signal, None where it did not end in time.
+
+        A busy machine may give it hardly any processor time: then it may take `BUSY` times as long.
+        """
+        until, had = time.monotonic() + LONGEST_END_S, self.cpu_s()
         status = None
-        while status is None and time.monotonic() < until:
+        while status is None and time.monotonic() < until + (
+            (BUSY - 1) * LONGEST_END_S if 0 < self.cpu_s() - had < LONGEST_END_S / 4 else 0
+        ):
             self.read(0.05)
             done, code = os.waitpid(self.pid, os.WNOHANG)
             status = os.waitstatus_to_exitcode(code) if done else None
         if status is None:
+            os.kill(self.pid, signal.SIGABRT)
+            self.read(1.0)
             os.kill(self.pid, signal.SIGKILL)
             os.waitpid(self.pid, 0)
         self.read(0.05)
@@ -180,7 +198,7 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         fine |= b"\x1b[?1049l" in typist.said and status in (130, -signal.SIGINT, -signal.SIGQUIT)
         if gone or not fine or b"Traceback" in typist.said:
             lost += 1
-            print(f"seed {seed} {words}: ended {status}, gone {gone}: {typist.said[-400:]!r}", file=sys.stderr)
+            print(f"seed {seed} {words}: ended {status}, gone {gone}: {typist.said[-2000:]!r}", file=sys.stderr)
         before = now
     entries = sum(map(len, before.values()))
     assert entries or not long

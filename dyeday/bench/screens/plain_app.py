@@ -10,7 +10,7 @@ import signal
 import sys
 import threading
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Generic, TypeVar
 
@@ -23,6 +23,8 @@ from dyeday.bench.looks.ascii_signs import PlainSigns
 from dyeday.bench.looks.themes import DARK, Look
 
 T = TypeVar("T")
+
+ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name)]
 
 LEAVE_SCREEN = "\x1b[?2004l\x1b[?1004l\x1b[?7h\x1b[?1049l\x1b[?25h"
 """ends bracketed paste, focus reports, lines without wrap and the alternate screen, shows the cursor (xterm)"""
@@ -44,6 +46,8 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         """the details of a crash: what Textual would print over the shell's screen"""
         self.window_gone = threading.Event()
         """set once the terminal's window was closed: nothing can be shown any more"""
+        self.asked_to_end = threading.Event()
+        """set by a signal that came before there was a loop to leave"""
         self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
 
     def get_driver_class(self) -> type[Driver]:
@@ -65,7 +69,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         """
         usual, threading.excepthook = threading.excepthook, self._thread_crashed
         try:
-            with _terminal_kept():
+            with _terminal_kept(), _signals_kept(self.asked_to_end.set):
                 self.run(mouse=False)
         except Exception:
             self.faults.write(traceback.format_exc())
@@ -90,12 +94,12 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
     def on_mount(self) -> None:
         """Let SIGTERM, SIGHUP and SIGQUIT leave as a key does: by themselves they leave the terminal askew."""
         loop = asyncio.get_running_loop()
-        for name in ("SIGTERM", "SIGHUP", "SIGQUIT"):
-            number = getattr(signal, name, None)
-            if number is not None:
-                # Not on Windows, and not where the app runs outside the main thread.
-                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
-                    loop.add_signal_handler(number, self.exit)
+        for number in ENDING:
+            # Not on Windows, and not where the app runs outside the main thread.
+            with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                loop.add_signal_handler(number, self.exit)
+        if self.asked_to_end.is_set():
+            self.exit()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         filters = super().get_line_filters()
@@ -105,6 +109,20 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         """Add the look's grounds, its ink and the colour of scroll bars to the style sheet's variables."""
         own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
         return {**super().get_css_variables(), **own, "bar": self.look.quiet}
+
+
+@contextlib.contextmanager
+def _signals_kept(note: Callable[[], None]) -> Iterator[None]:
+    """Note the signals that end a program in place of ending at once, which would leave the terminal askew."""
+    before = {}
+    try:
+        with contextlib.suppress(ValueError):  # not in the main thread
+            for number in ENDING:
+                before[number] = signal.signal(number, lambda _number, _frame: note())
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 @contextlib.contextmanager
