@@ -21,6 +21,7 @@ LONGEST_TEXT = 60
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,2})?)\s*(.*?)\s*$", re.DOTALL)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 """What is a thousand and more to one reader and a unit and a fraction to the other."""
+_HOURS_AND_MINUTES = re.compile(r"\s*(\d{1,3})\s*h(?:r|rs|our|ours)?\s*(\d{1,2})\s*(?:m|min|mins|minutes)?\s*", re.I)
 _UNIT = re.compile(r"^[A-Za-z°µμº%/ .0-9₃²³·-]{1,30}$")
 
 
@@ -55,7 +56,7 @@ _VOLUMES = {
     "imp gal": "imperial_gallon",
 }  # fmt: skip
 _MASSES = {
-    "g": "gram", "kg": "kilogram", "mg": "milligram", "gram": "gram", "grams": "gram", "oz": "ounce",
+    "g": "gram", "kg": "kilogram", "mg": "milligram", "gm": "gram", "gram": "gram", "grams": "gram", "oz": "ounce",
     "ounce": "ounce", "ounces": "ounce", "lb": "pound", "lbs": "pound", "pound": "pound", "pounds": "pound",
 }  # fmt: skip
 _LENGTHS = {
@@ -80,8 +81,8 @@ _DIFFERENCES = {
 _WATERS = {
     "mg/l": "mg_per_l_caco3", "ppm": "mg_per_l_caco3", "mg/l caco3": "mg_per_l_caco3",
     "ppm caco3": "mg_per_l_caco3", "mg/l as caco3": "mg_per_l_caco3", "ppm as caco3": "mg_per_l_caco3",
-    "dh": "german_degree", "°dh": "german_degree", "dkh": "german_degree", "°dkh": "german_degree",
-    "°d": "german_degree", "fh": "french_degree", "°fh": "french_degree", "°f": "french_degree",
+    **dict.fromkeys(("dh", "dkh", "kh", "dgh", "gh", "°dh", "°dkh", "°kh", "°dgh", "°gh", "°d"), "german_degree"),
+    "fh": "french_degree", "°fh": "french_degree", "°f": "french_degree",
     "f": "french_degree", "e": "english_degree", "°e": "english_degree", "clark": "english_degree",
     "°clark": "english_degree", "gpg": "grain_per_us_gallon", "grains/gal": "grain_per_us_gallon",
     "mmol/l": "mmol_per_l_caco3", "meq/l": "meq_per_l_caco3", "mval/l": "meq_per_l_caco3",
@@ -155,7 +156,7 @@ def _figure(digits: str, whole: str) -> float:
 def read(value: object, kind: Kind, *, low: float | None = None, high: float | None = None) -> float:
     """Return a typed quantity as a float in ``kind``'s unit.
 
-    ``value`` is a number already in that unit, or text such as "1.5 gal", "0,5 L", "16 dH", "1800 W"; text
+    ``value`` is a number already in that unit, or text such as "1.5 gal", "0,5 L", "16 dH", "1 h 30"; text
     without a unit is a number in that unit. ``low`` and ``high`` bound the result, both allowed. Raises
     QuantityError saying what is wrong and what would be read.
     """
@@ -163,6 +164,8 @@ def read(value: object, kind: Kind, *, low: float | None = None, high: float | N
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
         raise QuantityError(f"{brief(value)} is not {kind.name}", right)
     if isinstance(value, str):
+        if kind in (TIME_MIN, TIME_H) and (both := _HOURS_AND_MINUTES.fullmatch(value)):
+            value = f"{60 * int(both[1]) + int(both[2])} min"
         match = _NUMBER.match(value) if len(value) <= LONGEST_TEXT else None
         if match is None:
             raise QuantityError(f"{brief(value)} is not {kind.name}", right)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.setup_screen import SetupApp
+from dyeday.bench.setup.spoken import dyes_of, mix_of, time_of
 from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, Step
 from dyeday.bench.setup.typed import judged_table, typed_of
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
@@ -53,7 +55,12 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
         (WATER, {"alkalinity": "9000"}, "alkalinity", "9000"),
         (WATER, {"temperature": "3 km"}, "temperature", "is a length"),
         (KIT, {"name": "pot", "kind": "pot"}, "holds", "has no holds"),
-        (KIT, {"name": "pot", "kind": "pot", "holds": "2", "circuit": "attic"}, "circuit", "no [[circuit]]"),
+        (
+            KIT,
+            {"name": "pot", "kind": "pot", "holds": "2", "circuit": "attic"},
+            "circuit",
+            "no circuit is called 'attic'",
+        ),
         (BASES, {"name": "A", "fibre": "70 wool, 20 nylon"}, "fibre", "add to 90"),
         (BASES, {"name": "A", "fibre": "wool, nylon"}, "fibre", "not a percentage"),
         (HOURS, {"start": "10:00", "stop": "09:00"}, "stop", "not after start"),
@@ -62,13 +69,115 @@ def test_from_an_empty_home_to_a_begun_day_in_three_hundred_presses(tmp_path: Pa
         (SCALE, {"resolution": "1 kg"}, "resolution", "1 kg"),
         (JUG, {"resolution": "0"}, "resolution", "0"),
         (DYES, {}, "name", "has no name"),
-        (DYES, {"name": "Ochre"}, "", "a second [[dye]]"),
+        (DYES, {"name": "Ochre"}, "", "a second dye"),
     ],
 )
 def test_a_mistake_is_told_at_its_field_in_the_readers_words(
     step: Step, values: dict[str, str], field: str, why: str
 ) -> None:
     assert why in judged_table(step, values, {}, LIBRARY, "").problems[field]
+
+
+@pytest.mark.parametrize(
+    ("typed", "plan"),
+    [
+        ("9", "09:00"), ("9 am", "09:00"), ("9.30", "09:30"), ("0930", "09:30"), ("5 p.m.", "17:00"),
+        ("17h30", "17:30"), ("12 am", "00:00"), ("noon", "12:00"), ("24:00", "00:00+1"), ("midnight", "00:00+1"),
+        ("01:30+1", "01:30+1"), ("25:00", "25:00"), ("9:75", "9:75"), ("13 pm", "13 pm"), ("late", "late"),
+    ],
+)  # fmt: skip
+def test_times_of_day_are_typed_as_people_write_them(typed: str, plan: str) -> None:
+    """What is no time stays as it is, for the reader of plans to refuse."""
+    assert time_of(typed) == plan
+
+
+@pytest.mark.parametrize("typed", ["1pm-1:30pm", "13 - 13.30", "13:00 to 13:30", "13:00–13:30"])
+def test_breaks_are_typed_as_people_write_them(typed: str) -> None:
+    assert judged_table(HOURS, {"breaks": typed}, {}, LIBRARY, "").thing.session.breaks == ((780, 810),)
+
+
+@pytest.mark.parametrize(
+    ("typed", "mix"),
+    [
+        ("merino", [("merino", "100")]),
+        ("SW merino", [("superwash merino", "100")]),
+        ("75 superwash merino, 25 nylon", [("superwash merino", "75"), ("nylon", "25")]),
+        ("75% SW merino 25% nylon", [("superwash merino", "75"), ("nylon", "25")]),
+        ("75/25 SW merino nylon", [("superwash merino", "75"), ("nylon", "25")]),
+        ("merino/silk 70/30", [("merino", "70"), ("silk", "30")]),
+        ("80/10/10 merino cashmere nylon", [("merino", "80"), ("cashmere", "10"), ("nylon", "10")]),
+        ("merino 50 and silk 50", [("merino", "50"), ("silk", "50")]),
+        ("62,5 BFL, 37,5 silk", [("BFL", "62.5"), ("silk", "37.5")]),
+        ("75 merino, nylon", [("merino", "75"), ("nylon", "25")]),
+        ("wool, nylon", [("wool", "?"), ("nylon", "?")]),
+        ("70 merino, 30", [("merino", "70"), ("?", "30")]),
+        ("75/25", [("?", "75"), ("?", "25")]),
+    ],
+)
+def test_blends_are_typed_as_people_say_them(typed: str, mix: list[tuple[str, str]]) -> None:
+    assert mix_of(typed) == mix
+
+
+@pytest.mark.parametrize(
+    ("typed", "dyes"),
+    [
+        ("Ochre 1.5, Navy 0.2", [("Ochre", "1.5"), ("Navy", "0.2")]),
+        ("1.5 % Ochre and 0.2% Navy", [("Ochre", "1.5"), ("Navy", "0.2")]),
+        ("Ochre 1,5 Navy 2", [("Ochre", "1.5"), ("Navy", "2")]),
+        ("och .5", [("Ochre", "0.5")]),
+        ("ochre and navy", [("Ochre", "1"), ("Navy", "1")]),
+        ("sand and sea 2; blue 2r", [("Sand and Sea", "2"), ("Blue 2R", "1")]),
+        ("Oker 1", [("Oker", "1")]),
+        ("Oker 1 Navy 2", [("Oker 1 Navy 2", "1")]),
+    ],
+)
+def test_dyes_are_typed_as_people_write_them(typed: str, dyes: list[tuple[str, str]]) -> None:
+    """What names no dye that is known stays as it is."""
+    assert dyes_of(typed, ("Ochre", "Navy", "Blue 2R", "Sand and Sea")) == dyes
+
+
+@pytest.mark.parametrize(
+    ("step", "field", "typed", "meant"),
+    [
+        (KIT, "kind", "Slow cooker", "pot"),
+        (KIT, "kind", "drying rack", "pegs"),
+        (KIT, "kind", "bamboo steamer", "steamer"),
+        (BASES, "form", "hank", "skein"),
+        (ACID, "kind", "white vinegar", "vinegar"),
+        (ACID, "ph_with", "strips", "strip"),
+    ],
+)
+def test_usual_words_are_taken_and_the_plans_word_stands_beside(
+    step: Step, field: str, typed: str, meant: str
+) -> None:
+    values = {"name": "A", "holds": "4", "fibre": "merino"}
+    judged = judged_table(step, (values if step.kept else {}) | {field: typed}, {}, LIBRARY, "")
+    assert judged.problems == {}
+    assert judged.beside[field] == meant
+
+
+@pytest.mark.parametrize(
+    ("values", "field", "why"),
+    [
+        ({"1.1.share": "0"}, "1.1.share", "'0' is too little"),
+        ({"1.2.share": "half"}, "1.2.share", "'half' is not a percentage"),
+        ({"1.1.share": "30", "1.1.dyes": "Oker 1"}, "1.1.dyes", "no dye is called 'Oker'"),
+        ({"1.2.colour": "blurple"}, "1.2.colour", "colour: 'blurple' is no colour"),
+        ({"1.fix": "bake 40 min"}, "1.fix", "heats: 'bake 40 min' is no heat or rest"),
+        ({"name": ""}, "name", "has no name"),
+        ({"steps": "x" * 301}, "steps", "shorten it to 300 characters"),
+    ],
+)
+def test_a_mistake_in_a_colourway_is_told_at_its_field_alone(values: dict[str, str], field: str, why: str) -> None:
+    judged = judged_colourway({"name": "Peat", "1.sections": "2", **values}, {}, LIBRARY, "")
+    assert list(judged.problems) == [field]
+    assert why in judged.problems[field]
+
+
+def test_what_a_colourway_does_not_ask_any_more_is_no_mistake() -> None:
+    """A share where one section is left, powder where it is not speckled any more."""
+    values = {"name": "Peat", "1.sections": "1", "1.1.share": "half", "1.how": "painted", "1.powder": "lots"}
+    assert judged_colourway(values, {}, LIBRARY, "").problems == {}
 
 
 def test_what_is_not_typed_has_its_usual_value() -> None:
@@ -105,22 +214,57 @@ def test_shares_always_add_up(typed: list[str]) -> None:
     assert sum(share or 0 for share in shares) == pytest.approx(100, abs=0.5)
 
 
-TYPED = st.text(max_size=20).filter(lambda said: "\n" not in said and "\r" not in said)
+TYPED = st.one_of(
+    st.text(max_size=20).filter(lambda said: "\n" not in said and "\r" not in said),
+    st.text("0123456789.,/%+-: mghlCFHWA°'\"#", max_size=9),
+    st.sampled_from(
+        ("pot", "slow cooker", "stockpot", "4 skeins", "400 g", "1 h 30", "merino", "75/25 SW merino nylon")
+    ),
+    st.sampled_from(
+        ("8 °dKH", "120 ppm", "54 °F", "9 am", "13-13.30", "1.5 kW", "Ochre 2, Navy", "steam 40 min", "moss")
+    ),
+)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.sampled_from([step for step in STEPS if step is not COLOURWAYS]), st.data())
 def test_whatever_is_typed_is_taken_or_told_why_not(step: Step, data: st.DataObject) -> None:
+    """What is taken stands in the form as one could have typed it: saved again, it is the same."""
     values = {field.key: data.draw(TYPED) for field in step.fields}
     judged = judged_table(step, values, {}, LIBRARY, "")
     assert (judged.thing is None) == bool(judged.problems)
+    assert all(key in values or not key for key in judged.problems)
+    if judged.thing is not None:
+        kept = (
+            replace(LIBRARY, **{step.kept: (judged.thing,)}) if step.kept else replace(LIBRARY, studio=judged.thing)
+        )
+        name = judged.thing.name if step.kept else ""
+        assert judged_table(step, *typed_of(step, kept, name), kept, name).thing == judged.thing
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.fixed_dictionaries(dict.fromkeys(("name", "1.how", "1.fix", "1.1.colour", "1.1.share", "1.1.dyes"), TYPED)))
+WAY_KEYS = (
+    "name",
+    "1.how",
+    "1.fix",
+    "1.powder",
+    "1.1.colour",
+    "1.1.share",
+    "1.1.dyes",
+    "1.2.share",
+    "1.2.dyes",
+    "steps",
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.fixed_dictionaries({**dict.fromkeys(WAY_KEYS, TYPED), "1.sections": st.sampled_from("123")}))
 def test_whatever_is_typed_of_a_colourway_is_taken_or_told_why_not(values: dict[str, str]) -> None:
     judged = judged_colourway(values, {}, LIBRARY, "")
     assert (judged.thing is None) == bool(judged.problems)
+    if judged.thing is not None:
+        kept = replace(LIBRARY, colourways=(judged.thing,))
+        name = judged.thing.name
+        assert judged_colourway(*typed_colourway(kept, name), kept, name).thing == judged.thing
 
 
 def test_a_section_says_its_grams_and_what_check_would_say() -> None:

@@ -7,20 +7,32 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from dyeday.bench.setup.spoken import dyes_of, word_of
 from dyeday.bench.setup.steps import COLOURWAYS
-from dyeday.bench.setup.typed import DAY, Judged, Values, judge, kept_table, plain_toml, toml_text, twin
+from dyeday.bench.setup.typed import (
+    DAY,
+    Judged,
+    Values,
+    judge,
+    kept_table,
+    plain_toml,
+    shares_toml,
+    toml_text,
+    twin,
+)
 from dyeday.bench.setup.usual import PALETTE
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.library import Library, by_name
 from dyeday.plan.lint import advice
 from dyeday.plan.model import Colourway, Plan
-from dyeday.plan.writing.toml_values import key_text, number, text
+from dyeday.plan.writing.toml_values import number, text
+from dyeday.terms import How
 
+HOWS = tuple(how.value for how in How)
 MOST_LAYERS, MOST_SECTIONS = 9, 40
 SKEIN_G = 100.0
 SHOWN = ("how", "fix", "powder", "sections")
 """keys of a layer that the form shows"""
-_DYE = re.compile(r"(.+?)[\s=:]+(\d+(?:[.]\d+)?|[.]\d+)\s*%?")
 
 
 def layers_of(values: Values) -> int:
@@ -32,50 +44,30 @@ def sections_of(values: Values, layer: int) -> int:
 
 
 def shares_of(typed: Sequence[str]) -> list[float | None]:
-    """Return the shares in %, adding to 100, for what is typed of each; None where one typed is no number.
+    """Return the shares in %, adding to 100, for what is typed of each; None where that is no share.
 
     Empty ones have what the others leave, in equal parts. Where that is nothing, or nothing is left open, all are
-    made larger or smaller alike.
+    made larger or smaller alike. Where one is None, the others are as typed.
     """
-    said = [_share(each) for each in typed]
-    if any(share is not None and not 0 < share <= 1e6 for share in said):
-        return [share if typed[n].strip() else 0.0 for n, share in enumerate(said)]
-    given = sum(share for share in said if share is not None)
-    empty = said.count(None)
-    left = 100 - given
-    if empty and left > 0:
-        return [share if share is not None else round(left / empty, 2) for share in said]
-    if empty:
-        even = given / max(1, len(said) - empty)
-        said = [share if share is not None else even for share in said]
-    total = sum(share or 0.0 for share in said)
-    return [round(100 * (share or 0.0) / total, 2) for share in said]
+    if len(typed) == 1:
+        return [100.0]  # what was typed while there were several is not asked any more
+    given = [_share(each) for each in typed]
+    wrong = [share is None and bool(said.strip()) for share, said in zip(given, typed, strict=True)]
+    total, empty = sum(share or 0.0 for share in given), given.count(None)
+    if any(wrong):
+        return [None if bad else share or 1.0 for share, bad in zip(given, wrong, strict=True)]
+    if empty and total < 100:
+        return [share or round((100 - total) / empty, 2) for share in given]
+    even = total / max(1, len(given) - empty)
+    total += empty * even
+    return [round(100 * (share or even) / total, 2) for share in given]
 
 
 def _share(typed: str) -> float | None:
     said = typed.strip().rstrip("%").strip().replace(",", ".")
-    if not said:
-        return None
-    return float(said) if re.fullmatch(r"\d{1,6}(\.\d{1,6})?", said) else -1.0
-
-
-def dyes_toml(said: str, known: Sequence[str]) -> str:
-    """Return "Ochre 1.5, Navy" as a TOML table; a depth of 1 % where none is typed.
-
-    The beginning of a name is enough.
-    """
-    dyes: dict[str, str] = {}
-    for part in (part.strip() for part in re.split(r"[,;+]", said)):
-        if not part:
-            continue
-        match = _DYE.fullmatch(part)
-        name, depth = (match[1].strip(), match[2]) if match and part not in known else (part, "1")
-        begun = [dye for dye in known if dye.casefold().startswith(name.casefold())]
-        exact = [dye for dye in begun if dye.casefold() == name.casefold()]
-        name = exact[0] if exact else begun[0] if len(begun) == 1 else name
-        depth = f"0{depth}" if depth.startswith(".") else depth
-        dyes[name if name not in dyes else f"{name} "] = plain_toml(depth, "value")
-    return "{ " + ", ".join(f"{key_text(name)} = {depth}" for name, depth in dyes.items()) + " }" if dyes else "{}"
+    if fraction := re.fullmatch(r"(\d{1,2})/([1-9]\d?)", said):
+        said = f"{100 * int(fraction[1]) / int(fraction[2]):.2f}"
+    return (float(said) or None) if re.fullmatch(r"\d{1,6}(\.\d{1,6})?", said) else None
 
 
 def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) -> str:
@@ -88,11 +80,12 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         lines.append(f"steps = {plain_toml(values['steps'], 'list')}")
     lines += [f"{key} = {value}" for key, value in rest.items() if "." not in key]
     for n in range(1, layers_of(values) + 1):
-        lines += ["[[colourway.layer]]", f"how = {text(values.get(f'{n}.how', '').strip() or 'painted')}"]
+        how = word_of(values.get(f"{n}.how", "").strip() or How.PAINTED.value, HOWS)
+        lines += ["[[colourway.layer]]", f"how = {text(how)}"]
         lines += [f"{key[2:]} = {value}" for key, value in rest.items() if key.startswith(f"{n}.")]
         fix = values.get(f"{n}.fix", "").strip()
         lines.append(f"fix = {plain_toml(fix or 'steam 40 min', 'list')}")
-        if powder := values.get(f"{n}.powder", "").strip():
+        if how == How.SPECKLED.value and (powder := values.get(f"{n}.powder", "").strip()):
             lines.append(f"powder = {plain_toml(powder, 'value')}")
         places = range(1, sections_of(values, n) + 1)
         lines.append("sections = [")
@@ -100,9 +93,10 @@ def colourway_toml(values: Values, rest: Mapping[str, str], library: Library) ->
         for m, share in zip(places, shares, strict=True):
             colour = values.get(f"{n}.{m}.colour", "").strip()
             typed = values.get(f"{n}.{m}.share", "").strip()
-            said = text(typed) if share is None or share < 0 else number(share)
+            said = text(typed) if share is None else number(share)
             swatch = f" swatch = {text(PALETTE.get(colour.casefold(), colour))}," if colour else ""
-            lines.append(f"{{ share = {said},{swatch} dyes = {dyes_toml(values.get(f'{n}.{m}.dyes', ''), known)} }},")
+            dyes = shares_toml(dyes_of(values.get(f"{n}.{m}.dyes", ""), known))
+            lines.append(f"{{ share = {said},{swatch} dyes = {dyes} }},")
         lines.append("]")
     return "\n".join(lines) + "\n"
 
@@ -114,7 +108,8 @@ def judged_colourway(values: Values, rest: Mapping[str, str], library: Library, 
     plan, problems = judge(before, colourway_toml(named, rest, library), library, "colourway")
     swatches = _swatches(values)
     if plan is None:
-        return Judged(problems={_field(path, what): what for path, what in problems.items()}, swatches=swatches)
+        told = {_field(path, what): _labelled(what) for path, what in problems.items()}
+        return Judged(problems=told, swatches=swatches)
     made = plan.colourways[0]
     base = library.bases[0] if library.bases else None
     skein_g = base.skein_g if base is not None else SKEIN_G
@@ -153,6 +148,14 @@ def _field(path: str, what: str) -> str:
         return f"{n}.{match[3] or 'how'}"
     key = "colour" if what.startswith("swatch") else "share" if what.startswith("share") else "dyes"
     return f"{n}.{int(match[2]) + 1}.{key}"
+
+
+def _labelled(what: str) -> str:
+    """Return what the reader says with the form's labels in place of the plan's keys."""
+    for key, label in (("fix: ", "heats: "), ("swatch: ", "colour: ")):
+        if what.startswith(key):
+            return label + what.removeprefix(key)
+    return what
 
 
 def typed_colourway(library: Library, name: str) -> tuple[Values, dict[str, str]]:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from dyeday.bench.setup import colourway as ways
 from dyeday.bench.setup.desk import SetupDesk, SetupError
+from dyeday.bench.setup.spoken import word_of
 from dyeday.bench.setup.steps import COLOURWAYS, KIT, Step
 from dyeday.bench.setup.typed import Judged, Values, judged_table, typed_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
@@ -91,10 +92,10 @@ class ColourwayForm(TableForm):
         for n in range(1, count + 1):
             lead = f"layer {n} " if count > 1 else ""
             out.append(Row(f"{n}.how", f"{lead}how", "painted, speckled or immersed; a layer is one time round",
-                           "painted", tuple(how.value for how in How)))  # fmt: skip
+                           "painted", ways.HOWS))  # fmt: skip
             out.append(Row(f"{n}.fix", f"{lead}heats", "one after another, rests between, with commas",
                            "steam 40 min", HEATS))  # fmt: skip
-            if self.values.get(f"{n}.how", "").strip() == How.SPECKLED.value:
+            if word_of(self.values.get(f"{n}.how", ""), ways.HOWS) == How.SPECKLED.value:
                 why = "g of dry powder on 100 g of yarn; depths below are then parts of it"
                 out.append(Row(f"{n}.powder", f"{lead}powder, g", why, "by depth"))
             places = ways.sections_of(self.values, n)

@@ -19,7 +19,7 @@ class Field:
     usual: str = ""
     words: tuple[str, ...] = ()
     form: str = "value"
-    """value: a number or an amount with its unit; name: text; list: texts with commas; mix: shares with names"""
+    """value: a number or an amount with its unit; name: text; mix: shares with names; time and spans: times of day"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Step:
 KNOWN = {field.name for field in fields(Session)}
 _OUT = Field(
     "out", "nobody in the house", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
-    "never", form="list",
+    "never", form="spans",
 )  # fmt: skip
 _AIM = Field(
     "aim", "what counts", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day", "rinsed by stop",
@@ -48,9 +48,9 @@ HOURS = Step(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
     "09:00 to 17:00 without a break",
     (
-        Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="name"),
-        Field("stop", "stop", "when you want to be finished; 01:30+1 is after midnight", "17:00", form="name"),
-        Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="list"),
+        Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time"),
+        Field("stop", "stop", "when you want to be finished; 01:30+1 is after midnight", "17:00", form="time"),
+        Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="spans"),
         *((_OUT,) if "out" in KNOWN else ()),
         *((_AIM,) if "aim" in KNOWN else ()),
     ),
@@ -61,6 +61,8 @@ WATER = Step(
     (
         Field("alkalinity", "alkalinity",
               "mg/L as CaCO3, also 8 °dH: the water company's report, or an aquarium test (KH); 1 °dKH is 17.8 mg/L",
+              "not known yet"),
+        Field("bicarbonate", "bicarbonate", "HCO3 in mg/L, as many reports give it: in place of alkalinity",
               "not known yet"),
         Field("hardness", "hardness",
               "second best: it stands in for alkalinity, and is too high where water is softened or has gypsum",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from dyeday.bench.setup.spoken import mix_of, span_of, time_of, word_of
 from dyeday.bench.setup.steps import Field, Step
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
@@ -38,36 +39,32 @@ class Judged:
 
 def plain_toml(said: str, form: str) -> str:
     """Return what a person typed as the TOML value that says it."""
-    if form == "list":
-        return "[" + ", ".join(text(part.strip()) for part in re.split(r"[,;]", said) if part.strip()) + "]"
+    if form in ("list", "spans"):
+        parts = [part.strip() for part in re.split(r"[,;]", said) if part.strip()]
+        return "[" + ", ".join(text(span_of(part) if form == "spans" else part) for part in parts) + "]"
     if form == "mix":
-        return mix_toml(said)
+        return shares_toml(mix_of(said))
+    if form == "time":
+        return text(time_of(said))
     if form == "value" and _NUMBER.fullmatch(said):
         return said.lstrip("0") if re.fullmatch(r"0+[1-9]\d*", said) else re.sub(r"^(-?)0+(?=\d)", r"\1", said)
     return text(said)
 
 
-def mix_toml(said: str) -> str:
-    """Return "75 superwash merino, 25 nylon" or "merino" as a TOML table of shares.
+def shares_toml(shares: Sequence[tuple[str, str]]) -> str:
+    """Return names with numbers as a TOML table.
 
-    A part without a share gets 100 where it is alone; the reader judges names and sums.
+    A name that comes twice gets a space: the reader finds it a name it does not know, and says which.
     """
-    parts = [part.strip() for part in re.split(r"[,;/+]|\band\b", said) if part.strip()]
-    shares: dict[str, str] = {}
-    for part in parts:
-        front = re.fullmatch(r"(\d+(?:\.\d+)?)\s*%?\s*(.+)", part)
-        back = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*%?", part)
-        name, share = (front[2], front[1]) if front else (back[1], back[2]) if back else (part, "")
-        name = name.strip()
-        if name in shares:
-            name += " "  # said twice: the reader finds it a name it does not know, and says which
-        shares[name] = plain_toml(share, "value") if share else ("100" if len(parts) == 1 else '"?"')
-    return "{ " + ", ".join(f"{key_text(name)} = {share}" for name, share in shares.items()) + " }"
+    out: dict[str, str] = {}
+    for name, share in shares:
+        out[name if name not in out else f"{name} "] = plain_toml(share, "value")
+    return "{ " + ", ".join(f"{key_text(name)} = {share}" for name, share in out.items()) + " }" if out else "{}"
 
 
 def as_typed(raw: object, form: str) -> str:
     """Return a TOML value as a person would type it."""
-    if form == "list" and isinstance(raw, list):
+    if form in ("list", "spans") and isinstance(raw, list):
         return ", ".join(str(item) for item in raw)
     if form == "mix" and isinstance(raw, dict):
         return ", ".join(f"{share:g} {name}" for name, share in raw.items())
@@ -83,6 +80,7 @@ def table_toml(step: Step, values: Values, rest: Mapping[str, str]) -> str:
         if not said and each.key in NEEDED.get(step.table, {}):
             said = NEEDED[step.table][each.key]
         if said:
+            said = word_of(said, each.words) if each.words else said
             lines.append(f"{each.key} = {plain_toml(said, each.form)}")
     return "\n".join(lines) + "\n"
 
@@ -106,9 +104,18 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
         before += twin(step, values.get("name", "").strip(), library, instead_of)
     plan, problems = judge(before, own, library, step.table)
     if plan is None:
-        return Judged(problems=problems)
+        labels = {each.key: each.label for each in step.fields}
+        return Judged(problems={
+            key: f"{labels[key]}{what.removeprefix(key)}" if key in labels and what.startswith(key) else what
+            for key, what in problems.items()
+        })  # fmt: skip
+    beside = {
+        each.key: word
+        for each in step.fields
+        if each.words and (said := values.get(each.key, "").strip()) and (word := word_of(said, each.words)) != said
+    }
     if step.kept:
-        return Judged(getattr(plan, step.kept)[-1 if not _used(step) else 0])
+        return Judged(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
     studio = library.studio or Studio()
     part = {
         "session": replace(studio, session=plan.session),
@@ -117,7 +124,7 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
         "scale": replace(studio, scale_g=plan.scale_g),
         "jug": replace(studio, jug_ml=plan.jug_ml),
     }
-    return Judged(part[step.table])
+    return Judged(part[step.table], beside=beside)
 
 
 def _used(step: Step) -> bool:
@@ -148,7 +155,8 @@ def judge(before: str, own: str, library: Library, table: str) -> tuple[Plan | N
             if asked:
                 path = f"{path}.{asked[1]}".strip(".") if path.endswith("layer") or path[-1:].isdigit() else asked[1]
             what = problem.what.removeprefix(f"{table}.").removeprefix("layer.").removeprefix("sections.")
-            found.setdefault(path, f"{what}; {problem.would_be_right}")
+            said = f"{what}; {'type it here' if asked else problem.would_be_right}"
+            found.setdefault(path, re.sub(r"\[\[(\w+)\]\]", r"\1", said))
         return None, found
 
 

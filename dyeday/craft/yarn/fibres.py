@@ -93,6 +93,8 @@ _OTHER_NAMES = {
     "lambswool": "wool",
     "kid mohair": "mohair",
     "baby alpaca": "alpaca",
+    "suri alpaca": "alpaca",
+    "extrafine merino": "merino",
     "mulberry silk": "silk",
     "tussah": "silk",
     "tussah silk": "silk",

@@ -117,9 +117,15 @@ class Table:
         raw = self.get(key)
         if raw is None:
             return ()
-        good = isinstance(raw, list) and all(isinstance(item, str) and len(item) <= longest for item in raw)
-        if not good or len(raw) > most:
+        if not isinstance(raw, list) or not all(isinstance(item, str) for item in raw):
             self.problem(key, "it is not a list of texts", f'write {key} = ["…", "…"]')
+            return ()
+        if len(raw) > most:
+            self.problem(key, f"{len(raw)} texts are too many", f"shorten the list to {most}")
+            return ()
+        if any(len(item) > longest for item in raw):
+            item = next(item for item in raw if len(item) > longest)
+            self.problem(key, f"{brief(item)} is too long", f"shorten it to {longest} characters")
             return ()
         return tuple(harmless(item).strip() for item in raw)
 
