@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -235,9 +236,8 @@ def test_whatever_is_typed_is_taken_or_told_why_not(step: Step, data: st.DataObj
     assert (judged.thing is None) == bool(judged.problems)
     assert all(key in values or not key for key in judged.problems)
     if judged.thing is not None:
-        kept = (
-            replace(LIBRARY, **{step.kept: (judged.thing,)}) if step.kept else replace(LIBRARY, studio=judged.thing)
-        )
+        part: dict[str, Any] = {step.kept: (judged.thing,)} if step.kept else {"studio": judged.thing}
+        kept = replace(LIBRARY, **part)
         name = judged.thing.name if step.kept else ""
         assert judged_table(step, *typed_of(step, kept, name), kept, name).thing == judged.thing
 
