@@ -1,4 +1,4 @@
-"""How late each batch and each heat may begin so that the batch is still rinsed by the stop; and what all wait for.
+"""How late each batch and each heat may begin so that the batch is still rinsed by the stop.
 
 By a batch's own way alone, its minutes, rests, cooling and the hands' hours: after that there is no way any more.
 How late a step may begin with all the others in their order is in `latest`.
@@ -6,7 +6,6 @@ How late a step may begin with all the others in their order is in `latest`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
@@ -15,7 +14,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.feasibility import settled
 from dyeday.ahead.kernel.problem import Batch, Problem
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import KIT_OF_HEAT, StepKind
+from dyeday.terms import StepKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,61 +86,3 @@ def _place(problem: Problem, ends: int, minutes: int) -> int:
         if start >= opens:
             return start
     return min(opens for opens, _ in problem.windows) - 1
-
-
-@dataclass(frozen=True, slots=True)
-class Bottleneck:
-    """What the day waits for: hands, or a kind of unit, busy for this share of the time until hands are off."""
-
-    name: str
-    busy_share: float
-    idle_min: int
-    until: datetime
-
-
-def bottleneck(found: Forecast) -> Bottleneck | None:
-    """Return what is busiest until the last attended step of the day; None where nothing is left to do.
-
-    A unit is busy from being loaded to being emptied; hands have their breaks off. Trays and pegs, in which yarn
-    lies because nothing else is ready for it, are not looked at.
-    """
-    steps = [step for step in found.next_steps if step.start < found.stop or found.serving == 1]
-    if not steps:
-        return None
-    until = max(step.end for step in steps)
-    problem = found.problem
-    end = problem.now + round((until - found.at.utc).total_seconds() / 60)
-    hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
-    shares = [_share("hands", sum(step.minutes for step in steps), hands, until)]
-    for kind in reversed(KIT_OF_HEAT.values()):
-        units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
-        busy = sum(_busy(found.steps, unit, found.at.utc, until) for unit in units)
-        if units and busy:
-            shares.append(
-                _share(
-                    f"{kind.value}s" if len(units) > 1 else units[0], busy, len(units) * (end - problem.now), until
-                )
-            )
-    return max(shares, key=lambda share: share.busy_share)
-
-
-def _share(name: str, busy: int, had: int, until: datetime) -> Bottleneck:
-    return Bottleneck(name, min(1.0, busy / max(1, had)), max(0, had - busy), until)
-
-
-def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
-    for opens, closes in problem.windows:
-        if opens < end and (closes is None or closes > problem.now):
-            yield opens, closes
-
-
-def _busy(steps: Sequence[Planned], unit: str, since: datetime, until: datetime) -> int:
-    """Return the minutes in which a unit is loaded, heats or is emptied."""
-    mine = [step for step in steps if step.unit == unit and step.kind.is_of_heat and step.start < until]
-    total, reached = 0.0, since
-    for step in sorted(mine, key=lambda step: step.start):
-        start = max(step.start, reached)
-        if step.end > start:
-            total += (min(step.end, until) - start).total_seconds() / 60
-            reached = max(reached, step.end)
-    return round(total)

@@ -12,11 +12,14 @@ from datetime import datetime, timedelta
 from math import ceil
 from typing import cast
 
+from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import changed_text
+from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
-from dyeday.ahead.from_day import NOTHING_LEARNED, elapsed_min, midnight, problem_of, wall
+from dyeday.ahead.from_day import problem_of
+from dyeday.ahead.hours import elapsed_min, midnight, wall
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
@@ -113,6 +116,7 @@ def _answered(
     if not replays and before is not None:
         late = before.hands_off_late - before.hands_off
     counted = _counted(stop_problem, stop_answer.rows)
+    ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)
     steps = [
         _planned(row, start)
@@ -130,7 +134,9 @@ def _answered(
         stop=wall(day.plan, day.plan.session.stop_min),
         steps=tuple(steps),
         busy=tuple(busy_shares(late_problem, late_answer.rows)),
-        left_out=tuple((owner_text(of), why) for of, why in tonight.left_out),
+        left_out=tuple(
+            (owner_text(of), str(hindrance(day.plan, late_problem, ids[of]))) for of, _ in tonight.left_out
+        ),
         serving=serving,
         evaluations=tonight.evaluations + by_stop.evaluations,
         tonight=tonight,

@@ -6,16 +6,18 @@ scrapped has nothing left; one under way keeps the unit it is in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.advising.overrides import heeded
+from dyeday.ahead.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
 from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
-from dyeday.ahead.kernel.feasibility import fits
-from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step, Unit, Window
+from dyeday.ahead.hours import elapsed_min, minute, windows_of
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
+from dyeday.ahead.kit_units import limit_ma, units_of
 from dyeday.ahead.light_to_dark import shades
+from dyeday.ahead.steps_begun import put_past
 from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
@@ -35,88 +37,15 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
-from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.durations.observed_durations import OF_COOL, OF_HOW
-from dyeday.track.timestamp import Now, wall_instant
+from dyeday.track.durations.learned_times import Learned
+from dyeday.track.durations.observed_durations import OF_HOW
+from dyeday.track.timestamp import Now
 
-FULL_DAY = 1440
-NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
 LEFT_ON_MIN = 45
 """Steam and simmer are not begun where nobody can take the yarn out within this after their time: no heat stays on
 over night. A microwave ends by itself. Common practice, no source."""
-JOIN_MIN = 10
-"""A steamer is not opened for another batch later than this after the first went in. Common practice, no source."""
-TOGETHER = ("tray", "steamer")
-"""kinds in which batches lie together as far as they fit; in a steamer those of as long a steaming"""
-RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
-SINGLE = ("microwave",)
-"""kinds that take one batch at a time whatever its size"""
-
-
-def midnight(plan: Plan) -> datetime:
-    """Return the instant the plan's minutes are counted from."""
-    return wall(plan, 0)
-
-
-def wall(plan: Plan, minutes: int) -> datetime:
-    """Return the instant of a time of the plan, which is minutes on the clock from midnight of the session's date."""
-    return wall_instant(plan.session.date, minutes, plan.session.zone)
-
-
-def elapsed_min(plan: Plan, minutes: int) -> int:
-    """Return the minutes that pass from the plan's midnight to a time of the plan.
-
-    The same number but where clocks are changed in between: 10:00 of that day is 9 or 11 hours after its midnight.
-    """
-    return minute(plan, wall(plan, minutes))
-
-
-def minute(plan: Plan, moment: datetime) -> int:
-    """Return a moment in whole minutes from the plan's midnight, rounded down."""
-    return int((moment - midnight(plan)).total_seconds() // 60)
-
-
-@dataclass
-class _Draft:
-    """The steps of one batch while they are laid out."""
-
-    learned: Mapping[WorkKind, Learned]
-    steps: list[Step] = field(default_factory=list)
-    holds: list[Hold] = field(default_factory=list)
-    past: list[tuple[int, int]] = field(default_factory=list)
-    ids: list[StepId] = field(default_factory=list)
-    places: dict[StepId, int] = field(default_factory=dict)
-
-    def add(self, step: StepId, minutes: float, **how: object) -> int:
-        self.steps.append(Step(step, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
-        self.ids.append(step)
-        self.places[step] = len(self.steps) - 1
-        return len(self.steps) - 1
-
-    def chore(self, chore: Chore, minutes: float, layer: int = 0) -> int:
-        return self.add(StepId(StepKind.CHORE, layer, chore=chore.name, when=chore.when), minutes)
-
-    def heat(self, kind: StepKind, layer: int, heat: int) -> int:
-        """Return the place of a load, a heat or an unloading."""
-        return self.places[StepId(kind, layer, heat)]
-
-    def dye_on(self, layer: int) -> int:
-        """Return the place of the step that puts a layer's dye on."""
-        return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
-
-    def minutes(self, kind: WorkKind, planned: float) -> float:
-        """Return the minutes to expect of a kind of work that the plan gives ``planned``."""
-        return expected_min(kind, planned, self.learned)
-
-    def cool(self, layer: Layer) -> int:
-        """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
-        return ceil(max(layer.cool_min, self.minutes(OF_COOL[layer.cool_where], layer.cool_min)))
-
-    def lag(self, place: int, lag: Lag) -> None:
-        step = self.steps[place]
-        self.steps[place] = replace(step, lags=(*step.lags, lag))
 
 
 def problem_of(
@@ -141,6 +70,7 @@ def problem_of(
         painted_lots.add(record.mix)
         batches.append(batch_of(day, record, current, now, setup=first_of_lot, learned=learned))
     batches += list(chores_of(plan, day, batches, links))
+    batches += list(_on_the_pegs(day, current))
     batches += list(after_dry(day, now, lambda moment: minute(plan, moment)))
     if wishes:
         batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
@@ -149,84 +79,32 @@ def problem_of(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),
         stop=elapsed_min(plan, stop),
-        units=tuple(_units(day, batches)),
+        units=tuple(units_of(day, batches)),
         batches=tuple(batches),
-        circuits=tuple(Circuit(c.name, _limit(c.amps, c.lead_amps, c.continuous_share)) for c in plan.circuits),
+        circuits=tuple(Circuit(circuit.name, limit_ma(circuit)) for circuit in plan.circuits),
         links=tuple(links),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
     )
 
 
-def _limit(amps: float, lead: float | None, share: float | None) -> int:
-    limit = min(amps, lead if lead is not None else amps)
-    return int(1000 * min(limit, amps * share if share is not None else limit))
-
-
-def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
-    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after.
-
-    ``stop`` is a time of the plan; the windows are in minutes that pass.
-    """
-    session = plan.session
-    end = None if tonight else max(stop, session.start_min)
-    spans = spans_of(plan, end)
-    if end is not None:
-        tomorrow = session.tomorrow or tuple((a, b) for a, b in spans_of(plan, session.stop_min) if b is not None)
-        for number in range(1, 4):
-            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
-    return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
-
-
-def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return stretches in order, those that meet put together."""
-    out: list[tuple[int, int]] = []
-    for begin, end in sorted(spans):
-        if out and begin <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], end))
-        else:
-            out.append((begin, end))
-    return out
-
-
-def spans_of(plan: Plan, end: int | None) -> list[Window]:
-    """Return the session's hours less breaks and absences, until ``end``; open at the end where that is None."""
-    spans: list[Window] = []
-    start = plan.session.start_min
-    for pause, back in merged((*plan.session.breaks, *plan.session.out)):
-        if pause > start and (end is None or pause < end):
-            spans.append((start, pause))
-            start = back
-    if end is None or end > start:
-        spans.append((start, end))
-    return spans
-
-
-def _units(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
-    circuits = {circuit.name: circuit for circuit in day.plan.circuits}
-    for kit in day.plan.kit:
-        circuit = circuits.get(kit.circuit or "")
-        amps = int(1000 * (kit.power_w or 0.0) / circuit.volts) if circuit is not None else 0
-        for name in kit.unit_names:
-            unit = Unit(
-                name=name,
-                kind=kit.kind.value,
-                holds=kit.holds_skeins,
-                holds_g=int(kit.holds_g) if kit.holds_g is not None else None,
-                shared=KIT_TRAITS[kit.kind].hangs,
-                join_within=JOIN_MIN if KIT_TRAITS[kit.kind].joined else None,
-                milliamps=amps,
-                circuit=circuit.name if circuit is not None else None,
-                free_at=None if day.units[name].is_down else 0,
-            )
-            together = KIT_TRAITS[kit.kind].together and _two_fit(unit, batches)
-            yield replace(unit, shared=True) if together else unit
-
-
-def _two_fit(unit: Unit, batches: Sequence[Batch]) -> bool:
-    """Tell whether any two batches that are still to go into a kind of unit lie in this one together."""
-    ahead = [b for b in batches if any(h.kind == unit.kind and h.last >= len(b.past) for h in b.holds)]
-    skeins, grams = (sum(sorted(sizes)[:2]) for sizes in ([b.skeins for b in ahead], [b.grams for b in ahead]))
-    return len(ahead) > 1 and fits(unit, Hold(unit.kind, 0, 0), Batch(None, (), skeins=skeins, grams=grams))
+def _on_the_pegs(day: Day, current: int) -> Iterator[Batch]:
+    """Yield yarn that hangs to dry and wants nothing but its room."""
+    pegs = day.plan.units_of(KitKind.PEGS)
+    for record in day.live:
+        if record.state is State.DRY and record.state_since is not None and pegs:
+            since = minute(day.plan, record.state_since.utc)
+            until = since + ceil(record.colourway.dry_h * 60 * weather_ratio(day.plan))
+            unit = record.unit if record.unit in pegs else pegs[0]
+            if until > current:
+                yield Batch(
+                    ("drying", record.no),
+                    (Step(DRY, until - since, attended=False),),
+                    (Hold(KitKind.PEGS.value, 0, 0, unit=unit),),
+                    skeins=record.skeins,
+                    grams=ceil(record.wof_g),
+                    past=((since, until),),
+                    counts=False,
+                )
 
 
 def _kit(plan: Plan, kind: KitKind) -> Kit | None:
@@ -243,7 +121,7 @@ def batch_of(
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
 ) -> Batch:
     """Return what is left of one batch."""
-    draft = _Draft(learned)
+    draft = Draft(learned)
     plan = day.plan
     start_layer = record.layer
     for number in range(start_layer, len(record.colourway.layers) + 1):
@@ -268,7 +146,7 @@ def batch_of(
     )
     if plan.units_of(KitKind.PEGS):
         draft.holds.append(Hold(KitKind.PEGS.value, dry, dry))
-    _put_past(day, record, draft, current, now)
+    put_past(day, record, draft, current, now)
     keys = {key for item, _ in record.shares for key in record.order_keys(item)}
     wanted = [order for order in plan.orders if order.key in keys]
     due = min((order.due for order in wanted if order.due), default=None)
@@ -295,7 +173,7 @@ def _weight(days: int, priority: int) -> int:
     return max(1, (60 - min(59, max(0, days))) * (10 - priority) // USUAL_PRIORITY)
 
 
-def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, setup: bool) -> None:
+def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setup: bool) -> None:
     """Add the steps of one layer: soak where it wants one, dye, the heats with their rests."""
     layer = record.layer_of(number)
     wof = record.wof_g / 100
@@ -325,7 +203,7 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: _Draft, *, set
     _heats(plan, record, number, layer, paint, draft)
 
 
-def _cool(draft: _Draft, step: int, number: int, layer: Layer) -> None:
+def _cool(draft: Draft, step: int, number: int, layer: Layer) -> None:
     """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
     last, least = len(layer.heats), draft.cool(layer)
     draft.lag(step, Lag(draft.heat(StepKind.HEAT, number, last), least=least))
@@ -334,7 +212,7 @@ def _cool(draft: _Draft, step: int, number: int, layer: Layer) -> None:
         draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
-def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: _Draft) -> None:
+def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: Draft) -> None:
     first_wait = ceil(plan.rules.cover_min(layer.cover))
     before = paint
     for pass_no, heat in enumerate(layer.heats, 1):
@@ -363,7 +241,8 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
         draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
-        if plan.units_of(kind):
+        # A plan of recipes without any kit is laid out as if there were enough of it.
+        if plan.kit:
             alike = ceil(heat.minutes) if KIT_TRAITS[kind].joined else 0
             draft.holds.append(
                 Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
@@ -379,82 +258,6 @@ def _chore_minutes(chore: Chore, skeins: int) -> float:
     return chore.minutes * (skeins if chore.per == ChorePer.SKEIN else 1)
 
 
-def _last_heat_off(draft: _Draft) -> int:
+def _last_heat_off(draft: Draft) -> int:
     """Return the place of the last step that takes a heat off: by then a batch is through its heat."""
     return max(place for step, place in draft.places.items() if step.kind is StepKind.UNLOAD)
-
-
-def _put_past(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> None:
-    """Say which of the first steps have begun, and when, by the state the batch is in."""
-    begun = _begun(day, record, draft, current, now)
-    while len(begun) < len(draft.ids) and day.has_done(record.no, draft.ids[len(begun)]):
-        since = begun[-1][1] if begun else current
-        begun.append((since, min(since, current)))
-    draft.past.extend(begun)
-    for n, hold in enumerate(draft.holds):
-        if hold.first < len(begun):
-            units = day.plan.units_of(KitKind(hold.kind))
-            unit = record.unit if record.unit in units else (units[0] if units else None)
-            draft.holds[n] = replace(hold, unit=unit)
-
-
-def _begun(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> list[tuple[int, int]]:
-    plan = day.plan
-    since = minute(plan, record.state_since.utc) if record.state_since is not None else current
-    number = record.layer
-
-    if record.state == State.WAITING:
-        return []
-    soak = StepId(StepKind.SOAK, number)
-    if record.state == State.SOAK and soak in draft.places:
-        left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
-        place = draft.places[soak]
-        return [*[(since, since)] * place, (since, max(current, current + left))]
-    if record.state in (State.SOAK, State.PAINT):
-        paint = draft.dye_on(number)
-        if record.state == State.SOAK:
-            return [(since, since)] * paint
-        return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
-    if record.state == State.FIX:
-        return _begun_heat(day, record, draft, current, now)
-    heat_end = last_heat_end(record)
-    ended = minute(plan, heat_end.utc) if heat_end is not None else since
-    last = len(record.layer_of(number).heats)
-    layer_done = draft.heat(StepKind.HEAT, number, last)
-    if record.state == State.COOL:
-        unload = draft.heat(StepKind.UNLOAD, number, last)
-        return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
-    if record.state == State.RINSE:
-        rinse = draft.places[RINSE]
-        return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
-    return up_to_place(since, draft.places[RINSE], since)
-
-
-def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
-    """Return everything before step ``place`` as past, and that step as running ``until``."""
-    return [*[(since, since)] * place, (since, max(until, since))]
-
-
-def _begun_heat(day: Day, record: BatchRecord, draft: _Draft, current: int, now: Now) -> list[tuple[int, int]]:
-    plan, number = day.plan, record.layer
-    painted = dyed(record)
-    left_paint = next(
-        (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
-    )
-    at = left_paint or (painted.since if painted is not None else now)
-    dye_on = minute(plan, at.utc)
-    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dye_on(number) + 1)
-    run = record.open_run
-    reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
-    for pass_no in range(1, reached + 1):
-        mine = runs_of(record, number, pass_no)
-        begin = minute(plan, mine[0].start.utc) if mine else dye_on
-        load, place = (draft.heat(kind, number, pass_no) for kind in (StepKind.LOAD, StepKind.HEAT))
-        done += [(begin, begin)] * (load + 1 - len(done))
-        if run is not None and pass_no == run.pass_no:
-            return [*done, (begin, max(current, begin + draft.steps[place].minutes))]
-        ends = [r.end for r in mine if r.end is not None]
-        end = minute(plan, ends[-1].utc) if ends else begin
-        unload = draft.heat(StepKind.UNLOAD, number, pass_no)
-        done += [(begin, end), *[(end, end)] * (unload - place)]
-    return done

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
+from dyeday.ahead.advising.hindrances import grouped, too_late_by_itself
 from dyeday.ahead.advising.reasons import clock
+from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.from_day import FULL_DAY, wall
+from dyeday.ahead.hours import FULL_DAY, wall
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
@@ -28,6 +30,8 @@ ASKED = (FlagId.DRIED_OUT, FlagId.OVERLOADED_CIRCUIT)
 TIGHT_MIN = 15
 """a step that may start no later than this after its foreseen start is told of"""
 MOST_FILLS = 30
+MOST_REASONS = 3
+"""batches of which it is said why they cannot be rinsed by the stop even by themselves"""
 
 
 def warnings(found: Forecast, day: Day) -> list[Warned]:
@@ -168,18 +172,21 @@ def _ready(found: Forecast, load: Planned) -> datetime:
 
 
 def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
-    for batch, why in found.left_out:
-        yield Warned(WarningKind.LEFT_OUT, batch, found.at.utc, f"{batch} cannot be finished", why)
-    if found.carried:
-        names, stop = ", ".join(found.carried), clock(day, found.stop)
-        said, verb = batches_text(found.carried), "is" if len(found.carried) == 1 else "are"
+    for batches, why in grouped(found.left_out):
         yield Warned(
-            WarningKind.WILL_NOT_FIT,
-            names,
-            found.stop,
-            f"{said} {verb} not rinsed by {stop}",
-            "they stay for tomorrow",
+            WarningKind.LEFT_OUT, ", ".join(batches), found.at.utc, f"{batches_text(batches)} cannot be finished", why
         )
+    never = {batch for batch, _ in found.left_out}
+    late = [batch for batch in found.carried if batch not in never]
+    if late:
+        goal, stop = ("through heat" if found.counts_heat else "rinsed"), clock(day, found.stop)
+        alone = [why for _, why in too_late_by_itself(day, found, late)]
+        neck = bottleneck(found, day)
+        waits = [f"the day waits for {neck.name}"] if neck is not None and len(alone) < len(late) else []
+        why = "; ".join([*alone[:MOST_REASONS], *waits])
+        verb, do = ("is", "it stays") if len(late) == 1 else ("are", "they stay")
+        text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
+        yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, f"{do} for tomorrow")
 
 
 def _tight(found: Forecast, day: Day) -> Iterator[Warned]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
-from dyeday.ahead.from_day import NOTHING_LEARNED, problem_of
+from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.sampled_durations import last_attended

@@ -19,7 +19,8 @@ from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import events_of
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.from_day import midnight, problem_of
+from dyeday.ahead.from_day import problem_of
+from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.decode import State, beginning, decode

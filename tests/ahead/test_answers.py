@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
-from dyeday.ahead.from_day import midnight
+from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
 from dyeday.plan.reading.plan_reader import read_plan

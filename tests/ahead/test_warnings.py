@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.advising.advice import advice, most_urgent
-from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.bottleneck import bottleneck
+from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
@@ -154,7 +155,8 @@ def test_what_the_day_waits_for_is_the_busiest(units: int, name: str) -> None:
     plan = plan_with()
     kit = tuple(replace(k, units=units) if k.kind == KitKind.STEAMER else k for k in plan.kit)
     session = replace(plan.session, stop_min=23 * 60)
-    neck = bottleneck(ahead(plan=replace(plan, kit=kit, session=session)))
+    plan = replace(plan, kit=kit, session=session)
+    neck = bottleneck(ahead(plan=plan), begin(plan))
     assert neck is not None
     assert neck.name == name
     assert 0 < neck.busy_share <= 1

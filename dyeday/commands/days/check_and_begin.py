@@ -34,9 +34,10 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
 
 
 def check(args: Namespace) -> int:
+    from dyeday.ahead.bottleneck import gain_of_one_more
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
     from dyeday.commands.days.carry import day_with_carried
-    from dyeday.paper.sheets.forecast_lines import verdict_lines
+    from dyeday.paper.sheets.forecast_lines import one_more_line, verdict_lines
     from dyeday.plan.lint import advice, without_effect
     from dyeday.track.flags.stock import shortages
 
@@ -74,7 +75,10 @@ def check(args: Namespace) -> int:
             say(f"advice: {item}")
         say(*(f"short: {item}" for item in short), *(f"shelf: {item}" for item in told_of_shelf))
         say(*verdict_lines(seen, plan.session.zone))
-        if not seen.fits:
+        waits = gain_of_one_more(day, seen, own)
+        if waits is not None:
+            say(f"the day waits for {waits[0].name}; {one_more_line(waits[1])}")
+        if seen.hands_off > seen.stop:
             say(f"that is a quick look: `dyeday ahead {path}` looks longer, and may find more room")
     return 1 if args.strict and (found or short) else 0
 

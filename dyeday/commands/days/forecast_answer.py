@@ -11,7 +11,8 @@ from pathlib import Path
 
 from dyeday.ahead.accuracy import Kept, kept_of, kept_text
 from dyeday.ahead.advising.reasons import next_planned, why
-from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.bottleneck import bottleneck, gain_of_one_more
+from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
@@ -21,11 +22,13 @@ from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_at_hand import own_times, studio_library
 from dyeday.files.places import data_folder
+from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.day_chart import chart_lines
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
     gain_lines,
     next_lines,
+    one_more_line,
     sections,
     serving_line,
     table_lines,
@@ -66,7 +69,9 @@ def ahead(args: Namespace) -> int:
     else:
         if day.closed is not None:
             say("this day is closed: what follows is how it would have gone on", "")
-        say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80))
+        waits = gain_of_one_more(day, found, own)
+        more = one_more_line(waits[1]) if waits is not None else ""
+        say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80, more))
     return 1 if args.strict and not found.fits else 0
 
 
@@ -95,12 +100,12 @@ def _restarted(found: Forecast) -> Forecast:
     return replace(found, advised=replace(found.advised, rows=()))
 
 
-def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, width: int) -> list[str]:
+def _lines(found: Forecast, day: Day, gained: list[Gain], kept: Kept | None, width: int, one_more: str) -> list[str]:
     zone = day.plan.session.zone
     promised = [kept_text(kept)] if kept is not None else []
     return sections(
         [
-            [*verdict_lines(found, zone), *promised, serving_line(found, day)],
+            [*verdict_lines(found, zone), *promised, serving_line(found, day), *wrap(one_more, width)],
             [*gain_lines(gained, width)],
             next_lines(found, day, width),
             warning_lines(found, width),
@@ -201,7 +206,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
         ],
         "serves": (Serves.TONIGHT if found.serving == TONIGHT else day.question).value,
         "latest": [{"batch": d.batch, "step": d.step.text, "at": iso(d.at)} for d in deadlines(found)],
-        "bottleneck": _bottleneck_data(found),
+        "bottleneck": _bottleneck_data(found, day),
         "evaluations": found.evaluations,
     }
 
@@ -212,8 +217,8 @@ def _heat_data(found: Forecast) -> dict[str, str | None]:
     return {"last_in": iso(last[0]), "last_off": iso(last[1])} if last else {"last_in": None, "last_off": None}
 
 
-def _bottleneck_data(found: Forecast) -> dict[str, object] | None:
-    neck = bottleneck(found)
+def _bottleneck_data(found: Forecast, day: Day) -> dict[str, object] | None:
+    neck = bottleneck(found, day)
     if neck is None:
         return None
     return {"name": neck.name, "busy_share": neck.busy_share, "idle_min": neck.idle_min, "until": iso(neck.until)}

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.forecast import Forecast, Planned
-from dyeday.ahead.from_day import wall
+from dyeday.ahead.hours import wall
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
 from dyeday.plan.model import Plan

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.from_day import midnight
+from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
 from dyeday.ahead.tank_fills import with_fills

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Sequence
 from rich.cells import cell_len
 
 from dyeday.ahead.advising.advice import advice
-from dyeday.ahead.deadlines import bottleneck, deadlines
+from dyeday.ahead.advising.hindrances import grouped
+from dyeday.ahead.bottleneck import bottleneck
+from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Forecast
 from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.what_if import Gain, gain_text
@@ -35,7 +37,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
         lines = ["no batch that is left can be finished"]
     elif found.left_out:
         count = counted(len(found.left_out), "batch", "batches")
-        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}; {fit}"]
+        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}"]
     else:
         lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
     so_far = "through their heat" if found.counts_heat else "rinsed"
@@ -43,12 +45,14 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     if found.counts_heat and found.last_heat is not None:
         last_in, last_off = (clock_on(moment, zone, at) for moment in found.last_heat)
         rinsed += f"; last load in {last_in}, last heat off {last_off}"
-    if found.carried:
-        rinsed += f"; left for tomorrow {batches_text(found.carried)}"
+    never = {batch for batch, _ in found.left_out}
+    carried = [batch for batch in found.carried if batch not in never]
+    if carried:
+        rinsed += f"; left for tomorrow {batches_text(carried)}"
     if found.tomorrow_hands_off is not None:
         rinsed += f", done with by {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
-    lines += [f"{batch} cannot be finished: {why}" for batch, why in found.left_out]
+    lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(found.left_out)]
     return lines
 
 
@@ -56,12 +60,17 @@ def serving_line(found: Forecast, day: Day) -> str:
     """Return which question the steps answer, and what the day waits for."""
     most = "most through their heat by stop" if found.counts_heat else "most rinsed by stop"
     asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
-    neck = bottleneck(found)
+    neck = bottleneck(found, day)
     if neck is None:
         return f"the steps serve: {asked}"
     until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
     busy = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle until {until}"
     return f"the steps serve: {asked}; the day waits for {neck.name}, {busy}"
+
+
+def one_more_line(gain: Gain) -> str:
+    """Return what one more of what the day waits for would bring."""
+    return f"{gain.label} would bring: {gain_text(gain)}"
 
 
 def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:

@@ -1,0 +1,200 @@
+"""Why a batch cannot be finished, with the numbers, and the least change that mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from math import ceil, floor
+
+from dyeday.ahead.advising.reasons import clock
+from dyeday.ahead.chore_steps import end_of_day_min
+from dyeday.ahead.foreseen_steps import TONIGHT, Forecast
+from dyeday.ahead.hours import windows_of
+from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
+from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.kit_units import limit_ma, limits_a
+from dyeday.plan.model import Circuit, Plan
+from dyeday.terms import KIT_OF_HEAT, KitKind
+from dyeday.text import counted
+from dyeday.track.day.day_state import Day
+
+HEATERS = frozenset(kind.value for kind in KIT_OF_HEAT.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """What keeps a batch from its end, and what would let it go on; both without a full stop."""
+
+    why: str
+    cure: str
+
+    def __str__(self) -> str:
+        return f"{self.why}; {self.cure}"
+
+
+def hindrance(plan: Plan, problem: Problem, batch: Batch) -> Hindrance:
+    """Return why ``batch``, which a schedule left out, cannot be finished.
+
+    Of several units the one that lacks least is named.
+    """
+    begun = len(settled(batch))
+    for hold in batch.holds:
+        if hold.first < begun:
+            continue
+        units = [unit for unit in problem.units if unit.kind == hold.kind]
+        lacking = sorted((list(_lacks(plan, unit, hold, batch)) for unit in units), key=len)
+        if not lacking:
+            article = "a heat" if hold.kind in HEATERS else "a step"
+            return Hindrance(
+                f"{article} of its recipe needs a {hold.kind} and the kit has none",
+                f"add a {hold.kind} for {_load(batch)}",
+            )
+        if lacking[0]:
+            return Hindrance(
+                ", and ".join(each.why for each in lacking[0]), ", and ".join(each.cure for each in lacking[0])
+            )
+    return _kept_from(problem, batch)
+
+
+def _load(batch: Batch) -> str:
+    return counted(batch.skeins, "skein", "skeins")
+
+
+def _lacks(plan: Plan, unit: Unit, hold: Hold, batch: Batch) -> Iterator[Hindrance]:
+    """Yield everything that keeps a batch out of a unit."""
+    if unit.free_at is None:
+        yield Hindrance(f"{unit.name} is down", f"put {unit.name} back in use")
+    if not fits(unit, hold, batch) and (hold.unit is None or hold.unit == unit.name):
+        yield _too_small(unit, batch)
+    if heats(batch, hold) and (circuit := _too_weak(plan, unit)) is not None:
+        yield _over(plan, circuit, unit)
+
+
+def _too_small(unit: Unit, batch: Batch) -> Hindrance:
+    if unit.holds is not None and batch.skeins > unit.holds:
+        parts = _parts(batch.skeins, unit.holds)
+        why = f"{unit.name} holds {unit.holds} of its {_load(batch)}"
+        room = _load(batch)
+    else:
+        each = ceil(batch.grams / max(1, batch.skeins))
+        parts = _parts(batch.skeins, (unit.holds_g or 0) // each)
+        why = f"{unit.name} holds {unit.holds_g} of its {batch.grams} g"
+        room = f"{batch.grams} g"
+    if unit.kind == KitKind.PEGS.value or not parts:
+        return Hindrance(why, f"make room for {room}")
+    return Hindrance(why, f"split {batch.id} into {' + '.join(map(str, parts))}, or use a {unit.kind} for {room}")
+
+
+def _parts(skeins: int, most: int) -> Sequence[int]:
+    """Return the fewest equal parts of ``skeins`` that are no larger than ``most``; none where no skein fits."""
+    if most <= 0:
+        return ()
+    count = ceil(skeins / most)
+    return [skeins // count + (n < skeins % count) for n in range(count)]
+
+
+def _too_weak(plan: Plan, unit: Unit) -> Circuit | None:
+    """Return the circuit of a unit where it allows less than the unit draws by itself."""
+    circuit = next((c for c in plan.circuits if c.name == unit.circuit), None)
+    return circuit if circuit is not None and unit.milliamps > limit_ma(circuit) else None
+
+
+def _over(plan: Plan, circuit: Circuit, unit: Unit) -> Hindrance:
+    """Return that a unit draws more than its circuit allows, and what would have to change."""
+    draws = unit.milliamps / 1000
+    limit = min(limits_a(circuit))
+    needs = []
+    if circuit.continuous_share is not None and circuit.amps * circuit.continuous_share < draws:
+        share = circuit.continuous_share
+        by = f"{100 * share:.0f} % of its {circuit.amps:g} A"
+        needs.append(f"a circuit of {_up(draws / share):g} A")
+    elif circuit.amps < draws:
+        by = "its fuse"
+        needs.append(f"a circuit of {_up(draws):g} A")
+    if circuit.lead_amps is not None and circuit.lead_amps < draws:
+        by = by if needs and limit < circuit.lead_amps else "its lead"
+        needs.append(f"a lead of {_up(draws):g} A")
+    other = next((c for c in plan.circuits if c is not circuit and limit_ma(c) >= unit.milliamps), None)
+    elsewhere = f"plug it into {other.name}, or " if other is not None else ""
+    most_w = floor(limit * circuit.volts)
+    return Hindrance(
+        f"{unit.name} draws {round(draws, 2):g} A and {circuit.name} allows {round(limit, 2):g} A by {by}",
+        f"{elsewhere}use a {unit.kind} of at most {most_w} W, or {' and '.join(needs)}",
+    )
+
+
+def _up(amps: float) -> float:
+    """Return a current rounded up to a tenth of an ampere."""
+    return ceil(10 * amps - 1e-6) / 10
+
+
+def _kept_from(problem: Problem, batch: Batch) -> Hindrance:
+    """Return that a batch waits for kit in which other yarn lies for good."""
+    wanted = {hold.kind for hold in batch.holds if hold.first >= len(settled(batch))}
+    for other in problem.batches:
+        for hold in other.holds:
+            lies = hold.first < len(settled(other)) <= hold.last
+            if other is not batch and hold.kind in wanted and lies and hold.unit is not None:
+                return Hindrance(
+                    f"{other.id} is in {hold.unit} and cannot go on",
+                    f"take {other.id} out of {hold.unit}, or set it aside",
+                )
+    return Hindrance("what it waits for cannot be finished", "finish that first, or set it aside")
+
+
+def grouped(reasons: Iterable[tuple[str, str]]) -> list[tuple[list[str], str]]:
+    """Return batches with the same reason together, in their order."""
+    found: dict[str, list[str]] = {}
+    for batch, why in reasons:
+        found.setdefault(why, []).append(batch)
+    return [(batches, why) for why, batches in found.items()]
+
+
+def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Yield each batch that would not be done by the stop even if the day had nothing else, and why."""
+    problem = found.problem
+    start = found.at.utc - timedelta(minutes=problem.now)
+    origin = start.replace(second=0, microsecond=0)
+    at_home = None
+    wanted = set(batches)
+    for batch in problem.batches:
+        if not isinstance(batch.id, str) or batch.id not in wanted:
+            continue
+        done = _done_by_itself(problem, batch)
+        if done is None or done <= problem.stop:
+            continue
+        by = clock(day, origin + timedelta(minutes=done))
+        why = f"by itself {batch.id} is done at {by}"
+        if day.plan.session.out:
+            at_home = at_home or _nobody_out(day, found, problem)
+            sooner = _done_by_itself(at_home, batch)
+            if sooner is not None and sooner <= problem.stop:
+                away = ", ".join(f"{_time(a)} to {_time(b)}" for a, b in sorted(day.plan.session.out))
+                why = f"no heat runs while nobody is in the house ({away}), so {why}"
+        yield batch.id, why
+
+
+def _time(minutes: int) -> str:
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def _nobody_out(day: Day, found: Forecast, problem: Problem) -> Problem:
+    """Return a problem as if somebody were in the house all the time."""
+    plan = replace(day.plan, session=replace(day.plan.session, out=()))
+    stop = plan.session.stop_min - end_of_day_min(plan)
+    hours = windows_of(plan, stop, tonight=found.serving == TONIGHT, now=problem.now)
+    return replace(problem, windows=hours, closed=())
+
+
+def _done_by_itself(problem: Problem, batch: Batch) -> int | None:
+    """Return the minute at which a batch reaches its goal where hands stay on and nothing else is to do."""
+    if batch.goal is None:
+        return None
+    today = [window for window in problem.windows if window[0] < problem.stop]
+    if today:
+        problem = replace(problem, windows=(*today[:-1], (today[-1][0], None)))
+    alone = solve(without(problem, {other.id for other in problem.batches if other is not batch}), TONIGHT, 0, 1)
+    goal = batch.steps[batch.goal].id
+    return next((row.end for row in alone.rows if row.step == goal), None)

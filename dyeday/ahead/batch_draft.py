@@ -1,0 +1,58 @@
+"""The steps of one batch while they are laid out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from math import ceil
+
+from dyeday.ahead.kernel.problem import Hold, Lag, Step
+from dyeday.plan.model import Chore, Layer
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import StepKind, WorkKind
+from dyeday.track.durations.learned_times import Learned, expected_min
+from dyeday.track.durations.observed_durations import OF_COOL
+
+NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
+RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
+
+
+@dataclass
+class Draft:
+    """The steps of one batch while they are laid out."""
+
+    learned: Mapping[WorkKind, Learned]
+    steps: list[Step] = field(default_factory=list)
+    holds: list[Hold] = field(default_factory=list)
+    past: list[tuple[int, int]] = field(default_factory=list)
+    ids: list[StepId] = field(default_factory=list)
+    places: dict[StepId, int] = field(default_factory=dict)
+
+    def add(self, step: StepId, minutes: float, **how: object) -> int:
+        self.steps.append(Step(step, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
+        self.ids.append(step)
+        self.places[step] = len(self.steps) - 1
+        return len(self.steps) - 1
+
+    def chore(self, chore: Chore, minutes: float, layer: int = 0) -> int:
+        return self.add(StepId(StepKind.CHORE, layer, chore=chore.name, when=chore.when), minutes)
+
+    def heat(self, kind: StepKind, layer: int, heat: int) -> int:
+        """Return the place of a load, a heat or an unloading."""
+        return self.places[StepId(kind, layer, heat)]
+
+    def dye_on(self, layer: int) -> int:
+        """Return the place of the step that puts a layer's dye on."""
+        return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
+
+    def minutes(self, kind: WorkKind, planned: float) -> float:
+        """Return the minutes to expect of a kind of work that the plan gives ``planned``."""
+        return expected_min(kind, planned, self.learned)
+
+    def cool(self, layer: Layer) -> int:
+        """Return the minutes a layer cools: never less than the plan's, for a rinse too hot does harm."""
+        return ceil(max(layer.cool_min, self.minutes(OF_COOL[layer.cool_where], layer.cool_min)))
+
+    def lag(self, place: int, lag: Lag) -> None:
+        step = self.steps[place]
+        self.steps[place] = replace(step, lags=(*step.lags, lag))

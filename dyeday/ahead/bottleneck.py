@@ -1,0 +1,188 @@
+"""What a day waits for: hands, a kind of kit, a circuit or the rack; and what one more of it would bring."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import pairwise
+
+from dyeday.ahead.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.foreseen_steps import TONIGHT, Forecast, Planned
+from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
+from dyeday.plan.model import Plan
+from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.durations.learned_times import Learned
+
+HANDS = "hands"
+EVALUATIONS = 60
+"""for each question about one more"""
+
+
+@dataclass(frozen=True, slots=True)
+class Bottleneck:
+    """What the day waits for, taken for this share of the time until hands are off.
+
+    ``name`` is "hands", a unit, the plural of a kind of unit, or a circuit; ``kit`` the kit or circuit it is, empty
+    for hands.
+    """
+
+    name: str
+    busy_share: float
+    idle_min: int
+    until: datetime
+    kit: str = ""
+
+
+def bottleneck(found: Forecast, day: Day) -> Bottleneck | None:
+    """Return what is taken longest until the last attended step of the day; None where nothing is left to do.
+
+    A unit is taken from being loaded to being emptied; a circuit while nothing more can be switched on, a rack while
+    nothing more can be hung up; hands have their breaks off. Trays, in which yarn lies because nothing else is ready
+    for it, are not looked at.
+    """
+    steps = [step for step in found.next_steps if step.start < found.stop or found.serving == TONIGHT]
+    if not steps:
+        return None
+    until = max(step.end for step in steps)
+    return max(_shares(found, day, steps, until), key=lambda share: share.busy_share)
+
+
+def _shares(found: Forecast, day: Day, steps: Sequence[Planned], until: datetime) -> Iterator[Bottleneck]:
+    problem, plan = found.problem, day.plan
+    end = problem.now + round((until - found.at.utc).total_seconds() / 60)
+    span = end - problem.now
+    hands = sum((z if z is not None and z < end else end) - max(a, problem.now) for a, z in _open(problem, end))
+    yield _share(HANDS, sum(step.minutes for step in steps), hands, until)
+    for kind in reversed(KIT_OF_HEAT.values()):
+        units = [unit.name for unit in problem.units if unit.kind == kind.value and unit.free_at is not None]
+        busy = sum(_taken(_of_heat(found.steps, (unit,)), found.at.utc, until) for unit in units)
+        if units and busy:
+            name = f"{kind.value}s" if len(units) > 1 else units[0]
+            kit = next((k.name for k in plan.kit if units[0] in k.unit_names), "")
+            yield _share(name, busy, len(units) * span, until, kit)
+    heats = [step for step in found.steps if step.kind is StepKind.HEAT and step.unit]
+    for circuit in problem.circuits:
+        amps = {u.name: u.milliamps for u in problem.units if u.circuit == circuit.name and u.milliamps}
+        mine = [step for step in heats if step.unit in amps]
+        if mine and sum(amps.values()) > circuit.milliamps:
+            full = _full(mine, amps, circuit.milliamps, found.at.utc, until)
+            yield _share(circuit.name, full, span, until, circuit.name)
+    yield from _rack(found, day, until, span)
+
+
+def _rack(found: Forecast, day: Day, until: datetime, span: int) -> Iterator[Bottleneck]:
+    drying = [step for step in found.steps if step.kind is StepKind.DRY and step.unit]
+    for kit in day.plan.kit:
+        if kit.kind is not KitKind.PEGS or kit.holds_skeins is None:
+            continue
+        skeins = {step.batch: day.batches[step.batch].skeins for step in drying if step.batch in day.batches}
+        hanging = [step for step in drying if step.unit in kit.unit_names]
+        for unit in kit.unit_names:
+            mine = [step for step in hanging if step.unit == unit]
+            full = _full_by(mine, skeins, kit.holds_skeins, found.at.utc, until) if mine else 0
+            if full:
+                yield _share(unit, full, span, until, kit.name)
+
+
+def _share(name: str, busy: int, had: int, until: datetime, kit: str = "") -> Bottleneck:
+    return Bottleneck(name, min(1.0, busy / max(1, had)), max(0, had - busy), until, kit)
+
+
+def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
+    for opens, closes in problem.windows:
+        if opens < end and (closes is None or closes > problem.now):
+            yield opens, closes
+
+
+def _of_heat(steps: Iterable[Planned], units: Sequence[str]) -> list[tuple[datetime, datetime]]:
+    return [(step.start, step.end) for step in steps if step.unit in units and step.kind.is_of_heat]
+
+
+def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: datetime) -> int:
+    """Return the minutes between two moments that any of some stretches cover."""
+    total, reached = 0.0, since
+    for start, end in sorted(spans):
+        begin, finish = max(start, reached), min(end, until)
+        if finish > begin:
+            total += (finish - begin).total_seconds() / 60
+            reached = finish
+    return round(total)
+
+
+def _full(runs: Sequence[Planned], amps: Mapping[str, int], limit: int, since: datetime, until: datetime) -> int:
+    """Return the minutes in which no other unit of a circuit could be switched on."""
+    moments = sorted({since, until, *(m for run in runs for m in (run.start, run.end) if since < m < until)})
+    full = []
+    for start, end in pairwise(moments):
+        on = {run.unit or "" for run in runs if run.start <= start < run.end}
+        off = [drawn for unit, drawn in amps.items() if unit not in on]
+        if on and off and sum(amps[unit] for unit in on) + min(off) > limit:
+            full.append((start, end))
+    return _taken(full, since, until)
+
+
+def _full_by(steps: Sequence[Planned], sizes: Mapping[str, int], limit: int, since: datetime, until: datetime) -> int:
+    """Return the minutes in which the smallest batch would find no room beside those that hang."""
+    smallest = min(sizes.values())
+    moments = sorted({since, until, *(m for s in steps for m in (s.start, s.end) if since < m < until)})
+    full = []
+    for start, end in pairwise(moments):
+        hanging = sum(sizes.get(step.batch, 0) for step in steps if step.start <= start < step.end)
+        if hanging + smallest > limit:
+            full.append((start, end))
+    return _taken(full, since, until)
+
+
+def one_more(day: Day, neck: Bottleneck) -> Change:
+    """Return the day with one more of what it waits for: a unit, room on a circuit for one, a helper."""
+    plan = day.plan
+    if any(kit.name == neck.kit for kit in plan.kit):
+        return Change(f"one more {neck.kit}", with_units(day, neck.kit, 1))
+    if neck.kit:
+        return Change(f"{neck.kit} with room for one unit more", on_plan(day, _roomier(plan, neck.kit)))
+    return Change("a second pair of hands at the dyeing", _helped(day))
+
+
+def _helped(day: Day) -> Day:
+    """Return the day as if putting dye on took half as long."""
+
+    def half(batch: BatchRecord) -> BatchRecord:
+        layers = tuple(replace(x, minutes_per_100g=x.minutes_per_100g / 2) for x in batch.colourway.layers)
+        return replace(batch, colourway=replace(batch.colourway, layers=layers))
+
+    return replace(day, batches={no: half(batch) for no, batch in day.batches.items()})
+
+
+def _roomier(plan: Plan, name: str) -> Plan:
+    watts = [kit.power_w or 0.0 for kit in plan.kit if kit.circuit == name]
+
+    def wider(amps: float, volts: float) -> float:
+        return amps + max(watts, default=0.0) / volts
+
+    circuits = tuple(
+        replace(
+            circuit,
+            amps=wider(circuit.amps, circuit.volts) / (circuit.continuous_share or 1),
+            lead_amps=wider(circuit.lead_amps, circuit.volts) if circuit.lead_amps is not None else None,
+        )
+        if circuit.name == name
+        else circuit
+        for circuit in plan.circuits
+    )
+    return replace(plan, circuits=circuits)
+
+
+def gain_of_one_more(
+    day: Day, found: Forecast, learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED, evaluations: int = EVALUATIONS
+) -> tuple[Bottleneck, Gain] | None:
+    """Return the bottleneck and what one more of it would bring; None where nothing is left to do."""
+    neck = bottleneck(found, day)
+    if neck is None:
+        return None
+    asked = [one_more(day, neck)]
+    gain = next(gains(day, found.at, found, learned=learned, evaluations=evaluations, asked=asked), None)
+    return None if gain is None else (neck, gain)

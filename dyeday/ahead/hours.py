@@ -1,0 +1,74 @@
+"""A plan's times as minutes from midnight of its date, and the hours in which hands are there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from dyeday.ahead.kernel.problem import Window
+from dyeday.plan.model import Plan
+from dyeday.track.timestamp import wall_instant
+
+FULL_DAY = 1440
+
+
+def midnight(plan: Plan) -> datetime:
+    """Return the instant the plan's minutes are counted from."""
+    return wall(plan, 0)
+
+
+def wall(plan: Plan, minutes: int) -> datetime:
+    """Return the instant of a time of the plan, which is minutes on the clock from midnight of the session's date."""
+    return wall_instant(plan.session.date, minutes, plan.session.zone)
+
+
+def elapsed_min(plan: Plan, minutes: int) -> int:
+    """Return the minutes that pass from the plan's midnight to a time of the plan.
+
+    The same number but where clocks are changed in between: 10:00 of that day is 9 or 11 hours after its midnight.
+    """
+    return minute(plan, wall(plan, minutes))
+
+
+def minute(plan: Plan, moment: datetime) -> int:
+    """Return a moment in whole minutes from the plan's midnight, rounded down."""
+    return int((moment - midnight(plan)).total_seconds() // 60)
+
+
+def windows_of(plan: Plan, stop: int, *, tonight: bool, now: int) -> tuple[Window, ...]:
+    """Return when hands are there, from ``now`` on: today less its breaks, then tomorrow and the days after.
+
+    ``stop`` is a time of the plan; the windows are in minutes that pass.
+    """
+    session = plan.session
+    end = None if tonight else max(stop, session.start_min)
+    spans = spans_of(plan, end)
+    if end is not None:
+        tomorrow = session.tomorrow or tuple((a, b) for a, b in spans_of(plan, session.stop_min) if b is not None)
+        for number in range(1, 4):
+            spans += [(FULL_DAY * number + a, FULL_DAY * number + b) for a, b in tomorrow]
+    return tuple((elapsed_min(plan, a), None if b is None else elapsed_min(plan, b)) for a, b in spans)
+
+
+def merged(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return stretches in order, those that meet put together."""
+    out: list[tuple[int, int]] = []
+    for begin, end in sorted(spans):
+        if out and begin <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((begin, end))
+    return out
+
+
+def spans_of(plan: Plan, end: int | None) -> list[Window]:
+    """Return the session's hours less breaks and absences, until ``end``; open at the end where that is None."""
+    spans: list[Window] = []
+    start = plan.session.start_min
+    for pause, back in merged((*plan.session.breaks, *plan.session.out)):
+        if pause > start and (end is None or pause < end):
+            spans.append((start, pause))
+            start = back
+    if end is None or end > start:
+        spans.append((start, end))
+    return spans

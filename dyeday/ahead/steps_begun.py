@@ -1,0 +1,91 @@
+"""Which steps of a batch have begun, and when, by the state it is in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil
+
+from dyeday.ahead.batch_draft import RINSE, Draft
+from dyeday.ahead.hours import minute
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import KitKind, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.timestamp import Now
+
+
+def put_past(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> None:
+    """Say which of the first steps have begun, and when, by the state the batch is in."""
+    begun = _begun(day, record, draft, current, now)
+    while len(begun) < len(draft.ids) and day.has_done(record.no, draft.ids[len(begun)]):
+        since = begun[-1][1] if begun else current
+        begun.append((since, min(since, current)))
+    draft.past.extend(begun)
+    for n, hold in enumerate(draft.holds):
+        if hold.first < len(begun):
+            units = day.plan.units_of(KitKind(hold.kind))
+            unit = record.unit if record.unit in units else (units[0] if units else None)
+            draft.holds[n] = replace(hold, unit=unit)
+
+
+def _begun(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> list[tuple[int, int]]:
+    plan = day.plan
+    since = minute(plan, record.state_since.utc) if record.state_since is not None else current
+    number = record.layer
+
+    if record.state == State.WAITING:
+        return []
+    soak = StepId(StepKind.SOAK, number)
+    if record.state == State.SOAK and soak in draft.places:
+        left = ceil(soak_needed_min(record, plan) - soaked_min(record, now, number))
+        place = draft.places[soak]
+        return [*[(since, since)] * place, (since, max(current, current + left))]
+    if record.state in (State.SOAK, State.PAINT):
+        paint = draft.dye_on(number)
+        if record.state == State.SOAK:
+            return [(since, since)] * paint
+        return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
+    if record.state == State.FIX:
+        return _begun_heat(day, record, draft, current, now)
+    heat_end = last_heat_end(record)
+    ended = minute(plan, heat_end.utc) if heat_end is not None else since
+    last = len(record.layer_of(number).heats)
+    layer_done = draft.heat(StepKind.HEAT, number, last)
+    if record.state == State.COOL:
+        unload = draft.heat(StepKind.UNLOAD, number, last)
+        return [*[(ended, ended)] * (layer_done + 1), *[(ended, ended)] * (unload - layer_done)]
+    if record.state == State.RINSE:
+        rinse = draft.places[RINSE]
+        return up_to_place(since, rinse, max(current + 1, since + draft.steps[rinse].minutes))
+    return up_to_place(since, draft.places[RINSE], since)
+
+
+def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
+    """Return everything before step ``place`` as past, and that step as running ``until``."""
+    return [*[(since, since)] * place, (since, max(until, since))]
+
+
+def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) -> list[tuple[int, int]]:
+    plan, number = day.plan, record.layer
+    painted = dyed(record)
+    left_paint = next(
+        (s.until for s in reversed(record.stays) if s.state == State.PAINT and s.until is not None), None
+    )
+    at = left_paint or (painted.since if painted is not None else now)
+    dye_on = minute(plan, at.utc)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dye_on(number) + 1)
+    run = record.open_run
+    reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
+    for pass_no in range(1, reached + 1):
+        mine = runs_of(record, number, pass_no)
+        begin = minute(plan, mine[0].start.utc) if mine else dye_on
+        load, place = (draft.heat(kind, number, pass_no) for kind in (StepKind.LOAD, StepKind.HEAT))
+        done += [(begin, begin)] * (load + 1 - len(done))
+        if run is not None and pass_no == run.pass_no:
+            return [*done, (begin, max(current, begin + draft.steps[place].minutes))]
+        ends = [r.end for r in mine if r.end is not None]
+        end = minute(plan, ends[-1].utc) if ends else begin
+        unload = draft.heat(StepKind.UNLOAD, number, pass_no)
+        done += [(begin, end), *[(end, end)] * (unload - place)]
+    return done
