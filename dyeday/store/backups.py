@@ -11,14 +11,16 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Protocol
 
 from dyeday.store.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.store.lock import FileLock
-from dyeday.store.sealed import LARGEST_FILE, Kind, rows_in, unseal
+from dyeday.store.sealed import LARGEST_FILE, Gone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
 """a copy after so many new entries, or so long after the one before, whichever comes first"""
@@ -44,6 +46,13 @@ class Copy:
     def name(self) -> str:
         """What a person calls it by: its moment and entries, or ``aside-`` and its moment."""
         return f"aside-{self.file.stem.rpartition('.')[2]}" if self.was_set_aside else self.file.stem
+
+
+class Form(Protocol):
+    """What knows a kind of file."""
+
+    def look(self, file: Path) -> str:
+        """Return what ``file`` holds in a few words. Raises StoreError where it is not whole."""
 
 
 def stamp(moment: datetime) -> str:
@@ -74,13 +83,6 @@ def taken(path: Path) -> list[tuple[datetime, int, Path]]:
     return sorted(found, reverse=True)
 
 
-def copies(path: Path, kind: Kind) -> list[Copy]:
-    """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
-    found = [_looked_at(file, when, kind, aside=False) for when, file in _newest_first(path)]
-    found += [_looked_at(file, when, kind, aside=True) for when, file in those_set_aside(path)]
-    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
-
-
 def those_set_aside(path: Path) -> list[tuple[datetime, Path]]:
     """Return (when, file) of what was set aside of ``path``, newest first."""
     found = []
@@ -93,12 +95,32 @@ def those_set_aside(path: Path) -> list[tuple[datetime, Path]]:
     return sorted(found, reverse=True)
 
 
+def copies(path: Path, form: Form) -> list[Copy]:
+    """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
+    found = [_looked_at(file, when, form) for when, file in _newest_first(path)]
+    found += [_looked_at(file, when, form, aside=True) for when, file in those_set_aside(path)]
+    return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+
+
+def newest_good(path: Path, form: Form) -> Copy | None:
+    """Return the newest copy that is whole, looking no further than it."""
+    looked = (_looked_at(file, when, form) for when, file in _newest_first(path))
+    return next((copy for copy in looked if copy.good), None)
+
+
 def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
-    found = taken(path)
+    found = [(when, file) for when, _, file in taken(path)]
     previous = backup_folder(path) / PREVIOUS
     with contextlib.suppress(OSError, OverflowError, ValueError):
-        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
-    return [(when, file) for when, _, file in sorted(found, reverse=True)]
+        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), previous))
+    return sorted(found, reverse=True)
+
+
+def _looked_at(file: Path, when: datetime, form: Form, *, aside: bool = False) -> Copy:
+    try:
+        return Copy(file, when, True, form.look(file), "", aside)
+    except StoreError as error:
+        return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
 
 
 def keep_previous(path: Path) -> None:
@@ -111,23 +133,6 @@ def keep_previous(path: Path) -> None:
     # Replacing one name of a file by another of the same file leaves both.
     with contextlib.suppress(OSError):
         new.unlink(missing_ok=True)
-
-
-def _looked_at(file: Path, when: datetime, kind: Kind, *, aside: bool) -> Copy:
-    try:
-        tables = unseal(read_bytes(file, LARGEST_FILE), file, kind).tables
-    except StoreError as error:
-        return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
-    return Copy(file, when, True, kind.holds(tables), "", aside)
-
-
-def newest_good(path: Path, kind: Kind) -> Copy | None:
-    """Return the newest copy that is whole, looking no further than it."""
-    for when, file in _newest_first(path):
-        copy = _looked_at(file, when, kind, aside=False)
-        if copy.good:
-            return copy
-    return None
 
 
 def is_due(path: Path, rows: int, now: datetime) -> bool:
@@ -156,16 +161,14 @@ def back_up(path: Path, raw: bytes, kind: Kind, now: datetime) -> Path:
 
 
 def _let_go(path: Path, kind: Kind, now: datetime) -> None:
-    all_taken = taken(path)
-    if len(all_taken) <= NEWEST_KEPT:
-        return
-    looked = [_looked_at(file, when, kind, aside=False) for when, _, file in all_taken]
-    good = [copy for copy in looked if copy.good]
-    keep = kept_of([copy.taken for copy in good], now)
-    for copy in good:
-        if copy.taken not in keep:
-            with contextlib.suppress(OSError):
-                copy.file.unlink()
+    every = taken(path)
+    if len(every) > NEWEST_KEPT:
+        good = [copy for when, _, file in every if (copy := _looked_at(file, when, kind)).good]
+        keep = kept_of([copy.taken for copy in good], now)
+        for copy in good:
+            if copy.taken not in keep:
+                with contextlib.suppress(OSError):
+                    copy.file.unlink()
 
 
 def kept_of(
@@ -175,31 +178,23 @@ def kept_of(
     days: int = DAYS_KEPT,
     weeks: int = WEEKS_KEPT,
 ) -> set[datetime]:
-    """Return which of the good copies' moments are kept.
+    """Return which of the good copies' moments are kept: the newest of all, the last of each day, of each week (UTC).
 
-    The newest of all, then the last of each of the past days, then the last of each of the past weeks, both by
-    UTC; one from before that goes, unless it is the newest there is. Damaged copies have no say: they take no
-    good one's place, and are left lying for whoever wants to look.
+    Damaged copies have no say: they take no good one's place, and stay for a person to look at.
     """
     newest_first = sorted(moments, reverse=True)
     keep = set(newest_first[:newest])
-    seen: set[object] = set()
-    for moment in newest_first:
-        age_days = (now.date() - moment.date()).days
-        week = moment.isocalendar()[:2]
-        for key, lasts_days in ((moment.date(), days), (week, weeks * 7)):
-            if key not in seen:
-                seen.add(key)
-                if age_days <= lasts_days:
-                    keep.add(moment)
+    for lasts_days, part_of in ((days, datetime.date), (weeks * 7, lambda moment: moment.isocalendar()[:2])):
+        last_of_each = {part_of(moment): moment for moment in reversed(newest_first)}
+        keep |= {moment for moment in last_of_each.values() if (now.date() - moment.date()).days <= lasts_days}
     return keep
 
 
 def set_aside(path: Path, now: datetime) -> Path | None:
     """Keep what lies at ``path``, whatever it is, under a dated name too; None where nothing does. Raises OSError."""
-    folder = aside_folder(path)
     if not os.path.lexists(path):
         return None
+    folder = aside_folder(path)
     make_folder(folder)
     while True:
         file = free_name(path, now)
@@ -245,3 +240,33 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
             f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"
         ) from None
     return aside
+
+
+class Kept(ABC):
+    """A file of ours of which copies are kept."""
+
+    __slots__ = ()
+    path: Path
+    word: str
+
+    @property
+    def name(self) -> str:
+        return self.path.stem
+
+    @abstractmethod
+    def look(self, file: Path) -> str:
+        """Return what ``file`` holds in a few words. Raises StoreError where it is not whole."""
+
+    @abstractmethod
+    def bring_back(self, copy: Copy, now: datetime) -> Path | None:
+        """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
+
+    def present(self) -> str:
+        """Return what it holds now. Raises StoreError where it is not there or not whole."""
+        if not os.path.lexists(self.path):
+            raise Gone(f"{self.path} is not there", "bring a copy back")
+        return self.look(self.path)
+
+    def copies(self) -> list[Copy]:
+        """Return its copies, newest first, each verified; set aside ones too."""
+        return copies(self.path, self)

@@ -16,7 +16,7 @@ from operator import is_
 from pathlib import Path
 from typing import Any
 
-from dyeday.store.durable import StoreError
+from dyeday.store.durable import StoreError, read_bytes
 from dyeday.text import strict_json
 
 Tables = dict[str, dict[str, Any]]
@@ -66,6 +66,10 @@ class Kind:
     """the file in a few words, for a person who chooses among copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed once they are written"""
+
+    def look(self, file: Path) -> str:
+        """Return what a file of this kind holds, in a few words. Raises StoreError where it is not whole."""
+        return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).tables)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,9 @@ from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.backups import Copy
+from dyeday.store.backups import Copy, Kept
 from dyeday.store.durable import StoreError
-from dyeday.store.kinds import Kept, kept_in
+from dyeday.store.kinds import kept_in
 from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SESSION
 from dyeday.track.timestamp import iso

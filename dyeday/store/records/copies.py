@@ -12,6 +12,7 @@ from pathlib import Path
 
 from dyeday.store.backups import (
     Copy,
+    Kept,
     aside_folder,
     backup_folder,
     free_name,
@@ -19,35 +20,24 @@ from dyeday.store.backups import (
     set_aside,
     stamp,
     taken,
-    those_set_aside,
 )
 from dyeday.store.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
 from dyeday.store.records.database import RESTORE, Records, check_form, connect, new_file
-from dyeday.store.sealed import Damaged, Gone
+from dyeday.store.sealed import Damaged
 from dyeday.text import counted
 
 NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 4, 7, 8
 
 
 @dataclass(frozen=True, slots=True)
-class KeptRecords:
-    """The database, for whoever lists its copies, brings one back or looks at its health."""
+class KeptRecords(Kept):
+    """The database of a data folder."""
 
     path: Path
     word: str = "records"
-    name: str = "studio"
 
-    def present(self) -> str:
-        """Return what it holds, checked. Raises StoreError where it is not there or cannot be read."""
-        if not os.path.lexists(self.path):
-            raise Gone(f"{self.path} is not there", "bring a copy back")
-        return checked(self.path)[0]
-
-    def copies(self) -> list[Copy]:
-        """Return its copies, newest first, each read and verified; set aside ones too."""
-        found = [_looked_at(file, when, aside=False) for when, _, file in taken(self.path)]
-        found += [_looked_at(file, when, aside=True) for when, file in those_set_aside(self.path)]
-        return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
+    def look(self, file: Path) -> str:
+        return checked(file)[0]
 
     def back_up(self, now: datetime) -> None:
         """Copy what changed since the newest copy, and let older ones go. Raises StoreError."""
@@ -69,7 +59,6 @@ class KeptRecords:
             raise StoreError(f"{self.path} could not be copied: {reason(error)}", "make room; it is whole") from None
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
-        """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
         checked(copy.file)
         folder = aside_folder(self.path)
         make_folder(folder)
@@ -127,13 +116,6 @@ def _token(path: Path) -> object:
             return db.execute("SELECT token FROM latest").fetchone()
     except sqlite3.Error:
         return object()
-
-
-def _looked_at(file: Path, when: datetime, *, aside: bool) -> Copy:
-    try:
-        return Copy(file, when, True, checked(file)[0], "", aside)
-    except StoreError as error:
-        return Copy(file, when, False, "", error.what.removeprefix(f"{file} "), aside)
 
 
 def _put(source: Path, folder: Path, named: Callable[[int], Path]) -> Path:
