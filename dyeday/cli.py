@@ -66,7 +66,7 @@ def _answer(argv: Sequence[str] | None) -> int:
         if not hasattr(args, name):
             setattr(args, name, None)
     from dyeday.commands.common import Refusal, UsageError, complain
-    from dyeday.store.durable import StoreError
+    from dyeday.files.durable import StoreError
 
     try:
         status = _run(args, runs)
@@ -91,7 +91,7 @@ def _unwritten(error: OSError) -> int:
 
     seen_enough = isinstance(error, BrokenPipeError)
     if not seen_enough:
-        from dyeday.store.durable import SAVED
+        from dyeday.files.durable import SAVED
 
         if error.filename is not None:
             complain([f"{error.filename}: {(error.strerror or str(error)).lower()}; check its name and its folder"])
@@ -106,7 +106,7 @@ def _unwritten(error: OSError) -> int:
 def _run(args: argparse.Namespace, runs: dict[str, str]) -> int:
     """Import the module of the command asked for, and run it."""
     from dyeday.commands.common import finish_what_is_owed
-    from dyeday.store.durable import SAVED
+    from dyeday.files.durable import SAVED
 
     module, function = runs.get(args.command, "screens.alone:bench").split(":")
     if module not in WITHOUT_RECORDS:

@@ -13,7 +13,7 @@ from tests.fakes import ROOT
 
 ORDER = (
     *("text", "craft", "terms", "units", "plan", "track", "ahead", "studio"),
-    *("store", "files", "paper", "bench", "watch", "commands", "cli"),
+    *("files", "store", "paper", "bench", "watch", "commands", "cli"),
 )
 HEADLESS = tuple(room for room in ORDER if room != "bench")
 

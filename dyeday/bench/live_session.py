@@ -10,8 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dyeday.files.durable import StoreError
 from dyeday.store.drafts import Drafts
-from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.sessions import SessionFile
 from dyeday.text import counted

@@ -5,8 +5,8 @@ from __future__ import annotations
 from argparse import Namespace
 
 from dyeday.ahead.accuracy import Kept, Promise
+from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
-from dyeday.store.durable import StoreError
 from dyeday.store.records.times import TimesRecords
 
 

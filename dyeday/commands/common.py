@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import TextIO
 
 from dyeday.files import safe_read
+from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.sessions import Check, SessionFile, Sessions
 from dyeday.text import harmless, json_text

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dyeday.files.durable import StoreError
 from dyeday.files.rescue import keep_crash
-from dyeday.store.durable import StoreError
 
 
 def crash_lines(details: str, saved: str) -> tuple[str, str]:

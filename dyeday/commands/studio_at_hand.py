@@ -6,10 +6,10 @@ from argparse import Namespace
 from pathlib import Path
 
 from dyeday.commands.common import complain
+from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Plan
-from dyeday.store.durable import StoreError
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.times import TimesRecords

@@ -1,4 +1,4 @@
-"""Files outside the data folder: those a person names, and this computer's own settings and crash details.
+"""Files whatever is in them: written whole or not at all, locked, read with limits; this computer's own folders.
 
-Imports store and what is above it. Imported by paper, bench, watch and commands.
+Imports text alone. Imported by store, paper, bench and commands.
 """

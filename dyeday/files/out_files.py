@@ -7,8 +7,8 @@ import re
 import stat
 from pathlib import Path
 
+from dyeday.files.durable import Late, StoreError, not_saved, read_bytes, reason, replace_file
 from dyeday.files.safe_read import LARGEST_TEXT
-from dyeday.store.durable import Late, StoreError, not_saved, read_bytes, reason, replace_file
 from dyeday.text import brief
 
 PLAN_SUFFIX = ".toml"

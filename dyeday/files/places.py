@@ -7,7 +7,7 @@ from pathlib import Path
 
 import platformdirs
 
-from dyeday.store.durable import StoreError, reason
+from dyeday.files.durable import StoreError, reason
 from dyeday.text import brief
 
 

@@ -6,9 +6,9 @@ import contextlib
 import stat
 from pathlib import Path
 
+from dyeday.files.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, replace_file
+from dyeday.files.lock import FileLock
 from dyeday.files.safe_read import LARGEST_TEXT
-from dyeday.store.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, replace_file
-from dyeday.store.lock import FileLock
 from dyeday.text import brief
 
 MARK = b"\xef\xbb\xbf"

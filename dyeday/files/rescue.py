@@ -9,7 +9,7 @@ from pathlib import Path
 
 import platformdirs
 
-from dyeday.store.durable import StoreError, make_folder, reason, replace_file
+from dyeday.files.durable import StoreError, make_folder, reason, replace_file
 
 
 def keep_crash(details: str) -> Path:

@@ -9,7 +9,7 @@ import codecs
 from pathlib import Path
 from typing import BinaryIO
 
-from dyeday.store.durable import StoreError, read_bytes
+from dyeday.files.durable import StoreError, read_bytes
 
 LARGEST_TEXT = 4_000_000
 """bytes; a plan of a hundred batches has thirty thousand"""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import platformdirs
 
-from dyeday.store.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
 
 LARGEST = 100_000
 """bytes"""

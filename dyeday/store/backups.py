@@ -18,8 +18,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
 
-from dyeday.store.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
-from dyeday.store.lock import FileLock
+from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
+from dyeday.files.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Gone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective, fold

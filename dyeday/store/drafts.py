@@ -6,7 +6,7 @@ import contextlib
 import json
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, read_bytes, replace_file
+from dyeday.files.durable import StoreError, read_bytes, replace_file
 
 LARGEST = 1_000_000
 LONGEST = 20_000

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from dyeday.store.durable import StoreError, append_lines, make_folder, read_bytes, reason, replace_file
+from dyeday.files.durable import StoreError, append_lines, make_folder, read_bytes, reason, replace_file
 from dyeday.track.timestamp import iso, parse_utc
 
 LARGEST_LIST = 8_000_000

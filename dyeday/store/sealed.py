@@ -16,7 +16,7 @@ from operator import is_
 from pathlib import Path
 from typing import Any
 
-from dyeday.store.durable import StoreError, read_bytes
+from dyeday.files.durable import StoreError, read_bytes
 from dyeday.text import strict_json
 
 Tables = dict[str, dict[str, Any]]

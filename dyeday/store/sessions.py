@@ -15,13 +15,13 @@ from typing import Any
 from tinydb import TinyDB
 from tinydb.table import Document
 
+from dyeday.files.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, sweep
+from dyeday.files.lock import FileLock
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.backups import newest_good, set_aside, taken
-from dyeday.store.durable import Late, StoreError, make_folder, not_saved, read_bytes, reason, sweep
-from dyeday.store.lock import FileLock
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, Tables, unseal
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief, counted

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from tinydb.storages import Storage
 
+from dyeday.files.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store import backups, clock
-from dyeday.store.durable import NotPlain, StoreError, read_bytes, reason, replace_file
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, Kind, RowTexts, Tables, Unsealed, rows_in, seal, unseal
 from dyeday.track.timestamp import Now
 

@@ -14,8 +14,8 @@ from textual import events
 from textual.message import Message
 
 from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.files.durable import StoreError
 from dyeday.files.rescue import keep_crash
-from dyeday.store.durable import StoreError
 from tests.fakes import ROOT
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows gives keys, not bytes")

@@ -11,11 +11,11 @@ import pytest
 from dyeday.bench.screens.plan_app import PlanApp
 from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.commands.screens.demo import make_demo
+from dyeday.files.lock import FileLock
 from dyeday.plan.model import Order
 from dyeday.plan.orders.order_editor import DraftError
 from dyeday.plan.orders.typed_orders import count_of, due_of, name_of
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.store.lock import FileLock
 from dyeday.store.records.library import LibraryRecords
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.bench.live_session import Draft, Keeper
-from dyeday.store.lock import FileLock
+from dyeday.files.lock import FileLock
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.terms import State
 from dyeday.track.events.field_checks import EventError

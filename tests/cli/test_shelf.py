@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

@@ -16,7 +16,7 @@ import traceback
 from dataclasses import asdict
 from pathlib import Path
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from tests.faults import commands, disks, keys, kills, spoilt, traced  # noqa: F401 - each adds its faults
 from tests.faults.catalogue import FAULTS, Outcome
 

@@ -39,7 +39,7 @@ now, *argv = sys.argv[1:]
 shutil.copytree(now, now + "-warm")
 with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
     main([word.replace(now, now + "-warm") for word in argv])  # all modules are loaded then
-from dyeday.store.durable import SAVED
+from dyeday.files.durable import SAVED
 SAVED.clear()
 os.write(1, b"go\\n")
 status = main(argv)

@@ -14,8 +14,8 @@ from pathlib import Path
 from unittest.mock import patch
 
 from dyeday.bench.live_session import Draft, Keeper
+from dyeday.files.durable import StoreError, replace_file
 from dyeday.store.clock import new_id, now
-from dyeday.store.durable import StoreError, replace_file
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.remarks import Noted
 from tests.fakes import ROOT, FakeClock

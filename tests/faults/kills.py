@@ -11,9 +11,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from dyeday.bench.live_session import Keeper
+from dyeday.files.lock import FileLock
 from dyeday.store.backups import bring_back, copies
 from dyeday.store.clock import new_id
-from dyeday.store.lock import FileLock
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords

@@ -8,9 +8,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from dyeday.files.durable import StoreError
 from dyeday.plan.serialize import to_plain
 from dyeday.store.backups import back_up, copies, newest_good, taken
-from dyeday.store.durable import StoreError
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, Newer, seal, unseal

@@ -23,7 +23,7 @@ ERRORS = (("write", "ENOSPC"), ("rename", "ENOSPC"), ("openat", "ENOSPC"), ("fsy
 ENTRY = f"""
 import os, sys
 from pathlib import Path
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from tests.faults.script import ENTRIES, again
 session = again(Path(sys.argv[1]))
 os.write(1, b"go\\n")

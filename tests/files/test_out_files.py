@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.files.durable import StoreError
 from dyeday.files.out_files import Taken, put_output, put_text
-from dyeday.store.durable import StoreError
 
 
 def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import as_text, read_stream, read_text
-from dyeday.store.durable import StoreError
 
 
 def refusal(path: Path, most: int = 1000) -> str:

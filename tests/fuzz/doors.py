@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from dyeday.commands.days.mark import read_events
+from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import as_text
 from dyeday.plan.model import Plan
 from dyeday.plan.orders.csv_columns import Columns, columns_text, guessed, read_columns
@@ -15,7 +16,6 @@ from dyeday.plan.orders.order_import import read_orders
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.store.durable import StoreError
 from dyeday.store.sealed import seal, unseal
 from dyeday.store.sessions import SESSION
 from dyeday.track.events.event_json import read_event

@@ -41,7 +41,7 @@ WATCHED: dict[str, tuple[tuple[str, ...], ...]] = {
     "dyeday/plan/weigh_out.py": (("tests/cli/test_amounts.py",), ("tests/plan", "tests/paper/test_sheets.py")),
     "dyeday/plan/doses.py": (("tests/cli/test_amounts.py",), ("tests/track/test_flags_*.py", "tests/plan")),
     "dyeday/ahead/**/decode.py": (("tests/ahead",),),
-    "dyeday/store/durable.py": (("tests/store",), ("tests/faults", "tests/cli/test_safety.py")),
+    "dyeday/files/durable.py": (("tests/store",), ("tests/faults", "tests/cli/test_safety.py")),
     "dyeday/paper/sheets/day_summary.py": (("tests/paper/test_summary.py",), ("tests/paper/test_sheets.py",)),
 }
 """Modules to the tests that should notice, nearest first."""

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dyeday.files.durable import StoreError
 from dyeday.store import backups
 from dyeday.store.backups import NEWEST_KEPT, back_up, bring_back, copies, kept_of, newest_good, taken
-from dyeday.store.durable import StoreError
 from dyeday.store.sealed import Kind, Tables, seal
 from dyeday.store.sessions import SESSION, SessionFile
 from dyeday.store.storage import DurableStorage

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords

@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from dyeday.commands.books.shelf_files import row_of
+from dyeday.files.durable import StoreError
 from dyeday.plan.serialize import to_plain
-from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import LibraryRecords

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.records import database
 from dyeday.store.records.copies import NEWEST_KEPT, records_of
 from dyeday.store.records.database import NAME, Records

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage

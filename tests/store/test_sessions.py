@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from dyeday.store import durable
-from dyeday.store.durable import StoreError, replace_file
-from dyeday.store.lock import FileLock
+from dyeday.files import durable
+from dyeday.files.durable import StoreError, replace_file
+from dyeday.files.lock import FileLock
 from dyeday.store.sealed import Kind, Newer, seal
 from dyeday.store.sessions import SESSION, SessionFile, Sessions
 from dyeday.store.storage import DurableStorage
@@ -215,7 +215,7 @@ def test_a_lock_is_gone_with_its_holder(tmp_path: Path) -> None:
     """A killed process leaves no lock behind."""
     path = tmp_path / "x.lock"
     code = (
-        "import os, signal\nfrom pathlib import Path\nfrom dyeday.store.lock import FileLock\n"
+        "import os, signal\nfrom pathlib import Path\nfrom dyeday.files.lock import FileLock\n"
         f"assert FileLock(Path({str(path)!r})).grab()\nprint('held', flush=True)\nos.kill(os.getpid(), 9)"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)

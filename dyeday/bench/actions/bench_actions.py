@@ -28,9 +28,9 @@ from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
+from dyeday.files.durable import StoreError
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
-from dyeday.store.durable import StoreError
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.event_text import event_text, new_batches, state_word, whose

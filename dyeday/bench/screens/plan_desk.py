@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from dyeday.bench.live_session import Draft, Keeper
+from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text
 from dyeday.files.plan_files import is_there, replace_text
 from dyeday.files.safe_read import read_text
@@ -21,7 +22,6 @@ from dyeday.plan.model import Plan
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft, draft_of, new_plan_text
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
-from dyeday.store.durable import StoreError
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import Sessions, digest_of

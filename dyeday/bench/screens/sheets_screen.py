@@ -14,13 +14,13 @@ from dyeday.ahead.forecast import Forecast
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.bench.screens.text_screens import Reader
+from dyeday.files.durable import StoreError, reason
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheets.reorder_list import to_reorder
 from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
 from dyeday.store.carried import earlier_days
-from dyeday.store.durable import StoreError, reason
 from dyeday.store.sessions import Sessions
 from dyeday.text import counted, harmless
 

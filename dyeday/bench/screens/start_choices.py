@@ -9,12 +9,12 @@ from enum import Enum
 from pathlib import Path
 
 from dyeday.bench.prompts.prompts import DIGITS
+from dyeday.files.durable import StoreError
 from dyeday.files.safe_read import read_text
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
-from dyeday.store.durable import StoreError
 from dyeday.store.sessions import Listed
 from dyeday.text import brief, counted
 

@@ -23,9 +23,9 @@ from dyeday.bench.screens.start_choices import Choice, Do, Found, choices, new_f
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.setup_screen import SetupScreen
 from dyeday.bench.widgets.key_line import Foot
+from dyeday.files.durable import StoreError
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.order_editor import DraftError
-from dyeday.store.durable import StoreError
 from dyeday.text import harmless
 
 KEYS = (("letter", "chooses"), ("enter", "the marked line"), ("q", "leave"))

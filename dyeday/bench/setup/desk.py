@@ -8,9 +8,9 @@ from typing import Any
 
 from dyeday.bench.setup.steps import STEPS, Step
 from dyeday.bench.setup.typed import Values, typed_of
+from dyeday.files.durable import StoreError
 from dyeday.plan.library import Library
 from dyeday.store.drafts import Drafts
-from dyeday.store.durable import StoreError
 from dyeday.store.records.library import LibraryRecords
 from dyeday.text import brief, harmless
 

@@ -12,6 +12,7 @@ from dyeday.commands.common import Refusal, answer, choose, complain, read_text,
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_at_hand import stocked, studio_library
 from dyeday.craft.dye.measuring import figure
+from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.files.plan_files import replace_text
 from dyeday.plan.library import Library, by_name
@@ -21,7 +22,6 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import EditError, add_orders
-from dyeday.store.durable import StoreError
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.repeat_lot import Again, DyeAgain, again

@@ -18,10 +18,10 @@ from dyeday.commands.common import (
     sessions,
 )
 from dyeday.craft.dye.measuring import figure
+from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.sessions import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from dyeday.commands.common import Refusal, answer, complain, opened, say, sessions
 from dyeday.commands.studio_at_hand import own_times
+from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_text
 from dyeday.files.plan_files import refuse_too_large
 from dyeday.paper.local_time import local
@@ -22,7 +23,6 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.carried import went_over
-from dyeday.store.durable import StoreError
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
 from dyeday.terms import State

@@ -6,9 +6,9 @@ from argparse import Namespace
 from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, record, say, sessions
+from dyeday.files.durable import StoreError
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
 from dyeday.track.day.fold import effective

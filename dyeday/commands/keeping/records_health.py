@@ -11,10 +11,10 @@ from datetime import timedelta
 from pathlib import Path
 
 from dyeday.commands.keeping.finding import Finding
+from dyeday.files.durable import StoreError, read_bytes
+from dyeday.files.lock import FileLock
 from dyeday.store import backups
-from dyeday.store.durable import StoreError, read_bytes
 from dyeday.store.kinds import kept_in, session_files
-from dyeday.store.lock import FileLock
 from dyeday.store.records.copies import records_of
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
 from dyeday.store.sessions import SESSION

@@ -7,14 +7,14 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from dyeday.commands.common import Refusal, UsageError, answer, finish_what_is_owed, say
+from dyeday.files.durable import StoreError
+from dyeday.files.lock import FileLock
 from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import Copy, Kept
-from dyeday.store.durable import StoreError
 from dyeday.store.kinds import kept_in
-from dyeday.store.lock import FileLock
 from dyeday.store.sessions import SESSION
 from dyeday.track.timestamp import iso
 

@@ -8,12 +8,12 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from dyeday.files.durable import StoreError, make_folder
 from dyeday.files.out_files import put_text
 from dyeday.files.plan_files import is_there
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.toml_values import clock
-from dyeday.store.durable import StoreError, make_folder
 from dyeday.store.sessions import SessionFile, Sessions
 from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, iso

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dyeday.commands.common import Refusal, answer, complain, say
+from dyeday.files.durable import StoreError
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.text import counted
 from dyeday.track.timestamp import local
 

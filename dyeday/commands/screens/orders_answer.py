@@ -10,6 +10,7 @@ from typing import Any
 
 from dyeday.commands.common import Refusal, answer, complain, first_of, read_text, say
 from dyeday.commands.studio_at_hand import studio_library
+from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.out_files import put_text
 from dyeday.files.places import data_folder
 from dyeday.files.plan_files import replace_text
@@ -24,7 +25,6 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.plan_text import order_table
 from dyeday.plan.writing.text_edit import EditError, add_orders
-from dyeday.store.durable import StoreError, read_bytes
 from dyeday.text import counted
 
 COLUMNS_NAME = "orders.columns.toml"

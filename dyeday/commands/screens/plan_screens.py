@@ -55,9 +55,9 @@ def _start(args: Namespace, data: Path) -> int | None:
     from dyeday.bench.screens.start_screen import StartApp
     from dyeday.bench.setup.desk import SetupDesk
     from dyeday.commands.screens.open_bench import run_bench
+    from dyeday.files.durable import StoreError
     from dyeday.paper.local_time import local
     from dyeday.plan.library import EMPTY
-    from dyeday.store.durable import StoreError
     from dyeday.store.records.library import LibraryRecords
     from dyeday.store.sessions import Sessions
 

@@ -12,8 +12,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from dyeday.commands.common import Refusal, UsageError, answer, say
+from dyeday.files.durable import StoreError
 from dyeday.files.settings import SoundPrograms, read_sounds, settings_file, write_sounds
-from dyeday.store.durable import StoreError
 
 LONGEST_S = 20.0
 """a sound program still running after this is ended, as on the bench"""

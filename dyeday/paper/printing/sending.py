@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from dyeday.files.durable import StoreError
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.local_time import local
 from dyeday.paper.printing.printer import Printed, send
 from dyeday.plan.model import Plan
-from dyeday.store.durable import StoreError
 from dyeday.store.pages import Sent, keep_page, note_sent, sent_before
 from dyeday.terms import UnitSystem
 

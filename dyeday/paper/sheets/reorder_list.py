@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.store.durable import StoreError
+from dyeday.files.durable import StoreError
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.studio.shelf.reorder_forecast import outlook
 from dyeday.text import counted

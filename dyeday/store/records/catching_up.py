@@ -11,8 +11,8 @@ import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from dyeday.files.durable import StoreError
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.store.sessions import Listed, SessionFile, Sessions, Stamp
 
 MANY = 5

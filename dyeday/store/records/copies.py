@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from dyeday.files.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
 from dyeday.store.backups import (
     Copy,
     Kept,
@@ -21,7 +22,6 @@ from dyeday.store.backups import (
     stamp,
     taken,
 )
-from dyeday.store.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
 from dyeday.store.records.database import RESTORE, Records, check_form, connect, new_file
 from dyeday.store.sealed import Damaged
 from dyeday.text import counted

@@ -15,9 +15,9 @@ import stat
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from dyeday.files.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
+from dyeday.files.lock import LONGEST_WAIT_S, FileLock
 from dyeday.store.backups import taken
-from dyeday.store.durable import NotPlain, StoreError, make_folder, reason, saved, sync_folder
-from dyeday.store.lock import LONGEST_WAIT_S, FileLock
 from dyeday.store.sealed import Damaged, Gone, Newer
 
 NAME = "studio.db"

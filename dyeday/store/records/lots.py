@@ -16,9 +16,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from dyeday.files.durable import StoreError
 from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.store.durable import StoreError
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import DayKept, Kept, Lot

@@ -16,10 +16,10 @@ from typing import Any
 from zlib import crc32
 
 from dyeday.ahead.accuracy import promise_of
+from dyeday.files.durable import StoreError, make_folder, read_bytes, sync_folder
 from dyeday.plan.library import KEPT, Library
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import backups
-from dyeday.store.durable import StoreError, make_folder, read_bytes, sync_folder
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
 from dyeday.store.sessions import Listed, Sessions
 from dyeday.studio.lots.lot import Lot

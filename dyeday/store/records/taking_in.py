@@ -11,9 +11,9 @@ import sqlite3
 from dataclasses import asdict, dataclass
 
 from dyeday.ahead.accuracy import promise_of
+from dyeday.files.durable import StoreError
 from dyeday.plan.library import KEPT, take
 from dyeday.store import clock
-from dyeday.store.durable import StoreError
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import library_in, put_library
 from dyeday.store.records.lots import LotBook

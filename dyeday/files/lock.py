@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 from types import TracebackType
 
-from dyeday.store.durable import StoreError, reason
+from dyeday.files.durable import StoreError, reason
 
 LONGEST_WAIT_S = 10.0
 _HELD = (errno.EAGAIN, errno.EACCES, errno.EWOULDBLOCK, errno.EDEADLK)
