@@ -147,6 +147,14 @@ class PhWith(Term):
     METER = "meter"
 
 
+class DosePer(Term):
+    """What a dyer's own dose of acid goes by; WOF: percent of the yarn's weight as pure acid."""
+
+    PER_100_G = "100 g"
+    WOF = "WOF"
+    LITRE = "L"
+
+
 class Form(Term):
     """What one piece of a base is."""
 

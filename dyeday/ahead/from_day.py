@@ -134,7 +134,7 @@ def batch_of(
         first_cool = place if first_cool is None else first_cool
     rinse = draft.add(RINSE, draft.minutes(WorkKind.RINSE, record.colourway.rinse_min_per_100g * wof))
     cooled = rinse if first_cool is None else first_cool
-    _cool(draft, cooled, len(record.colourway.layers), last)
+    _cool(plan, draft, cooled, len(record.colourway.layers), last)
     if last.cool_where == CoolWhere.IN_PLACE and draft.holds:
         draft.holds[-1] = replace(draft.holds[-1], last=cooled, to_end=False)
     if plan.units_of(KitKind.SINK):
@@ -196,19 +196,19 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
         draft.holds.append(Hold(KitKind.TRAY.value, load, paint, to_end=False, whole=several))
     if not soaks and begin:
         before = record.layer_of(number - 1)
-        _cool(draft, paint, number - 1, before)
+        _cool(plan, draft, paint, number - 1, before)
     for chore in _chores_of_batch(plan, ChoreWhen.AFTER_PAINT):
         minutes = draft.minutes(OF_HOW[layer.how], _chore_minutes(chore, record.skeins))
         draft.chore(chore, minutes, number)
     _heats(plan, record, number, layer, paint, draft)
 
 
-def _cool(draft: Draft, step: int, number: int, layer: Layer) -> None:
+def _cool(plan: Plan, draft: Draft, step: int, number: int, layer: Layer) -> None:
     """Let a step wait until a layer has cooled: from the end of its last heat, or from when hands take that off."""
     last, least = len(layer.heats), draft.cool(layer)
     draft.lag(step, Lag(draft.heat(StepKind.HEAT, number, last), least=least))
     off = draft.heat(StepKind.UNLOAD, number, last)
-    if not KIT_TRAITS[KIT_OF_HEAT[layer.heats[-1].how]].switches_off:
+    if not plan.switches_off(None, layer.heats[-1].how):
         draft.lag(step, Lag(off, least=max(0, least - draft.steps[off].minutes)))
 
 
@@ -228,7 +228,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
         heating = StepId(StepKind.HEAT, number, pass_no)
-        by_hand = not KIT_TRAITS[kind].switches_off
+        by_hand = not plan.switches_off(None, heat.how)
         run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
@@ -10,7 +11,7 @@ from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
-from dyeday.craft.water.acid_on_fibre import mix_of_wool
+from dyeday.craft.water.acid_on_fibre import LEAST_OF_UPPER, mix_of_wool
 from dyeday.craft.water.acids import Acid as CraftAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import RawWater, raw_water
@@ -18,6 +19,7 @@ from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
+from dyeday.terms import AcidPlace, DosePer, How
 
 FIBRE_SHARE = 0.5
 """of what the fibre may take at most, poured with the water's acid: a reading says whether more is wanted. With it
@@ -26,6 +28,11 @@ NOTHING = 0.001
 """mL or g of acid that nobody puts in"""
 SOAK_L_PER_KG = 10.0
 """Water in a soak tray for its yarn; common practice, no source."""
+USUAL_WOF_PCT = 1.0
+"""Pure acid on the weight of yarn where the water is unknown: 20 mL of 5 % vinegar per 100 g; common practice, no
+source."""
+IMMERSED_PARTS = 2
+"""in how many parts a pot gets its acid, so that the dye strikes evenly; common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +44,8 @@ class Dose:
     """what the water alone needs"""
     fibre_most: float
     """what the fibre may take at most: an allowance within a factor of two"""
-    ph: float
+    ph: float | None
+    """where the dose takes the bath; None where the dose is the dyer's own, or the usual one"""
     liquid: bool
     notes: tuple[str, ...] = ()
     water_if_softened: float | None = None
@@ -143,10 +151,55 @@ def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
     return wof_g * mix_of_wool(fibres, wool_mmol) if wool_mmol > 0 else 0.0
 
 
+def full_dose(
+    plan: Plan, water_l: float, yarn: Iterable[tuple[float, Base]], layer: Layer | None = None
+) -> Dose | None:
+    """Return the full dose of a bath with ``yarn`` (g, base) in it: the one that offers and flags go by.
+
+    The dyer's own where the plan has one, the usual one where nothing is known of the water; None as for `dose`.
+    """
+    yarn, acid = list(yarn), plan.acid
+    if acid.dose is None and water_known(plan.water):
+        return dose(plan, water_l, sum(as_wool_g(plan, wof_g, base, layer) for wof_g, base in yarn), layer)
+    if water_l <= 0:
+        return None
+    notes = () if acid.dose is not None else (NOT_KNOWN,)
+    per, each = (DosePer.WOF, USUAL_WOF_PCT) if acid.dose is None else (acid.dose_per, acid.dose)
+    if per is DosePer.LITRE:
+        return Dose(water_l, each * water_l, 0.0, None, acid.is_liquid, notes)
+    of_pure = 100 / (acid.strength_pct or 100.0) if per is DosePer.WOF else 1.0
+    by_weight = each * of_pure * sum(wof_g for wof_g, _ in yarn) / 100
+    return Dose(water_l, 0.0, by_weight / FIBRE_SHARE, None, acid.is_liquid, notes)
+
+
+NOT_KNOWN = "nothing is known of the water, so acid goes by weight: add water.alkalinity, and read the pH"
+"""Said beside the usual dose."""
+
+
+def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
+    """Return the acid, mL or g, that yarn takes with it out of a bath at its target: the lower estimate.
+
+    Where nothing is known of the water, as in water that takes no acid itself.
+    """
+    if not water_known(plan.water):
+        plan = replace(plan, water=Water(0.0, 0.0, plan.water.temperature_c))
+    found = dose(plan, 1.0, as_wool_g(plan, wof_g, base, layer), layer)
+    return found.fibre_most * LEAST_OF_UPPER if found is not None else 0.0
+
+
+def acid_parts(plan: Plan, layer: Layer) -> int:
+    """Return in how many parts the acid of a layer goes in: several only into a pot."""
+    if layer.how is not How.IMMERSED or layer.acid_in is AcidPlace.SOAK:
+        return 1
+    return IMMERSED_PARTS if plan.acid.parts is None else plan.acid.parts
+
+
 def refusal(plan: Plan) -> str:
     """Return why no acid can be worked out for the plan's water and target, or nothing."""
+    if plan.acid.dose is not None:
+        return ""
     if not water_known(plan.water):
-        return "nothing is known of the water; add water.alkalinity"
+        return NOT_KNOWN
     try:
         _per_litre_and_gram(plan.water, plan.acid)
     except RefusedError as error:
@@ -167,12 +220,12 @@ def soak_l(wof_g: float) -> float:
 
 def soak_dose(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> Dose | None:
     """Return the acid for the soak of ``wof_g`` of a base in 10 L/kg, before ``layer``."""
-    return dose(plan, soak_l(wof_g), as_wool_g(plan, wof_g, base, layer), layer)
+    return full_dose(plan, soak_l(wof_g), [(wof_g, base)], layer)
 
 
 def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | None:
     """Return the acid for the liquor of a layer that has its acid in the bath or in the paint, None for powder."""
-    return dose(plan, liquor_ml(layer, wof_g) / 1000, as_wool_g(plan, wof_g, base, layer), layer)
+    return full_dose(plan, liquor_ml(layer, wof_g) / 1000, [(wof_g, base)], layer)
 
 
 def correction(plan: Plan, water_l: float, put_in: float, read_ph: float, layer: Layer | None = None) -> Dose | None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil
-from typing import Annotated
+from typing import Annotated, Any
 
 from dyeday.plan.schema import Key
 from dyeday.terms import KIT_TRAITS, KitKind
@@ -21,6 +22,10 @@ class Circuit:
         float | None, Key("0.8 where local rules hold long loads to 80 % (as NFPA 70, 2011)", "", 0.1, 1)
     ] = None
     lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
+
+
+def _usual_timer(kit: Mapping[str, Any]) -> bool:
+    return KIT_TRAITS[kit["kind"]].switches_off
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +54,20 @@ class Kit:
     ] = 0.0  # fmt: skip
     load_min: Annotated[float, Key("hands for putting a load in", "min", 0, 120, "load")] = 2.0
     unload_min: Annotated[float, Key("hands for taking a load out", "min", 0, 120, "unload")] = 2.0
+    timer: Annotated[
+        bool | None,
+        Key("it switches itself off at the end of its time; that is no leave to go out", usual=_usual_timer,
+            usually="true for a microwave, else false"),
+    ] = None  # fmt: skip
+    """None: as its kind does, of a session begun before there was the key"""
     down: Annotated[
         tuple[str, ...], Key('units that are broken, ["steamer 2"], or how many of it', own=True, usually="none")
     ] = ()
+
+    @property
+    def switches_off(self) -> bool:
+        """Whether its own timer ends a heat."""
+        return KIT_TRAITS[self.kind].switches_off if self.timer is None else self.timer
 
     @property
     def unit_names(self) -> tuple[str, ...]:

@@ -13,14 +13,26 @@ from functools import cached_property
 from typing import Annotated
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
-from dyeday.craft.water.acids import AcidKind
-from dyeday.plan.defaults import ACID_PCT
+from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
 from dyeday.plan.equipment import Circuit, Kit, pots_of
 from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.recipe import PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
-from dyeday.terms import ChorePer, ChoreWhen, ExtraPer, Form, KitKind, PhWith, Serves, UnitSystem
+from dyeday.terms import (
+    KIT_OF_HEAT,
+    KIT_TRAITS,
+    ChorePer,
+    ChoreWhen,
+    DosePer,
+    ExtraPer,
+    Form,
+    HeatKind,
+    KitKind,
+    PhWith,
+    Serves,
+    UnitSystem,
+)
 
 __all__ = [
     "DARK_HOLD_MIN", "DARK_PCT", "HOLD_MIN", "MOST_PIECES", "MOST_SPARE", "PUTTING_DYE_ON", "Acid", "Base", "Batch",
@@ -28,6 +40,8 @@ __all__ = [
     "OrderKey", "Plan", "Rules", "Section", "Session", "Water", "pots_of",
 ]  # fmt: skip
 
+ACID_PCT = {AcidKind.VINEGAR: VINEGAR_PCT}
+"""strength by kind of acid, % w/v; the others have none until it is said"""
 MOST_PIECES = 5000
 """of an order or a batch; more is a slip of the finger"""
 HOLD_MIN = 30.0
@@ -77,6 +91,16 @@ class Acid:
     ] = 5.0  # fmt: skip
     """% w/v; None for a solid"""
     target_ph: Annotated[float, Key("pH with the yarn ten minutes in", "", 2.5, 7.5)] = 4.5
+    dose: Annotated[
+        float | None,
+        Key('your own full dose: "20 mL per 100 g", "15 mL/L", or "1 % WOF" of pure acid', own=True,
+            usually="water's need and half of what the fibre may take; 1 % WOF where the water is unknown"),
+    ] = None  # fmt: skip
+    """mL or g of this acid, or %, as ``dose_per`` says"""
+    dose_per: DosePer = DosePer.PER_100_G
+    parts: Annotated[
+        int | None, Key("in how many parts a pot gets its acid, the second as it simmers", "", 1, 4, usually="2")
+    ] = None
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
     on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
@@ -314,6 +338,13 @@ class Plan:
     def _kit_by_unit(self) -> dict[str, Kit]:
         # The first of a name counts, as it does where units are listed.
         return {unit: kit for kit in reversed(self.kit) for unit in kit.unit_names}
+
+    def switches_off(self, unit: str | None, heat: HeatKind) -> bool:
+        """Tell whether a unit's own timer ends a heat; where no unit is named, whether the kit for it does."""
+        kit = self.kit_of(unit) if unit is not None else None
+        if kit is None:
+            kit = next((item for item in self.kit if item.kind is KIT_OF_HEAT[heat]), None)
+        return KIT_TRAITS[KIT_OF_HEAT[heat]].switches_off if kit is None else kit.switches_off
 
     def units_of(self, kind: KitKind) -> tuple[str, ...]:
         """Return the names of all units of a kind, in the plan's order."""

@@ -5,12 +5,30 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from dyeday.craft.yarn.cooling_curve import OUT_MIN
-from dyeday.plan.defaults import usual_layer
+from dyeday.craft.yarn.cooling_curve import OUT_MIN, POT_MIN
 from dyeday.plan.schema import PER_100G, Key
 from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
 
 PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
+
+
+@dataclass(frozen=True, slots=True)
+class UsualLayer:
+    """What a layer is like where its table does not say; common practice, no source."""
+
+    liquor_ml_per_100g: float
+    cover: Cover
+    acid_in: AcidPlace
+    cool_min: float
+
+
+_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
+_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, POT_MIN)
+
+
+def usual_layer(how: How) -> UsualLayer:
+    """Return the defaults of a layer that is painted or speckled, or that is immersed: 20 L/kg, cooled in its pot."""
+    return _IMMERSED if how is How.IMMERSED else _PUT_ON
 
 
 @dataclass(frozen=True, slots=True)

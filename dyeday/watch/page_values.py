@@ -10,7 +10,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
 from dyeday.bench.view.attention import Wanted, wanted
 from dyeday.paper.local_time import clock_on, local
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ClockKind
+from dyeday.terms import ClockKind
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.alarm_states import Alarm, standing
@@ -114,7 +114,7 @@ def _harms(day: Day, clock: Clock | None) -> bool:
     run = batch.open_run if batch is not None else None
     if batch is None or run is None:
         return True
-    return not KIT_TRAITS[KIT_OF_HEAT[batch.layer_of(run.layer).heat_of(run.pass_no).how]].switches_off
+    return not day.plan.switches_off(run.unit, batch.layer_of(run.layer).heat_of(run.pass_no).how)
 
 
 def _in_order(day: Day, clocks: Sequence[Clock]) -> list[Clock]:

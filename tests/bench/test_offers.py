@@ -11,13 +11,15 @@ import pytest
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import FlagId
+from dyeday.terms import FlagId, RunEdge
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.kit_events import AcidPutIn
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
 from tests.typed_events import draft
 
@@ -108,11 +110,18 @@ def test_an_amount_below_the_jug_is_one_step_of_it_and_never_nothing() -> None:
     assert offered(paint, "07", plan=citric).amount_for(None) == "1"
 
 
-def test_of_unknown_water_no_amount_is_offered_but_acid_may_be_typed() -> None:
-    """The label stands, the amount is empty."""
+def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
+    """20 mL of 5 % vinegar per 100 g (common practice), for 300 g."""
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
-    assert offer.amount_for("tray 1") == ""
+    assert offer.amount_for("tray 1") == "60"
+    assert any("nothing is known of the water" in line for line in offer.lines)
+
+
+def test_the_dyers_own_dose_is_offered() -> None:
+    """40 mL per 100 g, for 300 g, in water that would ask for 65."""
+    own = plan_with(more=f'{WATER}[acid]\ndose = "40 mL per 100 g"\n')
+    assert offered([], plan=own).amount_for("tray 1") == "120"
 
 
 def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
@@ -122,8 +131,63 @@ def test_where_the_acid_goes_into_the_bath_the_soak_is_offered_none() -> None:
     assert soak.amount_for("tray 1") == ""
     assert any("no acid: it goes into the bath" in line for line in soak.lines)
     dye = offered([at("09:00", "03", to="soak", unit="tray 1")], "03")
-    assert dye.amount_for("pot 1") == f"{ceil(need(8, fibre_g=400, base='Wool') / 5) * 5}"
+    assert dye.amount_for("pot 1") == f"{half_ml()}"
     assert dye.unit == "pot 1"
+
+
+def half_ml() -> int:
+    """Return half of what the 8 L pot of 400 g of wool wants, as the jug of 5 mL does it."""
+    return ceil(need(8, fibre_g=400, base="Wool") / 2 / 5) * 5
+
+
+IN_THE_POT = [
+    at("09:00", "03", to="soak", unit="tray 1"),
+    at("10:00", "03", to="paint", unit="pot 1"),
+]
+
+
+def simmering(*more: Line, first_ml: float) -> list[Line]:
+    """Return the record of a pot on at 10:10, at a simmer at 10:20, with the first part of its acid in."""
+    heat = at("10:10", "03", pass_no=1, run="start", unit="pot 1")
+    return [*IN_THE_POT, at("10:05", unit="pot 1", acid_ml=first_ml), at("10:09", "03", to="fix"), heat, *more]
+
+
+def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing_more() -> None:
+    """Half before the heat, the rest as a prompt at the simmer; taken, the next step is the end of the heat."""
+    whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
+    record = simmering(first_ml=half_ml())
+    assert step_of(day_of(record, HARD), "03", "10:19").run is RunEdge.END
+    step = step_of(day_of(record, HARD), "03", "10:21")
+    assert step.acid == whole - half_ml()
+    said = next_up(day_of(record, HARD), now("10:21"))
+    assert [(item.about, item.mark) for item in said if "acid" in item.do] == [("03", "*")]
+    offer = offered(record, "03", "10:21")
+    assert offer.amount_for("pot 1") == f"{step.acid:g}"
+    drafts = drafts_for(day_of(record, HARD), day_of(record, HARD).batches["03"], step, Taken("pot 1", "70", None))
+    assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
+    done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
+    assert step_of(day_of(done, HARD), "03", "10:23").run is RunEdge.END
+
+
+def test_the_whole_acid_at_once_or_a_low_ph_asks_for_no_second_part() -> None:
+    """What is in it already is not asked for again."""
+    whole = simmering(first_ml=2 * half_ml())
+    assert step_of(day_of(whole, HARD), "03", "10:21").run is RunEdge.END
+    read = simmering(at("10:20", "03", reading="ph", value=4.6), first_ml=half_ml())
+    assert step_of(day_of(read, HARD), "03", "10:21").run is RunEdge.END
+
+
+def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minutes() -> None:
+    """`acid.parts`: the second part at the simmer, further ones ten minutes apart (common practice, no source)."""
+    one = plan_with(more=f"{WATER}[acid]\nparts = 1\n")
+    whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
+    assert offered(IN_THE_POT[:1], "03", plan=one).amount_for("pot 1") == f"{whole}"
+    four = plan_with(more=f"{WATER}[acid]\nparts = 4\n")
+    quarter = float(offered(IN_THE_POT[:1], "03", plan=four).amount_for("pot 1"))
+    assert quarter == ceil(need(8, fibre_g=400, base="Wool") / 4 / 5) * 5
+    record = simmering(at("10:21", unit="pot 1", acid_ml=quarter), first_ml=quarter)
+    assert step_of(day_of(record, four), "03", "10:25").run is RunEdge.END
+    assert 0 < step_of(day_of(record, four), "03", "10:31").acid <= quarter
 
 
 def test_acid_is_read_in_the_unit_it_is_measured_in() -> None:

@@ -14,6 +14,9 @@ from dyeday.craft.water.alkalinity import raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import as_wool_g, correction, dose, layer_dose, refusal, soak_dose, to_pour, water_known
 from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.plan.reading.problems import PlanError
+from dyeday.plan.writing.plan_text import plan_text
 from tests.plan.plans import plan
 
 
@@ -124,14 +127,46 @@ def test_twice_the_water_is_twice_the_acid(litres: float, kind: str) -> None:
 WATERS = {kind: water(kind=kind) for kind in ("vinegar", "citric")}
 
 
-def test_of_unknown_water_there_is_no_dose_and_the_reason_is_said() -> None:
-    """Nothing is made up."""
-    read = plan()
+@pytest.mark.parametrize(("kind", "amount"), [("vinegar", 80.0), ("citric", 4.0)])
+def test_of_unknown_water_the_usual_dose_goes_by_weight_and_that_is_said(kind: str, amount: float) -> None:
+    """1 % of the yarn's weight as pure acid, 20 mL of 5 % vinegar per 100 g (common practice); no chemistry."""
+    read = plan({"acid.kind": f'"{kind}"'})
     assert not water_known(read.water)
     assert dose(read, 3) is None
-    assert soak_dose(read, 400, read.bases[0]) is None
+    usual = soak_dose(read, 400, read.bases[0])
+    assert usual is not None
+    assert (usual.amount, usual.ph) == (pytest.approx(amount), None)
+    assert any("water.alkalinity" in note for note in usual.notes)
     assert correction(read, 3, 40, 5.5) is None
     assert "water.alkalinity" in refusal(read)
+
+
+@pytest.mark.parametrize(
+    ("kind", "own", "amount"),
+    [
+        ("vinegar", "20 mL per 100 g", 80.0),
+        ("vinegar", "2 % WOF", 160.0),
+        ("vinegar", "15 mL/L", 60.0),
+        ("citric", "1.5 g / 100 g", 6.0),
+        ("citric", "2 % WOF", 8.0),
+    ],
+)
+def test_a_dyers_own_dose_stands_instead_of_the_worked_out_one(kind: str, own: str, amount: float) -> None:
+    """For 400 g in 4 L, whatever the water; it is written back as it was read."""
+    read = water(kind=kind, acid__dose=f'"{own}"')
+    found = soak_dose(read, 400, read.bases[0])
+    assert found is not None
+    assert (found.amount, found.ph, refusal(read)) == (pytest.approx(amount), None, "")
+    assert read_plan(plan_text(read)).acid == read.acid
+
+
+@pytest.mark.parametrize("wrong", ['"20 mL"', '"20"', '"a lot per 100 g"', '"20 mL per batch"', '"200 % WOF"', "20"])
+def test_a_dose_that_does_not_say_per_what_is_a_problem_of_its_line(wrong: str) -> None:
+    """With what would be right."""
+    with pytest.raises(PlanError) as error:
+        plan({"acid.dose": wrong})
+    (problem,) = error.value.problems
+    assert "dose" in str(problem)
 
 
 def test_alkalinity_of_zero_is_known_water() -> None:

@@ -122,12 +122,10 @@ sections = [{ dyes = { Peat = 1 } }]
     assert weigh_out(twice).acid == pytest.approx(2 * weigh_out(once).acid)
 
 
-def test_of_unknown_water_no_acid_is_made_up() -> None:
-    """All else is weighed."""
+def test_of_unknown_water_acid_goes_by_weight() -> None:
+    """100 g take 20 mL of 5 % vinegar (common practice)."""
     weighed = weigh_out(one_dye(1, 1, 100, 1))
-    assert not weighed.doses_known
-    assert weighed.acid == 0
-    assert weighed.batches[0].soak is None
+    assert weighed.acid == pytest.approx(20)
     assert weighed.dyes[0].powder_g == 1
 
 

@@ -364,9 +364,10 @@ def test_a_batch_scrapped_in_waiting_needs_no_acid() -> None:
     assert not short(one_order("Inked", 2, 0), [at("09:00", "01", to="scrapped")])
 
 
-def test_of_unknown_water_only_acid_put_in_is_known_to_be_used() -> None:
-    """No dose can be worked out, so nothing is foretold; a litre put in is a litre."""
-    assert not short(one_order("Harbour", 2, 0, water=""), [at("09:00", "01", tag="red")])
+def test_of_unknown_water_the_usual_dose_is_foretold() -> None:
+    """20 mL of 5 % vinegar per 100 g (common practice) for 200 g; a litre put in is a litre."""
+    assert not short(one_order("Harbour", 2, 40, water=""), [at("09:00", "01", tag="red")])
+    assert short(one_order("Harbour", 2, 39, water=""), [at("09:00", "01", tag="red")])
     assert short(one_order("Harbour", 2, 900, water=""), [*BEGUN, at("09:00", "01", acid_ml=1000)])
 
 

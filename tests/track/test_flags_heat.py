@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
-from tests.track.days import Line, at, flags, heated, instant, plan_with, soaked
+from dyeday.track.day.progress import at_heat_min
+from dyeday.track.day.tank_time import tank_fills
+from dyeday.track.timers.alarm_states import alarms
+from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, plan_with, soaked
 
 DRIED, SHORT = FlagId.DRIED_OUT, FlagId.SHORT_FIX
 
@@ -266,3 +271,33 @@ def test_heat_of_an_earlier_layer_is_not_counted_for_the_next() -> None:
     ]
     (flag,) = flags(lines, SHORT, "20:00", batch="05")
     assert "0 of 30 min at heat" in flag.why
+
+
+def timed(value: str) -> Plan:
+    """Return the plan with a steamer that does, or does not, switch itself off."""
+    return read_plan(PLAN.replace('kind = "steamer"', f'kind = "steamer"\ntimer = {value}', 1))
+
+
+def test_a_steamer_with_a_timer_ends_its_heat_itself_and_is_no_alarm() -> None:
+    """40 min were set: two hours later it has given 40, nothing is overdue, and no tank ran on."""
+    on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")]
+    late = now("13:00")
+    by_itself, by_hand = day_of(on, timed("true")), day_of(on, timed("false"))
+    assert at_heat_min(by_itself.batches["01"].runs[0], late) == 40
+    assert at_heat_min(by_hand.batches["01"].runs[0], late) == 140
+    assert [alarm for alarm in alarms(by_itself, late) if alarm.unit == "steamer 1"] == []
+    assert [alarm for alarm in alarms(by_hand, late) if alarm.unit == "steamer 1"] != []
+    assert tank_fills(by_itself, "steamer 1", late)[-1].ran_min == 50
+    assert not tank_fills(by_itself, "steamer 1", late)[-1].running
+
+
+def test_a_microwave_without_a_timer_runs_until_hands_end_it() -> None:
+    """`timer = false` of a microwave; without the key its kind decides."""
+    burst = [
+        *soaked("04"),
+        at("10:30", "04", to="fix"),
+        at("10:30", "04", pass_no=1, run="start", unit="microwave 1"),
+    ]
+    hand = read_plan(PLAN.replace('kind = "microwave"', 'kind = "microwave"\ntimer = false', 1))
+    assert day_of(burst).batches["04"].runs[0].own_end_min is not None
+    assert day_of(burst, hand).batches["04"].runs[0].own_end_min is None

@@ -10,7 +10,7 @@ import pytest
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, ReadingKind
-from dyeday.track.day.reading_meaning import meaning
+from dyeday.track.reading_meaning import meaning
 from tests.track.days import PLAN, at, day_of, flags, now
 
 SOUR = FlagId.SOUR_BATH

@@ -161,11 +161,23 @@ def test_another_acid_than_the_plans_is_not_reckoned() -> None:
     assert not raised(lines)
 
 
-def test_of_unknown_water_nothing_is_asked_but_a_ph_still_tells() -> None:
-    """No alkalinity, no hardness: too little cannot be known by amount."""
+def test_of_unknown_water_the_usual_dose_by_weight_is_asked_and_a_ph_still_tells() -> None:
+    """20 mL of 5 % vinegar per 100 g (common practice): 60 mL for the 300 g, of which 48 are enough."""
     unknown = plan_with()
-    assert not raised(soak(acid_ml=0.1), unknown)
-    assert raised(soak(ph("09:50", 6.8), acid_ml=0.1), unknown)
+    assert raised(soak(acid_ml=47), unknown)
+    assert not raised(soak(acid_ml=49), unknown)
+    assert raised(soak(ph("09:50", 6.8), acid_ml=60), unknown)
+    assert not raised(soak(ph("09:50", 4.6), acid_ml=1), unknown)
+
+
+@pytest.mark.parametrize(
+    ("dose", "enough_ml"), [("30 mL per 100 g", 90), ("2 % WOF", 120), ("15 mL/L", 45), ("10 ml / 100g", 30)]
+)
+def test_the_dyers_own_full_dose_is_what_a_soak_is_held_to(dose: str, enough_ml: float) -> None:
+    """For 300 g in 3 L; percent of the weight is pure acid, of which 5 % vinegar has 5 g in 100 mL."""
+    plan = plan_with(more=f'[acid]\ndose = "{dose}"\n' + WATER)
+    assert raised(soak(acid_ml=0.79 * enough_ml), plan)
+    assert not raised(soak(acid_ml=0.81 * enough_ml), plan)
 
 
 def test_where_only_hardness_is_known_it_stands_in() -> None:
@@ -446,7 +458,7 @@ def test_twice_the_dose_for_the_first_load_is_enough_for_the_second_in_kept_wate
 
 
 def test_batches_that_soaked_together_take_what_each_of_them_takes() -> None:
-    """800 g in 8 L: 120 mL less 64, and an eighth of the rest with their liquor, is 49 of the third's 78 mL."""
+    """800 g in 8 L: 120 mL less 64, and an eighth of the rest with their liquor is 49 of 112 mL for 7 L."""
     lines = [
         *(at("08:00", batch, skeins=4) for batch in IN_TURN),
         at("09:00", batches=["01", "05"], unit="tray 1", to="soak", acid_ml=120),
@@ -456,7 +468,7 @@ def test_batches_that_soaked_together_take_what_each_of_them_takes() -> None:
         at("11:00", "06", to="paint"),
     ]
     (flag,) = flags(lines, WEAK, "20:00", batch="06", plan=SHARED_WATER)
-    assert flag.why.startswith("soak: acid 49 of 78 mL")
+    assert flag.why.startswith("soak: acid 49 of 112 mL that 7 L")
 
 
 def test_parts_of_a_split_batch_took_acid_from_kept_water_as_the_whole_would() -> None:

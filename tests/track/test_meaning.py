@@ -18,7 +18,7 @@ from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.plan.doses import dose
 from dyeday.plan.model import Plan
 from dyeday.terms import FlagId, ReadingKind
-from dyeday.track.day.reading_meaning import meaning
+from dyeday.track.reading_meaning import meaning
 from tests.track.days import Line, at, day_of, flags, heated, now, plan_with, soaked
 
 WATER = "[water]\nalkalinity = 200\nhardness = 0\ntemperature = 20\n"

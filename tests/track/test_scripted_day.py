@@ -78,13 +78,14 @@ def script() -> list[Line]:
         # 07: dry yarn in an open tray for an hour and more before its steam
         at("09:30", "07", to="soak", unit="tray 3"),
         at("10:00", "07", to="paint"),
-        at("10:01", "07", acid_ml=20, event="acid put in"),
+        at("10:01", "07", acid_ml=40, event="acid put in"),
         at("10:02", "07", cover="open"),
         at("10:20", "07", to="set-aside", why="steamers full"),
         at("11:30", unit="steamer 2", is_="filled"),
         *heated("07", "11:35", "12:25", "steamer 2"),
         # 08 and 09: must match, and 09 came from a second jug; 09 never soaked and shared a steamer for four
         *soaked("08", "12:40", "13:40", "tray 2"),
+        at("12:50", unit="tray 2", acid_ml=30),
         at("15:59", unit="steamer 1", is_="filled"),
         *heated("08", "16:00", "16:50", "steamer 1"),
         at("13:45", "09", to="paint", mix="second jug"),

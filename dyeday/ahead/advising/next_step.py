@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from dyeday.plan.model import Kit, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import runs_of
+from dyeday.track.day.progress import at_heat_min, runs_of
 from dyeday.track.flags.holding import too_much
+from dyeday.track.reading_meaning import acid_text
 from dyeday.track.timers.clocks import next_pass
 from dyeday.track.timestamp import Now
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A step on offer: a move ``to`` a state, or a pass that starts or ends. ``kind`` of unit it wants, if any."""
+    """A step on offer: a move ``to`` a state, a heat that starts or ends, or acid. ``unit_kind`` it wants, if any."""
 
     batch: str
     to: State | None = None
@@ -26,6 +28,8 @@ class Step:
     unit_kind: KitKind | None = None
     unit: str | None = None
     text: str = ""
+    acid: float = 0.0
+    """mL or g: the next part of a pot's acid, where that is the step"""
 
 
 def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
@@ -73,6 +77,9 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     run = batch.open_run
     heats = batch.the_layer.heats
     if run is not None:
+        part = part_due(day, batch, now)
+        if part and at_heat_min(run, now) < batch.layer_of(run.layer).heat_of(run.pass_no).minutes:
+            return Step(batch.no, unit=run.unit, text=f"acid, {acid_text(day.plan, part)} into {run.unit}", acid=part)
         return Step(
             batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
         )

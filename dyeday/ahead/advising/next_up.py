@@ -110,6 +110,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         and day.plan.units_of(step.unit_kind)
     ):
         return  # it waits for a unit with room, and hands can do nothing about that
+    if step.acid:
+        yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
+        return
     clock = pressing_clock(day, batch, now)
     where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
     do = f"heat on{where}" if step.run == RunEdge.START else f"{step.text}{where}"

@@ -8,9 +8,9 @@ from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.terms import ReadingKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.reading_meaning import meaning
 from dyeday.track.events.event_text import READING_WORDS, reading_text
 from dyeday.track.events.measured import CLOTHS, GRADES, PLACES, WORDS_OF, Measured
+from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_readings import typed_reading
 
 if TYPE_CHECKING:
@@ -87,5 +87,5 @@ class Reads:
         self.acts.record(Draft(look, batch.no), then=self.meaning(batch, name, value))
 
     def meaning(self, batch: BatchRecord, name: ReadingKind, value: Any) -> str:
-        """Return what a reading of now means, see `dyeday.track.day.reading_meaning`."""
+        """Return what a reading of now means, see `dyeday.track.reading_meaning`."""
         return meaning(self.keeper.day, batch, name, value, self.keeper.now())

@@ -12,7 +12,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
-from dyeday.plan.doses import as_wool_g, dose, layer_dose, soak_dose, soak_l, to_pour
+from dyeday.plan.doses import soak_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
 from dyeday.terms import (
     HEAT_VERBS,
@@ -24,11 +24,12 @@ from dyeday.terms import (
     ReadingKind,
     RunEdge,
     State,
+    Water,
 )
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import acid_offer, may_keep
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import has_heated, waiting_acids
-from dyeday.track.day.reading_meaning import acid_text, dose_text
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.events.event_text import placed, state_word
 from dyeday.track.events.kit_events import AcidPutIn
@@ -36,7 +37,7 @@ from dyeday.track.events.measured import PLACES, Measured
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.flags.holding import too_much
 from dyeday.track.flags.power import too_much_with
-from dyeday.track.flags.strength import kept_bath, recorded_l
+from dyeday.track.reading_meaning import acid_text, dose_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, minutes, whole_min
 
@@ -83,7 +84,7 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
         units=choices,
         unit=step.unit,
         amount_label="weight of the whole batch, g" if weighs else label,
-        amount_for=(lambda unit: _acid_offered(day, batch, step, layer, unit, now)) if acid else (lambda unit: ""),
+        amount_for=(lambda unit: _acid_offered(day, batch, step, unit, now)) if acid else (lambda unit: ""),
         looks=step.to == State.RINSE,
         read_amount=(lambda text: f"{units.read(text, units.MASS_G, low=0.1, high=1e5):g}")
         if weighs
@@ -93,36 +94,26 @@ def offer_for(day: Day, batch: BatchRecord, step: Step, now: Now) -> Offer:
 
 
 def _acid_goes_in(step: Step, layer: Layer) -> bool:
-    return (step.to == State.SOAK and layer.acid_in == AcidPlace.SOAK) or (
-        step.to == State.PAINT and layer.acid_in != AcidPlace.SOAK
+    return (
+        bool(step.acid)
+        or (step.to == State.SOAK and layer.acid_in == AcidPlace.SOAK)
+        or (step.to == State.PAINT and layer.acid_in != AcidPlace.SOAK)
     )
 
 
-def _acid_offered(day: Day, batch: BatchRecord, step: Step, layer: Layer, unit: str | None, now: Now) -> str:
+def _acid_offered(day: Day, batch: BatchRecord, step: Step, unit: str | None, now: Now) -> str:
     """Return the dose, as the jug or the scale can do it, less what the bath has; nothing where it is not known."""
-    if step.to == State.SOAK:
-        others = [other for other in day.in_unit(unit) if other.no != batch.no] if unit else []
-        litres = recorded_l(day, unit, now, now) if unit else None
-        together = [batch, *others]
-        fibre_g = sum(as_wool_g(day.plan, one.wof_g, one.base, layer) for one in together)
-        usual_l = soak_l(sum(one.wof_g for one in together))
-        need = dose(day.plan, usual_l if litres is None else litres, fibre_g, layer)
-        has = waiting_acids(day, unit) if unit else []
-    else:
-        need = layer_dose(day.plan, layer, batch.wof_g, batch.base)
-        has = []
-    if need is None:
-        return ""
-    left = max(0.0, need.amount - sum(put.amount_of(day.plan.acid) for put in has))
-    poured = to_pour(day.plan, left)
-    return f"{round(poured, 3):g}" if poured else ""
+    if step.acid:
+        return f"{round(step.acid, 3):g}"
+    offer = acid_offer(day, batch, step.to or batch.state, unit, now, layer_no=step.layer or batch.layer)
+    return f"{round(offer.now, 3):g}" if offer.now else ""
 
 
 def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
     if batch.state != State.SOAK or batch.unit is None or batch.the_layer.acid_in != AcidPlace.SOAK:
         return ""
-    return _acid_offered(day, batch, Step(batch.no, to=State.SOAK), batch.the_layer, batch.unit, now)
+    return _acid_offered(day, batch, Step(batch.no, to=State.SOAK), batch.unit, now)
 
 
 MOST_UNITS = 9
@@ -165,14 +156,13 @@ def _bath_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now
     put = sum(one.amount_of(day.plan.acid) for one in waiting_acids(day, step.unit))
     if put > 0:
         return [f"{step.unit} has {acid_text(day.plan, put)} in it"]
-    kept = kept_bath(day, step.unit, batch, layer, now)
-    if kept is None:
+    if not may_keep(day, step.unit):
         return []
-    left_l, top_up_l, add = kept
+    kept = acid_offer(day, batch, State.SOAK, step.unit, now, Water.KEPT, step.layer or batch.layer)
     system, jug = day.plan.session.units, day.plan.jug_ml
-    amounts = [units.show_volume(litres * 1000, system, jug) for litres in (left_l, top_up_l)]
-    acid = f", add {acid_text(day.plan, add)}" if add > 0 else ""
-    top_up = f", top up {amounts[1]}" if top_up_l > 0 else ""
+    amounts = [units.show_volume(litres * 1000, system, jug) for litres in (kept.left_l, kept.top_up_l)]
+    acid = f", add {acid_text(day.plan, kept.now)}" if kept.now > 0 else ""
+    top_up = f", top up {amounts[1]}" if kept.top_up_l > 0 else ""
     return [f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"]
 
 
@@ -185,8 +175,9 @@ def _soak_lines(day: Day, batch: BatchRecord, layer: Layer) -> list[str]:
             line if layer.acid_in == AcidPlace.SOAK else f"{line}, no acid: it goes into the {layer.acid_in.value}"
         ]
     notes = ", ".join(need.notes)
+    reaches = "" if need.ph is None else f", to pH {need.ph:.1f}"
     return [
-        f"{line}; {dose_text(day.plan, need)} for it and the fibre, to pH {need.ph:.1f}",
+        f"{line}; {dose_text(day.plan, need)} for it and the fibre{reaches}",
         *([notes] if notes else []),
         *([STRONG_ACID] if _is_strong(day.plan) else []),
     ]
@@ -297,7 +288,7 @@ def drafts_for(day: Day, batch: BatchRecord, step: Step, taken: Taken) -> list[D
         drafts.append(Draft(Heated(heat_no=step.pass_no, edge=step.run, unit=unit), batch.no))
         return drafts
     if step.to is None:
-        return drafts
+        return [acid_draft(day, batch, float(taken.amount), step.unit)] if step.acid and taken.amount else drafts
     drafts.append(Draft(Moved(to=step.to, layer=step.layer, unit=taken.unit), batch.no))
     if taken.amount and step.to in (State.SOAK, State.PAINT):
         in_bath = step.to == State.SOAK or batch.layer_of(step.layer or batch.layer).how == How.IMMERSED

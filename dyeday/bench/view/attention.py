@@ -105,6 +105,8 @@ def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
         return "move out"
     if step is None:
         return do
+    if step.acid:
+        return "acid"
     if step.run is not None:
         return {RunEdge.END: "heat off", RunEdge.START: "heat on"}.get(step.run, do)
     if step.to == State.PAINT:

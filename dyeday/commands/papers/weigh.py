@@ -15,7 +15,7 @@ from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
-from dyeday.track.day.reading_meaning import amount_text, dose_text
+from dyeday.track.reading_meaning import amount_text, dose_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 

@@ -22,7 +22,7 @@ from dyeday.plan.weigh_out import (
 from dyeday.terms import UnitSystem
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.reading_meaning import acid_text, amount_text, dose_text
+from dyeday.track.reading_meaning import acid_text, amount_text, dose_text
 
 _MIX = (
     Column("", 3),

@@ -7,11 +7,11 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from dyeday import units
-from dyeday.plan.defaults import usual_layer
 from dyeday.plan.model import FixStep, Layer, Section
 from dyeday.plan.reading.key_reader import Own, values_of
 from dyeday.plan.reading.problems import near, undefined
 from dyeday.plan.reading.table_reader import Table
+from dyeday.plan.recipe import usual_layer
 from dyeday.plan.schema import PER_100G
 from dyeday.terms import AcidPlace, HeatKind, How
 from dyeday.text import brief, harmless

@@ -6,6 +6,7 @@ What a key means, its unit, bounds and default are declared in the model; here a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from math import ceil
@@ -16,9 +17,9 @@ from dyeday import units
 from dyeday.craft.water.acids import CITRIC_SATURATED_PCT, AcidKind
 from dyeday.craft.water.alkalinity import alkalinity_from_bicarbonate
 from dyeday.plan import batches as splitting
-from dyeday.plan.defaults import ACID_PCT
 from dyeday.plan.library import EMPTY, Library, T, by_name, used
 from dyeday.plan.model import (
+    ACID_PCT,
     AIMS,
     Acid,
     Base,
@@ -47,7 +48,7 @@ from dyeday.plan.reading.table_readers import (
 )
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.rules import Rules, usual_rules
-from dyeday.terms import Serves
+from dyeday.terms import DosePer, Serves
 from dyeday.text import brief
 
 
@@ -67,7 +68,7 @@ def read_plan(text: str, library: Library = EMPTY, *, without_orders: bool = Fal
         root.lacks("session", "there is no [session]", "add a [session] with name, date, start, stop")
     session = _session(root.table("session"), there=root.has("session"))
     water = _water(root.table("water"))
-    acid = made(root.table("acid"), Acid, {"strength_pct": _strength, "on_hand": _acid_on_hand})
+    acid = made(root.table("acid"), Acid, {"strength_pct": _strength, "dose": _dose, "on_hand": _acid_on_hand})
     rules = made(root.table("rules"), Rules, like=usual_rules(acid.ph_with))
     alone: dict[str, Any] = {}
     for table in ("scale", "jug", "air"):
@@ -200,6 +201,33 @@ def _strength(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:
             "strength", "acid.strength is not given for a citric solution", 'add strength = "50 %" as you made it'
         )
     return {"strength_pct": None if kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE) else strength}
+
+
+def _dose(t: Table, acid: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a dyer's own dose, in what the acid is measured out in, or in percent."""
+    liquid = acid["kind"] in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
+    unit, kind = ("mL", units.VOLUME_ML) if liquid else ("g", units.MASS_G)
+    right = f'write such as "20 {unit} per 100 g", "15 {unit}/L" or "1 % WOF"'
+    said = t.text("dose")
+    match = _DOSE.fullmatch(said)
+    if not said or t.wrong("kind"):
+        return {"dose": None}
+    if match is None:
+        t.problem("dose", f"{brief(said)} does not say per what", right)
+        return {"dose": None}
+    per = DosePer.WOF if match["wof"] else DosePer.LITRE if match["litre"] else DosePer.PER_100_G
+    try:
+        most = 100.0 if per is DosePer.WOF else 1000.0
+        amount = units.read(match["amount"], units.PERCENT if match["wof"] else kind, low=0.001, high=most)
+    except units.QuantityError as error:
+        t.problem("dose", error.what, right)
+        return {"dose": None}
+    return {"dose": amount, "dose_per": per}
+
+
+_DOSE = re.compile(
+    r"(?P<amount>.+?)\s*(?:(?:/|\bper)\s*(?:100\s*g|(?P<litre>l|litre|liter))|(?P<wof>(?:o\.?)?w\.?o\.?f\.?))", re.I
+)
 
 
 def _acid_on_hand(t: Table, acid: Mapping[str, Any]) -> dict[str, float | None]:

@@ -12,12 +12,12 @@ from math import inf, nextafter
 from typing import Any
 
 from dyeday.craft.dye.dye_classes import PH_OF_CLASS
-from dyeday.plan.defaults import usual_layer
-from dyeday.plan.model import AIMS, Base, Colourway, Dye, HandBatch, Kit, Layer, Order, Plan, Section, Session
+from dyeday.plan.model import AIMS, Acid, Base, Colourway, Dye, HandBatch, Kit, Layer, Order, Plan, Section, Session
+from dyeday.plan.recipe import usual_layer
 from dyeday.plan.rules import usual_rules
 from dyeday.plan.schema import Entry, entries, symbol
 from dyeday.plan.writing.toml_values import Value, clock, key_text, number, quantity, text, toml
-from dyeday.terms import How, Serves
+from dyeday.terms import DosePer, How, Serves
 
 Pairs = Iterator[tuple[str, str]]
 """(key, TOML value)"""
@@ -171,6 +171,13 @@ def _aim(s: Session) -> str | None:
     return text(aim) if s.serves is not Serves.BY_STOP else None
 
 
+def _dose(a: Acid) -> str | None:
+    if a.dose is None:
+        return None
+    per = {DosePer.PER_100_G: f"{a.unit} per 100 g", DosePer.WOF: "% WOF", DosePer.LITRE: f"{a.unit}/L"}[a.dose_per]
+    return quantity(a.dose, per)
+
+
 OWN: dict[str, Callable[[Any], str | None]] = {
     "holds_skeins": _holds,
     "fibre": _fibre,
@@ -183,6 +190,7 @@ OWN: dict[str, Callable[[Any], str | None]] = {
     "amount": lambda x: quantity(x.amount, x.unit),
     "on_hand": lambda x: quantity(x.on_hand, x.unit),
     "serves": _aim,
+    "dose": _dose,
     "down": lambda x: "[" + ", ".join(map(text, x.down)) + "]" if x.down else None,
 }
 """by field, what writes a key that is more than one value of one kind"""

@@ -59,9 +59,15 @@ class Run:
         """When its unit switches itself off; None where hands do."""
         return None if self.own_end_min is None else self.heat_start.later(self.own_end_min * 60)
 
+    def ended(self, now: Now) -> Now | None:
+        """Return when heat ended by ``now``, by the record or by the unit's own timer; None while it is on."""
+        if self.end is not None or self.own_end is None or now.utc < self.own_end.utc:
+            return self.end
+        return self.own_end
+
     def is_on(self, now: Now) -> bool:
         """Tell whether heat is on at ``now`` by the record, and by the unit's own timer."""
-        return self.end is None and (self.own_end is None or now.utc < self.own_end.utc)
+        return self.ended(now) is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,9 +151,7 @@ def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: N
 
 def at_heat_min(run: Run, now: Now) -> float:
     """Return the minutes a run was at real heat up to ``now``."""
-    end = run.end or now
-    if run.end is None and run.own_end is not None and run.own_end.utc < now.utc:
-        end = run.own_end
+    end = run.ended(now) or now
     if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
         return 0.0
     return minutes(run.heat_start, end)

@@ -53,8 +53,10 @@ def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
         # Heat of an earlier session boiled water that was not in the tank this morning.
         if run.unit == unit and (batch.carried is None or run.end is None or run.end.utc > batch.carried.at.utc)
     ]
-    spans = _merged((on_wall(run.start, now), on_wall(run.end, now) if run.end else now.utc) for run in runs)
-    running = any(run.end is None for run in runs)
+    spans = _merged(
+        (on_wall(run.start, now), on_wall(off, now) if (off := run.ended(now)) else now.utc) for run in runs
+    )
+    running = any(run.is_on(now) for run in runs)
     fills = []
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]

@@ -118,10 +118,11 @@ def heated(
 def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | None:
     """Return the minutes of heat, all pots of a batch one after the other, after which a unit switches itself off."""
     heat = batch.the_layer.heat_of(pass_no)
-    if not KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off:
+    if not plan.switches_off(batch.unit, heat.how):
         return None
     kit = plan.kit_of(batch.unit) if batch.unit else None
-    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+    in_turn = KIT_TRAITS[KIT_OF_HEAT[heat.how]].in_turn
+    return heat.minutes * (pots_of(kit, batch.skeins, batch.base.skein_g) if in_turn else 1)
 
 
 def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn import fibres
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AlarmIs, AlarmKind, AlarmState, HeatKind
+from dyeday.terms import AlarmIs, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
@@ -198,9 +198,9 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     steady = day.steady(now)
     for run in batch.runs:
         heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-        late = _heat_may_stand_min(day, batch, heat.how)
-        if late is None:
+        if run.own_end is not None:
             continue
+        late = _heat_may_stand_min(day, batch, heat.how)
         over = at_heat_min(run, steady) - heat.minutes
         if over <= late:
             continue
@@ -221,13 +221,11 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)
 
 
-def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float | None:
-    """Return the minutes heat may go on past its end before it harms; None in what switches itself off.
+def _heat_may_stand_min(day: Day, batch: BatchRecord, how: HeatKind) -> float:
+    """Return the minutes heat may go on past its end before it harms.
 
     A bath felts wool and dulls silk soon; steam only dries out, which its tank tells sooner.
     """
-    if KIT_TRAITS[KIT_OF_HEAT[how]].switches_off:
-        return None
     delicate = how is HeatKind.SIMMER and fibres.bath_limit_c(dict(batch.base.fibre)) is not None
     return day.plan.rules.overdue_after if delicate else day.plan.rules.steam_over
 

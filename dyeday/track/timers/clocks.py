@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ClockKind, State
+from dyeday.terms import ClockKind, State
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, last_heat_end, pass_was_had, runs_of, soak_needed_min, soaked_min
@@ -130,7 +130,7 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
         so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
     left = heat.minutes * 60 - so_far
     where = f" {run.unit}" if run.unit else ""
-    own_end = KIT_TRAITS[KIT_OF_HEAT[heat.how]].switches_off
+    own_end = run.own_end is not None
     text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
     return Clock(
         heat_id(batch, run),

@@ -14,12 +14,12 @@ from dyeday.plan.doses import Dose, correction, target_ph, to_pour
 from dyeday.plan.model import Plan
 from dyeday.terms import AcidPlace, How, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
+from dyeday.track.day.bath_contents import soak_water_l
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, readings_of, soak_acids, stay_acids
 from dyeday.track.day.room_air import room_c
 from dyeday.track.flags.rinsing import rinse_below_c
-from dyeday.track.flags.strength import soak_water_l
 from dyeday.track.timestamp import Now, minutes
 
 

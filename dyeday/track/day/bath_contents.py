@@ -1,0 +1,271 @@
+"""What is in a bath for a batch: the water, the acid that was left by those before it, and what a full dose lacks.
+
+Offers and flags ask the same functions, so that what was offered and taken raises nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import IntEnum
+
+from dyeday.plan.amounts import liquor_ml
+from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, soak_l, to_pour
+from dyeday.plan.model import Base, Layer
+from dyeday.terms import How, State, Water
+from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
+from dyeday.track.day.bath_readings import last_ph, ph_limit
+from dyeday.track.day.baths import Bath
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import baths_of_stay, stay_acids, waiting_acids
+from dyeday.track.timestamp import Now, minutes
+
+CARRIED_L_PER_KG = 1.25
+"""that soaked yarn carries away, hand-squeezed 1.0 to 1.5 L/kg; common practice, no source"""
+
+
+def yarn_of(*batches: BatchRecord) -> list[tuple[float, Base]]:
+    """Return (weight in g, base) of each batch, as `full_dose` wants the yarn of a bath."""
+    return [(batch.wof_g, batch.base) for batch in batches]
+
+
+def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> float:
+    """Return the water in L a batch has where it is alone: in new water of its soak, else its layer's liquor."""
+    if state in (State.WAITING, State.SOAK):
+        return soak_l(batch.wof_g)
+    return liquor_ml(layer or batch.the_layer, batch.wof_g) / 1000
+
+
+def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Now) -> float:
+    """Return the water a batch and ``others`` were in during a stay, in L.
+
+    As recorded when the unit was filled; else what each of them wants, and no less than kept water had left.
+    """
+    mine = batch.layer_of(stay.layer)
+    wants = sum(own_bath_l(one, stay.state, mine if one is batch else None) for one in (batch, *others))
+    if stay.state is not State.SOAK and mine.how is not How.IMMERSED:
+        return wants
+    place = place_in(batch, stay)
+    litres = recorded_l(day, place.unit, stay.since, stay.until or until) if place is not None else None
+    if litres is not None:
+        return litres
+    kept = [left_for(day, bath, batch, end)[0] for bath, end in baths_of_stay(day, batch, stay, until)]
+    return max([wants, *kept])
+
+
+def soak_water_l(day: Day, batch: BatchRecord, soak: Stay, now: Now) -> float:
+    """Return the bath of a soak in L, with all the yarn in it."""
+    return bath_l(day, batch, others_in_soak(day, batch, soak), soak, now)
+
+
+def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
+    """Return the litres a unit was last filled with by ``until``, None where that was not said.
+
+    A bath poured away by ``since`` is no longer there.
+    """
+    record = day.units.get(unit)
+    if record is None:
+        return None
+    emptied = max((e.utc for e in record.emptied if e.utc <= since.utc), default=None)
+    litres = [
+        filled for at, filled in record.litres if at.utc <= until.utc and (emptied is None or at.utc >= emptied)
+    ]
+    return litres[-1] if litres else None
+
+
+def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Now) -> float:
+    """Return the acid, mL or g, that loads before a batch took out of the baths it was in: with fibre and liquor.
+
+    The lower estimate, kinder to the dyer: half of what the fibre may take at most (`LEAST_OF_UPPER`), and the liquor
+    that the yarn carried away (`CARRIED_L_PER_KG`) with its share of what was left. 0 in new water.
+    """
+    gone = 0.0
+    for bath, end in baths_of_stay(day, batch, stay, until):
+        put_in = sum(put.amount_of(day.plan.acid) for put in bath.acids_by(end))
+        gone += put_in - left_for(day, bath, batch, end)[1]
+    return gone
+
+
+def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> tuple[float, float]:
+    """Return (L, acid in mL or g) in a bath by ``until`` for a batch, or (None) for the load after the last.
+
+    What came after those before it had left is all there; of what was there before, they took their part. The water
+    is what each load wants (`own_bath_l`), topped up for it.
+    """
+    line = day.line_of(batch) if batch is not None else ()
+    came = next((at.utc for no, at in bath.loads if no in line), until.utc)
+    changes: list[tuple[datetime, _Change, float, BatchRecord | None]] = [
+        (put.at.utc, _Change.ACID, put.amount_of(day.plan.acid), None) for put in bath.acids_by(until)
+    ]
+    came_in: dict[str, datetime] = {}
+    for no, at in bath.loads:
+        for other in day.live:
+            left = _gone_from(other, at)
+            if no in day.line_of(other) and at.utc < came and (left is None or left.utc > at.utc):
+                came_in.setdefault(other.no, at.utc)
+                changes.append((at.utc, _Change.COMES, 0.0, other))
+                changes += [(left.utc, _Change.LEAVES, 0.0, other)] if left is not None and left.utc <= came else []
+    litres = acid = wants_l = takes = 0.0  # wants, takes: of what is inside, and with its fibre
+    for _, change, amount, other_or_none in sorted(changes, key=lambda one: one[:2]):
+        acid += amount
+        if other_or_none is None:
+            continue
+        took = fibre_takes_least(day.plan, other_or_none.wof_g, other_or_none.base, other_or_none.the_layer)
+        own_l = own_bath_l(other_or_none, *_when_in(other_or_none, came_in[other_or_none.no]))
+        if change is _Change.COMES:
+            wants_l, takes = wants_l + own_l, takes + took
+            litres = max(litres, wants_l)
+        else:
+            carried_l = CARRIED_L_PER_KG * other_or_none.wof_g / 1000
+            acid = max(0.0, acid - took - max(0.0, acid - takes) * carried_l / litres)
+            wants_l, takes, litres = wants_l - own_l, takes - took, litres - carried_l
+    return litres, acid
+
+
+def _when_in(batch: BatchRecord, moment: datetime) -> tuple[State, Layer]:
+    """Return the state and the layer a batch was in at a moment."""
+    stay = next((stay for stay in reversed(batch.stays) if stay.since.utc <= moment), None)
+    return (State.WAITING, batch.layer_of(1)) if stay is None else (stay.state, batch.layer_of(stay.layer))
+
+
+class _Change(IntEnum):
+    """What happens to a bath, in the order in which it does at one moment."""
+
+    LEAVES = 0
+    ACID = 1
+    COMES = 2
+
+
+def _gone_from(batch: BatchRecord, came: Now) -> Now | None:
+    """Return when a batch left the unit it was in at ``came``; None while it is there."""
+    unit: str | None = None
+    end: Now | None = came
+    for place in batch.placements:
+        covers = place.since.utc <= came.utc and (place.until is None or place.until.utc > came.utc)
+        if (unit is None and covers) or (unit == place.unit and end is not None and place.since.utc == end.utc):
+            unit, end = place.unit, place.until
+    return end
+
+
+@dataclass(frozen=True, slots=True)
+class AcidOffer:
+    """What a load into a unit is offered: water to top up, acid to put in now, and what is put in later."""
+
+    water: Water
+    left_l: float
+    """that kept water has; 0 in new water"""
+    top_up_l: float
+    need: Dose | None
+    """the full dose of the whole bath"""
+    has: float
+    """acid in it for this load, mL or g"""
+    now: float
+    """to put in now, as the jug or the scale can do it"""
+    later: float
+    """to put in when it simmers"""
+
+
+def may_keep(day: Day, unit: str | None) -> bool:
+    """Tell whether a unit has water of its last load that a load may be put into."""
+    record = day.units.get(unit or "")
+    if record is None or len(record.baths) < 2:
+        return False
+    return not record.baths[-1].loads and not record.baths[-2].poured_away
+
+
+def acid_offer(
+    day: Day, batch: BatchRecord, to: State, unit: str | None, now: Now, water: Water = Water.NEW, layer_no: int = 0
+) -> AcidOffer:
+    """Return what is offered as a batch goes into the soak, or has dye put on, in a unit with new or kept water.
+
+    Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
+    in for this load.
+    """
+    layer = batch.layer_of(layer_no or batch.layer)
+    others = [other for other in day.in_unit(unit) if other.no != batch.no] if unit else []
+    wants_l = sum(own_bath_l(one, to, layer if one is batch else one.the_layer) for one in (batch, *others))
+    left_l = has = 0.0
+    if water is Water.KEPT and unit is not None and may_keep(day, unit):
+        left_l, has = left_for(day, day.units[unit].baths[-2], None, now)
+    if unit is not None and (layer.how is How.IMMERSED or to is State.SOAK):
+        recorded = recorded_l(day, unit, now, now)
+        wants_l = wants_l if recorded is None else recorded
+        has += sum(put.amount_of(day.plan.acid) for put in waiting_acids(day, unit))
+    need = full_dose(day.plan, max(wants_l, left_l), yarn_of(batch, *others), layer)
+    lacks = max(0.0, need.amount - has) if need is not None else 0.0
+    whole = to_pour(day.plan, lacks)
+    first = min(whole, to_pour(day.plan, lacks / acid_parts(day.plan, layer)))
+    return AcidOffer(water, left_l, max(0.0, wants_l - left_l) if left_l else 0.0, need, has, first, whole - first)
+
+
+def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
+    """Return the acid, mL or g, that the pot of a batch is to get now that it simmers; 0 where it lacks none.
+
+    The second part goes in as the simmer begins, further ones every `PART_MIN`; a pH low enough asks for none.
+    """
+    run, layer = batch.open_run, batch.the_layer
+    parts = acid_parts(day.plan, layer)
+    if run is None or run.unit is None or parts < 2 or not run.is_on(now) or now.utc < run.heat_start.utc:
+        return 0.0
+    since = batch.painted[-1].since if batch.painted else run.start
+    stay = Stay(State.FIX, batch.layer, since, None)
+    read = last_ph(batch, since, now)
+    if read is not None and read <= ph_limit(day.plan, layer):
+        return 0.0
+    others = sharing(day, batch, run.unit, since, None)
+    need = full_dose(day.plan, bath_l(day, batch, others, stay, now), yarn_of(batch, *others), layer)
+    if need is None:
+        return 0.0
+    put = sum(one.amount_of(day.plan.acid) for one in (*batch.acids, *stay_acids(day, batch, stay, now)))
+    has = put - taken_before(day, batch, stay, now)
+    due = min(parts, 2 + int(minutes(run.heat_start, now) // PART_MIN))
+    lacks = need.amount * due / parts - has
+    return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
+
+
+PART_MIN = 10.0
+"""between the parts of a pot's acid once it simmers; common practice, no source"""
+SMALL_SHARE = 0.05
+"""of a full dose: less than that is not worth a walk to the pot"""
+
+
+def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | None) -> list[BatchRecord]:
+    """Return the other batches in a unit from ``since`` to ``until``, at its fullest moment."""
+    inside = [
+        (other, place)
+        for other in day.live
+        if other.no != batch.no
+        for place in other.placements
+        if place.unit == unit
+        and (until is None or place.since.utc < until.utc)
+        and (place.until is None or place.until.utc > since.utc)
+    ]
+    moments = [since.utc, *(place.since.utc for _, place in inside if place.since.utc > since.utc)]
+    return max(
+        (
+            [o for o, p in inside if p.since.utc <= moment and (p.until is None or p.until.utc > moment)]
+            for moment in moments
+        ),
+        key=lambda together: sum(other.wof_g for other in together),
+    )
+
+
+def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
+    place = place_in(batch, soak)
+    if place is None:
+        return []
+    return sharing(day, batch, place.unit, max(place.since, soak.since, key=lambda m: m.utc), soak.until)
+
+
+def place_in(batch: BatchRecord, stay: Stay) -> Placement | None:
+    """Return the last place a batch had during a stay; the one it went to at its end is not of it."""
+    return next(
+        (
+            place
+            for place in reversed(batch.placements)
+            if (stay.until is None or place.since.utc < stay.until.utc or place.since.utc <= stay.since.utc)
+            and (place.until is None or place.until.utc > stay.since.utc)
+        ),
+        None,
+    )
