@@ -337,6 +337,7 @@ class WarningKind(Term):
     WILL_NOT_FIT = "will-not-fit"
     LATEST_START = "latest-start"
     OVERNIGHT = "overnight"
+    SHORT_MIX = "short-mix"
 
 
 class WorkKind(Term):

@@ -19,6 +19,7 @@ from dyeday.ahead.hours import FULL_DAY, wall
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
+from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
@@ -44,6 +45,7 @@ def warnings(found: Forecast, day: Day) -> list[Warned]:
         *_circuits(found, day),
         *_fit(found, day),
         *_tight(found, day),
+        *_jars(found, day),
         *_overnight(found, day),
     ]
     return sorted(told, key=lambda warned: warned.at)
@@ -187,6 +189,11 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
         verb, do = ("is", "it stays") if len(late) == 1 else ("are", "they stay")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, f"{do} for tomorrow")
+
+
+def _jars(found: Forecast, day: Day) -> Iterator[Warned]:
+    for jar in short_jars(day):
+        yield Warned(WarningKind.SHORT_MIX, jar.batches[0], found.at.utc, str(jar), JAR_REMEDY)
 
 
 def _tight(found: Forecast, day: Day) -> Iterator[Warned]:

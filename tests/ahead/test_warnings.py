@@ -17,6 +17,7 @@ from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.ahead.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import warnings
+from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
@@ -176,3 +177,35 @@ def test_the_most_urgent_warning_stands_among_the_next_lines() -> None:
     lines = advice(day, now("09:00"), 3, replace(found, warned=(soon,)))
     assert (lines[-1].about, lines[-1].do) == ("steamer 1", "fill it at 09:30")
     assert len(lines) == 3
+
+
+def dyed_of_the_jumper(used_ml: float) -> list[Line]:
+    """Return the first of two batches that must match, painted with so much Lagoon; its recipe takes 20 mL."""
+    return [
+        at("09:00", "08", to="soak", unit="tray 1"),
+        at("09:50", "08", to="paint"),
+        at("10:20", "08", used={DYE_OF_JUMPER: used_ml}),
+    ]
+
+
+DYE_OF_JUMPER = planned_dyes(plan_with(), plan_with().colourway("Harbour"), 400)[0].dye
+TAKES_ML = planned_dyes(plan_with(), plan_with().colourway("Harbour"), 400)[0].solution_ml or 0.0
+
+
+@pytest.mark.parametrize(("more_pct", "told"), [(9, False), (12, True)])
+def test_a_lot_that_must_match_is_told_of_a_short_jar_before_its_second_mix(more_pct: float, told: bool) -> None:
+    """The lot's mix is 5 % more than it takes: the first of two alike may take 10 % more of it."""
+    found = ahead(dyed_of_the_jumper(TAKES_ML * (1 + more_pct / 100)), "10:30")
+    short = of_kind(found, WarningKind.SHORT_MIX)
+    assert bool(short) is told
+    if told:
+        assert short[0].about == "09"
+        assert DYE_OF_JUMPER in short[0].text
+        second = [*dyed_of_the_jumper(TAKES_ML * 1.2), at("10:30", "09", to="paint", mix="second")]
+        assert not of_kind(ahead(second, "10:31"), WarningKind.SHORT_MIX)
+
+
+def test_a_lot_that_need_not_match_is_told_of_no_jar() -> None:
+    """Another mix is then as good."""
+    loose = replace(plan_with(), orders=tuple(replace(order, match=False) for order in plan_with().orders))
+    assert not of_kind(ahead(dyed_of_the_jumper(TAKES_ML * 1.5), "10:30", loose), WarningKind.SHORT_MIX)

@@ -28,6 +28,7 @@ from dyeday.terms import (
 )
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep
+from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import has_heated, waiting_acids
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
@@ -189,7 +190,7 @@ def _is_strong(plan: Plan) -> bool:
 
 def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list[str]:
     plan = day.plan
-    lines = []
+    lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(day) if batch.no in jar.batches]
     wanted = layer_dyes(plan, layer, step.layer or batch.layer, batch.wof_g)
     for place, section in enumerate(layer.sections, 1):
         parts = []

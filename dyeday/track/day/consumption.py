@@ -12,6 +12,7 @@ from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.model import Extra
+from dyeday.plan.weigh_out import WASTE_PCT
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import BatchRecord, Carried
 from dyeday.track.day.baths import AcidIn
@@ -55,6 +56,65 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
             sums.setdefault(name, [0.0, 0.0])[place] += amount
     said = [Consumed(name, ml, g, True, left.get(name, 0.0)) for name, (ml, g) in sums.items() if ml or g]
     return [*said, *_by_recipe(day, batch)]
+
+
+@dataclass(frozen=True, slots=True)
+class ShortJar:
+    """One dye of a lot that must match: what its mix has left, and what the batches still to be dyed take of it."""
+
+    colourway: str
+    dye: str
+    left_ml: float
+    wants_ml: float
+    batches: tuple[str, ...]
+    """those still to be dyed"""
+
+    def __str__(self) -> str:
+        return (
+            f"{self.colourway} must match: about {max(0.0, self.left_ml):.0f} mL of {self.dye} are left of its mix, "
+            f"and {'+'.join(self.batches)} take {self.wants_ml:.0f}"
+        )
+
+
+JAR_REMEDY = "mix what lacks now and stir it into what is left, before the next skein"
+
+
+def short_jars(day: Day) -> Iterator[ShortJar]:
+    """Yield the dyes of which a lot that must match was mixed too little for what of it is still to be dyed.
+
+    Until a second mix went on: then it is too late to tell.
+    Mixed is what the lot takes by its recipe and `WASTE_PCT` more; gone is what was recorded, else the recipe's.
+    """
+    must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
+    lots: dict[str, list[BatchRecord]] = {}
+    for batch in day.live:
+        if (batch.colourway.name, batch.base.name) in must_match and batch.state is not State.SCRAPPED:
+            lots.setdefault(batch.mix, []).append(batch)
+    for lot in lots.values():
+        second = any(put_on.mix != batch.mix for batch in lot for put_on in batch.painted)
+        if second or not any(layers_recorded(batch) for batch in lot):
+            continue
+        mixed: dict[str, float] = {}
+        wants: dict[str, dict[str, float]] = {}
+        for batch in lot:
+            dyed = {put_on.layer for put_on in batch.painted}
+            for number, layer in enumerate(batch.colourway.layers, 1):
+                for planned in layer_dyes(day.plan, layer, number, batch.dyed_g):
+                    ml = planned.solution_ml or 0.0
+                    mixed[planned.dye] = mixed.get(planned.dye, 0.0) + ml * (1 + WASTE_PCT / 100)
+                    if number not in dyed:
+                        mine = wants.setdefault(planned.dye, {})
+                        mine[batch.no] = mine.get(batch.no, 0.0) + ml
+        for batch in lot:
+            for used in dyes_consumed(day, batch):
+                mixed[used.dye] = mixed.get(used.dye, 0.0) - used.solution_ml
+        for dye, by_batch in wants.items():
+            if sum(by_batch.values()) > mixed[dye] + LEAST_SHORT_ML:
+                yield ShortJar(lot[0].colourway.name, dye, mixed[dye], sum(by_batch.values()), tuple(by_batch))
+
+
+LEAST_SHORT_ML = 1.0
+"""less than that clings to a jug"""
 
 
 def layers_recorded(batch: BatchRecord) -> int:
