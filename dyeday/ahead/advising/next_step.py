@@ -11,7 +11,6 @@ from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, runs_of
 from dyeday.track.flags.holding import too_much
-from dyeday.track.reading_meaning import acid_text
 from dyeday.track.timers.clocks import next_pass
 from dyeday.track.timestamp import Now
 
@@ -79,7 +78,12 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     if run is not None:
         part = part_due(day, batch, now)
         if part and at_heat_min(run, now) < batch.layer_of(run.layer).heat_of(run.pass_no).minutes:
-            return Step(batch.no, unit=run.unit, text=f"acid, {acid_text(day.plan, part)} into {run.unit}", acid=part)
+            return Step(
+                batch.no,
+                unit=run.unit,
+                text=f"{round(part, 3):g} {day.plan.acid.unit} of acid into {run.unit}",
+                acid=part,
+            )
         return Step(
             batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
         )
