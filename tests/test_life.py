@@ -97,7 +97,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     newest = json_sessions(studio)[0]
     file = Sessions(studio.data).open(newest)
     day, now = fold(file.plan, file.events), Now(at)
-    found = forecast(day, now, evaluations=5, replays=1)
+    found = forecast(day, now, evaluations=5)
     flags = {batch.no: flags_of_batch(day, batch, now) for batch in day.live}
     flags[""] = flags_of_day(day, now)
     kept = Kept()

@@ -17,13 +17,14 @@ from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import changed_text
 from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.chore_steps import end_of_day_min
+from dyeday.ahead.followed_rows import followed, last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.hours import elapsed_min, midnight, wall
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.sampled_durations import drawn_ends, followed, last_attended, late_of
+from dyeday.ahead.late_case import minutes_late
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
@@ -32,11 +33,13 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.timestamp import Now
 
-__all__ = ["BY_STOP", "POLICIES_ONLY", "REPLAYS", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
+__all__ = ["BY_STOP", "POLICIES_ONLY", "TONIGHT", "Budget", "Forecast", "Planned", "forecast"]
 
-REPLAYS = 20
 POLICIES_ONLY = max(len(FOR_END), len(FOR_COUNT))
 """evaluations that try every policy once and search no further"""
+LEAST, LEAST_AGAIN = 120, 15
+"""Evaluations for each answer whatever the clock says: of a first look, and of one that goes on from another.
+A laptop five times slower then still says nearly the same, if later."""
 Budget = Callable[[], Callable[[], bool]]
 """asked before each question; what it returns says whether that question's time is up"""
 
@@ -51,7 +54,8 @@ class _Asked:
 
     def solve(self, problem: Problem, objective: int, warm: Sequence[Row] | None) -> Solution:
         spent = None if self.budget is None else self.budget()
-        return solve(problem, objective, self.seed, self.evaluations, spent, warm)
+        least = LEAST if warm is None else LEAST_AGAIN
+        return solve(problem, objective, self.seed, self.evaluations, spent, warm, least)
 
 
 def forecast(
@@ -62,22 +66,22 @@ def forecast(
     budget: Budget | None = None,
     seed: int = 0,
     before: Forecast | None = None,
-    replays: int = REPLAYS,
+    late_scale: float = 1.0,
     learned: Mapping[WorkKind, Learned] = NOTHING_LEARNED,
     warn: bool = True,
 ) -> Forecast:
     """Return the forecast of ``day`` from ``now``, each question with ``evaluations`` or until its time is up.
 
     ``before`` is an earlier forecast: the search starts from it, and its advice stays where none is better by five
-    minutes. ``learned`` are the studio's own times by kind of work; ``replays`` days with drawn minutes say how
-    late it may become; without any it is as much later than likely as it was ``before``. Without ``warn`` no rule
+    minutes. ``learned`` are the studio's own times by kind of work; ``late_scale`` is what its own
+    days make of the late case. Without ``warn`` no rule
     is asked about what is foreseen.
     """
     asked = _Asked(evaluations, budget, seed)
-    found = _answered(day, now, asked, before, replays, learned, wishes=True)
+    found = _answered(day, now, asked, before, late_scale, learned, wishes=True)
     if day.wishes and not found.tonight.rows and any(len(b.past) < len(b.steps) for b in found.problem.batches):
         # What is wanted first can only start after something that would have to wait for it.
-        found = _answered(day, now, asked, before, replays, learned, wishes=False)
+        found = _answered(day, now, asked, before, late_scale, learned, wishes=False)
     return replace(found, warned=tuple(warnings(found, day))) if warn else found
 
 
@@ -86,7 +90,7 @@ def _answered(
     now: Now,
     asked: _Asked,
     before: Forecast | None,
-    replays: int,
+    late_scale: float,
     learned: Mapping[WorkKind, Learned],
     *,
     wishes: bool,
@@ -111,10 +115,7 @@ def _answered(
     start = midnight(day.plan)
     last = end_of_day_min(day.plan)
     end = max(last_attended(late_answer.rows), late_problem.now)
-    ends = drawn_ends(late_problem, late_answer.rows, learned, asked.seed, replays) if late_answer.rows else []
-    late = timedelta(minutes=late_of(ends, end) - end)
-    if not replays and before is not None:
-        late = before.hands_off_late - before.hands_off
+    late = timedelta(minutes=minutes_late(late_answer.rows, learned, late_scale))
     counted = _counted(stop_problem, stop_answer.rows)
     ids = {batch.id: batch for batch in late_problem.batches}
     over = sum(batch.state in (State.DRY, State.DONE) for batch in day.live)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from pathlib import Path
 
 from dyeday.ahead.accuracy import Kept, Promise
 from dyeday.files.durable import StoreError
+from dyeday.ahead.late_case import scale_of
 from dyeday.files.places import data_folder
 from dyeday.store.records.times import TimesRecords
 
@@ -17,7 +19,16 @@ def kept_data(kept: Kept | None) -> dict[str, object] | None:
 
 def promises_of(args: Namespace) -> list[Promise]:
     """Return what the first forecast of each past day said and how the day ended, newest days first."""
+    return _promises(data_folder(args.data))
+
+
+def _promises(data: Path) -> list[Promise]:
     try:
-        return TimesRecords(data_folder(args.data)).promises()
+        return TimesRecords(data).promises()
     except StoreError:
         return []  # past days that cannot be read are no reason to foresee nothing of today
+
+
+def own_late_scale(data: Path) -> float:
+    """Return what a studio's own closed days make of the late case; 1 for fewer than ten."""
+    return scale_of(_promises(data))

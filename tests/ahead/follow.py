@@ -66,7 +66,7 @@ def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
     return max(1, round(minutes * rng.lognormvariate(0.0, PRIOR_SPREAD)))
 
 
-def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Followed:
+def follow(plan: Plan, seed: int, evaluations: int) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
     if plan.session.serves != Serves.TONIGHT:
         plan = replace(plan, session=replace(plan.session, serves=Serves.TONIGHT))
@@ -76,9 +76,7 @@ def follow(plan: Plan, seed: int, evaluations: int, replays: int = 10) -> Follow
     forecasts = steps = changed = 0
     ended = at
     while steps < LONGEST:
-        found = forecast(
-            day, Now(at), evaluations=evaluations, before=found, replays=replays, seed=forecasts, warn=False
-        )
+        found = forecast(day, Now(at), evaluations=evaluations, before=found, seed=forecasts, warn=False)
         forecasts += 1
         changed += bool(found.changed)
         if worth_recording(day, found):

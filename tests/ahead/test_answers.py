@@ -93,7 +93,7 @@ def test_the_first_rules_mix_first_what_the_longest_way_waits_for() -> None:
     """
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     now = Now(midnight(plan) + timedelta(minutes=plan.session.start_min))
-    found = forecast(begin(plan), now, evaluations=POLICIES_ONLY, replays=0)
+    found = forecast(begin(plan), now, evaluations=POLICIES_ONLY)
     dyed = [step for step in found.steps if step.kind is StepKind.DYE]
     assert [step.unit for step in dyed] == ["stockpot 1"] * 2
     assert dyed[0].start - now.utc < timedelta(hours=2)

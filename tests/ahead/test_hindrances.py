@@ -142,7 +142,7 @@ def changed(text: str, changes: dict[str, str]) -> str:
 
 
 def look(text: str, time: str = "09:00") -> Forecast:
-    return forecast(begin(read_plan(text)), now(time), evaluations=40, replays=0)
+    return forecast(begin(read_plan(text)), now(time), evaluations=40)
 
 
 @pytest.mark.parametrize("cause", CAUSES)
@@ -181,7 +181,7 @@ def test_a_day_that_never_lets_go_of_its_only_pot_says_who_lies_in_it() -> None:
         ],
         plan,
     )
-    found = forecast(day, now("10:07"), evaluations=20, replays=0)
+    found = forecast(day, now("10:07"), evaluations=20)
     assert dict(found.left_out)["01"] == "oven 1 is down; put oven 1 back in use"
     assert "02" in dict(found.left_out)
 
@@ -215,7 +215,7 @@ def test_a_narrow_circuit_is_what_the_day_waits_for_and_more_of_it_helps() -> No
     text = many(6).replace(STEAMER, 'kind = "steamer"\nunits = 3\nholds = 5')
     text = text.replace('name = "Harbour"', 'name = "Harbour"\nminutes = 1')
     day = begin(read_plan(text))
-    found = forecast(day, now("09:00"), evaluations=60, replays=0)
+    found = forecast(day, now("09:00"), evaluations=60)
     neck = bottleneck(found, day)
     assert neck is not None
     assert neck.name == "shed"
@@ -228,7 +228,7 @@ def test_a_narrow_circuit_is_what_the_day_waits_for_and_more_of_it_helps() -> No
 def test_a_small_rack_is_what_the_day_waits_for() -> None:
     """Five skeins hang, and the next batches wait a day for the pegs."""
     day = begin(read_plan(many(3).replace("holds = 40", "holds = 8")))
-    found = forecast(day, now("09:00"), evaluations=60, replays=0)
+    found = forecast(day, now("09:00"), evaluations=60)
     neck = bottleneck(found, day)
     assert neck is not None
     assert neck.name == "rack 1"
@@ -242,6 +242,6 @@ def test_yarn_of_yesterday_on_the_pegs_takes_its_room() -> None:
     plan = read_plan(many(2).replace("holds = 40", "holds = 8"))
     steps = (("soak", "09:00"), ("paint", "09:30"), ("fix", "10:00"), ("cool", "11:00"), ("rinse", "12:00"))
     day = day_of([*(at(time, "01", to=to) for to, time in steps), at("12:10", "01", to="dry")], plan)
-    found = forecast(day, now("12:11"), evaluations=20, replays=0)
+    found = forecast(day, now("12:11"), evaluations=20)
     rinse = next(step for step in found.steps if step.batch == "02" and step.kind is StepKind.RINSE)
     assert rinse.end - found.at.utc >= timedelta(hours=23)

@@ -54,7 +54,7 @@ def down(day: Day, kind: str = "") -> Day:
 
 
 def look(day: Day, time: str = "09:00") -> Forecast:
-    return forecast(day, now(time), evaluations=20, replays=2)
+    return forecast(day, now(time), evaluations=20)
 
 
 @pytest.mark.parametrize("per", list(ChorePer))

@@ -82,7 +82,7 @@ def text(*steam_min: int, steamer: int = 8, tray: int = 8) -> str:
 
 def ahead(*steam_min: int, steamer: int = 8, tray: int = 8) -> Forecast:
     day = begin(read_plan(text(*steam_min, steamer=steamer, tray=tray)))
-    found = forecast(day, now("09:00"), evaluations=300, replays=0)
+    found = forecast(day, now("09:00"), evaluations=300)
     assert violations(found.problem, found.advised.rows) == []
     return found
 
@@ -135,7 +135,7 @@ def test_small_batches_soak_in_one_tray() -> None:
 @pytest.mark.parametrize("seed", [1, 2])
 def test_a_day_of_shared_loads_followed_to_its_end_raises_no_doubt_about_heat_or_room(seed: int) -> None:
     """What is planned together is neither too much in one unit nor too short in heat."""
-    run = follow(read_plan(text(40, 40, 50, 50, 40)), seed, evaluations=40, replays=0)
+    run = follow(read_plan(text(40, 40, 50, 50, 40)), seed, evaluations=40)
     assert all(batch.state == State.DRY for batch in run.day.live)
     end = Now(max(event.at for event in run.day.events))
     raised = {flag.rule for flag in flags_of(run.day, end)}
@@ -161,17 +161,13 @@ def test_a_tank_is_to_be_filled_before_the_load_it_would_not_last_through() -> N
         'kind = "steamer"\n', 'kind = "steamer"\ntank = "1 L"\nlasts = "134 min"\n'
     )
     day = begin(read_plan(tanks))
-    found = forecast(day, now("09:00"), evaluations=300, replays=0)
+    found = forecast(day, now("09:00"), evaluations=300)
     opened = {load[0].start for load in loads(found)}
     told = [warned for warned in found.warned if warned.kind == WarningKind.BOIL_DRY]
     assert told
     assert {warned.at for warned in told} <= opened
     short = begin(read_plan(tanks.replace("134 min", "50 min")))
-    said = [
-        w.do
-        for w in forecast(short, now("09:00"), evaluations=100, replays=0).warned
-        if w.kind == WarningKind.BOIL_DRY
-    ]
+    said = [w.do for w in forecast(short, now("09:00"), evaluations=100).warned if w.kind == WarningKind.BOIL_DRY]
     assert any("one fill does not last" in do for do in said)
 
 
@@ -195,7 +191,7 @@ def test_a_batch_that_cannot_be_finished_keeps_its_room_in_a_steamer_that_is_sha
         ],
         plan,
     )
-    found = forecast(day, now("10:01"), evaluations=100, replays=0)
+    found = forecast(day, now("10:01"), evaluations=100)
     out = [name for name, _ in found.left_out]
     assert "01" in out
     assert violations(found.problem, found.tonight.rows, out) == []

@@ -35,7 +35,7 @@ MINUTES_DECIDE = (
 
 
 def ahead(lines: Sequence[Line] = (), time: str = "09:00", plan: Plan | None = None, **how: Any) -> Forecast:
-    return forecast(day_of(list(lines), plan or plan_with()), now(time), evaluations=30, replays=0, **how)
+    return forecast(day_of(list(lines), plan or plan_with()), now(time), evaluations=30, **how)
 
 
 def of_kind(found: Forecast, kind: WarningKind) -> list[Warned]:
@@ -46,7 +46,7 @@ def test_a_day_done_as_foreseen_raises_no_flag_that_minutes_decide() -> None:
     """Asked of the rules themselves: every soak, rest, heat and cooling of the schedule is long enough."""
     day, start = begin(HEAVY), now("09:00")
     begun = Now(start.utc.replace(month=5, day=9))
-    found = forecast(day, begun, evaluations=40, replays=0)
+    found = forecast(day, begun, evaluations=40)
     after = foreseen(day, found.steps, begun.utc)
     end = Now(max(step.end for step in found.steps))
     assert all(batch.state == State.DRY for batch in after.live)

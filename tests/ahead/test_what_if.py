@@ -15,7 +15,7 @@ from tests.track.days import THE_PLAN, Line, at, day_of, instant, now, plan_with
 
 
 def asked(day: Day, evaluations: int = 40) -> Forecast:
-    return forecast(day, now("09:00"), evaluations=evaluations, replays=0, warn=False)
+    return forecast(day, now("09:00"), evaluations=evaluations, warn=False)
 
 
 def one_steamer() -> Day:
@@ -106,7 +106,7 @@ def test_a_forecast_is_put_on_record_once_an_hour_of_a_day_under_way() -> None:
 
     def worth(lines: list[Line], time: str) -> bool:
         day = day_of(lines)
-        return worth_recording(day, forecast(day, now(time), evaluations=5, replays=0, warn=False))
+        return worth_recording(day, forecast(day, now(time), evaluations=5, warn=False))
 
     assert not worth([], "09:01")
     assert worth(begun, "09:01")

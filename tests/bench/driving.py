@@ -123,7 +123,7 @@ class Bench:
 
 def quick(day: Day, now: Now, before: Forecast | None) -> Forecast:
     """A forecast that is not searched for long."""
-    return forecast(day, now, evaluations=30, before=before, replays=3)
+    return forecast(day, now, evaluations=30, before=before)
 
 
 MOST_ROUNDS = 5000

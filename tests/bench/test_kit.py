@@ -40,7 +40,7 @@ def rules(bench: Bench, no: str) -> list[FlagId]:
 
 
 def foreseen(bench: Bench) -> Forecast:
-    return forecast(day(bench), bench.clock(), evaluations=20, replays=2)
+    return forecast(day(bench), bench.clock(), evaluations=20)
 
 
 def left_min(bench: Bench, no: str) -> float | None:

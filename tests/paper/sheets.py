@@ -76,14 +76,14 @@ def every_sheet(plan: Plan, note: str = "") -> Iterator[Sheet]:
         SESSION,
         now,
         days=lambda: [(SESSION, day)],
-        foresee=lambda: forecast(day, now, evaluations=1, replays=0),
+        foresee=lambda: forecast(day, now, evaluations=1),
     )
     for kind, _ in KINDS:
         if kind not in ("day", "lot"):
             yield make_sheet(kind, of)
     if len(plan.batches) <= 14:
         early = replace(of, day=morning, now=first_moment(plan))
-        early = replace(early, foresee=lambda: forecast(morning, first_moment(plan), evaluations=1, replays=0))
+        early = replace(early, foresee=lambda: forecast(morning, first_moment(plan), evaluations=1))
         yield make_sheet("day", early)
     lot = lot_of_batch(of, plan.batches[0].no) if plan.batches else None
     if lot is not None:

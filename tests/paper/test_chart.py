@@ -25,7 +25,7 @@ HEAVY = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
 
 def looked(lines: Sequence[Line], time: str, plan: Plan | None = None) -> tuple[Day, Forecast]:
     day = day_of(list(lines), plan or plan_with())
-    return day, forecast(day, now(time), evaluations=20, replays=0)
+    return day, forecast(day, now(time), evaluations=20)
 
 
 def rows(lines: Sequence[str]) -> dict[str, str]:
@@ -39,7 +39,7 @@ def rows(lines: Sequence[str]) -> dict[str, str]:
 def test_every_line_fits_the_width(width: int) -> None:
     """Eighty columns and wider, on a heavy day that goes on tomorrow."""
     day = begin(HEAVY)
-    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15, replays=0)
+    found = forecast(day, Now(now("09:00").utc.replace(month=5, day=9)), evaluations=15)
     lines = chart_lines(found, day, width)
     assert "tomorrow" in lines
     told = [
@@ -88,7 +88,7 @@ def test_heat_that_is_on_now_goes_through_the_line() -> None:
 def test_batches_that_lie_together_are_named_together() -> None:
     """All of them where the row has room, else the first and a sign that there are others."""
     day = begin(read_plan(small_batches(40, 40, 40)))
-    found = forecast(day, now("09:00"), evaluations=300, replays=0)
+    found = forecast(day, now("09:00"), evaluations=300)
     chart = chart_lines(found, day)
     drawn = rows(chart)
     named = re.search(r"[.](0\d[+]0\d[+]0\d)=", drawn["steamer 1"])
@@ -105,7 +105,7 @@ def test_breaks_are_drawn_and_a_day_without_work_is_said() -> None:
     day, found = looked([], "09:00", plan)
     assert "_" in rows(chart_lines(found, day, 100))["hands"]
     empty = replace(begin(plan), batches={})
-    nothing = forecast(empty, now("09:00"), evaluations=5, replays=0)
+    nothing = forecast(empty, now("09:00"), evaluations=5)
     assert chart_lines(nothing, empty) == ["nothing is left to do"]
 
 

@@ -241,7 +241,7 @@ def test_a_day_sheet_of_two_hundred_batches_keeps_its_limits() -> None:
     """Names as awkward as they come, every step of every batch on it."""
     plan = plan_of(200, *AWKWARD[:3])
     day = begin(plan)
-    made = day_sheet(day, forecast(day, first_moment(plan), evaluations=1, replays=0, warn=False))
+    made = day_sheet(day, forecast(day, first_moment(plan), evaluations=1, warn=False))
     keeps_its_limits(made)
     needs_nothing_else(sheet_html(made))
     text = sheet_text(made)
@@ -252,7 +252,7 @@ def test_the_day_sheet_tells_what_is_foreseen_and_gives_each_step_its_latest_sta
     """The heavy day: what will go wrong, no latest start before its own, tomorrow's marked as such."""
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     day = fold(plan, [])
-    found = forecast(day, first_moment(plan), evaluations=20, replays=0)
+    found = forecast(day, first_moment(plan), evaluations=20)
     text = sheet_text(day_sheet(day, found))
     for warned in found.warned:
         assert " ".join(warned.text.split()[:3]) in " ".join(text.split())

@@ -94,7 +94,7 @@ def test_no_name_of_a_customer_is_on_it(tmp_path: Path) -> None:
     ]
     day = fold(file.plan, (*file.events, *named))
     assert len(people) > 5
-    found = forecast(day, now, evaluations=30, replays=3)
+    found = forecast(day, now, evaluations=30)
     for hours in range(-6, 12):
         at = now.later(hours * 3600)
         then = until(day, at.utc)
@@ -119,7 +119,7 @@ def test_a_name_cannot_steer_the_page(tmp_path: Path) -> None:
 
 def test_finish_is_the_forecasts_and_is_left_out_where_there_is_none(tmp_path: Path) -> None:
     _, day, now = demo_day(tmp_path)
-    found = forecast(day, now, evaluations=30, replays=3)
+    found = forecast(day, now, evaluations=30)
     assert values(day, now)["finish"] == ""
     told = str(page_values(day, now, advice(day, now, 6, found), found)["finish"])
     assert told.endswith(f"{found.hands_off:%H:%M}") or day.plan.session.zone is None

@@ -24,12 +24,14 @@ class Budget:
 
     evaluations: int | None
     spent: Callable[[], bool] | None
+    least: int = 0
+    """evaluations before ``spent`` is asked"""
     used: int = 0
 
     def over(self) -> bool:
         if self.evaluations is not None and self.used >= self.evaluations:
             return True
-        return self.spent is not None and self.spent()
+        return self.used >= self.least and self.spent is not None and self.spent()
 
 
 class Aim(Protocol):

@@ -60,22 +60,24 @@ def solve(
     evaluations: int | None = None,
     spent: Callable[[], bool] | None = None,
     warm: Sequence[Row] | None = None,
+    least: int = 0,
 ) -> Solution:
     """Return the best schedule found before ``evaluations`` are used up or ``spent()`` is true.
 
+    ``spent`` is not asked before ``least`` evaluations.
     ``warm`` is an earlier answer: the new one is no worse as long as those rows are still possible.
     """
     if evaluations is None and spent is None:
         evaluations = FEW
     tables = tabulate(problem)
-    search = _Search(tables, objective, Random(seed), Budget(evaluations, spent))  # noqa: S311 - no secret
+    search = _Search(tables, objective, Random(seed), Budget(evaluations, spent, least))  # noqa: S311 - no secret
     search.run(warm)
     search.settle()
     left_out = tables.left_out
     if search.best_state is None:
         names = {tables.batches[b].id for b in stuck(tables) or range(len(tables.batches))}
         rest = without(problem, names | {name for name, _ in left_out})
-        found = solve(rest, objective, seed, evaluations, spent, warm)
+        found = solve(rest, objective, seed, evaluations, spent, warm, least)
         never = tuple((name, NEVER) for name in (batch.id for batch in tables.batches) if name in names)
         return replace(found, left_out=(*left_out, *never, *found.left_out))
     value = Value(*search.best)

@@ -60,7 +60,7 @@ def check(args: Namespace) -> int:
     day = day_with_carried(sessions(args), plan, first_moment(plan))
     short = list(shortages(day))
     at = first_moment(plan)
-    seen = forecast(day, at, evaluations=POLICIES_ONLY, replays=0, learned=own, warn=False)
+    seen = forecast(day, at, evaluations=POLICIES_ONLY, learned=own, warn=False)
     if args.json:
         told = [{"what": a.what, "would_be_right": a.would_be_right} for a in found]
         answer({"problems": [], "advice": told, "fits": seen.fits, "short": short, "shelf": told_of_shelf,

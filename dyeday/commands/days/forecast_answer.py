@@ -16,7 +16,7 @@ from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import TONIGHT, Budget, Forecast, forecast
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.ahead.what_if import EVALUATIONS, Gain, gain_of, gains, with_stop, with_units, without_batches
-from dyeday.commands.accuracy_answer import kept_data, promises_of
+from dyeday.commands.accuracy_answer import kept_data, own_late_scale, promises_of
 from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessions, window_width
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
@@ -54,7 +54,8 @@ def ahead(args: Namespace) -> int:
         day, now = at.day, at.now
     own = own_times(data_folder(args.data))
     asked = changed(day, args.with_ or [], args.without or [])
-    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own)
+    scale = own_late_scale(data_folder(args.data))
+    found = forecast(day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, late_scale=scale)
     gained: list[Gain] = []
     if asked is not day:
         label = ", ".join([*(args.with_ or []), *(f"without {no}" for no in args.without or [])])
@@ -86,7 +87,13 @@ def _compared(
 
     def again(day: Day, before: Forecast) -> Forecast:
         return forecast(
-            day, now, evaluations=args.evaluations, budget=_budget(args), learned=own, before=_restarted(before)
+            day,
+            now,
+            evaluations=args.evaluations,
+            budget=_budget(args),
+            learned=own,
+            before=_restarted(before),
+            late_scale=own_late_scale(data_folder(args.data)),
         )
 
     base, other = again(days[0], found), again(days[1], found)

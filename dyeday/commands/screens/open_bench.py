@@ -61,8 +61,6 @@ FIRST_S = 0.15
 """for the first look at a day: what it says of tonight is what the morning is planned by"""
 SETTLING_S = 0.05
 """where only a minute has passed and the look before still found hands off sooner than the one before that"""
-REPLAYS = 10
-"""days with drawn minutes, after an event; how late it may become is kept while only time passes"""
 
 
 class LookingAhead:
@@ -72,6 +70,7 @@ class LookingAhead:
         self.data = data
         self.quiet = quiet
         self._own: Mapping[WorkKind, Learned] | None = None
+        self._late_scale: float | None = None
         self._seen: Day | None = None
         self._settling = True
 
@@ -81,6 +80,13 @@ class LookingAhead:
 
             self._own = own_times(self.data)
         return self._own
+
+    def late_scale(self) -> float:
+        if self._late_scale is None:
+            from dyeday.commands.accuracy_answer import own_late_scale
+
+            self._late_scale = own_late_scale(self.data)
+        return self._late_scale
 
     def look(self, day: Day, now: Now, before: Forecast | None) -> Forecast:
         """Return the forecast: a tenth of a second of search after an event, less where only a minute has passed.
@@ -98,7 +104,7 @@ class LookingAhead:
             budget=lambda: self.quiet.lasting(seconds),
             before=before,
             learned=self.own(),
-            replays=REPLAYS if fresh or before is None else 0,
+            late_scale=self.late_scale(),
         )
         self._settling = before is None or fresh or found.hands_off < before.hands_off
         return found

@@ -1,0 +1,34 @@
+"""A sequence followed again on the day as it has become since."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop
+from dyeday.ahead.kernel.problem import Problem, Row, Solution, Value
+from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
+from dyeday.ahead.kernel.search import END
+
+
+def last_attended(rows: Sequence[Row]) -> int:
+    """Return the minute at which the last attended step ends, 0 where there is none."""
+    return max((row.end for row in rows if row.attended), default=0)
+
+
+def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: bool = False) -> Solution | None:
+    """Return what becomes of a sequence on ``problem``, None where it is no longer possible.
+
+    Each step in the same unit and no earlier than in ``rows``; with ``sooner`` as early as its place in the sequence
+    allows, in whatever unit is free.
+    """
+    tables = tabulate(problem)
+    order, state = replayed(tables, rows)
+    if sooner:
+        out = decode(tables, order, beginning(tables))
+        state = None if out is None else out.state
+    if state is None:
+        return None
+    aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
+    return Solution(tuple(rows_of(tables, state)), Value(*aim.value(state)), 1, tables.left_out)

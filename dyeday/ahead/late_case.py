@@ -1,0 +1,71 @@
+"""How late a day may become: the minute by which nine days in ten with the same work are over.
+
+Hands that are slow today are slow at everything, so the spread of a day is more than its steps' spreads, each for
+itself, add up to. It is reckoned, not drawn: drawn days made it jump by up to an hour between two looks at a plan.
+How often days are over by then is measured by `python -m tests.ahead.late_case`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import hypot, sqrt
+from statistics import NormalDist, quantiles
+
+from dyeday.ahead.accuracy import Promise
+from dyeday.ahead.kernel.problem import Id, Row
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import StepKind, WorkKind
+from dyeday.track.durations.learned_times import PRIOR_SPREAD, Learned
+
+LATE_SHARE = 0.9
+"""one day in ten is later than the late case"""
+DAY_SHARE = 0.25
+"""of the variance of a step's minutes, what the whole day has in common; common practice, no source"""
+WAITS = 1.3
+"""What kit and breaks that are missed by a little add to hands that are slow; measured on the examples"""
+LEARNED_FROM = 10
+"""closed days from which their own spread counts"""
+LEAST_SCALE, MOST_SCALE = 0.3, 3.0
+"""limits of what a studio's own days make of the spread"""
+LEARNED_AS = {
+    StepKind.PAINT: WorkKind.PAINTED,
+    StepKind.SPECKLE: WorkKind.SPECKLED,
+    StepKind.DYE: WorkKind.IMMERSED,
+    StepKind.RINSE: WorkKind.RINSE,
+    StepKind.LOAD: WorkKind.LOAD,
+    StepKind.UNLOAD: WorkKind.UNLOAD,
+}
+"""a kind of step to the kind of work its minutes are learned under"""
+
+
+def spread_of(step: Id, learned: Mapping[WorkKind, Learned]) -> float:
+    """Return the spread of ln(actual / expected) of an attended step's minutes."""
+    kind = LEARNED_AS.get(step.kind) if isinstance(step, StepId) else None
+    return learned[kind].spread if kind is not None and kind in learned else PRIOR_SPREAD
+
+
+def minutes_late(rows: Sequence[Row], learned: Mapping[WorkKind, Learned], scale: float = 1.0) -> int:
+    """Return the minutes that one day in ten is later than a schedule says, at least 0.
+
+    By the spread of the minutes of all attended rows: `DAY_SHARE` of each step's variance is the day's, the same for
+    all steps, the rest its own. ``scale`` is what the studio's own days make of it (`scale_of`).
+    """
+    deviations = [spread_of(row.step, learned) * (row.end - row.start) for row in rows if row.attended]
+    own = sqrt((1 - DAY_SHARE) * sum(minutes * minutes for minutes in deviations))
+    day = sqrt(DAY_SHARE) * sum(deviations)
+    return round(scale * WAITS * NormalDist().inv_cdf(LATE_SHARE) * hypot(own, day))
+
+
+def scale_of(promises: Iterable[Promise]) -> float:
+    """Return what to multiply the spread by, from how late a studio's closed days were; 1 for fewer than ten.
+
+    The factor by which nine in ten of those days would have been over by their late case.
+    """
+    shares = []
+    for promise in promises:
+        foreseen = (promise.late - promise.likely).total_seconds() / 60
+        if foreseen > 0:
+            shares.append(promise.error_min / foreseen)
+    if len(shares) < LEARNED_FROM:
+        return 1.0
+    return min(MOST_SCALE, max(LEAST_SCALE, quantiles(shares, n=10, method="inclusive")[-1]))
