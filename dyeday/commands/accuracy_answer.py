@@ -6,8 +6,8 @@ from argparse import Namespace
 from pathlib import Path
 
 from dyeday.ahead.accuracy import Kept, Promise
-from dyeday.files.durable import StoreError
 from dyeday.ahead.late_case import scale_of
+from dyeday.files.durable import StoreError
 from dyeday.files.places import data_folder
 from dyeday.store.records.times import TimesRecords
 

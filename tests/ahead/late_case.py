@@ -76,9 +76,8 @@ def main() -> None:
             late = problem.now + (found.hands_off_late - at).total_seconds() / 60
             ends = drawn_ends(problem, found.tonight.rows, 40)
             share = sum(end <= late for end in ends) / len(ends)
-            print(
-                f"{path.stem:14}{seed:4}  {found.hands_off:%H:%M}   {found.hands_off_late:%H:%M}   {100 * share:.0f} %"
-            )
+            said = f"{found.hands_off:%H:%M}   {found.hands_off_late:%H:%M}"
+            print(f"{path.stem:14}{seed:4}  {said}   {100 * share:.0f} %")
 
 
 if __name__ == "__main__":
