@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.paper.sheets.cautions import caution_lines
 from dyeday.plan.key_help import about, keys_of, plan_help
 from dyeday.terms import FlagId
 from dyeday.track.flags import DAY_RULES, RULES
@@ -144,6 +145,7 @@ PAGES: dict[str, tuple[str, Callable[[], Iterable[str]]]] = {
     "words": ("the words of screens and sheets", _words),
     "flags": ("every flag: when it is raised, and its thresholds", _flags),
     "first-day": ("a first day, in six steps", _paragraphs(FIRST_DAY)),
+    "cautions": ("what to mind before you weigh anything or switch anything on", caution_lines),
     "orders": ("orders from a table or on the screen", _paragraphs(ORDERS)),
     "records": ("lots, shelf, learned times, costs", _paragraphs(RECORDS)),
     "backup": ("where your data is, copies, another computer", _paragraphs(BACKUP)),

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.cli import main
+from dyeday.paper.sheets.cautions import CAUTIONS, DEFERS
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 from tests.paper.stand_in import stand_in
@@ -113,4 +115,12 @@ def test_the_cautions_are_read_before_there_is_any_session(
     shell = Shell(tmp_path / "data", capsys)
 
     assert shell("sheet", "cautions") == 0
-    assert "Heat is never left unattended" in " ".join(shell.out.split())
+    assert "Never leave heat unattended" in " ".join(shell.out.split())
+
+
+def test_help_prints_every_caution_and_who_comes_before_them(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["help", "cautions"]) == 0
+
+    said = " ".join(capsys.readouterr().out.split())
+    assert [one.head for one in CAUTIONS if one.whole not in said] == []
+    assert said.endswith(DEFERS)

@@ -34,18 +34,6 @@ WATCHED: dict[str, tuple[str, ...]] = {
         "tests/plan/test_problems.py",
         "tests/track/test_rates.py",
     ),
-<<<<<<< HEAD
-    "dyeday/track/flags/*.py": (("tests/track/test_flags_*.py",), ("tests/track",)),
-    "dyeday/track/day/fold.py": (("tests/track/test_fold.py",), ("tests/track",)),
-    "dyeday/track/day/apply.py": (("tests/track/test_fold.py",), ("tests/track",)),
-    "dyeday/track/timers/clocks.py": (("tests/track/test_clocks.py",), ("tests/track",)),
-    "dyeday/track/timers/alarm_states.py": (("tests/track/test_alarms.py",), ("tests/track",)),
-    "dyeday/plan/weigh_out.py": (("tests/cli/test_amounts.py",), ("tests/plan", "tests/paper/test_sheets.py")),
-    "dyeday/plan/doses.py": (("tests/cli/test_amounts.py",), ("tests/track/test_flags_*.py", "tests/plan")),
-    "dyeday/ahead/**/decode.py": (("tests/ahead",),),
-    "dyeday/files/durable.py": (("tests/store",), ("tests/faults", "tests/cli/test_safety.py")),
-    "dyeday/paper/sheets/day_summary.py": (("tests/paper/test_summary.py",), ("tests/paper/test_sheets.py",)),
-=======
     "dyeday/track/flags/*.py": ("tests/track",),
     "dyeday/track/day/fold.py": ("tests/track",),
     "dyeday/track/day/apply.py": ("tests/track",),
@@ -56,7 +44,6 @@ WATCHED: dict[str, tuple[str, ...]] = {
     "dyeday/ahead/**/decode.py": ("tests/ahead",),
     "dyeday/files/durable.py": ("tests/files", "tests/store", "tests/cli/test_safety.py"),
     "dyeday/paper/sheets/day_summary.py": ("tests/paper/test_summary.py", "tests/paper/test_sheets.py"),
->>>>>>> aec986d (Try each small change in a fork, with the tests that call what changed)
 }
 """Modules to the tests that should notice, nearest first."""
 

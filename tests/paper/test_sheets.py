@@ -270,9 +270,10 @@ TOPICS = (
     # The usual headings of a maker's safety sheet, and those of the kit; common practice, no source.
     "mask, FFP2", "No fan", "no one else", "wet paper", "goggles", "running water", "doctor", "Gloves", "window",
     "children", "animals", "food or drink", "food again", "labelled", "Acid into water", "bleach", "sweep it dry",
-    "scalds", "full hot pot", "scorches", "burst into boiling", "film made for heat", "vent it", "residual-current",
-    "Dry your hands", "unplugged, not switched back on", "carbon monoxide", "one circuit", "lead",
-    "never left unattended", "water company", "wet yarn covered", "fresh air", "poison centre", "cool running water",
+    "scalds", "full hot pot", "scorches", "suddenly boil over", "film made for heat", "vent it", "residual-current",
+    "Dry your hands", "Unplug a unit that trips", "carbon monoxide", "one circuit", "lead",
+    "Never leave heat unattended", "water company", "wet yarn covered", "fresh air",
+    "poison centre", "cool running water",
 )  # fmt: skip
 
 
@@ -301,7 +302,7 @@ def test_a_day_sheet_names_carbon_monoxide_only_where_a_pot_has_no_power() -> No
     assert "carbon monoxide" not in electric
     assert "carbon monoxide" in gas
     for said in (electric, gas):
-        assert "never left unattended" in said
+        assert "Never leave heat unattended" in said
         assert "Dry your hands" in said
 
 

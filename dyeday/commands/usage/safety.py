@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dyeday.commands.usage.adding import Adding
 
-TOPICS = ("plan", "words", "flags", "first-day", "orders", "records", "backup", "trouble")
+TOPICS = ("plan", "words", "flags", "first-day", "cautions", "orders", "records", "backup", "trouble")
 
 
 def add(made: Adding) -> None:

@@ -6,9 +6,11 @@ disposal) and of the kit. Common practice where no source stands beside a line.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dyeday.paper.layout.sheet import Sheet, Together, Words
+from dyeday.paper.layout.text_page import WIDTH, wrap
 
 SHEET = "Maker's safety sheet first."
 CODES = "Local codes first."
@@ -35,8 +37,8 @@ class Caution:
 POWDER = Caution(
     "Powder",
     "Put on a mask, FFP2 or N95 at least, before you open a jar; it stops dust, not vapour. No fan, no one else "
-    "in the room, wet paper under the work, wet yarn covered. If you wheeze, stop, go into fresh air and see a "
-    "doctor: some dyes sensitise.",
+    "in the room, wet paper under the work, wet yarn covered. If you wheeze, stop, get fresh air and see a "
+    "doctor: some dyes cause asthma.",
     SHEET,
 )
 EYES = Caution(
@@ -45,10 +47,10 @@ EYES = Caution(
     " once, then get medical help and take the safety sheet along.",
     SHEET,
 )
-GLOVES = Caution("Gloves", "Wear them for dye, acid and hot yarn; heat wants thicker ones than dye does.", SHEET)
+GLOVES = Caution("Gloves", "Wear them for dye, acid and hot yarn; heat needs thicker ones than dye does.", SHEET)
 AIR = Caution(
     "Air",
-    "Once the jars are closed, air the room: open a window wherever a pot, a steamer or acid gives off vapour.",
+    "When the jars are closed, open a window, and keep it open while a pot, a steamer or acid gives off vapour.",
     SHEET,
 )
 PEOPLE = Caution(
@@ -59,8 +61,8 @@ PEOPLE = Caution(
 )
 FOOD = Caution(
     "Food",
-    "No food or drink in the room. Pots, jugs, spoons and the microwave you dye with are never used for food again. "
-    "Swallowed: rinse the mouth, do not bring it up, and call a poison centre.",
+    "No food or drink in the room. Never use pots, jugs, spoons or the microwave for food again. Swallowed: rinse "
+    "the mouth, do not make yourself sick, and call a poison centre.",
     SHEET,
 )
 # Vinegar or citric acid with bleach gives chlorine: US poison centres, citing CDC. 25 %: ECHA dossier of acetic acid.
@@ -82,14 +84,14 @@ STEAM = Caution(
 # A still cup of water can boil up all at once when moved: US FDA.
 MICROWAVE = Caution(
     "Microwave",
-    "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. A still cup of water can"
-    " burst into boiling: stir it first, put a wooden stick in. Smoke: door shut, plug out.",
+    "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. Still water can suddenly "
+    "boil over: stir it first, and put a wooden stick in. Smoke: keep the door shut and pull the plug.",
     "Maker's instructions first.",
 )
 CURRENT = Caution(
     "Current",
-    "Use a socket with residual-current protection. Dry your hands before you touch plug, switch or knob. A unit "
-    "that trips is unplugged, not switched back on, and looked at by an electrician.",
+    "Use a socket with residual-current protection. Dry your hands before you touch plug, switch or knob. Unplug a "
+    "unit that trips, do not switch it back on, and have an electrician look at it.",
     TRADES,
 )
 LOAD = Caution(
@@ -106,8 +108,8 @@ BURNER = Caution(
 )
 ATTENDED = Caution(
     "Left alone",
-    "Heat is never left unattended, whatever is in the tank: stay in the house, look in, and switch off before "
-    "you go. At the end, off at the wall.",
+    "Never leave heat unattended, whatever is in the tank: stay in the house, look in, and switch off before you "
+    "go. At the end, switch off at the wall.",
     "Makers' instructions and local codes first.",
 )
 WATER = Caution(
@@ -123,14 +125,23 @@ CAUTIONS = (
 
 
 FIRST_HEAT = (
-    "first heat of the day: dry hands on plug and switch, a socket with residual-current protection; what trips is "
-    "unplugged"
+    "first heat of the day: dry your hands before plug and switch; use a socket with residual-current protection; "
+    "unplug what trips"
 )
 """`CURRENT` in a line, for the moment something is switched on."""
 IRRITANT_PCT = 10.0
 """Acetic acid from here on irritates skin and eyes (CLP, Annex VI, from memory)."""
 STRONG_ACID = "goggles and gloves on: this acid irritates eyes and skin"
 """`EYES` in a line, for the moment acid of `IRRITANT_PCT` and more is poured."""
+OPEN_POWDER = "mask on (FFP2 or N95), no fan, wet yarn covered: this layer takes dye powder"
+"""`POWDER` in a line, for the moment powder goes on yarn."""
+
+
+def caution_lines() -> Iterator[str]:
+    """Return every caution as lines of a page, who comes first at the end of each."""
+    for one in CAUTIONS:
+        yield from wrap(f"{one.head}: {one.whole}", WIDTH, "  ", "")
+    yield from ("", DEFERS)
 
 
 def cautions_of(*cautions: Caution) -> tuple[Words, ...]:
