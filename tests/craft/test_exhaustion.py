@@ -105,3 +105,8 @@ def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
 
 def test_a_ph_nobody_read_is_read_first() -> None:
     assert exhaustion.remedy(None, None, True).startswith("Read the pH first")
+
+
+@given(first=st.floats(0.1, 5), first_l=st.floats(0.1, 20), thinner=st.floats(0.2, 5))
+def test_a_bath_that_was_only_thinned_has_lost_no_dye(first: float, first_l: float, thinner: float) -> None:
+    assert 0 <= exhaustion.absorbance(first, first_l, first / thinner, first_l * thinner) < 1e-6

@@ -91,3 +91,10 @@ def test_a_bottle_of_the_same_strength_is_simply_used_first() -> None:
 def test_a_strength_that_cannot_be_is_refused(strength_pct: float) -> None:
     with pytest.raises(RefusedError, match="strength"):
         shade.solution_ml(1.0, strength_pct)
+
+
+def test_a_depth_and_a_strength_are_percent_and_end_at_100() -> None:
+    assert shade.powder_g(50, 100) == shade.solution_ml(50, 100) == 50
+    for refused in (lambda: shade.powder_g(50, 100.5), lambda: shade.solution_ml(50, 100.5)):
+        with pytest.raises(RefusedError, match="from 0 to 100"):
+            refused()

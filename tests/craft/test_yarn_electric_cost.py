@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from dyeday.craft import cost_lines as cost
 from dyeday.craft import electric
@@ -78,12 +80,28 @@ def test_a_cost_without_skeins_or_with_a_negative_price_is_refused() -> None:
 @pytest.mark.parametrize(
     ("delta_e", "grade"),
     # Ratings 4.75, 4.74, 4.25 and 4.24: ISO 105-A04's table puts the first two at 5 and 4-5, the last at 4-5 and 4.
-    [(0.25 / 0.23, "5"), (0.26 / 0.23, "4-5"), (0.75 / 0.23, "4-5"), (0.76 / 0.23, "4"), (60.0, "1")],
+    # It knows two decimals: 4.7453 is 4.75.
+    [
+        (0.25 / 0.23, "5"),
+        (0.2547 / 0.23, "5"),
+        (0.26 / 0.23, "4-5"),
+        (0.75 / 0.23, "4-5"),
+        (0.76 / 0.23, "4"),
+        (60.0, "1"),
+    ],
 )
 def test_a_rating_in_the_middle_of_two_grades_gives_the_better(delta_e: float, grade: str) -> None:
     white = (94.0, 0.0, 3.0)
 
     assert colour_difference.stain_grade(white, (94.0 - delta_e, 0.0, 3.0)) == grade
+
+
+@given(st.floats(0, 60))
+def test_a_stain_counts_the_same_in_red_green_yellow_and_blue(by: float) -> None:
+    white = (94.0, 0.0, 0.0)
+    stains = [(94.0, by, 0.0), (94.0, -by, 0.0), (94.0, 0.0, by), (94.0, 0.0, -by)]
+
+    assert len({colour_difference.stain_grade(white, stain) for stain in stains}) == 1
 
 
 def test_a_stain_of_colour_counts_less_than_as_much_grey() -> None:

@@ -57,11 +57,10 @@ def sample(seed: int, number: int, only: str = "") -> list[Wanted]:
     for pattern, tests in WATCHED.items():
         for file in sorted(ROOT.glob(pattern)):
             path = file.relative_to(ROOT).as_posix()
-            if only in path:
-                pool += [(path, n, tests) for n in range(count(file.read_text(encoding="utf-8")))]
+            pool += [(path, n, tests) for n in range(count(file.read_text(encoding="utf-8")))]
     random.Random(seed).shuffle(pool)  # noqa: S311 - a sample, not a secret
     drawn = (Wanted(path, mutant((ROOT / path).read_text(encoding="utf-8"), n), tests) for path, n, tests in pool)
-    return list(islice((one for one in drawn if one.placed is not None), number))
+    return [one for one in islice((one for one in drawn if one.placed is not None), number) if only in one.path]
 
 
 def arguments(tests: Iterable[str]) -> list[str]:
@@ -83,7 +82,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(prog="python -m tests.mutants", description=__doc__)
     asked.add_argument("--count", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--only", default="", help="part of a module's path")
+    asked.add_argument("--only", default="", help="of the sample, those whose module has this in its path")
     asked.add_argument("--least", type=float, default=92.0, help="percent that must be killed")
     asked.add_argument("--kept", type=Path, help="a file that keeps which test calls what, for the next run")
     args = asked.parse_args()

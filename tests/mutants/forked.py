@@ -107,7 +107,7 @@ class Forked:
 
         def note(frame: FrameType, event: str, _: object) -> None:
             code = frame.f_code
-            if event == "call" and code.co_filename.startswith(program):
+            if code.co_filename.startswith(program):
                 called.add((code.co_filename, code.co_qualname.partition(".<locals>")[0]))
 
         known = json.loads(self.kept.read_text(encoding="utf-8")) if self.kept and self.kept.exists() else {}
@@ -117,11 +117,11 @@ class Forked:
             called.clear()
             self._fresh()
             began = time.perf_counter()
-            sys.setprofile(note)
+            sys.settrace(note)
             try:
                 reports = runtestprotocol(item, log=False, nextitem=following)
             finally:
-                sys.setprofile(None)
+                sys.settrace(None)
             if any(report.failed for report in reports):
                 continue  # says nothing about a change
             known[item.nodeid] = (time.perf_counter() - began, sorted(called))
