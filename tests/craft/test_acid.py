@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import log10
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -15,6 +17,7 @@ from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, dose
 from dyeday.craft.water.acid_need import CannotReachError
 from dyeday.craft.water.acids import Acid, AcidKind, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
+from dyeday.craft.water.dissociation import constants
 
 VINEGAR, CITRIC = acid(), acid(AcidKind.CITRIC)
 
@@ -294,3 +297,69 @@ def test_softened_water_never_needs_less_and_is_told_only_where_it_matters(
     assert soft >= dose.amount * (1 - 1e-5)
     assert (dose.if_softened is not None) == (soft > 1.05 * dose.amount)
     assert dose.if_softened is None or dose.if_softened == pytest.approx(soft)
+
+
+@pytest.mark.parametrize(("alkalinity", "told"), [(39, False), (42, True)])
+def test_two_doses_within_five_percent_are_one(alkalinity: float, told: bool) -> None:
+    # At pH 4.0 citric acid in softened water is 4.9 % more at an alkalinity of 39 mg/L, 5.2 % at 42.
+    dose = dose_for(1, water.raw_water(alkalinity, temperature_c=20), 4.0, CITRIC)
+
+    assert (dose.if_softened is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("bottle", "name", "unit"),
+    [
+        (VINEGAR, "5 % vinegar", "mL"),
+        (CITRIC, "citric acid", "g"),
+        (acid(AcidKind.CITRIC_MONOHYDRATE), "citric acid monohydrate", "g"),
+        (acid(AcidKind.CITRIC_SOLUTION, 10), "10 % citric", "mL"),
+    ],
+)
+def test_an_acid_is_called_as_its_label_has_it(bottle: Acid, name: str, unit: str) -> None:
+    assert (bottle.name, bottle.unit) == (name, unit)
+
+
+def test_no_more_citric_acid_goes_in_than_dissolves() -> None:
+    # 133 g in 100 g of water at 20 °C (Apelblat, Citric Acid, 2014): 6.92 mol to a litre.
+    assert CITRIC.most_mol_per_l == pytest.approx(6.92, abs=0.01)
+
+
+def test_a_citric_acid_counts_as_one_anion_however_many_protons_it_has_lost() -> None:
+    strong, weak = (dose_for(1, water.raw_water(200, 0), ph, CITRIC, fibre_g=1) for ph in (2.8, 4.5))
+    moles = [dose.bath.citric_mol / dose.bath.volume_l for dose in (strong, weak)]
+
+    # Above its first pK of 3.13 all of it has let go of one proton or more, below it not.
+    assert weak.fibre_share_mmol == pytest.approx(acid_on_fibre.fibre_mmol_per_g(4.5, moles[1]))
+    assert strong.fibre_share_mmol < acid_on_fibre.fibre_mmol_per_g(2.8, moles[0])
+
+
+@pytest.mark.parametrize(
+    ("what", "low", "high"),
+    [("alkalinity_mg_l", 0, 5000), ("hardness_mg_l", 0, 5000), ("temperature_c", 0, 100), ("ph", 5, 10.5)],
+)
+def test_water_is_taken_to_the_ends_of_what_can_come_from_a_tap(what: str, low: float, high: float) -> None:
+    usual: dict[str, Any] = {"alkalinity_mg_l": 100, "hardness_mg_l": 100}
+
+    for end in (low, high):
+        assert getattr(water.raw_water(**{**usual, what: end}), what) == end
+    for beyond in (low - 0.01, high + 0.01):
+        with pytest.raises(RefusedError, match="must lie from"):
+            water.raw_water(**{**usual, what: beyond})
+
+
+@pytest.mark.parametrize(
+    ("celsius", "pks"),
+    # Clarke and Glew's form with ΔH and ΔCp of Goldberg 2002, from memory, to three decimals; acetic, then citric.
+    [
+        (10, (4.762, 3.175, 4.794, 6.383)),
+        (20, (4.756, 3.141, 4.769, 6.388)),
+        (25, (4.756, 3.128, 4.761, 6.396)),
+        (40, (4.768, 3.102, 4.753, 6.440)),
+    ],
+)
+def test_acids_let_go_of_protons_as_published_at_each_temperature(celsius: float, pks: tuple[float, ...]) -> None:
+    k = constants(celsius)
+    own = [-log10(value) for value in (k.acetic, k.citric_1, k.citric_2, k.citric_3)]
+
+    assert own == pytest.approx(pks, abs=0.0011)

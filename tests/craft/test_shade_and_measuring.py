@@ -95,6 +95,26 @@ def test_a_strength_that_cannot_be_is_refused(strength_pct: float) -> None:
 
 def test_a_depth_and_a_strength_are_percent_and_end_at_100() -> None:
     assert shade.powder_g(50, 100) == shade.solution_ml(50, 100) == 50
-    for refused in (lambda: shade.powder_g(50, 100.5), lambda: shade.solution_ml(50, 100.5)):
-        with pytest.raises(RefusedError, match="from 0 to 100"):
-            refused()
+    with pytest.raises(RefusedError, match="from 0 to 100"):
+        shade.powder_g(50, 100.5)
+    with pytest.raises(RefusedError, match="from 0 to 100"):
+        shade.solution_ml(50, 100.5)
+
+
+@pytest.mark.parametrize(
+    ("dye_g", "weaker_pct"),
+    # A jug of 5 mL steps measures 50 mL and more within 5 %: the strongest usual solution that comes to so much.
+    [
+        (2, None),
+        (1.0, 2),
+        (0.6, 1),
+        (0.3, 0.5),
+        (0.15, 0.25),
+        (0.06, 0.1),
+        (0.03, 0.05),
+        (0.011, 0.02),
+        (0.006, 0.01),
+    ],
+)
+def test_the_weaker_solution_is_the_strongest_usual_one_that_will_do(dye_g: float, weaker_pct: float | None) -> None:
+    assert measuring.weaker_pct(dye_g, 4, 5) == weaker_pct

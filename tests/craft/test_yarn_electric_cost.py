@@ -122,3 +122,10 @@ def test_a_lot_of_which_no_price_is_known_costs_nothing() -> None:
     of_none = cost.lot_cost(4)
     assert (of_none.lot, of_none.skein) == (0.0, 0.0)
     assert [line.money for line in of_none.lines] == [0.0] * len(of_none.lines)
+
+
+def test_what_has_no_price_costs_nothing_and_is_still_a_line() -> None:
+    lot = cost.lot_cost(2)
+
+    assert lot.lot == 0
+    assert [line.what for line in lot.lines] == ["yarn", "acid", "energy", "hands"]

@@ -141,6 +141,8 @@ class Forked:
         assert one.placed is not None
         readers = one.placed.readers(str(ROOT / one.path))
         covering = {item for reader in readers for item in self.calls.get(reader, ())}
+        files = {file for file, _ in readers}
+        covering |= {item for item in self.took if str(item.path) in files}  # the test itself reads a constant
         left_s = MOST_S
         for item in sorted(covering, key=self.took.__getitem__):
             left_s -= self.took[item]
