@@ -379,7 +379,7 @@ class LotChangeKind(Term):
     """Why an entry of a lot's record stands out."""
 
     CORRECTED = "corrected"
-    STRUCK = "struck"
+    VOIDED = "struck"
     LATE = "late"
 
 

@@ -137,18 +137,18 @@ def strict_json(text: str | bytes) -> Any:
         return json.loads(text, parse_constant=_no_number, object_pairs_hook=_no_twins)
     except json.JSONDecodeError as error:
         line = f"line {error.lineno}, " if error.lineno > 1 else ""
-        raise ValueError(f"it goes wrong at {line}column {error.colno}") from None
+        raise ValueError(f"error at {line}column {error.colno}") from None
 
 
 def _no_number(name: str) -> float:
-    raise ValueError(f"{name} is no number")
+    raise ValueError(f"{name} is not a number")
 
 
 def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) != len(pairs):
         keys = [key for key, _ in pairs]
-        raise ValueError(f"key {next(key for key in keys if keys.count(key) > 1)!r} is there twice")
+        raise ValueError(f"key {next(key for key in keys if keys.count(key) > 1)!r} appears twice")
     return made
 
 

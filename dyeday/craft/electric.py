@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dyeday.craft.errors import between, not_negative, positive
 
 DEFER = (
-    "This sum knows neither the wiring nor the rules where you are: "
+    "This sum does not know your wiring or your local rules: "
     "local codes and a licensed electrician have the last word."
 )
 """Said with every result."""

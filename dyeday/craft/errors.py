@@ -38,5 +38,5 @@ def between(value: float, low: float, high: float, what: str) -> float:
         RefusedError: it lies outside, or is not a number.
     """
     if not low <= value <= high:
-        raise RefusedError(f"{what} is {value:g}; it must lie from {low:g} to {high:g}")
+        raise RefusedError(f"{what} is {value:g}; it must be {low:g} to {high:g}")
     return value

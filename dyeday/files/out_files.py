@@ -55,14 +55,14 @@ def put_text(path: Path, text: str, *, overwrite: bool = False) -> None:
             with contextlib.suppress(OSError):
                 path.chmod(stat.S_IMODE(mode))
     except FileExistsError:
-        raise Taken(f"{path} is there already and is not overwritten", "name a new file") from None
+        raise Taken(f"{path} exists already and is not overwritten", "name a new file") from None
     except Late as error:
         raise not_saved(f"{path} is", error, "") from None
     except OSError as error:
         what = f"{path} cannot be written: {reason(error)}"
-        raise StoreError(what, "name a file in a folder that is there and takes it") from None
+        raise StoreError(what, "name a file in a folder that exists and that you may write to") from None
     except ValueError:
-        raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
+        raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
 
 
 def _refuse_own(path: Path, data: Path) -> None:

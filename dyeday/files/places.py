@@ -23,7 +23,7 @@ def data_folder(asked: str | None = None) -> Path:
         return folder
     usual = Path(platformdirs.user_data_dir("dyeday", appauthor=False))
     if not usual.is_absolute():
-        raise StoreError("nothing says where this user's home folder is", "name a data folder with --data")
+        raise StoreError("this user's home folder is unknown", "name a data folder with --data")
     return usual
 
 
@@ -38,7 +38,7 @@ def _refuse_no_name(folder: Path) -> None:
             f"the data folder {brief(str(folder))}: {reason(error)}", "choose another with --data"
         ) from None
     except ValueError:
-        raise StoreError(f"{brief(str(folder))} is no name of a folder", "choose another with --data") from None
+        raise StoreError(f"{brief(str(folder))} is not a valid folder name", "choose another with --data") from None
 
 
 def typed_path(typed: str) -> Path:
@@ -46,4 +46,4 @@ def typed_path(typed: str) -> Path:
     try:
         return Path(typed).expanduser().absolute()
     except RuntimeError:
-        raise StoreError(f"{typed}: nobody's home folder is called so", "name the whole path") from None
+        raise StoreError(f"{typed}: there is no such home folder", "name the whole path") from None

@@ -23,14 +23,14 @@ def is_there(path: Path) -> bool:
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {reason(error)}", "check its name and its permissions") from None
     except ValueError:
-        raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
+        raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
     return True
 
 
 def refuse_too_large(path: Path, text: str) -> None:
     """Raise StoreError where a plan's text is more than would be read back."""
     if len(text.encode()) > LARGEST_TEXT:
-        raise StoreError(f"{path} would be larger than {LARGEST_TEXT // 1_000_000} MB", "share it out over two plans")
+        raise StoreError(f"{path} would be larger than {LARGEST_TEXT // 1_000_000} MB", "split it into two plans")
 
 
 def replace_text(path: Path, before: str, after: str, data: Path) -> None:
@@ -46,7 +46,7 @@ def replace_text(path: Path, before: str, after: str, data: Path) -> None:
             refuse_too_large(path, after)
             mark = MARK if raw.startswith(MARK) else b""
             if raw != mark + before.encode():
-                raise StoreError(f"{path} changed just now", "look at it, and do it again")
+                raise StoreError(f"{path} was changed by another program just now", "look at it, then try again")
             mode = stat.S_IMODE(path.stat().st_mode)
             replace_file(path, mark + after.encode())
             with contextlib.suppress(OSError):

@@ -18,7 +18,7 @@ def keep_crash(details: str) -> Path:
     Only the latest crash is kept, readable by its owner alone: it may hold names from the plan. Raises StoreError.
     """
     raw = details.encode("utf-8", "backslashreplace")
-    return _first_that_takes("crash.txt", raw, (_logs, _temporary), "its details could not be kept")
+    return _first_that_takes("crash.txt", raw, (_logs, _temporary), "its details could not be saved")
 
 
 def keep_elsewhere(session_id: str, text: str) -> Path:
@@ -28,7 +28,7 @@ def keep_elsewhere(session_id: str, text: str) -> Path:
     """
     name = f"dyeday-{session_id}-{secrets.token_hex(4)}.jsonl"
     places = (Path.home, lambda: Path(tempfile.gettempdir()), Path.cwd)
-    return _first_that_takes(name, text.encode(), places, "they could be put nowhere else either")
+    return _first_that_takes(name, text.encode(), places, "they could not be saved anywhere else either")
 
 
 def _first_that_takes(name: str, raw: bytes, places: tuple[Callable[[], Path], ...], refused: str) -> Path:

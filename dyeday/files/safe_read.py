@@ -30,7 +30,7 @@ def read_stream(stream: BinaryIO, name: str, most: int = LARGEST_TEXT, *, otherw
     """Return the text that comes from a pipe, under the same rules. Raises StoreError."""
     raw = stream.read(most + 1)
     if len(raw) > most:
-        raise StoreError(f"{name} gives more than {most // 1_000_000} MB", "give less at a time")
+        raise StoreError(f"{name} is larger than {most // 1_000_000} MB", "split it into smaller files")
     return as_text(raw, name, otherwise=otherwise)
 
 
@@ -38,17 +38,19 @@ def as_text(raw: bytes, name: str, *, otherwise: str | None = None) -> str:
     """Return bytes as text. Raises StoreError, ``name:line: …``."""
     wide = next((word for mark, word in _WIDE if raw.startswith(mark)), None)
     if wide is not None:
-        raise StoreError(f"{name}:1: this is {wide} text", "save it as UTF-8")
+        raise StoreError(f"{name}:1: it is {wide} text", "save it as UTF-8")
     nul = raw.find(b"\0")
     if nul >= 0:
-        raise StoreError(f"{name}:{_line(raw, nul)}: a NUL byte is in it, so it is no text", "save it as UTF-8 text")
+        raise StoreError(
+            f"{name}:{_line(raw, nul)}: it contains a NUL byte, so it is not text", "save it as UTF-8 text"
+        )
     at = 0
     for encoding in filter(None, ("utf-8-sig", otherwise)):
         try:
             return raw.decode(encoding)
         except UnicodeDecodeError as error:
             at = error.start
-    raise StoreError(f"{name}:{_line(raw, at)}: this is not UTF-8 text", "save it as UTF-8")
+    raise StoreError(f"{name}:{_line(raw, at)}: it is not UTF-8 text", "save it as UTF-8")
 
 
 def _line(raw: bytes, position: int) -> int:

@@ -22,9 +22,13 @@ def home_address(asked: str = "") -> str:
     try:
         address = ipaddress.IPv4Address(said)
     except ValueError:
-        raise CannotShowError(f"{said!r} is no address; write this computer's own, such as 192.168.1.20") from None
+        raise CannotShowError(
+            f"{said!r} is not an address; write this computer's own, such as 192.168.1.20"
+        ) from None
     if address.is_unspecified or address.is_multicast or not address.is_private:
-        raise CannotShowError(f"{said} is no address of a home network; name one such as 192.168.1.20 or 10.0.0.5")
+        raise CannotShowError(
+            f"{said} is not an address in a home network; name one such as 192.168.1.20 or 10.0.0.5"
+        )
     return str(address)
 
 

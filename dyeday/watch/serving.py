@@ -153,9 +153,7 @@ def _listening(address: str, port: int) -> socket.socket:
     except OSError as error:
         made.close()
         why = (error.strerror or str(error)).lower()
-        raise CannotShowError(
-            f"{address}:{port} cannot be listened at: {why}; name another --port or --network"
-        ) from None
+        raise CannotShowError(f"{address}:{port} cannot be used: {why}; name another --port or --network") from None
     return made
 
 

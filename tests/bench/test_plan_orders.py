@@ -140,7 +140,7 @@ def test_a_plan_that_changed_meanwhile_is_not_overwritten(tmp_path: Path, day: P
         other = day.read_text(encoding="utf-8") + "# a word by another hand\n"
         day.write_text(other, encoding="utf-8")
         await bench.press("w")
-        assert "changed just now" in bench.screen
+        assert "was changed by another program just now" in bench.screen
         assert day.read_text(encoding="utf-8") == other
 
     drive(tmp_path / "data", script, plan=day)

@@ -109,7 +109,7 @@ def test_a_plan_that_is_there_is_never_overwritten(shell: Shell, tmp_path: Path)
     path = tmp_path / "mine.toml"
     path.write_text("# mine\n", encoding="utf-8")
     assert shell("carry", str(path)) == 1
-    assert "is there already" in shell.err
+    assert "exists already" in shell.err
     assert path.read_text(encoding="utf-8") == "# mine\n"
 
 

@@ -310,7 +310,7 @@ def test_options_before_the_command_hold_too(day: Shell, capsys: pytest.CaptureF
 def test_a_home_folder_of_nobody_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     """Before anything is made."""
     assert main(["--data", "~nobody-at-all/dyeday", "sessions"]) == 1
-    assert capsys.readouterr().err.startswith("~nobody-at-all/dyeday: nobody's home folder is called so; ")
+    assert capsys.readouterr().err.startswith("~nobody-at-all/dyeday: there is no such home folder; ")
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1"])

@@ -154,7 +154,7 @@ def test_a_plan_brought_over_at_once_by_two_shells_is_written_by_one_and_the_oth
     both = [subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(2)]
     said = [process.communicate(timeout=60)[1].decode() for process in both]
     assert sorted(process.returncode for process in both) == [0, 1]
-    assert any("is there already and is not overwritten; name a new file" in one for one in said)
+    assert any("exists already and is not overwritten; name a new file" in one for one in said)
 
 
 def test_a_heat_that_another_shell_began_meanwhile_stops_a_close(

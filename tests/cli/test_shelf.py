@@ -109,7 +109,7 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
         assert shell.err.startswith(f"{bad}:2: ") and said in shell.err
     bad.write_text('[{"id": "x", "id": "y"}]', encoding="utf-8")
     assert shell("shelf", "--from", str(bad)) == 1
-    assert "key 'id' is there twice" in shell.err
+    assert "key 'id' appears twice" in shell.err
     assert things(shell) == {}
 
 

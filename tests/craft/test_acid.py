@@ -119,7 +119,7 @@ def test_after_a_reading_at_the_target_nothing_is_added() -> None:
 
 
 def test_a_target_above_the_waters_own_ph_is_refused_naming_what_can_be_reached() -> None:
-    with pytest.raises(CannotReachError, match=r"at pH 7\.80 by itself.*any below 7\.80 can"):
+    with pytest.raises(CannotReachError, match=r"at pH 7\.80 by itself.*any pH below 7\.80 can"):
         dose_for(1, water.raw_water(200), 8.5, VINEGAR)
 
 
@@ -230,19 +230,19 @@ def test_hardness_alone_stands_in_for_alkalinity_and_is_called_an_upper_guess() 
     guess = water.raw_water(hardness_mg_l=180)
 
     assert guess.alkalinity_mg_l == 180
-    assert "upper guess" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
+    assert "upper estimate" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
 
 
 def test_alkalinity_alone_stands_in_for_hardness() -> None:
     known = water.raw_water(180)
 
     assert known.hardness_mg_l == 180
-    assert "stands in for hardness" in known.notes[0]
+    assert "used for hardness" in known.notes[0]
     assert water.raw_water(180, 0).notes == ()
 
 
 def test_water_of_which_nothing_is_known_is_refused() -> None:
-    with pytest.raises(RefusedError, match="neither alkalinity nor hardness"):
+    with pytest.raises(RefusedError, match="are both missing"):
         water.raw_water()
 
 

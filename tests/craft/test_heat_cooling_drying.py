@@ -70,7 +70,7 @@ def test_readings_that_say_nothing_of_cooling_are_refused(readings: list[tuple[f
 
 
 def test_a_bath_never_cools_below_its_room() -> None:
-    with pytest.raises(RefusedError, match="never comes to 15"):
+    with pytest.raises(RefusedError, match="never reaches 15"):
         cooling.newton([(0, 90), (10, 60)], 20).minute_of(15)
 
 

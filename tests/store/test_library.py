@@ -36,7 +36,7 @@ def test_a_library_of_version_1_is_read(tmp_path: Path) -> None:
 def test_a_plan_that_somebody_changed_meanwhile_is_not_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     path.write_text("a = 1\n")
-    with pytest.raises(StoreError, match="changed just now"):
+    with pytest.raises(StoreError, match="was changed by another program just now"):
         replace_text(path, "a = 2\n", "a = 3\n", tmp_path / "data")
     assert path.read_text() == "a = 1\n"
 

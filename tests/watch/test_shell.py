@@ -104,7 +104,7 @@ def test_without_the_extra_it_says_how_to_get_it(tmp_path: Path, capsys: pytest.
 def test_an_address_of_the_whole_internet_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     make_demo(tmp_path, clock.now())
     assert main(["watch", "--network", "8.8.8.8", "--data", str(tmp_path)]) == 1
-    assert "no address of a home network" in capsys.readouterr().err
+    assert "not an address in a home network" in capsys.readouterr().err
 
 
 def test_nothing_else_loads_the_server_or_the_code() -> None:

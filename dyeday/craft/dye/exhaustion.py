@@ -29,7 +29,7 @@ def by_eye(word: str) -> tuple[float, float]:
     try:
         return BY_EYE[word.strip().casefold()]
     except KeyError:
-        raise UnlikelyReadingError(f"{word!r} is no look at a bath; it must be {', '.join(BY_EYE)}") from None
+        raise UnlikelyReadingError(f"{word!r} does not describe a bath; use one of {', '.join(BY_EYE)}") from None
 
 
 def jar_match(n: float, left_l: float, first_l: float) -> float:
@@ -48,7 +48,7 @@ def jar_match(n: float, left_l: float, first_l: float) -> float:
         UnlikelyReadingError: more dye would be left than was put in.
     """
     if positive(n, "the match, parts in all,") < 1:
-        raise UnlikelyReadingError(f"a match of 1:{n:g} is darker than the first bath; n must be 1 or more")
+        raise UnlikelyReadingError(f"a match of 1:{n:g} is darker than the first bath; the number must be 1 or more")
     return _exhausted_pct(positive(left_l, "what is left, L,") / positive(first_l, "the first bath, L,") / n)
 
 
@@ -85,7 +85,7 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
     """
     total = sum(not_negative(weight, "a dye's weight") for weight, _ in dyes)
     if not total > 0:
-        raise RefusedError("no dye weighs anything; at least one weight must be more than 0")
+        raise RefusedError("every dye weighs 0; at least one must weigh more than 0")
     return min(
         100.0, sum(weight / total * between(pct, 0, 100, "an expected exhaustion, %,") for weight, pct in dyes)
     )
@@ -107,12 +107,12 @@ def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
     too_deep = "there is more dye than the fibre can hold: rinse it out"
     after_ph = too_deep if heat_short is False else heat
     if ph_high is None:
-        return f"Read the pH first. Too high: {acid}. Right: {after_ph}."
+        return f"Read the pH first. If it is too high, {acid}. If it is right, {after_ph}."
     if ph_high:
         return f"The pH is too high: {acid}."
     if heat_short is False:
         return f"pH and heat were right: {too_deep}."
-    return f"The pH is right: {heat}. If it stays, {too_deep}."
+    return f"The pH is right: {heat}. If colour is still left, {too_deep}."
 
 
 def _exhausted_pct(left_share: float) -> float:

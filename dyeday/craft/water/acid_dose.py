@@ -24,7 +24,7 @@ SAME_DOSE_PCT = 5.0
 
 DROP_TEST = (
     "the water's hardness is not known: the lower dose is for hard water, the higher for softened water; a drop test "
-    "kit tells which"
+    "kit shows which"
 )
 """Said beside a dose that depends on it."""
 
@@ -115,13 +115,13 @@ def dose_for_bath(
             note = f"the bath is at pH {own_ph:.2f} already; add nothing"
             return _dose(bath, bath, 0.0, own_ph, acid, fibre_g, fibre_mmol_per_g, (note,))
         raise CannotReachError(
-            f"this water is at pH {own_ph:.2f} by itself and acid only lowers it; "
-            f"pH {target_ph:g} cannot be reached, any below {own_ph:.2f} can"
+            f"this water is at pH {own_ph:.2f} by itself, and acid only lowers it; "
+            f"pH {target_ph:g} cannot be reached, any pH below {own_ph:.2f} can"
         )
     notes = []
     after = with_acid_mol(bath, acid, added_mol)
     if after.volume_l - bath.volume_l > MUCH_VINEGAR_SHARE * bath.volume_l:
-        notes.append("the acid is more than a tenth of the bath; a stronger one takes less room")
+        notes.append("the acid is more than a tenth of the bath; use a stronger one")
     if bath.temperature_c > WARMEST_TRUSTED_C:
         notes.append("above 40 °C the dose may be off by 10 %; read the pH when cool")
     return _dose(bath, after, added_mol, target_ph, acid, fibre_g, fibre_mmol_per_g, tuple(notes))
@@ -143,7 +143,7 @@ def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> A
         RefusedError: a pH is outside 0-14.
     """
     if read_ph <= between(target_ph, 0, 14, "the target pH"):
-        note = f"pH {read_ph:g} is at or below the target {target_ph:g}; add nothing"
+        note = f"pH {read_ph:g} is at or below the target of {target_ph:g}; add nothing"
         return _dose(bath, bath, 0.0, read_ph, acid, 0.0, None, (note,))
     as_read = replace(bath, base_mol=bath.base_mol + base_missing_mol(bath, read_ph))
     return dose_for_bath(as_read, target_ph, acid)

@@ -107,7 +107,7 @@ def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -
         return Acid(kind, pct, _strength(pct, ACETIC_NEAT_PCT, "vinegar") / 100 / ACETIC_G_PER_MOL)
     if kind is AcidKind.CITRIC_SOLUTION:
         if strength_pct is None:
-            raise RefusedError("how strong the citric solution is must be said, in % w/v")
+            raise RefusedError("the strength of the citric solution is missing; give it in % w/v")
         pct = _strength(strength_pct, CITRIC_SATURATED_PCT, "citric solution")
         return Acid(kind, pct, pct / 100 / CITRIC_G_PER_MOL)
     return Acid(kind, None, 1 / (CITRIC_G_PER_MOL if kind is AcidKind.CITRIC else CITRIC_MONOHYDRATE_G_PER_MOL))
@@ -115,5 +115,5 @@ def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -
 
 def _strength(pct: float, most_pct: float, what: str) -> float:
     if not 0 < pct <= most_pct:
-        raise RefusedError(f"{what} of {pct:g} % w/v cannot be; it must be above 0 and at most {most_pct:g}")
+        raise RefusedError(f"{what} of {pct:g} % w/v cannot be; it must be more than 0 and at most {most_pct:g}")
     return pct

@@ -49,10 +49,10 @@ HIGHEST_MG_L = 5000.0
 """More than any drinking water carries; above it a unit was mistaken. Common practice, no source."""
 
 ALKALINITY_FROM_HARDNESS = (
-    "only hardness is known: it stands in for alkalinity, an upper guess for most tap water; "
-    "softened water is the exception"
+    "only hardness is known: it is used for alkalinity, an upper estimate for most tap water, "
+    "but not for softened water"
 )
-HARDNESS_FROM_ALKALINITY = "only alkalinity is known: it stands in for hardness"
+HARDNESS_FROM_ALKALINITY = "only alkalinity is known: it is used for hardness"
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def raw_water(
     notes: tuple[str, ...] = ()
     if alkalinity_mg_l is None:
         if hardness_mg_l is None:
-            raise RefusedError("neither alkalinity nor hardness of the water is known; one must be")
+            raise RefusedError("the water's alkalinity and hardness are both missing; give at least one")
         alkalinity_mg_l, notes = hardness_mg_l, (ALKALINITY_FROM_HARDNESS,)
     hardness_known = hardness_mg_l is not None
     if hardness_mg_l is None:

@@ -125,4 +125,4 @@ def _settled(bath: Bath, ph: float, ionic: float | None = None) -> Speciation:
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic or ionic >= 1.0 <= mix.ionic_mol_l:
             return mix
         ionic = mix.ionic_mol_l
-    raise UnsettledError("this bath is too strong to be reckoned; thin it with water first")
+    raise UnsettledError("this bath is too strong to calculate; dilute it first")

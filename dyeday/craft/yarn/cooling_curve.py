@@ -35,7 +35,7 @@ class Cooling:
         left = (celsius - self.room_c) / self.excess_c
         if not left > 0:
             raise RefusedError(
-                f"in a room of {self.room_c:g} °C it never comes to {celsius:g} °C; choose one nearer the bath"
+                f"in a room of {self.room_c:g} °C it never reaches {celsius:g} °C; choose one nearer the bath"
             )
         return -log(left) / self.per_min
 
@@ -52,7 +52,7 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
             move toward it.
     """
     if len({minutes for minutes, _ in readings}) < 2:
-        raise RefusedError("two readings some minutes apart are needed to know how fast it cools")
+        raise RefusedError("give two readings some minutes apart")
     above = [celsius - room_c for _, celsius in readings]
     if not (all(excess > 0 for excess in above) or all(excess < 0 for excess in above)):
         raise RefusedError(f"the readings must all be warmer than the room's {room_c:g} °C, or all cooler")
@@ -62,7 +62,7 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
     spread = sum((minutes - mean_minutes) ** 2 for minutes in moments)
     slope = sum((minutes - mean_minutes) * value for minutes, value in zip(moments, logs, strict=True)) / spread
     if not slope < 0:
-        raise RefusedError("the readings do not move toward the room's temperature; read again, or check the room")
+        raise RefusedError("the readings do not approach the room's temperature; read again, or check the room")
     excess = exp(mean_log - slope * mean_minutes)
     return Cooling(room_c, excess if above[0] > 0 else -excess, -slope)
 

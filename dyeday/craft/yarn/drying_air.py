@@ -139,7 +139,7 @@ def _depression_c(air_c: float, humidity_pct: float) -> float:
     """How far wet yarn stays below the air; below 0.01 °C it dries nothing (numerical choice)."""
     depression_c = air_c - wet_bulb_c(air_c, humidity_pct)
     if not depression_c > 0.01:
-        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm or change it")
+        raise RefusedError(f"air of {humidity_pct:g} % humidity takes up no water; warm the room or air it")
     return depression_c
 
 

@@ -126,7 +126,7 @@ def find(name: str) -> Fibre:
         return FIBRES[plain]
     near = get_close_matches(plain, [*FIBRES, *_OTHER_NAMES], n=3)
     offer = " or ".join(near) if near else ", ".join(FIBRES)
-    raise UnknownFibreError(f"no fibre is known as {name!r}; known would be {offer}")
+    raise UnknownFibreError(f"{name!r} is not a known fibre; known: {offer}")
 
 
 def dyeable_share(mix: FibreMix) -> float:
@@ -179,5 +179,5 @@ def _shares(mix: FibreMix) -> list[tuple[Fibre, float]]:
     shares = [(find(name), not_negative(pct, f"the share of {name} in %")) for name, pct in mix.items()]
     total_pct = sum(pct for _, pct in shares)
     if not abs(total_pct - 100) <= ROUNDING_PCT:
-        raise MixDoesNotAddError(f"the fibre shares add to {total_pct:g} %; they must add to 100 %")
+        raise MixDoesNotAddError(f"the fibre shares add up to {total_pct:g} %; they must add up to 100 %")
     return [(fibre, pct / total_pct) for fibre, pct in shares]

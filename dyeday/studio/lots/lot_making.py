@@ -200,7 +200,7 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
             about = day.event(event.body.about)
             if about is not None:
                 corrected = isinstance(event.body, Corrected)
-                note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.STRUCK)
+                note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)
     for event in effective(day.events)[0]:
         if event.is_late:
             note(event, event, LotChangeKind.LATE)

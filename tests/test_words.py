@@ -1,0 +1,156 @@
+"""One concept, one word: retired words are in no text the program can show, and in no public name."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.fakes import ROOT
+
+PACKAGE = ROOT / "dyeday"
+PLACES = sorted(path.relative_to(PACKAGE).as_posix() for path in PACKAGE.iterdir()
+                if (path.is_dir() or path.suffix == ".py") and not path.name.startswith("_"))  # fmt: skip
+TEXTS_TO_SWEEP = {
+    "ahead",
+    "bench",
+    "commands",
+    "craft",
+    "files",
+    "paper",
+    "plan",
+    "store",
+    "studio",
+    "track",
+    "watch",
+}
+"""packages whose texts still have retired words; this list only gets shorter"""
+NAMES_TO_SWEEP = {"ahead", "bench", "commands", "paper", "plan", "store", "studio", "track"}
+"""packages whose public names still have retired words; this list only gets shorter"""
+
+PHRASES = {
+    r"\bdoubts?\b": "flag, to check",
+    r"\b(un)?str(ike[sn]?|iking|uck)\b": "undo, redo, void",
+    r"\bhands off\b": "finish",
+    r"\bguard(ed)?\b": "key lock",
+    r"\bstor(y|ies)\b": "history",
+    r"\bpass(es)?\b": "heat",
+    r"\b(is|are|was|were) no\b(?! (longer|more than))": "is not a …",
+    r"\b(leaves?|takes?) it\b": "Esc: cancel; Enter: accept",
+    r"\bleft as (it was|they were)\b": "cancelled, nothing saved",
+    r"\d\+[12]\b": "the weekday: Sun 03:08",
+    r"\banew\b": "again",
+    r"\bof ours\b": "dyeday's",
+    r"\btold\b": "reported, shown",
+    r"\bhangs? on\b": "depends on; is plugged into",
+    r"\bnobody\b": "say who or what is there",
+    r"\bwhoever\b": "say who",
+    r"\b(acknowledge[ds]?|acknowledging|acknowledg(e)?ment)\b": "silence",
+    r"\bshelv(e|es|ed|ing)\b": "snooze",
+    r"\bescape\b": "Esc",
+    r"(?<!^)\breturn\b(?! to\b)": "Enter",
+}
+"""what no text may say, as a pattern, and what to say instead"""
+NAMES = {"doubt", "doubts", "strike", "struck", "unstrike", "guard", "story", "told", "nobody", "whoever", "anew"}
+"""parts of names that are retired in the same way"""
+STORED = {
+    "acknowledge", "acknowledged", "doubts", "escape", "guard", "pass", "return", "shelve", "shelved", "strike",
+    "struck", "unstrike",
+}  # fmt: skip
+"""whole texts that are stored, in JSON, in a plan, an option, or a key's name to Textual"""
+MAY_SAY = (
+    "01:30+1",
+    "09:30+1",
+    "--pass",
+)
+"""what a person types, wherever a text quotes it"""
+
+
+def texts_of(path: Path) -> Iterator[tuple[int, str]]:
+    """Yield every text of a module with its line: no docstrings, and what is put into an f-string as …"""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    passed: set[int] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            passed.add(id(node.value))
+        if isinstance(node, ast.JoinedStr):
+            passed |= {id(part) for part in node.values}
+            yield node.lineno, "".join(str(p.value) if isinstance(p, ast.Constant) else "…" for p in node.values)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in passed:
+            yield node.lineno, node.value
+
+
+def names_of(path: Path) -> Iterator[tuple[int, str]]:
+    """Yield the module's name and every public name it defines: functions, classes, constants, fields, parameters."""
+    yield 1, path.stem
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef)):
+            yield node.lineno, node.name
+        elif isinstance(node, ast.arg):
+            yield node.lineno, node.arg
+        elif isinstance(node, (ast.Assign, ast.AnnAssign)):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            yield from ((node.lineno, target.id) for target in targets if isinstance(target, ast.Name))
+
+
+def found_in(text: str) -> list[str]:
+    if text in STORED or re.fullmatch(r"[\w.:/-]*_[\w.:/-]*|[a-z_]+\.[\w.:]+", text):
+        return []
+    for typed in MAY_SAY:
+        text = text.replace(typed, "")
+    return [f"say {better}" for pattern, better in PHRASES.items() if re.search(pattern, text, re.IGNORECASE)]
+
+
+def modules_of(place: str) -> list[Path]:
+    path = PACKAGE / place
+    return sorted(path.rglob("*.py")) if path.is_dir() else [path]
+
+
+@pytest.mark.parametrize("place", [place for place in PLACES if place not in TEXTS_TO_SWEEP])
+def test_no_text_has_a_retired_word(place: str) -> None:
+    """Screens, messages, sheets and help are all texts in the code."""
+    wrong = [
+        f"{path.relative_to(ROOT)}:{line}: {text!r}: {better}"
+        for path in modules_of(place)
+        for line, text in texts_of(path)
+        for better in found_in(text)
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("place", [place for place in PLACES if place not in NAMES_TO_SWEEP])
+def test_no_public_name_has_a_retired_word(place: str) -> None:
+    """The words of the code are those of the screen."""
+    wrong = [
+        f"{path.relative_to(ROOT)}:{line}: {name}"
+        for path in modules_of(place)
+        for line, name in names_of(path)
+        if not name.startswith("_") and NAMES & {part.lower() for part in re.findall(r"[A-Z]?[a-z]+|[A-Z]+", name)}
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("page", ["README.md", "examples/first-day.md", "DEVELOPERS.md"])
+def test_no_page_has_a_retired_word(page: str) -> None:
+    """Prose as the screens; what a page quotes of them changes with them."""
+    text = re.sub(r"^```.*?^```", "", (ROOT / page).read_text(encoding="utf-8"), flags=re.DOTALL | re.MULTILINE)
+    prose = re.sub(r"`[^`\n]*`", "", text)
+    assert [(line, better) for line in prose.split("\n") for better in found_in(line)] == []
+
+
+def test_the_check_finds_what_it_looks_for(tmp_path: Path) -> None:
+    """A retired word within an f-string, a class and a parameter is found; a docstring and a stored key are not."""
+    module = tmp_path / "struck_out.py"
+    module.write_text(
+        '"""This story is told."""\n'
+        "class Doubt:\n"
+        "    def raise_for(self, doubts, n):\n"
+        "        return {'strike': f'{n} is no batch', 'at': '01:30+1', 'end': '03:08+1'}\n",
+        encoding="utf-8",
+    )
+    found = sorted(better for _, text in texts_of(module) for better in found_in(text))
+    assert found == ["say is not a …", "say the weekday: Sun 03:08"]
+    assert {"struck_out", "Doubt", "doubts"} <= {name for _, name in names_of(module)}
