@@ -15,7 +15,7 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import KeyWatch, Verdict
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.looks.sounds import Sounds
-from dyeday.bench.looks.themes import BRIGHT, DARK
+from dyeday.bench.looks.themes import look_of
 from dyeday.bench.screens.main_screen import BenchScreen
 from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.watch_link import Elsewhere, OpenPage
@@ -63,8 +63,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         open_page: OpenPage | None = None,
     ) -> None:
         super().__init__(ascii_only=ascii_only)
-        self.few_colours = False
-        """whether the terminal has sixteen colours of its own only"""
         self.keeper = keeper
         self.key_time = key_time
         self.bench = BenchScreen(keeper)
@@ -89,11 +87,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.blinking = False
         self.lit = True
         """whether the one mark that blinks shows just now"""
-
-    @property
-    def shows_colour(self) -> bool:
-        """Whether a swatch would look like itself: not with NO_COLOR, nor in the sixteen colours of a terminal."""
-        return not self.no_color and not self.few_colours
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)
@@ -300,7 +293,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.lock()
 
     def other_look(self) -> None:
-        """Change between the dark and the bright look."""
-        self.look = BRIGHT if self.look is DARK else DARK
-        self.refresh_css(animate=False)
+        """Change between the dark and the bright look; without colour there is one only."""
+        self.show_look(look_of(self.colours, self.look))
         self.bench.look_changed()

@@ -1,9 +1,16 @@
-"""A swatch where no colour can be shown: its colour's name, and a letter for it."""
+"""Swatches: in colour as far as a terminal has it, else by their colours' names and a letter for each."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from colorsys import rgb_to_hls
+from functools import lru_cache
+
+from rich.color import Color, ColorSystem
+from rich.text import Text
+
+from dyeday.bench.looks.lab import difference, ink_on
+from dyeday.bench.looks.themes import Colours
 
 LETTERS = {
     "red": "R", "orange": "O", "brown": "N", "yellow": "Y", "green": "G", "teal": "T", "blue": "B", "violet": "V",
@@ -37,3 +44,42 @@ def colour_word(swatch: str) -> str:
 def colour_words(swatches: Sequence[str]) -> str:
     """Return "yellow, blue": each colour once, in order."""
     return ", ".join(dict.fromkeys(colour_word(swatch) for swatch in swatches))
+
+
+MOST_OFF = 10.0
+"""ΔE*ab from which a swatch's colour is another one, and its letter stands on it; ours"""
+
+
+@lru_cache(1024)
+def in_palette(swatch: str) -> tuple[str, float]:
+    """Return what of the 256 colours is nearest to "#rrggbb" to an eye, and how far off it is, as ΔE*ab."""
+    best = min(_palette(), key=lambda colour: difference(swatch, colour))
+    return best, difference(swatch, best)
+
+
+@lru_cache(1)
+def _palette() -> tuple[str, ...]:
+    """Return the 256 colours but the first sixteen, which every terminal has its own of.
+
+    Those that Rich would write as another one on the way to the terminal are left out.
+    """
+    found = []
+    for number in range(16, 256):
+        triplet = Color.from_ansi(number).get_truecolor()
+        if Color.from_triplet(triplet).downgrade(ColorSystem.EIGHT_BIT).number == number:
+            found.append(triplet.hex)
+    return tuple(found)
+
+
+@lru_cache(4096)
+def cell_of(swatch: str, colours: Colours) -> tuple[str, str]:
+    """Return the sign and the style of one cell of a swatch "#rrggbb": its colour, its letter, or both."""
+    if colours in (Colours.SIXTEEN, Colours.NONE):
+        return LETTERS[colour_word(swatch)], ""
+    shown, off = in_palette(swatch) if colours is Colours.PALETTE else (swatch, 0.0)
+    return (LETTERS[colour_word(swatch)] if off > MOST_OFF else " "), f"{ink_on(shown)} on {shown}"
+
+
+def swatch_text(cells: Sequence[str], colours: Colours) -> Text:
+    """Return a swatch, a cell for each of its colours."""
+    return Text.assemble(*(cell_of(swatch, colours) for swatch in cells))

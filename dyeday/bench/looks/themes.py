@@ -1,57 +1,189 @@
-"""The colours of the bench, dark and bright, from the Okabe-Ito set that colour-blind eyes tell apart.
+"""The five looks, each made by hand: dark and bright, both again in a terminal's sixteen colours, and none.
 
-What is glanced at has a contrast of 7:1 or more against its ground (WCAG 2, 1.4.6). A word or a sign always stands
-beside a colour.
+What is glanced at has a contrast of 7:1 or more against what it stands on (WCAG 2, 1.4.6). A word or a sign always
+stands beside a colour; without colour, reverse, weight and underline tell the same.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
+
+from textual.theme import Theme
+
+
+class Colours(Enum):
+    """How many colours a terminal shows."""
+
+    ALL = "truecolor"
+    PALETTE = "256"
+    SIXTEEN = "standard"
+    NONE = "none"
+
+    @classmethod
+    def of_terminal(cls, colour_system: str | None) -> Colours:
+        """Return what a terminal shows, from Rich's name for its colour system; None for one without colour."""
+        return {"truecolor": cls.ALL, "256": cls.PALETTE, None: cls.NONE}.get(colour_system, cls.SIXTEEN)
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Styles of one theme. ``ground`` and ``ink`` are what the rest stands on and is written in.
+    """Styles of one look. ``ground`` and ``ink`` are what the rest stands on and is written in.
 
-    ``band`` is the ground of the first and the last line, ``strip`` of messages and questions, ``box`` of a field.
+    Grounds are ``band`` for the first and last line, ``strip`` for messages and questions, ``box`` for a field, and
+    ``present`` for the column of now along a line of time.
     """
 
     name: str
     ground: str
     ink: str
     due: str
-    alarm: str
+    """ready: its time has come, and waiting harms nothing"""
     urgent: str
+    """over: past its time and coming to harm"""
+    alarm: str
+    """the one line that shouts"""
     doubt: str
+    """flags"""
     quiet: str
+    """what stands beside"""
+    chosen: str
+    """the chosen line, beside the sign in front of it"""
     band: str
     strip: str
     box: str
+    present: str
+    is_dark: bool = True
+
+    @property
+    def theme(self) -> Theme:
+        """The look as a Textual theme: the style sheet's variables are its grounds and its ink."""
+        named = {"ground": self.ground, "ink": self.ink, "band": self.band, "strip": self.strip, "box": self.box}
+        variables = {name: css_colour(colour) for name, colour in named.items()}
+        ground, ink = variables["ground"], variables["ink"]
+        plain = self.ground == "default"
+        marked = ground if plain else css_colour(self.chosen.removeprefix("on "))
+        rule = ink if plain else css_colour(self.due)
+        variables |= {
+            "bar": ink if plain else css_colour(self.quiet),
+            "rule": rule,
+            # What Textual's own widgets call a chosen line, a cursor and their grounds.
+            "ansi-background": ground,
+            "ansi-foreground": ink,
+            "block-cursor-background": marked,
+            "block-cursor-foreground": ink,
+            "block-cursor-text-style": "underline" if plain else "bold",
+            "input-cursor-background": ink,
+            "input-cursor-foreground": ground,
+            "input-cursor-text-style": "reverse" if plain else "none",
+        }
+        return Theme(
+            name=self.name,
+            primary=rule,
+            foreground=ink,
+            background=ground,
+            surface=variables["strip"],
+            panel=variables["band"],
+            dark=self.is_dark,
+            variables=variables,
+            ansi=not self.ground.startswith("#"),
+        )
 
 
+def css_colour(colour: str) -> str:
+    """Return a colour of Rich as the style sheet calls it: "#303030", or "ansi_blue" for "blue"."""
+    return colour if colour.startswith("#") else f"ansi_{colour}"
+
+
+# Every colour of these two is one of the 256 of a palette, so that a terminal with no more shows the same.
 DARK = Look(
     name="dark",
     ground="#000000",
-    ink="#f2f2f2",
-    due="bold #f0e442",
-    alarm="bold #000000 on #e69f00",
-    urgent="bold #e69f00",
-    doubt="#e69f00",
-    quiet="#b8b8b8",
-    band="#303030",
+    ink="#eeeeee",
+    due="#5fd7ff",
+    urgent="bold #ffaf00",
+    alarm="bold #000000 on #ffaf00",
+    doubt="#ffd7af",
+    quiet="#b2b2b2",
+    chosen="on #00005f",
+    band="#1c1c1c",
     strip="#1c1c1c",
     box="#3a3a3a",
+    present="#3a3a3a",
 )
 BRIGHT = Look(
     name="bright",
     ground="#ffffff",
     ink="#000000",
-    due="bold #00446b",
-    alarm="bold #ffffff on #7a2f00",
-    urgent="bold #7a2f00",
-    doubt="#7a2f00",
-    quiet="#4a4a4a",
-    band="#e0e0e0",
-    strip="#f0f0f0",
-    box="#ffffff",
+    due="#0000af",
+    urgent="bold #870000",
+    alarm="bold #ffffff on #870000",
+    doubt="#5f005f",
+    quiet="#3a3a3a",
+    chosen="on #d7ffff",
+    band="#eeeeee",
+    strip="#eeeeee",
+    box="#d7d7ff",
+    present="#dadada",
+    is_dark=False,
 )
+DARK_16 = Look(
+    name="dark in sixteen colours",
+    ground="black",
+    ink="bright_white",
+    due="bright_cyan",
+    urgent="bold bright_yellow",
+    alarm="bold black on bright_yellow",
+    doubt="underline bright_white",
+    quiet="white",
+    chosen="on blue",
+    band="black",
+    strip="black",
+    box="blue",
+    present="blue",
+)
+BRIGHT_16 = Look(
+    name="bright in sixteen colours",
+    ground="bright_white",
+    ink="black",
+    due="blue",
+    urgent="bold black on bright_yellow",
+    alarm="bold bright_white on black",
+    doubt="underline black",
+    quiet="black",
+    chosen="on bright_cyan",
+    band="bright_white",
+    strip="bright_white",
+    box="white",
+    present="white",
+    is_dark=False,
+)
+NO_COLOUR = Look(
+    name="no colour",
+    ground="default",
+    ink="default",
+    due="bold",
+    urgent="bold reverse",
+    alarm="bold reverse",
+    doubt="underline",
+    quiet="",
+    chosen="underline",
+    band="default",
+    strip="default",
+    box="default",
+    present="reverse",
+)
+LOOKS = (DARK, BRIGHT, DARK_16, BRIGHT_16, NO_COLOUR)
+_BESIDE = {
+    Colours.ALL: (DARK, BRIGHT),
+    Colours.PALETTE: (DARK, BRIGHT),
+    Colours.SIXTEEN: (DARK_16, BRIGHT_16),
+    Colours.NONE: (NO_COLOUR,),
+}
+"""the looks that a terminal can show, the first one at the start"""
+
+
+def look_of(colours: Colours, before: Look | None = None) -> Look:
+    """Return the look that follows ``before`` on a terminal that shows ``colours``; the first one for None."""
+    own = _BESIDE[colours]
+    return own[(own.index(before) + 1) % len(own)] if before in own else own[0]

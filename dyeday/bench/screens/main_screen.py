@@ -5,8 +5,6 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Key
 from textual.screen import Screen
@@ -19,22 +17,11 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.looks.themes import Look
-from dyeday.bench.view.bench_lines import (
-    alarm_line,
-    header_line,
-    keys_line,
-    next_line,
-    row_line,
-    scroll_bar,
-    top_line,
-    unsaved_line,
-    unsaved_words,
-)
-from dyeday.bench.view.bench_view import Picture, Row
-from dyeday.bench.view.list_columns import columns
+from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Beside, Layout
+from dyeday.bench.view.bench_lines import unsaved_words
+from dyeday.bench.view.bench_view import Picture
 from dyeday.bench.view.view_cache import MOST_NEXT, Kept
 from dyeday.bench.widgets.board import Board, Line
-from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.paper.local_time import local
 from dyeday.terms import ClockKind, State
 from dyeday.text import harmless
@@ -47,25 +34,7 @@ if TYPE_CHECKING:
     from dyeday.track.timestamp import Now
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
-NARROWEST, LOWEST = 40, 12
 MOST_KEYS = 6
-MOST_ABOUT = 11
-"""cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
-PARTS = {
-    "top": "band",
-    "unsaved": "ground",
-    "alarm": "ground",
-    "next": "ground",
-    "header": "ground",
-    "rows": "ground",
-    "chosen": "ground",
-    "message": "strip",
-    "keys": "band",
-}
-"""what the screen is made of, from the top down, and the colour of the look that each stands on
-
-The line of the alarm is always there, so that an alarm moves no row.
-"""
 
 
 def first_chosen(keeper: Keeper) -> str | None:
@@ -88,13 +57,8 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.digits = ""
         self.board = Board(id="board")
         self.kept = Kept()
-        self._laid_rows: tuple[Row, ...] = ()
-        self._laid_for: tuple[object, ...] = ()
-        self.parts: dict[str, list[Text]] = {name: [] for name in PARTS}
-        self.first = 0
-        """the first batch that is seen, where there are more than have room"""
+        self.zones = Layout()
         self.shown: Picture | None = None
-        self.tiny = False
         self.smear_s = SMEAR_S
         self.said = ("", False)
 
@@ -170,34 +134,15 @@ class BenchScreen(TypedAhead, Screen[None]):
         if not self.is_mounted:
             return
         now = self.keeper.now()
-        width, height = self.size
-        rows = len(self.keeper.day.live)
-        unsaved = self.keeper.trouble is not None
-        room = max(3, min(MOST_NEXT, height - 7 - unsaved - rows))
         flags = self.keeper.flags(now)
-        self.shown = shown = self.kept.picture(self.keeper.day, now, flags, room, self.bench_app.found)
-        tiny = width < NARROWEST or height < LOWEST
-        parts = self.parts
-        parts["top"] = [top_line(shown, width, self._notes(shown))]
-        parts["unsaved"] = [unsaved_line(unsaved_words(self.keeper), width, self.look)] if unsaved else []
-        parts["alarm"] = [] if tiny and not shown.alarms else [self._alarm_line(shown)]
-        about = min(max((cell_len(item.about) for item in shown.next_up), default=2), max(MOST_ABOUT, width // 6))
-        parts["next"] = [next_line(shown.next_up[n], n, width, self.look, about) for n in range(len(shown.next_up))]
-        parts["next"] += [Text("")] * (room - len(parts["next"]))
-        if not shown.next_up:
-            parts["next"][0] = next_line(None, 0, width, self.look, nothing=self._nothing_words())
-        if self.tiny and not tiny:
-            self.say(self._hint())
-        self.tiny = tiny
-        if tiny:
-            parts["header"] = parts["rows"] = []
-            self._laid_for = ()
-            self.say(f"make this window {NARROWEST} x {LOWEST} or larger for the batches")
-        else:
-            self._rows(shown, width, height - 7 - unsaved - room)
-        parts["chosen"] = [self._chosen_line(now, width)]
-        parts["keys"] = [keys_line(self._keys(), width)]
-        self._put()
+        self.shown = self.kept.picture(self.keeper.day, now, flags, MOST_NEXT, self.bench_app.found)
+        self._choose_one(self.shown)
+        width, height = self.size
+        if width < NARROWEST or height < LOWEST:
+            self.said = (f"make this window {NARROWEST} x {LOWEST} or larger for the batches", False)
+        elif self.zones.tiny:
+            self.said = (self._hint(), False)
+        self._put(now)
 
     def _notes(self, shown: Picture) -> list[str]:
         """Return what the first line says behind the day's name, as long as it holds."""
@@ -220,39 +165,51 @@ class BenchScreen(TypedAhead, Screen[None]):
         )
         return "nothing for hands; x closes the day" if ends else "nothing for hands"
 
-    def _alarm_line(self, shown: Picture) -> Text:
-        keyless = self.keeper.watching or not self.bench_app.a_silences
-        return alarm_line(shown, self.size.width, self.look, self.lit, keyless)
-
     @property
     def alarms(self) -> bool:
         """Whether an alarm wants acknowledging, as it was painted last."""
         return self.shown is not None and bool(self.shown.alarms)
 
-    def _put(self) -> None:
-        """Put the parts on the board, one below the other; not under a screen that covers all of it.
+    def _put(self, now: Now) -> None:
+        """Put the lines on the board; not under a screen that covers all of it.
 
         Textual draws a covering screen whole again whenever the one below it changes.
         """
-        if self.app.screen is not self and not self.app.screen.is_modal:
+        if self.shown is None or (self.app.screen is not self and not self.app.screen.is_modal):
             return
-        look = self.look
-        lines = [Line(text, getattr(look, PARTS[name])) for name in PARTS for text in self.parts[name]]
-        self.board.show(lines[: max(1, self.size.height)], look.ink)
+        text, wrong = self.said
+        beside = Beside(
+            chosen=self.chosen,
+            chosen_words=self._chosen_words(now),
+            said=text,
+            wrong=wrong,
+            notes=self._notes(self.shown),
+            keys=self._keys(),
+            nothing=self._nothing_words(),
+            unsaved=unsaved_words(self.keeper) if self.keeper.trouble is not None else "",
+            lit=self.lit,
+            silences=not self.keeper.watching and self.bench_app.a_silences,
+        )
+        flags, app = self.keeper.flags(now), self.bench_app
+        size = (self.size.width, self.size.height)
+        lines = self.zones.lines(
+            self.shown, beside, self.keeper.day, now, app.found, flags, size, self.look, app.colours
+        )
+        self.board.show([Line(text, ground) for text, ground in lines], self.look.ink)
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""
         return self.kept.items
 
-    def _chosen_line(self, now: Now, width: int) -> Text:
+    def _chosen_words(self, now: Now) -> str:
         """Tell the chosen batch's last action with its time, and its next: the cues of one who was interrupted."""
         batch = self.keeper.day.batches.get(self.chosen or "")
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         if batch is None or row is None:
-            return Text("")
+            return ""
         step = next_step(self.keeper.day, batch, now) if batch.is_live else None
         after = f"; next {step.text}" if step is not None else ""
-        return Text(" " + clip(f"{row.no}: {row.last or 'nothing yet'}{after}", width - 2), style=self.look.quiet)
+        return f"{row.no}: {row.last or 'nothing yet'}{after}"
 
     def _keys(self) -> list[tuple[str, str]]:
         """Return the keys that make sense now, six at most, the most useful first."""
@@ -281,44 +238,19 @@ class BenchScreen(TypedAhead, Screen[None]):
         items = self.shown.next_up if self.shown is not None else ()
         return next((item.is_chore for item in items if item.rank > URGENT_RANK), False)
 
-    def _rows(self, shown: Picture, width: int, room: int) -> None:
-        """Lay out the batches that have room, so that the chosen one is among them, with a bar where not all have."""
+    def _choose_one(self, shown: Picture) -> None:
+        """Choose another batch where the chosen one is no more: its first part, else the first batch."""
         numbers = [row.no for row in shown.rows]
         if self.chosen not in numbers:
             whole = self.keeper.day.batches.get(self.chosen or "")
             parts = [no for no in (whole.split_into if whole is not None else ()) if no in numbers]
             self.chosen = next(iter(parts or numbers), None)
-        if self.chosen in numbers:
-            place = numbers.index(self.chosen)
-            self.first = min(max(self.first, place - room + 1), place)
-        self.first = max(0, min(self.first, len(numbers) - room))
-        laid_for = (self.chosen, self.first, room, width, self.look.name, self.bench_app.shows_colour)
-        if shown.rows is self._laid_rows and laid_for == self._laid_for:
-            return
-        self._laid_rows = shown.rows
-        self._laid_for = laid_for
-        bar = scroll_bar(self.first, room, len(numbers))
-        laid = columns(width - (1 if bar else 0), shown.rows)
-        self.parts["header"] = [header_line(laid)]
-        lines = [
-            row_line(row, laid, row.no == self.chosen, self.look, self.bench_app.shows_colour)
-            for row in shown.rows[self.first : self.first + room]
-        ]
-        for line, sign in zip(lines, bar, strict=False):
-            line.pad_right(width - 1 - line.cell_len)
-            line.append(sign, style=self.look.quiet)
-        self.parts["rows"] = lines + [Text("")] * (room - len(lines))
 
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Put a sentence into the message lines; what does not fit is told by the batch's own page."""
-        room = max(20, self.size.width - 2)
-        lines = wrap(text, room)
-        if len(lines) > 2:
-            lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
         self.said = (text, wrong)
-        style = self.look.doubt if wrong else ""
-        self.parts["message"] = [Text(f" {line}", style=style) for line in [*lines, "", ""][:2]]
-        self._put()
+        if self.is_mounted:
+            self._put(self.keeper.now())
 
     @property
     def look(self) -> Look:
@@ -326,8 +258,6 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def look_changed(self) -> None:
         """Paint everything in the other look."""
-        text, wrong = self.said
-        self.say(text, wrong=wrong)
         self.paint()
 
     @property
@@ -345,8 +275,7 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     def blinked(self) -> bool:
         if self.shown is not None:
-            self.parts["alarm"] = [self._alarm_line(self.shown)]
-            self._put()
+            self._put(self.keeper.now())
         return True
 
     def silence(self) -> None:

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import errno
 import io
+import os
 import signal
 import sys
 import threading
@@ -20,7 +21,7 @@ from textual.driver import Driver
 from textual.filter import LineFilter
 
 from dyeday.bench.looks.ascii_signs import PlainSigns
-from dyeday.bench.looks.themes import DARK, Look
+from dyeday.bench.looks.themes import LOOKS, Colours, Look, look_of
 
 T = TypeVar("T")
 
@@ -39,9 +40,14 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
     """the bench has its own, as one of its keys"""
 
     def __init__(self, *, ascii_only: bool = False) -> None:
-        self.look: Look = DARK
+        self.colours = Colours.NONE if "NO_COLOR" in os.environ else Colours.ALL
+        """what the terminal shows; `show` asks the terminal"""
+        self.look: Look = look_of(self.colours)
         self.ascii_only = ascii_only
-        super().__init__()
+        super().__init__(ansi_color=True if self.colours is Colours.NONE else None)
+        for look in LOOKS:
+            self.register_theme(look.theme)
+        self.theme = self.look.name
         self.faults = io.StringIO()
         """the details of a crash: what Textual would print over the shell's screen"""
         self.window_gone = threading.Event()
@@ -67,6 +73,8 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         A crash of the app, of a worker or of any thread ends it. The terminal is as it was before. What it was
         left with is ``return_value``.
         """
+        if self.colours is not Colours.NONE:
+            self.show_colours(Colours.of_terminal(self.console.color_system))
         usual, threading.excepthook = threading.excepthook, self._thread_crashed
         try:
             with _terminal_kept(), _signals_kept(self.asked_to_end.set):
@@ -105,10 +113,14 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         filters = super().get_line_filters()
         return [*filters, PlainSigns()] if self.ascii_only else filters
 
-    def get_css_variables(self) -> dict[str, str]:
-        """Add the look's grounds, its ink and the colour of scroll bars to the style sheet's variables."""
-        own = {name: getattr(self.look, name) for name in ("ground", "ink", "band", "strip", "box")}
-        return {**super().get_css_variables(), **own, "bar": self.look.quiet}
+    def show_colours(self, colours: Colours) -> None:
+        """Take the first look of what a terminal with these ``colours`` can show."""
+        self.colours = colours
+        self.show_look(look_of(colours))
+
+    def show_look(self, look: Look) -> None:
+        self.look = look
+        self.theme = look.name
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
+from dyeday.bench.view.urgency import Urgency, of_clock, of_item
 from dyeday.terms import AlarmState, ClockKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -18,7 +19,7 @@ from dyeday.track.timestamp import Now, whole_min
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What will want a hand: its batch or unit, its word, its time, its urgency (2 alarm, 1 due, 0 coming).
+    """What will want a hand: its batch or unit, its word, its time, its urgency.
 
     ``left_s`` is negative once its time is over, None where nothing is timed; then ``so_far_s`` may tell how long
     it has been so.
@@ -27,7 +28,7 @@ class Wanted:
     about: str
     word: str
     left_s: float | None
-    urgency: int
+    urgency: Urgency
     unacknowledged: bool = False
     so_far_s: float | None = None
     unit: str = ""
@@ -66,28 +67,31 @@ def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:
         first = item.about.split("+")[0]
         if item.is_chore:
             # No clock of the batch is about its chore.
-            found.append(_wanted(item.about, item.do, None, 0, False))
+            found.append(_wanted(item.about, item.do, None, Urgency.CALM, False))
             continue
         batch = day.batches.get(first)
         clock = tanks.get(first) if batch is None else pressing_clock(day, batch, now)
         word = ("tank" if first in tanks else item.do) if batch is None else _next_word(day, batch, now, item.do)
         unacknowledged = bool(active & set(item.about.split("+")))
         unit = (batch.unit or "") if batch is not None else ""
-        found.append(_wanted(item.about, word, clock, item.urgency, unacknowledged, unit))
+        found.append(_wanted(item.about, word, clock, of_item(item), unacknowledged, unit))
     named = {about for thing in found for about in thing.about.split("+")}
     running = []
     for batch in day.live:
         clock = clock_of(day, batch, now)
         if batch.no not in named and clock is not None and clock.left_s is not None and clock.what != ClockKind.DRY:
             word = _next_word(day, batch, now, state_word(batch))
-            running.append(_wanted(batch.no, word, clock, int(clock.is_due), batch.no in active, batch.unit or ""))
+            urgency = of_clock(clock, batch, batch.no in active)
+            running.append(_wanted(batch.no, word, clock, urgency, batch.no in active, batch.unit or ""))
     for unit, clock in tanks.items():
         if unit not in named:
-            running.append(_wanted(unit, "tank", clock, int(clock.is_due), unit in active))
+            running.append(_wanted(unit, "tank", clock, of_clock(clock, None, unit in active), unit in active))
     return [*found, *sorted(running, key=lambda w: w.left_s or 0.0)]
 
 
-def _wanted(about: str, word: str, clock: Clock | None, urgency: int, unacknowledged: bool, unit: str = "") -> Wanted:
+def _wanted(
+    about: str, word: str, clock: Clock | None, urgency: Urgency, unacknowledged: bool, unit: str = ""
+) -> Wanted:
     if clock is None:
         return Wanted(about, word, None, urgency, unacknowledged, unit=unit)
     so_far = clock.elapsed_s if clock.left_s is None else None

@@ -3,30 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import groupby
 
 from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.live_session import Keeper
-from dyeday.bench.looks.swatches import LETTERS, colour_word
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.swatches import swatch_text
+from dyeday.bench.looks.themes import Colours, Look
 from dyeday.bench.view.bench_view import Picture, Row
 from dyeday.bench.view.list_columns import Column
+from dyeday.bench.view.urgency import Urgency, of_item
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import local
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 
 NARROW = 40
 """columns below which a line says only what and which"""
-MARK = {0: " ", 1: "*", 2: "!"}
 MOST_DO, LEAST_WHY = 48, 10
 """cells that what to do may take in a line of what is next, and below which its reason is left out"""
+FAR = 50
+"""blank cells across which an eye may come upon the line below"""
 
 
 def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
-    right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
+    for least in (min(30, cell_len(picture.title)) + 4, 14):
+        right = next((said for said in picture.corner[:-2] if cell_len(said) + least <= width), picture.corner[-1])
+        if right != picture.corner[-1]:
+            break
+    else:
+        right = next((said for said in picture.corner if cell_len(said) + 14 <= width), picture.corner[-1])
     if width < cell_len(right) + 14:
         right = next((said for said in picture.corner if cell_len(said) < width), right)
         return Text(clip(right, width).rjust(width))
@@ -37,18 +43,49 @@ def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
     return Text.assemble(" ", (left, "bold"), " " * gap, right, " ")
 
 
-def alarm_line(picture: Picture, width: int, look: Look, lit: bool = True, watching: bool = False) -> Text:
-    """Return the banner that stands while an alarm is not acknowledged; a blank line where none does.
+def shout_line(picture: Picture, width: int, look: Look, lit: bool = True, silences: bool = True) -> Text:
+    """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
 
-    Its key is shown where there is room, and where the bench is not ``watching`` only.
+    ``silences`` is whether the key that silences an alarm is shown, where there is room. A line that names a batch
+    has the alarm's own words beside what to do about it.
     """
     if not picture.alarms:
-        return Text("")
+        first = picture.next_up[0] if picture.next_up else None
+        return _first_line(first, width, look) if first is not None else Text("")
+    alarm = picture.alarms[0]
     wide = width >= NARROW
-    more = f" +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
-    keys = " [a]" if wide and not watching else ""
-    text = ("! " if lit else "  ") + clip(picture.alarms[0].text, width - len(keys) - len(more) - 4) + more + keys
-    return Text(" " + pad(text, width - 2) + " ", style=look.alarm)
+    keys = "  [a] silence" if wide and silences else ""
+    more = f"  +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
+    item = next((item for item in picture.next_up if item.mark == "!" and item.about in alarm.text), None)
+    do = f"{item.do.upper()}  " if item is not None else ""
+    room = width - len(keys) - len(more) - 5
+    ways = (do + alarm.text, do + alarm.brief, alarm.text)
+    words = next((said for said in ways if cell_len(said) <= room), alarm.text)
+    text = ("! " if lit else "  ") + pad(clip(words, room), room)
+    return Text("▌" + text + more + keys + "  "[: width - 3 - room - len(keys) - len(more)], style=look.alarm)
+
+
+def _first_line(item: NextUp, width: int, look: Look) -> Text:
+    """Return what hands do first, as large as letters of one height can be."""
+    urgency = of_item(item)
+    style = urgency.style(look)
+    about = f"{item.about}  " if item.about else ""
+    line = Text.assemble(("▌" if urgency >= Urgency.OVER else " ", style), (f"{urgency.sign} ", style))
+    words = f"{about}{item.do.upper() if urgency >= Urgency.OVER else item.do}"
+    line.append(clip(words, width - 3), style=style if urgency >= Urgency.OVER else "bold")
+    room = width - line.cell_len - 3
+    if room >= LEAST_WHY:
+        why = _aside(clip(item.why, room), room, cell_len(words))
+        line.append(f"  {why}", style=style if urgency >= Urgency.OVER else look.quiet)
+    if urgency >= Urgency.OVER:
+        line.append(" " * (width - line.cell_len), style=style)
+    return line
+
+
+def _aside(why: str, room: int, before: int) -> str:
+    """Return a reason at the end of its line, or no further from what it is about than an eye can follow."""
+    blanks = room - cell_len(why)
+    return " " * min(blanks, max(4, MOST_DO + 8 - before) if blanks > FAR else blanks) + why
 
 
 def unsaved_words(keeper: Keeper) -> str:
@@ -66,35 +103,52 @@ def unsaved_line(words: str, width: int, look: Look) -> Text:
     return Text(" " + pad(clip(f"! {words}", width - 2), width - 2) + " ", style=look.alarm)
 
 
-def next_line(
-    item: NextUp | None, place: int, width: int, look: Look, about_cells: int = 2, nothing: str = "nothing for hands"
-) -> Text:
-    """Return one line of what is next: the mark, the batch or unit, what to do, and why."""
-    if width < NARROW:
-        said = f"{item.mark or ' '} {item.about} {item.do}" if item is not None else nothing
-        style = {"!": look.urgent, "*": look.due}.get(item.mark, "") if item is not None else look.quiet
-        return Text(clip(said, width), style=style)
-    lead = "Next " if place == 0 else "then "
+def next_line(item: NextUp | None, width: int, look: Look, about_cells: int = 2) -> Text:
+    """Return one line of what is next: its sign, the batch or unit, what to do, and why."""
     if item is None:
-        return Text(f" {lead}" + (nothing if place == 0 else ""), style=look.quiet)
-    style = {"!": look.alarm, "*": look.due}.get(item.mark, "")
-    line = Text.assemble(
-        (f" {lead}", look.quiet),
-        (f"{item.mark or ' '} ", style),
-        (pad(item.about, about_cells) + "  ", "bold"),
-    )
+        return Text("")
+    urgency = of_item(item)
+    style = urgency.style(look)
+    if width < NARROW:
+        return Text(clip(f"{urgency.sign} {item.about} {item.do}", width), style=style)
+    line = Text.assemble((f" {urgency.sign} ", style), (pad(item.about, about_cells) + "  ", "bold"))
     room = width - line.cell_len - 1
     do_cells = min(MOST_DO, cell_len(harmless(item.do)), room)
-    why_cells = room - do_cells - 1
+    why_cells = room - do_cells - 2
     if why_cells < LEAST_WHY:
         return line.append(clip(item.do, room))
-    why = clip(item.why, why_cells)
-    line.append(pad(item.do, min(MOST_DO, room - cell_len(why) - 1)) + " ")
-    return line.append(why, style=look.quiet)
+    line.append(pad(item.do, do_cells))
+    return line.append(f"  {_aside(clip(item.why, why_cells), why_cells, do_cells)}", style=look.quiet)
+
+
+def rule(title: str, width: int, look: Look, right: str = "") -> Text:
+    """Return a line that parts two zones, the next one's title in it and, where there is room, words at its end."""
+    if right and cell_len(title) + cell_len(right) + 10 > width:
+        right = ""
+    line = Text("── ", style=look.quiet)
+    line.append(f"{clip(title, max(1, width - 5))} ", style="bold")
+    end = f" {right} " if right else ""
+    line.append("─" * max(0, width - line.cell_len - cell_len(end)), style=look.quiet)
+    return line.append(end)
+
+
+def tally(rows: Sequence[Row]) -> str:
+    """Return how many batches are how: "1 over · 5 ready · 2 running · 5 waiting · 2 flags"."""
+    live = [row for row in rows if not row.ended]
+    counts = {
+        "over": sum(row.urgency >= Urgency.OVER for row in live),
+        "ready": sum(row.urgency is Urgency.READY for row in live),
+        "running": sum(row.urgency is Urgency.CALM and not row.folds for row in live),
+        "waiting": sum(row.folds for row in live),
+        "done": len(rows) - len(live),
+    }
+    flags = sum(int(row.flags[1:] or 0) for row in rows if row.flags)
+    said = [f"{count} {word}" for word, count in counts.items() if count]
+    return " · ".join([*said, *([counted(flags, "flag")] if flags else [])])
 
 
 def header_line(columns: Sequence[Column]) -> Text:
-    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns), style="underline")
+    return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
 
 
 def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
@@ -128,33 +182,43 @@ def scroll_bar(first: int, room: int, rows: int) -> list[str]:
     return ["┃" if top <= y < top + thumb else "│" for y in range(room)]
 
 
-def row_line(row: Row, columns: Sequence[Column], chosen: bool, look: Look, colour: bool = True) -> Text:
-    """Return one batch's line; the chosen one has a sign in front and stands in reverse.
+def row_line(
+    row: Row, columns: Sequence[Column], chosen: bool, look: Look, colours: Colours = Colours.ALL, width: int = 0
+) -> Text:
+    """Return one batch's line; the chosen one has a sign in front, and stands on a ground of its own for ``width``.
 
-    Without ``colour`` the swatch is a letter for each colour: greys would say something untrue.
+    Where ``colours`` are too few the swatch is a letter for each colour: another colour would be untrue.
     """
-    line = Text(">" if chosen else " ", style="bold" if chosen else "")
-    line.append(MARK[row.urgency], style=look.alarm if row.urgency == 2 else (look.due if row.urgency == 1 else ""))
+    line = Text().append(CHOSEN if chosen else " ")
+    line.append(row.urgency.sign, style=row.urgency.style(look))
     for n, column in enumerate(columns):
         if n:
             line.append(" ")
         if column.key == "swatch":
-            for shade, cells in groupby(row.swatch):
-                sign = " " if colour else LETTERS[colour_word(shade)]
-                line.append(sign * len(list(cells)), style=f"on {shade}" if colour else "")
+            line.append_text(swatch_text(row.swatch, colours))
             line.append(" " * (column.cells - len(row.swatch)))
             continue
         line.append(pad(str(getattr(row, column.key)), column.cells), style=_style(row, column.key, look))
     if chosen:
-        line.stylize("reverse", 2, 2 + columns[0].cells)
+        line.pad_right(max(0, width - line.cell_len))
+        line.stylize_before(chosen_style(look, chosen))
     return line
 
 
+CHOSEN = "▶"
+"""in front of the chosen line of any list"""
+
+
+def chosen_style(look: Look, chosen: bool) -> str:
+    """Return the style of a line of a list, which is the chosen one or not."""
+    return f"bold {look.chosen}" if chosen else ""
+
+
 def _style(row: Row, key: str, look: Look) -> str:
-    if row.over:
+    if row.ended:
         return look.quiet
-    if key in ("time", "state") and row.urgency:
-        return look.urgent if row.urgency == 2 else look.due
+    if key == "time":
+        return row.urgency.style(look)
     if key in ("flags", "flag_words"):
         return look.doubt
     if key == "last":

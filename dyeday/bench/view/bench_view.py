@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import HEAT_SHORT, AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
 from dyeday.text import counted, harmless
@@ -19,7 +20,7 @@ from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
 from dyeday.track.timers.alarm_states import Alarm
 from dyeday.track.timers.clocks import Clock
-from dyeday.track.timestamp import Now, into_min_s, length_text, short_min
+from dyeday.track.timestamp import Now, into_min_s, length_text, whole_min
 
 if TYPE_CHECKING:
     from dyeday.ahead.forecast import Forecast
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One batch's line. ``urgency``: 0 nothing, 1 due, 2 alarm; ``over``: hands are done with it."""
+    """One batch's line. ``ended``: hands are done with it."""
 
     no: str
     tag: str
@@ -42,8 +43,10 @@ class Row:
     flags: str
     flag_words: str
     last: str
-    urgency: int
-    over: bool
+    urgency: Urgency
+    ended: bool
+    folds: bool
+    """whether it may be left out where rows are many: it only waits, or dries"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,8 @@ class AlarmLine:
 
     ids: tuple[str, ...]
     text: str
+    brief: str
+    """the same without how long it has stood"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ class Picture:
 
     title: str
     corner: tuple[str, ...]
-    """alarms, hands-off time and clock, shorter and shorter"""
+    """alarms, when the day finishes and the clock, shorter and shorter"""
     alarms: tuple[AlarmLine, ...]
     """that want acknowledging"""
     standing: tuple[AlarmLine, ...]
@@ -92,9 +97,10 @@ def picture(
     zone = day.plan.session.zone
     here = local(now.utc, zone)
     foreseen = fit_text(found, zone) if found is not None and day.closed is None else ""
+    late = late_text(found, zone) if found is not None and foreseen else ""
     return Picture(
         title=harmless(day.plan.session.name),
-        corner=_corner(len(lasting), len(shelved), foreseen, f"{here:%H:%M}"),
+        corner=_corner(len(lasting), len(shelved), foreseen, late, f"{here:%H:%M}"),
         alarms=_alarm_lines(wanting, now),
         standing=_alarm_lines([alarm for alarm in lasting if not alarm.is_shelved(now.utc)], now),
         next_up=tuple(items),
@@ -113,23 +119,30 @@ def fit_text(found: Forecast, zone: str | None) -> str:
     if found.counts_heat and found.last_heat is not None:
         last_in, last_off = (clock_near(moment, zone, found.at.utc) for moment in found.last_heat)
         return f"last load in {last_in}, last heat off {last_off}"
-    off = f"hands off {clock_near(found.hands_off, zone, found.at.utc)}"
+    finish = f"finish {clock_near(found.hands_off, zone, found.at.utc)}"
     if found.fits:
-        return f"{off}, fits"
-    return f"{off}, {found.rinsed} of {found.of} by {clock_near(found.stop, zone, found.at.utc)}"
+        return f"{finish} · fits"
+    return f"{finish} · {found.rinsed} of {found.of} by {clock_near(found.stop, zone, found.at.utc)}"
+
+
+def late_text(found: Forecast, zone: str | None) -> str:
+    """Return how late the day may become, for where there is room: "1 day in 10 past 03:29"."""
+    if not found.steps or found.nothing_ends or found.counts_heat or found.hands_off_late <= found.hands_off:
+        return ""
+    return f"1 day in 10 past {clock_near(found.hands_off_late, zone, found.at.utc)}"
 
 
 def _alarm_count(count: int, shelved: int) -> str:
-    words = "no alarm" if count == 0 else counted(count, "alarm")
+    words = counted(count, "alarm") if count else ""
     return f"{words}, {shelved} shelved" if shelved else words
 
 
-def _corner(count: int, shelved: int, foreseen: str, clock: str) -> tuple[str, ...]:
+def _corner(count: int, shelved: int, foreseen: str, late: str, clock: str) -> tuple[str, ...]:
     words = _alarm_count(count, shelved)
     short = f"{count}!" if count else ""
-    most = "   ".join(part for part in (words, foreseen, clock) if part)
-    less = "   ".join(part for part in (words, foreseen.split(",")[0], clock) if part)
-    return (most, less, f"{words}   {clock}", f"{short} {clock}".strip(), short or clock)
+    ways = ((words, foreseen, late, clock), (words, foreseen, clock), (words, foreseen.split(" · ")[0], clock))
+    said = ["   ".join(part for part in parts if part) for parts in (*ways, (words, clock))]
+    return (*said, f"{short} {clock}".strip(), short or clock)
 
 
 def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
@@ -145,11 +158,13 @@ def _alarm_lines(alarms: list[Alarm], now: Now) -> tuple[AlarmLine, ...]:
             past += same
             continue
         often = f", {len(same)} times" if len(same) > 1 else ""
-        lines.append(AlarmLine(tuple(name for alarm in same for name in alarm.ids), _alarm_line(shown, now) + often))
+        ids = tuple(name for alarm in same for name in alarm.ids)
+        lines.append(AlarmLine(ids, _alarm_line(shown, now) + often, shown.text))
     if past:
         counts = Counter(alarm.text.split(":")[0] for alarm in past)
         texts = ", ".join(f"{text}, {count} times" if count > 1 else text for text, count in counts.items())
-        lines.append(AlarmLine(tuple(name for alarm in past for name in alarm.ids), f"past, not silenced: {texts}"))
+        ids = tuple(name for alarm in past for name in alarm.ids)
+        lines.append(AlarmLine(ids, f"past, not silenced: {texts}", f"{len(past)} past, not silenced"))
     return tuple(lines)
 
 
@@ -167,29 +182,31 @@ def row(
     step = next_step(day, batch, now) if batch.is_live else None
     event = day.event(batch.last_id) if batch.last_id else None
     last = ""
+    urgency = of_clock(clock, batch, bool(mine))
     if event is not None:
         event = current(day, event)
         last = f"{clock_near(event.at, day.plan.session.zone, now.utc)} {event_text(event)}"
     return Row(
         no=batch.no,
         tag=harmless(batch.tag),
-        swatch=_swatch(batch),
+        swatch=swatch_cells(batch),
         colourway=harmless(batch.colourway.name),
         base=harmless(batch.base.name),
         pieces=str(batch.skeins),
         state=_state(batch, clock),
         where=harmless(batch.unit or ""),
-        time=time_text(clock),
+        time=time_text(clock, urgency),
         then=_then(step),
-        flags=f"? {len(opened)}" if opened else "",
+        flags=f"⚑{len(opened)}" if opened else "",
         flag_words=", ".join(RULES[flag.rule].short for flag in opened),
         last=harmless(last),
-        urgency=2 if mine else (1 if clock is not None and clock.calls_hands else 0),
-        over=not batch.is_live,
+        urgency=urgency,
+        ended=not batch.is_live,
+        folds=urgency is Urgency.CALM and (batch.state in QUIET or not batch.is_live),
     )
 
 
-def _swatch(batch: BatchRecord) -> tuple[str, ...]:
+def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
     colours = [(s.swatch, s.share_pct) for s in batch.colourway.layers[0].sections if s.swatch]
     if len(batch.colourway.layers) > 1:
@@ -217,15 +234,32 @@ def _state(batch: BatchRecord, clock: Clock | None) -> str:
     return word
 
 
-def time_text(clock: Clock | None) -> str:
-    """Return the time that matters: "left 12", "over 3", "for 20" minutes; seconds in a clock's last minute."""
+QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
+"""states in which a batch wants nothing until somebody begins, or tomorrow"""
+
+
+def time_text(clock: Clock | None, urgency: Urgency) -> str:
+    """Return the time that matters: "12 min left", "40 s left", "ready 20 min", "3 min over", "for 20 min"."""
     if clock is None:
         return ""
     if clock.left_s is None:
-        return f"for {_short(clock.elapsed_s)}"
+        return f"for {_length(clock.elapsed_s)}"
     if clock.left_s > 0:
-        return f"left {_short(clock.left_s, last_minute=True)}"
-    return f"over {_short(-clock.left_s)}"
+        return f"{int(clock.left_s)} s left" if clock.left_s < 60 else f"{_length(clock.left_s)} left"
+    if urgency >= Urgency.OVER:
+        return f"{_length(clock.left_s)} over"
+    return f"ready {_length(clock.left_s)}" if whole_min(clock.left_s) else "ready now"
+
+
+def _length(length_s: float) -> str:
+    """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "2 d"."""
+    minutes = whole_min(length_s)
+    if minutes < 100:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, 60)
+    if hours < 10 and rest:
+        return f"{hours} h {rest:02d}"
+    return f"{hours} h" if hours < 100 else f"{hours // 24} d"
 
 
 def shown_for_s(clock: Clock | None) -> float:
@@ -237,13 +271,6 @@ def shown_for_s(clock: Clock | None) -> float:
     if clock.left_s is not None and clock.left_s > 0:
         return into_min_s(clock.left_s)
     return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
-
-
-def _short(length_s: float, *, last_minute: bool = False) -> str:
-    whole = int(length_s)
-    if last_minute and whole < 60:
-        return f"{whole}s"
-    return short_min(length_s)
 
 
 def _then(step: Step | None) -> str:

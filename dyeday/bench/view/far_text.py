@@ -9,7 +9,6 @@ from rich.text import Text
 from dyeday.bench.looks.themes import Look
 from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Wanted
-from dyeday.bench.view.bench_lines import MARK
 from dyeday.paper.layout.text_page import clip
 
 ARC_20_MIN = 20 / 60 * pi / 180
@@ -88,11 +87,11 @@ def _drawn(
 
 
 def _style(thing: Wanted, look: Look) -> str:
-    return {2: look.urgent, 1: look.due, 0: "bold"}[thing.urgency]
+    return thing.urgency.style(look) or "bold"
 
 
 def _mark(thing: Wanted, lit: bool) -> str:
-    return MARK[thing.urgency] if lit or not thing.unacknowledged else " "
+    return thing.urgency.sign if lit or not thing.unacknowledged else " "
 
 
 def _names(thing: Wanted) -> tuple[str, str]:
@@ -235,7 +234,7 @@ def _after(things: list[Wanted], room: int, shown: Wanted | None = None) -> list
 def _line(thing: Wanted) -> str:
     about = f"{thing.about}  " if thing.about else ""
     unit = f"  {thing.unit}" if thing.unit else ""
-    return f"{MARK[thing.urgency]} {about}{thing.word}{unit}  {thing.sense} {thing.digits}".rstrip()
+    return f"{thing.urgency.sign} {about}{thing.word}{unit}  {thing.sense} {thing.digits}".rstrip()
 
 
 def _half(things: list[Wanted], width: int, height: int, look: Look, lit: bool) -> Text:

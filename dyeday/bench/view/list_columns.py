@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
+
 from dyeday.bench.view.bench_view import Row
 
 SWATCH_CELLS = 4
 
 
-WIDER = (("flag_words", 12, 22), ("base", 8, 20), ("last", 14, 30), ("last", 0, 48), ("flag_words", 0, 40))
+WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))
 """(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
 
-The base goes before what was last: one colourway on two bases would look alike, and that is at the foot as well.
+The base goes first: one colourway on two bases would look alike, and that is at the foot as well.
 """
 
 
@@ -26,7 +28,7 @@ class Column:
     cells: int
 
 
-DROPPED = ("swatch", "pieces", "where", "then", "tag")
+DROPPED = ("swatch", "where", "then", "tag", "colourway")
 """what a terminal narrower than 80 goes without, first to last"""
 
 
@@ -34,19 +36,20 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
     """Return the columns for ``width`` cells: all that is needed at 80, more when wider, fewer when narrower."""
     tagged = any(row.tag for row in rows)
     numbers = max((len(row.no) for row in rows), default=2)
+    wide = {key: max((cell_len(getattr(row, key)) for row in rows), default=0) for key in ("tag", "where", "then")}
     fixed = [
         Column("no", "No", max(2, numbers)),
-        Column("tag", "Tag", 6 if tagged else 0),
+        Column("tag", "Tag", min(6, max(3, wide["tag"])) if tagged else 0),
         Column("swatch", "", SWATCH_CELLS),
-        Column("colourway", "Colourway", 12),
+        Column("colourway", "Colourway", 13),
         Column("base", "Base", 0),
-        Column("pieces", "Pcs", 3),
-        Column("state", "State", 9),
-        Column("where", "Where", 11),
-        Column("time", "Minutes", 9),
-        Column("then", "Then", 8),
-        Column("flags", "?", 3),
-        Column("flag_words", "Which", 0),
+        Column("pieces", "Pcs", 0),
+        Column("state", "State", 11),
+        Column("where", "Where", min(11, max(5, wide["where"]))),
+        Column("time", "Time", 12),
+        Column("then", "Next", min(10, max(8, wide["then"]))),
+        Column("flags", "", 2 if any(row.flags for row in rows) else 0),
+        Column("flag_words", "Flags", 0),
         Column("last", "Last", 0),
     ]
     sizes = {column.key: column.cells for column in fixed}
@@ -64,8 +67,8 @@ def columns(width: int, rows: Sequence[Row]) -> tuple[Column, ...]:
             sizes[key] = 0
     if tagged and sizes["tag"]:
         grow("tag", max(len(row.tag) for row in rows))
-    grow("colourway", max((len(row.colourway) for row in rows), default=12))
+    grow("colourway", max((cell_len(row.colourway) for row in rows), default=13))
     for key, least, most in WIDER:
         if spare() > least and (least or sizes[key]):
-            grow(key, min(most, max([len(row.base) for row in rows], default=0)) if key == "base" else most)
+            grow(key, min(most, max([4, *(cell_len(getattr(row, key)) for row in rows)])))
     return tuple(Column(c.key, c.title, sizes[c.key]) for c in fixed if sizes[c.key])

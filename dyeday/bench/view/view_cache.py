@@ -23,7 +23,7 @@ from dyeday.track.timestamp import Now, elapsed_s
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
-MOST_NEXT = 6
+MOST_NEXT = 9
 STAND_S = 3.0
 """alarms are looked for this often where no event came; what is next as well, whose words tell minutes"""
 

@@ -271,7 +271,6 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
             open_page=page_opener(),
         )
         app.sounds.failed = silent
-        app.few_colours = app.console.color_system in ("standard", "windows")
         crash = app.show()
         app.elsewhere.close()
         try:

@@ -1,0 +1,123 @@
+"""The chosen batch beside the list: whose it is, its clock, its flags and acid, what comes next, what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.reasons import do_text
+from dyeday.bench.looks.themes import Look
+from dyeday.bench.view.bench_view import Row
+from dyeday.bench.view.urgency import Urgency
+from dyeday.paper.layout.text_page import clip, wrap
+from dyeday.paper.local_time import clock_near
+from dyeday.terms import State
+from dyeday.text import counted
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import current
+from dyeday.track.events.event_text import event_text
+from dyeday.track.flags import RULES, Flag
+from dyeday.track.timers.clocks import Clock, clock_of
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+MOST_BAR = 24
+LEAST_HISTORY = 3
+
+
+def pane_title(batch: BatchRecord) -> str:
+    return f"{batch.no} {batch.colourway.name} on {batch.base.name}"
+
+
+def pane_lines(
+    day: Day,
+    batch: BatchRecord,
+    row: Row,
+    flags: Sequence[Flag],
+    now: Now,
+    found: Forecast | None,
+    width: int,
+    height: int,
+    look: Look,
+) -> list[Text]:
+    """Return the pane, ``height`` lines of at most ``width`` cells.
+
+    What is left by all else goes to the latest of its history, then to its foreseen steps.
+    """
+    head = [Text(line) for line in wrap(_whose(day, batch), width)]
+    if (clock := clock_of(day, batch, now)) is not None:
+        head.append(_clock_line(clock, row, width, look))
+    opened = [flag for flag in flags if flag.resolved is None]
+    room = max(1, (height - len(head) - LEAST_HISTORY - 2) // max(1, len(opened)))
+    for flag in opened:
+        said = [f"⚑ {RULES[flag.rule].short}: {flag.remedy}"]
+        head += [Text(line, style=look.doubt) for line in wrap(said[0], width, "  ", "")[: max(1, min(3, room))]]
+    if acid := _acid(batch):
+        head.append(Text(clip(acid, width)))
+    step = next_step(day, batch, now) if batch.is_live else None
+    foot = [Text(line, style="bold") for line in wrap(f"next: {step.text}", width, "  ", "")[:2]] if step else []
+    steps = batch.colourway.steps if batch.state in (State.SOAK, State.PAINT) else ()
+    for n, step_text in enumerate(steps, 1):
+        if len(head) + len(foot) + LEAST_HISTORY < height:
+            head.append(Text(clip(f"{n}. {step_text}", width)))
+    left = height - len(head) - len(foot)
+    story = list(_story(day, batch, now, width))[-left:] if left > 0 else []
+    ahead = _foreseen(day, batch, found, now) if found is not None else []
+    left -= len(story)
+    coming = [Text(clip(line, width), style=look.quiet) for line in ahead[: max(0, left)]]
+    return [*head, *(Text(line, style=look.quiet) for line in story), *foot, *coming][:height]
+
+
+def _foreseen(day: Day, batch: BatchRecord, found: Forecast, now: Now) -> list[str]:
+    """Return the steps that hands are foreseen to do with a batch, with their times."""
+    zone = day.plan.session.zone
+    steps = [step for step in found.next_steps if step.batch == batch.no and step.start >= now.utc]
+    return [f"{clock_near(step.start, zone, now.utc)} {do_text(step)}" for step in steps]
+
+
+def _whose(day: Day, batch: BatchRecord) -> str:
+    parts = [counted(batch.skeins, batch.base.form.value), *([batch.tag] if batch.tag else [])]
+    dues = {order.item: order.due for order in day.plan.orders}
+    for item, count in batch.shares:
+        due = f", due {dues[item]:%d %b}" if dues.get(item) else ""
+        parts.append(f"{count} for {item}{due}")
+    return " · ".join(parts)
+
+
+def _clock_line(clock: Clock, row: Row, width: int, look: Look) -> Text:
+    """Return a clock as a bar as long as its time; what is beyond its time in another sign."""
+    line = Text(f"{row.state} ")
+    style = row.urgency.style(look)
+    if clock.left_s is not None:
+        room = max(6, min(MOST_BAR, width - line.cell_len - len(row.time) - 2))
+        total = max(clock.elapsed_s + max(0.0, clock.left_s), 1.0)
+        due = min(1.0, max(0.0, (clock.elapsed_s + min(0.0, clock.left_s)) / total))
+        past = round(room * due) if clock.left_s > 0 or row.urgency >= Urgency.OVER else room
+        over = room - past if clock.left_s <= 0 else 0
+        line.append("█" * past, style=look.quiet)
+        line.append("▓" * over, style=look.urgent)
+        line.append("░" * (room - past - over) + " ", style=look.quiet)
+    line.append(row.time, style=style)
+    return line
+
+
+def _acid(batch: BatchRecord) -> str:
+    ml, grams = (sum(getattr(acid, f"amount_{unit}") for acid in batch.acids) for unit in ("ml", "g"))
+    said = [f"{ml:.3g} mL"] if ml else []
+    said += [f"{grams:.3g} g"] if grams else []
+    return f"acid so far: {', '.join(said)}" if said else ""
+
+
+def _story(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
+    """Yield what happened to a batch, oldest first; what was made void is left to its own page."""
+    lineage = {batch.no, *(no for _, no in batch.was)}
+    told = [current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.dead]
+    for event in sorted(told, key=lambda event: event.at):
+        at = clock_near(event.at, day.plan.session.zone, now.utc)
+        yield from wrap(f"{at} {event_text(event, day)}", width, " " * 6, "")

@@ -1,0 +1,288 @@
+"""The bench put together for a terminal of any size: zones from the top down, and which of them have room.
+
+At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit stands along a line of time below it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from dyeday.bench.looks.themes import Colours, Look
+from dyeday.bench.view.batch_pane import pane_lines, pane_title
+from dyeday.bench.view.bench_lines import (
+    CHOSEN,
+    header_line,
+    keys_line,
+    next_line,
+    row_line,
+    rule,
+    scroll_bar,
+    shout_line,
+    tally,
+    top_line,
+    unsaved_line,
+)
+from dyeday.bench.view.bench_view import Picture, Row
+from dyeday.bench.view.list_columns import columns
+from dyeday.bench.view.time_line import time_line
+from dyeday.paper.layout.text_page import clip, wrap
+from dyeday.text import harmless
+from dyeday.track.day.day_state import Day
+from dyeday.track.flags import Flag
+from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+NARROWEST, LOWEST = 40, 12
+WIDE, TALL = 120, 35
+"""columns from which there is a pane, rows from which there is a line of time"""
+FIXED = 4
+"""lines that stand between the first and the messages at least: what shouts, two rules, the list's head"""
+LEAST_NEXT, MOST_NEXT = 2, 8
+LEAST_KIT = 6
+MOST_ABOUT = 11
+"""cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
+_Made = tuple[tuple[object, ...], list[Text]]
+"""what lines were made from, and they"""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What the bench says beside the picture of the day."""
+
+    chosen: str | None
+    chosen_words: str
+    """the chosen batch's last entry and its next"""
+    said: str
+    wrong: bool
+    notes: Sequence[str]
+    keys: Sequence[tuple[str, str]]
+    nothing: str
+    """said where nothing is left for hands"""
+    unsaved: str
+    lit: bool
+    silences: bool
+    """whether the key that silences an alarm is shown"""
+
+
+@dataclass(slots=True)
+class Layout:
+    """Puts the zones together; what has not changed since the last time is not made again."""
+
+    first: int = 0
+    """the first batch that is seen, where there are more than have room"""
+    tiny: bool = False
+    _rows: _Made = ((), [])
+    _kit: _Made = ((), [])
+    _pane: _Made = ((), [])
+
+    def lines(
+        self,
+        picture: Picture,
+        beside: Beside,
+        day: Day,
+        now: Now,
+        found: Forecast | None,
+        flags: dict[str, list[Flag]],
+        size: tuple[int, int],
+        look: Look,
+        colours: Colours,
+    ) -> list[tuple[Text, str]]:
+        """Return each line with the colour it stands on, as many as the terminal has."""
+        width, height = size
+        self.tiny = width < NARROWEST or height < LOWEST
+        top: list[tuple[Text, str]] = [(top_line(picture, width, beside.notes), look.band)]
+        if beside.unsaved:
+            top.append((unsaved_line(beside.unsaved, width, look), look.ground))
+        foot = [
+            *((line, look.strip) for line in self._status(beside, width, look)),
+            (keys_line(beside.keys, width), look.band),
+        ]
+        room = height - len(top) - len(foot)
+        middle = self._small(picture, beside, width, room, look) if self.tiny else None
+        if middle is None:
+            middle = self._zones(picture, beside, day, now, found, flags, (width, height, room), look, colours)
+        middle += [Text("")] * (room - len(middle))
+        return [*top, *((line, look.ground) for line in middle[: max(0, room)]), *foot][:height]
+
+    def _status(self, beside: Beside, width: int, look: Look) -> list[Text]:
+        """Return the two lines of messages; the upper one tells of the chosen batch where the message is short."""
+        room = max(20, width - 2)
+        lines = wrap(beside.said, room)
+        if len(lines) > 2:
+            lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
+        said = [Text(f" {line}", style=look.doubt if beside.wrong else "") for line in lines]
+        if len(said) > 1 or self.tiny:
+            return [*said, Text("")][:2]
+        about = f" {CHOSEN} {clip(beside.chosen_words, width - 4)}" if beside.chosen_words else ""
+        return [Text(about, style=look.quiet), *said, Text("")][:2]
+
+    def _small(self, picture: Picture, beside: Beside, width: int, room: int, look: Look) -> list[Text]:
+        items = picture.next_up
+        alarm = [shout_line(picture, width, look, beside.lit, beside.silences)] if picture.alarms else []
+        lines = [next_line(item, width, look) for item in items[: max(1, room - len(alarm))]]
+        return [*alarm, *(lines or [Text(f" {beside.nothing}", style=look.quiet)])]
+
+    def _zones(
+        self,
+        picture: Picture,
+        beside: Beside,
+        day: Day,
+        now: Now,
+        found: Forecast | None,
+        flags: dict[str, list[Flag]],
+        space: tuple[int, int, int],
+        look: Look,
+        colours: Colours,
+    ) -> list[Text]:
+        width, height, room = space
+        rows = picture.rows
+        kit = self._kit_lines(day, found, now, width, self._kit_room(height, room, len(rows)), look, colours)
+        room -= len(kit) + FIXED
+        next_room = max(min(LEAST_NEXT, max(1, room - 3)), min(MOST_NEXT, room - len(rows)))
+        rows_room = max(1, room - next_room)
+        pane = min(60, width // 3) if width >= WIDE else 0
+        left = width - pane - 1 if pane else width
+
+        first = shout_line(picture, width, look, beside.lit, beside.silences)
+        if not picture.alarms and not picture.next_up:
+            first = Text(f"   {beside.nothing}", style=look.quiet)
+        items = picture.next_up if picture.alarms and not _is_first(picture) else picture.next_up[1:]
+        about = min(max((cell_len(item.about) for item in items), default=2), max(MOST_ABOUT, left // 6))
+        coming = [next_line(item, left, look, about) for item in items[:next_room]]
+        coming += [Text("")] * (next_room - len(coming))
+        enter = "[enter] does it" if picture.next_up else ""
+        list_lines = self._list(picture, beside.chosen, left, rows_room, look, colours)
+        spare = rows_room + 1 - len(list_lines)
+        wrong = self._wrong_lines(found, left, spare, look)
+        beneath = [
+            rule("Batches", left, look, tally(rows)),
+            *list_lines,
+            *([Text("")] * (spare - len(wrong))),
+            *wrong,
+        ]
+        if not pane:
+            return [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
+        batch = day.batches.get(beside.chosen or "")
+        row = next((row for row in rows if row.no == beside.chosen), None)
+        side = len(coming) + len(beneath)
+        said: list[Text] = []
+        title = ""
+        if batch is not None and row is not None:
+            key = (batch, row, found, int(now.utc.timestamp() // 60), side, pane, look.name, flags.get(batch.no))
+            if _is_other(key, self._pane[0]):
+                mine = flags.get(batch.no, [])
+                self._pane = (key, pane_lines(day, batch, row, mine, now, found, pane - 2, side, look))
+            said, title = self._pane[1], f"{CHOSEN} {pane_title(batch)}"
+        head = rule("Now", left, look, enter)
+        head.append("┬", style=look.quiet)
+        head.append_text(rule(title, pane, look) if title else Text("─" * pane, style=look.quiet))
+        out = [first, head]
+        for n, line in enumerate([*coming, *beneath]):
+            line = line.copy()
+            line.pad_right(max(0, left - line.cell_len))
+            line.append("┤" if line.plain.startswith("── ") else "│", style=look.quiet)
+            if n < len(said):
+                line.append(" ")
+                line.append_text(said[n])
+            out.append(line)
+        if kit and kit[0].plain[left : left + 1] == "─":
+            plain = kit[0].copy()
+            plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
+            kit = [plain, *kit[1:]]
+        return [*out, *kit]
+
+    @staticmethod
+    def _kit_room(height: int, room: int, rows: int) -> int:
+        """Return how many lines the kit may take: what the list leaves, a third of the screen where it is long."""
+        if height < TALL:
+            return 0
+        return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - 2 - rows))
+
+    def _kit_lines(
+        self, day: Day, found: Forecast | None, now: Now, width: int, most: int, look: Look, colours: Colours
+    ) -> list[Text]:
+        if most < LEAST_KIT:
+            return []
+        key = (day, found, int(now.utc.timestamp() // 60), width, most, look.name, colours)
+        if _is_other(key, self._kit[0]):
+            self._kit = (key, time_line(day, found, now.utc, width, most, look, colours))
+        return self._kit[1]
+
+    @staticmethod
+    def _wrong_lines(found: Forecast | None, width: int, room: int, look: Look) -> list[Text]:
+        """Return what could go wrong, where the list leaves three lines or more for it."""
+        if found is None or not found.warned or room < 3:
+            return []
+        lines = [line for warned in found.warned for line in wrap(str(warned), width - 2, "  ", "")]
+        if len(lines) > room - 2:
+            lines = [clip(str(warned), width - 2) for warned in found.warned]
+        return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
+
+    def _list(
+        self, picture: Picture, chosen: str | None, width: int, room: int, look: Look, colours: Colours
+    ) -> list[Text]:
+        """Return the list's head and the batches that have room, the chosen one among them.
+
+        Where not all have room, those that wait or dry are left out first and counted.
+        """
+        key = (picture.rows, chosen, self.first, room, width, look.name, colours)
+        if not _is_other(key, self._rows[0]):
+            return self._rows[1]
+        rows, folded = _kept(picture.rows, chosen, room)
+        numbers = [row.no for row in rows]
+        seen = room - bool(folded)
+        if chosen in numbers:
+            place = numbers.index(chosen)
+            self.first = min(max(self.first, place - seen + 1), place)
+        self.first = max(0, min(self.first, len(numbers) - seen))
+        bar = scroll_bar(self.first, seen, len(numbers))
+        laid = columns(width - (1 if bar else 0), picture.rows)
+        lines = [
+            row_line(row, laid, row.no == chosen, look, colours, width - bool(bar))
+            for row in rows[self.first : self.first + seen]
+        ]
+        for line, sign in zip(lines, bar, strict=False):
+            line.pad_right(max(0, width - 1 - line.cell_len))
+            line.append(sign, style=look.quiet)
+        if folded:
+            lines.append(Text(f"   … {folded}", style=look.quiet))
+        self._rows = ((*key[:2], self.first, *key[3:]), [header_line(laid), *lines])
+        return self._rows[1]
+
+
+def _is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:
+    """Tell whether what something was made from has changed; large values are compared by identity first."""
+    return len(key) != len(before) or any(a is not b and a != b for a, b in zip(key, before, strict=True))
+
+
+def _is_first(picture: Picture) -> bool:
+    """Tell whether the alarm that shouts is what hands do first."""
+    first = picture.next_up[0] if picture.next_up else None
+    return first is not None and first.mark == "!" and first.about in picture.alarms[0].text
+
+
+def _kept(rows: Sequence[Row], chosen: str | None, room: int) -> tuple[list[Row], str]:
+    """Return the rows to show, and in words those left out: some that only wait or dry, where not all have room."""
+    if len(rows) <= room:
+        return list(rows), ""
+    needed = {row.no for row in rows if not row.folds or row.no == chosen}
+    spare = room - 1 - len(needed)
+    numbers = [row.no for row in rows]
+    at = numbers.index(chosen) if chosen in numbers else 0
+    for row in sorted((row for row in rows if row.no not in needed), key=lambda row: abs(numbers.index(row.no) - at)):
+        if spare > 0:
+            needed.add(row.no)
+            spare -= 1
+    shown = [row for row in rows if row.no in needed]
+    counts: dict[str, int] = {}
+    for row in rows:
+        if row.no not in needed:
+            counts[row.state] = counts.get(row.state, 0) + 1
+    return shown, ", ".join(f"{count} {harmless(state)}" for state, count in counts.items())

@@ -1,0 +1,324 @@
+"""The kit along a line of time: past as it was, future as foreseen, each bar in the swatch of its batch.
+
+Now is a column of another ground. Tomorrow goes on behind the night on the same scale.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import groupby
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from dyeday.ahead.forecast import Forecast
+from dyeday.ahead.from_day import wall
+from dyeday.bench.looks.lab import contrast, ink_on, mixed
+from dyeday.bench.looks.swatches import in_palette
+from dyeday.bench.looks.themes import Colours, Look
+from dyeday.bench.view.bench_lines import rule
+from dyeday.bench.view.bench_view import swatch_cells
+from dyeday.paper.layout.text_page import clip, pad
+from dyeday.paper.local_time import clock, local
+from dyeday.paper.sheets.day_bars import Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import length_text
+
+SLOTS_MIN = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30, 60)
+PAST_MIN = 120
+"""minutes of the past that are shown at least, as far as there are any; more where there is room"""
+LONGEST_NAME = 12
+LEAST_CONTRAST = 1.8
+"""of a bar against what it stands on: a darker swatch is lightened until it is seen"""
+SIGNS = {
+    BarKind.OUT: "·",
+    BarKind.BREAK: "·",
+    BarKind.LIES: "━",
+    BarKind.HEAT: "█",
+    BarKind.OVER: "▓",
+    BarKind.FILL: "▲",
+}
+WORK_SIGN = "▒"
+WORDS = {BarKind.OUT: "out", BarKind.BREAK: "break"}
+LEGEND = (
+    (BarKind.FILL, "fill the tank"),
+    (BarKind.HEAT, "heat"),
+    (BarKind.OVER, "over its time"),
+    (BarKind.LIES, "yarn in it"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """What one cell of a row shows: the highest kind of what meets there, and whose it is."""
+
+    kind: BarKind
+    batches: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of time as it is drawn: so many cells of ``slot_min`` from ``start`` on."""
+
+    stretch: Stretch
+    start: datetime
+    cells: int
+    slot_min: int
+
+    def place(self, moment: datetime) -> int | None:
+        """Return the cell of a moment, None where it is outside."""
+        cell = int((moment - self.start).total_seconds() // 60 // self.slot_min)
+        return cell if 0 <= cell < self.cells else None
+
+    def at(self, cell: int) -> datetime:
+        return self.start + timedelta(minutes=cell * self.slot_min)
+
+
+def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[Piece]:
+    """Return today and tomorrow on one scale, the finest at which both fit ``room`` cells."""
+    today, *later = stretches(day, found, now)
+    # The hour after now is shown whatever is known of it.
+    today = replace(today, end=max(today.end, now + timedelta(hours=1)))
+    past = (now - today.start).total_seconds() / 60
+    coming = (today.end - now).total_seconds() / 60
+    rest = sum(stretch.minutes for stretch in later)
+    room -= len(later)
+    needed = min(past, PAST_MIN) + coming + rest
+    slot = next((n for n in SLOTS_MIN if needed / n + 2 + len(later) <= room), SLOTS_MIN[-1])
+    tail = [Piece(each, each.start, int(-(-each.minutes // slot)), slot) for each in later]
+    cells = room - sum(piece.cells for piece in tail)
+    after = int(-(-coming // slot)) + 1
+    before = max(0, min(cells - after, int(-(-past // slot))))
+    # Cells begin on the slot's own minutes, so that a bar does not wander as time goes on.
+    first = now - timedelta(minutes=before * slot)
+    stamp = int(first.timestamp() // 60)
+    first = datetime.fromtimestamp((stamp - stamp % slot) * 60, tz=now.tzinfo)
+    return [Piece(today, first, max(1, min(cells, before + after)), slot), *tail]
+
+
+def time_line(
+    day: Day,
+    found: Forecast | None,
+    now: datetime,
+    width: int,
+    most: int,
+    look: Look,
+    colours: Colours,
+    title: str = "Kit",
+    pointed: datetime | None = None,
+) -> list[Text]:
+    """Return a rule, the scale, a row for hands and each unit in use, and a legend, ``most`` lines at most.
+
+    ``pointed`` is a moment whose column is marked.
+    """
+    bars = stretches(day, found, now)[0].bars
+    names = rows_of(day, bars)[: max(1, most - 3)]
+    left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
+    drawn = pieces(day, found, now, width - left - 1)
+    zone = day.plan.session.zone
+    lines = [_rule(title, drawn, now, left, width, look, zone), _scale(drawn, day, left, look)]
+    seen: set[BarKind] = set()
+    for name in names:
+        line = Text(" " + pad(clip(name, left - 2), left - 1), style="")
+        for n, piece in enumerate(drawn):
+            if n:
+                line.append("┊", style=look.quiet)
+            row = _row([bar for bar in bars if bar.row == name], piece)
+            seen |= {cell.kind for cell in row if cell is not None}
+            line.append_text(_drawn(row, piece, day, now, pointed, look, colours))
+        lines.append(line)
+    lines.append(_legend(seen, look, width))
+    return lines[:most]
+
+
+def _row(bars: Sequence[Bar], piece: Piece) -> list[_Cell | None]:
+    """Return the cells of one row."""
+    row: list[_Cell | None] = [None] * piece.cells
+    for bar in sorted(bars, key=lambda bar: (bar.kind, bar.start)):
+        first = round((bar.start - piece.start).total_seconds() / 60 / piece.slot_min)
+        last = round((bar.end - piece.start).total_seconds() / 60 / piece.slot_min)
+        if last < 0 or first >= piece.cells or (last == 0 and first < 0):
+            continue
+        for n in range(max(0, first), min(piece.cells, max(last, first + 1))):
+            before = row[n]
+            same = before is not None and before.kind is bar.kind
+            batches = before.batches if same and before is not None else ()
+            row[n] = _Cell(bar.kind, tuple(sorted({*batches, *([bar.batch] if bar.batch else [])})))
+    return row
+
+
+def _drawn(
+    row: Sequence[_Cell | None],
+    piece: Piece,
+    day: Day,
+    now: datetime,
+    pointed: datetime | None,
+    look: Look,
+    colours: Colours,
+) -> Text:
+    text = Text()
+    at, marked = piece.place(now), piece.place(pointed) if pointed is not None else None
+    place = 0
+    blocks = [(cell, len(list(run))) for cell, run in groupby(row)]
+    for n, (cell, cells) in enumerate(blocks):
+        # Yarn that lies before or after its heat is named in the heat.
+        named = cell is not None and (
+            cell.kind is not BarKind.LIES
+            or not any(_heats(other, cell) for other, _ in [*blocks[max(0, n - 1) : n], *blocks[n + 1 : n + 2]])
+        )
+        drawn = Text(" " * cells) if cell is None else _block(cell, cells, day, look, colours, named=named)
+        text.append_text(drawn)
+        if cell is None and at is not None and place <= at < place + cells:
+            text.stylize(look.present if look.present == "reverse" else f"on {look.present}", at, at + 1)
+        place += cells
+    if marked is not None:
+        text.stylize("reverse", marked, marked + 1)
+    return text
+
+
+def _heats(other: _Cell | None, cell: _Cell) -> bool:
+    return other is not None and other.kind is BarKind.HEAT and other.batches == cell.batches
+
+
+def _block(cell: _Cell, cells: int, day: Day, look: Look, colours: Colours, *, named: bool) -> Text:
+    """Return one bar: its sign in its batches' colours, their numbers where there is room and it is ``named``."""
+    label = "+".join(cell.batches) if named else ""
+    ways = (label, cell.batches[0] + "+") if label else ()
+    label = next((said for said in ways if len(said) < cells), "")
+    shades = [shade for no in cell.batches for shade in _shades(day, no, colours)]
+    kind = cell.kind
+    if kind in WORDS:
+        word = WORDS[kind]
+        return Text(word.center(cells, "·") if len(word) <= cells else "·" * cells, style=look.quiet)
+    if kind is BarKind.OVER:
+        return Text("▓" * cells, style=look.urgent.replace(" reverse", ""))
+    if kind is BarKind.FILL:
+        return Text("▲" + " " * (cells - 1), style=f"bold {look.due}".replace("bold bold", "bold"))
+    if kind is BarKind.HEAT:
+        said = label.ljust(cells)
+        if not shades:
+            return Text(said if label else "█" * cells, style="bold reverse" if label else "")
+        return Text.assemble(
+            *(
+                (sign, f"bold {ink_on(shade)} on {shade}")
+                for sign, shade in zip(said, _spread(shades, cells), strict=True)
+            )
+        )
+    sign = SIGNS.get(kind, WORK_SIGN)
+    said = label + sign * (cells - len(label)) if kind is BarKind.LIES else sign * cells
+    if not shades:
+        return Text(said, style=look.quiet)
+    text = Text()
+    for n, shade in enumerate(_spread([_seen(shade, look) for shade in shades], cells)):
+        text.append(said[n], style="" if said[n] != sign else shade)
+    return text
+
+
+def _shades(day: Day, batch_no: str, colours: Colours) -> tuple[str, ...]:
+    """Return the colours of a batch as the terminal has them; none where it has too few."""
+    batch = day.batches.get(batch_no)
+    if batch is None or colours in (Colours.SIXTEEN, Colours.NONE):
+        return ()
+    cells = swatch_cells(batch)
+    return tuple(in_palette(shade)[0] for shade in cells) if colours is Colours.PALETTE else cells
+
+
+def _spread(shades: Sequence[str], cells: int) -> list[str]:
+    return [shades[n * len(shades) // cells] for n in range(cells)]
+
+
+def _seen(shade: str, look: Look) -> str:
+    """Return a colour as it is seen on the look's ground: one that is all but the ground's is mixed with the ink."""
+    for part in (0.0, 0.25, 0.5, 0.75):
+        made = mixed(shade, look.ink, part)
+        if contrast(made, look.ground) >= LEAST_CONTRAST:
+            return made
+    return look.ink
+
+
+def _rule(
+    title: str, drawn: Sequence[Piece], now: datetime, left: int, width: int, look: Look, zone: str | None
+) -> Text:
+    line = rule(title, width, look)
+    at = drawn[0].place(now)
+    said = [(left + at, f" now {clock(now, zone)} ")] if at is not None else []
+    place = left + drawn[0].cells
+    for piece in drawn[1:]:
+        said.append((place, f" {local(piece.start, zone):%a %d %b} "))
+        place += piece.cells + 1
+    for column, words in said:
+        if column + 1 + len(words) <= width and column > cell_len(title) + 4:
+            plain = line.plain
+            line = Text(plain[:column] + "┬" + words + plain[column + 1 + len(words) :], style=look.quiet)
+            line.stylize("bold", 3, 3 + len(title))
+    return line
+
+
+def _scale(drawn: Sequence[Piece], day: Day, left: int, look: Look) -> Text:
+    """Return the hours over the cells, and where the day is planned to stop."""
+    zone = day.plan.session.zone
+    signs = [" "] * (left + sum(piece.cells for piece in drawn) + len(drawn))
+    place = left
+    stop = wall(day.plan, day.plan.session.stop_min)
+    for piece in drawn:
+        every = 1 if 60 / piece.slot_min >= 7 else 2 if 120 / piece.slot_min >= 7 else 4
+        first = local(piece.start, zone).replace(minute=0, second=0, microsecond=0)
+        hours = (first + timedelta(hours=n) for n in range(int(piece.cells * piece.slot_min / 60) + 2))
+        for hour in hours:
+            cell = piece.place(hour)
+            if cell is None or (hour.hour % every and hour != local(stop, zone)):
+                continue
+            said = f"{hour:%H:%M}" + (" stop" if hour == local(stop, zone) else "")
+            if (
+                place + cell + len(said) <= len(signs)
+                and not "".join(signs[place + cell - 1 : place + cell + 5]).strip()
+            ):
+                signs[place + cell : place + cell + len(said)] = said
+        place += piece.cells + 1
+    return Text("".join(signs).rstrip(), style=look.quiet)
+
+
+def _legend(seen: set[BarKind], look: Look, width: int) -> Text:
+    said = [f"{SIGNS[kind]} {word}" for kind, word in LEGEND if kind in seen]
+    if any(kind > BarKind.OVER and kind is not BarKind.FILL for kind in seen):
+        said.append(f"{WORK_SIGN} hands busy")
+    return Text(clip(" " + "   ".join(said), width), style=look.quiet)
+
+
+def told_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:
+    """Return a line for each bar that is on at ``moment``: its row, what it is, whose, from when to when."""
+    until = moment + timedelta(minutes=slot_min)
+    lines = []
+    for name in rows_of(day, bars):
+        for bar in sorted((bar for bar in bars if bar.row == name), key=lambda bar: bar.start):
+            if bar.start < until and (bar.end > moment or bar.start == bar.end >= moment):
+                lines.append(f"{name}: {bar_text(day, bar, zone)}")
+    return lines
+
+
+NAMES = {
+    BarKind.OUT: "out of the house",
+    BarKind.BREAK: "break",
+    BarKind.LIES: "yarn in it",
+    BarKind.HEAT: "heat",
+    BarKind.OVER: "heat over its time",
+    BarKind.SOAK: "soak",
+    BarKind.PAINT: "paint",
+    BarKind.HEATER: "load or unload",
+    BarKind.RINSE: "rinse",
+    BarKind.CHORE: "chore",
+    BarKind.FILL: "fill the tank",
+}
+
+
+def bar_text(day: Day, bar: Bar, zone: str | None) -> str:
+    """Return "heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min"."""
+    batch = day.batches.get(bar.batch)
+    whose = f", {bar.batch} {batch.colourway.name}" if batch is not None else ""
+    minutes = (bar.end - bar.start).total_seconds() / 60
+    if not minutes:
+        return f"{NAMES[bar.kind]}{whose}, {clock(bar.start, zone)}"
+    span = f"{clock(bar.start, zone)} to {clock(bar.end, zone)}"
+    return f"{NAMES[bar.kind]}{whose}, {span}, {length_text(minutes)}"

@@ -1,0 +1,52 @@
+"""How much a thing wants a hand: calm, ready, over, or alarming; its sign, and its style in a look."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.looks.themes import Look
+from dyeday.terms import ClockKind
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.timers.clocks import Clock
+
+HARMED = (ClockKind.HEAT, ClockKind.TANK, ClockKind.WAIT)
+"""clocks past whose time something comes to harm; a soak, a rest, a cooling or a drying may go on"""
+HARM_RANK = 2
+"""what is next up to this rank is about one of them"""
+
+
+class Urgency(IntEnum):
+    CALM = 0
+    READY = 1
+    """its time has come, and it takes no harm by waiting"""
+    OVER = 2
+    """past its time and coming to harm"""
+    ALARM = 3
+
+    @property
+    def sign(self) -> str:
+        return " •!!"[self]
+
+    def style(self, look: Look) -> str:
+        return ("", look.due, look.urgent, look.urgent)[self]
+
+
+def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> Urgency:
+    """Return how urgent a clock is; ``batch`` is whose it is, where it is of one."""
+    if alarmed:
+        return Urgency.ALARM
+    if clock is None or not clock.calls_hands:
+        return Urgency.CALM
+    run = batch.open_run if batch is not None else None
+    off_by_itself = clock.what is ClockKind.HEAT and run is not None and run.own_end is not None
+    return Urgency.OVER if clock.what in HARMED and not off_by_itself else Urgency.READY
+
+
+def of_item(item: NextUp) -> Urgency:
+    """Return how urgent one thing to do is."""
+    if item.mark == "!":
+        return Urgency.ALARM
+    if item.mark != "*":
+        return Urgency.CALM
+    return Urgency.OVER if item.rank <= HARM_RANK else Urgency.READY

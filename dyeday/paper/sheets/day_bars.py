@@ -1,0 +1,186 @@
+"""Hands and kit over a day as plain stretches of time: the past as it was, the rest as it is foreseen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import IntEnum
+
+from dyeday.ahead.forecast import Forecast, Planned
+from dyeday.ahead.from_day import wall
+from dyeday.ahead.tank_fills import with_fills
+from dyeday.plan.model import Plan
+from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
+from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.day_state import Day
+
+HANDS = "hands"
+"""the row of the dyer's hands, beside those of the units"""
+
+
+class BarKind(IntEnum):
+    """What fills a stretch; where two meet, the later one in this list is drawn."""
+
+    OUT = 0
+    """nobody is in the house"""
+    BREAK = 1
+    LIES = 2
+    """yarn is in the unit"""
+    HEAT = 3
+    OVER = 4
+    """heat that is still on past its time"""
+    SOAK = 5
+    PAINT = 6
+    HEATER = 7
+    """hands load a unit, switch it on or off, take yarn out"""
+    RINSE = 8
+    CHORE = 9
+    FILL = 10
+    """a tank is filled"""
+
+
+WORK = {State.SOAK: BarKind.SOAK, State.PAINT: BarKind.PAINT, State.FIX: BarKind.HEATER, State.RINSE: BarKind.RINSE}
+"""what hands are at, by the state a step belongs to"""
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A stretch on one row. ``batch`` is empty for what is of no batch."""
+
+    row: str
+    start: datetime
+    end: datetime
+    kind: BarKind
+    batch: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A piece of time that is drawn; ``bars`` may begin before and end after it."""
+
+    start: datetime
+    end: datetime
+    bars: tuple[Bar, ...]
+
+    @property
+    def minutes(self) -> float:
+        return (self.end - self.start).total_seconds() / 60
+
+
+def day_bars(day: Day, found: Forecast | None, now: datetime) -> list[Bar]:
+    """Return what happened up to ``now``, and what ``found`` foresees."""
+    return [*breaks(day.plan), *past_bars(day, now), *(coming_bars(found, day) if found is not None else ())]
+
+
+def stretches(day: Day, found: Forecast | None, now: datetime) -> list[Stretch]:
+    """Return today, and tomorrow where the forecast leaves work for it; the night between them is left out."""
+    bars = tuple(day_bars(day, found, now))
+    night = next_morning(day.plan, now)
+    past = [bar.start for bar in bars if bar.kind not in (BarKind.BREAK, BarKind.OUT) and bar.start <= now]
+    ends = [bar.end for bar in bars if bar.kind > BarKind.LIES and bar.start < night]
+    today = Stretch(min([now, *past]), min(night, max([now, *ends])), bars)
+    later = [] if found is None else [s for s in found.next_steps if night <= s.start < night + timedelta(days=1)]
+    if not later:
+        return [today]
+    return [today, Stretch(min(step.start for step in later), max(step.end for step in later), bars)]
+
+
+def next_morning(plan: Plan, now: datetime) -> datetime:
+    """Return the moment from which work is tomorrow's: tomorrow's first hour, or a day after now at the latest."""
+    session = plan.session
+    first = session.tomorrow[0][0] if session.tomorrow else session.start_min
+    morning = wall(plan, 1440 + first)
+    return morning if morning > now else now + timedelta(days=1)
+
+
+def rows_of(day: Day, bars: Sequence[Bar]) -> list[str]:
+    """Return the rows that ``bars`` stand on: hands, then the units in the plan's order."""
+    used = {bar.row for bar in bars}
+    return [HANDS, *(unit for unit in day.plan.unit_names if unit in used)]
+
+
+def breaks(plan: Plan) -> Iterator[Bar]:
+    """Yield when hands are off and when nobody is in the house."""
+    for spans, kind in ((plan.session.breaks, BarKind.BREAK), (plan.session.out, BarKind.OUT)):
+        for pause, back in spans:
+            yield Bar(HANDS, wall(plan, pause), wall(plan, back), kind)
+
+
+def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
+    """Yield what happened: where yarn lay, what heated and was filled, and what hands were at."""
+    for batch in day.live:
+        for place in batch.placements:
+            if not _hangs(day, place.unit):
+                until = place.until.utc if place.until is not None else now
+                yield Bar(place.unit, place.since.utc, min(until, now), BarKind.LIES, batch.no)
+        for run in batch.runs:
+            if run.unit is not None:
+                yield from _heated(batch, run, now)
+        for stay in batch.stays:
+            if stay.state in (State.PAINT, State.RINSE):
+                until = min(stay.until.utc if stay.until is not None else now, now)
+                yield Bar(HANDS, stay.since.utc, until, WORK[stay.state], batch.no)
+    for unit in day.units.values():
+        for fill in unit.filled:
+            yield Bar(unit.name, fill.utc, fill.utc, BarKind.FILL)
+
+
+def _heated(batch: BatchRecord, run: Run, now: datetime) -> Iterator[Bar]:
+    """Yield a heat up to ``now``: its own minutes, and what is beyond them."""
+    until = min(run.end.utc if run.end is not None else now, now)
+    due = run.heat_start.later(batch.layer_of(run.layer).heat_of(run.pass_no).minutes * 60).utc
+    yield Bar(str(run.unit), run.start.utc, min(until, due) if run.own_end is None else until, BarKind.HEAT, batch.no)
+    if run.own_end is None and until > due:
+        yield Bar(str(run.unit), due, until, BarKind.OVER, batch.no)
+
+
+def _hangs(day: Day, unit: str) -> bool:
+    kit = day.plan.kit_of(unit)
+    return kit is None or KIT_TRAITS[kit.kind].hangs
+
+
+def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
+    """Yield what is foreseen: what hands do, which heat is on, and where yarn lies from going in to coming out."""
+    for step in with_fills(day.plan, found.steps):
+        if step.kind is StepKind.FILL and step.unit is not None:
+            yield Bar(step.unit, step.start, step.start, BarKind.FILL)
+        if step.attended:
+            work = WORK.get(step.state, BarKind.CHORE) if step.state else BarKind.CHORE
+            work = BarKind.HEATER if step.kind is StepKind.FILL else work
+            yield Bar(HANDS, step.start, step.end, work, step.batch)
+        if step.kind is StepKind.HEAT and step.unit is not None:
+            yield Bar(step.unit, step.start, step.end, BarKind.HEAT, step.batch)
+    for batch in day.live:
+        mine = [step for step in found.steps if step.batch == batch.no]
+        yield from _lies(batch, mine, day, found.at.utc)
+
+
+def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:
+    """Yield where one batch will lie; a step that takes it elsewhere ends a stay."""
+    unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
+    run = batch.open_run
+    if unit is not None and run is not None:
+        due = run.heat_start.later(batch.layer_of(run.layer).heat_of(run.pass_no).minutes * 60).utc
+        yield Bar(unit, now, max(now, due), BarKind.HEAT if due > now else BarKind.OVER, batch.no)
+    for step in steps:
+        kit = day.plan.kit_of(step.unit) if step.unit is not None else None
+        # Dye goes on outside the tray the yarn was soaked in.
+        goes_in = (
+            kit is not None
+            and not KIT_TRAITS[kit.kind].hangs
+            and (kit.kind is not KitKind.TRAY or step.state is State.SOAK)
+        )
+        into = step.unit if goes_in else None
+        elsewhere = into != unit and (
+            into is not None or step.state in (State.PAINT, State.FIX, State.RINSE, State.DRY)
+        )
+        if unit is not None and elsewhere:
+            yield Bar(unit, since, step.start, BarKind.LIES, batch.no)
+            unit = None
+        if into is not None and unit is None:
+            unit, since = into, step.start
+        in_place = step.layer is not None and batch.layer_of(step.layer).cool_where == CoolWhere.IN_PLACE
+        if unit is not None and (step.kind is StepKind.RINSE or (step.kind is StepKind.UNLOAD and not in_place)):
+            yield Bar(unit, since, step.end, BarKind.LIES, batch.no)
+            unit = None
