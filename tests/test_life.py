@@ -16,14 +16,14 @@ from pathlib import Path
 from hypothesis import HealthCheck, event, given, settings
 
 from dyeday.ahead.forecast import forecast
-from dyeday.bench.looks.themes import DARK
+from dyeday.bench.looks.themes import DARK, Colours
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
 from dyeday.bench.screens.text_screens import batch_text, doubts_text
 from dyeday.bench.view.attention import wanted
-from dyeday.bench.view.bench_lines import alarm_line, header_line, next_line, row_line, top_line
+from dyeday.bench.view.bench_layout import Beside, Layout
+from dyeday.bench.view.bench_lines import next_line
 from dyeday.bench.view.far_text import far_text
-from dyeday.bench.view.list_columns import columns
 from dyeday.bench.view.view_cache import Kept
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
@@ -103,14 +103,12 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     kept = Kept()
     seen = kept.picture(day, now, flags, 6, found)
     for width, height in SIZES:
-        top_line(seen, width, ["page on"])
-        alarm_line(seen, width, DARK)
-        laid = columns(width, seen.rows)
-        header_line(laid)
-        for n, item in enumerate(seen.next_up):
-            assert next_line(item, n, width, DARK).cell_len <= width
-        for row in seen.rows:
-            row_line(row, laid, True, DARK)
+        chosen = seen.rows[0].no if seen.rows else None
+        beside = Beside(chosen, "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
+        lines = Layout().lines(seen, beside, day, now, found, flags, (width, height), DARK, Colours.ALL)
+        assert len(lines) == height
+        for item in seen.next_up:
+            assert next_line(item, width, DARK).cell_len <= width
         far_text(wanted(day, now, kept.items), width, height, look=DARK, lit=True, screen_mm=174)
         rest_text(day, found, width, DARK, [])
         log_text(day, list(day.events), 0, height, width, DARK)

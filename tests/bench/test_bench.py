@@ -40,7 +40,7 @@ def test_a_batch_moves_on_with_one_key_and_a_return(tmp_path: Path) -> None:
             ("moved", "02", {"to": "soak", "unit": "tray 1"}),
             ("acid put in", "02", {"acid_ml": 65, "unit": "tray 1"}),
         ]
-        assert "soak      tray 1      left 20" in bench.row("02")
+        assert "soak        tray 1 20 min left" in bench.row("02")
         assert "recorded: 02 to soak in tray 1, 65 mL acid in tray 1" in bench.screen
 
     drive(tmp_path, script)
@@ -67,7 +67,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter")
         await bench.on(21)
-        assert "over 1" in bench.row("01")
+        assert "ready 1 min" in bench.row("01")
         await bench.press("space", "enter")
         assert "paint " in bench.row("01")
         await bench.on(25)
@@ -83,7 +83,7 @@ def test_a_whole_batch_goes_from_soak_to_done_by_keys(tmp_path: Path) -> None:
         assert "warming" in bench.row("01")
         await bench.on(10)
         assert "fixing" in bench.row("01")
-        assert "left 40" in bench.row("01")
+        assert "40 min left" in bench.row("01")
         await bench.on(41)
         await bench.press("space", "enter", "space", "enter")
         assert "cool" in bench.row("01")
@@ -209,7 +209,7 @@ def test_the_next_entry_can_be_some_minutes_ago(tmp_path: Path) -> None:
         await bench.press("enter", "space", "enter")
         event = bench.session.events[0]
         assert (event.recorded_at - event.at).total_seconds() == 7 * 60
-        assert "left 13" in bench.row("01")
+        assert "13 min left" in bench.row("01")
         await bench.press("0", "2", "space", "enter")
         later = bench.session.events[-1]
         assert (later.recorded_at - later.at).total_seconds() < 1
@@ -256,7 +256,7 @@ def test_a_bench_that_is_opened_again_goes_on_with_its_clocks_right(tmp_path: Pa
     clock.on(12)
 
     async def again(bench: Bench) -> None:
-        assert "left 8" in bench.row("01")
+        assert "8 min left" in bench.row("01")
 
     drive(tmp_path, again, session=Sessions(tmp_path).open(session.about.id), clock=clock)
 
@@ -378,7 +378,7 @@ def test_an_odd_size_clips_no_time_and_crashes_nothing(tmp_path: Path, size: tup
         await bench.press("m", "1")
         await bench.on(1)
         if size[0] >= 40 and size[1] >= 12:
-            assert "left 19" in bench.row("01")
+            assert "19 min left" in bench.row("01")
         assert all(len(line) <= size[0] for line in bench.screen.split("\n"))
 
     drive(tmp_path, script, size=size)
@@ -479,7 +479,7 @@ def test_a_tick_that_changes_nothing_draws_no_row_again(tmp_path: Path) -> None:
         assert board.drawn == before + len(changed)
         assert len(changed) == 2, changed
         assert "09:01" in changed[0]
-        assert "left 19" in changed[1]
+        assert "19 min left" in changed[1]
 
     drive(tmp_path, script)
 

@@ -38,10 +38,10 @@ def test_the_top_line_says_when_hands_are_off_and_whether_the_day_fits(tmp_path:
     """As soon as the first forecast is there."""
 
     async def script(bench: Bench) -> None:
-        assert "hands off" not in bench.screen
+        assert "finish" not in bench.screen
         await settle(bench, 1)
         top = bench.screen.split("\n")[0]
-        assert "hands off" in top
+        assert "finish" in top
         assert "fits" in top
 
     drive(tmp_path, script, foresee=quick)
@@ -65,7 +65,7 @@ def test_where_the_top_line_has_no_room_for_all_it_still_says_when_hands_are_off
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        assert "hands off" in bench.screen.split("\n")[0]
+        assert "finish" in bench.screen.split("\n")[0]
 
     drive(tmp_path, script, plan=HEAVY_DAY, foresee=quick)
 
@@ -134,16 +134,12 @@ def test_advice_names_a_reason_and_what_is_due_goes_first(tmp_path: Path) -> Non
         await bench.press("0", "4", "m", "3", "space", "enter")
         await bench.on(51)
         await settle(bench, 1)
-        lines = [line for line in bench.screen.split("\n") if line.startswith((" Next", " then"))]
+        lines = bench.advised
         assert "04" in lines[0]
         assert "heat time over" in lines[0]
         assert len(lines) >= 2
 
     drive(tmp_path, script, foresee=quick)
-
-
-def advised(bench: Bench) -> list[str]:
-    return [line for line in bench.screen.split("\n") if line.startswith((" Next", " then"))]
 
 
 def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(tmp_path: Path) -> None:
@@ -152,10 +148,10 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
     async def script(bench: Bench) -> None:
         await bench.press("0", "1", "space", "enter")
         await bench.on(21)
-        assert "* 01" in next(line for line in advised(bench) if " 01 " in line)
+        assert "• 01" in next(line for line in bench.advised if " 01 " in line)
         assert [item.urgency for item in bench.app.bench.next_items() if item.about == "01"] == [1]
         await settle(bench, 1)
-        assert bench.row("01")[:4] in (">*01", " *01")
+        assert bench.row("01")[:4] in ("▶•01", " •01")
         told = advice(bench.app.keeper.day, bench.app.keeper.now(), 50, bench.app.found)
         assert [(item.mark, item.urgency) for item in told if item.about == "01"] == [("*", 1)]
 
@@ -169,14 +165,14 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
         await bench.press("N")
         assert "nothing is advised" in bench.screen
         await settle(bench, 1)
-        first = advised(bench)[0]
+        first = bench.advised[0]
         await bench.press("N", "enter")
         assert "not now for 30 min" in bench.screen
         event = bench.session.events[-1]
         said = event.body.to_json()
         assert (event.body.NAME, said["is"], said["minutes"]) == ("advice", "not now", 30)
         await settle(bench, 2)
-        assert advised(bench)[0] != first
+        assert bench.advised[0] != first
         reopened = bench.second_shell()
         assert fold(reopened.plan, reopened.events).wishes == bench.app.keeper.day.wishes != ()
         await bench.press("z", "enter")
@@ -193,7 +189,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
         await bench.press("0", "5", "I", "enter")
         assert bench.session.events[-1].body.to_json()["is"] == "instead"
         await settle(bench, 2)
-        assert " 05 " in advised(bench)[0]
+        assert " 05 " in bench.advised[0]
         await bench.press("0", "4", "m", "1")
         await settle(bench, 3)
         count = len(bench.session.events)
@@ -301,7 +297,7 @@ def test_the_most_urgent_warning_is_the_last_of_the_next_lines(tmp_path: Path) -
 
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
-        last = advised(bench)[-1]
+        last = bench.advised[-1]
         assert "steamer 2" in last
         assert "fill it at 10:10" in last
         assert "steamer 2 runs low at 10:50" in last
@@ -336,6 +332,6 @@ def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_pat
         assert "moved" in bench.kinds
         await settle(bench, 2)
         assert FAILED not in bench.screen
-        assert "hands off" in bench.screen.split("\n")[0]
+        assert "finish" in bench.screen.split("\n")[0]
 
     drive(tmp_path, script, foresee=fragile)

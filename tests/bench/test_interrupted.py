@@ -193,7 +193,7 @@ def test_a_clock_that_is_set_moves_no_timer_and_is_on_record(tmp_path: Path, hou
         bench.clock.step(hours)
         bench.app.tick()
         await bench.settle()
-        assert "left 15" in bench.row("01")
+        assert "15 min left" in bench.row("01")
         assert bench.session.events[-1].body.NAME == "clock stepped"
         assert bench.session.events[-1].body.to_json()["seconds"] == hours * 3600
         await bench.press("m", "2")
@@ -453,7 +453,7 @@ def test_an_entrys_time_is_corrected_and_its_clock_follows(tmp_path: Path) -> No
         await bench.type("12")
         await bench.press("enter", "enter", "escape")
         assert bench.kinds == ["moved", "corrected"]
-        assert "left 8" in bench.row("01")
+        assert "8 min left" in bench.row("01")
         await bench.press("m", "2")
         assert bench.session.events[-1].at == bench.clock().utc
 

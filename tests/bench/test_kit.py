@@ -147,8 +147,8 @@ def test_a_unit_that_breaks_down_asks_for_its_yarn_to_be_moved_and_is_offered_to
         await bench.press(*IN_STEAM)
         await bench.press("k", str(bench.session.plan.unit_names.index("steamer 1") + 1), "d")
         assert "04 is in it" in bench.screen
-        line = next(line for line in bench.screen.split("\n") if line.startswith(" Next"))
-        assert "* 04  move out of steamer 1 to steamer 2" in line
+        line = bench.advised[0]
+        assert "! 04  MOVE OUT OF STEAMER 1 TO STEAMER 2" in line
         assert "steamer 1 is down" in line
         await bench.press("v")
         assert "move out" not in bench.screen  # drawn in half blocks
@@ -307,7 +307,7 @@ def test_heat_that_ended_is_told_since_its_end(tmp_path: Path) -> None:
         await bench.on(51)
         await bench.press("space", "enter")
         await bench.on(3)
-        assert "for 3" in bench.row("04")
+        assert "for 3 min" in bench.row("04")
 
     drive(tmp_path, script)
 

@@ -70,7 +70,7 @@ def test_under_a_screen_that_covers_it_the_bench_draws_nothing(tmp_path: Path) -
         await bench.on(1)
         assert bench.app.bench.board.drawn == drawn
         await bench.press("v")
-        assert "left 18" in bench.row("01")
+        assert "18 min left" in bench.row("01")
 
     drive(tmp_path, script)
 
@@ -92,7 +92,7 @@ def test_only_the_cells_that_changed_are_drawn(tmp_path: Path) -> None:
             await bench.on(1)
         assert [region.width for region in asked] == [1, 2]
         assert "09:01" in bench.screen
-        assert "left 19" in bench.row("01")
+        assert "19 min left" in bench.row("01")
 
     drive(tmp_path, script)
 

@@ -19,6 +19,7 @@ from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Wanted, wanted
 from dyeday.bench.view.bench_lines import keys_line, next_line
 from dyeday.bench.view.far_text import far_text
+from dyeday.bench.view.urgency import Urgency
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_text import batches_text
@@ -34,7 +35,7 @@ def test_a_line_of_what_is_next_stays_on_the_screen_and_says_where_it_was_cut(
     about: str, do: str, why: str, width: int
 ) -> None:
     """What to do goes before its reason: it is whole as long as it is no longer than half a line of 80."""
-    line = next_line(NextUp(about, do, why, 1), 0, width, DARK, about_cells=13).plain
+    line = next_line(NextUp(about, do, why, 1), width, DARK, about_cells=13).plain
     assert cell_len(line) <= width
     assert "…" in line or (do in line and about in line)
     assert why in line or "…" in line or width < 80
@@ -243,7 +244,8 @@ def test_painted_yarn_past_its_time_is_not_told_as_about_to_dry_out(tmp_path: Pa
         await bench.on(50)
         assert "painted, 10 min before it dries out" in bench.screen
         await bench.on(52)
-        assert "may have dried out 42 min ago" in bench.screen
+        assert bench.app.bench.next_items()[0].why == "may have dried out 42 min ago"
+        assert "04 is painted and drying out" in bench.advised[0]
         assert "before it dries out" not in bench.screen
 
     drive(tmp_path, script)
@@ -267,7 +269,11 @@ def test_many_batches_that_follow_one_another_are_told_by_the_first_and_the_last
 
 
 def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_number_it_has_not() -> None:
-    things = [Wanted("", "mix dyes", None, 0), Wanted("", "mix dyes", None, 0), Wanted("03", "dye", 725.0, 0)]
+    things = [
+        Wanted("", "mix dyes", None, Urgency.CALM),
+        Wanted("", "mix dyes", None, Urgency.CALM),
+        Wanted("03", "dye", 725.0, Urgency.CALM),
+    ]
     lines = far_text(things, 80, 24, look=DARK, lit=True, screen_mm=None).plain.split("\n")
     assert any(line.rstrip()[2:] == glyphs.half("mix dyes")[0].rstrip() for line in lines)
     assert not any("mix dyes" in line for line in lines)

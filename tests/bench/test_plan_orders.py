@@ -73,15 +73,15 @@ def test_the_forecast_answers_while_a_count_is_typed(tmp_path: Path, day: Path) 
         await bench.press("O")
         await foreseen(bench)
         first = bench.screen.split("\n")[0]
-        assert "hands off" in first
+        assert "finish" in first
         assert "with this" not in first
         await bench.press(*HOUSE_RAIN)
         await bench.type("40")
         await foreseen(bench)
-        assert "with this: hands off" in bench.screen.split("\n")[0]
+        assert "with this: finish" in bench.screen.split("\n")[0]
         await bench.press("escape")
         await foreseen(bench)
-        assert bench.screen.split("\n")[0].split("hands off")[1] == first.split("hands off")[1]
+        assert bench.screen.split("\n")[0].split("finish")[1] == first.split("finish")[1]
 
     drive(tmp_path / "data", script, plan=day, foresee=quick)
 

@@ -104,13 +104,13 @@ def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) ->
     first.press("01 ")
     first.until(lambda text: "return takes it" in text)
     first.press("\r")
-    first.until(lambda text: "recorded: 01 to soak" in text and "left 19" in text)
+    first.until(lambda text: "recorded: 01 to soak" in text and "19 min left" in text)
     first.kill()
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
     assert [event.body.NAME for event in session.events] == ["moved", "acid put in"]
     again = Terminal(data)
-    again.until(lambda text: "left 19" in text and "soak" in text)
+    again.until(lambda text: "19 min left" in text and "soak" in text)
     again.press("q")
     again.until(lambda text: "Leave the bench?" in text)
     again.press("y")
@@ -256,7 +256,7 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
 
 SCREENS = {
     "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "the bell has sounded", "qy"),
-    "demo": (("demo",), "hands off", "j", "the bell has sounded", "qy"),
+    "demo": (("demo",), "finish", "j", "the bell has sounded", "qy"),
     "start": ((), "No day is under way", "O", "Which plan file", "\x1bq"),
     "orders": (("orders", "--into", "PLAN"), "Kelp Light", "?", "", "q"),
 }

@@ -36,7 +36,7 @@ def test_summer_time_changes_in_a_nights_drying_and_no_minute_is_lost(
         await bench.press("0", "1", "m", "6")
         await bench.on(9 * 60, away=True)
         assert label in bench.screen.split("\n")[0]
-        assert "left 15h" in bench.row("01")
+        assert "15 h left" in bench.row("01")
 
     text = zoned("Europe/Berlin")
     drive(tmp_path, script, clock=clock, session=begun(tmp_path, clock, SHORT_DAY, text))
@@ -53,7 +53,7 @@ def test_a_day_opened_in_another_zone_has_other_labels_and_the_same_minutes(tmp_
 
     async def again(bench: Bench) -> None:
         assert "18:42" in bench.screen.split("\n")[0]
-        assert "left 8" in bench.row("01")
+        assert "8 min left" in bench.row("01")
 
     drive(tmp_path, first, session=session, clock=clock)
     clock.on(12)
@@ -68,10 +68,10 @@ def test_a_day_runs_past_midnight_and_its_times_say_so(tmp_path: Path) -> None:
         await bench.press("0", "1", "m", "1")
         await bench.on(15)
         assert "00:05" in bench.screen.split("\n")[0]
-        assert "left 5" in bench.row("01")
+        assert "5 min left" in bench.row("01")
         assert "01: 23:50 to soak" in bench.screen
         await bench.on(6)
-        assert "over 1" in bench.row("01")
+        assert "ready 1 min" in bench.row("01")
 
     drive(tmp_path, script, clock=clock, session=begun(tmp_path, clock, SHORT_DAY, zoned("UTC")))
 

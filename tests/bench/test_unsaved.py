@@ -145,7 +145,7 @@ def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path
             assert "in memory, NOT SAVED yet: 01 to soak" in bench.screen
             await bench.on(5)
             assert "NOT SAVED since 09:00" in bench.screen
-            assert "left 15" in bench.screen
+            assert "15 min left" in bench.screen
             await bench.press("q")
             assert "not saved: nothing could be saved: no space left" in bench.screen
             await bench.press("n")

@@ -63,7 +63,7 @@ class Look:
         ground, ink = variables["ground"], variables["ink"]
         plain = self.ground == "default"
         marked = ground if plain else css_colour(self.chosen.removeprefix("on "))
-        rule = ink if plain else css_colour(self.due)
+        rule = ink if plain else css_colour(self.due.removeprefix("bold "))
         variables |= {
             "bar": ink if plain else css_colour(self.quiet),
             "rule": rule,
@@ -131,7 +131,7 @@ DARK_16 = Look(
     name="dark in sixteen colours",
     ground="black",
     ink="bright_white",
-    due="bright_cyan",
+    due="bold bright_cyan",
     urgent="bold bright_yellow",
     alarm="bold black on bright_yellow",
     doubt="underline bright_white",

@@ -46,8 +46,7 @@ def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
 def shout_line(picture: Picture, width: int, look: Look, lit: bool = True, silences: bool = True) -> Text:
     """Return the one line that may shout: an alarm that wants silencing, else what hands do first.
 
-    ``silences`` is whether the key that silences an alarm is shown, where there is room. A line that names a batch
-    has the alarm's own words beside what to do about it.
+    ``silences`` is whether the key that silences an alarm is shown, where there is room.
     """
     if not picture.alarms:
         first = picture.next_up[0] if picture.next_up else None
@@ -56,11 +55,8 @@ def shout_line(picture: Picture, width: int, look: Look, lit: bool = True, silen
     wide = width >= NARROW
     keys = "  [a] silence" if wide and silences else ""
     more = f"  +{len(picture.alarms) - 1} more" if len(picture.alarms) > 1 and wide else ""
-    item = next((item for item in picture.next_up if item.mark == "!" and item.about in alarm.text), None)
-    do = f"{item.do.upper()}  " if item is not None else ""
     room = width - len(keys) - len(more) - 5
-    ways = (do + alarm.text, do + alarm.brief, alarm.text)
-    words = next((said for said in ways if cell_len(said) <= room), alarm.text)
+    words = next((said for said in (alarm.text, alarm.brief) if cell_len(said) <= room), alarm.text)
     text = ("! " if lit else "  ") + pad(clip(words, room), room)
     return Text("▌" + text + more + keys + "  "[: width - 3 - room - len(keys) - len(more)], style=look.alarm)
 
