@@ -106,7 +106,7 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_pat
     async def script(bench: Bench) -> None:
         await bench.press("m", "2")
         assert "missed-acid-soak" in bench.screen
-        assert "? 1" in bench.row("01")
+        assert "⚑1" in bench.row("01")
         await bench.press("m", "4")
         await bench.on(61)
         await bench.press("r", "e", "3", "1")
@@ -363,9 +363,8 @@ def test_nothing_is_wider_than_the_terminal_and_the_footer_is_whole(tmp_path: Pa
         assert lines[-1].count("[") == 6
         assert lines[-1].endswith("[?] keys")
         header = next(line for line in lines if "Colourway" in line)
-        assert [word in header for word in ("State", "Where", "Minutes", "Then", "?")] == [True] * 5
-        assert ("Which" in header) == (size[0] > 80)
-        assert ("Last" in header) == (size[0] > 120)
+        assert [word in header for word in ("State", "Where", "Time", "Next")] == [True] * 4
+        assert ("Base" in header) == (size[0] > 80)
 
     drive(tmp_path, script, size=size, plan=HEAVY_DAY)
 

@@ -414,7 +414,7 @@ def test_the_help_names_every_key_of_the_screen_and_its_words(tmp_path: Path) ->
         await bench.press("question_mark")
         for key in KEYS:
             assert key.sentence in bench.screen
-        for word in ("warming", "doubt", "pass"):
+        for word in ("ready 20 min", "9 min over", "painted"):
             assert f"{word}  " in bench.screen
 
     drive(tmp_path, script, size=(80, 90))

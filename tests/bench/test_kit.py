@@ -252,7 +252,7 @@ def test_a_tag_that_was_lost_and_skeins_counted_anew_are_on_the_row(tmp_path: Pa
         await bench.press("e", "c", "backspace", "4", "enter")
         assert last(bench) == ("counted", "02", {"skeins": 4})
         assert batch(bench, "02").wof_g == pytest.approx(before / 3 * 4)
-        assert " 4   waiting" in bench.row("02")
+        assert "Plain Sock 4 " in bench.row("02")
 
     drive(tmp_path, script)
 

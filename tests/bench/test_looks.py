@@ -115,8 +115,8 @@ def test_a_swatch_in_256_colours_is_the_nearest_and_named_where_it_is_another(sh
         entry = Color.from_ansi(number).get_truecolor().hex
         sent = Color.parse(entry).downgrade(ColorSystem.EIGHT_BIT).number
         assert sent != number or difference(shade, entry) >= off - 1e-9
-    number = Color.parse(shown).downgrade(ColorSystem.EIGHT_BIT).number
-    assert number is not None and Color.from_ansi(number).get_truecolor().hex == shown
+    sent_as = Color.parse(shown).downgrade(ColorSystem.EIGHT_BIT).number
+    assert sent_as is not None and Color.from_ansi(sent_as).get_truecolor().hex == shown
     sign, style = cell_of(shade, Colours.PALETTE)
     assert sign == (LETTERS[colour_word(shade)] if off > MOST_OFF else " ")
     assert style.endswith(f"on {shown}")

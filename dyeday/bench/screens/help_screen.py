@@ -39,26 +39,27 @@ def help_text() -> Text:
     text.append(f"  {DIGITS_SENTENCE}\n")
     text.append("\n Signs\n", style="underline")
     for word, means in WORDS:
-        text.append(f" {word:>10}  ", style="bold")
+        text.append(f" {word:>12}  ", style="bold")
         text.append(f"{means}\n")
     text.append("\n On other screens\n", style="underline")
     for keys, means in ELSEWHERE:
-        text.append(f" {keys:>10}  ", style="bold")
+        text.append(f" {keys:>12}  ", style="bold")
         text.append(f"{means}\n")
     text.append("\n More help\n", style="underline")
     for digit, (about, _) in zip(DIGITS, PAGES.values(), strict=False):
-        text.append(f" {digit:>10}  ", style="bold")
+        text.append(f" {digit:>12}  ", style="bold")
         text.append(f"{about}\n")
     return text
 
 
 WORDS = (
-    ("*", "its time has come: a prompt"),
-    ("!", "an alarm: past its time and it can do harm"),
-    ("? 2", "two doubts are open; f tells them"),
-    ("left 12", "minutes until its time; left 40s in the last minute"),
-    ("over 3", "minutes past its time; 2h05 is hours, 1d3h a day and 3 hours"),
-    ("for 20", "minutes it has been so, where no time is set"),
+    ("•", "ready: its time has come, and waiting does no harm"),
+    ("!", "over: past its time, and coming to harm"),
+    ("⚑2", "two flags are open; f shows them"),
+    ("12 min left", "until its time"),
+    ("ready 20 min", "its time came 20 min ago; waiting does no harm"),
+    ("9 min over", "past its time, and coming to harm"),
+    ("for 20 min", "how long it has been so, where no time is set"),
     ("warming", "switched on, not at heat yet"),
     ("resting", "between two heats"),
     ("painted", "dye is on, no heat yet: it must not dry out"),

@@ -104,6 +104,8 @@ class Layout:
             *((line, look.strip) for line in self._status(beside, width, look)),
             (keys_line(beside.keys, width), look.band),
         ]
+        if self.tiny:
+            foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
         room = height - len(top) - len(foot)
         middle = self._small(picture, beside, width, room, look) if self.tiny else None
         if middle is None:

@@ -14,7 +14,7 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.ahead.forecast import Forecast
-from dyeday.ahead.from_day import wall
+from dyeday.ahead.hours import wall
 from dyeday.bench.looks.lab import contrast, ink_on, mixed
 from dyeday.bench.looks.swatches import in_palette
 from dyeday.bench.looks.themes import Colours, Look
@@ -30,6 +30,7 @@ SLOTS_MIN = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30, 60)
 PAST_MIN = 120
 """minutes of the past that are shown at least, as far as there are any; more where there is room"""
 LONGEST_NAME = 12
+DAY = timedelta(days=1)
 LEAST_CONTRAST = 1.8
 """of a bar against what it stands on: a darker swatch is lightened until it is seen"""
 SIGNS = {
@@ -79,8 +80,9 @@ class Piece:
 def pieces(day: Day, found: Forecast | None, now: datetime, room: int) -> list[Piece]:
     """Return today and tomorrow on one scale, the finest at which both fit ``room`` cells."""
     today, *later = stretches(day, found, now)
-    # The hour after now is shown whatever is known of it.
-    today = replace(today, end=max(today.end, now + timedelta(hours=1)))
+    # The hour after now is shown whatever is known of it, and the day to where it is planned to stop.
+    stop = wall(day.plan, day.plan.session.stop_min)
+    today = replace(today, end=max(today.end, now + timedelta(hours=1), stop if stop - now < DAY else today.end))
     past = (now - today.start).total_seconds() / 60
     coming = (today.end - now).total_seconds() / 60
     rest = sum(stretch.minutes for stretch in later)

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 
 from dyeday.ahead.forecast import Forecast, Planned
-from dyeday.ahead.from_day import wall
+from dyeday.ahead.hours import wall
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
