@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.kernel.problem import Window
 from dyeday.plan.model import Plan
 from dyeday.track.timestamp import wall_instant
+
+if TYPE_CHECKING:
+    from dyeday.ahead.kernel.problem import Window
 
 FULL_DAY = 1440
 

@@ -364,7 +364,7 @@ def test_nothing_is_wider_than_the_terminal_and_the_footer_is_whole(tmp_path: Pa
         assert lines[-1].endswith("[?] keys")
         header = next(line for line in lines if "Colourway" in line)
         assert [word in header for word in ("State", "Where", "Time", "Next")] == [True] * 4
-        assert ("Base" in header) == (size[0] > 80)
+        assert ("▶ " in lines[2]) == (size[0] >= 120)
 
     drive(tmp_path, script, size=size, plan=HEAVY_DAY)
 

@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from textual.theme import Theme
-
 
 class Colours(Enum):
     """How many colours a terminal shows."""
@@ -56,17 +54,16 @@ class Look:
     is_dark: bool = True
 
     @property
-    def theme(self) -> Theme:
-        """The look as a Textual theme: the style sheet's variables are its grounds and its ink."""
+    def variables(self) -> dict[str, str]:
+        """Return the colours that the style sheet has names for: its own, and those of Textual's widgets."""
         named = {"ground": self.ground, "ink": self.ink, "band": self.band, "strip": self.strip, "box": self.box}
         variables = {name: css_colour(colour) for name, colour in named.items()}
         ground, ink = variables["ground"], variables["ink"]
         plain = self.ground == "default"
         marked = ground if plain else css_colour(self.chosen.removeprefix("on "))
-        rule = ink if plain else css_colour(self.due.removeprefix("bold "))
-        variables |= {
+        return variables | {
             "bar": ink if plain else css_colour(self.quiet),
-            "rule": rule,
+            "rule": ink if plain else css_colour(self.due.removeprefix("bold ")),
             # What Textual's own widgets call a chosen line, a cursor and their grounds.
             "ansi-background": ground,
             "ansi-foreground": ink,
@@ -77,17 +74,6 @@ class Look:
             "input-cursor-foreground": ground,
             "input-cursor-text-style": "reverse" if plain else "none",
         }
-        return Theme(
-            name=self.name,
-            primary=rule,
-            foreground=ink,
-            background=ground,
-            surface=variables["strip"],
-            panel=variables["band"],
-            dark=self.is_dark,
-            variables=variables,
-            ansi=not self.ground.startswith("#"),
-        )
 
 
 def css_colour(colour: str) -> str:

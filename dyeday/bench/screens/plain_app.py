@@ -19,6 +19,7 @@ from rich.console import Console
 from textual.app import App
 from textual.driver import Driver
 from textual.filter import LineFilter
+from textual.theme import Theme
 
 from dyeday.bench.looks.ascii_signs import PlainSigns
 from dyeday.bench.looks.themes import LOOKS, Colours, Look, look_of
@@ -46,7 +47,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.ascii_only = ascii_only
         super().__init__(ansi_color=True if self.colours is Colours.NONE else None)
         for look in LOOKS:
-            self.register_theme(look.theme)
+            self.register_theme(theme_of(look))
         self.theme = self.look.name
         self.faults = io.StringIO()
         """the details of a crash: what Textual would print over the shell's screen"""
@@ -135,6 +136,22 @@ def _signals_kept(note: Callable[[], None]) -> Iterator[None]:
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
+
+
+def theme_of(look: Look) -> Theme:
+    """Return a look as a Textual theme."""
+    colours = look.variables
+    return Theme(
+        name=look.name,
+        primary=colours["rule"],
+        foreground=colours["ink"],
+        background=colours["ground"],
+        surface=colours["strip"],
+        panel=colours["band"],
+        dark=look.is_dark,
+        variables=colours,
+        ansi=not look.ground.startswith("#"),
+    )
 
 
 @contextlib.contextmanager

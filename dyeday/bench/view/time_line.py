@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.ahead.forecast import Forecast
 from dyeday.ahead.hours import wall
 from dyeday.bench.looks.lab import contrast, ink_on, mixed
 from dyeday.bench.looks.swatches import in_palette
@@ -25,6 +25,9 @@ from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
 
 SLOTS_MIN = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30, 60)
 PAST_MIN = 120

@@ -6,14 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import IntEnum
+from typing import TYPE_CHECKING
 
-from dyeday.ahead.forecast import Forecast, Planned
 from dyeday.ahead.hours import wall
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast, Planned
 
 HANDS = "hands"
 """the row of the dyer's hands, beside those of the units"""
