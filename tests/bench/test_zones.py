@@ -30,7 +30,7 @@ def heavy(folder: Path, script: Callable[[Bench], Awaitable[None]], size: tuple[
     clock = FakeClock(MOMENT)
 
     async def foreseen(bench: Bench) -> None:
-        bench.app.found = forecast(bench.app.keeper.day, clock(), evaluations=40, replays=3)
+        bench.app.found = forecast(bench.app.keeper.day, clock(), evaluations=40)
         bench.app.bench.paint()
         await bench.settle()
         await script(bench)
@@ -43,7 +43,7 @@ def heavy_day(tmp_path_factory: pytest.TempPathFactory) -> tuple[Day, Forecast]:
     clock = FakeClock(MOMENT)
     session = make_demo(tmp_path_factory.mktemp("heavy"), clock())
     day = fold(session.plan, session.events)
-    return day, forecast(day, clock(), evaluations=40, replays=3)
+    return day, forecast(day, clock(), evaluations=40)
 
 
 @pytest.mark.parametrize("size", [(140, 40), (200, 60)])
@@ -157,7 +157,7 @@ def test_an_absence_is_marked_on_the_row_of_the_hands() -> None:
     """Nobody is in the house: dots, and the word where there is room."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]", '[session]\nout = ["10:30-11:15"]', 1)
     day, clock = begin(read_plan(text)), FakeClock()
-    found = forecast(day, clock(), evaluations=20, replays=0)
+    found = forecast(day, clock(), evaluations=20)
     lines = [line.plain for line in time_line(day, found, clock().utc, 140, 15, DARK, Colours.ALL)]
     assert "out" in next(line for line in lines if line.startswith(" hands"))
 
