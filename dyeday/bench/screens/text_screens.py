@@ -147,7 +147,7 @@ class BatchPage(Resolving):
         yield Foot()
 
     def show(self) -> None:
-        if not self.query("#batch-heading, #reader-text"):
+        if not self.query("#reader-text"):
             # Taken down: a last tick came while the app ends.
             return
         found = self.fetch()
@@ -187,7 +187,7 @@ class DoubtsPage(Resolving):
         yield Foot()
 
     def show(self) -> None:
-        if not self.query("#doubts-heading, #reader-text"):
+        if not self.query("#reader-text"):
             return
         flags = self.fetch()
         self.open_flags = [flag for flag in flags if flag.batch is None]
