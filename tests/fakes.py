@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.track.timestamp import Now
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -29,7 +29,7 @@ from dyeday.commands.usage.papers import SHEETS
 from dyeday.commands.usage.safety import TOPICS
 from dyeday.paper.help_pages import help_lines
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, run_bench

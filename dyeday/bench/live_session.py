@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from dyeday.files.durable import StoreError
 from dyeday.store.drafts import Drafts
 from dyeday.store.sealed import Damaged, Gone
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take, take_all
@@ -90,7 +90,7 @@ class Keeper:
     def take_over(self) -> bool:
         """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""
         try:
-            if not self.watching or not self.file.hold_bench(copy=False):
+            if not self.watching or not self.file.hold_bench():
                 return False
         except StoreError:
             return False  # the folder went away: `refresh` tells of that

@@ -20,7 +20,8 @@ from dyeday.files.places import data_folder
 from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.store import clock
 from dyeday.store.records.catching_up import catch_up
-from dyeday.store.sessions import Check, SessionFile, Sessions
+from dyeday.store.session_file import Check, SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.text import harmless, json_text
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, until

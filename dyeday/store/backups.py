@@ -109,11 +109,11 @@ def newest_good(path: Path, form: Form) -> Copy | None:
 
 
 def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
-    found = [(when, file) for when, _, file in taken(path)]
+    found = taken(path)
     previous = backup_folder(path) / PREVIOUS
     with contextlib.suppress(OSError, OverflowError, ValueError):
-        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), previous))
-    return sorted(found, reverse=True)
+        found.append((datetime.fromtimestamp(previous.stat().st_mtime, tz=UTC), 0, previous))
+    return [(when, file) for when, _, file in sorted(found, reverse=True)]
 
 
 def _looked_at(file: Path, when: datetime, form: Form, *, aside: bool = False) -> Copy:

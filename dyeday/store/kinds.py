@@ -10,7 +10,7 @@ from pathlib import Path
 
 from dyeday.store.backups import Copy, Kept, backup_folder, bring_back
 from dyeday.store.records.copies import KeptRecords, records_of
-from dyeday.store.sessions import SESSION, SESSION_ID
+from dyeday.store.session_form import SESSION, SESSION_ID
 
 
 @dataclass(frozen=True, slots=True)

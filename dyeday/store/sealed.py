@@ -38,12 +38,16 @@ class Gone(StoreError):  # noqa: N818 - what the file is
     """A file that was there is not there any more."""
 
 
-def _anything(tables: Tables) -> object:
+def rows_in(tables: Tables) -> int:
+    return sum(len(table) for table in tables.values())
+
+
+def _tables(tables: Tables) -> Tables:
     return tables
 
 
-def _none(tables: Tables) -> int | None:
-    return None
+def _none(tables: Tables) -> None:
+    """A file without a seal is none of this kind."""
 
 
 def _rows(tables: Tables) -> str:
@@ -58,18 +62,18 @@ class Kind:
     version: int
     steps: Mapping[int, Callable[[Tables], Tables]] = field(default_factory=dict)
     """pure functions from the tables of version n to those of n + 1, one for each n below ``version``"""
-    check: Callable[[Tables], object] = _anything
+    check: Callable[[Tables], object] = _tables
     """builds from the tables what the store builds; its KeyError, TypeError or ValueError mean another shape"""
     unsealed: Callable[[Tables], int | None] = _none
     """which version a file from before seals is, or None where it is none"""
-    holds: Callable[[Tables], str] = _rows
-    """the file in a few words, for a person who chooses among copies"""
+    holds: Callable[[Any], str] = _rows
+    """what ``check`` built, in a few words for a person who chooses among copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed once they are written"""
 
     def look(self, file: Path) -> str:
         """Return what a file of this kind holds, in a few words. Raises StoreError where it is not whole."""
-        return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).tables)
+        return self.holds(unseal(read_bytes(file, LARGEST_FILE), file, self).made)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +84,6 @@ class Unsealed:
     version: int
     made: object = None
     """what the kind's ``check`` built from the tables"""
-
-
-def rows_in(tables: Tables) -> int:
-    return sum(len(table) for table in tables.values())
 
 
 class RowTexts:

@@ -15,7 +15,8 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import Keeper
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids, Ring, begun, impatient

@@ -59,7 +59,7 @@ def test_an_order_is_picked_counted_dated_and_saved_into_plan_and_day(tmp_path: 
         await bench.press("escape")
         assert any(b.colourway.name == "Tin Roof Rain" and b.skeins == 3 for b in bench.app.keeper.day.live)
         assert bench.session.events[-1].body.NAME == "plan changed"
-        from dyeday.store.sessions import digest_of
+        from dyeday.store.session_form import digest_of
 
         assert bench.session.about.digest == digest_of(after)
 

@@ -14,7 +14,7 @@ from dyeday.bench.screens.start_screen import StartScreen
 from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.model import Base, Colourway
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.store.sessions import Listed
+from dyeday.store.session_form import Listed
 from tests.bench.setup_keys import DAY, start_app
 from tests.plan.test_mistakes import SOUND
 

@@ -11,7 +11,8 @@ import pytest
 
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.files.lock import FileLock
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.events.field_checks import EventError
 from tests.bench.driving import Bench, drive

@@ -135,7 +135,7 @@ def test_what_cannot_be_restored_is_refused(
 
 def test_a_session_that_a_bench_has_open_is_not_brought_back_under_it(day: Shell) -> None:
     """It would save its own day again."""
-    from dyeday.store.sessions import SessionFile
+    from dyeday.store.session_file import SessionFile
 
     bench = SessionFile(session_file(day))
     assert bench.hold_bench()

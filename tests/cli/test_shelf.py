@@ -255,7 +255,7 @@ def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_c
     shell: Shell, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Said, and no failure: typed again it would be there twice."""
-    from dyeday.store.sessions import SessionFile
+    from dyeday.store.session_file import SessionFile
 
     def full(*_: object) -> None:
         raise StoreError("nothing could be saved", "make room")

@@ -17,7 +17,9 @@ from dyeday.store.clock import new_id
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.sessions import SESSION, SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION
+from dyeday.store.sessions import Sessions
 from tests.fakes import FakeClock
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.killer import at_every_call, in_child

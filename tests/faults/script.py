@@ -9,7 +9,8 @@ from typing import Any
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.taking_in import take_in
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event
 from tests.fakes import MORNING, SHORT_DAY, FakeClock

@@ -14,7 +14,8 @@ from dyeday.store.backups import back_up, copies, newest_good, taken
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
 from dyeday.store.sealed import Damaged, Newer, seal, unseal
-from dyeday.store.sessions import SESSION, SessionFile
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION
 from dyeday.studio.lots.lot import Kept
 from tests.fakes import MORNING, FakeClock
 from tests.faults.catalogue import Outcome, fault

@@ -17,7 +17,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.sealed import seal, unseal
-from dyeday.store.sessions import SESSION
+from dyeday.store.session_form import SESSION
 from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, parse_utc
 from tests.fakes import HEAVY_DAY, MORNING, ROOT, SHORT_DAY

@@ -10,7 +10,8 @@ from typing import Any
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.track.events.event import Event
 from dyeday.track.timestamp import Now
 from tests.typed_events import make

@@ -25,8 +25,10 @@ from dyeday.store.records.shelf import MOST
 from dyeday.store.records.taking_in import Settled, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
-from dyeday.store.sessions import SESSION, Listed, SessionFile, Sessions
-from dyeday.store.sessions import made as made_of
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION, Listed
+from dyeday.store.session_form import made as made_of
+from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import DayKept, Lot
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.shelf.movements import Move

@@ -11,7 +11,7 @@ from zlib import crc32
 
 from dyeday.plan.serialize import to_plain
 from dyeday.store.sealed import Kind, Tables, seal
-from dyeday.store.sessions import Listed
+from dyeday.store.session_form import Listed
 from dyeday.studio.lots.lot import DayKept, Lot
 from dyeday.studio.lots.lot_view import row_of
 from dyeday.studio.lots.search_words import words_of

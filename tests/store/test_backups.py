@@ -13,7 +13,8 @@ from dyeday.files.durable import StoreError
 from dyeday.store import backups
 from dyeday.store.backups import NEWEST_KEPT, back_up, bring_back, copies, kept_of, newest_good, taken
 from dyeday.store.sealed import Kind, Tables, seal
-from dyeday.store.sessions import SESSION, SessionFile
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION
 from dyeday.store.storage import DurableStorage
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import make
@@ -61,7 +62,7 @@ def test_a_clock_that_was_set_brings_no_copy_at_every_entry(tmp_path: Path) -> N
     assert len(taken(session.path)) == 2
 
 
-def test_a_bench_that_opens_a_session_copies_it_first_unless_the_newest_copy_is_the_same(tmp_path: Path) -> None:
+def test_a_bench_that_opens_a_session_copies_it_unless_the_newest_copy_is_the_same(tmp_path: Path) -> None:
     """The start of use."""
     clock, ids = FakeClock(), Ids()
     session = begun(tmp_path, clock)
@@ -70,6 +71,7 @@ def test_a_bench_that_opens_a_session_copies_it_first_unless_the_newest_copy_is_
     for _ in range(2):
         again = SessionFile(session.path, clock)
         assert again.hold_bench()
+        again.back_up()
         again.release_bench()
         clock.on(5)
     assert len(taken(session.path)) == 2

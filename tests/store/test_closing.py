@@ -12,7 +12,8 @@ from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import Settled, take_in
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
 from dyeday.track.events.event import Event

@@ -15,7 +15,8 @@ from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import take_in
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move

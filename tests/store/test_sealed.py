@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from dyeday.files.durable import StoreError
 from dyeday.store.sealed import Damaged, Gone, Kind, Newer, Tables, seal, unseal
-from dyeday.store.sessions import SESSION, SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION
+from dyeday.store.sessions import Sessions
 from dyeday.store.storage import DurableStorage
 from tests.fakes import FakeClock, Ids, begun
 from tests.typed_events import make
@@ -126,7 +128,7 @@ def test_every_version_of_a_kind_has_its_step_and_its_stored_file(kind: Kind) ->
         file = FILES / f"{kind.word}-{version}.json"
         found = unseal(file.read_bytes(), file, kind)
         assert found.version == version
-        assert kind.holds(found.tables)
+        assert kind.holds(found.made)
 
 
 def test_a_lost_file_is_not_begun_anew_while_copies_of_it_are_there(tmp_path: Path) -> None:

@@ -16,7 +16,9 @@ from dyeday.files import durable
 from dyeday.files.durable import StoreError, replace_file
 from dyeday.files.lock import FileLock
 from dyeday.store.sealed import Kind, Newer, seal
-from dyeday.store.sessions import SESSION, SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import SESSION
+from dyeday.store.sessions import Sessions
 from dyeday.store.storage import DurableStorage
 from dyeday.track.events.event import Event
 from dyeday.track.events.field_checks import EventError

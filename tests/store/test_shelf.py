@@ -15,7 +15,7 @@ from dyeday.store import clock
 from dyeday.store.records import shelf as store
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import take_in
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
 from tests.fakes import FakeClock, Ids, begun

@@ -24,7 +24,8 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.library import LibraryRecords
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.sessions import Sessions, digest_of
+from dyeday.store.session_form import digest_of
+from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin

@@ -15,7 +15,7 @@ from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
-from dyeday.store.sessions import Listed
+from dyeday.store.session_form import Listed
 from dyeday.text import brief, counted
 
 NO_PLANS = ("orders.columns.toml", "pyproject.toml")

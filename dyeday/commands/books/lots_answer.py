@@ -27,7 +27,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.lots import NUMBER, LotBook
-from dyeday.store.sessions import SESSION_ID
+from dyeday.store.session_form import SESSION_ID
 from dyeday.studio.lots.lot import Kept, Lot
 from dyeday.studio.lots.lot_view import LotRow
 from dyeday.text import brief, counted, csv_text, json_text, strict_json

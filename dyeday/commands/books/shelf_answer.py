@@ -23,7 +23,7 @@ from dyeday.files.places import data_folder
 from dyeday.paper.local_time import local
 from dyeday.store import clock
 from dyeday.store.records.shelf import ShelfRecords
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_of
 from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
 from dyeday.terms import MoveKind, Thing

@@ -16,7 +16,7 @@ from dyeday.paper.local_time import local
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.studio.shelf.day_movements import first_counts
 from dyeday.studio.shelf.movements import UNITS, Move, Shelf, bottle_name
 from dyeday.terms import MoveKind, Thing

@@ -23,7 +23,8 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
 from dyeday.store.carried import went_over
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
 from dyeday.terms import State
 from dyeday.text import counted, harmless

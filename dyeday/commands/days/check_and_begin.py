@@ -14,7 +14,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import changed_rules, read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.store import clock
-from dyeday.store.sessions import SessionFile, digest_of
+from dyeday.store.session_file import SessionFile
+from dyeday.store.session_form import digest_of
 from dyeday.text import counted
 from dyeday.track.timestamp import Now, wall_instant
 

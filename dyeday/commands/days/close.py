@@ -9,7 +9,7 @@ from dyeday.commands.common import Opened, Refusal, answer, complain, opened, sa
 from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
-from dyeday.store.sessions import is_closed
+from dyeday.store.session_form import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold

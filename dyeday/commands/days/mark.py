@@ -24,7 +24,8 @@ from dyeday.commands.common import (
 )
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
-from dyeday.store.sessions import Check, SessionFile, is_closed
+from dyeday.store.session_file import Check, SessionFile
+from dyeday.store.session_form import is_closed
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective, fold, take

@@ -17,7 +17,7 @@ from dyeday.store import backups
 from dyeday.store.kinds import kept_in, session_files
 from dyeday.store.records.copies import records_of
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
-from dyeday.store.sessions import SESSION
+from dyeday.store.session_form import SESSION
 from dyeday.text import counted
 from dyeday.track.timestamp import Now, length_text
 
@@ -47,7 +47,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
         said = f"of version {read.version}, whole as far as can be told: it has no check sum yet"
         yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
     else:
-        yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.tables)}")
+        yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.made)}")
     bench = path.with_suffix(".bench")
     if bench.exists():
         lock = FileLock(bench)

@@ -15,7 +15,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import Copy, Kept
 from dyeday.store.kinds import kept_in
-from dyeday.store.sessions import SESSION
+from dyeday.store.session_form import SESSION
 from dyeday.track.timestamp import iso
 
 

@@ -14,7 +14,8 @@ from dyeday.files.plan_files import is_there
 from dyeday.paper.local_time import local
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.writing.toml_values import clock
-from dyeday.store.sessions import SessionFile, Sessions
+from dyeday.store.session_file import SessionFile
+from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, iso
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper
     from dyeday.files.settings import SoundPrograms
-    from dyeday.store.sessions import SessionFile
+    from dyeday.store.session_file import SessionFile
     from dyeday.terms import WorkKind
     from dyeday.track.day.day_state import Day
     from dyeday.track.durations.learned_times import Learned
@@ -236,7 +236,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     from dyeday.bench.live_session import Keeper
     from dyeday.commands.screens.page_opener import page_opener
 
-    mine = session.hold_bench(copy=False)
+    mine = session.hold_bench()
 
     def after_start() -> None:
         gc.collect()

@@ -13,7 +13,9 @@ from pathlib import Path
 
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
-from dyeday.store.sessions import Listed, SessionFile, Sessions, Stamp
+from dyeday.store.session_file import SessionFile, Stamp
+from dyeday.store.session_form import Listed
+from dyeday.store.sessions import Sessions
 
 MANY = 5
 """closed days from which on taking them in is told before it begins"""

@@ -21,7 +21,8 @@ from dyeday.plan.library import KEPT, Library
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import backups
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Kind, Tables, unseal
-from dyeday.store.sessions import Listed, Sessions
+from dyeday.store.session_form import Listed
+from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.lot_view import narrowed
 from dyeday.studio.shelf.movements import Move

@@ -19,7 +19,7 @@ from dyeday.store.records.library import library_in, put_library
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import add_moves, moves_in_force
 from dyeday.store.records.times import put_promise, see
-from dyeday.store.sessions import SessionFile
+from dyeday.store.session_file import SessionFile
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.lots.powder_lots import with_shelf
 from dyeday.studio.shelf.movements import shelf_of

@@ -1,0 +1,114 @@
+"""What a session's file holds: what it says of itself, the frozen plan and the events, as tables and as values."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from dyeday.plan.model import Plan
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.store.sealed import Kind, Tables
+from dyeday.text import counted
+from dyeday.track.day.fold import effective
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.field_checks import EventError
+from dyeday.track.events.session_events import Closed
+from dyeday.track.timestamp import Now, local
+
+SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")
+_NEVER = Now(datetime.min.replace(tzinfo=UTC))
+"""for a reader that would take the present for a time that is missing"""
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a session's file says of itself."""
+
+    id: str
+    name: str
+    date: str
+    begun: str
+    source: str
+    """the plan file it was begun from"""
+    digest: str
+    """of that file's bytes when it was begun or its changes were taken"""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One session in a list."""
+
+    id: str
+    name: str
+    date: str
+    begun: str
+    closed: bool
+    batches: int
+    events: int
+    plan: str
+    """the file it was begun from"""
+
+
+Session = tuple[About, Plan, tuple[Event, ...]]
+
+
+def made(tables: Tables) -> Session:
+    """Return what a session's tables hold. Raises KeyError, TypeError or ValueError where they are none."""
+    rows = sorted(tables["events"].items(), key=lambda item: int(item[0]))
+    events = tuple(event_of(row) for _, row in rows)
+    return About(**tables["about"]["1"]), from_plain(Plan, tables["plan"]["1"]), events
+
+
+def tables_of(about: About, plan: Plan, events: Iterable[Event]) -> Tables:
+    """Return the tables that `made` reads."""
+    rows = {str(n): event.to_json() for n, event in enumerate(events, 1)}
+    return {"about": {"1": to_plain(about)}, "plan": {"1": to_plain(plan)}, "events": rows}
+
+
+def event_of(row: dict[str, Any]) -> Event:
+    """Return the event in a row. Raises KeyError or ValueError where it holds none."""
+    if "recorded_at" not in row:
+        raise KeyError("recorded_at")
+    try:
+        return read_event(row, _NEVER)
+    except EventError as error:
+        raise ValueError(str(error)) from None
+
+
+def is_closed(events: Sequence[Event]) -> bool:
+    """Tell whether the day was closed and that was not struck."""
+    if not any(isinstance(event.body, Closed) for event in events):
+        return False
+    return any(isinstance(event.body, Closed) for event in effective(events)[0])
+
+
+def digest_of(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _holds(session: Session) -> str:
+    about, plan, events = session
+    closed = ", closed" if is_closed(events) else ""
+    last = f", the last {local(events[-1].recorded_at, None):%a %d %b %Y %H:%M}" if events else ""
+    batches, entries = counted(len(plan.batches), "batch", "batches"), counted(len(events), "entry", "entries")
+    return f"{about.name}, {batches}, {entries}{last}{closed}"
+
+
+def _unsealed(tables: Tables) -> int | None:
+    """Sessions of version 1 had no seal and told their version among what they said of themselves."""
+    one = set(tables) == {"about", "plan", "events"} and tables["about"]["1"]["schema_version"] == 1
+    return 1 if one else None
+
+
+def _to_2(tables: Tables) -> Tables:
+    """The seal tells the version now."""
+    about = {key: value for key, value in tables["about"]["1"].items() if key != "schema_version"}
+    return {**tables, "about": {"1": about}}
+
+
+SESSION = Kind("session", 2, {1: _to_2}, check=made, unsealed=_unsealed, holds=_holds, only_added=("plan", "events"))
