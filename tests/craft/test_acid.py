@@ -260,6 +260,14 @@ def test_an_acid_that_cannot_be_is_refused(kind: AcidKind, strength: float | Non
         acid(kind, strength)
 
 
+@pytest.mark.parametrize(("celsius", "told"), [(40, False), (41, True)])
+def test_a_dose_in_warm_water_is_doubted_above_40_degrees(celsius: float, told: bool) -> None:
+    # minteq.v4.dat and sit.dat of the USGS agree up to 40 °C.
+    notes = dose_for(1, water.raw_water(200, 200, temperature_c=celsius), 4.5, VINEGAR).notes
+
+    assert any("may be off by 10 %" in note for note in notes) is told
+
+
 def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
     dose = dose_for(1, water.raw_water(400, temperature_c=60), 3.6, VINEGAR)
 

@@ -42,3 +42,8 @@ def test_where_dyes_agree_the_target_suits_each(wishes: list[PhRange], usual: fl
 
 def test_dyes_without_a_wish_leave_the_ph_to_the_plan() -> None:
     assert bath_ph([], 4.5) is None
+
+
+def test_premetallised_dyes_want_a_bath_near_neutral_as_milling_dyes_do() -> None:
+    # 1:2 metal complex, from memory; milling by Broadbent, Table 13.1.
+    assert PH_OF_CLASS["premetallised"] == PH_OF_CLASS["milling"] == (5.0, 7.0)

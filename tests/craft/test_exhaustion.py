@@ -103,8 +103,33 @@ def test_where_ph_and_heat_were_right_it_is_too_deep_and_rinsed_out() -> None:
     assert "heat it" not in text
 
 
-def test_a_ph_nobody_read_is_read_first() -> None:
-    assert exhaustion.remedy(None, None, True).startswith("Read the pH first")
+TOO_DEEP = "there is more dye than the fibre can hold: rinse it out"
+
+
+@pytest.mark.parametrize("painted", [True, False])
+@pytest.mark.parametrize(
+    ("ph_high", "heat_short", "wanted", "not_wanted"),
+    # What a dyer does about colour left in the bath; common practice, no source.
+    [
+        (True, True, ("acid", "then heat"), (TOO_DEEP, "Read the pH")),
+        (True, False, ("acid", "then heat"), (TOO_DEEP, "Read the pH")),
+        (False, True, ("The pH is right", "more heat", f"If it stays, {TOO_DEEP}"), ("acid", "Read the pH")),
+        (False, None, ("The pH is right", "more heat", f"If it stays, {TOO_DEEP}"), ("acid", "Read the pH")),
+        (False, False, ("pH and heat were right", TOO_DEEP), ("acid", "more heat", "Read the pH")),
+        (None, True, ("Read the pH first. Too high: ", "acid", "Right: give", "more heat"), (TOO_DEEP,)),
+        (None, None, ("Read the pH first. Too high: ", "acid", "Right: give", "more heat"), (TOO_DEEP,)),
+        (None, False, ("Read the pH first. Too high: ", "acid", f"Right: {TOO_DEEP}"), ("more heat",)),
+    ],
+)
+def test_what_to_do_goes_by_what_was_read_of_ph_and_heat(
+    ph_high: bool | None, heat_short: bool | None, wanted: tuple[str, ...], not_wanted: tuple[str, ...], painted: bool
+) -> None:
+    said = exhaustion.remedy(ph_high, heat_short, painted)
+
+    assert [part for part in wanted if part not in said] == []
+    assert [part for part in not_wanted if part in said] == []
+    if "more heat" in said:
+        assert ("wrapped and wet" in said) is painted
 
 
 @given(first=st.floats(0.1, 5), first_l=st.floats(0.1, 20), thinner=st.floats(0.2, 5))

@@ -88,6 +88,32 @@ def test_air_beyond_the_formulas_is_refused(air_c: float) -> None:
         drying.wet_bulb_c(air_c, 50)
 
 
+@pytest.mark.parametrize(
+    ("air_c", "humidity_pct", "bulb_c"),
+    # CoolProp, humid air at 101.325 kPa; the frozen ones first.
+    [
+        (0, 20, -4.924),
+        (0, 80, -1.159),
+        (2, 50, -1.368),
+        (5, 5, -2.738),
+        (8, 5, -0.943),
+        (22, 5, 7.783),
+        (38, 5, 15.699),
+    ],
+)
+def test_the_wet_bulb_is_that_of_humid_air_tables(air_c: float, humidity_pct: float, bulb_c: float) -> None:
+    assert drying.wet_bulb_c(air_c, humidity_pct) == pytest.approx(bulb_c, abs=0.04)
+
+
+@pytest.mark.parametrize(
+    ("altitude_m", "boils_c"),
+    # IAPWS-IF97 at the pressures of the standard atmosphere, ISO 2533.
+    [(0, 99.97), (500, 98.31), (1000, 96.65), (1500, 94.98), (2000, 93.32), (3000, 89.98)],
+)
+def test_water_boils_cooler_higher_up(altitude_m: float, boils_c: float) -> None:
+    assert heat.boils_c(altitude_m) == pytest.approx(boils_c, abs=0.06)
+
+
 def test_cold_air_dries_slower_but_not_eight_times_slower() -> None:
     # CoolProp's wet bulbs: 15.80 °C in air of 20 °C and 65 %, −0.57 °C in air of 3 °C and 50 %.
     assert drying.time_ratio(3, 50, 20, 65) == pytest.approx(4.20 / (3 + 0.57), rel=0.02)

