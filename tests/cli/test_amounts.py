@@ -467,6 +467,25 @@ def test_citric_acid_is_totalled_in_grams(shell: Shell, tmp_path: Path) -> None:
     assert soak["pour_ml"] is None
 
 
+def test_where_hardness_is_not_known_acid_weigh_and_the_sheet_give_a_range_and_ask_for_a_drop_test(
+    shell: Shell, tmp_path: Path
+) -> None:
+    """Citric for 1 L at 200 mg/L alkalinity (PHREEQC): 0.4274 g as hard as alkaline, 0.5487 g softened."""
+    args = ("--alkalinity", "200", "--kind", "citric", "--temperature", "20")
+    found = asked(shell, *args)
+    assert found["acid_g"] == pytest.approx(0.4274, rel=0.015)
+    assert found["if_softened"] == pytest.approx(0.5487, rel=0.015)
+    plan = written(tmp_path, {"acid.kind": '"citric"', "water.hardness": None})
+    for command in (("acid", *args), ("weigh", plan), ("sheet", "weigh", plan), ("check", plan)):
+        assert shell(*command) == 0
+        said = " ".join(shell.out.split())
+        assert "softened" in said
+        assert "drop test" in said
+    assert asked(shell, *args, "--hardness", "200")["if_softened"] is None
+    shell("weigh", written(tmp_path, {"acid.kind": '"citric"', "water.hardness": "200"}))
+    assert "softened" not in shell.out
+
+
 def test_every_soak_with_acid_is_in_the_total(shell: Shell, tmp_path: Path) -> None:
     """Two layers with soaks of their own: one dose beside each batch, two in the total, said in the text."""
     layers = '\n[[colourway]]\nname = "Twice"\n'

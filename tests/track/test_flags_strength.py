@@ -155,6 +155,17 @@ def test_acid_weighed_in_grams_says_grams_that_tell_it_apart() -> None:
     assert "mist 0 g" not in flag.remedy
 
 
+@pytest.mark.parametrize(("share", "weak"), [(0.79, True), (0.81, False)])
+def test_where_water_may_be_hard_or_softened_the_dose_for_hard_water_is_enough(share: float, weak: bool) -> None:
+    """Citric to pH 4.5 at an alkalinity of 200 mg/L (PHREEQC): 0.4274 g/L in hard water, 0.5487 in softened."""
+    plan = plan_with(more='[water]\nalkalinity = 200\ntemperature = 20\n[acid]\nkind = "citric"\n')
+    hard = need(3, plan)
+    put_in = at("09:01", "01", acid_g=share * hard)
+
+    assert need(3, plan, fibre_g=0) == pytest.approx(3 * 0.4274, rel=0.015)
+    assert raised([at("09:00", "01", to="soak", unit="tray 1"), put_in, at("10:00", "01", to="paint")], plan) is weak
+
+
 def test_another_acid_than_the_plans_is_not_reckoned() -> None:
     """A gram of citric where vinegar was planned: its strength is not known, so nothing is said."""
     lines = soak(at("09:05", "01", acid_g=1), acid_ml=1)
