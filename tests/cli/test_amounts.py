@@ -447,12 +447,12 @@ def test_the_bottle_is_named_before_powder(shell: Shell, tmp_path: Path) -> None
     assert shell.out.index("out of the bottle") < shell.out.index("3.2 g powder")
 
 
-def test_unknown_water_is_said_and_gives_no_acid(shell: Shell, tmp_path: Path) -> None:
-    """null in JSON, the missing key in text."""
+def test_unknown_water_is_said_and_gives_the_usual_dose(shell: Shell, tmp_path: Path) -> None:
+    """20 mL of 5 % vinegar for 100 g, common practice; the missing key in text."""
     plan = written(tmp_path, {"water.alkalinity": None, "water.hardness": None})
     data = weighed(shell, plan)
-    assert (data["totals"]["acid_ml"], data["totals"]["acid_g"]) == (None, None)
-    assert data["batches"][0]["soak"]["acid_ml"] is None
+    assert (data["totals"]["acid_ml"], data["totals"]["acid_g"]) == (80, None)
+    assert data["batches"][0]["soak"]["acid_ml"] == 20 * data["batches"][0]["wof_g"] / 100
     assert shell("weigh", plan) == 0
     assert "add water.alkalinity" in shell.out
 
