@@ -326,6 +326,26 @@ def test_acid_is_short_when_the_soaks_to_come_need_more() -> None:
     assert said.startswith("vinegar: ")
 
 
+def test_acid_on_hand_to_the_last_drop_is_enough() -> None:
+    """What went in is 50 mL, and so much was there."""
+    put_in = [at("09:00", "01", to="soak", unit="tray 1"), at("09:01", "01", event="acid put in", acid_ml=50)]
+
+    assert not short(one_order("Harbour", 2, 50), put_in)
+    assert short(one_order("Harbour", 2, 49.99), put_in)
+
+
+def test_each_layer_takes_its_own_dye() -> None:
+    """200 g at 1 % and then at 0.2 g of powder to 100 g (0.2 %): 2 g of the first layer's dye, and the second's."""
+    second = "[{ share = 100, dyes = { Navy = 0.2 } }]"
+    assert second in PLAN
+    text = PLAN[: PLAN.index("[[order]]")].replace(second, second.replace("Navy", "Slow"))
+    text = text.replace('name = "Slow"\n', 'name = "Slow"\non_hand = 0\n', 1)
+    order = '[[order]]\nitem = "one"\ncolourway = "Rain"\nbase = "Sock"\nskeins = 2\n'
+    (said,) = short(read_plan(f"{text}\n{order}"), [at("09:00", "01", tag="red")])
+
+    assert said.startswith("Slow: 0.4 of 0.0 g")
+
+
 def test_acid_of_a_second_soak_is_needed_too() -> None:
     """A second layer with an acid soak of its own is another 2 L; once it has soaked, what went in counts."""
     note = [at("09:00", "01", tag="red")]

@@ -259,6 +259,29 @@ def test_units_on_another_circuit_are_not_counted() -> None:
     assert not loaded(lines, LEAD, "03")
 
 
+def test_a_unit_is_held_to_the_circuit_it_is_on() -> None:
+    """Both steamers are on the second circuit, of 10 A; alone on the first, of 32 A, the oven is no matter."""
+    second = PLAN.replace(TWO_STEAMERS, f'{TWO_STEAMERS}\npower = 1500\ncircuit = "cellar"')
+    second = second.replace(OVEN, f'{OVEN}\npower = 1250\ncircuit = "worktop"')
+    circuits = "".join(
+        f'[[circuit]]\nname = "{name}"\nvolts = 230\namps = {amps}\n'
+        for name, amps in (("worktop", 32), ("cellar", 10))
+    )
+    plan = read_plan(f"{second}\n{circuits}")
+
+    (why,) = loaded(ALL_ON, plan)
+    assert why.startswith("cellar: steamer 1 + steamer 2 draw 13.0 A")
+    assert not loaded(ALL_ON, plan, "04")
+
+
+def test_a_heat_that_has_not_been_ended_still_draws() -> None:
+    """Two steamers of 6.52 A on a lead of 13 A, neither switched off on the record."""
+    on = [line for line in running(("01", "steamer 1"), ("02", "steamer 2")) if line.get("run") != "end"]
+
+    assert loaded(on, LEAD)
+    assert not loaded(on[:2], LEAD)
+
+
 def test_an_overload_is_since_the_unit_too_many_went_on_and_defers_to_an_electrician() -> None:
     """The second steamer at 10:40 is what made it too much; the first steamer's batch is told as well."""
     lines = [*running(("01", "steamer 1")), *running(("02", "steamer 2"), since="10:40")]

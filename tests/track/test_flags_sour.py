@@ -42,6 +42,12 @@ def test_without_a_range_or_within_it_no_bath_is_sour(says: str) -> None:
     assert not flags(lines(2.4), SOUR, "11:00", batch="03", plan=plan(says))
 
 
+def test_yarn_that_is_painted_lies_in_no_bath_that_could_be_sour() -> None:
+    painted = [at("10:00", "01", to="paint"), at("10:10", "01", reading="ph", value=1.5)]
+
+    assert not flags(painted, SOUR, "11:00", plan=plan())
+
+
 def test_a_sour_soak_is_no_flag() -> None:
     assert not flags(lines(1.5, "soak"), SOUR, "11:00", batch="03", plan=plan())
 

@@ -409,6 +409,9 @@ def test_acid_misted_over_the_paint_asks_for_a_reading_and_the_reading_decides()
 
     assert remedy().startswith("read the pH again: 20 mL")
     assert remedy(ph("10:15", 4.8)) == "pH 4.8 was read since: good, resolve it with that"
+    # 4.5 and 0.7 more, by a strip, is still good.
+    assert remedy(ph("10:15", 5.2)) == "pH 5.2 was read since: good, resolve it with that"
+    assert "good" not in remedy(ph("10:15", 5.3))
     assert remedy(ph("10:15", 5.8)).startswith("mist ")
 
 
