@@ -98,10 +98,6 @@ def read_bytes(path: Path, most: int) -> bytes:
             raise NotPlain(f"{path} is a folder", "name a file in it")
         raise NotPlain(f"{path} is no plain file", "name a file")
     with os.fdopen(handle, "rb") as file:
-        if about.st_size > most:
-            raise NotPlain(
-                f"{path} is larger than {most // 1_000_000} MB", "what belongs here is never so large: check its name"
-            )
         try:
             data = file.read(most + 1)
         except OSError as error:
@@ -144,29 +140,6 @@ def replace_file(path: Path, data: bytes, *, private: bool = True, new: bool = F
     except OSError as error:
         raise Late(error.errno, error.strerror) from None
     saved(path.name)
-
-
-def append_lines(path: Path, lines: bytes) -> None:
-    """Add ``lines`` at the end of ``path`` durably. Raises OSError.
-
-    A last line that a pulled plug tore is ended first, so that it stays alone and what is added stands whole.
-    """
-    is_new = not path.exists()
-    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
-    handle = os.open(path, flags, 0o600)
-    with os.fdopen(handle, "r+b") as file:
-        if is_new and hasattr(os, "fchmod"):
-            os.fchmod(handle, 0o600)  # whatever the umask takes away
-        end = file.seek(0, os.SEEK_END)
-        if end:
-            file.seek(end - 1)
-            if file.read(1) != b"\n":
-                lines = b"\n" + lines
-        file.write(lines)
-        file.flush()
-        _sync(file.fileno())
-    if is_new:
-        sync_folder(path.parent)
 
 
 def _sync(handle: int) -> None:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from dyeday.files.durable import StoreError, append_lines, make_folder, read_bytes, reason, replace_file
+from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.files.lock import FileLock
 from dyeday.track.timestamp import iso, parse_utc
 
 LARGEST_LIST = 8_000_000
@@ -38,9 +39,12 @@ def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = 
 def note_sent(data: Path, session_id: str, sheet: str, sent: Sent) -> None:
     """Put on record that a sheet was sent to a printer. Raises StoreError."""
     folder = _folder(data)
-    row = {"session": session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest}
+    path = folder / "sent.jsonl"
+    row = json.dumps({"session": session_id, "sheet": sheet, "at": iso(sent.at), "sha256": sent.digest})
     try:
-        append_lines(folder / "sent.jsonl", (json.dumps(row, ensure_ascii=True) + "\n").encode())
+        with FileLock(folder / "sent.lock"):
+            before = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
+            replace_file(path, b"\n".join((*before, row.encode(), b"")))
     except OSError as error:
         raise StoreError(f"that it was sent could not be noted: {reason(error)}", f"look at {folder}") from None
 

@@ -127,10 +127,8 @@ class DurableStorage(Storage):
         try:
             self._copy(raw)
             self.backup_failed = ""
-        except StoreError as error:
-            self.backup_failed = str(error)
-        except OSError as error:
-            self.backup_failed = reason(error)
+        except (StoreError, OSError) as error:
+            self.backup_failed = reason(error) if isinstance(error, OSError) else str(error)
 
     def _copy(self, raw: bytes) -> None:
         backups.back_up(self.path, raw, self.kind, self.now().utc)

@@ -1,9 +1,4 @@
-"""The database file: made, opened for one transaction at a time, and its refusals in words.
-
-A rollback journal and not a write-ahead log: at rest the database is one file, which a stick, a sync program or a
-person can copy whole, and network drives know no shared memory. ``synchronous = EXTRA`` puts the folder on the disk
-too once the journal is gone, or a plug pulled just then would bring the journal back and undo what was confirmed.
-"""
+"""The database file: made, opened for one transaction at a time, and its refusals in words."""
 
 from __future__ import annotations
 
@@ -78,8 +73,8 @@ class Records:
     @contextlib.contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give a connection that sees one state; an empty database where nothing was kept yet. Raises StoreError."""
-        db = self._open() if self._is_there() else _in_memory()
-        with self._closing(db):
+        there = self._is_there()
+        with self._closing(lambda: connect(self.path) if there else _in_memory()) as db:
             check_form(db, self.path)
             db.execute("BEGIN")
             yield db
@@ -93,7 +88,7 @@ class Records:
         if not self._is_there():
             self._begin()
         token = secrets.token_hex(8)
-        with self._closing(self._open()) as db:
+        with self._closing(lambda: connect(self.path)) as db:
             check_form(db, self.path)
             db.execute("BEGIN IMMEDIATE")
             yield db
@@ -104,12 +99,6 @@ class Records:
                 db.close()
                 raise self._after_commit(error, token) from None
         saved(self.path.name)
-
-    def _open(self) -> sqlite3.Connection:
-        try:
-            return connect(self.path)
-        except sqlite3.Error as error:
-            raise self._refused(error) from None
 
     def _after_commit(self, error: sqlite3.Error, token: str) -> StoreError:
         """Return what to say of a commit that failed: whether it holds can only be read."""
@@ -123,9 +112,9 @@ class Records:
         return self._refused(error)
 
     @contextlib.contextmanager
-    def _closing(self, db: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    def _closing(self, opened: Callable[[], sqlite3.Connection]) -> Iterator[sqlite3.Connection]:
         try:
-            with contextlib.closing(db):
+            with contextlib.closing(opened()) as db:
                 yield db
         except sqlite3.Error as error:
             raise self._refused(error) from None
@@ -171,7 +160,7 @@ class Records:
                     return
                 temporary = new_file(self.data)
                 try:
-                    with self._closing(connect(temporary)) as db:
+                    with self._closing(lambda: connect(temporary)) as db:
                         db.executescript(f"PRAGMA page_size = 8192; BEGIN; {SCHEMA}")
                         fill(db)
                         db.execute("COMMIT")

@@ -24,7 +24,8 @@ Seen = tuple[str, Taken]
 
 def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> None:
     """Put a session's observations in the place of those it had; the oldest beyond `NEWEST` of a kind go."""
-    day, nth = _place(session)
+    day, _, number = session.rpartition("-")
+    nth = int(number)
     db.execute("DELETE FROM seen WHERE day = ? AND nth = ?", (day, nth))
     for n, one in enumerate(observations):
         cells = (one.kind.value, day, nth, n, one.planned_min, one.actual_min, one.batch, one.at_most)
@@ -32,12 +33,6 @@ def see(db: sqlite3.Connection, session: str, observations: Iterable[Taken]) -> 
     for (kind,) in db.execute("SELECT DISTINCT kind FROM seen").fetchall():
         newest = "SELECT day, nth, n FROM seen WHERE kind = ?1 ORDER BY day DESC, nth DESC, n DESC LIMIT 1 OFFSET ?2"
         db.execute(f"DELETE FROM seen WHERE kind = ?1 AND (day, nth, n) < ({newest})", (kind, NEWEST - 1))
-
-
-def _place(session: str) -> tuple[str, int]:
-    """Return what sorts sessions by date and number."""
-    date, _, number = session.rpartition("-")
-    return date, int(number) if number.isdecimal() else 0
 
 
 def put_promise(db: sqlite3.Connection, session: str, promise: Promise | None) -> None:
@@ -69,7 +64,9 @@ class TimesRecords(Records):
     def take_over(self, own: dict[WorkKind, Learned]) -> None:
         """Go by these times from now on; none is the plan's again. Raises StoreError."""
         with self.writing() as db:
-            put_own(db, own)
+            db.execute("DELETE FROM own")
+            rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
+            db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
 
     def see_anew(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
         """Put these sessions' observations in the place of all there were. Raises StoreError."""
@@ -87,10 +84,3 @@ class TimesRecords(Records):
                 (DAYS_BACK,),
             ).fetchall()
         return [Promise(*map(datetime.fromisoformat, row)) for row in rows]
-
-
-def put_own(db: sqlite3.Connection, own: dict[WorkKind, Learned]) -> None:
-    """Put these times in the place of those there were."""
-    db.execute("DELETE FROM own")
-    rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
-    db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
