@@ -23,11 +23,13 @@ def library_in(db: sqlite3.Connection) -> Library:
     return from_plain(Library, kept)
 
 
-def put_library(db: sqlite3.Connection, library: Library) -> None:
-    """Keep a library's definitions; one that is there under its name is replaced in its place."""
-    for key, _ in KEPT:
+def take_plan(db: sqlite3.Connection, plan: Plan, *, only_new: bool) -> list[Change]:
+    """Take a plan's definitions in; return what that changed."""
+    library, changes = take(library_in(db), plan, only_new=only_new)
+    for key, _ in KEPT if changes else ():
         for thing in getattr(library, key):
             _put(db, key, thing.name, thing)
+    return changes
 
 
 def _put(db: sqlite3.Connection, kind: str, name: str, thing: object) -> None:
@@ -47,10 +49,7 @@ class LibraryRecords(Records):
     def take(self, plan: Plan, *, only_new: bool = False) -> list[Change]:
         """Take a plan's definitions in, durably; return what that changed. Raises StoreError; then nothing did."""
         with self.writing() as db:
-            library, changes = take(library_in(db), plan, only_new=only_new)
-            if changes:
-                put_library(db, library)
-        return changes
+            return take_plan(db, plan, only_new=only_new)
 
     def put(self, key: str, thing: T, instead_of: str = "") -> None:
         """Keep one definition, in the place of the one called ``instead_of``, durably.

@@ -12,10 +12,10 @@ from dataclasses import asdict, dataclass
 
 from dyeday.ahead.accuracy import promise_of
 from dyeday.files.durable import StoreError
-from dyeday.plan.library import KEPT, take
+from dyeday.plan.library import KEPT
 from dyeday.store import clock
 from dyeday.store.records.database import Records
-from dyeday.store.records.library import library_in, put_library
+from dyeday.store.records.library import take_plan
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.shelf import add_moves, moves_in_force
 from dyeday.store.records.times import put_promise, see
@@ -64,10 +64,8 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         told += to_reorder(fresh, shelf_of(moves), ended.utc)
         see(db, session, taken(day))
         put_promise(db, session, promise_of(day))
-        library, changes = take(library_in(db), day.plan, only_new=True)
-        if changes:
-            put_library(db, library)
-            words = [change.word for change in changes]
+        words = [change.word for change in take_plan(db, day.plan, only_new=True)]
+        if words:
             counts = (
                 (words.count(word), key if words.count(word) > 1 else word) for key, word in KEPT if word in words
             )
