@@ -42,7 +42,7 @@ WATCHED: dict[str, tuple[str, ...]] = {
     "dyeday/track/timers/alarm_states.py": ("tests/track",),
     "dyeday/plan/weigh_out.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/paper/test_sheets.py"),
     "dyeday/plan/doses.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/track"),
-    "dyeday/ahead/**/decode.py": ("tests/ahead",),
+    "dyeday/ahead/**/decode.py": ("tests/ahead/test_schedules.py", "tests/ahead/test_together.py"),
     "dyeday/files/durable.py": ("tests/files", "tests/store", "tests/cli/test_safety.py"),
     "dyeday/paper/sheets/day_summary.py": ("tests/paper/test_summary.py", "tests/paper/test_sheets.py"),
 }
@@ -74,7 +74,7 @@ def arguments(tests: Iterable[str]) -> list[str]:
 def told(found: Found) -> str:
     """One change and its end, on a line."""
     change = found.wanted.mutant
-    reason = REASONS.get((Path(found.wanted.path).name, change.function, change.change), "")
+    reason = REASONS.get((Path(found.wanted.path).name, change.function or "module", change.change), "")
     end = f"killed by {found.killed_by}" if found.killed_by else f"SURVIVED {reason}".rstrip()
     return f"{found.wanted.path}:{change.line} {change.function or 'module'}: {change.change}: {end}"
 
