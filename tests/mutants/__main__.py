@@ -35,7 +35,7 @@ WATCHED: dict[str, tuple[str, ...]] = {
         "tests/plan/test_problems.py",
         "tests/track/test_rates.py",
     ),
-    "dyeday/track/flags/*.py": ("tests/track",),
+    "dyeday/track/flags/*.py": ("tests/track/test_flags_*.py", "tests/track"),
     "dyeday/track/day/fold.py": ("tests/track",),
     "dyeday/track/day/apply.py": ("tests/track",),
     "dyeday/track/timers/clocks.py": ("tests/track",),
@@ -58,7 +58,8 @@ def sample(seed: int, number: int, only: str = "") -> list[Wanted]:
     for pattern, tests in WATCHED.items():
         for file in sorted(ROOT.glob(pattern)):
             path = file.relative_to(ROOT).as_posix()
-            pool += [(path, n, tests) for n in range(count(file.read_text(encoding="utf-8")))]
+            near = tuple(found.relative_to(ROOT).as_posix() for name in tests for found in sorted(ROOT.glob(name)))
+            pool += [(path, n, near) for n in range(count(file.read_text(encoding="utf-8")))]
     random.Random(seed).shuffle(pool)  # noqa: S311 - a sample, not a secret
     drawn = (Wanted(path, mutant((ROOT / path).read_text(encoding="utf-8"), n), tests) for path, n, tests in pool)
     return [one for one in islice((one for one in drawn if one.placed is not None), number) if only in one.path]

@@ -341,9 +341,12 @@ def test_each_layer_takes_its_own_dye() -> None:
     text = PLAN[: PLAN.index("[[order]]")].replace(second, second.replace("Navy", "Slow"))
     text = text.replace('name = "Slow"\n', 'name = "Slow"\non_hand = 0\n', 1)
     order = '[[order]]\nitem = "one"\ncolourway = "Rain"\nbase = "Sock"\nskeins = 2\n'
-    (said,) = short(read_plan(f"{text}\n{order}"), [at("09:00", "01", tag="red")])
+    plan = read_plan(f"{text}\n{order}")
+    first_layer_dyed = [at("10:00", "01", to="paint"), at("10:01", "01", used={"Navy": 200})]
 
-    assert said.startswith("Slow: 0.4 of 0.0 g")
+    for lines in ([at("09:00", "01", tag="red")], first_layer_dyed):
+        (said,) = short(plan, lines)
+        assert said.startswith("Slow: 0.4 of 0.0 g")
 
 
 def test_acid_of_a_second_soak_is_needed_too() -> None:

@@ -12,6 +12,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.day.progress import at_heat_min
+from dyeday.track.timestamp import length_text
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, soaked
 
 SCORCH, LOAD, DRY = FlagId.SCORCH_RISK, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY
@@ -61,6 +62,11 @@ def test_a_long_burst_says_its_minutes_and_what_the_load_needs() -> None:
     assert flag.why == "microwave 5.0 min, where the load needs 2.0 min"
     assert flag.since == instant("10:34")
     assert "feel for dry or browned strands" in flag.remedy
+
+
+def test_a_burst_of_more_than_a_hundred_minutes_is_said_in_hours() -> None:
+    (flag,) = flags(in_oven(*burst("10:30", "12:10:30")), SCORCH, "20:00", batch="04", plan=ONE_POT)
+    assert flag.why.startswith(f"microwave {length_text(100.5)}, where")
 
 
 def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off() -> None:

@@ -342,3 +342,12 @@ def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:
     assert flags(lines, FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))
     warm = [at("10:30", "02", reading="yarn_c", value=65), *lines]
     assert not flags(warm, FELT, "11:00", batch="02", plan=plan_of_fibre(how="immersed"))
+
+
+def test_yarn_read_in_the_moment_the_heat_ends_is_read_after_it() -> None:
+    """95 °C at 11:30, off the heat at 11:30, into water of 15 °C: what was read before the heat would not count."""
+    reading = at("11:30", "02", reading="yarn_c", value=95)
+    water = at("12:29", "02", reading="rinse_c", value=15)
+
+    (flag,) = flags([*dyed(), reading, water, at("12:30", "02", to="rinse")], HOT, "20:00", batch="02")
+    assert flag.why.startswith("yarn 95 °C into 15 °C")
