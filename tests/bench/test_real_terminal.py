@@ -30,6 +30,7 @@ pytestmark = [
 ]
 
 LONGEST_S = 30.0
+ENTERED, LEFT = b"\x1b[?1049h", b"\x1b[?1049l"
 MODULE = (sys.executable, "-m", "dyeday")
 
 
@@ -129,6 +130,23 @@ def test_a_mark_from_a_second_shell_is_on_the_open_bench_within_two_seconds(data
     bench.kill()
 
 
+def test_a_bench_told_to_go_on_all_the_while_ends_in_order(data: Path) -> None:
+    """Also while it draws, while it is left and after: no traceback, no wait for ever, the terminal as it was."""
+    bench = Terminal(data, "open", str(SHORT_DAY))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("jjkk?")
+    for n in range(24):
+        if n == 12:
+            bench.child.kill(signal.SIGTERM)
+        with contextlib.suppress(OSError, pexpect.TIMEOUT, pexpect.EOF):
+            bench.child.kill(signal.SIGCONT)
+            bench.raw += bench.child.read_nonblocking(65536, timeout=0.04)
+    bench.rest()
+    assert (bench.child.exitstatus, bench.child.signalstatus) == (0, None), bench.raw[-800:]
+    assert b"Traceback" not in bench.raw
+    assert bench.raw.rindex(LEFT) > bench.raw.rindex(ENTERED)
+
+
 def test_names_with_escape_sequences_put_none_of_their_bytes_on_the_terminal(data: Path, tmp_path: Path) -> None:
     """A colourway that would set the window's title or the colour is text and nothing else."""
     plan = tmp_path / "evil.toml"
@@ -213,9 +231,6 @@ def test_a_terminated_bench_leaves_the_terminal_as_it_was(data: Path, number: in
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
     assert [event.body.NAME for event in session.events] == ["moved"]
-
-
-ENTERED, LEFT = b"\x1b[?1049h", b"\x1b[?1049l"
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT])

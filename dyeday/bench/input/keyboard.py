@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import selectors
 import signal
@@ -61,13 +62,22 @@ class KeyboardDriver(LinuxDriver):
             super().write(data)
 
     def _sigcont_application(self, *args: object) -> None:
-        """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, with one reader of keys.
+        """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, unless the app has ended."""
+        if self._must_signal_resume:
+            super()._sigcont_application(*args)
+            return
+        # From within the loop: the signal may come in the midst of writing, which would then wait for itself.
+        with contextlib.suppress(RuntimeError):  # the loop has ended
+            self._loop.call_soon_threadsafe(self._start_again)
 
-        Textual's would begin a second beside the first: one of the two waits for a key when the bench is left.
+    def _start_again(self) -> None:
+        """Begin again with one reader of keys.
+
+        Textual would begin a second beside the first: one of the two waits for a key when the bench is left.
         """
         if self._auto_restart and self._key_thread is not None and self._key_thread.is_alive():
             self.suspend_application_mode()
-        super()._sigcont_application(*args)
+            super()._sigcont_application()
 
     def run_input_thread(self) -> None:
         typed = Typed()
