@@ -15,6 +15,7 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import Keeper
+from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
@@ -153,7 +154,7 @@ _NAMES = {".": "full_stop", ",": "comma", ":": "colon", "/": "slash", "[": "left
 _CHARACTERS = {name: char for char, name in _NAMES.items()}
 
 
-def screen_text(app: BenchApp) -> str:
+def screen_text(app: PlainApp[Any]) -> str:
     """Return the characters on the screen, every screen of the stack put together as the terminal shows it."""
     width, height = app.size
     lines = app.screen._compositor.render_strips(app.screen.size)

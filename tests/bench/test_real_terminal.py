@@ -13,13 +13,16 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.bench.setup.usual import PALETTE
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
+from dyeday.store.records.library import LibraryRecords
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.events.event import make
 from dyeday.track.events.movements import Moved
 from dyeday.track.timestamp import Now, local
+from tests.bench.setup_keys import Name
 from tests.fakes import ROOT, SHORT_DAY
 
 pexpect = pytest.importorskip("pexpect")
@@ -267,6 +270,54 @@ def test_a_bench_terminated_while_nothing_can_be_saved_leaves_its_entries_elsewh
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
     assert [event.body.NAME for event in session.events] == ["moved"]
+
+
+SETUP: tuple[str | Name, ...] = (
+    "w", "1", "2", "0", "ctrl+s",
+    "k", "a", "2", "ctrl+s", "escape",
+    "d", "a", Name("Ochre"), "ctrl+s", "escape",
+    "c", "a", "1", Name("Peat"), "down", "down", "down", Name("moss"), "down", Name("Ochre"), "space", "1", ".", "5",
+    "ctrl+n", Name("teal"), "ctrl+s", "escape",
+)  # fmt: skip
+BYTES = {"ctrl+s": "\x13", "ctrl+n": "\x0e", "down": "\x1b[B", "escape": "\x1b", "space": " "}
+
+
+def _settled(setup: Terminal, drafts: Path, before: bytes, rest_s: float) -> bytes:
+    """Return what setup keeps of what is open and typed, once it is not ``before`` and rests."""
+    deadline, since, now = time.monotonic() + LONGEST_S, time.monotonic(), before
+    while now == before or time.monotonic() - since < rest_s:
+        assert time.monotonic() < deadline, setup.text
+        setup.shown(0.01)
+        read = drafts.read_bytes() if drafts.exists() else b""
+        now, since = read, since if read == now else time.monotonic()
+    return now
+
+
+def test_setup_killed_at_every_tenth_key_goes_on_where_it_was(data: Path, keys: Sequence[str | Name] = SETUP) -> None:
+    """What was typed is on the screen again, the next key goes where it would have gone, and nothing comes twice."""
+    pressed = [one for key in keys for one in (key.said if isinstance(key, Name) else (BYTES.get(key, key),))]
+    drafts, before, setup, kills = data / "setup.drafts", b"", Terminal(data, "setup"), 0
+    setup.until(lambda text: "Your studio" in text)
+    for n, key in enumerate(pressed, 1):
+        setup.press(key)
+        before = _settled(setup, drafts, before, rest_s=0.1 if n % 10 else 1.0)
+        if n % 10 == 0:
+            setup.kill()
+            kills += 1
+            setup = Terminal(data, "setup")
+            setup.until(lambda text: any(shown in text for shown in ("[f8]", "[x]", "escape leaves", "Your studio")))
+    setup.kill()
+    library = LibraryRecords(data).library()
+    assert kills == len(pressed) // 10
+    assert library.studio is not None
+    assert library.studio.water.alkalinity_mg_l == 120
+    assert [[thing.name for thing in things] for things in (library.kit, library.dyes)] == [["pot"], ["Ochre"]]
+    (way,) = library.colourways
+    assert way.name == "Peat"
+    assert [(section.swatch, dict(section.dyes)) for section in way.layers[0].sections] == [
+        (PALETTE["moss"], {"Ochre": 1.5}),
+        (PALETTE["teal"], {}),
+    ]
 
 
 SCREENS = {

@@ -16,6 +16,7 @@ from dyeday.bench.setup.colourway import judged_colourway, shares_of, typed_colo
 from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
+from dyeday.bench.setup.list_screen import ListScreen
 from dyeday.bench.setup.setup_screen import SetupApp
 from dyeday.bench.setup.spoken import dyes_of, mix_of, time_of
 from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, Step
@@ -27,6 +28,7 @@ from dyeday.plan.library import Library
 from dyeday.plan.model import Base, Colourway, Dye
 from dyeday.plan.weigh_out import weigh_out
 from dyeday.store.records.library import LibraryRecords
+from tests.bench.driving import screen_text
 from tests.bench.setup_keys import DAY, setup_presses
 from tests.bench.setup_keys import DYES as DYE_NAMES
 
@@ -317,6 +319,82 @@ def test_escape_keeps_what_is_half_typed_and_says_so(tmp_path: Path) -> None:
     asyncio.run(script())
     assert desk.library.studio is None
     assert desk.summary(WATER).endswith("(half typed)")
+
+
+def _message(app: SetupApp) -> str:
+    return str(app.screen.query_one("#form-message", Static).render())
+
+
+def test_a_half_typed_form_is_thrown_away_by_the_same_key_twice(tmp_path: Path) -> None:
+    """In the form by f8, in the list by x; what was saved stays."""
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+
+    async def script() -> None:
+        app = SetupApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("d", "enter", "x", "f8")
+            await pilot.pause()
+            assert "f8 again throws away" in _message(app)
+            assert desk.draft(DYES, "Ochre") == {"name": "Ochrex"}
+            await pilot.press("f8")
+            await pilot.pause()
+            assert isinstance(app.screen, ListScreen)
+            assert desk.draft(DYES, "Ochre") is None
+            await pilot.press("a", *"Navy", "escape", "down", "x")
+            await pilot.pause()
+            assert "x again throws away" in _message(app)
+            assert desk.draft(DYES, "") == {"name": "Navy"}
+            await pilot.press("x")
+            await pilot.pause()
+
+    asyncio.run(script())
+    assert desk.half_typed(DYES) == []
+    assert [dye.name for dye in SetupDesk(tmp_path).library.dyes] == ["Ochre"]
+
+
+def test_a_copy_takes_nothing_from_a_new_one_that_is_half_typed(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+    desk.put(DYES, Dye("Ochre"))
+
+    async def script() -> None:
+        app = SetupApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("d", "a", *"Navy", "escape", "c")
+            await pilot.pause()
+            assert "a new one is half typed" in _message(app)
+
+    asyncio.run(script())
+    assert desk.draft(DYES, "") == {"name": "Navy"}
+
+
+def test_what_was_saved_as_setup_was_killed_is_not_asked_again(tmp_path: Path) -> None:
+    """The library has it, and the draft could not be forgotten any more."""
+    desk = SetupDesk(tmp_path)
+    desk.keep_draft(DYES, "", {"name": "Ochre"})
+    desk.put(DYES, Dye("Ochre"))
+    assert form_of(desk, DYES).values == {}
+    assert desk.half_typed(DYES) == []
+
+
+def test_the_grams_of_a_section_are_read_to_their_end_at_80_columns(tmp_path: Path) -> None:
+    """And what is typed right after ctrl+n goes into the new section."""
+    desk = SetupDesk(tmp_path)
+    for name in DYE_NAMES:
+        desk.put(DYES, Dye(name))
+
+    async def script() -> None:
+        app = SetupApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("c", "a", "1", *"Peat", "down", "down", "down", "down")
+            await pilot.press(*"ochre 1.25, navy 0.15, madder 2, fern 0.5", "ctrl+n", *"moss")
+            await pilot.pause()
+            beside = " ".join(line[54:].strip() for line in screen_text(app).splitlines())
+            for grams in ("Ochre 0.625 g", "Navy 0.075 g", "Madder 1 g", "Fern 0.25 g"):
+                assert grams in beside
+
+    asyncio.run(script())
+    assert (desk.draft(COLOURWAYS, "") or {})["1.2.colour"] == "moss"
 
 
 def test_a_dye_that_a_colourway_names_is_neither_taken_out_nor_renamed(tmp_path: Path) -> None:

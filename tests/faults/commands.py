@@ -24,6 +24,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept
 from dyeday.terms import MoveKind
 from tests.fakes import MORNING, ROOT, SHORT_DAY
+from tests.faults.calls import calls_between
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import NUMBERS, again, close, finished, started
 
@@ -87,19 +88,7 @@ class Folder:
 
     def counted(self) -> dict[str, range]:
         """Return, by call, which of its calls are the command's own."""
-        if self.run().status != 0:
-            return {}
-        seen, first = dict.fromkeys(CALLS, 0), dict.fromkeys(CALLS, 0)
-        for line in self.log.read_text(encoding="utf-8", errors="replace").splitlines():
-            call = re.match(r"^(?:\d+ +)?(\w+)\(", line)
-            if call is None or call[1] not in seen:
-                continue
-            if call[1] == "write" and '(1, "done' in line:
-                break
-            seen[call[1]] += 1
-            if call[1] == "write" and '(1, "go' in line:
-                first = dict(seen)
-        return {call: range(first[call] + 1, seen[call] + 1) for call in CALLS}
+        return calls_between(self.log, CALLS) if self.run().status == 0 else {}
 
     def state(self) -> dict[str, Any]:
         """Return all that is kept, as the next command finds it and leaves it."""

@@ -38,6 +38,7 @@ PASTED = ("02:30B", "4.6", "9" * 400, "red \u202egnitniap\u202c", "\u200b\u200f"
 ENDING = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT, signal.SIGKILL)
 PASSING = (signal.SIGWINCH, signal.SIGCONT)
 LONGEST_END_S, BUSY = 20.0, 10
+LEFT = b"\x1b[?1049l"
 ON_SCREEN = b"\x1b[1;1H"
 """the first frame goes to the corner"""
 
@@ -194,8 +195,8 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         now = _record(folder / "data")
         gone = [name for name, ids in before.items() if now.get(name, [])[: len(ids)] != ids]
         fine = status == 0 or (typist.killed and status == -signal.SIGKILL)
-        # Once the screen is left, ctrl+c and ctrl+\\ are the terminal's again, and end what is left of the process.
-        fine |= b"\x1b[?1049l" in typist.said and status in (130, -signal.SIGINT, -signal.SIGQUIT)
+        # Once the screen is left, ctrl+c, ctrl+\\ and signals are the terminal's again, and end what is left of it.
+        fine |= LEFT in typist.said and status in (130, -signal.SIGINT, *(-number for number in ENDING))
         if gone or not fine or b"Traceback" in typist.said:
             lost += 1
             print(f"seed {seed} {words}: ended {status}, gone {gone}: {typist.said[-2000:]!r}", file=sys.stderr)

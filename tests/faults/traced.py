@@ -6,13 +6,13 @@ Only in the long form, and only where strace is there and may trace; without it 
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 from tests.fakes import ROOT
+from tests.faults.calls import calls_between
 from tests.faults.catalogue import Outcome, fault
 from tests.faults.script import ENTRIES, again, is_as_the_model, started
 
@@ -61,20 +61,7 @@ class Traced:
 
     def counted(self) -> dict[str, range]:
         """Return, by call, which of its calls are the entry's: those between the words go and done."""
-        if self.run() != ["go", "done"]:
-            return {}
-        seen = dict.fromkeys(CALLS, 0)
-        first: dict[str, int] = {}
-        for line in self.log.read_text(encoding="utf-8", errors="replace").splitlines():
-            call = re.match(r"^(?:\d+ +)?(\w+)\(", line)
-            if call is None or call[1] not in seen:
-                continue
-            if call[1] == "write" and '(1, "done' in line:
-                break
-            seen[call[1]] += 1
-            if call[1] == "write" and '(1, "go' in line:
-                first = dict(seen)
-        return {call: range(first.get(call, 0) + 1, seen[call] + 1) for call in CALLS}
+        return calls_between(self.log, CALLS) if self.run() == ["go", "done"] else {}
 
 
 def _tried(folder: Path, ways: list[tuple[str, str]]) -> Outcome:

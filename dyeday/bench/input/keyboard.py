@@ -61,6 +61,21 @@ class KeyboardDriver(LinuxDriver):
         if gone is None or not gone.is_set():
             super().write(data)
 
+    suspending = False
+
+    def suspend_application_mode(self) -> None:
+        self.suspending = True
+        super().suspend_application_mode()
+        self.suspending = False
+
+    def stop_application_mode(self) -> None:
+        """Leave the screen; at the end, a stop, going on and a new size are the terminal's own affair again."""
+        super().stop_application_mode()
+        if not self.suspending:
+            with contextlib.suppress(ValueError):  # not in the main thread
+                for number in (signal.SIGTSTP, signal.SIGCONT, signal.SIGWINCH):
+                    signal.signal(number, signal.SIG_DFL)
+
     def _sigcont_application(self, *args: object) -> None:
         """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, unless the app has ended."""
         if self._must_signal_resume:

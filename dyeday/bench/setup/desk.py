@@ -4,18 +4,30 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from dyeday.bench.setup.steps import STEPS, Step
 from dyeday.bench.setup.typed import Values, typed_of
-from dyeday.files.durable import StoreError
+from dyeday.files.durable import StoreError, make_folder
 from dyeday.plan.library import Library
 from dyeday.store.drafts import Drafts
 from dyeday.store.records.library import LibraryRecords
 from dyeday.text import brief, harmless
 
 OPEN = "open"
-"""the draft that says which form is open, as [step's table, name]"""
+"""the draft that says what is open: a `Place`"""
+
+
+ADD = "+"
+"""the field of a `Place` where the list asks what to begin a new thing from"""
+
+
+class Place(NamedTuple):
+    """What is on the screen: the list of ``step``, or its form of ``name`` with the focus on ``field``."""
+
+    step: Step
+    name: str | None = None
+    field: str = ""
 
 
 class SetupError(ValueError):
@@ -27,6 +39,7 @@ class SetupDesk:
 
     def __init__(self, data: Path) -> None:
         self.records = LibraryRecords(data)
+        make_folder(data)  # drafts are kept before anything is
         self.drafts = Drafts(data / "setup.json")
         self.library: Library = self.records.library()
 
@@ -49,6 +62,7 @@ class SetupDesk:
         try:
             self.records.remove(step.kept, name)
             self.library = self.records.library()
+            self.keep_draft(step, name, None)
         except StoreError as error:
             raise SetupError(str(error)) from None
 
@@ -75,18 +89,18 @@ class SetupDesk:
         said = json.dumps(values, ensure_ascii=False) if values else ""
         self.drafts.keep(f"{step.table}/{name}", said)
 
-    def opened(self, step: Step | None, name: str = "") -> None:
-        """Remember which form is open, None for none."""
-        self.drafts.keep(OPEN, json.dumps([step.table, name]) if step is not None else "")
+    def opened(self, place: Place | None) -> None:
+        """Remember what is open, None for the steps."""
+        self.drafts.keep(OPEN, json.dumps([place.step.table, place.name, place.field]) if place is not None else "")
 
-    def was_open(self) -> tuple[Step, str] | None:
-        """Return the form that was open when setup ended without being left."""
+    def was_open(self) -> Place | None:
+        """Return what was open when setup ended without being left."""
         try:
-            table, name = json.loads(self.drafts.get(OPEN))
+            table, name, field = json.loads(self.drafts.get(OPEN))
         except (ValueError, TypeError):
             return None
         step = next((step for step in STEPS if step.table == table), None)
-        return (step, str(name)) if step is not None else None
+        return Place(step, name if name is None else str(name), str(field)) if step is not None else None
 
     def half_typed(self, step: Step) -> list[str]:
         """Return the names of a step's forms that were left half typed, "" for a new one."""

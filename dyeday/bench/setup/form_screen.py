@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -13,7 +13,7 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.setup.desk import SetupError
+from dyeday.bench.setup.desk import Place, SetupError
 from dyeday.bench.setup.forms import ColourwayForm, Row, TableForm
 from dyeday.bench.setup.pick_screen import PickScreen
 from dyeday.bench.setup.typed import Judged
@@ -22,9 +22,9 @@ from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 
-FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("enter", "next"), ("escape", "back, kept as typed"))
-WAY_FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("ctrl+n", "section"), ("ctrl+r", "remove it"),
-            ("ctrl+l", "layer"), ("escape", "back"))  # fmt: skip
+FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "throw away"), ("escape", "back, kept as typed"))
+WAY_FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "throw away"), ("ctrl+n r l", "section, less, layer"),
+            ("escape", "back"))  # fmt: skip
 MOST_LINES = 3
 SKEIN_CELLS = 60
 FIELD_PARTS = 3
@@ -34,25 +34,27 @@ FIELD_PARTS = 3
 class Field(Horizontal):
     """The label, the box and what stands beside it."""
 
-    def __init__(self, row: Row, said: str) -> None:
+    def __init__(self, row: Row, said: str, *, begins: bool) -> None:
         super().__init__(classes="field")
-        self.row, self.said = row, said
+        self.row, self.said, self.begins = row, said, begins
 
     def compose(self) -> ComposeResult:
         yield Static(Text(self.row.label), classes="field-label")
-        yield Input(self.said, placeholder=self.row.usual, select_on_focus=False, classes="field-box")
+        name = "begin" if self.begins else None
+        yield Input(self.said, placeholder=self.row.usual, select_on_focus=False, classes="field-box", id=name)
         yield Static(classes="field-beside")
 
 
 class FormScreen(TypedAhead, Screen[str]):
     """Dismissed with what to say: that it is kept, or "" where it was only left."""
 
-    AUTO_FOCUS = "Input"
+    AUTO_FOCUS = "#begin"
     BINDINGS = [  # noqa: RUF012
         Binding("ctrl+s", "save", "save", priority=True),
         Binding("enter,down,tab", "next(1)", "next", priority=True),
         Binding("up,shift+tab", "next(-1)", "back", priority=True),
         Binding("f2", "choose", "choose", priority=True),
+        Binding("f8", "throw_away", "throw away", priority=True),
         Binding("ctrl+n", "more", "section", priority=True),
         Binding("ctrl+r", "fewer", "remove it", priority=True),
         Binding("ctrl+l", "layer", "layer", priority=True),
@@ -65,6 +67,12 @@ class FormScreen(TypedAhead, Screen[str]):
         self.judged = Judged()
         self.touched = form.half_typed
         self.said = ""
+        self.throwing = self.laying_out = False
+        self.typed_ahead = ""
+        self.place = Place(form.step, form.name, form.rows()[0].key)
+        before = form.desk.was_open()
+        if before is not None and before[:2] == self.place[:2] and before.field in [row.key for row in form.rows()]:
+            self.place = before
 
     def compose(self) -> ComposeResult:
         yield Static(id="form-top", classes="heading")
@@ -74,11 +82,12 @@ class FormScreen(TypedAhead, Screen[str]):
         yield Foot(WAY_FOOT if isinstance(self.form, ColourwayForm) else FOOT)
 
     def _fields(self) -> list[Field]:
-        return [Field(row, self.form.values.get(row.key, "")) for row in self.form.rows()]
+        rows, begin = self.form.rows(), self.place.field
+        return [Field(row, self.form.values.get(row.key, ""), begins=row.key == begin) for row in rows]
 
     def on_mount(self) -> None:
         self.query_one("#form-rows").can_focus = False
-        self.form.desk.opened(self.form.step, self.form.name)
+        self.form.desk.opened(self.place)
         self.call_after_refresh(self.show)
 
     def on_resize(self) -> None:
@@ -97,33 +106,51 @@ class FormScreen(TypedAhead, Screen[str]):
 
     def on_key(self, event: Key) -> None:
         """Take keys that were typed before a box had the focus."""
-        if event.is_printable and event.character and self.boxes and not isinstance(self.focused, Input):
+        if event.is_printable and event.character and not isinstance(self.focused, Input):
             event.stop()
-            self.boxes[0].query_one(Input).focus().insert_text_at_cursor(event.character)
+            self.typed_ahead += event.character
+            if not self.laying_out:
+                self._type_into(self.query("#begin").results(Input))
+
+    def _type_into(self, boxes: Iterable[Input]) -> None:
+        """Give the focus to the first of ``boxes``, and what was typed before it had it."""
+        for box in boxes:
+            typed, self.typed_ahead = self.typed_ahead, ""
+            box.focus().insert_text_at_cursor(typed)
+            break
 
     def on_input_changed(self, event: Input.Changed) -> None:
         field = event.input.parent
         assert isinstance(field, Field)  # noqa: S101 - no other box is on this screen
         if self.form.values.get(field.row.key, "") == event.value:
             return
-        self.touched, self.said = True, ""
+        self.touched, self.said, self.throwing = True, "", False
         self.form.type(field.row.key, event.value)
         if [f.row.key for f in self.boxes] != [row.key for row in self.form.rows()]:
-            self.run_worker(self._again(field.row.key), exclusive=True)
+            self._lay_out(field.row.key)
         self.show()
 
     def on_descendant_focus(self, _event: DescendantFocus) -> None:
+        self.said, self.throwing = "", False
+        if self.boxes:
+            self.place = self.place._replace(field=self.boxes[self.at].row.key)
+            self.form.desk.opened(self.place)
         self.show()
 
-    async def _again(self, key: str) -> None:
+    def _lay_out(self, key: str) -> None:
+        place, self.laying_out = self.at, True
+        self.set_focus(None)
+        self.run_worker(self._again(key, place), exclusive=True)
+
+    async def _again(self, key: str, place: int) -> None:
         """Lay the rows out again, the focus on the field ``key`` or the nearest there is."""
         rows = self.query_one("#form-rows", VerticalScroll)
-        place = self.at
         await rows.remove_children()
         await rows.mount(*self._fields())
         fields = self.boxes
         found = next((field for field in fields if field.row.key == key), fields[min(place, len(fields) - 1)])
-        found.query_one(Input).focus()
+        self.laying_out = False
+        self._type_into(found.query(Input))
         self.show()
 
     # ------------------------------------------------------------------ what is seen
@@ -198,8 +225,7 @@ class FormScreen(TypedAhead, Screen[str]):
                 self.said = str(error)
             self.show()
             return
-        self.form.desk.opened(None)
-        self.dismiss(said)
+        self._left(said)
 
     def action_choose(self) -> None:
         field = self.boxes[self.at]
@@ -240,9 +266,21 @@ class FormScreen(TypedAhead, Screen[str]):
         self.touched = True
         new = [row.key for row in self.form.rows() if row.key not in before]
         begins = [each for each in new if each.endswith((".colour", ".how"))]
-        self.run_worker(self._again(begins[0] if begins else key), exclusive=True)
+        self._lay_out(begins[0] if begins else key)
+
+    def action_throw_away(self) -> None:
+        if not self.throwing:
+            self.throwing = True
+            self.said = "f8 again throws away what is typed here and not saved; what was saved stays"
+            self.show()
+            return
+        self.form.throw_away()
+        self._left("thrown away; what was saved stays")
 
     def action_leave(self) -> None:
-        self.form.desk.opened(None)
         kept = self.form.half_typed or self.form.desk.draft(self.form.step, self.form.name) is not None
-        self.dismiss("not saved, but kept as you typed it" if kept else "")
+        self._left("not saved, but kept as you typed it" if kept else "")
+
+    def _left(self, said: str) -> None:
+        self.form.desk.opened(Place(self.form.step) if self.form.step.kept else None)
+        self.dismiss(said)

@@ -36,11 +36,23 @@ class TableForm:
     def __post_init__(self) -> None:
         self.kept, self.rest = self._typed()
         draft = self.desk.draft(self.step, self.name)
+        if draft is not None and self._is_kept(draft):
+            self.desk.keep_draft(self.step, self.name, None)
+            draft = None
         self.half_typed = draft is not None
         self.values: Values = dict(draft if draft is not None else self.kept)
 
     def _typed(self) -> tuple[Values, dict[str, str]]:
         return typed_of(self.step, self.desk.library, self.name)
+
+    def _is_kept(self, draft: Values) -> bool:
+        """Tell whether a draft was saved already: setup was killed before it could be forgotten."""
+        name = draft.get("name", "").strip()
+        kept = [thing for thing in getattr(self.desk.library, self.step.kept or "kit") if thing.name == name]
+        if not self.step.kept or not kept:
+            return False
+        self.values = draft
+        return bool(self.judge(instead_of=name).thing == kept[0])
 
     @property
     def title(self) -> str:
@@ -65,9 +77,15 @@ class TableForm:
         changed = stripped != {key: said for key, said in self.kept.items() if said}
         self.desk.keep_draft(self.step, self.name, stripped if changed else None)
 
-    def judge(self) -> Judged:
-        """Return what the reader of plans says of the values."""
-        return judged_table(self.step, self.values, self.rest, self.desk.library, self.name)
+    def judge(self, instead_of: str | None = None) -> Judged:
+        """Return what the reader of plans says of the values, in place of the definition they change."""
+        name = self.name if instead_of is None else instead_of
+        return judged_table(self.step, self.values, self.rest, self.desk.library, name)
+
+    def throw_away(self) -> None:
+        """Forget what is typed and was not saved."""
+        self.values = dict(self.kept)
+        self.desk.keep_draft(self.step, self.name, None)
 
     def save(self) -> str:
         """Keep what is typed; return what to say. Raises SetupError with what is wrong."""
@@ -111,8 +129,9 @@ class ColourwayForm(TableForm):
         out.append(Row("steps", "steps", "how it is painted, shown large at the bench: commas between steps", "none"))
         return out
 
-    def judge(self) -> Judged:
-        return ways.judged_colourway(self.values, self.rest, self.desk.library, self.name)
+    def judge(self, instead_of: str | None = None) -> Judged:
+        name = self.name if instead_of is None else instead_of
+        return ways.judged_colourway(self.values, self.rest, self.desk.library, name)
 
     def more(self, key: str) -> None:
         """Add a section to the layer of the field ``key``."""

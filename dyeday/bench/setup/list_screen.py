@@ -10,7 +10,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.setup.desk import SetupDesk, SetupError
+from dyeday.bench.setup.desk import ADD, Place, SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.pick_screen import PickScreen
@@ -40,7 +40,7 @@ class ListScreen(TypedAhead, Screen[None]):
         super().__init__()
         self.desk, self.step = desk, step
         self.said, self.wrong = "", False
-        self.removing = ""
+        self.removing: tuple[str, bool] | None = None
 
     def compose(self) -> ComposeResult:
         yield Static(Text(f" {self.step.title}", style="bold"), classes="heading")
@@ -49,6 +49,9 @@ class ListScreen(TypedAhead, Screen[None]):
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
+        before = self.desk.was_open()
+        if before is None or before.step is not self.step:
+            self.desk.opened(Place(self.step))
         self.show()
 
     def on_resize(self) -> None:
@@ -95,30 +98,42 @@ class ListScreen(TypedAhead, Screen[None]):
             return
 
         def chosen(place: int | None) -> None:
+            self.desk.opened(Place(self.step))
             if place is not None:
                 self.open("", dict(usual[place][1]) if place < len(usual) else None)
 
+        self.desk.opened(Place(self.step, None, ADD))
         lines = [*(words for words, _ in usual), "another"]
         self.app.push_screen(PickScreen("Begin from", lines), chosen)
 
     def action_copy(self) -> None:
-        if (name := self.chosen) is not None:
-            values = {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"}
-            self.open("", values)
-
-    def action_remove(self) -> None:
         if (name := self.chosen) is None:
             return
-        if self.removing != name:
-            self.removing = name
-            self.say(f"x again takes {brief(name)} out of the library; plans that name it no longer read")
+        if self.desk.draft(self.step, "") is not None:
+            self.say("a new one is half typed: a goes on with it, x on its line throws it away", wrong=True)
             return
+        self.open("", {**form_of(self.desk, self.step, name).values, "name": f"{name} 2"})
+
+    def action_remove(self) -> None:
+        name = self.chosen or ""
+        half = name in self.desk.half_typed(self.step)
+        if not name and not half:
+            return
+        if self.removing != (name, half):
+            self.removing = (name, half)
+            what = f"{brief(name)} out of the library; plans that name it no longer read"
+            self.say("x again throws away what is half typed" if half else f"x again takes {what}")
+            return
+        self.removing = None
         try:
-            self.desk.remove(self.step, name)
+            if half:
+                self.desk.keep_draft(self.step, name, None)
+            else:
+                self.desk.remove(self.step, name)
         except SetupError as error:
             self.say(str(error), wrong=True)
         else:
-            self.said = f"{name} is out"
+            self.said, self.wrong = "thrown away; what was saved stays" if half else f"{name} is out", False
             self.show()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -128,9 +143,16 @@ class ListScreen(TypedAhead, Screen[None]):
         else:
             self.action_add()
 
+    def go_on(self, place: Place) -> None:
+        """Open again what was open when setup ended without being left."""
+        if place.name is not None:
+            self.open(place.name)
+        elif place.field == ADD:
+            self.action_add()
+
     def open(self, name: str, values: Values | None = None) -> None:
         """Open the form of what is kept under ``name``, a new one begun with ``values``."""
-        self.removing = ""
+        self.removing = None
         form = form_of(self.desk, self.step, name)
         if values is not None:
             form.fill(self._free(values))
@@ -150,4 +172,5 @@ class ListScreen(TypedAhead, Screen[None]):
         return {**values, "name": name} if name else values
 
     def action_back(self) -> None:
+        self.desk.opened(None)
         self.dismiss(None)

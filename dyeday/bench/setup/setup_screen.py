@@ -35,19 +35,16 @@ class SetupScreen(TypedAhead, Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Text(" Your studio: steps in any order, kept as you go", style="bold"), classes="heading")
         yield OptionList(*(Option("") for _ in STEPS), id="things")
-        yield Static(id="form-message")
+        yield Static(id="form-message", classes="tall")
         yield Foot(KEYS)
 
     def on_mount(self) -> None:
         self.show()
-        if (open_one := self.desk.was_open()) is not None:
-            step, name = open_one
-            self.said = "half typed when this was closed: here it is again"
-            self.open(step)
-            if step.kept:
-                there = self.app.screen
-                if isinstance(there, ListScreen):
-                    there.open(name)
+        if (place := self.desk.was_open()) is not None:
+            self.open(place.step)
+            there = self.app.screen
+            if isinstance(there, ListScreen):
+                there.go_on(place)
 
     def on_resize(self) -> None:
         self.show()
@@ -68,7 +65,7 @@ class SetupScreen(TypedAhead, Screen[None]):
         place = self.query_one("#things", OptionList).highlighted or 0
         step, wide = STEPS[place], max(20, self.size.width - 2)
         lines = [*wrap(f"Why: {step.why}.", wide), *wrap(f"Without: {step.without}.", wide)]
-        lines = [*([self.said] if self.said else []), *lines, "", "", ""][:3]
+        lines = [*([self.said] if self.said else []), *lines, "", "", "", ""][:4]
         self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines)))
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
