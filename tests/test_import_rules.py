@@ -97,7 +97,7 @@ def test_the_first_frame_waits_for_nothing_that_only_keys_need() -> None:
     late = {
         *(f"dyeday.bench.actions.{name}" for name in ("bench_actions", "correct_actions", "reading_actions")),
         *(f"dyeday.bench.prompts.{name}" for name in ("prompts", "advance_prompt", "offers")),
-        *(f"dyeday.bench.screens.{name}" for name in ("far_screen", "log_screen", "meanwhile", "text_screens")),
+        *(f"dyeday.bench.screens.{name}" for name in ("far_screen", "log_screen", "text_screens")),
         *("dyeday.ahead.forecast", "dyeday.ahead.kernel.problem", "dyeday.ahead.kernel.search"),
         *("dyeday.plan.reading.plan_reader", "dyeday.units", "pint", "csv", "html", "zoneinfo", "secrets", "sqlite3"),
     }

@@ -176,7 +176,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     def _tell_since(self, since: Now, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
-        from dyeday.bench.screens.meanwhile import meanwhile
+        from dyeday.bench.view.meanwhile import meanwhile
 
         lines = meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own)
         return self.tell_meanwhile(heading, lines)

@@ -169,3 +169,40 @@ def test_what_is_told_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[
     told = told_at(day, bars, MOMENT - timedelta(minutes=20), 5, None)
     assert "steamer 2: heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min" in told
     assert not any("stockpot" in line for line in told)
+
+
+def test_closing_with_heat_on_names_the_units_and_wants_a_word(tmp_path: Path) -> None:
+    """One key that slips closes no day over a steamer that is on."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("x")
+        assert "HEAT IS STILL ON: steamer 2 (06), microwave 1 (07)" in bench.screen
+        await bench.press("y", "enter")
+        assert "closed" not in bench.kinds
+        await bench.press("backspace")
+        await bench.type("off")
+        await bench.press("enter")
+        assert "closed" in bench.kinds
+
+    heavy(tmp_path, script, (120, 30))
+
+
+def test_arrows_move_along_the_time_of_the_rest_of_the_day_and_tell_what_is_on(tmp_path: Path) -> None:
+    """The moment and each bar that is on then; escape goes back to now, and once more to the bench."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("y")
+        kit = next(n for n, line in enumerate(bench.screen.split("\n")) if line.startswith("── Kit "))
+        assert kit + 3 < 24
+        await bench.press("left")
+        await bench.resize(80, 60)
+        assert "steamer 2: heat" in bench.screen
+        assert "06 Bonfire Ash, 13:31 to 14:11, 40 min" in bench.screen or "over its time" in bench.screen
+        await bench.press("t")
+        assert "── Timetable" in bench.screen and "── Kit" not in bench.screen
+        await bench.press("escape")
+        assert "── Kit" in bench.screen
+        await bench.press("escape")
+        assert "── Batches" in bench.screen
+
+    heavy(tmp_path, script, (80, 24))

@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.prompts import Choice, Choose
+from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.session_events import Closed
+from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
+
+OFF = "off"
+"""typed to close a day on whose record heat is still on"""
+
+
+def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
+    """Return "steamer 2 (05, 06)" for each unit that is still on by the record."""
+    on: dict[str, list[str]] = {}
+    for batch in batches:
+        run = batch.open_run
+        if run is not None and run.is_on(now):
+            on.setdefault(run.unit or "a unit that is not named", []).append(batch.no)
+    return [f"{unit} ({', '.join(numbers)})" for unit, numbers in on.items()]
+
+
+def _typed_off(typed: str) -> str:
+    if typed.strip().lower() != OFF:
+        raise ValueError(f"type {OFF} once the heat is off at the wall")
+    return "closes the day"
 
 
 class Ending:
@@ -23,13 +45,12 @@ class Ending:
         """Ask whether every heat is off, close the day, and tell what stays where."""
         live = [batch for batch in self.keeper.day.live if batch.is_live]
         now = self.keeper.now()
-        on = [batch.no for batch in live if batch.open_run is not None and batch.open_run.is_on(now)]
+        on = heat_on(live, now)
         if self.keeper.day.closed is not None:
             self.acts.screen.say("this day is closed already")
             return
-        heat = f" By the record heat is still on: {', '.join(on)}." if on else ""
         count = {0: "No batch stays", 1: "1 batch stays"}.get(len(live), f"{len(live)} batches stay")
-        label = f"Is every heat off at the wall?{heat} {count} for tomorrow."
+        label = f"Is every heat off at the wall? {count} for tomorrow."
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
 
         def answered(what: str) -> None:
@@ -46,7 +67,11 @@ class Ending:
                         "The day is closed", [*stays_lines(self.keeper.day), *told]
                     )
 
-        self.acts.ask(Choose(label, choices), answered)
+        if not on:
+            self.acts.ask(Choose(label, choices), answered)
+            return
+        loud = f"! HEAT IS STILL ON: {', '.join(on)}. Turn it off at the wall, then type {OFF}. {count} for tomorrow."
+        self.acts.ask(AskText(loud, understand=_typed_off, loud=True), answered)
 
     def leave(self) -> None:
         """Ask once, and leave; what could not be saved is said first."""

@@ -48,8 +48,10 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         *,
         drafts: Drafts | None = None,
         question: str = "",
+        loud: bool = False,
     ) -> None:
         super().__init__()
+        self.loud = loud
         self.drafts = drafts
         self.question = question or label
         before = drafts.get(self.question) if drafts is not None else ""
@@ -59,7 +61,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            yield Static(Text(self.label, style="bold"), id="ask-label")
+            yield Static(Text(self.label, style=self.look.alarm if self.loud else "bold"), id="ask-label")
             yield Field(harmless(self.offered), select_on_focus=False, id="ask-input")
             yield Static(Text("return takes it, escape leaves it", style=self.look.quiet), id="ask-understood")
 

@@ -5,21 +5,27 @@ It follows the app's latest forecast. What would change it is worked out in a th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime
+from enum import Enum
+from itertools import zip_longest
 
 from rich.cells import cell_len
 from rich.text import Text
 from textual.binding import Binding
+from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from dyeday.ahead.forecast import TONIGHT, Forecast
 from dyeday.ahead.what_if import Gain
 from dyeday.bench.input.key_forwarding import AsItIs
 from dyeday.bench.live_session import Draft, Keeper
-from dyeday.bench.looks.themes import Look
+from dyeday.bench.looks.themes import Colours, Look
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.paper.layout.text_page import wrap
-from dyeday.paper.sheets.day_chart import HEAT, NOW, chart_lines
+from dyeday.bench.view.bench_lines import rule
+from dyeday.bench.view.time_line import pieces, time_line, told_at
+from dyeday.paper.layout.text_page import clip, pad, wrap
+from dyeday.paper.local_time import clock_near
 from dyeday.paper.sheets.forecast_lines import (
     deadline_lines,
     gain_lines,
@@ -36,6 +42,19 @@ from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.timestamp import Now
 
+
+class Page(Enum):
+    """What the screen shows below both answers, with the words of its title."""
+
+    KIT = "Kit"
+    TIMETABLE = "Timetable"
+    LATEST = "Latest starts"
+    WHAT_IF = "What if"
+
+
+MOST_KIT, MARGIN = 16, 15
+"""lines of the kit at most, and cells of a line that are not of its time"""
+WIDE = 110
 OTHER = {
     Serves.TONIGHT: Serves.BY_STOP,
     Serves.BY_STOP: Serves.TONIGHT,
@@ -49,6 +68,10 @@ class RestOfDay(AsItIs, Reader):
 
     BINDINGS = [  # noqa: RUF012
         Binding("escape,q,y", "back", "back"),
+        Binding("left", "point(-1)", "earlier", show=False),
+        Binding("right", "point(1)", "later", show=False),
+        Binding("t", "page('TIMETABLE')", "timetable"),
+        Binding("l", "page('LATEST')", "latest starts"),
         Binding("w", "what_if", "what if"),
         Binding("s", "serve", "the other question"),
     ]
@@ -65,14 +88,17 @@ class RestOfDay(AsItIs, Reader):
         self.fetch = fetch
         self.record = record
         self.gains = gains
-        self.shown: tuple[Forecast, int, int] | None = None
+        self.shown: tuple[Forecast, tuple[object, ...]] | None = None
+        """what is drawn: the forecast, and how"""
         self.gained: list[Gain] = []
         self.asked = False
         self.working = False
+        self.page = Page.KIT
+        self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
         other = [] if self.keeper.watching else [("s", f"rather {SERVES_WORDS[OTHER[self.keeper.day.question]]}")]
-        return [("w", "what if"), *other]
+        return [("← →", "time"), ("t l w", "lists, what if"), *other]
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
@@ -80,26 +106,63 @@ class RestOfDay(AsItIs, Reader):
         width = self.size.width - 3
         if found is None or not self.query("#reader-text"):
             return
-        stamp = (found, width, len(self.gained) + self.working)
-        if self.shown is not None and self.shown[0] is found and self.shown[1:] == stamp[1:]:
+        colours = getattr(self.app, "colours", Colours.ALL)
+        how = (width, len(self.gained) + self.working, self.page, self.pointed, self.look.name, colours)
+        stamp = (found, how)
+        if self.shown is not None and self.shown[0] is found and self.shown[1] == how:
             return
         if self.shown is not None and self.shown[0] is not found:
             self.query_one(".heading", Static).update(Text(f" {self.heading}", style="bold"))
         self.shown = stamp
-        text = rest_text(self.keeper.day, found, max(20, width), self.look, self._gain_lines(width))
+        text = rest_text(
+            self.keeper.day,
+            found,
+            max(20, width),
+            self.look,
+            self._gain_lines(width),
+            page=self.page,
+            colours=colours,
+            pointed=self.pointed,
+        )
         self.query_one("#reader-text", Static).update(text)
 
     def _gain_lines(self, width: int) -> list[str]:
         if not self.asked:
             return []
-        lines = ["what if", *gain_lines(self.gained, width)]
+        lines = gain_lines(self.gained, width)
         return [*lines, "  still working it out"] if self.working else lines
+
+    def action_page(self, name: str) -> None:
+        """Show a page, or go back to the first one from it."""
+        wanted = Page[name]
+        self.page = Page.KIT if self.page is wanted else wanted
+        self.show()
+        self.query_one("#reader", VerticalScroll).scroll_home(animate=False)
+
+    def action_point(self, cells: int) -> None:
+        """Point at another moment of the line of time, and tell what is on then."""
+        found = self.fetch()
+        if found is not None and self.page is Page.KIT:
+            self.pointed = moved(self.keeper.day, found, max(20, self.size.width - 3), self.pointed, cells)
+            self.show()
+
+    def action_back(self) -> None:
+        """Leave a page for the first one, the first one for the bench."""
+        if self.page is not Page.KIT or self.pointed is not None:
+            self.page, self.pointed = Page.KIT, None
+            self.show()
+        else:
+            self.dismiss(None)
 
     def action_what_if(self) -> None:
         """Work out, beside the keys, what one more unit, an hour, and leaving out each batch would bring."""
         found = self.fetch()
-        if found is None or self.working:
+        if self.size.width < WIDE and self.asked:
+            self.action_page(Page.WHAT_IF.name)
+        if found is None or self.working or (self.asked and self.page is not Page.WHAT_IF):
             return
+        if self.size.width < WIDE:
+            self.page = Page.WHAT_IF
         self.asked, self.working, self.gained = True, True, []
         day, now = self.keeper.day, self.keeper.now()
         self.app.run_worker(lambda: self._work(day, now, found), thread=True, group="what-if", exit_on_error=False)
@@ -129,39 +192,84 @@ class RestOfDay(AsItIs, Reader):
             self.show_foot()
 
 
-def rest_text(day: Day, found: Forecast, width: int, look: Look, gained: list[str]) -> Text:
-    """Return all that the screen says, with colour beside the words and signs."""
+def rest_text(
+    day: Day,
+    found: Forecast,
+    width: int,
+    look: Look,
+    gained: list[str],
+    *,
+    page: Page = Page.KIT,
+    colours: Colours = Colours.ALL,
+    pointed: datetime | None = None,
+) -> Text:
+    """Return one page of the screen; on a wide terminal the first one has the others below it, side by side.
+
+    ``pointed`` is the moment whose bars are told.
+    """
     zone = day.plan.session.zone
     text = Text()
     _add(text, verdict_lines(found, zone), width)
     _add(text, [serving_line(found, day)], width, look.quiet)
     if found.serving == TONIGHT and day.question != Serves.TONIGHT:
         _add(text, ["all fits, so the earliest end answers both questions"], width, look.quiet)
-    _add(text, gained, width)
-    _add(text, next_lines(found, day, width), width, "bold", before=True)
-    _add(text, warning_lines(found, width), width, look.doubt, before=True)
-    text.append("\n")
-    for line in chart_lines(found, day, width):
-        text.append(" ")
-        text.append_text(_chart_line(line, look))
+    parts = {
+        Page.TIMETABLE: table_lines(found, day, width),
+        Page.LATEST: deadline_lines(found, zone, width),
+        Page.WHAT_IF: gained,
+    }
+    if page is not Page.KIT:
+        _titled(text, page.value, parts[page] or ["nothing to show"], width, look)
+        return text
+    kit = time_line(day, found, found.at.utc, width, MOST_KIT, look, colours, pointed=pointed)
+    text.append_text(Text("\n").join([*kit, Text("")]))
+    if pointed is not None:
+        _add(text, _told(day, found, pointed, width), width, "bold")
+    warned = warning_lines(found, width - 1)
+    if warned:
+        _titled(text, "What could go wrong", [line.removeprefix("~ ") for line in warned], width, look)
+    _titled(text, "Next", next_lines(found, day, width), width, look)
+    if width >= WIDE:
+        half = width // 2 - 2
+        left = [f" {line}" for line in table_lines(found, day, half)]
+        right = [*deadline_lines(found, zone, half), *([""] if gained else []), *gained]
+        text.append_text(rule(Page.TIMETABLE.value, half + 2, look))
+        text.append_text(rule(Page.LATEST.value, width - half - 2, look))
         text.append("\n")
-    _add(text, deadline_lines(found, zone, width), width, before=True)
-    _add(text, table_lines(found, day, width), width, before=True)
+        for one, other in zip_longest(left, right, fillvalue=""):
+            text.append(f"{pad(one, half + 1)} {clip(other, half)}\n")
+        return text
+    for each, lines in parts.items():
+        if lines:
+            _titled(text, each.value, lines, width, look)
     return text
 
 
-def _add(text: Text, lines: list[str], width: int, style: str = "", *, before: bool = False) -> None:
-    if lines and before:
-        text.append("\n")
+def _told(day: Day, found: Forecast, pointed: datetime, width: int) -> list[str]:
+    """Return what is on at the moment the arrows point at."""
+    zone = day.plan.session.zone
+    drawn = pieces(day, found, found.at.utc, width - MARGIN)
+    told = told_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
+    return [f"at {clock_near(pointed, zone, found.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
+
+
+def moved(day: Day, found: Forecast, width: int, pointed: datetime | None, cells: int) -> datetime:
+    """Return the moment some cells of the line of time further on, or back; from now where none is pointed at."""
+    drawn = pieces(day, found, found.at.utc, width - MARGIN)
+    starts = [piece.at(cell) for piece in drawn for cell in range(piece.cells)]
+    at = pointed if pointed is not None else found.at.utc
+    here = max((n for n, start in enumerate(starts) if start <= at), default=0)
+    return starts[max(0, min(len(starts) - 1, here + cells))]
+
+
+def _titled(text: Text, title: str, lines: Sequence[str], width: int, look: Look) -> None:
+    text.append_text(rule(title, width, look))
+    text.append("\n")
+    _add(text, lines, width)
+
+
+def _add(text: Text, lines: Sequence[str], width: int, style: str = "") -> None:
     for line in lines:
-        fits = cell_len(harmless(line)) <= width
-        for part in [harmless(line)] if fits else wrap(line, width, "  ", ""):
+        fits = cell_len(harmless(line)) <= width - 1
+        for part in [harmless(line)] if fits else wrap(line, width - 1, "  ", ""):
             text.append(f" {part}\n", style=style)
-
-
-def _chart_line(line: str, look: Look) -> Text:
-    """Return a row of the chart: heat and the now-line stand out, all else is as it is."""
-    row = Text()
-    for sign in harmless(line):
-        row.append(sign, style={HEAT: look.due, NOW: look.urgent}.get(sign, ""))
-    return row

@@ -73,6 +73,8 @@ WORDS = (
 ELSEWHERE = (
     ("escape", "leaves any question and any screen; q leaves a screen too"),
     ("return", "takes what is offered"),
+    ("← →", "move along time in the rest of the day; what is on then stands below"),
+    ("t l w", "there: the timetable, the latest starts, what if; again to go back"),
     ("up down", "move by a line, page up and page down by a page; space as well"),
 )
 

@@ -17,9 +17,9 @@ from dyeday.ahead.foreseen_steps import Forecast, Foresee
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import AskText, pick
 from dyeday.bench.screens.plan_desk import PlanDesk
-from dyeday.bench.screens.plan_lines import orders_text
 from dyeday.bench.view.bench_lines import keys_line
 from dyeday.bench.view.bench_view import fit_text
+from dyeday.bench.view.order_lines import orders_text
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, Order

@@ -21,6 +21,7 @@ from dyeday.commands.common import Refusal, answer, lasting, opened, say, sessio
 from dyeday.commands.days.carry import day_with_carried
 from dyeday.commands.days.check_and_begin import first_moment, load
 from dyeday.commands.studio_at_hand import own_times, studio_library
+from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.day_chart import chart_lines
@@ -67,6 +68,11 @@ def ahead(args: Namespace) -> int:
     if args.json:
         told = [_gain_data(gain) for gain in gained]
         answer({**forecast_data(found, day), "gains": told, "kept": kept_data(kept)})
+    elif args.html:
+        from dyeday.paper.sheets.day_page import day_page
+
+        put_output(Path(args.html), day_page(day, found), data_folder(args.data), overwrite=args.overwrite)
+        say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
             say("this day is closed: what follows is how it would have gone on", "")

@@ -127,4 +127,6 @@ def _add_ahead(made: Adding) -> None:
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
     )
+    looking.add_argument("--html", metavar="FILE", help="the day as a chart for a browser and the wall")
+    looking.add_argument("--overwrite", action="store_true", help="replace FILE where it is there")
     looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")

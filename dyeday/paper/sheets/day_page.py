@@ -1,0 +1,217 @@
+"""The day as a chart for a browser and for the wall: plain SVG in one HTML file, no script, nothing fetched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from dyeday.ahead.hours import wall
+from dyeday.paper.local_time import clock, local
+from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines
+from dyeday.text import harmless, html_text
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast
+
+WIDTH, LEFT, ROW, TOP = 1600, 130, 40, 46
+"""of the drawing in its own units: its width, that of the rows' names, a row's height, and that of the hours"""
+NIGHT = 36
+"""between today and tomorrow"""
+NAME_UNITS = 9
+"""width of a digit of a bar's label"""
+GREY = "#8a8a8a"
+_KINDS = (
+    (BarKind.HEAT, "heat"),
+    (BarKind.OVER, "heat over its time"),
+    (BarKind.LIES, "yarn in the unit"),
+    (BarKind.PAINT, "hands busy"),
+    (BarKind.BREAK, "break, or nobody in the house"),
+    (BarKind.FILL, "fill the tank"),
+)
+_STYLE = """
+@page { size: landscape; margin: 10mm; }
+body { font: 16px/1.4 system-ui, sans-serif; color: #000; background: #fff; margin: 1.2rem; }
+h1 { font-size: 1.6rem; margin: 0; }
+p { margin: 0.1rem 0; }
+svg { width: 100%; height: auto; margin-top: 0.8rem; font: 15px system-ui, sans-serif;
+  print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+"""
+
+
+def day_page(day: Day, found: Forecast) -> str:
+    """Return the day as a page: when it finishes, the kit along a line of time, what could go wrong."""
+    session, zone = day.plan.session, day.plan.session.zone
+    at = local(found.at.utc, zone)
+    title = harmless(session.name)
+    said = [*verdict_lines(found, zone), serving_line(found, day)]
+    wrong = warning_lines(found, 10_000)
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
+            '<meta name="viewport" content="width=device-width">',
+            f"<title>{html_text(title)}</title>",
+            f"<style>{_STYLE}</style></head><body>",
+            f"<h1>{html_text(title)}</h1>",
+            f"<p>{at:%a %d %b %Y}, as at {at:%H:%M}</p>",
+            *(f"<p>{html_text(line)}</p>" for line in said),
+            *day_svg(day, found),
+            *(f"<p>{html_text(line.removeprefix('~ '))}</p>" for line in wrong),
+            "</body></html>",
+            "",
+        ]
+    )
+
+
+def day_svg(day: Day, found: Forecast) -> Iterator[str]:
+    """Yield the drawing: hands and each unit in use a row, today, then tomorrow on the same scale."""
+    parts = stretches(day, found, found.at.utc)
+    names = rows_of(day, parts[0].bars)
+    minutes = sum(part.minutes for part in parts)
+    scale = (WIDTH - LEFT - NIGHT * (len(parts) - 1) - 10) / max(60.0, minutes)
+    height = TOP + ROW * len(names) + 50
+    yield f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img">'
+    yield f"<title>{html_text(day.plan.session.name)}: hands and kit along the day</title>"
+    for n, name in enumerate(names):
+        y = TOP + ROW * n
+        if n % 2 == 0:
+            yield f'<rect x="0" y="{y}" width="{WIDTH}" height="{ROW}" fill="#f3f3f3"/>'
+        yield _text(4, y + ROW * 0.65, name)
+    x = float(LEFT)
+    for n, part in enumerate(parts):
+        if n:
+            yield _text(x, 16, f"{local(part.start, day.plan.session.zone):%a %d %b}")
+        yield from _hours(part, day, x, scale, TOP + ROW * len(names))
+        for row, name in enumerate(names):
+            mine = sorted((bar for bar in part.bars if bar.row == name), key=lambda bar: (bar.kind, bar.start))
+            for bar in mine:
+                yield from _bar(bar, part, day, (x, TOP + ROW * row), scale)
+        if part.start <= found.at.utc <= part.end:
+            at = x + (found.at.utc - part.start).total_seconds() / 60 * scale
+            yield _line(at, 20, TOP + ROW * len(names), 'stroke="#000" stroke-width="3"')
+            yield _text(at, 16, f"now {clock(found.at.utc, day.plan.session.zone)}", middle=True, bold=True)
+        x += part.minutes * scale + NIGHT
+    yield from _legend(names, parts[0].bars)
+    yield "</svg>"
+
+
+def _hours(part: Stretch, day: Day, x: float, scale: float, bottom: int) -> Iterator[str]:
+    """Yield a line and a time for each hour that has room, and the stop."""
+    zone = day.plan.session.zone
+    hour = local(part.start, zone).replace(minute=0, second=0, microsecond=0)
+    every = next((n for n in (1, 2, 3, 6) if n * 60 * scale > 50), 6)
+    while hour <= part.end:
+        if hour >= part.start and hour.hour % every == 0:
+            at = x + (hour - part.start).total_seconds() / 60 * scale
+            yield _line(at, TOP - 6, bottom, 'stroke="#bbb"')
+            yield _text(at, TOP - 12, f"{hour:%H:%M}", middle=True)
+        hour += timedelta(hours=1)
+    stop = wall(day.plan, day.plan.session.stop_min)
+    if part.start <= stop <= part.end:
+        at = x + (stop - part.start).total_seconds() / 60 * scale
+        yield _line(at, 20, bottom, 'stroke="#000" stroke-dasharray="6 4"')
+        yield _text(at - 34, 16, "stop")
+
+
+def _bar(bar: Bar, part: Stretch, day: Day, at: tuple[float, float], scale: float) -> Iterator[str]:
+    """Yield one bar as far as it is inside ``part``, in its batch's colours, with its number where that has room."""
+    if bar.end < part.start or bar.start >= part.end:
+        return
+    x, y = at
+    x += _minutes(part.start, max(bar.start, part.start)) * scale
+    width = max(3.0, _minutes(max(bar.start, part.start), min(bar.end, part.end)) * scale)
+    batch = day.batches.get(bar.batch)
+    colours = _colours(batch)
+    tip = f"<title>{html_text(_words(bar, batch, day.plan.session.zone))}</title>"
+    if bar.kind is BarKind.FILL:
+        yield f'<path d="M{x - 7:.1f} {y + 36} l7 -13 l7 13 z" fill="#005f87">{tip}</path>'
+        return
+    if bar.kind in (BarKind.BREAK, BarKind.OUT):
+        yield _rect(x, y + 4, width, ROW - 8, "#d0d0d0", tip)
+        return
+    if bar.kind is BarKind.LIES:
+        yield from _striped(x, y + ROW - 9, width, 5, colours, tip)
+    elif bar.kind is BarKind.OVER:
+        yield f'<rect x="{x:.1f}" y="{y + 6}" width="{width:.1f}" height="22" fill="#fff" stroke="#870000" ' + (
+            f'stroke-width="3" stroke-dasharray="5 3">{tip}</rect>'
+        )
+        return
+    elif bar.kind is BarKind.HEAT:
+        yield from _striped(x, y + 5, width, 24, colours, tip)
+    else:
+        yield from _striped(x, y + 9, width, 18, colours, tip)
+        return
+    if bar.batch and width > NAME_UNITS * len(bar.batch) + 6 and bar.kind is BarKind.HEAT:
+        label = NAME_UNITS * len(bar.batch) + 6
+        yield f'<rect x="{x + 2:.1f}" y="{y + 8}" width="{label}" height="18" fill="#fff"/>'
+        yield _text(x + 5, y + 22, bar.batch, bold=True)
+
+
+def _minutes(start: datetime, end: datetime) -> float:
+    return (end - start).total_seconds() / 60
+
+
+def _colours(batch: BatchRecord | None) -> list[tuple[str, float]]:
+    """Return a batch's colours and the share of each, 0 to 1; grey where it has none."""
+    layers = batch.colourway.layers if batch is not None else ()
+    sections = [(str(s.swatch), s.share_pct) for layer in layers for s in layer.sections if s.swatch]
+    total = sum(share for _, share in sections)
+    return [(colour, share / total) for colour, share in sections] if total else [(GREY, 1.0)]
+
+
+def _striped(
+    x: float, y: float, width: float, height: float, colours: Sequence[tuple[str, float]], tip: str
+) -> Iterator[str]:
+    yield f'<g stroke="none">{tip}'
+    at = x
+    for colour, share in colours:
+        yield _rect(at, y, width * share, height, colour, "")
+        at += width * share
+    yield "</g>"
+    place = f'x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height}"'
+    yield f'<rect {place} fill="none" stroke="#000" stroke-width="0.6"/>'
+
+
+def _line(x: float, top: float, bottom: float, how: str) -> str:
+    return f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{top}" y2="{bottom}" {how}/>'
+
+
+def _rect(x: float, y: float, width: float, height: float, fill: str, tip: str) -> str:
+    place = f'x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}"'
+    return f'<rect {place} fill="{html_text(fill)}">{tip}</rect>'
+
+
+def _text(x: float, y: float, said: str, *, middle: bool = False, bold: bool = False) -> str:
+    anchor = ' text-anchor="middle"' if middle else ""
+    weight = ' font-weight="bold"' if bold else ""
+    return f'<text x="{x:.1f}" y="{y:.1f}"{anchor}{weight}>{html_text(said)}</text>'
+
+
+def _words(bar: Bar, batch: BatchRecord | None, zone: str | None) -> str:
+    """Return what a browser tells of the bar under its pointer."""
+    whose = f" {bar.batch} {batch.colourway.name} on {batch.base.name}," if batch is not None else ""
+    return f"{bar.row}:{whose} {clock(bar.start, zone)} to {clock(bar.end, zone)}"
+
+
+def _legend(names: Sequence[str], bars: Sequence[Bar]) -> Iterator[str]:
+    """Yield what the shapes mean, those that are drawn."""
+    y, x = TOP + ROW * len(names) + 30, float(LEFT)
+    there = {BarKind.PAINT if bar.row == HANDS and bar.kind > BarKind.OVER else bar.kind for bar in bars}
+    shapes = {
+        BarKind.HEAT: _rect(0, -16, 26, 20, GREY, ""),
+        BarKind.OVER: '<rect x="1" y="-15" width="24" height="18" fill="#fff" stroke="#870000" stroke-width="3"'
+        ' stroke-dasharray="5 3"/>',
+        BarKind.LIES: _rect(0, -6, 26, 5, GREY, ""),
+        BarKind.PAINT: _rect(0, -13, 26, 14, GREY, ""),
+        BarKind.BREAK: _rect(0, -16, 26, 20, "#d0d0d0", ""),
+        BarKind.FILL: '<path d="M6 2 l7 -13 l7 13 z" fill="#005f87"/>',
+    }
+    for kind, word in _KINDS:
+        if kind in there:
+            yield f'<g transform="translate({x:.0f} {y})">{shapes[kind]}{_text(34, 0, word)}</g>'
+            x += 60 + 8.5 * len(word)
