@@ -393,7 +393,7 @@ def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
             assert not key.in_palette or key.sentence[:40] in bench.screen
             await bench.press("down")
         await bench.press(*"far")
-        assert ">    v  far view" in bench.screen
+        assert "▶    v  far view" in bench.screen
         await bench.press("enter")
         assert "[v] back" in bench.screen
         await bench.press("v", "ctrl+p")

@@ -264,9 +264,9 @@ def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_
     async def script(bench: Bench) -> None:
         await bench.press("O", "t")
         rows = bench.screen.split("\n")
-        assert any(row.startswith(">") and "sample: Kelp Light on Plain Sock" in row for row in rows)
+        assert any(row.startswith("▶") and "sample: Kelp Light on Plain Sock" in row for row in rows)
         await bench.press("down")
-        assert any(row.startswith(">") and "Tin Roof Rain on Sock Mini" in row for row in bench.screen.split("\n"))
+        assert any(row.startswith("▶") and "Tin Roof Rain on Sock Mini" in row for row in bench.screen.split("\n"))
         assert bench.screen.split("\n")[-1].endswith("[escape] back")
         await bench.resize(40, 24)
         assert "…" in bench.screen

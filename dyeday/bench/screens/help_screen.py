@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import zip_longest
+
+from rich.cells import cell_len
 from rich.text import Text
 from textual.events import Key as Pressed
+from textual.widgets import Static
 
 from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS
+from dyeday.bench.looks.themes import Look
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
+from dyeday.bench.view.bench_lines import rule
 from dyeday.paper.help_pages import PAGES, help_lines
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.sheets.cautions import CAUTIONS
@@ -17,7 +24,12 @@ class HelpScreen(Reader):
     """The keys and signs; a digit opens a page of `dyeday help`."""
 
     def __init__(self) -> None:
-        super().__init__("Keys of the bench", help_text())
+        super().__init__("Keys of the bench", Text(""))
+
+    def on_resize(self) -> None:
+        """Lay the groups out for this width."""
+        for shown in self.query("#reader-text").results(Static):
+            shown.update(help_text(self.app.size.width - 2, self.look))
 
     def foot(self) -> list[tuple[str, str]]:
         return [(f"1-{len(PAGES)}", "more help")]
@@ -30,26 +42,53 @@ class HelpScreen(Reader):
             self.app.push_screen(Reader(PAGES[topic][0].capitalize(), lines_text(help_lines(topic))))
 
 
-def help_text() -> Text:
-    """Return the live keys of the main screen with a sentence each."""
-    text = Text()
+GROUPS = (
+    ("Put right", ("strike", "unstrike", "log", "back_date", "edit", "move")),
+    ("Look", ("flags", "doubts", "ahead", "far", "watch", "page", "cautions", "other_look", "palette", "help")),
+    ("Alarms", ("acknowledge", "shelve", "bell")),
+    ("Leave", ("close_day", "leave", "guard", "app.suspend_process")),
+)
+"""titles, and the actions under them; every other one is of every day"""
+COLUMNS = 120
+"""cells from which the groups stand in two columns"""
+
+
+def help_text(width: int, look: Look) -> Text:
+    """Return every key with a sentence, group by group, then the signs and where more help is."""
+    grouped = {action for _, actions in GROUPS for action in actions}
+    keys: dict[str, list[tuple[str, str]]] = {key.action: [] for key in KEYS}
     for key in KEYS:
-        text.append(f" {key.shown_as or key.key:>7} ", style="bold")
-        text.append(f" {key.sentence}\n")
-    text.append(f"  {DIGITS_SENTENCE}\n")
-    text.append("\n Signs\n", style="underline")
-    for word, means in WORDS:
-        text.append(f" {word:>12}  ", style="bold")
-        text.append(f"{means}\n")
-    text.append("\n On other screens\n", style="underline")
-    for keys, means in ELSEWHERE:
-        text.append(f" {keys:>12}  ", style="bold")
-        text.append(f"{means}\n")
-    text.append("\n More help\n", style="underline")
-    for digit, (about, _) in zip(DIGITS, PAGES.values(), strict=False):
-        text.append(f" {digit:>12}  ", style="bold")
-        text.append(f"{about}\n")
-    return text
+        keys[key.action].append((key.shown_as or key.key, key.sentence))
+    daily = [pair for action, pairs in keys.items() if action not in grouped for pair in pairs]
+    parts = [("Every day", [*daily, ("0 to 9", DIGITS_SENTENCE.removeprefix("0 to 9: ").capitalize())])]
+    parts += [(title, [pair for action in actions for pair in keys.get(action, ())]) for title, actions in GROUPS]
+    more = [(digit, about) for digit, (about, _) in zip(DIGITS, PAGES.values(), strict=False)]
+    parts += [("Signs", list(WORDS)), ("On other screens", list(ELSEWHERE)), ("More help", more)]
+    column = width // 2 - 1 if width >= COLUMNS else width
+    blocks = [_block(title, pairs, column, look) for title, pairs in parts]
+    if width < COLUMNS:
+        return Text("\n").join([line for block in blocks for line in block])
+    half = (sum(map(len, blocks)) + 1) // 2
+    left: list[Text] = []
+    while blocks and len(left) + len(blocks[0]) // 2 < half:
+        left += blocks.pop(0)
+    right = [line for block in blocks for line in block]
+    lines = []
+    for one, other in zip_longest(left, right, fillvalue=Text("")):
+        line = one.copy()
+        line.pad_right(max(0, column + 2 - line.cell_len))
+        lines.append(line.append_text(other))
+    return Text("\n").join(lines)
+
+
+def _block(title: str, pairs: Sequence[tuple[str, str]], width: int, look: Look) -> list[Text]:
+    cells = max(7, *(cell_len(name) for name, _ in pairs))
+    lines = [rule(title, width, look)]
+    for name, said in pairs:
+        first, *rest = wrap(said, width - cells - 4)
+        lines.append(Text.assemble(" ", (" " * (cells - cell_len(name)) + name, "bold"), f"  {first}"))
+        lines += [Text(" " * (cells + 3) + line) for line in rest]
+    return lines
 
 
 WORDS = (

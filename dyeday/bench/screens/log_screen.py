@@ -12,14 +12,17 @@ from textual.widgets import Static
 from dyeday.bench.input.key_forwarding import AsItIs
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.looks.themes import Look
+from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
 from dyeday.bench.widgets.key_line import Foot
-from dyeday.paper.layout.text_page import clip
+from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.paper.local_time import clock_on
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
-from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.rewriting import Corrected
 
+WIDE = 120
+"""cells from which the chosen entry is told in full beside the list"""
 CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
@@ -71,7 +74,14 @@ class LogScreen(AsItIs, Screen[None]):
         self._shown = self.keeper.day
         room, width = max(1, self.app.size.height - 3), self.app.size.width
         events = self._events()
-        text = log_text(self.keeper.day, events, self._place(events), room, width, self.look)
+        place = self._place(events)
+        if width >= WIDE and events:
+            left = width * 3 // 5
+            lines = log_text(self.keeper.day, events, place, room, left, self.look).split("\n", allow_blank=False)
+            side = log_detail(self.keeper.day, events[place], width - left - 3)
+            text = beside(list(lines), side, left, room, self.look)
+        else:
+            text = log_text(self.keeper.day, events, place, room, width, self.look)
         self.query_one("#log-lines", Static).update(text)
         self.query_one(Foot).show(self._keys(events[self._place(events)] if events else None))
 
@@ -122,8 +132,28 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
         ]
         when = clock_on(event.at, day.plan.session.zone, start)
         line = f"{when:7} {whose(event)}{event_text(event, day)}" + (f"  ({', '.join(notes)})" if notes else "")
-        text.append(">" if n == place else " ", style="bold")
-        text.append(
-            clip(line, width - 2) + "\n", style=("strike " if dead else "") + ("reverse" if n == place else "")
-        )
+        style = f"{chosen_style(look, n == place)}{' strike' if dead else ''}".strip()
+        text.append(f"{CHOSEN if n == place else ' '}{pad(line, width - 2)}", style=style)
+        text.append("\n")
     return text
+
+
+def log_detail(day: Day, event: Event, width: int) -> list[str]:
+    """Return all that is known of one entry: when it happened and was recorded, its batches, what became of it."""
+    zone = day.plan.session.zone
+    said = [
+        f"{clock_on(event.at, zone, event.at)} {whose(event)}{event_text(event, day)}",
+        "",
+        f"recorded at {clock_on(event.recorded_at, zone, event.at)}{', late' if event.is_late else ''}",
+    ]
+    for no in event.batches:
+        batch = day.batches.get(no)
+        if batch is not None:
+            said.append(f"{no} {batch.colourway.name} on {batch.base.name}, now {state_word(batch)}")
+    for other in day.events:
+        body = other.body
+        if isinstance(body, Corrected) and body.corrects == event.id and other.id not in day.dead:
+            said.append(f"corrected at {clock_on(other.recorded_at, zone, event.at)}: {event_text(other, day)}")
+    if event.id in day.dead:
+        said.append("void: it counts for nothing and stays readable here")
+    return [part for line in said for part in (wrap(line, width, "  ", "") or [""])]

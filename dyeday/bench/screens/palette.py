@@ -14,8 +14,9 @@ from textual.widgets import Input, Static
 
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import Strip
+from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.bench.widgets.field import Field
-from dyeday.paper.layout.text_page import clip
+from dyeday.paper.layout.text_page import pad
 
 MOST_SHOWN = 8
 
@@ -69,8 +70,11 @@ class Palette(TypedAhead, ModalScreen[str | None]):
         text = Text(no_wrap=True)
         for n, entry in enumerate(self.found[first : first + MOST_SHOWN], first):
             line = f"{entry.key:>5}  {entry.word:11}  {entry.sentence}"
-            text.append(">" if n == self.place else " ", style="bold")
-            text.append(clip(line, self.app.size.width - 4) + "\n", style="reverse" if n == self.place else "")
+            chosen = n == self.place
+            text.append(
+                (CHOSEN if chosen else " ") + pad(line, self.app.size.width - 4), chosen_style(self.look, chosen)
+            )
+            text.append("\n")
         if not self.found:
             text.append(" no action is called so\n", style=self.look.doubt)
         text.rstrip()

@@ -97,7 +97,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         top = pad(head, room) + fit if room >= 10 else pad(self.fit or head, width - 2)
         self.query_one("#plan-top", Static).update(Text(f" {top}", style="bold"))
         self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
-        rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6))
+        rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6), self.look)
         self.query_one("#plan-rows", Static).update(rows)
         style = self.look.doubt if self.wrong else ""
         lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]

@@ -121,7 +121,7 @@ def rule(title: str, width: int, look: Look, right: str = "") -> Text:
     """Return a line that parts two zones, the next one's title in it and, where there is room, words at its end."""
     if right and cell_len(title) + cell_len(right) + 10 > width:
         right = ""
-    line = Text("── ", style=look.quiet)
+    line = Text().append("── ", style=look.quiet)
     line.append(f"{clip(title, max(1, width - 5))} ", style="bold")
     end = f" {right} " if right else ""
     line.append("─" * max(0, width - line.cell_len - cell_len(end)), style=look.quiet)
@@ -208,6 +208,18 @@ CHOSEN = "▶"
 def chosen_style(look: Look, chosen: bool) -> str:
     """Return the style of a line of a list, which is the chosen one or not."""
     return f"bold {look.chosen}" if chosen else ""
+
+
+def beside(lines: Sequence[Text], side: Sequence[str], left: int, room: int, look: Look) -> Text:
+    """Return a list ``left`` cells wide with words beside it, ``room`` lines."""
+    out = Text()
+    for n in range(room):
+        line = lines[n].copy() if n < len(lines) else Text("")
+        line.pad_right(max(0, left - line.cell_len))
+        out.append_text(line)
+        out.append("│ ", style=look.quiet)
+        out.append((side[n] if n < len(side) else "") + "\n")
+    return out
 
 
 def _style(row: Row, key: str, look: Look) -> str:

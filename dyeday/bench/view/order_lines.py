@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from rich.cells import cell_len
 from rich.text import Text
 
+from dyeday.bench.looks.themes import Look
+from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.paper.layout.text_page import pad
 from dyeday.plan.model import Order
 from dyeday.text import harmless
@@ -14,8 +16,8 @@ from dyeday.text import harmless
 HEADS = ("Pcs", "Colourway on base", "Due", "Order, parcel")
 
 
-def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int) -> Text:
-    """Return a heading and ``room`` lines of ``width`` cells, the order at place ``chosen`` in reverse."""
+def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int, look: Look) -> Text:
+    """Return a heading and ``room`` lines of ``width`` cells, the order at place ``chosen`` marked."""
     first = max(0, min(chosen - room // 2, len(orders) - room))
     text = Text()
     rows = [_cells(order) for order in orders]
@@ -24,8 +26,9 @@ def orders_text(orders: Sequence[Order], chosen: int, width: int, room: int) -> 
     if not orders:
         text.append("\n  No order yet. a adds one: colourway, base, how many, due.\n")
     for n, row in list(enumerate(rows))[first : first + room]:
-        text.append("> " if n == chosen else "  ", style="bold")
-        text.append(_line((str(n + 1), *row), wide) + "\n", style="reverse" if n == chosen else "")
+        style = chosen_style(look, n == chosen)
+        text.append(f"{CHOSEN if n == chosen else ' '} {_line((str(n + 1), *row), wide)}", style=style)
+        text.append("\n")
     return text
 
 
