@@ -20,6 +20,7 @@ from rich.text import Text
 from dyeday.ahead.forecast import forecast
 from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import Keeper
+from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, Colours, Look
 from dyeday.commands.screens.demo import make_demo
 from dyeday.track.day.fold import fold
 from tests.bench.driving import FakeHand
@@ -30,21 +31,32 @@ from tests.watch.pictures import main as watch_pictures
 
 FOLDER = ROOT / "screenshots"
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
-SHOTS: tuple[tuple[str, tuple[int, int], tuple[str, ...]], ...] = (
-    ("bench", (80, 24), ()),
-    ("bench-wide", (140, 40), ()),
-    ("going-on", (100, 30), ("0", "8", "space")),
-    ("doubts", (80, 24), ("0", "5", "f")),
-    ("ahead", (100, 30), ("y",)),
-    ("far-view", (80, 24), ("v",)),
-    ("guard", (80, 24), ("g",)),
-    ("readings", (80, 24), ("1", "3", "r", "p", "5", "full_stop", "6")),
-    ("palette", (80, 24), ("ctrl+p", "a", "c")),
-    ("far-view-small", (40, 12), ("v",)),
-    ("help", (80, 24), ("question_mark",)),
-    ("bright", (80, 24), ("t",)),
-    ("no-colour", (80, 24), ()),
+SHOTS: tuple[tuple[str, tuple[int, int], Look, tuple[str, ...]], ...] = (
+    ("bench", (80, 24), DARK, ()),
+    ("bench-wide", (140, 40), DARK, ()),
+    ("bench-large", (200, 60), DARK, ()),
+    ("going-on", (100, 30), DARK, ("0", "8", "space")),
+    ("doubts", (80, 24), DARK, ("0", "5", "f")),
+    ("ahead", (100, 40), DARK, ("y",)),
+    ("far-view", (80, 24), DARK, ("v",)),
+    ("guard", (80, 24), DARK, ("g",)),
+    ("readings", (80, 24), DARK, ("1", "3", "r", "p", "5", "full_stop", "6")),
+    ("palette", (80, 24), DARK, ("ctrl+p", "a", "c")),
+    ("far-view-small", (40, 12), DARK, ("v",)),
+    ("help", (140, 40), DARK, ("question_mark",)),
+    ("log", (140, 40), DARK, ("l", "up", "up")),
+    ("closing", (80, 24), DARK, ("x",)),
+    ("bright", (140, 40), BRIGHT, ()),
+    ("sixteen-colours", (80, 24), DARK_16, ()),
+    ("no-colour", (80, 24), NO_COLOUR, ()),
+    # The demo in five pictures: what burns, heat off, the batch that is ready, the rest of the day, the far view.
+    ("demo-1-now", (100, 36), DARK, ()),
+    ("demo-2-heat-off", (100, 36), DARK, ("enter",)),
+    ("demo-3-ready", (100, 36), DARK, ("0", "8", "space")),
+    ("demo-4-ahead", (100, 36), DARK, ("y", "right", "right")),
+    ("demo-5-far", (100, 36), DARK, ("v",)),
 )
+COLOURS = {DARK_16: Colours.SIXTEEN, NO_COLOUR: Colours.NONE}
 
 
 def main() -> None:
@@ -53,24 +65,28 @@ def main() -> None:
     if hasattr(time, "tzset"):
         time.tzset()
     FOLDER.mkdir(exist_ok=True)
-    for name, size, keys in SHOTS:
-        asyncio.run(_shoot(name, size, keys))
+    for name, size, look, keys in SHOTS:
+        asyncio.run(_shoot(name, size, look, keys))
     _page()
     paper_pictures()
     watch_pictures()
 
 
-async def _shoot(name: str, size: tuple[int, int], keys: tuple[str, ...]) -> None:
+async def _shoot(name: str, size: tuple[int, int], look: Look, keys: tuple[str, ...]) -> None:
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)
         session = make_demo(Path(data), clock())
-        if name == "no-colour":
+        if look is NO_COLOUR:
             os.environ["NO_COLOR"] = "1"
         app = BenchApp(Keeper(session, clock, Ids()), Ring(), key_time=FakeHand())
         os.environ.pop("NO_COLOR", None)
         app.found = forecast(app.keeper.day, clock(), evaluations=200)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
+            if look is not app.look:
+                app.show_colours(COLOURS.get(look, Colours.ALL))
+                app.show_look(look)
+                app.bench.look_changed()
             await pilot.press(*keys)
             await pilot.pause()
             _write(name, app.export_screenshot(title=f"dyeday, {size[0]} x {size[1]}"))
