@@ -14,6 +14,7 @@ from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
+from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -249,7 +250,7 @@ def test_acid_put_in_since_the_last_load_left_is_for_the_next() -> None:
 def test_water_known_by_its_hardness_only_is_said_with_the_offer() -> None:
     """The upper guess in words."""
     plan = plan_with(more="[water]\nhardness = 200\n")
-    assert any("upper guess" in line for line in offered([], plan=plan).lines)
+    assert any("upper estimate" in line for line in offered([], plan=plan).lines)
 
 
 def test_paint_is_offered_with_its_amounts_by_section() -> None:
@@ -265,7 +266,7 @@ def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:
         'how = "speckled"\nfix = ["steam 30 min"]', 'how = "speckled"\npowder = 0.3\nfix = ["steam 30 min"]'
     )
     lines = [*soaked("05"), *heated("05")]
-    assert offered(lines, "05", "13:00", read_plan(text)).lines == ("Navy 0.6 g",)
+    assert offered(lines, "05", "13:00", read_plan(text)).lines == (OPEN_POWDER, "Navy 0.6 g")
 
 
 def test_heat_is_offered_with_what_its_tank_still_has() -> None:
@@ -422,6 +423,25 @@ def test_strong_acid_is_offered_with_goggles(strength: str, told: bool) -> None:
     plan = plan_with(more=f'{WATER}[acid]\nstrength = "{strength} %"\n')
 
     assert any("goggles" in line for line in offered([], plan=plan).lines) is told
+
+
+@pytest.mark.parametrize(("batch", "told"), [("03", True), ("07", True), ("01", False)])
+def test_strong_acid_of_a_bath_or_a_paint_is_offered_with_goggles(batch: str, told: bool) -> None:
+    """In the pot of 03 and the paint of 07; that of 01 is in its soak."""
+    plan = plan_with(more=f'{WATER}[acid]\nstrength = "10 %"\n')
+
+    assert any("goggles" in line for line in offered(soaked(batch)[:-1], batch, plan=plan).lines) is told
+
+
+@pytest.mark.parametrize("powder", [True, False])
+def test_a_layer_of_powder_is_offered_with_a_mask(powder: bool) -> None:
+    """FFP2 or N95 at least; HSE Textile Information Sheet 5 keeps all dye dust low."""
+    second = "sections = [{ share = 100, dyes = { Navy = 0.2 } }]"
+    assert second in PLAN
+    text = PLAN.replace(second, second.replace("0.2", "1") + "\npowder = 0.2") if powder else PLAN
+    lines = offered([*soaked("05"), *heated("05")], "05", plan=read_plan(text)).lines
+
+    assert any("FFP2" in line for line in lines) is powder
 
 
 def test_citric_acid_in_water_of_unknown_hardness_is_offered_as_a_range_that_asks_for_a_drop_test() -> None:

@@ -621,7 +621,7 @@ def test_a_stream_that_is_shut_breaks_nothing(typed: str, status: int, day: Shel
 def test_the_first_heat_of_a_day_says_to_mind_wet_hands_and_the_next_one_nothing(day: Shell) -> None:
     """A notice, on stderr; as the bench has it in its offer."""
     assert day("mark", "04", "fix", "--unit", "steamer 1", "--pass", "1", "start") == 0
-    assert "dry your hands before plug and switch" in " ".join(day.err.split())
+    assert "plug and switch with dry hands only" in " ".join(day.err.split())
     assert day("mark", "04", "--pass", "1", "end") == 0
     assert day("mark", "05", "fix", "--unit", "steamer 2", "--pass", "1", "start") == 0
     assert day.err == ""

@@ -10,7 +10,7 @@ from dyeday.ahead.advising.next_step import Step
 from dyeday.bench.live_session import Draft
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
-from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, STRONG_ACID
+from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import soak_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
@@ -125,7 +125,9 @@ def _to_know(day: Day, batch: BatchRecord, step: Step, layer: Layer, now: Now) -
     if step.to == State.SOAK:
         return [*_soak_lines(day, batch, layer), *_bath_lines(day, batch, step, layer, now)]
     if step.to == State.PAINT:
-        return _paint_lines(day, batch, step, layer)
+        powder = [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
+        strong = [STRONG_ACID] if layer.acid_in != AcidPlace.SOAK and _is_strong(day.plan) else []
+        return [*powder, *strong, *_paint_lines(day, batch, step, layer)]
     if step.run == RunEdge.START:
         return _heat_lines(day, batch, step, now)
     if step.to == State.DONE:

@@ -125,7 +125,7 @@ CAUTIONS = (
 
 
 FIRST_HEAT = (
-    "first heat of the day: dry your hands before plug and switch; use a socket with residual-current protection; "
+    "first heat of the day: plug and switch with dry hands only; use a socket with residual-current protection; "
     "unplug what trips"
 )
 """`CURRENT` in a line, for the moment something is switched on."""
