@@ -60,7 +60,10 @@ def placed(was: str, now: str, file: str) -> Placed | None:
     old, new = ast.parse(was), ast.parse(now)
     changed: list[tuple[str, ast.stmt, ast.stmt]] = list(_changed("", old.body, new.body))
     made = Placed({}, {}, [])
-    codes = {code.co_qualname: code for code in _all_code(compile(now, file, "exec", dont_inherit=True))}
+    codes, before_it = (
+        {code.co_qualname: code for code in _all_code(compile(text, file, "exec", dont_inherit=True))}
+        for text in (now, was)
+    )
     for owner, before, after in changed:
         if isinstance(before, ast.FunctionDef) and isinstance(after, ast.FunctionDef):
             name = owner + after.name
@@ -72,6 +75,8 @@ def placed(was: str, now: str, file: str) -> Placed | None:
                     if value is not None
                 }
                 made.defaults[name] = ([_expression(value, file) for value in after.args.defaults], by_name)
+            elif codes[name].co_freevars != before_it[name].co_freevars:
+                return None  # a live function takes no code that closes over other names
             else:
                 made.functions[name] = codes[name]
         elif isinstance(after, (ast.Assign, ast.AnnAssign)) and not owner:

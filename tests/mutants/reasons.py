@@ -30,6 +30,7 @@ REASONS: dict[tuple[str, str, str], str] = {
         "277.13 -> 304.843",
     ): "0.05 % in a, far below the error of Davies' equation",
     ("dissociation.py", "_debye_hueckel", "4.9e-06 -> 5.39e-06"): "0.05 % in a, below the error of Davies' equation",
+    ("doses.py", "module", "0.001 -> 0.0011"): "a thousandth of a mL or g: own choice of what is nothing",
     ("power.py", "_others", "other.start.utc < end -> other.start.utc <= end"): "`_on` counts none that begins then",
     ("alarm_states.py", "module", "2 -> 3"): "only the order counts",
 }
