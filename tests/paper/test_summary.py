@@ -216,3 +216,11 @@ def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
     page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
     assert page.count("short-soak: wet through by hand") == 1
     assert page.index("01 Harbour") < page.index("wet through by hand") < page.index("05 Rain")
+
+
+def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
+    lines = [*soaked("01"), *heated("01"), at("12:30", "01", to="rinse"), at("12:45", "01", to="dry", unit="pegs 1")]
+    page = "".join(summary_pages(day_of([*lines, *soaked("02")[:2]]), "2026-04-18-1", now("13:00")))
+
+    assert re.search(r"01 .*\bon pegs 1", page)
+    assert re.search(r"02 .*\bin tray 1", page)
