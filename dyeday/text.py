@@ -152,6 +152,11 @@ def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return made
 
 
+def ordinal(number: int) -> str:
+    """Return "1st", "2nd", "3rd", "4th"; ``number`` is below 20."""
+    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number, 'th') }"
+
+
 def counted(number: int, word: str, many: str | None = None) -> str:
     """Return "1 lot", "3 lots", "2 batches"."""
     return f"{number} {word if number == 1 else many or word + 's'}"

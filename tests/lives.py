@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 AWKWARD_CHORES = True
 """whether chores take the names of a schedule's steps, `LIKE_STEPS`, or end in a number"""
 SHARED_NAMES = True
-"""whether orders share a name and tags are as long as an event takes them"""
+"""whether orders share a name and tags are as long as an event reads them"""
 LIKE_STEPS = (
     "run a bath", "unload kiln", "load the van", "load", "unload", "rest", "wait 1.2", "paint 1", "soak", "rinse",
     "fill", "heat", "off", "cool", "dry", "put in 1.1", "paint 1 ", "chore", "fill steamer 1", "pass 1",

@@ -98,7 +98,7 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         unit = str(run.unit)
         opens = _opens(run, found.steps)
         load = opens - timedelta(seconds=1)
-        said = f"{unit} runs low at {clock(day, since)}, inside the heat of {run.batch}"
+        said = f"{unit} is low by {clock(day, since)}, during the heat of {run.batch}"
         if (load, unit) not in fills:
             fills.append((load, unit))
             told.append(Warned(WarningKind.BOIL_DRY, unit, opens, said, f"fill it at {clock(day, opens)}"))
@@ -108,7 +108,7 @@ def _tanks(found: Forecast, day: Day) -> tuple[list[Fill], list[Warned]]:
         kit = day.plan.kit_of(unit)
         if kit is not None and kit.name not in too_long:
             too_long.add(kit.name)
-            do = "one fill does not last so long: have boiling water to top it up, or split the heat"
+            do = "one fill does not last that long: have boiling water to top it up, or split the heat"
             told.append(Warned(WarningKind.BOIL_DRY, unit, since, said, do))
     return fills, told
 
@@ -155,7 +155,7 @@ def _circuits(found: Forecast, day: Day) -> Iterator[Warned]:
                 continue
             if load_of(day.plan, circuit, [str(load.unit), *map(str, on)]).exceeds and on:
                 names = " and ".join(sorted(map(str, on)))
-                text = f"{circuit.name} is full with {names}: {load.unit} waits for it with {load.batch}"
+                text = f"{circuit.name} is full with {names}: {load.unit} with {load.batch} waits"
                 yield Warned(WarningKind.CIRCUIT_FULL, circuit.name, ready, f"{text} until {clock(day, load.start)}")
 
 
@@ -184,7 +184,7 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
         goal, stop = ("through heat" if found.counts_heat else "rinsed"), clock(day, found.stop)
         alone = [why for _, why in too_late_by_itself(day, found, late)]
         neck = bottleneck(found, day)
-        waits = [f"the day waits for {neck.name}"] if neck is not None and len(alone) < len(late) else []
+        waits = [f"the bottleneck is {neck.name}"] if neck is not None and len(alone) < len(late) else []
         why = "; ".join([*alone[:MOST_REASONS], *waits])
         verb, do = ("is", "it stays") if len(late) == 1 else ("are", "they stay")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
@@ -212,9 +212,7 @@ def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
         text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be rinsed by {clock(day, found.stop)}"
-        yield Warned(
-            WarningKind.LATEST_START, latest.batch, latest.at, text, f"foreseen {latest.slack_min} min before"
-        )
+        yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text, f"{latest.slack_min} min to spare")
 
 
 def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:

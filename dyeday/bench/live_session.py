@@ -19,7 +19,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take, take_all
 from dyeday.track.events.body import Body
 from dyeday.track.events.event import Event, make, spread
-from dyeday.track.events.rewriting import Struck
+from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.timestamp import Now, elapsed_s
@@ -227,7 +227,7 @@ class Keeper:
     def last_struck(self) -> Event | None:
         """Return the event struck latest that is still struck."""
         for event in reversed(self.day.events):
-            if isinstance(event.body, Struck) and event.id not in self.day.dead:
+            if isinstance(event.body, Undone) and event.id not in self.day.dead:
                 target = self.day.event(event.body.strikes)
                 if target is not None and target.id in self.day.dead:
                     return target

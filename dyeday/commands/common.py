@@ -72,7 +72,7 @@ def copy_records(args: Namespace) -> None:
     try:
         records_of(data_folder(args.data)).back_up(clock.now().utc)
     except StoreError as error:
-        complain([f"it is saved; a copy could not be made: {error}"])
+        complain([f"it is saved, but a copy could not be made: {error}"])
 
 
 def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
@@ -99,8 +99,8 @@ def choose(args: Namespace, *, reading: bool) -> SessionFile:
     found = kept.newest(unfinished=True) or (kept.newest(unfinished=False) if reading else None)
     if found is None:
         raise Refusal(
-            f"there is no {'' if reading else 'unfinished '}session in {kept.folder.parent}; "
-            "begin one with `dyeday begin PLAN`, or look at `dyeday demo`"
+            f"no {'' if reading else 'unfinished '}session in {kept.folder.parent}; "
+            "start one with `dyeday begin PLAN`, or try `dyeday demo`"
         )
     return found
 
@@ -143,11 +143,11 @@ def typed_time(
     except (StillToComeError, ChangedClockError) as error:
         raise Refusal(str(error)) from None
     except ValueError:
-        raise Refusal(f"{harmless(text)!r} is no time; write 14:05 or 2026-03-14T14:05") from None
+        raise Refusal(f"{harmless(text)!r} is not a time; write 14:05 or 2026-03-14T14:05") from None
     if not is_of_these_days(parsed):
-        raise Refusal(f"{harmless(text)} is no time of these days; write a year from {FIRST_YEAR} to {LAST_YEAR}")
+        raise Refusal(f"{harmless(text)} is out of range; year must be {FIRST_YEAR}–{LAST_YEAR}")
     if past_only and moment > now.utc:
-        raise Refusal(f"{harmless(text)} is in the future; write a time that has been")
+        raise Refusal(f"{harmless(text)} is in the future; write a past time")
     return moment
 
 
@@ -170,11 +170,11 @@ def put_table(args: Namespace, text: str) -> None:
         put_output(Path(args.csv), text, data_folder(args.data), overwrite=args.overwrite)
 
 
-MOST_TOLD = 20
+MOST_SHOWN = 20
 """lines that are told of what is wrong with one file"""
 
 
-def first_of(lines: Iterable[str], most: int = MOST_TOLD) -> list[str]:
+def first_of(lines: Iterable[str], most: int = MOST_SHOWN) -> list[str]:
     """Return the first ``most`` of what is wrong, and how many more there are."""
     every = list(lines)
     left = len(every) - most

@@ -12,4 +12,7 @@ def crash_lines(details: str, saved: str) -> tuple[str, str]:
         file = keep_crash(details)
     except StoreError as error:
         return f"dyeday crashed; {saved}", str(error)
-    return f"dyeday crashed; {saved}", f"the details for a bug report are in {file}; it may hold names from your plan"
+    return (
+        f"dyeday crashed; {saved}",
+        f"details for a bug report are in {file}; they may contain names from your plan",
+    )

@@ -90,13 +90,13 @@ def read_bytes(path: Path, most: int) -> bytes:
         why = reason(error) if isinstance(error, OSError) else "a link that leads to itself"
         raise StoreError(f"{path} cannot be read: {why}", "check its name and its permissions") from None
     except ValueError:
-        raise StoreError(f"{brief(str(path))} is no name of a file", "check its name") from None
+        raise StoreError(f"{brief(str(path))} is not a valid file name", "check its name") from None
     about = os.fstat(handle)
     if not stat.S_ISREG(about.st_mode):
         os.close(handle)
         if stat.S_ISDIR(about.st_mode):
             raise NotPlain(f"{path} is a folder", "name a file in it")
-        raise NotPlain(f"{path} is no plain file", "name a file")
+        raise NotPlain(f"{path} is not a regular file", "name a file")
     with os.fdopen(handle, "rb") as file:
         try:
             data = file.read(most + 1)

@@ -182,18 +182,18 @@ def hand_misfit(orders: Sequence[Order], hand: Sequence[HandBatch]) -> list[tupl
     for n, batch in enumerate(hand):
         no = as_numbered(batch.no, MOST_BATCHES) if batch.no else ""  # "03" and "003" are one
         if no and no in numbers:
-            out.append((n, f"batch {batch.no} is there twice", "give each its own number"))
+            out.append((n, f"batch {batch.no} appears twice", "give each its own number"))
         numbers.add(no)
         if batch.order is None:
             continue
         named = lots_named(lots, batch)
         if len(named) > 1:
-            what = f"several orders are called {batch.order!r}"
-            out.append((n, what, "add the colourway and base of the one meant to this [[batch]]"))
+            what = f"several orders have the item {batch.order!r}"
+            out.append((n, what, "add the order's colourway and base to this [[batch]]"))
             continue
         if not named:
             if any(order.item == batch.order for order in orders):
-                what = f"no order {batch.order!r} has this batch's colourway and base"
+                what = f"no order {batch.order!r} matches this batch's colourway and base"
                 out.append((n, what, "write those of its [[order]]"))
             continue
         lot = lots.index(named[0])

@@ -172,7 +172,7 @@ def full_dose(
     return Dose(water_l, 0.0, by_weight / FIBRE_SHARE, None, acid.is_liquid, notes)
 
 
-NOT_KNOWN = "nothing is known of the water, so acid goes by weight: add water.alkalinity, and read the pH"
+NOT_KNOWN = "the water is unknown, so acid goes by weight: add water.alkalinity, and read the pH"
 """Said beside the usual dose."""
 
 

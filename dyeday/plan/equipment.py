@@ -15,7 +15,7 @@ from dyeday.terms import KIT_TRAITS, KitKind
 class Circuit:
     """One circuit of the house, with what may draw from it at once."""
 
-    name: Annotated[str, Key("what kit calls it by")]
+    name: Annotated[str, Key("the name kit uses")]
     volts: Annotated[float, Key("its voltage", "V", 50, 500)]
     amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
     continuous_share: Annotated[
@@ -32,7 +32,7 @@ def _usual_timer(kit: Mapping[str, Any]) -> bool:
 class Kit:
     """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
 
-    name: Annotated[str, Key('its units are "name 1", "name 2", …')]
+    name: Annotated[str, Key('its name; its name; its units are "name 1", "name 2", …')]
     kind: Annotated[KitKind, Key("what it is")]
     units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
     holds_skeins: Annotated[
@@ -41,7 +41,9 @@ class Kit:
     ] = None  # fmt: skip
     holds_g: float | None = None
     power_w: Annotated[float | None, Key("input, by the nameplate", "W", 1, 30_000, "power")] = None
-    output_w: Annotated[float | None, Key("of a microwave, by the nameplate", "W", 1, 5000, "output")] = None
+    output_w: Annotated[
+        float | None, Key("output output of a microwave, by the nameplate", "W", 1, 5000, "output")
+    ] = None
     circuit: Annotated[str | None, Key("the [[circuit]] it is plugged into", own=True)] = None
     tank_l: Annotated[float | None, Key("a steamer's fill of water", "L", 0.05, 200, "tank")] = None
     lasts_min: Annotated[
@@ -49,14 +51,14 @@ class Kit:
     ] = None
     warm_up_min: Annotated[
         float,
-        Key("from switching on to real heat", "min", 0, 240, "warm_up", usually="10 min pot and steamer, else 0",
+        Key("from switching on to full heat", "min", 0, 240, "warm_up", usually="10 min pot and steamer, else 0",
             usual=lambda v: KIT_TRAITS[v["kind"]].warm_up_min),
     ] = 0.0  # fmt: skip
-    load_min: Annotated[float, Key("hands for putting a load in", "min", 0, 120, "load")] = 2.0
-    unload_min: Annotated[float, Key("hands for taking a load out", "min", 0, 120, "unload")] = 2.0
+    load_min: Annotated[float, Key("your minutes to put a load in", "min", 0, 120, "load")] = 2.0
+    unload_min: Annotated[float, Key("your minutes to take a load out", "min", 0, 120, "unload")] = 2.0
     timer: Annotated[
         bool | None,
-        Key("it switches itself off at the end of its time; that is no leave to go out", usual=_usual_timer,
+        Key("whether it switches itself off; stay in the house all the same", usual=_usual_timer,
             usually="true for a microwave, else false"),
     ] = None  # fmt: skip
     """None: as its kind does, of a session begun before there was the key"""

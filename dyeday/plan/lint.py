@@ -57,8 +57,8 @@ def without_effect(text: str) -> tuple[Advice, ...]:
         return ()
     return (
         Advice(
-            f"line {line}: session.sound does nothing any more, for a plan may come from somebody else",
-            "take it out, and set this computer's sounds with `dyeday sound`",
+            f"line {line}: session.sound is ignored: plans are shared, and must not start programs",
+            "delete it, and set this computer's sounds with `dyeday sound`",
         ),
     )
 
@@ -77,8 +77,8 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     needed = {kind for c in plan.colourways if c.name in wanted for kind in kinds_on_the_way(c)}
     for kind in sorted(needed - kinds, key=lambda kind: kind.value):
         yield (
-            f"no {kind.value} is among the kit",
-            f"add a [[kit]] of kind {kind.value!r}, or its batches are not limited by one",
+            f"the kit has no {kind.value}",
+            f"add a [[kit]] of kind {kind.value!r}, or the forecast does not limit its batches",
         )
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
@@ -105,19 +105,19 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
     if plan.water.alkalinity_mg_l is None:
         if plan.water.hardness_mg_l is None:
             yield (
-                "nothing is known of the water, so acid goes by weight, 20 mL of 5 % vinegar per 100 g",
+                "the water is unknown, so acid goes by weight, 20 mL of 5 % vinegar per 100 g",
                 "add water.alkalinity from the water company's report or a test strip",
             )
         else:
             yield (
-                "only the hardness of the water is known; it stands in for alkalinity as an upper guess",
+                "only the water's hardness is known; it is used as an upper estimate of alkalinity",
                 "add water.alkalinity, which is what uses up acid",
             )
     hard_or_soft = dose(plan, 1.0)
     if hard_or_soft is not None and hard_or_soft.if_softened is not None:
         more_pct = 100 * (hard_or_soft.if_softened / hard_or_soft.amount - 1)
         yield (
-            f"the water's hardness is not known: softened water wants {more_pct:.0f} % more {plan.acid.kind.value}",
+            f"the water's hardness is not known: softened water needs {more_pct:.0f} % more {plan.acid.kind.value}",
             "add water.hardness from a drop test",
         )
     if plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0) >= STRONG_ACID_PCT:
@@ -128,7 +128,7 @@ def _of_acid(plan: Plan) -> Iterator[tuple[str, str]]:
     if not 3.5 <= plan.acid.target_ph <= 6.0:
         yield (
             f"a target of pH {plan.acid.target_ph:g} is unusual for acid dyes on wool",
-            "most take between pH 4 and 5.5; see the dye maker's sheet",
+            "most need pH 4 to 5.5; see the dye maker's sheet",
         )
 
 
@@ -141,8 +141,8 @@ def _of_air(plan: Plan) -> Iterator[tuple[str, str]]:
         )
     if plan.air_temperature_c is not None and plan.air_temperature_c < GUESS_BELOW_C:
         yield (
-            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where a drying time is a guess",
-            "dry indoors, or go by the weight: dry is when it no longer changes",
+            f"air of {plan.air_temperature_c:g} °C is below {GUESS_BELOW_C:g} °C, where drying times are guesses",
+            "dry indoors, or weigh it: it is dry when the weight no longer changes",
         )
 
 
@@ -151,8 +151,8 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
     wished = wished_ph(plan, layer)
     if wished is not None and not wished.agreed:
         yield (
-            f"the dyes of {where} want different baths, pH {wished.low:g} and more and {wished.high:g} and less",
-            f"it is brought to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
+            f"the dyes of {where} need different baths, pH {wished.low:g} and more and {wished.high:g} and less",
+            f"its bath is set to pH {target_ph(plan, layer):g}: expect uneven colour, or give the layer a target_ph",
         )
     if layer.powder_g_per_100g is None:
         for section in layer.sections:
@@ -176,11 +176,11 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         low, high = LIQUOR_L_PER_KG
         yield f"{where} has {liquor:g} L/kg of liquor", f"{low:g} to {high:g} L/kg is usual"
     if layer.how == How.IMMERSED and layer.acid_in == AcidPlace.PAINT:
-        yield f"{where} is immersed with its acid in the paint", 'acid_in = "bath" is usual'
+        yield f"{where} is immersed, but its acid is in the paint", 'acid_in = "bath" is usual'
     if layer.powder_g_per_100g is not None and layer.acid_in != AcidPlace.SOAK:
-        yield f"{where} goes on as powder with its acid in a liquor it never has", 'acid_in = "soak"'
+        yield f"{where} is speckled, and has no liquor for its acid to be in", 'acid_in = "soak"'
     elif layer.how != How.IMMERSED and layer.acid_in == AcidPlace.BATH:
-        yield f"{where} is {layer.how.value} with its acid in a bath it never has", 'acid_in = "soak" or "paint"'
+        yield f"{where} is {layer.how.value}, and has no bath for its acid to be in", 'acid_in = "soak" or "paint"'
     if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
         yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
 
@@ -189,7 +189,7 @@ def _of_base(base: Base) -> Iterator[tuple[str, str]]:
     if base.form is Form.MINI and base.skein_g > HEAVY_MINI_G:
         yield (
             f"a mini of {base.skein_g:g} g is heavy: {base.name!r} is dosed for all of it",
-            "skein is the weight of one piece, not of a set",
+            "skein is the weight of one skein, not of a set",
         )
     undyed = [(fibre, share) for fibre, share in base.fibre if not FIBRES[fibre].dyeable]
     if sum(share for _, share in undyed) >= UNDYED_PCT:

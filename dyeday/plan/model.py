@@ -102,9 +102,9 @@ class Acid:
         int | None, Key("in how many parts a pot gets its acid, the second as it simmers", "", 1, 4, usually="2")
     ] = None
     ph_with: Annotated[PhWith, Key("what pH is read with")] = PhWith.STRIP
-    on_hand: Annotated[float | None, Key("what is there, in mL of a liquid or g of a solid", own=True)] = None
+    on_hand: Annotated[float | None, Key("how much you have, in mL of a liquid or g of a solid", own=True)] = None
     fibre_takes_mmol_per_g: Annotated[
-        float | None, Key("mmol of acid a gram may take; half is dosed", "", 0, 2, "fibre_takes",
+        float | None, Key("mmol of acid that a gram of fibre takes up; half is dosed", "", 0, 2, "fibre_takes",
                           usually="the usual allowance")
     ] = None  # fmt: skip
     price: Annotated[float | None, Key("money per mL of a liquid, per g of a solid", "", 0, 1e5)] = None
@@ -129,20 +129,20 @@ class Acid:
 class Base:
     """One undyed yarn, in pieces of ``skein_g``."""
 
-    name: Annotated[str, Key("what orders call it")]
+    name: Annotated[str, Key("the name orders use")]
     fibre: Annotated[tuple[tuple[str, float], ...], Key("{ fibre = % }, adding to 100", own=True)]
-    skein_g: Annotated[float, Key("weight of one piece", "g", 1, 5000, "skein")]
-    length_m: Annotated[float | None, Key("length of one piece", "m", 0.5, 20_000, "length")] = None
-    form: Annotated[Form, Key("what one piece is")] = Form.SKEIN
+    skein_g: Annotated[float, Key("weight of one skein", "g", 1, 5000, "skein")]
+    length_m: Annotated[float | None, Key("length of one skein", "m", 0.5, 20_000, "length")] = None
+    form: Annotated[Form, Key("skein, mini or blank")] = Form.SKEIN
     soak_min: Annotated[
         float,
         Key("how long it soaks", "min", 0, 1440, "soak", always=True,
             usually="20 min superwash and nylon; else 45 min", usual=lambda v: usual_soak_min(v["fibre"])),
     ] = 45.0  # fmt: skip
-    on_hand: Annotated[float | None, Key("pieces on the shelf", "", 0, 1e6, strip=PIECES)] = None
-    price: Annotated[float | None, Key("money for one undyed piece", "", 0, 1e6)] = None
-    sells: Annotated[float | None, Key("money for one dyed piece, where the order does not say", "", 0, 1e6)] = None
-    care: Annotated[str, Key("care words for the label", longest=200, usually="as the fibres ask")] = ""
+    on_hand: Annotated[float | None, Key("skeins in stock", "", 0, 1e6, strip=PIECES)] = None
+    price: Annotated[float | None, Key("money for one undyed skein", "", 0, 1e6)] = None
+    sells: Annotated[float | None, Key("money for one dyed skein, if the order has no price", "", 0, 1e6)] = None
+    care: Annotated[str, Key("care words for the label", longest=200, usually="as the fibres need")] = ""
 
 
 def usual_soak_min(fibre: tuple[tuple[str, float], ...]) -> float:
@@ -154,9 +154,9 @@ def usual_soak_min(fibre: tuple[tuple[str, float], ...]) -> float:
 class Dye:
     """One dye powder and the solution the dyer makes of it."""
 
-    name: Annotated[str, Key("what recipes call it")]
+    name: Annotated[str, Key("the name recipes use")]
     solution_pct: Annotated[float, Key("strength you make it at, w/v", "% w/v", 0.01, 30, "solution")] = 1.0
-    on_hand_g: Annotated[float | None, Key("powder on the shelf", "g", 0, 1e6, "on_hand")] = None
+    on_hand_g: Annotated[float | None, Key("powder in stock", "g", 0, 1e6, "on_hand")] = None
     price_per_g: Annotated[float | None, Key("money per g", "", 0, 1e5, "price")] = None
     min_steam_min: Annotated[
         float | None, Key("the hold at heat it needs", "min", 0, 600, "min_steam",
@@ -171,7 +171,7 @@ class Dye:
                  name="class", words=tuple(PH_OF_CLASS))
     ] = ""  # fmt: skip
     ph_low: Annotated[
-        float | None, Key('pH of the bath it wants, such as "4-6"', name="ph", own=True, usually="by its class")
+        float | None, Key('pH of the bath it needs, such as "4-6"', name="ph", own=True, usually="by its class")
     ] = None
     ph_high: float | None = None
     bottle_ml: Annotated[
@@ -189,8 +189,8 @@ class Chore:
 
     name: Annotated[str, Key("what it is")]
     minutes: Annotated[float, Key("how long it takes each time", "min", 0, 1440)]
-    per: Annotated[ChorePer, Key("what it is done for once")]
-    when: Annotated[ChoreWhen, Key("where it comes in the day")]
+    per: Annotated[ChorePer, Key("once for each")]
+    when: Annotated[ChoreWhen, Key("when it is done")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,8 +201,8 @@ class Extra:
     amount: Annotated[float, Key('how much each time: "2 mL" or "5 g"', own=True)]
     """mL or g, as ``unit`` says"""
     unit: str = "mL"
-    per: Annotated[ExtraPer, Key("what gets that much")] = ExtraPer.BATCH
-    on_hand: Annotated[float | None, Key("what is there, in the unit of amount", own=True)] = None
+    per: Annotated[ExtraPer, Key("what gets that amount")] = ExtraPer.BATCH
+    on_hand: Annotated[float | None, Key("how much you have, in the unit of amount", own=True)] = None
     price: Annotated[float | None, Key("money per mL or g", "", 0, 1e5)] = None
 
 
@@ -219,11 +219,11 @@ class Order:
     base: Annotated[str, Key("a [[base]]", own=True)]
     skeins: Annotated[int, Key("how many", "", 1, MOST_PIECES)]
     due: Annotated[Date | None, Key("the day it is due")] = None
-    priority: Annotated[int, Key("1 is wanted first where the evening ends alike", "", 1, 9)] = 5
+    priority: Annotated[int, Key("1 is dyed first, if that finishes no later", "", 1, 9)] = 5
     match: Annotated[bool, Key("all from one mix")] = False
-    spare: Annotated[int, Key("more of it for the shelf", "", 0, MOST_SPARE)] = 0
-    price: Annotated[float | None, Key("money for one piece", "", 0, 1e6, usually="base.sells")] = None
-    parcel: Annotated[str, Key("what it goes out with: an order number, a customer, a set")] = ""
+    spare: Annotated[int, Key("more of it for stock", "", 0, MOST_SPARE)] = 0
+    price: Annotated[float | None, Key("money for one skein", "", 0, 1e6, usually="base.sells")] = None
+    parcel: Annotated[str, Key("the parcel it goes with: an order number, a customer, a set")] = ""
     sample: Annotated[bool, Key("dyed and not sold: for the shade card, a fair, a photo")] = False
 
     @property
@@ -238,10 +238,10 @@ class HandBatch:
     no: Annotated[str | None, Key('its number, such as "03"', own=True)] = None
     order: Annotated[str | None, Key("the item of the order it is for", own=True)] = None
     skeins: Annotated[int | None, Key("how many, with order", "", 1, MOST_PIECES)] = None
-    tag: Annotated[str, Key("what is tied to it", longest=LONGEST_TAG)] = ""
+    tag: Annotated[str, Key("what you tie to it", longest=LONGEST_TAG)] = ""
     carried: Annotated[str, Key('where it comes from: "2026-03-14-1/03"; `carry` writes it', longest=40)] = ""
-    colourway: Annotated[str, Key("with base tells orders of one item apart")] = ""
-    base: Annotated[str, Key("with colourway tells orders of one item apart")] = ""
+    colourway: Annotated[str, Key("with base, which order of the item")] = ""
+    base: Annotated[str, Key("with colourway, which order of the item")] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,11 +282,11 @@ class Session:
 
     name: Annotated[str, Key("what you call the day")]
     date: Annotated[Date, Key("its date")]
-    start_min: Annotated[int, Key("when hands are there", name="start", clock=True)]
+    start_min: Annotated[int, Key("when you start", name="start", clock=True)]
     stop_min: Annotated[int, Key('when you want to finish; after midnight "01:30+1"', name="stop", clock=True)]
-    tomorrow: Annotated[Spans, Key('hands on the next day, ["09:00-17:00"]', usually="same hours")] = ()
-    breaks: Annotated[Spans, Key('when no hands are free, ["13:00-13:30"]')] = ()
-    out: Annotated[Spans, Key('when nobody is in the house, ["15:05-15:40"]: no hands and no heat')] = ()
+    tomorrow: Annotated[Spans, Key('your hours on the next day, ["09:00-17:00"]', usually="same hours")] = ()
+    breaks: Annotated[Spans, Key('when you are not free, ["13:00-13:30"]')] = ()
+    out: Annotated[Spans, Key('when the house is empty, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
     serves: Annotated[

@@ -16,30 +16,35 @@ class Rules:
 
     ph_limit: Annotated[float, Key("pH above the target", "", 0, 4, usually="0.7; 0.5 with a meter")] = 0.7
     """of a strip; `usual_rules` has a meter's"""
-    ph_low: Annotated[float, Key("pH below what the dyes of an immersed layer want", "", 0, 6)] = 2.0
+    ph_low: Annotated[float, Key("pH below what the dyes of an immersed layer need", "", 0, 6)] = 2.0
     acid_share: Annotated[float, Key("least share of the full dose of acid", "%", 0, 100)] = 80.0
-    soak: Annotated[float | None, Key("least soak", "min", 0, 1440, usually="as the base says")] = None
+    soak: Annotated[float | None, Key("shortest soak", "min", 0, 1440, usually="as the base says")] = None
     open: Annotated[float, Key("how long painted yarn may wait open", "min", 1, 10080)] = 60.0
     lidded: Annotated[float, Key("how long painted yarn may wait under a lid", "min", 1, 10080)] = 240.0
     wrapped: Annotated[float, Key("how long painted yarn may wait wrapped", "min", 1, 10080)] = 1440.0
     fix_share: Annotated[float, Key("least share of the heat's minutes", "%", 1, 100)] = 90.0
-    scorch_factor: Annotated[float, Key("most, times the minutes of a microwave's heat", "", 1, 20)] = 2.0
+    scorch_factor: Annotated[
+        float, Key("most minutes in a microwave, as a multiple of what the load needs", "", 1, 20)
+    ] = 2.0
     exhaustion: Annotated[float, Key("least share of the dye on the yarn", "%", 1, 100)] = 90.0
     shock: Annotated[float, Key("most difference between yarn and rinsing water", "°C apart", 0, 100)] = 10.0
     felting: Annotated[
         float | None,
-        Key("hottest bath; published instructions say 82 to 93 °C for wool, 85 °C for silk", "°C", 20, 110,
+        Key("hottest bath: published instructions say 82 to 93 °C for wool, 85 °C for silk", "°C", 20, 110,
             usually="by fibre: wool 95 °C, mohair, alpaca and other hair 90 °C, silk 88 °C"),
     ] = None  # fmt: skip
     cloth: Annotated[str, Key("least grade of a white cloth, on the grey scale", words=GRADES)] = "4-5"
     look: Annotated[Look, Key("when you are asked to look at what is left in the bath")] = Look.KNOWN_TO_BLEED
-    dry: Annotated[float, Key("weight of dry yarn within this of its weight before", "%", 0.1, 50)] = 1.0
+    dry: Annotated[float, Key("most above the dry weight", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("least share of a tank", "%", 0, 90)] = 20.0
-    overdue: Annotated[float, Key("past its time until a flag", "min", 1, 600)] = 15.0
-    overdue_after: Annotated[float, Key("past its time until an alarm", "min", 0, 240)] = 5.0
-    steam_over: Annotated[float, Key("past the end of a heat that cannot felt", "min", 0, 240)] = 15.0
+    overdue: Annotated[float, Key("minutes minutes past its time until a flag", "min", 1, 600)] = 15.0
+    overdue_after: Annotated[float, Key("minutes minutes past its time until an alarm", "min", 0, 240)] = 5.0
+    steam_over: Annotated[
+        float,
+        Key("minutes minutes past the end of a heat that cannot felt, until an alarm, until an alarm", "min", 0, 240),
+    ] = 15.0
     """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
-    re_alarm: Annotated[float, Key("between two soundings of an alarm", "min", 0.5, 240)] = 5.0
+    re_alarm: Annotated[float, Key("minutes minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 
     def cover_min(self, cover: Cover) -> float:
         """Return the minutes painted yarn may wait under ``cover``."""

@@ -85,7 +85,7 @@ def _maybe(read: Reader) -> Reader:
 
 def _listed(raw: Any) -> Any:
     if not isinstance(raw, (list, tuple)):
-        raise TypeError(f"{raw!r} is no list")
+        raise TypeError(f"{raw!r} is not a list")
     return raw
 
 
@@ -102,7 +102,7 @@ def _table(cls: type) -> Reader:
 
     def read(raw: Any) -> Any:
         if not isinstance(raw, Mapping):
-            raise TypeError(f"{raw!r} is no {cls.__name__}")
+            raise TypeError(f"{raw!r} is not a {cls.__name__}")
         if not reads:  # not before it is used: a class may have values of its own kind in it
             reads.update({name: _reader(hint) for name, hint in typing.get_type_hints(cls).items()})
         return cls(**{name: reads[name](value) for name, value in raw.items() if name in reads})

@@ -6,6 +6,7 @@ import re
 from typing import NamedTuple
 
 from dyeday.terms import ChoreWhen, How, StepKind
+from dyeday.text import ordinal
 
 DYE_STEP = {How.PAINTED: StepKind.PAINT, How.SPECKLED: StepKind.SPECKLE, How.IMMERSED: StepKind.DYE}
 """how a layer is dyed to the step that puts its dye on"""
@@ -34,7 +35,7 @@ class StepId(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The step as one says it: "heat on, pass 2", "into the soak", "paint, layer 2", a chore's name."""
+        """The step as one says it: "2nd heat on", "into the soak", "paint, layer 2", a chore's name."""
         layer = f", layer {self.layer}" if self.layer > 1 else ""
         match self.kind:
             case StepKind.CHORE:
@@ -44,11 +45,11 @@ class StepId(NamedTuple):
             case StepKind.FILL:
                 return "fill the tank"
             case StepKind.LOAD:
-                return f"heat on, pass {self.heat}{layer}"
+                return f"{ordinal(self.heat)} heat on{layer}"
             case StepKind.HEAT:
-                return f"heat, pass {self.heat}{layer}"
+                return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
-                return f"heat off, pass {self.heat}{layer}"
+                return f"{ordinal(self.heat)} heat off{layer}"
         return f"{self.kind.value}{layer}"
 
 

@@ -182,10 +182,14 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
             acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
             room = liquor.liquor_ml - acid_ml
             if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != How.SPECKLED:
-                times = f"make them {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
+                times = (
+                    f"make the solutions {_tenths_up(liquor.solutions_ml / room)} times as strong, or "
+                    if room > 0
+                    else ""
+                )
                 acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
                 out.append(
-                    f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not go into "
+                    f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not fit into "
                     f"{liquor.liquor_ml:.0f} mL of liquor{acid}; {times}take more liquor"
                 )
     for total in weighed.dyes:
@@ -198,15 +202,15 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     powder = total.mix_powder_g
     scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
-        how = f"is uncertain by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
-        how = f"is below what {scale} weighs" if powder < plan.scale_g else how
-        yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than is needed and keep the rest in the bottle"
+        how = f"may be off by {uncertain_pct(powder, plan.scale_g):.0f} % on {scale}"
+        how = f"is too little for {scale}" if powder < plan.scale_g else how
+        yield f"{total.dye}: {powder:.3g} g in all {how}; mix more than you need and keep the rest in the bottle"
     sprinkled = min((a.powder_g for a in mine if a.solution_ml is None and a.powder_g), default=None)
     if sprinkled is not None and uncertain_pct(sprinkled, plan.scale_g) > FAIR_PCT:
         yield (
-            f"{total.dye}: {sprinkled:.2g} g of powder is uncertain by "
+            f"{total.dye}: {sprinkled:.2g} g of powder may be off by "
             f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
-            f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of yours once"
+            f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of your pinches once"
         )
     poured = [a for a in mine if a.solution_ml]
     if not poured:
@@ -216,8 +220,8 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     if weaker is not None and least.solution_ml:
         uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
         yield (
-            f"{total.dye}: {least.solution_ml:.1f} mL is uncertain by {uncertain:.0f} % "
-            f"in {jug}; a {weaker:g} % solution, or a pipette, makes it sure"
+            f"{total.dye}: {least.solution_ml:.1f} mL may be off by {uncertain:.0f} % "
+            f"in {jug}; use a pipette, or a {weaker:g} % solution"
         )
 
 

@@ -219,7 +219,7 @@ def free_name(path: Path, now: datetime) -> Path:
         file = folder / f"{path.stem}.{stamp(now)}{f'-{n}' if n else ''}{path.suffix}"
         if not os.path.lexists(file):
             return file
-    raise StoreError(f"{folder} is full of copies of this second", "look at it")
+    raise StoreError(f"{folder} has too many copies from this second", "look at it")
 
 
 def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None:

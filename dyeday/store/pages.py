@@ -32,7 +32,7 @@ def keep_page(data: Path, session_id: str, sheet: str, text: str, suffix: str = 
     try:
         replace_file(file, text.encode("utf-8", "replace"))
     except OSError as error:
-        raise StoreError(f"the page could not be kept: {reason(error)}", f"look at {folder}") from None
+        raise StoreError(f"the page could not be saved: {reason(error)}", f"look at {folder}") from None
     return file
 
 
@@ -46,7 +46,7 @@ def note_sent(data: Path, session_id: str, sheet: str, sent: Sent) -> None:
             before = read_bytes(path, LARGEST_LIST).splitlines() if path.exists() else []
             replace_file(path, b"\n".join((*before, row.encode(), b"")))
     except OSError as error:
-        raise StoreError(f"that it was sent could not be noted: {reason(error)}", f"look at {folder}") from None
+        raise StoreError(f"the sending could not be recorded: {reason(error)}", f"look at {folder}") from None
 
 
 def sent_before(data: Path, session_id: str, sheet: str) -> list[Sent]:

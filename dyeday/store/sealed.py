@@ -35,7 +35,7 @@ class Newer(StoreError):  # noqa: N818 - what the file is
 
 
 class Gone(StoreError):  # noqa: N818 - what the file is
-    """A file that was there is not there any more."""
+    """A file that was there is gone."""
 
 
 def rows_in(tables: Tables) -> int:
@@ -130,7 +130,7 @@ def seal(tables: Tables, kind: Kind, texts: RowTexts | None = None) -> bytes:
 def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     """Return what a file's bytes hold. Raises Damaged or Newer, naming ``path``; changes nothing."""
     if not raw.strip():
-        raise Damaged(f"{path} is empty, and it was not", _KEEP)
+        raise Damaged(f"{path} is empty, but was not before", _KEEP)
     sealed = _SEAL.match(raw)
     if sealed is None:
         return _from_before_seals(raw, path, kind)
@@ -138,7 +138,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     rest = raw[sealed.end() :]
     body = b"{" + rest.removeprefix(b",")
     if _digest(word, version, body) != sealed[3].decode():
-        raise Damaged(f"{path} is damaged, or was changed by something else than dyeday", _KEEP)
+        raise Damaged(f"{path} is damaged, or was changed by another program", _KEEP)
     if word != kind.word:
         raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
     if version > kind.version:
@@ -155,7 +155,7 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
 
 def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     if len(raw) > LARGEST_UNSEALED:
-        raise Damaged(f"{path} has no check sum and is too large for a file from before there were any", _KEEP)
+        raise Damaged(f"{path} has no check sum", _KEEP)
     try:
         tables = strict_json(raw)
     except (ValueError, RecursionError):
@@ -167,7 +167,7 @@ def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
         except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
             version = None
     if version is None:
-        raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP)
+        raise Damaged(f"{path} is not a valid {kind.word} file", _KEEP)
     return _brought_up(tables, version, path, kind)
 
 
@@ -180,7 +180,7 @@ def _brought_up(tables: object, version: int, path: Path, kind: Kind) -> Unseale
             tables = kind.steps[n](tables)
         made = kind.check(tables)
     except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
-        raise Damaged(f"{path} holds something else than a {kind.word}", _KEEP) from None
+        raise Damaged(f"{path} is not a valid {kind.word} file", _KEEP) from None
     return Unsealed(tables, version, made)
 
 

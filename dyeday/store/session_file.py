@@ -156,7 +156,9 @@ class SessionFile:
             self._write_whole(self.events)
             self.mended = f"{error.what}: the day was saved again from memory{kept}"
         if self.owed:
-            self.mended = self.mended or f"{self.path} was put back to an older state: what it lacked is saved again"
+            self.mended = (
+                self.mended or f"{self.path} was restored to an older state: the missing entries are saved again"
+            )
 
     def _write_whole(self, events: Sequence[Event]) -> None:
         self._storage.write(tables_of(self.about, self.plan, in_order_of_recording(events)))

@@ -49,7 +49,7 @@ class Sessions:
         """Return a session by its id. Raises StoreError where there is none."""
         path = self.folder / f"{session_id}.json"
         if not SESSION_ID.match(session_id) or not (path.is_file() or taken(path)):
-            raise StoreError(f"there is no session {brief(session_id)}", near(session_id, self.ids()))
+            raise StoreError(f"no session {brief(session_id)}", near(session_id, self.ids()))
         return SessionFile(path, self.now)
 
     def is_surely_open(self, session_id: str) -> bool:
@@ -139,5 +139,5 @@ class Sessions:
         try:
             return SessionFile(path, self.now)
         except StoreError as error:
-            what = f"session {session_id} is saved, but could not be opened: {error.what}"
-            raise StoreError(what, "`dyeday open PLAN` goes on with it") from None
+            what = f"session {session_id} is saved, but cannot be opened: {error.what}"
+            raise StoreError(what, "`dyeday open PLAN` continues it") from None

@@ -51,10 +51,10 @@ class DurableStorage(Storage):
         if stamp is None:
             if self._was_there:
                 # TinyDB would take None for a new database, and begin one.
-                raise Gone(f"{self.path} is not there any more", "put its folder back where it was")
+                raise Gone(f"{self.path} is gone", "put its folder back where it was")
             if backups.taken(self.path):
                 name = self.path.stem
-                right = f"`dyeday restore {name} --newest` brings it back; to begin anew, move its copies away too"
+                right = f"`dyeday restore {name} --newest` brings it back; to start again, move its copies away too"
                 raise Gone(f"{self.path} is not there, though copies of it are", right)
             return None
         if stamp != self._seen:
@@ -71,7 +71,7 @@ class DurableStorage(Storage):
         except (Damaged, NotPlain) as error:
             copy = backups.newest_good(self.path, self.kind)
             if copy is None:
-                raise Damaged(error.what, "keep it, and bring a copy of your own back; nothing was changed") from None
+                raise Damaged(error.what, "keep it, and restore a copy of your own; nothing was changed") from None
             when = f"{copy.taken.astimezone():%a %d %b %Y %H:%M}"
             right = f"`dyeday restore {self.path.stem} --newest` brings back the copy of {when}: {copy.holds}"
             raise Damaged(error.what, f"{right}; nothing was changed") from None
@@ -86,10 +86,10 @@ class DurableStorage(Storage):
         try:
             raw = seal(data, self.kind, self._texts)
         except (ValueError, TypeError):
-            raise StoreError(f"what was to be put into {self.path.name} is no text", "write it again") from None
+            raise StoreError(f"the new content of {self.path.name} is not valid text", "write it again") from None
         if len(raw) > LARGEST_FILE:
-            what = f"{self.path.name} would grow beyond {LARGEST_FILE // 1_000_000} MB and is not changed"
-            raise StoreError(what, "close the session and begin another one; shorter notes take less")
+            what = f"{self.path.name} would be larger than {LARGEST_FILE // 1_000_000} MB and was not changed"
+            raise StoreError(what, "close the session and start another one")
         if self._was_there and not self.unsure:
             backups.keep_previous(self.path)
         self.unsure = True

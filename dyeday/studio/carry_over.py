@@ -1,4 +1,4 @@
-"""The day after: which batches go over into it, with which story, and what the night did to them.
+"""The day after: which batches go over into it, with what history, and what the night did to them.
 
 A batch goes over as its whole record, so that its flags, readings and clocks go on; what only the units of the old
 day can tell (too much in one, too little in a tank) goes over as the doubts it left.
@@ -20,7 +20,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import ClockKind, Cover, State, WorkKind
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord, Doubt
+from dyeday.track.day.batch_record import BatchRecord, CarriedFlag
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
@@ -56,7 +56,7 @@ def stays_lines(day: Day) -> list[str]:
     ]
     if not lines:
         return ["nothing stays: all is done"]
-    return [*lines, "`dyeday carry NEW.toml` writes a plan that goes on with them"]
+    return [*lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
 
 
 def what_stays(day: Day) -> list[tuple[str, str]]:
@@ -149,7 +149,7 @@ def _hours(day: Day, date: Date) -> Any:
     return replace(session, **hours)
 
 
-def story(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
+def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
     """Return the event that carries ``batch`` into another session: its record and what it leaves."""
     now = day.ended or Now(day.last_at or batch.stays[-1].since.utc if batch.stays else day.events[-1].at)
     painted = bool(batch.painted)
@@ -162,7 +162,7 @@ def story(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
     )
     doubts = [
-        Doubt(flag.rule, flag.why, flag.remedy, flag.since)
+        CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since)
         for flag in flags_of_batch(day, batch, now)
         if flag.rule in BEYOND
     ]
@@ -197,13 +197,13 @@ def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
 def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
     since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
-        yield "waits, nothing was done yet"
+        yield "waiting, not begun"
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:
         wanted = expected_min(WorkKind.DRY, batch.colourway.dry_h * 60 * weather_ratio(day.plan), own)
         dried = f"hung {length_text(so_far)} of about {length_text(wanted)} on {batch.unit or 'the pegs'}"
-        yield f"{dried}: {'look whether it is dry' if so_far >= wanted else 'not dry yet, by the hours'}"
+        yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
     elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since
         cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
@@ -212,9 +212,9 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]
         yield f"cooled {length_text(cooled)}{place}, {ready}"
     elif batch.state == State.SOAK:
         enough = so_far >= soak_needed_min(batch, day.plan)
-        yield f"lay in its soak {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
+        yield f"soaked {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
     elif batch.open_run is not None:
-        yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} by the record: see to it first"
+        yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} on record: check it first"
     elif batch.state in (State.PAINT, State.FIX):
         clock = clock_of(day, batch, now)
         if clock is not None and clock.what == ClockKind.SINCE and clock.text:

@@ -40,7 +40,7 @@ def meaning(day: Day, batch: BatchRecord, name: ReadingKind, value: Any, now: No
 def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
     low, high = exhausted_pct(batch, read)
     share = f"{low:.0f} %" if low == high else f"{low:.0f}-{high:.0f} %"
-    again = "; still hot: read it again when it is cool" if read_hot(batch, read) else ""
+    again = "; still hot: read it again when cool" if read_hot(batch, read) else ""
     if is_loose_dye(batch, read):
         again = "; a deep shade gives off loose dye: look at the next rinse"
     return f", {share} exhausted, {expected_pct(day.plan, batch, batch.layer):.0f} % expected{again}"

@@ -152,7 +152,7 @@ def named_instant(shown: datetime, letter: str, zone: str | None) -> datetime:
     """
     found = instants_of(shown, zone)
     if not found:
-        raise ChangedClockError(f"{shown:%H:%M} was left out on {shown:%d %b}: clocks were put forward over it")
+        raise ChangedClockError(f"{shown:%H:%M} does not exist on {shown:%d %b}: the clocks went forward")
     if len(found) == 2 and not letter:
         raise ChangedClockError(
             f"{shown:%H:%M} came twice on {shown:%d %b}; write {shown:%H:%M}A for the first, "

@@ -17,7 +17,7 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
         first, dash, last = (end.strip() for end in part.partition("-"))
         begin, end = _batch(day, first), _batch(day, last if dash else first)
         if begin.no > end.no:
-            raise ValueError(f"{harmless(part.strip())!r} runs backwards; write {end.no}-{begin.no}")
+            raise ValueError(f"{harmless(part.strip())!r} is in reverse order; write {end.no}-{begin.no}")
         through = [batch for batch in day.live if begin.no <= batch.no <= end.no] if dash else [begin]
         # A stretch to a whole that was split ends with its parts, whose numbers come after it.
         through += [batch for batch in day.live if dash and end.no in day.line_of(batch) and batch not in through]

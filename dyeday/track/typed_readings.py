@@ -73,7 +73,7 @@ def _numbers(text: str, counts: tuple[int, ...]) -> list[float]:
     if len(parts) == 1 and text.count(",") in (n - 1 for n in counts) and "." in text:
         parts = text.split(",")
     if len(parts) not in counts:
-        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers; it takes {' or '.join(map(str, counts))}")
+        raise ValueError(f"{harmless(text)!r} has {len(parts)} numbers, but needs {' or '.join(map(str, counts))}")
     return [units.number(part) for part in parts]
 
 
@@ -98,11 +98,11 @@ def minutes_ago(text: str, now: Now, zone: str | None, begun: datetime | None = 
 def parts_of(text: str, batch: BatchRecord) -> dict[str, int]:
     """Return the parts of "3 2" as {"03a": 3, "03b": 2}, in pieces. Raises ValueError where they do not add up."""
     if batch.skeins < 2:
-        raise ValueError(f"{batch.no} has {batch.skeins} piece; there is nothing to split")
+        raise ValueError(f"{batch.no} has {batch.skeins} piece; it cannot be split")
     counts = [int(word) for word in re.findall(r"[0-9]{1,6}", text)]
     if not 2 <= len(counts) <= len(_PARTS) or sum(counts) != batch.skeins or min(counts) < 1:
         such_as = f"1 {batch.skeins - 1}"
-        raise ValueError(f"{batch.no} has {batch.skeins} pieces; write parts that add to it, such as {such_as}")
+        raise ValueError(f"{batch.no} has {batch.skeins} pieces; write parts that add up to it, such as {such_as}")
     return {f"{batch.no}{letter}": count for letter, count in zip(_PARTS, counts, strict=False)}
 
 

@@ -202,7 +202,7 @@ def test_a_batch_that_an_absence_costs_says_so() -> None:
     """Without the absence it would be rinsed by the stop."""
     text = STUDIO.replace('stop = "18:00"', 'stop = "12:30"\nout = ["10:20-11:10"]')
     (said,) = late(text)
-    assert "no heat runs while nobody is in the house (10:20 to 11:10)" in said
+    assert "no heat runs while the house is empty (10:20 to 11:10)" in said
     assert late(text.replace('\nout = ["10:20-11:10"]', "")) == []
 
 

@@ -123,7 +123,7 @@ def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> No
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "f", "1", "2")
         assert bench.kinds == ["moved", "resolved"]
-        assert bench.session.events[-1].body.to_json()["why"] == "checked by hand, it is as it should be"
+        assert bench.session.events[-1].body.to_json()["why"] == "checked by hand, it is good"
         assert "resolved missed-acid-soak" in bench.screen
         await bench.press("escape")
         assert "? 1" not in bench.row("01")

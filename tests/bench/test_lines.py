@@ -108,8 +108,8 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("y")
         await bench.resize(100, 120)
-        assert "heat on, pass 1" in bench.screen
-        assert "heat off, pass 1" in bench.screen
+        assert "1st heat on" in bench.screen
+        assert "1st heat off" in bench.screen
         assert "load 1" not in bench.screen
         assert "for 01, 02" in bench.screen
         assert "[s] rather all rinsed tonight" in bench.screen
@@ -122,7 +122,7 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
             bench.app.keeper.record(draft("moved", no, {"to": "done"}))
         bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("y")
-        assert "nothing is left for hands: 5 of 5 batches rinsed" in bench.screen
+        assert "nothing left to do: 5 of 5 batches rinsed" in bench.screen
         assert "from     to" not in bench.screen
 
     drive(tmp_path, script)

@@ -164,9 +164,9 @@ def test_usual_words_are_taken_and_the_plans_word_stands_beside(
     [
         ({"1.1.share": "0"}, "1.1.share", "'0' is too little"),
         ({"1.2.share": "half"}, "1.2.share", "'half' is not a percentage"),
-        ({"1.1.share": "30", "1.1.dyes": "Oker 1"}, "1.1.dyes", "no dye is called 'Oker'"),
+        ({"1.1.share": "30", "1.1.dyes": "Oker 1"}, "1.1.dyes", "the plan has no dye 'Oker'"),
         ({"1.2.colour": "blurple"}, "1.2.colour", "colour: 'blurple' is no colour"),
-        ({"1.fix": "bake 40 min"}, "1.fix", "heats: 'bake 40 min' is no heat or rest"),
+        ({"1.fix": "bake 40 min"}, "1.fix", "heats: 'bake 40 min' is not a heat or a rest"),
         ({"name": ""}, "name", "has no name"),
         ({"steps": "x" * 301}, "steps", "shorten it to 300 characters"),
     ],

@@ -43,7 +43,7 @@ def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: P
     assert seen[1].words == "goes on: 'Friday', 2026-03-13"
     words = {choice.words: choice.wrong for choice in seen}
     assert words["day.toml: 'Saturday', Sat 14 Mar 2026, 1 order"] == ""
-    assert "line 2: this is not TOML" in words["bad.toml cannot be read"]
+    assert "line 2: cannot read this line" in words["bad.toml cannot be read"]
 
 
 def test_a_new_plan_is_for_the_next_day_without_one(tmp_path: Path) -> None:

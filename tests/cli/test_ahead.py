@@ -116,8 +116,8 @@ def test_the_rest_of_a_running_day_starts_from_what_is(shell: Shell) -> None:
 def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None:
     """Within the width asked for, words and signs only."""
     assert shell("ahead", str(SHORT_DAY), "--evaluations", "60", "--width", "80") == 0
-    assert "all rinsed tonight: hands off" in shell.out
-    assert "by 17:30: 5 of 5 batches rinsed" in shell.out
+    assert "all rinsed by" in shell.out
+    assert "5 of 5 batches rinsed by 17:30" in shell.out
     chart = [line for line in shell.lines if line.startswith(("hands", "steamer 1"))]
     assert len(chart) == 2
     assert {"s", "p", "h", "r"} <= set(chart[0])
@@ -153,8 +153,8 @@ def test_check_says_that_it_looked_quickly_where_the_day_does_not_fit(shell: She
     text = SHORT_DAY.read_text(encoding="utf-8").replace('stop = "17:30"', 'stop = "15:30"')
     plan.write_text(text, encoding="utf-8")
     assert shell("check", str(plan)) == 0
-    assert "by 15:30: 5 of 5 batches rinsed" in shell.out
-    assert "quick look" not in shell.out
+    assert "5 of 5 batches rinsed by 15:30" in shell.out
+    assert "quick search" not in shell.out
     assert shell("check", str(HEAVY_DAY)) == 0
     assert f"`dyeday ahead {HEAVY_DAY}` looks longer" in shell.out
 
@@ -166,4 +166,4 @@ def test_an_absurd_kit_is_said_to_be_too_much_instead_of_reckoned_with_for_minut
     trays = "".join(f'\n[[kit]]\nname = "tray {n}x"\nkind = "tray"\nunits = 99\nholds = 4\n' for n in range(500))
     plan.write_text(SHORT_DAY.read_text(encoding="utf-8") + trays, encoding="utf-8")
     assert shell("ahead", str(plan), "--budget-ms", "500") == 1
-    assert "300 are looked ahead with" in shell.err
+    assert "a forecast handles 300" in shell.err

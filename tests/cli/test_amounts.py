@@ -172,7 +172,7 @@ def test_water_of_which_nothing_is_known_is_refused(shell: Shell) -> None:
     """Exit 1, and what is wanted."""
     assert shell("acid", "--water", "4 L") == 1
     assert shell.out == ""
-    assert "nothing is known of the water; give --alkalinity" in shell.err
+    assert "the water is unknown; give --alkalinity" in shell.err
 
 
 def test_alkalinity_of_zero_is_known(shell: Shell) -> None:
@@ -511,7 +511,7 @@ def test_warnings_stand_at_the_end_of_the_text(shell: Shell, tmp_path: Path) -> 
     assert shell.lines[-1].startswith("Put on a mask, FFP2")
     assert any("do not go into 360 mL of liquor" in note for note in notes)
     assert any("below what a scale that shows 0.1 g weighs" in note for note in notes)
-    assert any("is uncertain by" in note for note in notes)
+    assert any("may be off by" in note for note in notes)
 
 
 def test_weigh_without_a_plan_is_of_what_still_wants_dye_in_the_session(shell: Shell) -> None:

@@ -131,7 +131,7 @@ def test_the_morning_is_told_what_the_night_did(shell: Shell, tmp_path: Path) ->
     plan = carried(shell, tmp_path)
     night = shell.err.splitlines()
     assert night[0].startswith("01 Kelp Light: hung ")
-    assert "look whether it is dry" in night[0]
+    assert "check whether it is dry" in night[0]
     assert night[1].startswith("02 Kelp Light: cooled ")
     assert night[1].endswith("in steamer 2, cool: rinse it")
     assert shell("begin", str(plan)) == 0
@@ -202,7 +202,7 @@ def test_the_log_of_a_day_after_comes_back_unchanged(shell: Shell, tmp_path: Pat
     told = shell.out
     other = Shell(tmp_path / "other", shell.capsys)
     assert other("begin", str(plan)) == 0
-    assert "its story stays behind" in other.err
+    assert "its history is not carried" in other.err
     assert other("mark", "--from", str(tmp_path / "log.jsonl")) == 0, other.err
     assert other("log", "--json") == 0
     assert other.out == log
@@ -234,7 +234,7 @@ def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: 
 def test_a_batch_that_went_over_already_is_told_where_as_it_is_carried_again(shell: Shell, tmp_path: Path) -> None:
     """As the second plan is written and as it is begun; the day that has it first is told nothing."""
     first = carried(shell, tmp_path)
-    said = "2026-03-14-1/02 went over into 2026-03-15-1/02 already; go on with it in one of the two"
+    said = "2026-03-14-1/02 was carried to 2026-03-15-1/02 already; continue it in one of the two"
     assert said not in shell.err
     second = tmp_path / "monday.toml"
     assert shell("carry", str(second), "--date", "2026-03-16", "--session", "2026-03-14-1") == 0
@@ -258,7 +258,7 @@ def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: She
 def test_a_plan_is_not_carried_to_a_day_before(shell: Shell, tmp_path: Path) -> None:
     """Nor to what is no date at all; nothing is written."""
     shell("begin", str(SHORT_DAY))
-    for date, said in (("2026-03-13", "is before the day it goes on from"), ("sunday", "is no date")):
+    for date, said in (("2026-03-13", "is before the day it continues"), ("sunday", "is not a date")):
         assert shell("carry", str(tmp_path / "new.toml"), "--date", date) == 1
         assert said in shell.err
     assert not (tmp_path / "new.toml").exists()
@@ -287,7 +287,7 @@ def test_a_unit_that_broke_stays_broken_in_the_plan_that_goes_on(shell: Shell, t
     shell("ahead", "--json")
     assert "steamer 2" not in {step["unit"] for step in json.loads(shell.out)["steps"]}
     for wrong in ('["steamer 9"]', "3", '"steamer 2"'):
-        with pytest.raises(PlanError, match="names no units of this kit"):
+        with pytest.raises(PlanError, match="does not name units of this kit"):
             read_plan(text.replace('down = ["steamer 2"]', f"down = {wrong}"))
     counted = read_plan(text.replace('down = ["steamer 2"]', "down = 1"))
     assert [kit.down for kit in counted.kit if kit.down] == [("steamer 2",)]

@@ -105,7 +105,7 @@ def test_a_batch_by_hand_says_which_of_several_orders_it_is_for() -> None:
     orders = named_alike(PLAN).orders
     one = next(order for order in orders if order.key != orders[0].key)
     text = plan_text(replace(PLAN, orders=orders, batches=()))
-    with pytest.raises(PlanError, match="add the colourway and base"):
+    with pytest.raises(PlanError, match="add the order's colourway and base"):
         read_plan(text + '\n[[batch]]\nno = "09"\norder = "shop"\nskeins = 1\n')
     told = f"colourway = {json.dumps(one.colourway)}\nbase = {json.dumps(one.base)}\n"
     read = read_plan(text + f'\n[[batch]]\nno = "09"\norder = "shop"\nskeins = 1\n{told}')

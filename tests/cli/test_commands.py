@@ -124,7 +124,7 @@ def test_several_batches_are_marked_as_one_load(day: Shell, tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("args", "code", "why"),
     [
-        (["4-1", "soak"], 1, "'4-1' runs backwards; write 01-04"),
+        (["4-1", "soak"], 1, "'4-1' is in reverse order; write 01-04"),
         (["01,77", "soak"], 1, "there is no batch '77'"),
         (["01-02", "--note", "slow"], 2, "--note describes one batch"),
         (["01-02", "soak", "--acid", "60 mL"], 2, "--acid needs the unit it is for"),
@@ -448,7 +448,7 @@ def test_closing_says_what_stays_and_asks_after_heat(day: Shell) -> None:
     assert "01 Kelp Light: fix in steamer 1" in day.out
     assert "heat off at the wall" in day.err
     assert day("close") == 0
-    assert day.out.startswith("2026-03-14-1 was closed already, ") and "the records have it" in day.out
+    assert day.out.startswith("2026-03-14-1 was closed already, ") and "it is in the records" in day.out
     assert day("log") == 0
     assert sum("closed" in line for line in day.lines) == 1
     assert day("sessions") == 0
@@ -463,7 +463,7 @@ def test_the_page_goes_to_a_file_and_says_the_same_as_the_json(day: Shell, tmp_p
     day("summary", "--json")
     data = json.loads(day.out)
     text = page.read_text(encoding="utf-8")
-    assert f"IN DOUBT: {len(data['in_doubt'])} flag" in text
+    assert f"TO CHECK: {len(data['in_doubt'])} flag" in text
     for batch in data["batches"]:
         assert f"{batch['batch']} {batch['colourway']}" in text
 
@@ -527,14 +527,14 @@ def test_lines_of_one_minute_may_stand_in_any_order(day: Shell, tmp_path: Path) 
         ),
         ("sheet wiegh", "dyeday sheet: SHEET cannot be 'wiegh'; did you mean 'weigh'? See"),
         ("sheet poster", "dyeday sheet: SHEET cannot be 'poster'; it is one of summary, weigh, day, labels, pack"),
-        ("open a --bar", "dyeday open: there is no option --bar; write it as in `dyeday open saturday.toml`"),
-        ("open a --takechanges", "dyeday open: there is no option --takechanges; did you mean --take-changes? See"),
-        ("open a b", "dyeday open: 'b' is one word too many (a name with spaces wants quotes); write it as in"),
+        ("open a --bar", "dyeday open: unknown option --bar; write it as in `dyeday open saturday.toml`"),
+        ("open a --takechanges", "dyeday open: unknown option --takechanges; did you mean --take-changes? See"),
+        ("open a b", "dyeday open: 'b' is one word too many (put a name with spaces in quotes); write it as in"),
         ("mark 03 --skeins x", "dyeday mark: --skeins cannot be 'x'; write a whole number from 1 to 5000; write"),
         ("ahead --width 3", "dyeday ahead: --width cannot be '3'; write a whole number from 40 to 1000; write"),
         ("shelf --weeks 0", "dyeday shelf: --weeks cannot be '0'; write a number from 1 to 520; write"),
-        ("times --take --forget", "dyeday times: --take and --forget do not go together: name one of them; write"),
-        ("close --why", "dyeday close: --why says nothing without what belongs to it; write"),
+        ("times --take --forget", "dyeday times: --take and --forget exclude each other: use one of them; write"),
+        ("close --why", "dyeday close: --why needs a value; write"),
         (
             "mark",
             "dyeday mark: mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE, or see",
@@ -567,7 +567,7 @@ def test_a_time_that_means_yesterday_is_told_with_its_day(day: Shell, monkeypatc
     ("typed", "said"),
     [
         (("--into", "03a=1"), "--into names one part only; write two or more, such as --into 03a=3 03b=2"),
-        (("--used", "Peat"), "--used 'Peat' says no amount; write it as --used 'Peat=120 mL'"),
+        (("--used", "Peat"), "--used 'Peat' has no amount; write it as --used 'Peat=120 mL'"),
         (("--used", "Peet=1 mL"), "--used: no dye or extra is called 'Peet'; did you mean 'Peat'?"),
         (("--reading", "ph=20"), "--reading ph: ph cannot be 20; write a number from 0 to 14"),
         (("--cover", "paper"), "cover cannot be 'paper'; known are open, lidded, wrapped"),

@@ -113,7 +113,7 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     }  # fmt: skip
     differs = {item["what"]: (item["then"], item["now"]) for item in told["differs"]}
     assert differs["water alkalinity"] == ("not known", "180 mg/L")
-    assert differs["weight of one piece"] == ("100 g", "115 g")
+    assert differs["weight of one skein"] == ("100 g", "115 g")
     assert differs["Navy, solution"] == ("1 %", "2 %")
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
     assert differs["mill lot"] == ("MW 4471", "MW 6000")
@@ -312,7 +312,7 @@ def test_records_that_are_lost_are_made_again_from_the_days(book: Shell) -> None
     (book.data / "studio.db").unlink()
     assert book("lots", "ida") == 0
     assert [line.split()[0] for line in book.lines] == ["260418-01"]
-    assert "2026-04-18-1 was closed, and is in the records now" in book.err
+    assert "2026-04-18-1 was closed, and is now in the records" in book.err
     assert LotBook(book.data).lot("260418-01") == before
 
 
@@ -366,7 +366,7 @@ def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_
     rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
     assert [row["middle"] for row in rows if row["what"] == "lots"] == ["2"]
     assert book("look-back", "--from", "2026-03", "--to", "2026-03") == 0
-    assert "nothing is in the lot book" in book.out
+    assert "the lot book has nothing" in book.out
     assert book("look-back", "--from", "2026-13") == 1
     assert "write 2026-03-14, 2026-03 or 2026" in book.err
     assert book("look-back", "--from", "2027", "--to", "2026") == 1

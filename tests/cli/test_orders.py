@@ -47,7 +47,7 @@ def test_the_same_table_again_changes_nothing_and_says_so(shell: Shell, day: Pat
     shell("orders", str(ORDERS), "--into", str(day))
     once = day.read_bytes()
     assert shell("orders", str(ORDERS), "--into", str(day)) == 0
-    assert "5 were there already, skipped" in shell.lines
+    assert "5 exist already, skipped" in shell.lines
     assert day.read_bytes() == once
 
 
@@ -57,7 +57,7 @@ def test_orders_in_another_plan_beside_are_noticed(shell: Shell, day: Path) -> N
     other.write_bytes(SHORT_DAY.read_bytes())
     assert shell("orders", str(ORDERS), "--into", str(other)) == 0
     assert other.read_bytes() == SHORT_DAY.read_bytes()
-    assert f"is in {day}, not taken; --again takes it" in shell.err
+    assert f"is in {day}, not imported; --again imports it" in shell.err
     assert shell("orders", str(ORDERS), "--into", str(other), "--again") == 0
     assert shell.lines[0].startswith(f"{other}: 5 orders taken")
 

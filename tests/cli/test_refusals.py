@@ -173,7 +173,7 @@ def test_a_heat_that_another_shell_began_meanwhile_stops_a_close(
 
     monkeypatch.setattr("dyeday.commands.days.close.opened", opened_then_heated)
     assert day("close") == 1
-    assert "heat is still on by the record: 01" in day.err
+    assert "heat is still on, on record: 01" in day.err
     monkeypatch.undo()
     monkeypatch.setattr(clock, "now", watch)
     assert day("close", "--yes") == 0
@@ -186,7 +186,7 @@ def test_events_of_years_that_no_command_takes_are_refused_before_anything_is_wr
     for at in ("1999-12-31T23:00:00Z", "2101-01-01T00:00:00Z"):
         log.write_text(json.dumps({"at": at, "batch": "01", "note": "x"}) + "\n", encoding="utf-8")
         assert day("mark", "--from", str(log)) == 1
-        assert "write a year from 2000 to 2100" in day.err
+        assert "year must be 2000–2100" in day.err
     assert notes(day.data) == []
 
 

@@ -98,7 +98,7 @@ def test_a_shelf_put_back_to_before_a_close_has_what_that_day_used_taken_off_aga
     copy = min((day.data / "backups" / "studio").glob("2*.db"), key=lambda file: file.stat().st_mtime_ns)
     assert day("restore", "studio", copy.stem) == 0
     assert "what was typed since then is not in it" in day.lines
-    assert f"{ID} was closed, and is in the records now" in day.err
+    assert f"{ID} was closed, and is now in the records" in day.err
     assert _amounts(day) == after
 
 
@@ -170,7 +170,7 @@ def test_doctor_says_what_is_wrong_and_what_to_do(day: Shell) -> None:
     file.write_bytes(file.read_bytes().replace(b"soak", b"SOAK", 1))
     assert findings(day)[f"session {ID}"] == (
         "wrong",
-        "is damaged, or was changed by something else than dyeday",
+        "is damaged, or was changed by another program",
         f"dyeday restore {ID} --newest",
     )
     assert day("doctor") == 0

@@ -46,11 +46,11 @@ def test_deliveries_counts_solutions_and_losses(shell: Shell) -> None:
     ("words", "said"),
     [
         (("--received", "Sloe Blue 50 g"), "did you mean 'Slate Blue'?"),
-        (("--received", "Slate Blue"), "names no amount"),
-        (("--received", "Slate Blue 50"), "names no amount"),
-        (("--received", "Slate Blue 50 mL"), "names no amount"),
+        (("--received", "Slate Blue"), "does not give a valid amount"),
+        (("--received", "Slate Blue 50"), "does not give a valid amount"),
+        (("--received", "Slate Blue 50 mL"), "does not give a valid amount"),
         (("--made", "Slate Blue 500 mL"), "--made"),
-        (("--made", "Nobody 500 mL 2 %"), "names no dye that is known"),
+        (("--made", "Nobody 500 mL 2 %"), "does not name a known dye"),
     ],
 )
 def test_what_cannot_be_read_is_refused_and_nothing_moves(shell: Shell, words: tuple[str, str], said: str) -> None:
@@ -99,9 +99,9 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
     assert shell.err.startswith(f"{bad}:2: 'stolen' is no movement")
     bad.write_text("id,at,kind,weight\n", encoding="utf-8")
     assert shell("shelf", "--from", str(bad)) == 1
-    assert shell.err.startswith(f"{bad}:1: there is no column 'weight'")
+    assert shell.err.startswith(f"{bad}:1: no column 'weight'")
     for line, said in (
-        ("x" * 200_000, "this is no row of a table"),
+        ("x" * 200_000, "this is not a row of a table"),
         ("x,2026-03-01T09:00:00Z,made,bottle,Navy,4,mL,,inf", "without end"),
     ):
         bad.write_text(f"id,at,kind,thing,name,amount,unit,why,powder_g\n{line}\n", encoding="utf-8")
@@ -241,8 +241,8 @@ def test_what_moved_is_said_by_options_each_amount_behind_its_thing(shell: Shell
     assert things(shell) == {"Slate Blue": 80, "Plain Sock 100 g": 20}
     for wrong, said in (
         (("--received", "Sloe Blue", "--amount", "5 g"), "did you mean 'Slate Blue'?"),
-        (("--received", "Slate Blue", "--amount", "5 mL"), "'5 mL' is no amount of it; write --amount 100 g"),
-        (("--received", "Slate Blue", "--amount", "5 g", "--strength", "2 %"), "a --strength is of what was --made"),
+        (("--received", "Slate Blue", "--amount", "5 mL"), "'5 mL' is not an amount of it; write --amount 100 g"),
+        (("--received", "Slate Blue", "--amount", "5 g", "--strength", "2 %"), "--strength goes with --made"),
     ):
         assert shell("shelf", *wrong) == 1
         assert said in shell.err
@@ -264,7 +264,7 @@ def test_a_delivery_is_put_on_the_shelf_once_and_the_day_is_told_as_soon_as_it_c
     with monkeypatch.context() as broken:
         broken.setattr(SessionFile, "add", full)
         assert shell("shelf", "--received", "Slate Blue 100 g", "--as", "dye") == 0
-        assert "it is on the shelf; session 2026-03-14-1 could not be told of it yet: nothing could be" in shell.err
+        assert "it is on the shelf; session 2026-03-14-1 does not show it yet: nothing could be" in shell.err
     assert things(shell)["Slate Blue"] == 155, "55 g of the plan and what came"
     assert shell("log") == 0
     assert shell.out.count("Slate Blue") == 1, "the next command tells the day, once"

@@ -113,12 +113,37 @@ TOO_DEEP = "there is more dye than the fibre can hold: rinse it out"
     [
         (True, True, ("acid", "then heat"), (TOO_DEEP, "Read the pH")),
         (True, False, ("acid", "then heat"), (TOO_DEEP, "Read the pH")),
-        (False, True, ("The pH is right", "more heat", f"If it stays, {TOO_DEEP}"), ("acid", "Read the pH")),
-        (False, None, ("The pH is right", "more heat", f"If it stays, {TOO_DEEP}"), ("acid", "Read the pH")),
+        (
+            False,
+            True,
+            ("The pH is right", "more heat", f"If colour is still left, {TOO_DEEP}"),
+            ("acid", "Read the pH"),
+        ),
+        (
+            False,
+            None,
+            ("The pH is right", "more heat", f"If colour is still left, {TOO_DEEP}"),
+            ("acid", "Read the pH"),
+        ),
         (False, False, ("pH and heat were right", TOO_DEEP), ("acid", "more heat", "Read the pH")),
-        (None, True, ("Read the pH first. Too high: ", "acid", "Right: give", "more heat"), (TOO_DEEP,)),
-        (None, None, ("Read the pH first. Too high: ", "acid", "Right: give", "more heat"), (TOO_DEEP,)),
-        (None, False, ("Read the pH first. Too high: ", "acid", f"Right: {TOO_DEEP}"), ("more heat",)),
+        (
+            None,
+            True,
+            ("Read the pH first. If it is too high, ", "acid", "If it is right, give", "more heat"),
+            (TOO_DEEP,),
+        ),
+        (
+            None,
+            None,
+            ("Read the pH first. If it is too high, ", "acid", "If it is right, give", "more heat"),
+            (TOO_DEEP,),
+        ),
+        (
+            None,
+            False,
+            ("Read the pH first. If it is too high, ", "acid", f"If it is right, {TOO_DEEP}"),
+            ("more heat",),
+        ),
     ],
 )
 def test_what_to_do_goes_by_what_was_read_of_ph_and_heat(

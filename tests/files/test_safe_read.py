@@ -69,7 +69,9 @@ def test_what_is_no_plain_file_is_refused_without_waiting(tmp_path: Path) -> Non
     (tmp_path / "gone").symlink_to(tmp_path / "nothing")
     for path in (tmp_path / "pipe", Path("/dev/zero"), Path("/dev/tty"), tmp_path):
         assert (
-            "is no plain file" in refusal(path) or "is a folder" in refusal(path) or "cannot be read" in refusal(path)
+            "is not a regular file" in refusal(path)
+            or "is a folder" in refusal(path)
+            or "cannot be read" in refusal(path)
         )
     assert f"name the file it leads to, {tmp_path / 'real'}" in refusal(tmp_path / "link")
     for path in (tmp_path / "loop", tmp_path / "gone", tmp_path / "not there"):

@@ -102,9 +102,9 @@ def _lives(pid: int) -> bool:
 @pytest.mark.parametrize(
     ("script", "said"),
     [
-        ("exec yes rubbish", "wrote without end"),
+        ("exec yes rubbish", "did not stop writing"),
         ("head -c 3000 /dev/zero | tr '\\0' '\\377'; exit 3", "lp refused"),
-        ("printf 'request id is \\033]0;evil\\007-x\\n'", "told no job number"),
+        ("printf 'request id is \\033]0;evil\\007-x\\n'", "gave no job number"),
     ],
 )
 def test_an_lp_that_writes_rubbish_is_told_in_a_sentence(

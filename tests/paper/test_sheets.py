@@ -141,11 +141,11 @@ def test_the_first_page_has_doubts_then_tomorrow_then_what_was_done(batches: int
     """However long the day: told whole in a few lines before the details where they need more pages."""
     day = day_of(plan_of(batches))
     first = summary_pages(day, "x", FakeClock()())[0].lower()
-    places = [first.index(head) for head in ("in doubt:", "stays for tomorrow:", "was done:")]
+    places = [first.index(head) for head in ("to check:", "left for tomorrow:", "done:")]
     assert places == sorted(places)
     if batches == 200:
-        assert re.search(r"stays for tomorrow: 133 batches, 02 03 05 06", first)
-        assert re.search(r"was done: 201 of 600 pieces, 01 04 07", first)
+        assert re.search(r"left for tomorrow: 133 batches, 02 03 05 06", first)
+        assert re.search(r"done: 201 of 600 pieces, 01 04 07", first)
 
 
 def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_sums_are_the_lists() -> None:

@@ -41,7 +41,7 @@ def test_doubts_come_first_then_tomorrow_then_the_batches_then_the_amounts() -> 
     clock = FakeClock()
     day = a_day(clock, (0, "moved", "01", {"to": "soak"}), (5, "moved", "01", {"to": "paint"}))
     page = summary_pages(day, "2026-03-14-1", clock())[0]
-    places = [page.index(head) for head in ("IN DOUBT: 2 flags", "STAYS FOR TOMORROW", "WAS DONE", "DYE AND ACID")]
+    places = [page.index(head) for head in ("TO CHECK: 2 flags", "LEFT FOR TOMORROW", "DONE:", "DYE AND ACID")]
     assert places == sorted(places)
     assert "soaked 5 of 20 min" in page
     assert "missed-acid-soak" in page
@@ -60,7 +60,7 @@ def test_a_late_a_corrected_and_a_struck_entry_are_marked_with_a_legend() -> Non
     page = "".join(summary_pages(fold(plan, [soak, read, wrong, right, gone]), "2026-03-14-1", clock()))
     assert "pH 4.4" in page
     assert "nonsense" not in page
-    assert "~ recorded later than it happened; * corrected afterwards; 1 entry struck, kept in the log" in " ".join(
+    assert "~ recorded later than it happened; * corrected afterwards; 1 entry void, kept in the log" in " ".join(
         page.split()
     )
 
@@ -175,7 +175,7 @@ def test_what_is_to_be_ordered_anew_stands_after_the_amounts_with_a_box() -> Non
     day = a_day(FakeClock(), (0, "moved", "01", {"to": "soak"}))
     sheet = summary_sheet(day, "x", FakeClock()(), ["Peat: 4 g left"])
     page = "".join(text_pages(sheet))
-    assert "TO REORDER\n----------\nas the shelf stood before this day's use\n[ ] Peat: 4 g left" in page
+    assert "TO REORDER\n----------\nstock before this day's use\n[ ] Peat: 4 g left" in page
     assert page.index("DYE AND ACID USED") < page.index("TO REORDER")
 
 

@@ -254,10 +254,10 @@ def test_a_batch_by_hand_is_for_the_order_it_names() -> None:
         ('order = "Shop"', "no skeins"),
         ("skeins = 2", "no order"),
         ('tag = "red"', "neither a number nor an order"),
-        ('no = "1"', "no batch number"),
+        ('no = "1"', "not a batch number"),
         ('no = "07"\ntag = "red"', "no batch has the number 07"),
-        ('no = "01"\ntag = "red"\n[[batch]]\nno = "01"\ntag = "blue"', "there twice"),
-        ('no = "01"\ntag = "red"\n[[batch]]\nno = "001"\ntag = "blue"', "there twice"),
+        ('no = "01"\ntag = "red"\n[[batch]]\nno = "01"\ntag = "blue"', "appears twice"),
+        ('no = "01"\ntag = "red"\n[[batch]]\nno = "001"\ntag = "blue"', "appears twice"),
         ('no = "01"\ncarried = "2026-03-14-1/03"', "carried over and has no order"),
     ],
 )

@@ -79,10 +79,10 @@ def test_only_hardness_known_stands_in_for_alkalinity_and_says_so() -> None:
     found = dose(water(None, 200), 1)
     assert found is not None
     assert found.amount == pytest.approx(amount(water(200, 200)))
-    assert any("upper guess" in note for note in found.notes)
+    assert any("upper estimate" in note for note in found.notes)
     known = dose(water(200, 200), 1)
     assert known is not None
-    assert not any("upper guess" in note for note in known.notes)
+    assert not any("upper estimate" in note for note in known.notes)
 
 
 def test_monohydrate_weighs_more_than_anhydrous_by_its_water() -> None:
@@ -186,7 +186,7 @@ def test_without_water_there_is_no_dose(litres: float) -> None:
     assert correction(water(), litres, 10, 5.5) is None
 
 
-@pytest.mark.parametrize(("ph", "says"), [(8.5, "any below"), (2.0, "at most it reaches pH")])
+@pytest.mark.parametrize(("ph", "says"), [(8.5, "any pH below"), (2.0, "at most it reaches pH")])
 def test_a_target_that_cannot_be_reached_is_refused_with_what_can(ph: float, says: str) -> None:
     """No dose, and the way out in words."""
     read = water()

@@ -86,8 +86,8 @@ def test_wishes_that_do_not_agree_in_one_bath_are_told() -> None:
     told = [str(one) for one in advice(plan('class = "levelling"', 'class = "milling"'))]
     agreed = [str(one) for one in advice(plan('class = "levelling"', 'class = "fast acid"'))]
 
-    assert any("want different baths" in one and "brought to pH 4:" in one for one in told)
-    assert not any("want different baths" in one for one in agreed)
+    assert any("need different baths" in one and "set to pH 4:" in one for one in told)
+    assert not any("need different baths" in one for one in agreed)
 
 
 @pytest.mark.parametrize("said", ["4", "9-10", "6-4", "acid"])

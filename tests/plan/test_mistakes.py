@@ -48,11 +48,11 @@ skeins = 3
 """
 
 MISTAKES = [
-    ('item = "Shop"', 'name = "Shop"', "order.name is no key here; did you mean 'item'?"),
+    ('item = "Shop"', 'name = "Shop"', "order.name is not a key; did you mean 'item'?"),
     ('kind = "pot"', 'kind = "stockpot"', "did you mean 'pot'?"),
     ('kind = "pot"', 'kind = "slow cooker"', "did you mean 'pot'?"),
     ('kind = "steamer"', 'kind = "drying rack"', "did you mean 'pegs'?"),
-    ('kind = "pot"', 'type = "pot"', "kit.type is no key here; did you mean 'kind'?"),
+    ('kind = "pot"', 'type = "pot"', "kit.type is not a key; did you mean 'kind'?"),
     ("holds = 4", "capacity = 4", "did you mean 'holds'?"),
     ('skein = "100 g"', 'weight = "100 g"', "did you mean 'skein'?"),
     ("fibre = {", "fiber = {", "did you mean 'fibre'?"),

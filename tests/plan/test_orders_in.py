@@ -104,7 +104,7 @@ def test_samples_and_spares_are_dyed_and_a_sample_has_no_price() -> None:
 def test_a_row_twice_is_taken_once_and_rows_of_one_order_and_yarn_go_together() -> None:
     got = read("no,colour,yarn,qty,note\n1,Ember,Hill DK,1,a\n1,Ember,Hill DK,1,a\n1,Ember,Hill DK,2,b\n")
     assert [(o.line, o.order.skeins) for o in got.orders] == [(2, 3)]
-    assert (got.repeated, len(got.told)) == (1, 2)
+    assert (got.repeated, len(got.skipped)) == (1, 2)
 
 
 def test_what_is_in_the_plan_already_is_noticed() -> None:

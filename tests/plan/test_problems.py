@@ -66,20 +66,20 @@ WRONG: dict[str, tuple[str, str, str]] = {
         '[{ share = 50, dyes = { "Peat" = 1 } }, { dyes = {} }]',
         "no share",
     ),
-    "a colour of four digits": ("colourway.sections", '[{ swatch = "#1234", dyes = {} }]', "no colour"),
+    "a colour of four digits": ("colourway.sections", '[{ swatch = "#1234", dyes = {} }]', "not a colour"),
     "a depth no fibre takes": ("colourway.sections", '[{ dyes = { "Peat" = 60 } }]', "too much"),
     "powder on a painted layer": ("colourway.powder", '"0.2 g"', "takes no powder"),
-    "an oven": ("colourway.fix", '["bake 20 min"]', "no heat or rest"),
+    "an oven": ("colourway.fix", '["bake 20 min"]', "not a heat or a rest"),
     "a heat of two kilograms": ("colourway.fix", '["steam 2 kg"]', "a weight, and a time belongs"),
     "nothing but rest": ("colourway.fix", '["rest 20 min"]', "no heat"),
     "no fix": ("colourway.fix", "[]", "not a list of heats"),
-    "a date that does not exist": ("session.date", '"2026-02-30"', "no date that exists"),
-    "a due date that does not exist": ("order.due", '"2025-02-29"', "no date that exists"),
-    "a date of another age": ("session.date", "9999-12-31", "no date of these days"),
-    "an hour that does not exist": ("session.start", '"25:00"', "no time of day"),
+    "a date that does not exist": ("session.date", '"2026-02-30"', "not a date that exists"),
+    "a due date that does not exist": ("order.due", '"2025-02-29"', "not a date that exists"),
+    "a date of another age": ("session.date", "9999-12-31", "out of range"),
+    "an hour that does not exist": ("session.start", '"25:00"', "not a time of day"),
     "a stop before the start": ("session.stop", '"08:00"', "not after start"),
     "a stop at the start": ("session.stop", '"09:00"', "not after start"),
-    "a break that ends before it begins": ("session.breaks", '["14:00-13:00"]', "no span"),
+    "a break that ends before it begins": ("session.breaks", '["14:00-13:00"]', "not a span"),
     "both alkalinity and bicarbonate": ("water.bicarbonate", "100\nalkalinity = 100", "given too"),
     "a name that is no text": ("session.name", "5", "not text"),
     "a name of nothing": ("session.name", '"  "', "empty"),
@@ -148,7 +148,7 @@ def test_an_unknown_key_is_a_problem_with_the_nearest_known_one(wrong: str, righ
     """A misspelt key is not passed over, for its value would be lost without a word."""
     problem = the_problem({wrong: '"x"'})
 
-    assert f"{wrong} is no key here" in problem.what
+    assert f"{wrong} is not a key" in problem.what
     assert problem.would_be_right == f"did you mean {right!r}?"
     assert problem.line == line_of(plan_text({wrong: '"x"'}), wrong.split(".")[1])
 
@@ -164,7 +164,7 @@ def test_a_misspelt_table_is_named_with_the_nearest_known_one() -> None:
     """An unknown table is an unknown key of the plan."""
     problem = the_problem(more='\n[watr]\nalkalinity = "180 mg/L"\n')
 
-    assert (problem.what, problem.would_be_right) == ("watr is no key here", "did you mean 'water'?")
+    assert (problem.what, problem.would_be_right) == ("watr is not a key", "did you mean 'water'?")
 
 
 def test_a_second_kit_of_the_same_name_is_a_problem_on_its_line() -> None:
@@ -301,10 +301,10 @@ def test_nothing_of_a_plan_with_a_problem_is_returned() -> None:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("holds = = 4", "what stands behind = cannot be read"),
-        ("holds 4", "a key has no = behind it"),
-        ('tank = "2 L', "a quote is never closed"),
-        ("holds = 4", "this is here already"),
+        ("holds = = 4", "the value after = cannot be read"),
+        ("holds 4", "a key has no = after it"),
+        ('tank = "2 L', "a quote is not closed"),
+        ("holds = 4", "this is already defined"),
         ("due = 2026-02-30", "there is no such day or time"),
     ],
 )
@@ -578,5 +578,5 @@ def test_a_value_without_its_quotes_is_shown_with_them(written: str, right: str)
 def test_powder_dye_by_dye_is_told_where_the_dyes_go() -> None:
     """`powder` is one weight; the dyes are parts of it, in the sections."""
     problem = the_problem({"colourway.how": '"speckled"', "colourway.powder": '{ "Peat" = 0.1 }'})
-    assert "what 100 g of yarn get of all the dyes together" in problem.what
+    assert "the weight of all dyes together" in problem.what
     assert "which dyes, in parts, in its sections" in problem.would_be_right

@@ -285,11 +285,11 @@ def test_a_powder_without_liquor_takes_no_acid_for_one() -> None:
 def test_powder_to_sprinkle_that_the_scale_weighs_badly_is_told_in_pinches(powder: float, remarked: bool) -> None:
     """Half a step of 0.1 g in 1 g is 5 %; in 0.8 g it is 6 %, and 16 pinches of 0.05 g (common practice)."""
     read = plan({"colourway.how": '"speckled"', "colourway.powder": str(powder)})
-    said = [line for line in warned(read) if "of powder is uncertain" in line]
+    said = [line for line in warned(read) if "of powder may be off" in line]
     assert bool(said) is remarked
     if remarked:
         assert said[0].startswith(
-            "Peat: 0.8 g of powder is uncertain by 6 % on a scale that shows 0.1 g; it is about 16 of a"
+            "Peat: 0.8 g of powder may be off by 6 % on a scale that shows 0.1 g; it is about 16 of a"
         )
 
 
@@ -297,16 +297,14 @@ def test_powder_to_mix_that_the_scale_weighs_badly_is_remarked_on() -> None:
     """1000 g at 0.05 % and a twentieth more are 0.525 g: half a step of 0.1 g is 9.5 % of it."""
     (said,) = [line for line in warned(one_dye(0.05, 0.1, 250, 4)) if "on a scale" in line]
     assert said.startswith(
-        "Peat: 0.525 g in all is uncertain by 10 % on a scale that shows 0.1 g; mix more than is needed"
+        "Peat: 0.525 g in all may be off by 10 % on a scale that shows 0.1 g; mix more than you need"
     )
 
 
 @pytest.mark.parametrize(("dos", "remarked"), [(0.0096, False), (0.0095, True)])
 def test_less_powder_than_the_scale_can_weigh_is_remarked_on(dos: float, remarked: bool) -> None:
     """1000 g at 0.0096 % and a twentieth more are 0.1008 g, on a scale of 0.1 g; a hair less is below it."""
-    said = [
-        line for line in warned(one_dye(dos, 0.1, 250, 4)) if "below what a scale that shows 0.1 g weighs" in line
-    ]
+    said = [line for line in warned(one_dye(dos, 0.1, 250, 4)) if "too little for a scale that shows 0.1 g" in line]
     assert bool(said) is remarked
 
 
@@ -323,8 +321,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat: 49.0 mL is uncertain by 5 % in a jug marked every 5 mL; "
-            "a 0.5 % solution, or a pipette, makes it sure"
+            "Peat: 49.0 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 
@@ -336,16 +333,16 @@ def test_a_finer_jug_measures_it() -> None:
 @pytest.mark.parametrize(("dos", "remarked"), [(0.9, False), (0.91, True)])
 def test_solutions_that_do_not_go_into_the_liquor_are_remarked_on(dos: float, remarked: bool) -> None:
     """90 mL of liquor for 100 g hold 90 mL of solution and no more."""
-    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "do not go into" in line]
+    said = [line for line in warned(one_dye(dos, 1, 100, 1)) if "do not fit into" in line]
     assert bool(said) is remarked
 
 
 def test_how_much_stronger_the_solutions_must_be_is_never_too_little() -> None:
     """100 mL in 90 mL: 1.11 times is said as 1.2, which does it, and not as 1.1, which does not."""
-    (said,) = [line for line in warned(one_dye(1, 1, 100, 1)) if "do not go into" in line]
-    assert "01: 100 mL of solutions do not go into 90 mL of liquor" in said
+    (said,) = [line for line in warned(one_dye(1, 1, 100, 1)) if "do not fit into" in line]
+    assert "01: 100 mL of solutions do not fit into 90 mL of liquor" in said
     assert "1.2 times as strong" in said
-    assert not [line for line in warned(one_dye(1, 1.2, 100, 1)) if "do not go into" in line]
+    assert not [line for line in warned(one_dye(1, 1.2, 100, 1)) if "do not fit into" in line]
 
 
 def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:
@@ -353,8 +350,8 @@ def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:
     do not go in beside them.
     """
     in_paint: dict[str, str | None] = {**WATER, "colourway.acid_in": '"paint"'}
-    assert not [line for line in warned(one_dye(0.9, 1, 100, 4, WATER)) if "do not go into" in line]
-    (said,) = [line for line in warned(one_dye(0.9, 1, 100, 4, in_paint)) if "do not go into" in line]
+    assert not [line for line in warned(one_dye(0.9, 1, 100, 4, WATER)) if "do not fit into" in line]
+    (said,) = [line for line in warned(one_dye(0.9, 1, 100, 4, in_paint)) if "do not fit into" in line]
     assert "beside 38 mL of acid" in said
     assert pytest.approx(38, rel=0.06) == 0.36 * 12.79 + 400 * HALF_OF_FIBRE_ML_PER_G
 
@@ -362,7 +359,7 @@ def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:
 def test_a_speckle_needs_no_room_for_its_solution() -> None:
     """What is flicked on is not made up to a liquor."""
     read = one_dye(1, 1, 100, 1, {"colourway.how": '"speckled"'})
-    assert not [line for line in warned(read) if "do not go into" in line]
+    assert not [line for line in warned(read) if "do not fit into" in line]
 
 
 def test_a_section_that_is_all_solution_gets_no_water_and_the_liquor_stays_what_it_is() -> None:

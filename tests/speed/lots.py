@@ -238,7 +238,7 @@ def _closed(old: Path, new: Path) -> list[Line]:
                 told.append(take_in(session))
 
             taken.append(milliseconds(close))
-            assert told[0].told and not told[0].trouble
+            assert told[0].lines and not told[0].trouble
         pairs.append((taken[0], taken[1]))
     return [
         _line("closing a day of 14 batches", [(ours, 200.0) for ours, _ in pairs], 1.0, ALLOWED),

@@ -46,7 +46,7 @@ def test_a_day_is_taken_in_as_it_closes_and_again_with_every_later_entry(tmp_pat
     assert taken(tmp_path) == {}
     settled = put(session, closing())
     assert taken(tmp_path) == {session.about.id: len(session.events)}
-    assert any(line.startswith("lot ") for line in settled.told)
+    assert any(line.startswith("lot ") for line in settled.lines)
     clock = FakeClock()
     clock.on(2000)
     put(session, make("note", clock(), Ids(), note="after"))
@@ -80,11 +80,11 @@ def test_a_day_the_records_could_not_take_in_stays_closed_and_is_taken_in_at_the
         broken.setattr(Records, "writing", full)
         settled = put(session, closing())
     assert settled.trouble == (
-        "the day is closed, but the records could not take it in now: the disk is full; make room"
+        "the day is closed, but could not be added to the records now: the disk is full; make room"
     )
     assert taken(tmp_path) == {}
     (told,) = told_by_catching_up(tmp_path)
-    assert told.startswith(f"{session.about.id} was closed, and is in the records now: ")
+    assert told.startswith(f"{session.about.id} was closed, and is now in the records: ")
     assert told_by_catching_up(tmp_path) == []
 
 

@@ -120,7 +120,7 @@ def test_taking_a_day_in_again_adds_nothing(tmp_path: Path, closed: SessionFile)
     """The same entries are the same lots, and nothing is said to be new."""
     before = rows_of_all_tables(tmp_path)
     settled = take_in(closed)
-    assert (settled.told, settled.trouble) == ((), "")
+    assert (settled.lines, settled.trouble) == ((), "")
     assert rows_of_all_tables(tmp_path) == before
 
 
@@ -128,7 +128,7 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
     """A note on a batch changes its lot alone."""
     LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "soft")])
     closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
-    assert take_in(closed).told == ("lot 260418-01: Harbour on Sock, 3 pieces",)
+    assert take_in(closed).lines == ("lot 260418-01: Harbour on Sock, 3 pieces",)
     assert numbers(LotBook(tmp_path), "knot") == ["260418-01"]
     assert numbers(LotBook(tmp_path), "knot", "soft") == ["260418-01"]
     lot = LotBook(tmp_path).lot("260418-01")

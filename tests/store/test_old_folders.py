@@ -141,7 +141,7 @@ def test_a_book_without_its_copy_has_its_days_taken_in_again(folder: Path) -> No
 def test_a_damaged_shelf_comes_from_its_newest_whole_copy_and_says_so(folder: Path) -> None:
     """The day that its copy lacks is taken off it again."""
     (folder / "shelf.json").write_bytes(b"{")
-    assert "its newest whole copy is taken" in brought_over(folder)[0]
+    assert "its newest undamaged copy is used" in brought_over(folder)[0]
     assert len(ShelfRecords(folder).moves()) > 0
 
 

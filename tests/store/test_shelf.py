@@ -28,13 +28,13 @@ class Day:
     def __init__(self, folder: Path) -> None:
         self.folder, self.clock, self.ids = folder, FakeClock(), Ids()
         self.session: SessionFile = begun(folder, self.clock)
-        self.told: tuple[str, ...] = ()
+        self.lines: tuple[str, ...] = ()
 
     def mark(self, kind: str, batch: str | None = None, **data: Any) -> str:
         self.clock.on(minutes=5)
         event = make(kind, self.clock(), self.ids, batch=batch, **data)
         self.session.add([event])
-        self.told = take_in(self.session).told
+        self.lines = take_in(self.session).lines
         return event.id
 
     def dyed_and_closed(self) -> str:
@@ -88,7 +88,7 @@ def test_closing_says_what_is_to_be_reordered(tmp_path: Path) -> None:
         lambda _: [Move("count", day.clock().utc, MoveKind.COUNTED, Thing.DYE, "Slate Blue", 0.5, "g", why="spilled")]
     )
     day.dyed_and_closed()
-    assert [line for line in day.told if line.startswith("reorder")] == ["reorder Slate Blue: 0.1 g left"]
+    assert [line for line in day.lines if line.startswith("reorder")] == ["reorder Slate Blue: 0.1 g left"]
 
 
 def _these(moves: list[Move], _: list[Move]) -> list[Move]:

@@ -60,7 +60,7 @@ def test_heat_five_minutes_over_its_time_is_an_alarm() -> None:
     alarm = the_alarm(STEAM, "11:25:01")
     assert (alarm.id, alarm.kind, alarm.batches, alarm.unit) == (HEAT, AlarmKind.HEAT, ("01",), "steamer 1")
     assert alarm.since == instant("11:25")
-    assert alarm.text == "01 steam 40 min is over: take the heat off steamer 1"
+    assert alarm.text == "01 steam 40 min is up: turn off steamer 1"
 
 
 def test_how_late_heat_may_be_is_the_plans_to_set() -> None:
@@ -265,7 +265,7 @@ def test_two_batches_in_one_steam_are_one_alarm_that_names_both() -> None:
     """One heat forgotten, one line, one sound; acting on it is acting on both."""
     alarm = the_alarm(BOTH, "11:26")
     assert alarm.ids == (HEAT, HEAT_5)
-    assert alarm.text == "01+05 steam 40 min is over: take the heat off steamer 1"
+    assert alarm.text == "01+05 steam 40 min is up: turn off steamer 1"
     assert [sounds(BOTH, time) for time in ("11:25:01", "11:29:59", "11:30")] == [1, 1, 2]
     silent = [*BOTH, *(acted("11:31", "acknowledged", each) for each in alarm.ids)]
     assert (state(silent, "11:32"), sounds(silent, "11:50")) == (AlarmState.ACKNOWLEDGED, 0)
@@ -295,7 +295,7 @@ def test_heat_of_another_minute_or_another_unit_is_an_alarm_of_its_own(since: st
 def test_batches_of_one_heat_with_other_minutes_are_told_without_them() -> None:
     """02 wants 50 min at heat and went in ten minutes before 01: both are over at 11:20."""
     lines = [*STEAM, *soaked("02"), *heated("02", "10:20")[:2]]
-    assert the_alarm(lines, "11:26").text == "01+02 heat is over: take it off steamer 1"
+    assert the_alarm(lines, "11:26").text == "01+02 heat time is up: turn off steamer 1"
 
 
 STORY = [
@@ -342,7 +342,7 @@ def test_the_parts_of_a_split_batch_carry_its_heat_as_one_alarm_and_the_whole_ca
     (alarm,) = alarms(day_of(lines), now("11:30"))
     assert alarm.id == HEAT
     assert alarm.batches == ("01a", "01b")
-    assert alarm.text == "01a+01b steam 40 min is over: take the heat off steamer 1"
+    assert alarm.text == "01a+01b steam 40 min is up: turn off steamer 1"
 
 
 def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() -> None:

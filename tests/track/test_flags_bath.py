@@ -40,7 +40,7 @@ def test_a_look_is_held_to_the_better_end_of_its_range(word: str, raised: bool) 
 def test_a_look_that_cannot_be_enough_says_where_and_its_range() -> None:
     """Coloured is 80 % at best."""
     (coloured,) = flags([*pot(), look("eye", "coloured", where="pot")], UNDER, "20:00", batch="03")
-    assert coloured.why == "coloured (pot): 0-80 % exhausted, expected 90 %"
+    assert coloured.why == "coloured (pot): 0-80 % taken up, expected 90 %"
 
 
 @pytest.mark.parametrize(
@@ -63,14 +63,14 @@ def test_a_jar_that_matches_one_in_ten_is_exactly_ninety_per_cent(match: float, 
 def test_an_exhaustion_a_hair_short_is_told_apart_from_what_was_expected() -> None:
     """Not "90 %, expected 90 %"."""
     (flag,) = flags([*pot(), look("jar", {"match": 9.99, "left_l": 8.0})], UNDER, "20:00", batch="03")
-    assert flag.why == "89.99 % exhausted by jar match, expected 90.00 %"
+    assert flag.why == "89.99 % taken up by jar match, 90.00 % expected"
 
 
 def test_a_bath_that_boiled_down_holds_less_than_its_strength_says() -> None:
     """One in eight of 4 L left out of 8 is 93.75 %; of all 8 L it is 87.5 %, said as a jar match."""
     assert not flags([*pot(), look("jar", {"match": 8, "left_l": 4.0})], UNDER, "20:00", batch="03")
     (flag,) = flags([*pot(), look("jar", {"match": 8, "left_l": 8.0})], UNDER, "20:00", batch="03")
-    assert flag.why == "88 % exhausted by jar match, expected 90 %"
+    assert flag.why == "88 % taken up by jar match, 90 % expected"
 
 
 def test_a_jars_own_first_volume_stands_over_the_recipes() -> None:
@@ -93,7 +93,7 @@ def test_a_dye_known_to_leave_colour_is_held_to_its_own_value() -> None:
     assert not flags([*pot("11"), look("eye", "coloured", batch="11")], UNDER, "20:00", batch="11")
     jar = look("jar", {"match": 4.9, "left_l": 4.0}, batch="11")
     (flag,) = flags([*pot("11"), jar], UNDER, "20:00", batch="11")
-    assert flag.why == "79.6 % exhausted by jar match, expected 80.0 %"
+    assert flag.why == "79.6 % taken up by jar match, 80.0 % expected"
 
 
 @pytest.mark.parametrize(("celsius", "raised"), [(40.0, True), (41.0, False)])

@@ -184,7 +184,7 @@ def test_the_flag_is_of_the_day_and_says_numbers_and_a_way_out() -> None:
     assert flag.batch is None
     assert flag.why == f"Navy: {NAVY_G:.1f} of 10.0 g on hand"
     assert flag.since == instant("09:00")
-    assert "fetch more" in flag.remedy
+    assert "buy more" in flag.remedy
 
 
 def test_a_day_that_has_not_begun_has_no_flag() -> None:

@@ -50,7 +50,7 @@ def test_drying_out_is_raised_while_it_still_waits() -> None:
 def test_drying_out_says_the_cover_the_minutes_and_what_to_do() -> None:
     """Its numbers are in its reason, the dyer's remedy beside it."""
     (flag,) = flags([*painted(), lit("11:45")], DRIED, "12:00")
-    assert flag.why == "painted and out of heat: open 85 of 60 min"
+    assert flag.why == "painted and not in heat: open 85 of 60 min"
     assert "mist it with acid water" in flag.remedy
 
 
@@ -75,7 +75,7 @@ def test_each_cover_uses_up_its_own_share_of_the_wait() -> None:
     lines = [*painted(), at("10:50", "01", cover="lidded")]
     assert not flags([*lines, lit("12:50")], DRIED, "20:00")
     (flag,) = flags([*lines, lit("12:52")], DRIED, "20:00")
-    assert flag.why == "painted and out of heat: open 30 of 60 min, then lidded 122 of 240 min"
+    assert flag.why == "painted and not in heat: open 30 of 60 min, then lidded 122 of 240 min"
     assert flag.since == instant("12:50")
 
 

@@ -116,7 +116,7 @@ def test_an_order_that_must_match_is_flagged_once_it_has_skeins_from_a_second_mi
         assert flag.since == instant("11:00")
         assert "'jumper' must match" in flag.why
         assert "08 from 'Harbour / Wool', 09 from 'second jug'" in flag.why
-        assert "alternate rows" in flag.remedy
+        assert "alternating rows" in flag.remedy
 
 
 def test_two_colourways_ordered_under_one_name_need_not_match_each_other() -> None:
@@ -187,9 +187,7 @@ def test_an_alarm_nobody_acknowledged_for_fifteen_minutes_is_overdue(time: str, 
 def test_an_overdue_alarm_says_how_long_it_stood_and_what_it_was() -> None:
     """Its minutes, the alarm's words, and what heat left on wants done."""
     (flag,) = flags(LEFT_ON, OVERDUE, "11:45")
-    assert (
-        flag.why == "an alarm stood 20 min and was not silenced: 01 steam 40 min is over: take the heat off steamer 1"
-    )
+    assert flag.why == "alarm not answered for 20 min: 01 steam 40 min is up: turn off steamer 1"
     assert flag.since == instant("11:40")
     assert "turn the heat off" in flag.remedy
 

@@ -279,7 +279,7 @@ def test_bleeding_says_what_was_seen_and_what_was_wanted() -> None:
     """The word as it was said, or the grade, against 4-5."""
     (word,) = flags(cloth("faint"), BLEED, "20:00")
     (grade,) = flags(cloth("3"), BLEED, "20:00")
-    assert (word.why, grade.why) == ("cloth faint, wanted 4-5", "cloth grade 3, wanted 4-5")
+    assert (word.why, grade.why) == ("cloth faint, 4-5 or better expected", "cloth grade 3, 4-5 or better expected")
 
 
 @pytest.mark.parametrize(("wanted", "raised"), [("4", False), ("5", True)])
@@ -333,7 +333,7 @@ def test_what_bleeds_after_the_flag_was_resolved_is_a_new_flag() -> None:
     ]
     first, second = flags(lines, BLEED, "20:00")
     assert (first.resolved is None, second.resolved is None) == (False, True)
-    assert second.why == "cloth marked, wanted 4-5"
+    assert second.why == "cloth marked, 4-5 or better expected"
 
 
 def test_a_bath_read_the_moment_dye_goes_on_is_that_of_going_in() -> None:

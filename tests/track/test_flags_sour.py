@@ -33,7 +33,7 @@ def test_a_bath_more_than_two_below_its_dyes_is_sour(ph: float, raised: bool) ->
 def test_a_sour_bath_says_its_numbers_and_never_bicarbonate() -> None:
     (flag,) = flags(lines(2.4), SOUR, "11:00", batch="03", plan=plan())
 
-    assert flag.why == "pH 2.4 in the bath, its dyes want 5 and more"
+    assert flag.why == "pH 2.4 in the bath, its dyes need 5 and more"
     assert "never put bicarbonate" in flag.remedy
 
 

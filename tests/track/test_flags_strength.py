@@ -93,7 +93,7 @@ def test_a_low_ph_settles_it_however_little_acid_is_on_record() -> None:
 def test_a_weak_ph_says_its_numbers_and_since_when() -> None:
     """What was read, what is wanted, the most that counts; since dye went on."""
     (flag,) = flags(soak(ph("09:50", 6.1), acid_ml=100), WEAK, "20:00", plan=HARD)
-    assert flag.why == "soak: pH 6.1, wanted 4.5 and at most 5.2"
+    assert flag.why == "soak: pH 6.1, target 4.5, at most 5.2"
     assert flag.since == instant("10:00")
 
 
@@ -408,9 +408,9 @@ def test_acid_misted_over_the_paint_asks_for_a_reading_and_the_reading_decides()
         return flag.remedy
 
     assert remedy().startswith("read the pH again: 20 mL")
-    assert remedy(ph("10:15", 4.8)) == "pH 4.8 was read since: good, resolve it with that"
+    assert remedy(ph("10:15", 4.8)) == "pH 4.8 was read since: good, clear the flag with that"
     # 4.5 and 0.7 more, by a strip, is still good.
-    assert remedy(ph("10:15", 5.2)) == "pH 5.2 was read since: good, resolve it with that"
+    assert remedy(ph("10:15", 5.2)) == "pH 5.2 was read since: good, clear the flag with that"
     assert "good" not in remedy(ph("10:15", 5.3))
     assert remedy(ph("10:15", 5.8)).startswith("mist ")
 

@@ -695,8 +695,8 @@ def test_a_correction_is_told_as_what_it_makes_of_the_entry(was: Line, correctio
 @pytest.mark.parametrize(
     ("step", "said", "stored"),
     [
-        (StepId(StepKind.LOAD, 1, 1), "heat on, pass 1", "load 1.1"),
-        (StepId(StepKind.UNLOAD, 2, 3), "heat off, pass 3, layer 2", "unload 2.3"),
+        (StepId(StepKind.LOAD, 1, 1), "1st heat on", "load 1.1"),
+        (StepId(StepKind.UNLOAD, 2, 3), "3rd heat off, layer 2", "unload 2.3"),
         (StepId(StepKind.SOAK_LOAD, 1), "into the soak", "soak load 1"),
         (StepId(StepKind.CHORE, 1, chore="wrap", when=ChoreWhen.AFTER_PAINT), "wrap", "wrap after 1"),
         (StepId(StepKind.CHORE, 2, chore="wrap", when=ChoreWhen.AFTER_PAINT), "wrap, layer 2", "wrap after 2"),

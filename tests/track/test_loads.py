@@ -157,9 +157,9 @@ def test_a_corrected_load_says_which_batches_it_is_of() -> None:
 
 
 REFUSED: list[tuple[dict[str, Any], str]] = [
-    ({"batches": [], "to": "soak"}, "batches is no list of batches"),
-    ({"batches": "01", "to": "soak"}, "batches is no list of batches"),
-    ({"batches": ["1"], "to": "soak"}, "'1' is no batch number"),
+    ({"batches": [], "to": "soak"}, "batches is not a list of batches"),
+    ({"batches": "01", "to": "soak"}, "batches is not a list of batches"),
+    ({"batches": ["1"], "to": "soak"}, "'1' is not a batch number"),
     ({"batches": ["01", "01"], "to": "soak"}, "names a batch twice"),
     ({"batches": ["01"]}, "has no movement"),
     ({"batches": ["01"], "batch": "02", "to": "soak"}, "a batch of its own"),
@@ -184,9 +184,9 @@ def test_a_load_that_cannot_be_is_refused(line: dict[str, Any], why: str) -> Non
     ("line", "why"),
     [
         (at("09:00", batches=["01", "77"], to="soak"), "no batch '77'"),
-        (at("09:00", batches=["01"], unit="tray 9"), "no unit is called 'tray 9'"),
+        (at("09:00", batches=["01"], unit="tray 9"), "the kit has no unit 'tray 9'"),
         (at("11:00", batches=["01", "02"], run="end", pass_no=1), "no heat is on for batch 02"),
-        (at("11:00", batches=["01", "02"], run="start", pass_no=3), "has no pass 3"),
+        (at("11:00", batches=["01", "02"], run="start", pass_no=3), "has no heat 3"),
     ],
 )
 def test_a_load_is_refused_for_any_of_its_batches(line: Line, why: str) -> None:

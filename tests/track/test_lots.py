@@ -123,7 +123,7 @@ def test_flags_corrections_and_late_entries_stay_with_the_lot() -> None:
             LotChangeKind.CORRECTED,
             "corrected 01 bath clear in the puddle: bath coloured in the puddle (looked again)",
         ),
-        (LotChangeKind.VOIDED, "struck 01 note: wrong batch"),
+        (LotChangeKind.VOIDED, "undone 01 note: wrong batch"),
     ]
     assert batch.notes == ()
 

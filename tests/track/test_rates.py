@@ -74,4 +74,4 @@ def test_the_page_prints_them_per_hour_with_the_busiest_ten_minutes_and_the_long
     assert "3 prompts, 1.1 an hour" in page
     assert "1 alarm, 0.4 an hour" in page
     assert "busiest ten minutes from 11:20: 2" in page
-    assert "longest an alarm stood: 15 min (01 steam 40 min is over" in page
+    assert "longest unanswered alarm: 15 min (01 steam 40 min is up" in page

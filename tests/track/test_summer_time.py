@@ -69,7 +69,7 @@ def test_a_time_before_the_change_typed_after_it_is_that_instant(zone: str | Non
 
 
 def test_a_time_that_was_left_out_is_refused(zone: str | None) -> None:
-    with pytest.raises(ChangedClockError, match="02:30 was left out on 29 Mar"):
+    with pytest.raises(ChangedClockError, match="02:30 does not exist on 29 Mar"):
         last_time(2, 30, zone, Now(utc(SPRING, 4)))
     assert instants_of(datetime(2026, 3, 29, 2, 30), zone) == ()  # noqa: DTZ001 - as clocks show it
 

@@ -172,7 +172,7 @@ def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Ite
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{_time(a)} to {_time(b)}" for a, b in sorted(day.plan.session.out))
-                why = f"no heat runs while nobody is in the house ({away}), so {why}"
+                why = f"no heat runs while the house is empty ({away}), so {why}"
         yield batch.id, why
 
 

@@ -29,7 +29,7 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
     if old is None or set(old.left_out) != set(found.left_out):
         return Advised(found, "the way before is no longer possible")
     if old.value.late > found.value.late:
-        return Advised(found, f"or yarn would wait {length_text(old.value.late - found.value.late)} too long")
+        return Advised(found, f"otherwise yarn would wait {length_text(old.value.late - found.value.late)} too long")
     if old.value.missed > found.value.missed:
         more = old.value.missed - found.value.missed
         return Advised(found, f"{more} more batch{'es' if more > 1 else ''} rinsed by stop")
@@ -38,7 +38,7 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
         return Advised(found, f"{length_text(gain)} earlier")
     wait = _first(old.rows) - _first(found.rows)
     if wait >= WORTH_MIN and found.value.key <= old.value.key:
-        return Advised(found, f"hands would wait {length_text(wait)} for nothing")
+        return Advised(found, f"otherwise you would wait {length_text(wait)}")
     return Advised(old)
 
 

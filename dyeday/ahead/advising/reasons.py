@@ -47,7 +47,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         return _of_dye(step, mine, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
         dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
-        return f"soaked, it is to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
+        return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
     if step.kind is StepKind.LOAD:
         return _of_load(step, mine, steps, day)
     if step.kind is StepKind.UNLOAD:
@@ -56,7 +56,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        return f"its heat is over at {clock(day, _heat_over(step, mine, found, day))}"
+        return f"turn off at {clock(day, _heat_over(step, mine, found, day))}"
     if step.kind is StepKind.RINSE:
         return "it is cool; then it only dries"
     if not step.batch:
@@ -114,7 +114,7 @@ def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], d
         return f"so {unit} runs, until {clock(day, run.end)}"
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
-    return f"{unit} runs until {clock(day, run.end)} while hands {do}"
+    return f"{unit} runs until {clock(day, run.end)} while you {do}"
 
 
 def _heat_over(step: Planned, mine: Sequence[Planned], found: Forecast, day: Day) -> datetime:

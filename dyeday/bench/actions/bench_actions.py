@@ -37,7 +37,7 @@ from dyeday.track.events.event_text import event_text, new_batches, state_word, 
 from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import Noted
-from dyeday.track.events.rewriting import Struck, Unstruck
+from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
@@ -220,7 +220,7 @@ class Acts:
             [Choice("z", "yes", "undo it")],
             return_takes=True,
         )
-        self.ask(ask, lambda _yes: self.record(Draft(Struck(strikes=event.id))))
+        self.ask(ask, lambda _yes: self.record(Draft(Undone(strikes=event.id))))
 
     def unstrike(self) -> None:
         event = self.keeper.last_struck()
@@ -232,7 +232,7 @@ class Acts:
             [Choice("y", "yes", "redo it")],
             return_takes=True,
         )
-        self.ask(ask, lambda _yes: self.record(Draft(Unstruck(strikes=event.id))))
+        self.ask(ask, lambda _yes: self.record(Draft(Redone(strikes=event.id))))
 
     def acknowledge(self) -> None:
         Alarming(self).acknowledge()

@@ -61,7 +61,7 @@ class Ending:
                 elif not self.keeper.unsaved:
                     from dyeday.studio.carry_over import stays_lines
 
-                    told = settled.told if settled is not None else ()
+                    told = settled.lines if settled is not None else ()
                     self.acts.screen.say("the day is closed; p and return show its page, q leaves")
                     self.acts.screen.bench_app.tell_meanwhile(
                         "The day is closed", [*stays_lines(self.keeper.day), *told]

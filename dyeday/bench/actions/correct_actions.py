@@ -18,7 +18,7 @@ from dyeday.track.events.event_text import READING_WORDS, event_text, whose
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
-from dyeday.track.events.rewriting import Corrected, Struck, Unstruck
+from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
 from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
 
@@ -155,7 +155,7 @@ class Edits:
             [Choice("z", "yes", f"{verb} it")],
             return_takes=True,
         )
-        rewriting = Unstruck(strikes=event.id) if dead else Struck(strikes=event.id)
+        rewriting = Redone(strikes=event.id) if dead else Undone(strikes=event.id)
         self.acts.ask(ask, lambda _yes: self.acts.record(Draft(rewriting)))
 
     def correct(self, event: Event) -> None:

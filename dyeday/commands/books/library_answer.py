@@ -34,14 +34,14 @@ def library(args: Namespace) -> int:
         answer({"taken": [{"what": c.word, "name": c.name, "changed": list(c.differs)} for c in changes]})
     else:
         say(*(change_text(change) for change in changes))
-        say(f"{len(changes)} taken into the library" if changes else "the library has all of it as it is")
+        say(f"{len(changes)} added to the library" if changes else "the library has all of it as it is")
     return 0
 
 
 def library_lines(kept: Library) -> Iterator[str]:
     """Yield what is there, a line each."""
     if kept == Library():
-        yield "The library is empty; closing a day fills it, and so does `dyeday library --take PLAN`."
+        yield "The library is empty; closing a day or `dyeday library --take PLAN` adds to it."
     for key, _ in KEPT:
         things = getattr(kept, key)
         if things:

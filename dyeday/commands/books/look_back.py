@@ -59,7 +59,7 @@ def _day(option: str, said: str, *, end: bool) -> date:
         day = int(match[3]) if match[3] else (monthrange(year, month)[1] if end else 1)
         return date(year, month, day)
     except ValueError:
-        raise Refusal(f"{option} {brief(said)} is no day; write 2026-03-14, 2026-03 or 2026") from None
+        raise Refusal(f"{option} {brief(said)} is not a day; write 2026-03-14, 2026-03 or 2026") from None
 
 
 def _year_before(last: date) -> date:

@@ -117,7 +117,7 @@ def _told(lot: Lot, found: Again, whose: str) -> Iterator[str]:
     for dye in found.dyes:
         yield f"  {dye.dye}: {_amount(dye.now_g, dye.now_ml)}{_then(dye)}"
     if not whose:
-        yield "  nothing to compare with: --plan PLAN names today's plan"
+        yield "  nothing to compare with: name today's plan with --plan PLAN"
     elif not found.differs:
         yield f"  nothing differs from {whose}"
     for item in found.differs:
@@ -129,7 +129,7 @@ def _told(lot: Lot, found: Again, whose: str) -> Iterator[str]:
 
 def _then(dye: DyeAgain) -> str:
     used = "" if dye.used_ml is None and dye.used_g is None else f", used {_used(dye)}"
-    return f"; then {_amount(dye.then_g, dye.then_ml)} by the recipe{used}"
+    return f"; then {_amount(dye.then_g, dye.then_ml)} by recipe{used}"
 
 
 def _amount(grams: float, ml: float) -> str:

@@ -77,7 +77,7 @@ def _one(book: LotBook, words: Sequence[str]) -> str:
     if len(found) == 1:
         return found[0].number
     said = f"{len(found)} lots have" if found else "no lot has"
-    right = "give the number of one, from `dyeday lots`"
+    right = "give one number, from `dyeday lots`"
     raise Refusal(f"{said} {' '.join(map(brief, words))}; {right}" if words else f"which lot? {right}")
 
 
@@ -93,7 +93,7 @@ def _kept(args: Namespace) -> Iterator[Kept]:
     for photo in args.photo or ():
         path = typed_path(photo)
         if not path.is_file():
-            raise Refusal(f"{photo}: there is no such file; give the picture's file")
+            raise Refusal(f"{photo}: file not found; give the picture's file")
         yield Kept(at, "photo", str(path))
     if args.look:
         yield Kept(at, "look", args.look)
@@ -153,14 +153,14 @@ def _list(args: Namespace, book: LotBook) -> int:
         shown = found if args.all else found[:MOST_LISTED]
         say(*list_lines(shown))
         if len(found) > len(shown):
-            say(f"and {len(found) - len(shown)} older ones: add words, or --all")
+            say(f"and {len(found) - len(shown)} older ones: add words, or use --all")
     return 0
 
 
 def _nothing(book: LotBook, words: Sequence[str]) -> str:
     if words:
         return f"no lot has {' '.join(map(brief, words))}"
-    return f"no finished lot yet in {book.data}; `dyeday close` puts the day's into the book"
+    return f"no finished lot yet in {book.data}; `dyeday close` adds the day's lots"
 
 
 def _print_all(book: LotBook, rows: Sequence[LotRow]) -> None:
@@ -188,7 +188,7 @@ def _take_in(args: Namespace, book: LotBook) -> int:
         try:
             read.append(_lot_of(item))
         except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
-            wrong.append(f"{name}: lot {n} of the list is none; give what `dyeday lots --json` wrote")
+            wrong.append(f"{name}: lot {n} of the list is not a lot; give what `dyeday lots --json` wrote")
     if wrong:
         raise Refusal(*first_of(wrong))
     taken = book.take_lots(read)

@@ -44,10 +44,10 @@ def shelf(args: Namespace) -> int:
     kinds = {MoveKind(kind) for kind, *_ in args.moved or ()}
     if kinds or args.from_file:
         if kinds & {MoveKind.COUNTED, MoveKind.USED} and not args.why:
-            raise UsageError("a count or a loss needs its reason: add --why TEXT")
+            raise UsageError("a count or a loss needs a reason: add --why TEXT")
         going_on = sessions(args).newest(unfinished=True) if MoveKind.RECEIVED in kinds else None
 
-        def told(came: list[Move]) -> Iterator[tuple[str, Event]]:
+        def shown(came: list[Move]) -> Iterator[tuple[str, Event]]:
             return _events(came, going_on, now) if going_on is not None else iter(())
 
         def typed(existing: list[Move]) -> list[Move]:
@@ -56,7 +56,7 @@ def shelf(args: Namespace) -> int:
                 refuse_typed_again(existing, moves)
             return moves
 
-        fresh = file.add(typed, told)
+        fresh = file.add(typed, shown)
         copy_records(args)
         if going_on is not None:
             finish_what_is_owed(args)
@@ -85,7 +85,7 @@ def _looked_at(file: ShelfRecords, fresh: list[Move], *, whole: bool) -> tuple[l
     except StoreError as error:
         if not fresh:
             raise
-        raise StoreError(f"what was typed is on the shelf; it cannot be shown: {error.what}", error.right) from None
+        raise StoreError(f"the entry is on the shelf, but cannot be shown: {error.what}", error.right) from None
 
 
 def _events(came: list[Move], going_on: SessionFile, now: Now) -> Iterator[tuple[str, Event]]:
@@ -154,7 +154,7 @@ def _left_text(each: Outlook) -> str:
     if item.amount is None:
         left = "never counted"
     elif item.amount < -0.05:
-        left = f"{figure(-item.amount)} {item.unit} more used than was there: count it"
+        left = f"{figure(-item.amount)} {item.unit} more used than was in stock: count it"
     else:
         left = f"{figure(max(0.0, item.amount))} {item.unit}"
     wet = f" and {figure(each.in_bottles, 3)} g in bottles" if each.in_bottles else ""
@@ -185,6 +185,6 @@ def move_text(move: Move) -> str:
             took = f", {figure(move.powder_g)} g of powder" if move.powder_g else ""
             return f"{move.name}: {amount} of {move.strength_pct or 0:g} % made{took}{tail}"
         case MoveKind.UNDONE:
-            return f"what {move.session} took is undone ({move.why})"
+            return f"the use of {move.session} is undone ({move.why})"
         case _:
             return f"{move.bottle or move.name}: {amount} used{tail}"

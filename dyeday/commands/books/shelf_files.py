@@ -76,11 +76,11 @@ def moves_in(text: str, name: str) -> list[Move]:
         rows = [(reader.line_num, row) for row in reader]
     except csv.Error as error:
         right = "`dyeday shelf --moves --csv FILE` shows how"
-        raise Refusal(f"{name}:{reader.line_num}: this is no row of a table ({error}); {right}") from None
+        raise Refusal(f"{name}:{reader.line_num}: this is not a row of a table ({error}); {right}") from None
     head = rows[0][1] if rows else []
     wrong = [column for column in head if column not in COLUMNS]
     if wrong or "kind" not in head:
-        what = f"there is no column {harmless(wrong[0])!r}" if wrong else "there is no column 'kind'"
+        what = f"no column {harmless(wrong[0])!r}" if wrong else "no column 'kind'"
         raise Refusal(f"{name}:1: {what}; {near(wrong[0] if wrong else 'kind', COLUMNS)}")
     found = []
     for line, row in rows[1:]:
@@ -99,7 +99,9 @@ def _from_cells(row: dict[str, str], place: str) -> dict[str, Any]:
                 try:
                     out[column] = float(text)
                 except ValueError:
-                    raise Refusal(f"{place}: {column} {harmless(text)!r} is no number; write such as 12.5") from None
+                    raise Refusal(
+                        f"{place}: {column} {harmless(text)!r} is not a number; write a number such as 12.5"
+                    ) from None
         elif column == "planned":
             out[column] = text.strip().casefold() in ("yes", "true", "1")
         elif column != "made" or text:
@@ -113,20 +115,20 @@ def _move(row: Any, place: str) -> Move:
         undone = row["kind"] == MoveKind.UNDONE.value
         for word, known in ((row["kind"], kinds), *([] if undone else [(row.get("thing", ""), things)])):
             if word not in known:
-                raise Refusal(f"{place}: {harmless(word)!r} is no movement of the shelf; {near(str(word), known)}")
+                raise Refusal(f"{place}: {harmless(word)!r} is not a movement of the shelf; {near(str(word), known)}")
         row = {**row, "thing": None} if undone else row
     try:
         move = from_plain(Move, row)
     except (TypeError, ValueError, KeyError) as error:
         raise Refusal(
-            f"{place}: this is no movement ({harmless(error)}); `dyeday shelf --moves` shows some"
+            f"{place}: this is not a movement ({harmless(error)}); `dyeday shelf --moves` shows some"
         ) from None
     if not move.id or move.at.tzinfo is None or not abs(move.amount) <= 1e9:
-        raise Refusal(f"{place}: it has no id, no time with its zone, or no amount; write all three")
+        raise Refusal(f"{place}: the id, the time with its zone, or the amount is missing")
     if not all(math.isfinite(number) for number in (move.strength_pct or 0.0, move.powder_g)):
-        raise Refusal(f"{place}: a strength or an amount of powder without end; write such as 2.0")
+        raise Refusal(f"{place}: a strength or an amount of powder is infinite; write a number such as 2.0")
     if not _is_clean(row_of(move)):
-        raise Refusal(f"{place}: a name in it has characters that steer a terminal; write it plainly")
+        raise Refusal(f"{place}: a name in it contains control characters; delete them")
     return move
 
 

@@ -44,7 +44,7 @@ def typed_moves(args: Namespace, kept: Shelf, now: datetime, going_on: SessionFi
             found.append(replace(made, why=why, lot=lot or made.lot))
             continue
         if strength:
-            raise Refusal(f"--{word} {harmless(name)!r}: a --strength is of what was --made")
+            raise Refusal(f"--{word} {harmless(name)!r}: --strength goes with --made")
         move = _move(kind, name, amount, at, known, thing)
         move = replace(move, why=why, lot=lot)
         if kind is MoveKind.RECEIVED and going_on is not None:
@@ -65,7 +65,7 @@ def refuse_typed_again(existing: list[Move], typed: list[Move]) -> None:
         for before in reversed(existing):
             ago_s = (move.at - before.at).total_seconds()
             if 0 <= ago_s < JUST_NOW_S and replace(before, id=move.id, at=move.at, session=move.session) == move:
-                said = f"{move.name}: the same was typed {ago_s:.0f} s ago and is on the shelf"
+                said = f"{move.name}: you typed the same {ago_s:.0f} s ago and is on the shelf"
                 raise Refusal(f"{said}; add --again if it happened a second time")
 
 
@@ -86,7 +86,7 @@ def _move(
     found = _amount(amount, unit)
     if found is None:
         example = {"g": "100 g", "mL": "2 L"}.get(unit, "20 skeins")
-        what = f"{option} {harmless(meant)!r}: {harmless(amount)!r} is no amount of it"
+        what = f"{option} {harmless(meant)!r}: {harmless(amount)!r} is not an amount of it"
         raise Refusal(f"{what}; write --amount {example}")
     return Move(clock.new_id(), at, kind, of, meant, found, unit)
 
@@ -95,7 +95,7 @@ def _of_bottle(move: Move, kept: Shelf) -> Move:
     bottle = next(b for b in kept.bottles if b.name == move.name)
     if move.kind is MoveKind.RECEIVED:
         right = f"write --made '{bottle.dye}' --amount 500 mL --strength '2 %'"
-        raise Refusal(f"--received: a bottle of solution is made, not received; {right}")
+        raise Refusal(f"--received: you make a bottle of solution, you do not receive it; {right}")
     return replace(move, name=bottle.dye, bottle=bottle.name)
 
 
@@ -145,7 +145,7 @@ def _quantity(
         raise Refusal(
             f"{option}: nothing is called {name!r}; {offered}, or say what it is with --as {'|'.join(SPOKEN)}"
         )
-    raise Refusal(f"{option}: {harmless(said)!r} names no amount that can be; {example}")
+    raise Refusal(f"{option}: {harmless(said)!r} does not give a valid amount; {example}")
 
 
 def _unit_of(thing: Thing, quantity: str) -> str:
@@ -181,7 +181,7 @@ def _solution(said: str, known: dict[str, tuple[Thing, str]], at: datetime, thin
     right = "write --made Peat --amount 500 mL --strength '2 %'"
     words = said.split()
     if len(words) < 3:
-        raise Refusal(f"--made: {harmless(said)!r} is no solution; {right}")
+        raise Refusal(f"--made: {harmless(said)!r} is not a solution; {right}")
     if words[-1] == "%":
         words[-2:] = [f"{words[-2]} %"]
     try:
@@ -212,4 +212,4 @@ def _solution(said: str, known: dict[str, tuple[Thing, str]], at: datetime, thin
                 made=made,
                 powder_g=volume * strength / 100,
             )
-    raise Refusal(f"--made: {harmless(said)!r} names no dye that is known, or no volume; {right}")
+    raise Refusal(f"--made: {harmless(said)!r} does not name a known dye and a volume; {right}")

@@ -38,7 +38,7 @@ def times(args: Namespace) -> int:
         return _one_day(args)
     file = TimesRecords(data_folder(args.data))
     if args.again:
-        file.see_anew(_anew(args))
+        file.see_again(_again(args))
     seen = [one for _, one in file.seen()]
     found = learned(seen)
     if args.take:
@@ -57,7 +57,7 @@ def times(args: Namespace) -> int:
     return 0
 
 
-def _anew(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
+def _again(args: Namespace) -> list[tuple[str, tuple[Taken, ...]]]:
     """Return the observations of the newest closed sessions, oldest session first."""
     kept = sessions(args)
     out = []
@@ -94,7 +94,7 @@ def _data(
 
 def _lines(seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]) -> Iterator[str]:
     if not seen:
-        yield "nothing seen yet: closing a day keeps what its work took; --again reads sessions closed before"
+        yield "no learned times yet: closing a day adds them; --again reads sessions closed earlier"
         return
     yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  the forecast goes by"
     for kind in KINDS:
@@ -127,5 +127,5 @@ def _one_day(args: Namespace) -> int:
         tail = f"  {one.ratio:.2f} times" if one.kind in HANDS else ""
         say(f"  {one.batch} {WORDS[one.kind]}: {one.planned_min:.0f} planned, {most}{one.actual_min:.0f} min{tail}")
     if not told:
-        say("  nothing is over yet that can be told")
+        say("  nothing is finished yet")
     return 0

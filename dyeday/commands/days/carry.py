@@ -1,4 +1,4 @@
-"""`carry`: tomorrow's plan from what is unfinished, and what comes over when a plan that says so is begun."""
+"""`carry`: write tomorrow's plan from the unfinished batches, and carry them over when that plan starts."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from dyeday.store import clock
 from dyeday.store.carried import went_over
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.studio.carry_over import going_over, overnight, plan_after, story, what_stays
+from dyeday.studio.carry_over import carried_event, going_over, overnight, plan_after, what_stays
 from dyeday.terms import State
 from dyeday.text import counted, harmless
 from dyeday.track.day.day_state import Day
@@ -40,10 +40,10 @@ def carry(args: Namespace) -> int:
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
     if not going_over(at.day):
-        raise Refusal(f"nothing of {session} is unfinished, so there is nothing to carry")
+        raise Refusal(f"every batch of {session} is finished: nothing to carry")
     date = _date(args.date, at.day)
     plan, hand = plan_after(at.day, session, date)
-    head = f"# What was unfinished of {session}. Its batches go on as they are when this plan is begun.\n\n"
+    head = f"# The unfinished batches of {session}. They continue as they are when this plan starts.\n\n"
     text = head + plan_text(plan, hand)
     try:
         read_plan(text)
@@ -63,7 +63,7 @@ def carry(args: Namespace) -> int:
     gone = went_over(sessions(args), {session})
     complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
-        say(f"{session} is still open: close it before this plan is begun")
+        say(f"{session} is still open: close it before you start this plan")
     return 0
 
 
@@ -73,11 +73,11 @@ def _date(asked: str | None, day: Day) -> Date:
         try:
             date = Date.fromisoformat(asked)
         except ValueError:
-            raise Refusal(f"--date {harmless(asked)!r} is no date; write such as 2026-03-15") from None
+            raise Refusal(f"--date {harmless(asked)!r} is not a date; write a date such as 2026-03-15") from None
         if not is_of_these_days(date):
-            raise Refusal(f"--date {date} is no date of these days; write a year from {FIRST_YEAR} to {LAST_YEAR}")
+            raise Refusal(f"--date {date} is out of range; year must be {FIRST_YEAR}–{LAST_YEAR}")
         if date < day.plan.session.date:
-            raise Refusal(f"--date {date} is before the day it goes on from; write {day.plan.session.date} or later")
+            raise Refusal(f"--date {date} is before the day it continues; write {day.plan.session.date} or later")
         return date
     today = local(clock.now().utc, day.plan.session.zone).date()
     return max(day.plan.session.date + timedelta(days=1), today)
@@ -99,19 +99,19 @@ def coming_over(kept: Sessions, plan: Plan, now: Now) -> tuple[list[Event], list
             try:
                 file = kept.open(session)
             except StoreError as error:
-                if session in kept.ids():  # its story is there, and would be left behind for good
+                if session in kept.ids():  # its carried_event is there, and would be left behind for good
                     raise Refusal(str(error)) from None
-                told.append(f"{batch.no}: its story stays behind, {error}")
+                told.append(f"{batch.no}: its history is not carried, {error}")
                 continue
             days[session] = fold(file.plan, file.events)
         old = days[session]
         if old.ended is None:
-            raise Refusal(f"{session} is still open; end it with `dyeday close --session {session}`")
+            raise Refusal(f"{session} is still open; close it with `dyeday close --session {session}`")
         found = old.batches.get(was)
         if found is None or found.state == State.SPLIT:
-            told.append(f"{batch.no}: {session} has no batch {was}, so it begins here")
+            told.append(f"{batch.no}: {session} has no batch {was}, so it starts new here")
             continue
-        made = make(story(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
+        made = make(carried_event(old, session, found), now, clock.new_id, batch=batch.no, at=old.ended.utc)
         # Brought over here, or come with a log: the same coming over, and taken once.
         said = f"{plan.session.date} {batch.no} {batch.carried}"
         events.append(replace(made, id=hashlib.sha256(said.encode()).hexdigest()[:12]))
@@ -138,8 +138,8 @@ def went_twice(kept: Sessions, session: str, events: Sequence[Event]) -> list[st
 def _twice(no: str, source: tuple[str, str], other: str) -> str:
     """Return what is told of a batch that another session goes on with already."""
     there = other.partition("/")[0]
-    right = f"go on with it in one of the two; `dyeday carry NEW.toml --session {there}` goes on from there"
-    return f"{no}: {'/'.join(source)} went over into {other} already; {right}"
+    right = f"continue it in one of the two; `dyeday carry NEW.toml --session {there}` continues from there"
+    return f"{no}: {'/'.join(source)} was carried to {other} already; {right}"
 
 
 def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
@@ -150,7 +150,7 @@ def day_with_carried(kept: Sessions, plan: Plan, now: Now) -> Day:
         return begin_day(plan)
 
 
-def told_of_night(session: SessionFile, now: Now, data: Path) -> list[str]:
+def night_notes(session: SessionFile, now: Now, data: Path) -> list[str]:
     """Return what the night did to what came over, while nothing else has happened in the session."""
     day = fold(session.plan, session.events)
     if day.first_at is not None or not any(batch.carried for batch in day.live):

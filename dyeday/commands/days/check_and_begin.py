@@ -70,7 +70,7 @@ def check(args: Namespace) -> int:
         skeins = sum(batch.skeins for batch in plan.batches)
         say(f"{path}: sound, {counted(len(plan.batches), 'batch', 'batches')}, {counted(skeins, 'piece')}")
         for key, value, usual in changed_rules(plan):
-            say(f"rule {key} = {_plainly(value)}, where {_plainly(usual)} is usual")
+            say(f"rule {key} = {_plainly(value)}, usual is {_plainly(usual)}")
         say(*(f"library: {item}" for item in own_ones))
         for item in found:
             say(f"advice: {item}")
@@ -78,9 +78,9 @@ def check(args: Namespace) -> int:
         say(*verdict_lines(seen, plan.session.zone))
         waits = gain_of_one_more(day, seen, own)
         if waits is not None:
-            say(f"the day waits for {waits[0].name}; {one_more_line(waits[1])}")
+            say(f"bottleneck: {waits[0].name}; {one_more_line(waits[1])}")
         if seen.hands_off > seen.stop:
-            say(f"that is a quick look: `dyeday ahead {path}` looks longer, and may find more room")
+            say(f"this was a quick search: `dyeday ahead {path}` searches longer and may finish earlier")
     return 1 if args.strict and (found or short) else 0
 
 
@@ -101,14 +101,14 @@ def begin(args: Namespace) -> int:
 
 def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     """Return the session of a plan file, begun now if it is not yet, and what to tell about it."""
-    from dyeday.commands.days.carry import bring_over, coming_over, told_of_night, went_twice
+    from dyeday.commands.days.carry import bring_over, coming_over, night_notes, went_twice
 
     kept, source, now, data = sessions(args), path.absolute(), clock.now(), data_folder(args.data)
     text = read_text(path)
     latest = None if args.new else kept.newest(unfinished=True)
     if latest is not None and (latest.about.source, latest.about.digest) == (str(source), digest_of(text)):
         # The usual way to go on: its plan is read already, and no record is asked before the bench is there.
-        return latest, [*bring_over(kept, latest, now), *told_of_night(latest, now, data)]
+        return latest, [*bring_over(kept, latest, now), *night_notes(latest, now, data)]
     plan, text = load(path, studio_library(args))
     plan, _ = stocked(args, plan)
     going_on = None if args.new else kept.of_plan(source, plan.session.date)
@@ -116,11 +116,11 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
         came, told = coming_over(kept, plan, now)  # refuses before anything is begun
         session = kept.begin(plan, source, text, now, came, of_plan=not args.new)
         told += went_twice(kept, session.about.id, came)
-        return session, [*told, *told_of_night(session, now, data)]
+        return session, [*told, *night_notes(session, now, data)]
     if going_on.about.digest == digest_of(text):
-        return going_on, [*bring_over(kept, going_on, now), *told_of_night(going_on, now, data)]
+        return going_on, [*bring_over(kept, going_on, now), *night_notes(going_on, now, data)]
     if not args.take_changes:
-        return going_on, [f"{path} has changed since {going_on.about.id} began; --take-changes takes it over"]
+        return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
     from dyeday.plan.serialize import to_plain
     from dyeday.track.events.event import Event, make
     from dyeday.track.events.session_events import PlanChanged
@@ -130,8 +130,8 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         latest = next((before for before in reversed(existing) if isinstance(before.body, PlanChanged)), None)
         if latest is not None and latest.body == event.body:
-            raise Refusal(f"another shell took the changes of {path} just now; nothing more is to be done")
+            raise Refusal(f"another shell applied the changes of {path} just now; nothing to do")
 
     going_on.add([event], check)
     going_on.set_source(str(source), digest_of(text))
-    return going_on, [f"the changes of {path} are taken into {going_on.about.id}"]
+    return going_on, [f"the changes of {path} are applied to {going_on.about.id}"]

@@ -17,7 +17,7 @@ from dyeday.track.events.event import Event, make
 from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now
 
-CAUTION_OFF = "Is every heat off at the wall? Nothing here can see it. Steam burns: let units cool closed."
+CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."
 
 
 def close(args: Namespace) -> int:
@@ -28,7 +28,7 @@ def close(args: Namespace) -> int:
 
     def check(existing: Sequence[Event], fresh: Sequence[Event]) -> None:
         if is_closed(existing):
-            raise Refusal(f"another shell closed {at.file.about.id} just now; nothing more is to be done")
+            raise Refusal(f"another shell closed {at.file.about.id} just now; nothing to do")
         if not args.yes:
             _refuse_heat_on(fold(at.file.plan, existing), at.now)
 
@@ -40,9 +40,9 @@ def close(args: Namespace) -> int:
     stays = what_stays(day)
     if args.json:
         left = [{"batch": b, "where": where} for b, where in stays]
-        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.told)})
+        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines)})
         return 0
-    say(f"{at.file.about.id} is closed", *settled.told)
+    say(f"{at.file.about.id} is closed", *settled.lines)
     say(*stays_lines(day))
     complain([CAUTION_OFF])
     return 0
@@ -56,7 +56,7 @@ def _refuse_heat_on(day: Day, now: Now) -> None:
         first, run = on[0], on[0].open_run
         number = run.pass_no if run is not None else 1
         ends = f"dyeday mark {first.no} --pass {number} end"
-        raise Refusal(f"heat is still on by the record: {said}; off at the wall, then `{ends}`, or add --yes")
+        raise Refusal(f"heat is still on, on record: {said}; switch it off at the wall, then `{ends}`, or add --yes")
 
 
 def _closed_already(args: Namespace, at: Opened) -> int:
@@ -68,7 +68,7 @@ def _closed_already(args: Namespace, at: Opened) -> int:
     when = clock_on(closed.utc, at.day.plan.session.zone, at.now.utc) if closed is not None else ""
     if args.json:
         left = [{"batch": batch, "where": where} for batch, where in what_stays(at.day)]
-        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.told), "already": True})
+        answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines), "already": True})
     else:
-        say(f"{at.file.about.id} was closed already, {when}; the records have it", *settled.told)
+        say(f"{at.file.about.id} was closed already, {when}; it is in the records", *settled.lines)
     return 0

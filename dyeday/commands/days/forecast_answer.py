@@ -75,7 +75,7 @@ def ahead(args: Namespace) -> int:
         say(f"{args.html} is written: open it in a browser, and print it there")
     else:
         if day.closed is not None:
-            say("this day is closed: what follows is how it would have gone on", "")
+            say("this day is closed: this is how it would have continued", "")
         waits = gain_of_one_more(day, found, own)
         more = one_more_line(waits[1]) if waits is not None else ""
         say(*_lines(found, day, gained, kept, args.width or window_width(sys.stdout) or 80, more))
@@ -144,7 +144,7 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
         if stop is not None:
             minutes = clock_min(stop[1])
             if minutes is None or minutes <= day.plan.session.start_min:
-                raise Refusal(f"--with {change!r}: {stop[1]} is no time after start; write 'stop 21:00'")
+                raise Refusal(f"--with {change!r}: {stop[1]} is not a time after the start; write 'stop 21:00'")
             day = with_stop(day, minutes)
         elif more is not None:
             names = [kit.name for kit in day.plan.kit]
@@ -157,9 +157,7 @@ def changed(day: Day, with_: list[str], without: list[str]) -> Day:
     for number in without:
         found = day.find(number)
         if found is None:
-            raise Refusal(
-                f"--without {number!r}: there is no such batch; known are {', '.join(b.no for b in day.live)}"
-            )
+            raise Refusal(f"--without {number!r}: no such batch; known: {', '.join(b.no for b in day.live)}")
         numbers.append(found.no)
     return without_batches(day, numbers) if numbers else day
 

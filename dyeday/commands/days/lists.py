@@ -30,7 +30,7 @@ def list_sessions(args: Namespace) -> int:
     if args.json:
         answer([asdict(row) for row in rows])
     elif not rows and not kept.unreadable:
-        say(f"no session yet in {kept.folder.parent}; begin one with `dyeday begin PLAN`")
+        say(f"no session yet in {kept.folder.parent}; start one with `dyeday begin PLAN`")
     else:
         for row in rows:
             state = "closed" if row.closed else "open"
@@ -54,7 +54,7 @@ def list_flags(args: Namespace) -> int:
         say("no flag is open" if not args.all else "no flag was raised")
     else:
         for flag in found:
-            closed = f" [resolved: {flag.resolved.why}]" if flag.resolved else ""
+            closed = f" [cleared: {flag.resolved.why}]" if flag.resolved else ""
             since = clock_on(flag.since, zone, start)
             say(f"{flag.about or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
             if flag.resolved is None:
@@ -70,7 +70,7 @@ def _resolve(args: Namespace) -> int:
     batch_no, rule = args.resolve
     at = opened(args, reading=False)
     if not args.why:
-        raise UsageError("a flag closes only with a reason: add --why TEXT")
+        raise UsageError("clearing a flag needs a reason: add --why TEXT")
     batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
     if batch is None and batch_no != WHOLE_DAY:
         known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
@@ -84,7 +84,7 @@ def _resolve(args: Namespace) -> int:
         what = (
             f"no flag {rule!r} is open"
             if rule in {known.value for known in (*RULES, *DAY_RULES)}
-            else f"{rule!r} is no rule"
+            else f"{rule!r} is not a flag"
         )
         raise Refusal(f"{what} for {batch_no}; open are: {known}")
     flag = next(f for f in mine if f.rule.value == rule)
@@ -94,7 +94,7 @@ def _resolve(args: Namespace) -> int:
     if args.json:
         answer(events[0].to_json())
     else:
-        say(f"{flag.about or batch_no} {rule} resolved: {args.why}")
+        say(f"{flag.about or batch_no} {rule} cleared: {args.why}")
     return 0
 
 
@@ -109,6 +109,6 @@ def log(args: Namespace) -> int:
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
-        signs = ("late " if event.is_late else "") + ("struck " if event.id in dead else "")
+        signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
         say(f"{clock_on(event.at, zone, start):9} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
     return 0

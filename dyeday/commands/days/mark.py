@@ -53,7 +53,7 @@ EARLIEST_S = 2 * 86400.0
 def mark(args: Namespace) -> int:
     if args.from_file:
         if args.batch:
-            raise UsageError("--from takes whole events: leave the batch out")
+            raise UsageError("--from reads whole events: do not name a batch")
         return _mark_many(args)
     if not args.batch:
         raise UsageError("mark needs a batch, such as `dyeday mark 03 soak`, or --from FILE")
@@ -103,7 +103,7 @@ def _refuse_typed_again(existing: Sequence[Event], fresh: Sequence[Event]) -> No
     latest = of_batch[-len(fresh) :]
     ago_s = (fresh[0].recorded_at - latest[-1].recorded_at).total_seconds() if latest else JUST_NOW_S
     if 0 <= ago_s < JUST_NOW_S and [_said(event) for event in latest] == [_said(event) for event in fresh]:
-        what = f"the same was put on record {ago_s:.0f} s ago and is saved"
+        what = f"the same was recorded {ago_s:.0f} s ago and is saved"
         raise Refusal(f"{'+'.join(about)}: {what}; add --again if it happened a second time")
 
 
@@ -111,7 +111,7 @@ def _refuse_just_closed(existing: Sequence[Event], fresh: Sequence[Event]) -> No
     """Raise Refusal where the session, which was open as it was chosen, was closed meanwhile."""
     if is_closed(existing):
         right = "`dyeday mark --session ID` adds to a closed one"
-        raise Refusal(f"another shell closed the session just now, so nothing is put on record; {right}")
+        raise Refusal(f"another shell closed the session just now, so nothing was recorded; {right}")
 
 
 def _said(event: Event) -> tuple[object, ...]:
@@ -145,7 +145,7 @@ def _typed(args: Namespace, day: Day, now: Now) -> list[Event]:
     begun = day.began(now)
     at = typed_time(args.at, day.plan.session.zone, now, begun=begun) if args.at else None
     if at is not None and (begun - at).total_seconds() > EARLIEST_S:
-        raise Refusal(f"{harmless(args.at)} is long before this day began; check the date")
+        raise Refusal(f"{harmless(args.at)} is long before this day; check the date")
 
     def stamped(kind: type[Body], batch: str | None = None, **keys: Any) -> Event:
         body = kind.read({key: value for key, value in keys.items() if value is not None})
@@ -180,7 +180,7 @@ def _movement(args: Namespace, day: Day) -> dict[str, Any]:
     if args.run:
         number, run = args.run
         if not number.isdecimal() or len(number) > 3:
-            raise Refusal(f"--pass {harmless(number)!r} is no number; write --pass 1 start")
+            raise Refusal(f"--pass {harmless(number)!r} is not a number; write --pass 1 start")
         keys |= {"pass": int(number), "run": run}
     return {key: value for key, value in keys.items() if value is not None}
 
@@ -246,7 +246,7 @@ def _amounts(said: Sequence[str] | None, option: str, day: Day) -> dict[str, Any
         name, equals, quantity = (part.strip() for part in one.partition("="))
         extra = extras.get(name.casefold())
         if not equals:
-            raise Refusal(f"{option} {harmless(one)!r} says no amount; write it as {option} 'Peat=120 mL'")
+            raise Refusal(f"{option} {harmless(one)!r} has no amount; write it as {option} 'Peat=120 mL'")
         if extra is None and name.casefold() not in dyes:
             known = near(name, [*dyes.values(), *(e.name for e in extras.values())])
             raise Refusal(f"{option}: no dye or extra is called {harmless(name)!r}; {known}")
@@ -280,7 +280,7 @@ def _parts(said: Sequence[str]) -> dict[str, int]:
     for part in said:
         number, equals, skeins = part.partition("=")
         if not equals or not skeins.isdecimal() or len(skeins) > 5:
-            raise Refusal(f"--into {harmless(part)!r} is no part; write --into 03a=3 03b=2")
+            raise Refusal(f"--into {harmless(part)!r} is not a part; write --into 03a=3 03b=2")
         parts[number.strip()] = int(skeins)
     return parts
 
@@ -288,7 +288,7 @@ def _parts(said: Sequence[str]) -> dict[str, int]:
 def _reading(said: str) -> tuple[str, Any]:
     name, equals, text = said.partition("=")
     if not equals or not text.strip():
-        raise Refusal(f"{harmless(said)!r} is no reading; write --reading ph=4.6")
+        raise Refusal(f"{harmless(said)!r} is not a reading; write --reading ph=4.6")
     try:
         kind = reading_kind(name)
         return kind.value, typed_reading(kind, text)
@@ -338,7 +338,7 @@ def read_events(text: str, now: Now) -> tuple[list[Event], dict[str, int], set[s
             complaints[number] = str(error)
             continue
         except RecursionError:
-            complaints[number] = "it is nested too deeply; an event needs three levels at most"
+            complaints[number] = "it is nested too deeply; an event has at most three levels"
             continue
         except ValueError as error:
             complaints[number] = f"this is not JSON ({error}); write one object a line"

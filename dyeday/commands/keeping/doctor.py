@@ -20,8 +20,8 @@ from dyeday.text import harmless
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (
-    "An entry the bench confirmed is on this disk: written beside the old file, then put in its place whole.",
-    "Shells and one bench may write at once on one computer; a check sum in each file tells damage from change.",
+    "An entry that the bench confirmed is on this disk: each file is replaced as a whole.",
+    "Shells and one bench can write at the same time on one computer; check sums detect damage.",
     "A folder that a sync program copies is for one computer at a time: an older version put back costs no entry "
     "while a bench is open, otherwise a copy brings the newer one back.",
     "A network drive is as good as its server's locks; a stick wants ejecting before it is pulled.",

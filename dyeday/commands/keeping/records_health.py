@@ -44,7 +44,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
         yield Finding(name, "wrong", error.what.removeprefix(f"{path} "), right)
         return
     if read.version < kind.version:
-        said = f"of version {read.version}, whole as far as can be told: it has no check sum yet"
+        said = f"of version {read.version}, it has no check sum yet"
         yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
     else:
         yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.made)}")

@@ -21,9 +21,9 @@ from dyeday.track.timestamp import iso
 
 def restore(args: Namespace) -> int:
     if args.when and args.newest:
-        raise UsageError("name a copy or say --newest, not both")
+        raise UsageError("name a copy or use --newest, not both")
     if args.newest and not args.name:
-        raise UsageError("say of what: dyeday restore NAME --newest")
+        raise UsageError("name what to restore: dyeday restore NAME --newest")
     data = data_folder(args.data)
     every = kept_in(data)
     chosen = [kept for kept in every if not args.name or kept.name == args.name]
@@ -34,11 +34,11 @@ def restore(args: Namespace) -> int:
     if args.json:
         answer([_data(kept) for kept in chosen])
     elif not chosen:
-        say(f"nothing is kept in {data} yet; `dyeday begin PLAN` begins")
+        say(f"{data} is empty; `dyeday begin PLAN` starts a session")
     else:
         for kept in chosen:
             _tell(kept)
-        say("", "`dyeday restore NAME COPY` brings one back; what is there now is kept under a dated name")
+        say("", "`dyeday restore NAME COPY` brings one back; the present file is kept under a dated name")
     return 0
 
 
@@ -116,7 +116,7 @@ def _no_bench(kept: Kept) -> Iterator[None]:
         return
     bench = FileLock(kept.path.with_suffix(".bench"))
     if not bench.grab():
-        raise Refusal(f"a bench has {kept.name} open; leave it with q first, or it would save its own day again")
+        raise Refusal(f"a bench has {kept.name} open; close it with q first, or it saves its own day again")
     try:
         yield
     finally:
@@ -126,7 +126,7 @@ def _no_bench(kept: Kept) -> Iterator[None]:
 def _newest(kept: Kept, found: list[Copy]) -> Copy:
     good = [copy for copy in found if copy.good and not copy.was_set_aside]
     if not good:
-        raise Refusal(f"{kept.name} has no copy that is whole; look for one of your own of {kept.path.parent}")
+        raise Refusal(f"{kept.name} has no undamaged copy; look for your own copy of {kept.path.parent}")
     return good[0]
 
 

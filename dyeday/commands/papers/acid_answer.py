@@ -37,7 +37,7 @@ def _number(said: str | None, option: str, what: str, high: float) -> float | No
     except ValueError:
         value = -1.0
     if not 0 <= value <= high:
-        raise Refusal(f"{option}: {said!r} is no {what}; write 0 to {high:g}")
+        raise Refusal(f"{option}: {said!r} is not a valid {what}; write 0 to {high:g}")
     return value
 
 
@@ -52,14 +52,14 @@ def acid(args: Namespace) -> int:
     temperature = _read(args.temperature, units.TEMPERATURE_C, "--temperature", low=0, high=100)
     if args.alkalinity is None and args.hardness is None:
         raise Refusal(
-            "nothing is known of the water; give --alkalinity '180 mg/L' from a drop test or the water company's "
+            "the water is unknown; give --alkalinity '180 mg/L' from a drop test or the water company's "
             "report, or --hardness '10 dH'"
         )
     if strength is None and kind is AcidKind.CITRIC_SOLUTION:
-        raise Refusal("--strength: a citric solution's must be known; write --strength '50 %' as you made it")
+        raise Refusal("--strength: a citric solution needs one; write --strength '50 %' as you made it")
     if strength is not None and kind in (AcidKind.CITRIC, AcidKind.CITRIC_MONOHYDRATE):
-        what = f"--strength: {kind.value} is a powder and has none"
-        raise Refusal(f"{what}; for a solution say --kind 'citric solution'")
+        what = f"--strength: {kind.value} is a powder and has no strength"
+        raise Refusal(f"{what}; for a solution write --kind 'citric solution'")
     try:
         mine = craft_acid(kind, strength)
         water = raw_water(
@@ -123,7 +123,7 @@ def acid(args: Namespace) -> int:
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
-        say(f"{figure(fibre_g)} g of fibre may take up to {more}; read the pH and add as it asks")
+        say(f"{figure(fibre_g)} g of fibre may take up to {more}; read the pH and add what is missing")
     for note in found.notes:
         say(note)
     say(CAUTION)

@@ -121,10 +121,10 @@ def _lot(args: Namespace) -> int:
     batch = at.day.find(args.about)
     if batch is None:
         known = ", ".join(b.no for b in at.day.live)
-        raise Refusal(f"{args.about!r} is no lot of the lot book and no batch; batches are {known}")
+        raise Refusal(f"{args.about!r} is not a lot or a batch; batches are {known}")
     made = lot_of_batch(_of(args, at), batch.no)
     if made is None:
-        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its record begins when the first one is")
+        raise Refusal(f"no batch of the lot of {batch.no} is done yet; its record starts with the first one")
     return _put_out(args, made, _folder(args, at), at.day.plan)
 
 

@@ -18,11 +18,11 @@ def bench(args: Namespace) -> int:
 
             return start(args, kept.folder.parent)
         say(
-            f"No day is under way in {kept.folder.parent}.",
+            f"No day is running in {kept.folder.parent}.",
             "",
-            "  dyeday demo          look round an invented day, part-way through",
-            "  dyeday check PLAN    is a plan sound",
-            "  dyeday open PLAN     begin its day, on the bench",
+            "  dyeday demo          try the demo, a made-up day",
+            "  dyeday check PLAN    check a plan for mistakes",
+            "  dyeday open PLAN     start a plan's day, on the bench",
             "  dyeday sessions      the days on record",
             "  dyeday orders --into PLAN   make or change a plan's orders on the screen",
         )

@@ -145,13 +145,13 @@ def _rescue(keeper: Keeper, crash: str) -> None:
         raise Refusal(
             *head,
             f"NOT SAVED: {counted(count, 'entry', 'entries')}: {why}",
-            f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` takes them:",
+            f"{error}; copy these lines into a file, `dyeday mark --session {session_id} --from FILE` reads them:",
             *lines,
         ) from None
     raise Refusal(
         *head,
         f"NOT SAVED in the data folder: {counted(count, 'entry', 'entries')}: {why}",
-        f"they are in {file}; once that is mended, `dyeday mark --session {session_id} --from {file}` takes them",
+        f"they are in {file}; once that is fixed, `dyeday mark --session {session_id} --from {file}` reads them",
     )
 
 
@@ -195,7 +195,7 @@ def _clock_behind(day: Day, now: Now) -> list[str]:
         f"This computer's clock says {local(now.utc, zone):%a %d %b %Y %H:%M};",
         f"the last entry is of {local(last, zone):%a %d %b %Y %H:%M}.",
         "Leave with q, set the computer's date, time and time zone, and open the bench again:",
-        "until then timers stand still, and what you enter counts as earlier than it is.",
+        "until then timers stand still, and your entries get times that are too early.",
     ]
 
 
@@ -209,15 +209,15 @@ def must_have_screen(otherwise: str) -> None:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal(f"the bench needs a terminal; {otherwise}")
     if os.environ.get("TERM") in ("dumb", ""):
-        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot place text; {otherwise}")
+        raise Refusal(f"this terminal (TERM={os.environ['TERM']}) cannot position text; {otherwise}")
 
 
-THROWN_AWAY = "The demo is thrown away. `dyeday open PLAN` begins a day."
+THROWN_AWAY = "The demo is deleted. `dyeday open PLAN` starts a day."
 
 
 HINTS = (
-    "An invented day: return offers what is next, return again records it. v is the far view, ? lists the keys. "
-    "q and return leave."
+    "A made-up day: Enter offers what is next, Enter again records it. v is the far view, ? lists the keys. "
+    "q, then Enter, leaves."
 )
 
 
@@ -285,9 +285,9 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     finally:
         session.release_bench()
     if crash:
-        after = "the demo is thrown away" if is_demo else "all entries are saved: `dyeday` goes on with the day"
+        after = "the demo is thrown away" if is_demo else "all entries are saved: `dyeday` continues the day"
         from dyeday.commands.crashes import crash_lines
 
         raise Refusal(*crash_lines(crash, after))
-    say(THROWN_AWAY if is_demo else f"{session.about.id}: all is on record. `dyeday` opens it again.")
+    say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. `dyeday` opens it again.")
     return 0

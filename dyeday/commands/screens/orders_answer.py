@@ -50,12 +50,12 @@ def orders(args: Namespace) -> int:
     try:
         read = read_orders(table.rows, columns, colourways, bases)
     except PlanError as error:
-        mend = ", kept now: put right what is not" if is_new else "; --columns FILE is for another kind of table"
+        mend = ", saved now: correct what is wrong" if is_new else "; --columns FILE is for another kind of table"
         right = f"its columns are named in {columns_path}{mend}"
         if is_new and not args.dry_run:
             _columns_kept(columns_path, columns_text(columns, table_name.name), "nothing was taken")
         raise Refusal(
-            *first_of(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was taken; {right}"
+            *first_of(f"{table_name}:{p}" for p in error.problems), f"{table_name}: nothing was imported; {right}"
         ) from None
     there = {} if args.again else _in_plans_beside(path)
     there |= orders_there(plan_raw.get("order"), str(path))
@@ -71,15 +71,15 @@ def orders(args: Namespace) -> int:
         answer(_data(table, fresh, known, read, plan))
         return 0
     if is_new and args.dry_run:
-        complain([f"{columns_path} would say how columns are read, guessed from the header"])
+        complain([f"{columns_path} would say which column means what, guessed from the header"])
     elif is_new:
         said = [f"{header!r} as {meaning}" for meaning, header in columns.columns.items()]
-        complain([f"{columns_path} says how columns are read, guessed now: {', '.join(said)}"])
-    complain(f"{table_name}:{line}" for line in read.told)
+        complain([f"{columns_path} says which column means what, guessed now: {', '.join(said)}"])
+    complain(f"{table_name}:{line}" for line in read.skipped)
     complain(_known_lines(table_name, path, known))
     complain(_twin_lines(table_name, path, fresh, plan_raw.get("order")))
     if table.encoding == "cp1252":
-        complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} says another'])
+        complain([f'{table_name} was read as cp1252; encoding = "…" in {columns_path} changes that'])
     say(*_told(path, fresh, known, read, plan, would=args.dry_run))
     return 0
 
@@ -89,7 +89,7 @@ def _columns_kept(columns_path: Path, text: str, so_far: str) -> bool:
     try:
         put_text(columns_path, text)
     except StoreError as error:
-        complain([f"{so_far}; how their columns are read could not be kept: {error}"])
+        complain([f"{so_far}; the meaning of the columns could not be saved: {error}"])
         return False
     return True
 
@@ -98,7 +98,7 @@ def _raw(name: str) -> bytes:
     if name == "-":
         raw = sys.stdin.buffer.read(LARGEST_TABLE + 1)
         if len(raw) > LARGEST_TABLE:
-            raise Refusal(f"- gives more than {LARGEST_TABLE // 1_000_000} MB; give less at a time")
+            raise Refusal(f"- is larger than {LARGEST_TABLE // 1_000_000} MB; split it")
         return raw
     try:
         return read_bytes(Path(name), LARGEST_TABLE)
@@ -137,7 +137,7 @@ def _table(raw: bytes, name: Path, columns: Columns, is_new: bool) -> tuple[Tabl
         return table, columns
     header = [cell.strip() for cell in table.rows[0].cells]
     if not guessed(header) and not any(plainly(cell) for cell in header):
-        raise Refusal(f"{name}:1: this names no columns; give a table with a first line that names them")
+        raise Refusal(f"{name}:1: the first line must name the columns")
     return table, Columns(guessed(header))
 
 
@@ -168,17 +168,17 @@ def _with_orders(path: Path, text: str, fresh: Iterable[Incoming], library: Libr
         raise Refusal(f"{path}: {error}") from None
     except PlanError as error:
         raise Refusal(
-            *first_of(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was taken"
+            *first_of(f"{path}:{problem}" for problem in error.problems), f"{path}: nothing was imported"
         ) from None
 
 
 def _known_lines(name: Path, plan: Path, known: Iterable[tuple[Incoming, int, str]]) -> Iterable[str]:
     for one, skeins, where in known:
         if where != str(plan):
-            yield f"{name}:{one.line}: {one.order.item!r} is in {where}, not taken; --again takes it"
+            yield f"{name}:{one.line}: {one.order.item!r} is in {where}, not imported; --again imports it"
         elif skeins != one.order.skeins:
             differs = f"has {skeins} in the plan, {one.order.skeins} here"
-            yield f"{name}:{one.line}: {one.order.item!r} {differs}; not taken"
+            yield f"{name}:{one.line}: {one.order.item!r} {differs}; not imported"
 
 
 def _twin_lines(name: Path, plan: Path, fresh: Iterable[Incoming], there: object) -> Iterable[str]:
@@ -212,12 +212,12 @@ def _told(
     many = f"{counted(pieces, 'piece')} in {counted(len(lots), 'lot')}{going}"
     yield f"{path}: {counted(len(new), 'order')} {verb}, {many}"
     if known:
-        yield f"{len(known)} were there already, skipped"
+        yield f"{len(known)} exist already, skipped"
     if read.repeated:
         yield f"{counted(read.repeated, 'row')} in the table twice, skipped"
     if plan is not None and new:
         count = counted(len(plan.batches), "batch", "batches")
-        yield f"the plan has {count} now; `dyeday check {path}` says whether the day fits"
+        yield f"the plan now has {count}; `dyeday check {path}` says whether the day fits"
 
 
 def _data(
@@ -231,6 +231,6 @@ def _data(
         "taken": [{"line": one.line, **to_plain(one.order)} for one in fresh],
         "already": [{"line": o.line, "item": o.order.item, "skeins": n, "in": where} for o, n, where in known],
         "repeated": read.repeated,
-        "told": list(read.told),
+        "told": list(read.skipped),
         "batches": len(plan.batches) if plan is not None else 0,
     }

@@ -25,7 +25,7 @@ def _foresee(data: Path) -> Foresee:
 
 def plan_on_screen(path: Path, data: Path) -> int:
     """Show a plan's orders to be made and changed. Raises Refusal where there is no terminal or no plan."""
-    must_have_screen("`dyeday orders CSV --into PLAN` takes a table without one")
+    must_have_screen("`dyeday orders CSV --into PLAN` imports a table without one")
     from dyeday.bench.screens.plan_app import PlanApp
     from dyeday.bench.screens.plan_desk import desk_of
     from dyeday.plan.orders.order_editor import DraftError

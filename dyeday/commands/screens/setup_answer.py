@@ -18,7 +18,7 @@ def setup(args: Namespace) -> int:
 
     app = SetupApp(SetupDesk(data_folder(args.data)), ascii_only=ascii_only())
     if crash := app.show():
-        raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is there again"))
+        raise Refusal(*crash_lines(crash, "what you saved is kept, and what you typed is still there"))
     copy_records(args)
-    say("The studio is kept. `dyeday` alone begins a plan with it.")
+    say("The studio is saved. `dyeday` alone makes a plan with it.")
     return 0

@@ -24,7 +24,7 @@ def sound(args: Namespace) -> int:
     """Show, set, test or switch off this computer's sounds. Raises Refusal, UsageError or StoreError."""
     typed = {occasion: getattr(args, occasion) for occasion in OCCASIONS if getattr(args, occasion) is not None}
     if args.off and (typed or args.test):
-        raise UsageError("--off goes with none of --prompt, --alarm, --tank and --test: name one of them")
+        raise UsageError("use --off without --prompt, --alarm, --tank and --test")
     if args.off:
         write_sounds(SoundPrograms())
     elif typed:
@@ -79,7 +79,7 @@ def _set(programs: dict[str, tuple[str, ...]], *, agreed: bool) -> None:
 def _ask(programs: dict[str, tuple[str, ...]]) -> None:
     """Ask at the terminal whether the programs may run. Raises Refusal where the answer is not yes."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Refusal("setting a sound asks first, and there is no terminal to ask at; add --yes if it is to run")
+        raise Refusal("setting a sound needs your confirmation, but this is not a terminal; add --yes to set it")
     say(*(f"at each {occasion} this computer will run: {_shown(program)}" for occasion, program in programs.items()))
     sys.stdout.write("Set it? y or n: ")
     sys.stdout.flush()

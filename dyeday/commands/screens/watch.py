@@ -32,7 +32,7 @@ def watch(args: Namespace) -> int:
     file = choose(args, reading=True)
     keeper = Keeper(file, clock.now, clock.new_id, watching=True)
     if keeper.day.closed is not None:
-        raise Refusal(f"{file.about.id} is closed: nothing runs any more; open a day with `dyeday open PLAN`")
+        raise Refusal(f"{file.about.id} is closed; open a day with `dyeday open PLAN`")
     try:
         page = page_opener(args.network or "", args.port)(args.network is not None)
     except CannotShowError as error:
@@ -55,8 +55,8 @@ def _tell(page: WatchPage, *, network: bool) -> None:
         print(*(f"{DARK_ON_LIGHT}{line}{AS_BEFORE}" for line in page.code), sep="\n")  # noqa: T201 - blocks of our own
     say(page.url, *PAGE_WORDS)
     if not network:
-        say("It opens on this computer only; `dyeday watch --network` shows it to the phones of the home network.")
-    say("ctrl+c switches it off.")
+        say("It opens on this computer only; `dyeday watch --network` shows it to phones in your home network.")
+    say("Ctrl+C switches it off.")
     sys.stdout.flush()
 
 
@@ -80,7 +80,7 @@ def _show_until_closed(keeper: Keeper, page: WatchPage) -> None:
             page.show(keeper.day, now, items, ahead.found)
             ahead.look(keeper)
         elif not was_trouble:
-            complain([f"the page shows nothing new until this is mended: {keeper.trouble.why}"])
+            complain([f"the page shows nothing new until this is fixed: {keeper.trouble.why}"])
         was_trouble = keeper.trouble is not None
         time.sleep(LOOK_S)
 

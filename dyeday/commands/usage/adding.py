@@ -43,12 +43,12 @@ class Parser(argparse.ArgumentParser):
 
 def _unknown(word: str, options: Iterable[str]) -> str:
     if not word.startswith("-"):
-        return f"{word!r} is one word too many (a name with spaces wants quotes)"
+        return f"{word!r} is one word too many (put a name with spaces in quotes)"
     from difflib import get_close_matches
 
     option = word.split("=")[0]
     near = get_close_matches(option, list(options), 1)
-    return f"there is no option {option}" + (f"; did you mean {near[0]}?" if near else "")
+    return f"unknown option {option}" + (f"; did you mean {near[0]}?" if near else "")
 
 
 def _in_words(message: str) -> str:
@@ -56,13 +56,13 @@ def _in_words(message: str) -> str:
     if said := re.fullmatch(r"the following arguments are required: (.+)", message):
         return f"{said[1]} is missing"
     if said := re.fullmatch(r"argument (.+?): expected .*", message):
-        return f"{said[1]} says nothing without what belongs to it"
+        return f"{said[1]} needs a value"
     if said := re.fullmatch(r"argument (.+?): not allowed with argument (.+)", message):
-        return f"{said[2]} and {said[1]} do not go together: name one of them"
+        return f"{said[2]} and {said[1]} exclude each other: use one of them"
     if said := re.fullmatch(r"ambiguous option: (.+?) could match (.+)", message):
-        return f"{said[1]} may be {said[2]}: write the whole word"
+        return f"{said[1]} could be {said[2]}: write the whole word"
     if said := re.fullmatch(r"argument (.+?): ignored explicit argument .*", message):
-        return f"{said[1]} takes nothing behind it"
+        return f"{said[1]} does not take a value"
     if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
@@ -94,7 +94,7 @@ def number(low: float, high: float) -> Callable[[str], float]:
 
 def may_overwrite(made: argparse.ArgumentParser) -> None:
     """Add ``--overwrite``: without it no file that is there is replaced."""
-    made.add_argument("--overwrite", action="store_true", help="replace the file where it is there; never a plan")
+    made.add_argument("--overwrite", action="store_true", help="replace an existing file; never a plan")
 
 
 class Adding:

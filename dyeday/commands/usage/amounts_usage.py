@@ -19,7 +19,7 @@ def add(made: Adding) -> None:
         made.chosen,
         made.as_json,
     )
-    weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still wants dye in the session")
+    weighing.add_argument("plan", metavar="PLAN", nargs="?", help="a plan, else what still needs dye in the session")
     _add_acid(
         made.add(
             "acid",
@@ -40,7 +40,7 @@ def _add_acid(made: argparse.ArgumentParser) -> None:
     made.add_argument("--kind", choices=ACIDS, default="vinegar", metavar="KIND", help=", ".join(ACIDS))
     made.add_argument("--strength", metavar="S", help="%% w/v; 5 for vinegar")
     made.add_argument("--temperature", metavar="T", help="15 °C if left out")
-    made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take")
+    made.add_argument("--fibre", metavar="W", help="dry weight of yarn in it, for what the fibre may take up up up")
     made.add_argument("--fibre-takes", metavar="M", help="mmol of acid per g of fibre, else the usual allowance")
     made.add_argument("--dose", metavar="Q", help="the pH that this much acid reaches")
     made.add_argument("--reached", metavar="PH", help="a reading after the dose (or --dose): what to add")

@@ -14,7 +14,7 @@ def add(made: Adding) -> None:
     back = made.add(
         "look-back",
         "books.look_back:look_back",
-        "a season in figures: exhaustion, minutes, doubts, alarms, what went back to fix",
+        "a season in figures: exhaustion, minutes, flags, alarms, lots that went back to fix",
         "dyeday look-back --from 2026-01 --to 2026-06",
         made.common,
         made.as_json,
@@ -27,7 +27,7 @@ def add(made: Adding) -> None:
         made.add(
             "lots",
             "books.lots_answer:lots",
-            "finished lots: found by anything, shown whole, noted on, dyed again",
+            "finished lots: find, show, add notes, dye again",
             "dyeday lots harbour wool 2026",
             made.chosen,
             made.as_json,
@@ -42,10 +42,10 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
         nargs="*",
         help="words that are all in it: colourway, base, order, date, note, flag, lot of the mill …; or its NUMBER",
     )
-    made.add_argument("--all", action="store_true", help="list all that are found, not only the newest 40")
-    made.add_argument("--csv", metavar="FILE", help="put what is found into a file, a lot a line; - is stdout")
+    made.add_argument("--all", action="store_true", help="list all, not only the newest 40")
+    made.add_argument("--csv", metavar="FILE", help="write what is found to a file, one lot a line; - is stdout")
     may_overwrite(made)
-    kept = made.add_argument_group("kept with one lot from now on, nothing before it is changed")
+    kept = made.add_argument_group("add to one lot; nothing is changed")
     kept.add_argument("--note", metavar="TEXT", action="append", help="whatever is worth knowing next time")
     kept.add_argument("--mill-lot", metavar="TEXT", help="what the mill's band says")
     kept.add_argument("--powder-lot", metavar="[DYE=]TEXT", action="append", help="what the jar says")
@@ -55,8 +55,8 @@ def _add_lots(made: argparse.ArgumentParser) -> None:
     again.add_argument("--again", action="store_true", help="its order and recipe for a plan, and what differs today")
     again.add_argument("--plan", metavar="PLAN", help="today's plan, else that of the newest session")
     again.add_argument("--into", metavar="PLAN", help="put it into this plan, whose comments and layout stay")
-    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many, else as many as it had")
+    again.add_argument("--skeins", type=number(1, 5000), metavar="N", help="how many; default as many as it had")
     other = made.add_argument_group("the book itself")
     other.add_argument(
-        "--from", dest="from_file", metavar="FILE", help="take in lots that --json gave; those there are skipped"
+        "--from", dest="from_file", metavar="FILE", help="import lots from --json; existing ones are skipped"
     )

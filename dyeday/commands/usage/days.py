@@ -17,7 +17,7 @@ def add(made: Adding) -> None:
     opening = made.add(
         "open",
         "screens.open_bench:open_plan",
-        "that plan's session on the bench, begun if it is not",
+        "the plan's session on the bench; starts it if needed",
         "dyeday open saturday.toml",
         made.common,
     )
@@ -25,35 +25,33 @@ def add(made: Adding) -> None:
     demo = made.add(
         "demo",
         "screens.open_bench:demo",
-        "an invented day on the bench, part-way through, thrown away after",
+        "try the demo: a made-up day on the bench, deleted afterwards",
         "dyeday demo",
         made.common,
         made.as_json,
     )
-    demo.add_argument("--into", metavar="DIR", help="make the demo's data here, print its session, open nothing")
+    demo.add_argument("--into", metavar="DIR", help="write the demo's data here and print its session; open nothing")
     beginning = made.add(
         "begin",
         "days.check_and_begin:begin",
-        "begin a session without a screen; prints its id",
+        "start a session without a screen; prints its id",
         "dyeday begin saturday.toml",
         made.common,
         made.as_json,
     )
     beginning.add_argument("plan", metavar="PLAN", help="the plan's file")
     for each in (opening, beginning):
-        each.add_argument("--new", action="store_true", help="begin another, though one of this file goes on")
-        each.add_argument(
-            "--take-changes", action="store_true", help="take a changed plan into the session that goes on"
-        )
+        each.add_argument("--new", action="store_true", help="start a second session from this plan")
+        each.add_argument("--take-changes", action="store_true", help="apply the changed plan to the running session")
     carrying = made.add(
         "carry",
         "days.carry:carry",
-        "tomorrow's plan from what is unfinished",
+        "write tomorrow's plan from the unfinished batches",
         "dyeday carry sunday.toml",
         made.chosen,
         made.as_json,
     )
-    carrying.add_argument("new", metavar="NEW", help="the plan file to write; one that is there is left alone")
+    carrying.add_argument("new", metavar="NEW", help="the plan file to write; never an existing one")
     carrying.add_argument("--date", metavar="DATE", help="of that plan, such as 2026-03-15; else the next day")
     made.add(
         "sessions",
@@ -66,17 +64,17 @@ def add(made: Adding) -> None:
     checking = made.add(
         "check",
         "days.check_and_begin:check",
-        "is a plan sound, and is it what the trade would do",
+        "check a plan for mistakes and unusual recipes",
         "dyeday check saturday.toml",
         made.common,
         made.as_json,
     )
     checking.add_argument("plan", metavar="PLAN", help="the plan's file")
-    checking.add_argument("--strict", action="store_true", help="exit 1 where there is advice too")
+    checking.add_argument("--strict", action="store_true", help="exit 1 if there is advice")
     showing = made.add(
         "watch",
         "screens.watch:watch",
-        "what is next and every clock, on a page for phones and tablets",
+        "what is next and every timer, on a page for phones and tablets",
         "dyeday watch --network",
         made.chosen,
     )
@@ -97,7 +95,7 @@ def _add_ahead(made: Adding) -> None:
     looking = made.add(
         "ahead",
         "days.forecast_answer:ahead",
-        "when everything happens, and what will not fit (09:30+1: the next day)",
+        "when everything happens, and what will not fit",
         "dyeday ahead saturday.toml",
         made.chosen,
         made.as_json,
@@ -105,7 +103,7 @@ def _add_ahead(made: Adding) -> None:
     )
     looking.add_argument("plan", metavar="PLAN", nargs="?", help="a plan from its start, else the session from now")
     looking.add_argument(
-        "--with", dest="with_", action="append", metavar="CHANGE", help="as if it were so: 'steamer +1', 'stop 21:00'"
+        "--with", dest="with_", action="append", metavar="CHANGE", help="with a change: 'steamer +1', 'stop 21:00'"
     )
     looking.add_argument("--without", action="append", metavar="BATCH", help="leave a batch out")
     looking.add_argument(
@@ -116,17 +114,17 @@ def _add_ahead(made: Adding) -> None:
         type=number(1, 600_000),
         default=500,
         metavar="MS",
-        help="thousandths of a second to look for each of the two answers; 500",
+        help="milliseconds to search for each of the two answers; default 500",
     )
     looking.add_argument(
         "--evaluations",
         type=number(1, 1_000_000),
         metavar="N",
-        help="how many days to try instead of a time: the same answer every time",
+        help="how many schedules to try, instead of a time: repeatable",
     )
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"
     )
     looking.add_argument("--html", metavar="FILE", help="the day as a chart for a browser and the wall")
     looking.add_argument("--overwrite", action="store_true", help="replace FILE where it is there")
-    looking.add_argument("--strict", action="store_true", help="exit 1 where the day does not fit")
+    looking.add_argument("--strict", action="store_true", help="exit 1 if the day does not fit")

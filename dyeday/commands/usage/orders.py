@@ -10,20 +10,20 @@ def add(made: Adding) -> None:
     orders = made.add(
         "orders",
         "screens.orders_answer:orders",
-        "take a table of orders into a plan; without a table, make and change its orders on the screen",
+        "import a table of orders into a plan; without a table, edit its orders on the screen",
         "dyeday orders orders.csv --into saturday.toml",
         made.common,
         made.as_json,
     )
     orders.add_argument("csv", metavar="CSV", nargs="?", help="a table any spreadsheet or shop wrote; - is stdin")
-    orders.add_argument("--into", metavar="PLAN", required=True, help="the plan they are put into, all or none")
+    orders.add_argument("--into", metavar="PLAN", required=True, help="the plan to import into, all or nothing")
     orders.add_argument(
         "--columns",
         metavar="FILE",
         help="which column means what, else orders.columns.toml beside the plan, guessed the first time",
     )
     orders.add_argument("--again", action="store_true", help="also those that another plan beside this one has")
-    orders.add_argument("--dry-run", action="store_true", help="say what would be taken, write nothing")
+    orders.add_argument("--dry-run", action="store_true", help="show what would be imported, write nothing")
     library = made.add(
         "library",
         "books.library_answer:library",
@@ -32,7 +32,5 @@ def add(made: Adding) -> None:
         made.common,
         made.as_json,
     )
-    library.add_argument(
-        "--take", metavar="PLAN", help="take a plan's definitions in, and say what is new or changed"
-    )
-    library.add_argument("--only-new", action="store_true", help="with --take: leave what the library has as it is")
+    library.add_argument("--take", metavar="PLAN", help="add a plan's definitions, and show what is new or changed")
+    library.add_argument("--only-new", action="store_true", help="with --take: add new definitions, change none")

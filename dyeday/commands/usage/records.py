@@ -24,16 +24,16 @@ def add(made: Adding) -> None:
     flags = made.add(
         "flags",
         "days.lists:list_flags",
-        "doubts that are open",
+        "flags that are open",
         "dyeday flags --resolve 03 short-soak --why 'soaked on'",
         made.chosen,
         made.as_json,
         made.as_of,
     )
     flags.add_argument("--all", action="store_true", help="resolved ones too")
-    flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="close a flag, with --why")
-    flags.add_argument("--why", metavar="TEXT", help="the reason it is closed for, kept with it")
-    flags.add_argument("--strict", action="store_true", help="exit 1 where a flag is open")
+    flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="clear a flag, with --why")
+    flags.add_argument("--why", metavar="TEXT", help="the reason for clearing it")
+    flags.add_argument("--strict", action="store_true", help="exit 1 if a flag is open")
     made.add(
         "log",
         "days.lists:log",
@@ -45,13 +45,13 @@ def add(made: Adding) -> None:
     closing = made.add(
         "close",
         "days.close:close",
-        "end the session; says what stays where",
+        "close the session and say what stays where",
         "dyeday close",
         made.chosen,
         made.as_json,
     )
-    closing.add_argument("--why", metavar="TEXT", help="a word on the day, kept with its end")
-    closing.add_argument("--yes", action="store_true", help="though heat is still on by the record")
+    closing.add_argument("--why", metavar="TEXT", help="a note on the day")
+    closing.add_argument("--yes", action="store_true", help="close even if heat is still on")
 
 
 def _add_mark(made: argparse.ArgumentParser) -> None:
@@ -61,13 +61,13 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
     made.add_argument("--acid", metavar="Q", help="acid put in, such as '60 mL'; with --unit into that unit's bath")
     made.add_argument("--water", metavar="W", choices=("new", "kept"), help="what water the unit has: new or kept")
     made.add_argument("--tank", metavar="T", choices=("filled",), help="filled, before the heat starts")
-    made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="pass N start, heat or end")
+    made.add_argument("--pass", dest="run", nargs=2, metavar=("N", "RUN"), help="heat N: start, heat or end")
     made.add_argument("--reading", action="append", metavar="K=V", help="ph=4.6, eye=tinted, yarn_c=22, jar='12 0.4'")
-    made.add_argument("--where", metavar="PLACE", help="of a look: puddle, pot, first rinse")
+    made.add_argument("--where", metavar="PLACE", help="where you looked: puddle, pot, first rinse")
     made.add_argument("--layer", type=number(1, 99), metavar="N", help="which layer it moves into")
     made.add_argument("--mix", metavar="TEXT", help="dye from another mix than the lot's")
     made.add_argument("--outcome", metavar="WORD", help="with done: first, second, one-off")
-    made.add_argument("--tag", metavar="TEXT", help="what is tied to it, such as 'red' or '2 knots'")
+    made.add_argument("--tag", metavar="TEXT", help="its tag, such as 'red' or '2 knots'")
     made.add_argument("--skeins", type=number(1, 5000), metavar="N", help="counted again")
     made.add_argument("--cover", metavar="WORD", help="open, lidded, wrapped")
     made.add_argument("--into", nargs="+", metavar="NO=N", help="split it, such as 03a=3 03b=2")
@@ -78,7 +78,7 @@ def _add_mark(made: argparse.ArgumentParser) -> None:
         "--left-over", action="append", metavar="NAME=Q", help="of the solution poured, such as 'Peat=20 mL'"
     )
     made.add_argument("--overdye", metavar="COLOURWAY", help="it goes on under another colourway")
-    made.add_argument("--why", metavar="TEXT", help="the reason, kept with the entry")
+    made.add_argument("--why", metavar="TEXT", help="the reason")
     made.add_argument("--note", metavar="TEXT", help="a note on it")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument("--again", action="store_true", help="though the same was typed less than a minute ago")

@@ -12,7 +12,7 @@ def add(made: Adding) -> None:
     restoring = made.add(
         "restore",
         "keeping.restore:restore",
-        "the copies of what is kept, and one brought back",
+        "list copies of your data, or bring one back",
         "dyeday restore 2026-03-14-1 --newest",
         made.common,
         made.as_json,
@@ -23,16 +23,16 @@ def add(made: Adding) -> None:
     looking = made.add(
         "doctor",
         "keeping.doctor:doctor",
-        "is all well with the data folder, clock, terminal and printer",
+        "check the data folder, copies, clock, terminal and printer",
         "dyeday doctor --strict",
         made.common,
         made.as_json,
     )
-    looking.add_argument("--strict", action="store_true", help="exit 1 where something is wrong")
+    looking.add_argument("--strict", action="store_true", help="exit 1 if something is wrong")
     sounding = made.add(
         "sound",
         "screens.sound_settings:sound",
-        "the sounds of this computer: shown, set, tested, switched off",
+        "show, set, test or switch off this computer's sounds",
         "dyeday sound --prompt 'aplay ding.wav'",
         made.common,
         made.as_json,
@@ -41,7 +41,7 @@ def add(made: Adding) -> None:
         "--prompt", metavar="PROGRAM", help="what runs at a prompt: a program and its words, quoted"
     )
     sounding.add_argument("--alarm", metavar="PROGRAM", help="what runs at an alarm, else what runs at a prompt")
-    sounding.add_argument("--tank", metavar="PROGRAM", help="what runs where a tank runs dry, else as at an alarm")
+    sounding.add_argument("--tank", metavar="PROGRAM", help="what runs when a tank runs dry, else as at an alarm")
     sounding.add_argument("--off", action="store_true", help="no program, the terminal's bell only")
     sounding.add_argument("--test", action="store_true", help="ring the bell and run each program that is set")
     sounding.add_argument("--yes", action="store_true", help="set it without being asked")

@@ -25,7 +25,7 @@ class _Of(argparse.Action):
     ) -> None:
         at = {"amount": 2, "strength": 3}[self.dest]
         if not namespace.moved or namespace.moved[-1][at]:
-            raise argparse.ArgumentError(self, "it stands behind what it is of: --received NAME --amount Q")
+            raise argparse.ArgumentError(self, "put it after its thing: --received NAME --amount Q")
         assert isinstance(values, list)  # noqa: S101 - nargs is "+"
         namespace.moved[-1][at] = " ".join(values)
 
@@ -35,7 +35,7 @@ def add(made: Adding) -> None:
     parcels = made.add(
         "parcels",
         "papers.parcels_answer:parcels",
-        "which orders and parcels are complete, and what the others wait for",
+        "which orders and parcels are complete, and what others wait for",
         "dyeday parcels --cost",
         made.chosen,
         made.as_json,
@@ -43,12 +43,12 @@ def add(made: Adding) -> None:
     )
     parcels.add_argument("--labels", action="store_true", help="what the labels of all that is ready say")
     parcels.add_argument("--cost", action="store_true", help="what each lot cost, and each order brings")
-    parcels.add_argument("--strict", action="store_true", help="exit 1 where a parcel waits")
+    parcels.add_argument("--strict", action="store_true", help="exit 1 if a parcel waits")
     _add_shelf(
         made.add(
             "shelf",
             "books.shelf_answer:shelf",
-            "dye, solutions, acid, extras, yarn: what is there, what to reorder",
+            "dye, solutions, acid, extras, yarn: in stock and to reorder",
             "dyeday shelf --received 'Slate Blue' --amount 100 g --lot PW-113",
             made.common,
             made.as_json,
@@ -57,43 +57,51 @@ def add(made: Adding) -> None:
     times = made.add(
         "times",
         "books.times_answer:times",
-        "planned against actual minutes of past sessions, and how forecasts were kept",
+        "planned and actual minutes of past sessions, and forecast accuracy",
         "dyeday times --take",
         made.chosen,
         made.as_json,
     )
     what = times.add_mutually_exclusive_group()
-    what.add_argument("--take", action="store_true", help="take them over: forecasts go by them from now on")
+    what.add_argument("--take", action="store_true", help="use them: forecasts go by them from now on")
     what.add_argument("--forget", action="store_true", help="go by the plan's own minutes again")
-    what.add_argument("--again", action="store_true", help="read the latest sessions anew, for what was not kept")
+    what.add_argument("--again", action="store_true", help="read the latest sessions again")
     what.add_argument("--day", action="store_true", help="one session, stretch by stretch, instead")
 
 
 def _add_shelf(made: argparse.ArgumentParser) -> None:
     things = made.add_argument_group(
         "what moved",
-        "as often as wanted, its amount behind each; 'NAME 100 g' in one word still goes this time",
+        "repeatable, each with its amount; 'NAME 100 g' in one word still goes this time",
     )
     things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
-    things.add_argument("--counted", action=_Moved, metavar="NAME", help="what is really there, with --why")
+    things.add_argument("--counted", action=_Moved, metavar="NAME", help="the amount counted, with --why")
     things.add_argument("--made", action=_Moved, metavar="DYE", help="a solution, with its --strength")
-    things.add_argument("--used", action=_Moved, metavar="NAME", help="used or lost beside the sessions, with --why")
+    things.add_argument("--used", action=_Moved, metavar="NAME", help="used or lost outside sessions, with --why")
     things.add_argument("--amount", action=_Of, nargs="+", metavar="Q", help="of it: 100 g, 2 L, 20 skeins")
     things.add_argument("--strength", action=_Of, nargs="+", metavar="S", help="of a solution: 2 %%")
     made.set_defaults(moved=None)
     made.add_argument("--why", metavar="TEXT", help="the reason, kept with the movement")
     made.add_argument("--again", action="store_true", help="though the same was typed less than a minute ago")
     made.add_argument("--lot", metavar="TEXT", help="the powder's or the mill's lot number")
-    made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, where its name is new")
+    made.add_argument("--as", dest="thing", choices=SPOKEN, help="what it is, if its name is new")
     made.add_argument("--at", metavar="TIME", help="when it happened, 14:05 or 2026-03-14T14:05; else now")
     made.add_argument(
-        "--weeks", type=number(1.0, 520.0), default=8.0, metavar="N", help="how many past weeks tell the use; 8"
+        "--weeks",
+        type=number(1.0, 520.0),
+        default=8.0,
+        metavar="N",
+        help="how many past weeks the use is taken from; default 8",
     )
     made.add_argument(
-        "--lead", type=number(0.0, 730.0), default=14.0, metavar="DAYS", help="how long an order takes to come; 14"
+        "--lead",
+        type=number(0.0, 730.0),
+        default=14.0,
+        metavar="DAYS",
+        help="how long an order takes to arrive; default 14",
     )
     made.add_argument("--moves", action="store_true", help="every movement instead of what is there")
-    made.add_argument("--csv", metavar="FILE", help="put it into a file for a spreadsheet; - is stdout")
+    made.add_argument("--csv", metavar="FILE", help="write it to a file for a spreadsheet; - is stdout")
     may_overwrite(made)
-    made.add_argument("--from", dest="from_file", metavar="FILE", help="take movements back, as --moves gave them")
-    made.add_argument("--strict", action="store_true", help="exit 1 where something is to be reordered")
+    made.add_argument("--from", dest="from_file", metavar="FILE", help="import movements from --moves")
+    made.add_argument("--strict", action="store_true", help="exit 1 if something must be reordered")

@@ -10,7 +10,7 @@ from dyeday.track.day.fold import effective
 from dyeday.track.events.body import Body
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
-from dyeday.track.events.rewriting import Corrected, Struck
+from dyeday.track.events.rewriting import Corrected, Undone
 
 LATE, CORRECTED = "~", "*"
 SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
@@ -24,7 +24,7 @@ class Marks:
     def __init__(self, day: Day) -> None:
         alive = [event for event in day.events if event.id not in day.dead]
         corrected = {event.body.corrects for event in alive if isinstance(event.body, Corrected)}
-        self.struck = sum(isinstance(event.body, Struck) for event in alive)
+        self.struck = sum(isinstance(event.body, Undone) for event in alive)
         self.used: set[str] = set()
         self._of_ids: dict[str, str] = {}
         self._of_moments: dict[tuple[type[Body], datetime, str | None], str] = {}
@@ -54,5 +54,5 @@ class Marks:
         parts = [f"{sign} {said}" for sign, said in SAID.items() if sign in self.used]
         if self.struck:
             words = "entry" if self.struck == 1 else "entries"
-            parts.append(f"{self.struck} {words} struck, kept in the log")
+            parts.append(f"{self.struck} {words} void, kept in the log")
         return "; ".join(parts)

@@ -14,7 +14,7 @@ from dyeday.text import harmless
 
 WIDTH = 76
 LINES = 60
-GOES_ON = " (goes on)"
+GOES_ON = " (continued)"
 LEAST_CELLS = 8
 """of words behind an indent"""
 LEAST_LOOSE = 6

@@ -23,7 +23,7 @@ def printer_state() -> tuple[bool, str, str]:
         return False, "there is no lp command here", f"install a print system; {kept}"
     lpstat = shutil.which("lpstat")
     if lpstat is None:
-        return True, "lp is there, but not lpstat to ask it with", ""
+        return True, "lp is installed, but lpstat is missing", ""
     until = time.monotonic() + LONGEST_S
     running = _ask(until, lpstat, "-r")
     # Its exit status is 0 either way.
@@ -33,7 +33,7 @@ def printer_state() -> tuple[bool, str, str]:
     if chosen:
         known = _ask(until, lpstat, "-a", chosen)
         if "accepting" not in known or "not accepting" in known:
-            return False, f"queue {harmless(chosen)} takes no pages: {known}", "mend LPDEST or PRINTER"
+            return False, f"queue {harmless(chosen)} does not accept jobs: {known}", "correct LPDEST or PRINTER"
         return True, f"pages go to queue {harmless(chosen)}", ""
     default = _ask(until, lpstat, "-d")
     if "no system default" in default or not default:

@@ -45,7 +45,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         return _windows(file, copies, queue)
     lp = shutil.which("lp")
     if lp is None:
-        return Printed(False, f"there is no lp command here to print with; the page is in {file}")
+        return Printed(False, f"no lp command is installed; the page is in {file}")
     chosen = chosen_queue(queue)
     command = [
         lp,
@@ -62,7 +62,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
         return Printed(False, f"lp could not be run ({error.strerror}); the page is in {file}")
     where = f"queue {harmless(chosen)}" if chosen else "the default queue"
     if answer.endless:
-        return Printed(False, f"lp wrote without end and was stopped; the page is in {file}")
+        return Printed(False, f"lp did not stop writing and was ended; the page is in {file}")
     if answer.status is None:
         return Printed(False, f"lp did not answer within {LONGEST_S:.0f} s; the page is in {file}")
     if answer.status != 0:
@@ -72,7 +72,7 @@ def send(file: Path, title: str, queue: str | None = None, copies: int = 1, pape
     job = re.search(r"request id is (\S+)-(\d+)", answer.said)
     if job:
         return Printed(True, f"sent to queue {job[1]} as job {job[2]}")
-    return Printed(True, f"sent to {where}; lp told no job number")
+    return Printed(True, f"sent to {where}; lp gave no job number")
 
 
 def _advice(said: str, until: float) -> str:
@@ -94,6 +94,6 @@ def _windows(file: Path, copies: int, queue: str | None) -> Printed:
         for _copy in range(max(1, min(copies, MOST_COPIES))):
             os.startfile(file, "print")  # type: ignore[attr-defined, unused-ignore]  # noqa: S606
     except (OSError, AttributeError):
-        return Printed(False, f"no program here prints {file.suffix} files; the page is in {file}")
-    which = "; it chooses the printer itself" if queue else ""
+        return Printed(False, f"no installed program prints {file.suffix} files; the page is in {file}")
+    which = "; that program chooses the printer" if queue else ""
     return Printed(True, f"handed to the program that prints {file.suffix} files{which}; the page is in {file}")

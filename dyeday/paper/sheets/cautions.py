@@ -16,7 +16,7 @@ SHEET = "Maker's safety sheet first."
 CODES = "Local codes first."
 TRADES = "Local codes and a licensed electrician first."
 GAS = "Local codes and a licensed gas fitter first."
-DEFERS = "The maker's safety sheets, your local codes and licensed trades go before all of this."
+DEFERS = "The maker's safety sheets, your local codes and licensed trades come before all of this."
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ _TIMETABLE = (
     Column("unit", 11, whole=True),
 )
 FILL_WORDS = StepId(StepKind.FILL).words
-LATEST = "Begun at its latest, in this order and before the same break, the day still ends in time; ! cannot wait."
+LATEST = "Latest: start by then and the day still ends on time. ! = no slack."
 
 
 def day_sheet(day: Day, found: Forecast) -> Sheet:
@@ -37,14 +37,14 @@ def day_sheet(day: Day, found: Forecast) -> Sheet:
     session = day.plan.session
     at = local(found.at.utc, session.zone)
     when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
-    about = f"{session.date:%a %d %b %Y}, as foreseen at {when}"
+    about = f"{session.date:%a %d %b %Y}, forecast of {when}"
     return Sheet("day", f"DAY SHEET  {session.name}", about, tuple(_blocks(day, found)))
 
 
 def closed_day_sheet(day: Day) -> Sheet:
     """Return what stands in a timetable's place once the day is closed."""
     session = day.plan.session
-    said = "This day is closed: nothing of it is foreseen any more. What was left goes into another day's plan."
+    said = "This day is closed. What was left is for another day's plan."
     return Sheet(
         "day", f"DAY SHEET  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
     )
@@ -55,7 +55,7 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     yield Together(tuple(Words(line) for line in verdict_lines(found, zone)))
     hands = [step for step in with_fills(day.plan, found.steps) if step.attended]
     if not hands:
-        yield Together((Words("Nothing is left to do."),))
+        yield Together((Words("Nothing to do."),))
         return
     latest, of = _with_fills(latest_moments(day, found), hands), chores(found.problem)
     fills = {step.start for step in hands if step.kind is StepKind.FILL}
@@ -73,15 +73,15 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         framed=frozenset(n for n, (at, row, _) in enumerate(rows) if at in fills and row[4] == FILL_WORDS),
         ruled=True,
     )
-    yield Together((Words(LATEST),), "TIMETABLE OF THE HANDS")
-    yield Together((table,), "TIMETABLE OF THE HANDS", loose=True)
+    yield Together((Words(LATEST),), "TIMETABLE")
+    yield Together((table,), "TIMETABLE", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
         words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
-        yield Together((words,), "TO MIND, AS FORESEEN")
-    yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "HANDS AND KIT")
+        yield Together((words,), "WATCH FOR")
+    yield Together((Drawn(tuple(chart_lines(found, day, WIDTH))),), "WORK AND KIT")
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
-    yield Together(ends, "BEFORE THE LIGHT GOES OUT")
+    yield Together(ends, "BEFORE YOU LEAVE")
 
 
 def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:

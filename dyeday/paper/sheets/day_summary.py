@@ -52,11 +52,11 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
 
 def _glance(sums: Tally) -> Iterator[Part]:
     doubted = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
-    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="In doubt:")
+    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
-    yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Stays for tomorrow:")
+    yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
     yield Words(
-        f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Was done:"
+        f"{sums.skeins_done} of {sums.skeins} pieces{_named([batch.no for batch in sums.done])}", lead="Done:"
     )
 
 
@@ -67,9 +67,9 @@ def _named(numbers: list[str]) -> str:
 
 def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[str]) -> Iterator[Together]:
     marks = Marks(day)
-    head = f"IN DOUBT: {counted(len(sums.open_flags), 'flag')}"
+    head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
-        yield Together((Words("Nothing open."),), head)
+        yield Together((Words("Nothing to check."),), head)
     of_day = [flag for flag in sums.open_flags if flag.batch is None]
     if of_day:
         yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, start)), head)
@@ -77,7 +77,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
             yield Together((Words(named(batch), strong=True), *_doubts(day, mine, start)), head)
-    stays = f"STAYS FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
+    stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield Together((Words("Nothing: all is done."),), stays)
     touched = [_stays(day, batch, now) for batch in sums.unfinished if _was_touched(batch)]
@@ -87,7 +87,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     if waiting:
         said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
         yield Together((Words(said, lead="not begun:"),), stays)
-    done = f"WAS DONE: {sums.skeins_done} of {sums.skeins} pieces"
+    done = f"DONE: {sums.skeins_done} of {sums.skeins} pieces"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
@@ -97,7 +97,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
         yield Together((Words("The whole day", strong=True), *settled), done)
     yield Together(tuple(_amounts(day, sums)), "DYE AND ACID USED")
     if reorder:
-        before = () if day.closed else (Words("as the shelf stood before this day's use"),)
+        before = () if day.closed else (Words("stock before this day's use"),)
         yield Together((*before, *(tick(line) for line in reorder)), "TO REORDER")
     yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
@@ -222,7 +222,7 @@ def _dye_text(use: DyeUse) -> str:
         parts.append(f"{use.powder_g:g} g powder recorded")
     if use.by_recipe_g:
         of_which = f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder"
-        parts.append(f"{use.by_recipe_g:.2f} g{of_which} by the recipe, not recorded")
+        parts.append(f"{use.by_recipe_g:.2f} g{of_which} by recipe, not recorded")
     return ", ".join(parts)
 
 
@@ -234,4 +234,4 @@ def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
     if counts.busiest_at is not None:
         yield Words(f"busiest ten minutes from {clock_on(counts.busiest_at, zone, start)}: {counts.busiest}")
     if counts.alarms:
-        yield Words(f"longest an alarm stood: {length_text(counts.longest_min)} ({counts.longest_text})")
+        yield Words(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")

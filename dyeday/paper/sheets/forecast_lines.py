@@ -26,31 +26,31 @@ from dyeday.track.timestamp import length_text
 def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     """Return both answers in words: how late tonight, and how much by stop."""
     if not found.steps and not found.left_out:
-        return [f"nothing is left for hands: {found.rinsed} of {found.of} batches rinsed"]
+        return [f"nothing left to do: {found.rinsed} of {found.of} batches rinsed"]
     at = found.at.utc
     likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
     stop = clock_on(found.stop, zone, at)
     over = (found.hands_off - found.stop).total_seconds() / 60
     fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
-    band = f", one day in ten as late as {late}" if found.hands_off_late > found.hands_off else ""
+    band = f", 1 day in 10 past {late}" if found.hands_off_late > found.hands_off else ""
     if found.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif found.left_out:
         count = counted(len(found.left_out), "batch", "batches")
-        lines = [f"{count} cannot be finished; the others rinsed tonight: hands off {likely}{band}"]
+        lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
-        lines = [f"all rinsed tonight: hands off {likely}{band}; {fit}"]
+        lines = [f"all rinsed by {likely}{band}; {fit}"]
     so_far = "through their heat" if found.counts_heat else "rinsed"
-    rinsed = f"by {stop}: {found.rinsed} of {found.of} batches {so_far}"
+    rinsed = f"{found.rinsed} of {found.of} batches {so_far} by {stop}"
     if found.counts_heat and found.last_heat is not None:
         last_in, last_off = (clock_on(moment, zone, at) for moment in found.last_heat)
         rinsed += f"; last load in {last_in}, last heat off {last_off}"
     never = {batch for batch, _ in found.left_out}
     carried = [batch for batch in found.carried if batch not in never]
     if carried:
-        rinsed += f"; left for tomorrow {batches_text(carried)}"
+        rinsed += f"; {batches_text(carried)} left for tomorrow"
     if found.tomorrow_hands_off is not None:
-        rinsed += f", done with by {clock_on(found.tomorrow_hands_off, zone, at)}"
+        rinsed += f", finished {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
     lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(found.left_out)]
     return lines
@@ -62,15 +62,15 @@ def serving_line(found: Forecast, day: Day) -> str:
     asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
     neck = bottleneck(found, day)
     if neck is None:
-        return f"the steps serve: {asked}"
+        return f"planned for: {asked}"
     until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
     busy = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle until {until}"
-    return f"the steps serve: {asked}; the day waits for {neck.name}, {busy}"
+    return f"planned for: {asked}; bottleneck: {neck.name}, {busy}"
 
 
 def one_more_line(gain: Gain) -> str:
     """Return what one more of what the day waits for would bring."""
-    return f"{gain.label} would bring: {gain_text(gain)}"
+    return f"{gain.label}: {gain_text(gain)}"
 
 
 def next_lines(found: Forecast, day: Day, width: int = 80, most: int = 3) -> list[str]:
@@ -105,7 +105,7 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     for batch in sorted({*begins, *heats}):
         heat = [f"heat {', '.join(heats[batch])}"] if batch in heats else []
         parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heat])}")
-    lines = [f"no later than this, or there is no way to be rinsed by {stop}"]
+    lines = [f"latest starts to be rinsed by {stop}"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)
     for n in range(0, len(parts), across):

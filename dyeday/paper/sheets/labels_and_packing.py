@@ -19,7 +19,7 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
     """Return the labels as cards two abreast, each as often as it is wanted."""
     cards = [card_lines(label) for label in labels for _ in range(label.count)][:MOST_LABELS]
     if not cards:
-        return Sheet("labels", f"LABELS  {name}", about, (Together((Words("No piece is finished yet."),)),))
+        return Sheet("labels", f"LABELS  {name}", about, (Together((Words("Nothing is finished yet."),)),))
     # One row of cards a block: a card is never cut by a page's end.
     blocks = tuple(Together((Cards(tuple(cards[n : n + 2])),)) for n in range(0, len(cards), 2))
     return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
@@ -48,11 +48,11 @@ def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
     rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
     apart = tuple(_apart(out))
     if apart:
-        rest.append(Together(apart, "LIES APART, IN NO PARCEL"))
+        rest.append(Together(apart, "SPARES, IN NO PARCEL"))
     if rest:
         blocks += [replace(rest[0], new_page=bool(blocks)), *rest[1:]]
     if not blocks:
-        blocks.append(Together((Words("There is no order to pack."),)))
+        blocks.append(Together((Words("No orders to pack."),)))
     return Sheet("packing", f"PACKING LIST  {name}", about, tuple(blocks))
 
 
@@ -66,7 +66,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
     for order in parcel.orders:
         if order.alternate:
             said = f"{order.colourway} on {order.base} came from {len(order.lots)} mixes: knit alternate skeins"
-            yield Words(said + (", though the order is to match" if order.match else ""))
+            yield Words(said + (", but the order must match" if order.match else ""))
     for no, rules in parcel.flags.items():
         yield Words(f"batch {no}, {', '.join(rules)}", lead="check first:")
     for order, wait in parcel.waits:

@@ -33,8 +33,8 @@ def lot_sheet(lot: Lot) -> Sheet:
 
 def _blocks(lot: Lot) -> Iterator[Together]:
     if lot.withdrawn:
-        yield Together((Words(f"No lot any more: {lot.withdrawn}"),), "WITHDRAWN")
-    yield Together(tuple(_doubts(lot)), "IN DOUBT")
+        yield Together((Words(f"Not a lot any more: {lot.withdrawn}"),), "WITHDRAWN")
+    yield Together(tuple(_doubts(lot)), "TO CHECK")
     yield Together(tuple(_about(lot)), "WHAT IT IS")
     for n, layer in enumerate(lot.colourway.layers, 1):
         yield Together(tuple(_layer(lot, n, layer)), "RECIPE")
@@ -45,9 +45,7 @@ def _blocks(lot: Lot) -> Iterator[Together]:
         yield Together(tuple(_batch(lot, batch)), "WHAT HAPPENED")
     for kept in lot.kept:
         of = f" of {kept.of}" if kept.of else ""
-        yield Together(
-            (Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "KEPT WITH IT"
-        )
+        yield Together((Words(kept.text, lead=f"{local(kept.at, lot.zone):%d %b %Y} {kept.what}{of}:"),), "NOTES")
     legend = tuple(_legend(lot))
     if legend:
         yield Together((Words("; ".join(legend)),), "MARKS")
@@ -61,7 +59,7 @@ def _doubts(lot: Lot) -> Iterator[Words]:
             yield Words(f"{flag.rule}: {flag.why}", lead=f"batch {batch.no}")
             yield Words(flag.remedy, 1, "do:")
     if not found:
-        yield Words("Nothing open.")
+        yield Words("Nothing to check.")
 
 
 def _about(lot: Lot) -> Iterator[Words]:
@@ -141,7 +139,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
         said = f"{reading_text(reading.name, reading.value, reading.where)}{exhausted}"
         yield Words(f"{said}, {clock_on(reading.at, lot.zone, start)}{marks.at(reading.at)}", 1, "read:")
     for flag in batch.flags:
-        yield Words(_flag(flag), 1, "doubt:")
+        yield Words(_flag(flag), 1, "flag:")
     for note in batch.notes:
         yield Words(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:

@@ -20,7 +20,7 @@ def to_reorder(data: Path, now: datetime) -> list[str]:
     try:
         seen = outlook(ShelfRecords(data).shelf(), now)
     except StoreError as error:
-        return [f"the shelf cannot be looked at: {error}"]
+        return [f"the shelf cannot be read: {error}"]
     lines = []
     for each in seen:
         if each.reorder:

@@ -22,7 +22,7 @@ def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
     done = f"{counted(found.lots, 'lot')}, {counted(found.skeins, 'piece')} done{scrapped}"
     yield f"{days}, {found.hours:.0f} h; {done}"
     if not found.lots and not found.days:
-        yield "nothing is in the lot book from then; `dyeday close` puts a day into it"
+        yield "the lot book has nothing from then; `dyeday close` puts a day into it"
         return
     for section in (
         _exhaustion(found),
@@ -90,7 +90,7 @@ def _stages(found: Season, width: int) -> Iterator[str]:
 
 
 def _flags(found: Season, width: int) -> Iterator[str]:
-    yield "DOUBTS by rule"
+    yield "FLAGS by rule"
     if not found.flags:
         yield "  none was raised"
     top = max((flag.raised for flag in found.flags), default=0)
@@ -107,7 +107,7 @@ def _alarms(found: Season) -> Iterator[str]:
         f"  at most {found.busiest_10_min} of both in ten minutes; "
         f"the longest alarm stood {length_text(found.longest_alarm_min)}"
     )
-    yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour are what one person is thought to manage for long"
+    yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in found.months), default=0.0)
     for month in found.months:
         each = f"{month.alarms_per_hour:.2f} an hour, {counted(month.days, 'day')}"

@@ -74,12 +74,12 @@ def weigh_sheet(
 
 def _blocks(plan: Plan, weighed: WeighOut) -> Iterator[Together]:
     if not weighed.batches:
-        yield Together((Words("Nothing is left to weigh out."),))
+        yield Together((Words("Nothing to weigh out."),))
         return
-    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE A JAR IS OPENED")
-    yield Together(tuple(_mixes(plan, weighed)), "TO MIX FOR THE WHOLE DAY")
+    yield Together((*cautions_of(POWDER, EYES, ACID), Words(DEFERS)), "BEFORE YOU OPEN A JAR")
+    yield Together(tuple(_mixes(plan, weighed)), "MIX FOR THE WHOLE DAY")
     for said in warnings(plan, weighed):
-        yield Together((Words(said),), "TO MIND")
+        yield Together((Words(said),), "WATCH FOR")
     for alike in _alike(weighed.batches):
         yield Together(tuple(_batch(plan, alike)), "BATCH BY BATCH", apart=True)
 
@@ -142,7 +142,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
         by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in mine.shares), []).append(mine.no)
     for whose, nos in by_whom.items():
         yield Words(whose, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
-    yield Words(f"dry weight {one.wof_g:g} g; by the scale {' '.join([BLANK] * len(alike))} g", 1, boxes)
+    yield Words(f"dry weight {one.wof_g:g} g; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
     yield Words(_soak(plan, one), 1, boxes)
     for liquor in one.liquors:
         yield from _layer(plan, one, liquor, colourway.layers[liquor.layer - 1], boxes)
@@ -156,7 +156,7 @@ def _soak(plan: Plan, one: BatchWeighed) -> str:
     if one.soak is None:
         return f"{water}, no acid in it" if not one.acid_soaks else f"{water}, acid {BLANK}"
     each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""
-    said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; put in {BLANK}"
+    said = f"{water}, then {dose_text(plan, one.soak)} {plan.acid.name}{each}; used {BLANK}"
     return f"{said}; pH {BLANK}"
 
 
@@ -182,7 +182,7 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
         if waters[n - 1]:
             rows.append((boxes, where, "water", "", volume(plan, waters[n - 1]), ""))
         elif liquor.liquor_ml:
-            rows.append(("", where, "no water: the solutions fill its part", "", "", ""))
+            rows.append(("", where, "no extra water", "", "", ""))
         if acid:
             rows.append((boxes, where, plan.acid.name, "", acid_text(plan, acid), BLANK[:6]))
         colours += [section.swatch if at == first else None for at in range(first, len(rows))]

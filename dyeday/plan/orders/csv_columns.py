@@ -57,7 +57,7 @@ class Columns:
     dates: str = ""
     """of 03/04/2026: "day first" or "month first"; empty where only the cells can tell"""
     due_days: int | None = None
-    """an order without a due date is due so many days after it was ordered"""
+    """due this many days after the order, if it has no due date"""
     colourways: Mapping[str, str] = field(default_factory=dict)
     """the plan's name by the shop's"""
     bases: Mapping[str, str] = field(default_factory=dict)
@@ -100,14 +100,14 @@ def read_columns(text: str) -> Columns:
     notes = Notes(lines)
     root = Table(notes, raw, ())
     if not root.has("columns"):
-        root.lacks("columns", "there is no [columns]", "delete this file, and it is guessed anew")
+        root.lacks("columns", "there is no [columns]", "delete this file; the next import guesses it again")
     inner = root.table("columns")
     columns = {meaning: got for meaning in WORDS if (got := inner.text(meaning, longest=200))}
     inner.finish()
     reading = root.table("reading")
     separator = reading.get("separator")
     if separator is not None and (not isinstance(separator, str) or len(separator) != 1 or separator in '"\r\n'):
-        reading.problem("separator", "it is not one character", 'write "," or ";" or "\\t"')
+        reading.problem("separator", "it must be one character", 'write "," or ";" or "\\t"')
         separator = None
     due_days = reading.count("due_days", -1, low=0, high=400) if reading.has("due_days") else None
     out = Columns(
@@ -151,7 +151,7 @@ def columns_text(columns: Columns, csv_name: str) -> str:
     width = max(len(meaning) for meaning in WORDS)
     lines = [
         "# How dyeday reads tables of orders into the plans of this folder.",
-        f"# Guessed from the first line of {harmless(csv_name)}; put right what is not.",
+        f"# Guessed from the first line of {harmless(csv_name)}; correct what is wrong.",
         "",
         "[columns]    # what it means = the column's own header, empty where there is none",
         *(f"{meaning:{width}} = {toml(harmless(columns.columns.get(meaning, '')))}" for meaning in WORDS),
@@ -162,7 +162,7 @@ def columns_text(columns: Columns, csv_name: str) -> str:
     lines.append(f"encoding = {toml(columns.encoding)}" if columns.encoding else '# encoding = "cp1252"')
     lines += [
         '# dates = "day first"       # or "month first": what 03/04/2026 is',
-        "# due_days = 14             # an order without a due date is due so many days after it was ordered",
+        "# due_days = 14             # due this many days after the order, if it has no due date",
         "",
         "[colourways]    # the shop's name = the plan's",
         '# "Kelp (light)" = "Kelp Light"',
@@ -199,9 +199,9 @@ def places(columns: Columns, header: Sequence[str], line: int) -> dict[str, int]
 def _lacking(found: Collection[str], line: int, named: Collection[str]) -> list[Problem]:
     out = []
     if "skeins" not in found and "skeins" not in named:
-        out.append(Problem(line, "no column says how many pieces", "name it under [columns] as skeins"))
+        out.append(Problem(line, "no column has the number of skeins", "name it under [columns] as skeins"))
     titled = {"title", "variant"} & set(named)
     for meaning in ("colourway", "base"):
         if meaning not in named and not titled:
-            out.append(Problem(line, f"no column says the {meaning}", f"name it under [columns] as {meaning}"))
+            out.append(Problem(line, f"no column has the {meaning}", f"name it under [columns] as {meaning}"))
     return out

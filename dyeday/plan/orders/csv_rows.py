@@ -98,7 +98,7 @@ def decoded(raw: bytes, encoding: str = "") -> tuple[str, str]:
         nul = text.find("\0")
         if nul >= 0:
             line = text.count("\n", 0, nul) + 1
-            raise CsvError(line, "a NUL is in it, so it is no table of text", "save it again as CSV")
+            raise CsvError(line, "it contains a NUL, so it is not a text table", "save it again as CSV")
         return text, name
     at = raw.count(b"\n", 0, failed.start) + 1 if failed else 1
     raise CsvError(at, f"this is not {' or '.join(tries)} text", "save it again as CSV in UTF-8")

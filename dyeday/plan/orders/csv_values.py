@@ -33,7 +33,7 @@ def count_of(text: str) -> int:
     """Return a whole number: "3", "3,0", "3 skeins". Raises CellError, also for "1.000", which may be one."""
     found = _COUNT.fullmatch(text.strip())
     if found is None:
-        raise CellError("is no whole number of pieces", "write digits only, such as 3")
+        raise CellError("is not a whole number of skeins", "write digits only, such as 3")
     return int(found[1])
 
 
@@ -44,7 +44,7 @@ def money_of(text: str) -> float:
     """
     found = _MONEY.fullmatch(text.strip())
     if found is None:
-        raise CellError("is no price", "write such as 24.50")
+        raise CellError("is not a price", "write such as 24.50")
     digits = re.sub(r"[^\d.,]", "", found[1])
     signs = re.findall(r"[.,]", digits)
     if not signs:
@@ -101,8 +101,8 @@ def day_of(text: str, dates: str) -> date | None:
     except CellError:
         raise
     except ValueError:
-        raise CellError("is no day that exists", "write year-month-day, such as 2026-04-11") from None
-    raise CellError("is no date", "write year-month-day, such as 2026-04-11")
+        raise CellError("is not a day that exists", "write year-month-day, such as 2026-04-11") from None
+    raise CellError("is not a date", "write year-month-day, such as 2026-04-11")
 
 
 def _year(digits: str) -> int:

@@ -37,7 +37,7 @@ class Read:
     """A table of orders, read: what is new to be taken, and what there is to tell."""
 
     orders: tuple[Incoming, ...]
-    told: tuple[str, ...] = ()
+    skipped: tuple[str, ...] = ()
     """``line: …``, what was noticed and is no mistake"""
     repeated: int = 0
     """rows that are in the table twice"""
@@ -84,7 +84,7 @@ class _Reader:
                 customers.setdefault(self._cell(row, "number"), self._cell(row, "customer"))
         seen: dict[tuple[str, ...], int] = {}
         found: dict[tuple[str, str, str], Incoming] = {}
-        told: list[str] = []
+        skipped: list[str] = []
         repeated = 0
         for row in rows:
             self.line = row.line
@@ -95,26 +95,26 @@ class _Reader:
                 continue
             whole = tuple(cell.strip() for cell in row.cells)
             if whole in seen:
-                told.append(f"{row.line}: the same as line {seen[whole]}, taken once")
+                skipped.append(f"{row.line}: the same as line {seen[whole]}, taken once")
                 repeated += 1
                 continue
             seen[whole] = row.line
             number = self._cell(row, "number")
             customer = self._cell(row, "customer") or (customers.get(number, "") if number else "")
-            for order in self._orders(row, number, customer, told):
+            for order in self._orders(row, number, customer, skipped):
                 key = (order.item.casefold(), order.colourway, order.base)
                 if key in found:
-                    told.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
+                    skipped.append(f"{row.line}: goes with line {found[key].line}, the same order and yarn")
                     order = _together(found[key].order, order)
                 if order.skeins > MOST_PIECES or order.spare > MOST_SPARE:
-                    what = f"{max(order.skeins, order.spare)} pieces are out of range"
+                    what = f"{max(order.skeins, order.spare)} skeins are out of range"
                     self._wrong(what, f"write 1 to {MOST_PIECES}, spares to {MOST_SPARE}")
                     continue
                 found[key] = Incoming(found[key].line if key in found else row.line, order)
         self._note_unknown()
         if self.problems:
             raise PlanError(self.problems[:MOST_PROBLEMS])
-        return Read(tuple(found.values()), tuple(told), repeated)
+        return Read(tuple(found.values()), tuple(skipped), repeated)
 
     def _cell(self, row: Row, meaning: str) -> str:
         place = self.at.get(meaning)
@@ -125,14 +125,14 @@ class _Reader:
     def _wrong(self, what: str, right: str) -> None:
         self.problems.append(Problem(self.line, what, right))
 
-    def _orders(self, row: Row, number: str, customer: str, told: list[str]) -> Iterable[Order]:
+    def _orders(self, row: Row, number: str, customer: str, skipped: list[str]) -> Iterable[Order]:
         skeins = self._read(row, "skeins", count_of, 1)
         if not self._cell(row, "skeins"):
-            self._wrong("this row says no number of pieces", "write how many")
+            self._wrong("this row has no number of skeins", "write how many")
         spare = self._read(row, "spare", count_of, 0)
         sample = self._read(row, "sample", is_yes, False)
         if skeins == 0:
-            told.append(f"{self.line}: no pieces, nothing to dye")
+            skipped.append(f"{self.line}: 0 skeins, nothing to dye")
             return
         title = " ".join(filter(None, (self._cell(row, "title"), self._cell(row, "variant"))))
         parts, set_name = self._parts(row, title)

@@ -43,7 +43,7 @@ def name_of(text: str, names: Sequence[str]) -> str:
         found = [near] if (near := closest(said, names)) is not None else []
     if not found:
         shown = ", ".join(begun[:4] or list(names)[:4])
-        raise ValueError(f"{'several begin so' if begun else 'none is called so'}: {shown}, …")
+        raise ValueError(f"{'several begin like this' if begun else 'none has this name'}: {shown}, …")
     return found[0]
 
 

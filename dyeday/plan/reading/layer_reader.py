@@ -53,7 +53,7 @@ def read_layer(t: Table, dyes: Collection[str], index: int) -> Layer:
 
 def _powder(t: Table, how: How) -> float | None:
     if isinstance(t.get("powder"), dict):
-        what = "it is not a weight but a table: powder is what 100 g of yarn get of all the dyes together"
+        what = "it is a table, not a weight: powder is the weight of all dyes together for 100 g of yarn"
         t.problem("powder", what, 'write powder = "0.15 g", and which dyes, in parts, in its sections')
         return None
     powder = t.quantity("powder", units.MASS_G, low=0.001, high=50, strip=PER_100G)
@@ -89,7 +89,7 @@ def _sections(t: Table, dyes: Collection[str], by_powder: bool) -> tuple[Section
             inner.lacks("share", "a section has no share", "add share = 50, in % of the skein")
         swatch = inner.text("swatch") or None
         if swatch is not None and not re.fullmatch(r"#[0-9A-Fa-f]{6}", swatch):
-            inner.problem("swatch", f"{brief(swatch)} is no colour", 'write six digits, such as "#5b7f8c"')
+            inner.problem("swatch", f"{brief(swatch)} is not a colour", 'write six digits, such as "#5b7f8c"')
             swatch = None
         sections.append(Section(share or 0.0, swatch, _dyes_of(inner, dyes, by_powder)))
         inner.finish()
@@ -132,7 +132,9 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
         word = match[1].casefold() if match else ""
         if match is None or word not in _HEATS:
             t.problem(
-                "fix", f"{brief(item)} is no heat or rest", 'write "steam 40 min", "microwave 2 min", "rest 5 min"'
+                "fix",
+                f"{brief(item)} is not a heat or a rest",
+                'write "steam 40 min", "microwave 2 min", "rest 5 min"',
             )
             continue
         try:
@@ -140,5 +142,5 @@ def _fix(t: Table) -> tuple[FixStep, ...]:
         except units.QuantityError as error:
             t.problem("fix", f"in {brief(item)}, {error.what}", error.right)
     if steps and not any(step.is_heat for step in steps):
-        t.problem("fix", "there is no heat in it", f"write {example}")
+        t.problem("fix", "it has no heat", f"write {example}")
     return tuple(steps)

@@ -155,9 +155,9 @@ def _session(t: Table, *, there: bool) -> Session:
     session = made(t, Session, {"serves": _aim}, demand=there)
     ends = [key in t.raw and not t.wrong(key) for key in ("start", "stop")]
     if all(ends) and session.stop_min <= session.start_min:
-        t.problem("stop", "it is not after start", 'a time after midnight is written with +1, such as "01:30+1"')
+        t.problem("stop", "it is not after start", 'write a time after midnight with +1, such as "01:30+1"')
     if session.zone is not None and not _zone_exists(session.zone):
-        t.problem("zone", f"{brief(session.zone)} is no time zone", near(session.zone, available_timezones()))
+        t.problem("zone", f"{brief(session.zone)} is not a time zone", near(session.zone, available_timezones()))
     return session
 
 
@@ -268,7 +268,7 @@ def _must_fit(
             of_kind = [item for item in kit if item.kind == kind]
             if of_kind and all(item.skeins_of(base.skein_g) == 0 for item in of_kind):
                 largest = max(item.holds_g or 0 for item in of_kind)
-                what = f"a piece of {base.name!r} weighs {base.skein_g:g} g and no {kind.value} holds that"
+                what = f"one skein of {base.name!r} weighs {base.skein_g:g} g and no {kind.value} holds that"
                 notes.add(("order", n), what, f"the largest holds {largest:g} g")
 
 
@@ -296,7 +296,7 @@ def _must_be_few(
         units += item.units
         if units > MOST_UNITS:
             what = f"with this the kit comes to {units} units or more"
-            notes.add(("kit", n), what, f"leave out what the day does not use; {MOST_UNITS} are looked ahead with")
+            notes.add(("kit", n), what, f"leave out what the day does not use; a forecast handles {MOST_UNITS}")
             return
     by_colourway = {item.name: item for item in colourways}
     by_base = {item.name: item for item in bases}

@@ -206,7 +206,7 @@ class Table:
             return default
         if isinstance(raw, str) and raw.strip().casefold() in {option.casefold() for option in options}:
             return next(o for o in options if o.casefold() == raw.strip().casefold())
-        self.problem(key, f"{brief(raw)} cannot stand here", near(raw if isinstance(raw, str) else "", options))
+        self.problem(key, f"{brief(raw)} is not allowed here", near(raw if isinstance(raw, str) else "", options))
         return default
 
     def flag(self, key: str, default: bool = False) -> bool:
@@ -228,11 +228,11 @@ class Table:
                 raw.date() if isinstance(raw, datetime) else raw if isinstance(raw, date) else date.fromisoformat(raw)
             )
         except (TypeError, ValueError):
-            none = "no date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "no date"
+            none = "not a date that exists" if re.match(r"\d{4}-\d\d-\d\d$", str(raw)) else "not a date"
             self.problem(key, f"{brief(raw)} is {none}", "write year-month-day, such as 2026-04-11")
             return None
         if not is_of_these_days(said):
-            self.problem(key, f"{said} is no date of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}")
+            self.problem(key, f"{said} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
             return None
         return said
 
@@ -246,7 +246,7 @@ class Table:
             right = 'write "09:00", or "01:30+1" after midnight'
             if isinstance(raw, float) and (said := clock_min(f"{raw:.2f}".replace(".", ":"))) is not None:
                 right = f'write {key} = "{said // 60:02d}:{said % 60:02d}", in quotes and with a colon'
-            self.problem(key, f"{brief(raw)} is no time of day", right)
+            self.problem(key, f"{brief(raw)} is not a time of day", right)
         return minutes
 
     def windows(self, key: str) -> tuple[tuple[int, int], ...]:
@@ -255,7 +255,7 @@ class Table:
         for raw in self.texts(key):
             ends = [clock_min(part.strip()) for part in re.split(r"[-–]", raw)]
             if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[1] <= ends[0]:
-                self.problem(key, f"{brief(raw)} is no span of time", 'write "13:00-13:30"')
+                self.problem(key, f"{brief(raw)} is not a span of time", 'write "13:00-13:30"')
             else:
                 out.append((ends[0], ends[1]))
         apart: list[tuple[int, int]] = []
@@ -284,7 +284,7 @@ class Table:
         for key in self.raw:
             if key not in self.asked:
                 known = sorted(self.asked)
-                self.notes.add((*self.path, key), f"{self._name(key)} is no key here", near(key, known))
+                self.notes.add((*self.path, key), f"{self._name(key)} is not a key", near(key, known))
                 meant = closest(key, known)
                 if meant in self.missing:
                     self.missing.remove(meant)

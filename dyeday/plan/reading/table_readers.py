@@ -47,7 +47,7 @@ def _down(t: Table, kit: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:
         return {"down": names[len(names) - raw :]}
     if isinstance(raw, list) and all(isinstance(name, str) and name in names for name in raw):
         return {"down": tuple(raw)}
-    t.problem("down", f"{brief(raw)} names no units of this kit", f"write such as down = [{names[-1]!r}]")
+    t.problem("down", f"{brief(raw)} does not name units of this kit", f"write such as down = [{names[-1]!r}]")
     return {"down": ()}
 
 
@@ -78,7 +78,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
         try:
             known = fibres.find(name).name
         except fibres.UnknownFibreError:
-            inner.problem(name, "this fibre is not known here", near(name, fibres.FIBRES))
+            inner.problem(name, "dyeday does not know this fibre", near(name, fibres.FIBRES))
         else:
             mix[known] = mix.get(known, 0.0) + (share or 0.0)
     total = sum(mix.values())
@@ -185,7 +185,7 @@ def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
         t.lacks("no", "this batch has neither a number nor an order", 'add no = "03", or order and skeins')
     carried = batch.carried
     if carried and not re.fullmatch(r"\d{4}-\d{2}-\d{2}-\d{1,4}/\d{2,3}[a-z]{0,3}", carried):
-        t.problem("carried", f"{brief(carried)} is no batch of a session", 'write such as "2026-03-14-1/03"')
+        t.problem("carried", f"{brief(carried)} is not a batch of a session", 'write such as "2026-03-14-1/03"')
     elif carried and not t.has("order"):
         t.lacks("order", "this batch is carried over and has no order", "add order and skeins as `carry` writes them")
     t.finish()
@@ -211,6 +211,6 @@ def _no(t: Table, _: object) -> dict[str, str | None]:
         whole = isinstance(raw, int) and not isinstance(raw, bool) and 0 < raw < 1000
         no = f"{raw:02d}" if whole else raw
         if not isinstance(no, str) or not re.fullmatch(r"[0-9]{2,3}[a-z]{0,3}", no):
-            t.problem("no", f"{brief(raw)} is no batch number", 'write two digits in quotes, such as "03"')
+            t.problem("no", f"{brief(raw)} is not a batch number", 'write two digits in quotes, such as "03"')
             no = None
     return {"no": no}

@@ -37,7 +37,7 @@ def toml_of(text: str) -> tuple[dict[str, Any], dict[Path, int]]:
         what, right = _in_words(re.sub(r" \(at [^()]*\)$", "", str(error)))
         if not what.startswith("there is no such day"):
             right = _mended(text, line) or right
-        raise PlanError([Problem(line, f"this is not TOML: {what}", right)]) from None
+        raise PlanError([Problem(line, f"cannot read this line: {what}", right)]) from None
     except RecursionError:
         what = "tables or lists are nested too deeply"
         raise PlanError([Problem(_deep_line(text), what, "a plan needs five levels at most")]) from None
@@ -66,30 +66,34 @@ def _mended(text: str, line: int) -> str:
 
 _WORDS = (
     ("Invalid date", "there is no such day or time", "write year-month-day of a day that exists"),
-    ("Invalid value", "what stands behind = cannot be read", 'put text in quotes, such as name = "Peat"'),
-    ("Invalid statement", "this is neither a key nor a table", 'write key = "…", or [table]'),
+    ("Invalid value", "the value after = cannot be read", 'put text in quotes, such as name = "Peat"'),
+    ("Invalid statement", "this is not a key and not a table", 'write key = "…", or [table]'),
     (
         "Expected newline",
-        "something is left over on this line",
-        "write one key a line, text in quotes, # before a remark",
+        "there is extra text on this line",
+        "write one key a line, text in quotes, # before a comment",
     ),
-    ("Expected '='", "a key has no = behind it", 'write key = "…", the key without blanks or in quotes'),
+    ("Expected '='", "a key has no = after it", 'write key = "…", the key without blanks or in quotes'),
     ("Invalid initial character for a key", "there is no key where one belongs", 'write key = "…"'),
     ("Expected ']", "the bracket of a table is not closed", "write [water], or [[dye]] for one of several"),
-    ("Cannot overwrite", "this is here already", "give a key once; for one of several write [[dye]], not [dye]"),
-    ("Cannot declare", "this table is here already", "keep one of them; for one of several write [[dye]], not [dye]"),
+    ("Cannot overwrite", "this is already defined", "give a key once; for one of several write [[dye]], not [dye]"),
+    (
+        "Cannot declare",
+        "this table is already defined",
+        "keep one of them; for one of several write [[dye]], not [dye]",
+    ),
     ("Cannot mutate", "this table is written in two ways", "keep its keys together in one place"),
     ("Cannot redefine", "this table is written in two ways", "keep its keys together in one place"),
     ("Duplicate", "a key is in these braces twice", "give it once"),
-    ("Unclosed array", "a [ is never closed", "close it with ], commas between what is in it"),
-    ("Unclosed inline", "a { is never closed", "close it with } on the same line, commas between what is in it"),
-    ("Unterminated", "a quote is never closed", 'close it with " on the same line'),
-    ("Unescaped", "a backslash stands in a text", "double it, or put the text in single quotes"),
-    ("Escaped", "a backslash stands in a text", "double it, or put the text in single quotes"),
-    ("Invalid hex", "a backslash stands in a text", "double it, or put the text in single quotes"),
-    ("Illegal character '\\n'", "a quote is never closed", 'close it with " on the same line'),
-    ("Illegal character", "a character that cannot be seen stands here", "delete it, or write the line anew"),
-    ("Found invalid character", "a character that cannot be seen stands here", "delete it, or write the line anew"),
+    ("Unclosed array", "a [ is not closed", "close it with ], commas between what is in it"),
+    ("Unclosed inline", "a { is not closed", "close it with } on the same line, commas between what is in it"),
+    ("Unterminated", "a quote is not closed", 'close it with " on the same line'),
+    ("Unescaped", "there is a backslash in a text", "double it, or put the text in single quotes"),
+    ("Escaped", "there is a backslash in a text", "double it, or put the text in single quotes"),
+    ("Invalid hex", "there is a backslash in a text", "double it, or put the text in single quotes"),
+    ("Illegal character '\\n'", "a quote is not closed", 'close it with " on the same line'),
+    ("Illegal character", "there is an invisible character here", "delete it, or type the line again"),
+    ("Found invalid character", "there is an invisible character here", "delete it, or type the line again"),
 )
 """how the standard reader's messages begin, what they mean, and what would be right"""
 

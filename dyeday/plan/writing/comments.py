@@ -7,7 +7,7 @@ from dyeday.plan.model import Plan
 from dyeday.text import harmless
 
 SAYS = {
-    "[session]": 'When hands are there. A break is a list such as breaks = ["13:00-13:30"].',
+    "[session]": 'Your hours. A break is a list such as breaks = ["13:00-13:30"].',
     "[water]": "Your tap water, in mg/L as CaCO3: alkalinity is what uses up acid.",
     "[acid]": "The acid on your shelf, as strong as its label says.",
     "[scale]": "The smallest step your scale shows.",
@@ -15,7 +15,7 @@ SAYS = {
 }
 """by the head of a table, the remark above it"""
 NO_WATER = (
-    "The water is not known yet, so its acid cannot be worked out. Until it is, go by the weight of fibre:",
+    "The water is not known yet, so the acid cannot be calculated. Until it is, go by the weight of fibre:",
     "20 mL of 5 % vinegar to 100 g. Then read the pH. Once measured, write it so:",
     '[water]  and below it  alkalinity = "120 mg/L"',
 )
@@ -27,8 +27,8 @@ def commented(text: str, plan: Plan, library: Library, came: str) -> str:
 
     ``came`` says where hours, water and acid are from.
     """
-    lines = [f"# The plan of {plan.session.date:%A, %d %B %Y}. What stands behind # is a remark."]
-    lines += [f"# Hours, water and acid are {came}: look at them.", ""]
+    lines = [f"# The plan of {plan.session.date:%A, %d %B %Y}. Text after # is a comment."]
+    lines += [f"# Hours, water and acid are {came}: check them.", ""]
     for line in text.splitlines():
         lines += [f"# {SAYS[line]}"] if line in SAYS else []
         lines.append(line)

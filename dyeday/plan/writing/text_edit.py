@@ -148,5 +148,5 @@ def _proved(before: str, after: str, change: Callable[[list[dict[str, Any]]], li
     except tomllib.TOMLDecodeError:
         got = {}
     if got != wanted:
-        raise EditError("this text cannot be changed without changing more than was meant", "change it by hand")
+        raise EditError("this text cannot be edited safely", "change it by hand")
     return after

@@ -44,13 +44,13 @@ def catch_up(data: Path, tell: Callable[[str], None]) -> None:
     from dyeday.store.records.taking_in import take_in
 
     if len(files) > MANY:
-        tell(f"the records take in {len(files)} closed days")
+        tell(f"adding {len(files)} closed days to the records")
     for file in files:
         settled = take_in(file)
         if settled.trouble:
             tell(f"{file.about.id}: {settled.trouble}")
-        elif settled.told and len(files) <= MANY:
-            tell(f"{file.about.id} was closed, and is in the records now: {'; '.join(settled.told)}")
+        elif settled.lines and len(files) <= MANY:
+            tell(f"{file.about.id} was closed, and is now in the records: {'; '.join(settled.lines)}")
 
 
 def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
@@ -88,7 +88,7 @@ def deliver(data: Path, owing: Owed, tell: Callable[[str], None]) -> None:
             if session in kept.ids():
                 kept.open(session).add([read_event(json.loads(text), clock.now())])
         except StoreError as error:
-            tell(f"it is on the shelf; session {session} could not be told of it yet: {error}")
+            tell(f"it is on the shelf; session {session} does not show it yet: {error}")
             continue
         with Records(data).writing() as db:
             db.execute("DELETE FROM to_tell WHERE id = ?", (event_id,))

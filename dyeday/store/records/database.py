@@ -58,14 +58,14 @@ _WHY = {
 Tell = Callable[[str], None]
 
 
-def nobody(said: str) -> None:
-    """Tell nobody."""
+def silent(said: str) -> None:
+    """Ignore what is said."""
 
 
 class Records:
     """The database of a data folder. A folder of an older dyeday is brought over as it is first opened."""
 
-    def __init__(self, data: Path, tell: Tell = nobody) -> None:
+    def __init__(self, data: Path, tell: Tell = silent) -> None:
         self.data = data
         self.path = data.absolute() / NAME
         self.tell = tell
@@ -106,7 +106,7 @@ class Records:
             with contextlib.closing(connect(self.path)) as db:
                 there = db.execute("SELECT token FROM latest").fetchone() == (token,)
         except sqlite3.Error:
-            return StoreError(f"whether it was saved cannot be told: {_why(error)}", "look before you do it again")
+            return StoreError(f"it may or may not be saved: {_why(error)}", "look before you do it again")
         if there:
             return StoreError(f"it is saved, but the disk did not confirm it: {_why(error)}", "do not do it again")
         return self._refused(error)
@@ -125,7 +125,7 @@ class Records:
             return StoreError(f"another program holds {self.path.name}", "close it, or try again in a moment")
         if any(name.startswith(known) for known in _WHY):
             what = f"{self.path} could not be read or written: {_why(error)}"
-            return StoreError(what, "nothing was changed; look at the disk and its room")
+            return StoreError(what, "nothing was changed; check the disk and its free space")
         return Damaged(f"{self.path} is damaged", RESTORE)
 
     def _is_there(self) -> bool:
@@ -145,7 +145,9 @@ class Records:
         except OSError as error:
             raise StoreError(f"{self.path} cannot be read: {reason(error)}", "check the data folder") from None
         if not stat.S_ISREG(mode):
-            raise NotPlain(f"{self.path} is no plain file", "move it away; `dyeday restore studio` lists its copies")
+            raise NotPlain(
+                f"{self.path} is not a regular file", "move it away; `dyeday restore studio` lists its copies"
+            )
         if old:  # a plug was pulled when all of it was in, or somebody put an old folder's files here
             put_away(self.data)
             self.tell(f"files of an older dyeday beside {self.path.name} are put away, not read: see old-records")
@@ -203,7 +205,7 @@ def check_form(db: sqlite3.Connection, path: Path) -> None:
     """Raise Damaged or Newer where a database is not one of ours, or of a later dyeday."""
     mark, form = (db.execute(f"PRAGMA {name}").fetchone()[0] for name in ("application_id", "user_version"))
     if mark != _MARK or form < 1:
-        raise Damaged(f"{path} is empty or holds something else than the studio's records", RESTORE)
+        raise Damaged(f"{path} is empty or does not hold the studio's records", RESTORE)
     if form > FORM:
         what = f"{path} was written by a newer dyeday (form {form}, this one knows {FORM})"
         raise Newer(what, "install the newer one; nothing was changed")

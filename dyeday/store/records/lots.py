@@ -30,7 +30,7 @@ from dyeday.track.day.fold import fold
 
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """what a lot's number looks like"""
-GONE = "by a later entry of its day it is not done, or another lot"
+GONE = "a later entry changed or withdrew it"
 _ROW = "SELECT number, date, colourway, base, skeins, mark FROM lot"
 
 
@@ -94,7 +94,7 @@ class LotBook(Records):
             like = db.execute("SELECT number FROM lot WHERE number LIKE ? || '%'", (number[:4],)).fetchall()
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
             right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
-            raise StoreError(f"there is no lot {number!r}", right)
+            raise StoreError(f"no lot {number!r}", right)
         return put_together([self._part(*row) for row in found], kept_with(db, number))
 
     def _part(self, number: str, session: str, events: int, shelf: str, withdrawn: str, body: str | None) -> Part:
@@ -105,7 +105,7 @@ class LotBook(Records):
             now = day.ended
             made = lots_of_day(day, session, now, number) if now is not None else []
             if not made:
-                what = f"session {session} has no lot {number} any more: its file was put back to an older state"
+                what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
             known = tuple(from_plain(Kept, one) for one in json.loads(shelf))
             return Part(replace(made[0], shelf=known), withdrawn)
@@ -138,7 +138,7 @@ class LotBook(Records):
                 known = db.execute("SELECT 1 FROM lot WHERE number = ?", (lot.number,)).fetchone()
                 there = self.lot_in(db, lot.number) if known else None
                 if there is not None and replace(there, kept=()) != replace(lot, kept=()):
-                    raise StoreError(f"lot {lot.number} is in the book, and not the same", "leave it out")
+                    raise StoreError(f"lot {lot.number} is in the book already, and differs", "leave it out")
                 kept = [one for one in lot.kept if there is None or one not in there.kept]
                 if there is not None and not kept:
                     continue

@@ -66,7 +66,7 @@ def bring_over(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     try:
         count = _filled(data, db, tell)
     except (KeyError, TypeError, ValueError, AttributeError):
-        what = f"the files in {data} were written by another dyeday than those this one can bring over"
+        what = f"the files in {data} were written by a version of dyeday that this one cannot convert"
         raise StoreError(what, "install the newest one; nothing was changed") from None
     tell(f"the records are in {data / 'studio.db'} now, {counted(count, 'lot')}; the old files are in {data / AWAY}")
 
@@ -108,7 +108,7 @@ def _tables(path: Path, word: str, tell: Tell) -> Tables:
             raise StoreError(
                 f"{error.what}, and no copy of it is whole", "move it away to go on without it"
             ) from None
-        tell(f"{error.what}: its newest whole copy is taken")
+        tell(f"{error.what}: its newest undamaged copy is used")
         return tables
 
 

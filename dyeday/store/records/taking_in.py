@@ -35,7 +35,7 @@ from dyeday.track.timestamp import Now
 class Settled:
     """What taking a closed day in had to tell, a line each, and what stopped it, if anything did."""
 
-    told: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
     trouble: str = ""
 
 
@@ -46,22 +46,22 @@ def take_in(file: SessionFile) -> Settled:
         return Settled()
     try:
         with Records(data).writing() as db:
-            told = _taken_in(LotBook(data), db, file, day, day.ended)
+            lines = _taken_in(LotBook(data), db, file, day, day.ended)
     except StoreError as error:
-        return Settled((), f"the day is closed, but the records could not take it in now: {error}")
-    return Settled(tuple(told))
+        return Settled((), f"the day is closed, but could not be added to the records now: {error}")
+    return Settled(tuple(lines))
 
 
 def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day, ended: Now) -> list[str]:
     session = file.about.id
     known = db.execute("SELECT events FROM taken WHERE session = ?", (session,)).fetchone()
-    told: list[str] = []
+    lines: list[str] = []
     if known != (len(file.events),):
         closed_at = (day.closed or ended).utc  # not the last entry: one that comes later takes nothing off the shelf
         down = taking_down(moves_in_force(db), day, session, ended.utc, clock.now().utc, clock.new_id)
         fresh = add_moves(db, down)
         moves = moves_in_force(db)
-        told += to_reorder(fresh, shelf_of(moves), ended.utc)
+        lines += to_reorder(fresh, shelf_of(moves), ended.utc)
         see(db, session, taken(day))
         put_promise(db, session, promise_of(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
@@ -69,13 +69,13 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
             counts = (
                 (words.count(word), key if words.count(word) > 1 else word) for key, word in KEPT if word in words
             )
-            told.append(f"new in the library: {', '.join(f'{count} {word}' for count, word in counts)}")
+            lines.append(f"new in the library: {', '.join(f'{count} {word}' for count, word in counts)}")
         lots = with_shelf(lots_of_day(day, session, ended), session, closed_at, moves)
-        told += [
+        lines += [
             f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
             for lot in book.take_day(db, session, day, lots)
         ]
     listed = json.dumps(asdict(file.listed()), ensure_ascii=False)
     row = (session, len(file.events), *(file.stamp or (None, None)), listed)
     db.execute("INSERT OR REPLACE INTO taken VALUES (?, ?, ?, ?, ?)", row)
-    return told
+    return lines

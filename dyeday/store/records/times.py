@@ -68,7 +68,7 @@ class TimesRecords(Records):
             rows = [(kind.value, each.factor, each.spread, each.n) for kind, each in own.items()]
             db.executemany("INSERT INTO own VALUES (?, ?, ?, ?)", rows)
 
-    def see_anew(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
+    def see_again(self, sessions: Iterable[tuple[str, Iterable[Taken]]]) -> None:
         """Put these sessions' observations in the place of all there were. Raises StoreError."""
         with self.writing() as db:
             db.execute("DELETE FROM seen")

@@ -31,12 +31,12 @@ def differs(lot: Lot, today: Plan, shelf: Shelf, base: Base, acids: list[float |
     yield from _water(lot.water, today.water)
     yield from _acid(lot.acid, today.acid, acids)
     yield from _base(lot, base)
-    so = "another mill lot may take dye otherwise: try one skein first"
+    so = "another mill lot may take up dye differently: try one skein first"
     yield from _lots("mill lot", lot.mill_lot, mill_lot_now(shelf, base.name), so, "look at the bands")
     for dye in lot.dyes:
         yield from _dye(lot, dye, today)
         then = lot.powder_lots.get(dye.name, lot.powder_lots.get("", ""))
-        so = "powders differ from lot to lot: try one skein first"
+        so = "powder lots differ: try one skein first"
         yield from _lots(f"{dye.name}, powder lot", then, powder_lot_now(shelf, dye.name), so, "look at the jar")
 
 
@@ -79,7 +79,7 @@ def _base(lot: Lot, base: Base) -> Iterator[Differs]:
             )
     if lot.base.fibre != base.fibre:
         then, now = (", ".join(f"{share:g} % {name}" for name, share in item.fibre) for item in (lot.base, base))
-        yield Differs("fibre", then, now, "another fibre takes dye otherwise: try one skein first")
+        yield Differs("fibre", then, now, "another fibre takes up dye differently: try one skein first")
 
 
 def _lots(what: str, then: str, now: str, so: str, look: str) -> Iterator[Differs]:

@@ -30,7 +30,7 @@ from dyeday.track.day.fold import effective
 from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
 from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text
-from dyeday.track.events.rewriting import Corrected, Struck
+from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timestamp import Now, minutes
@@ -196,7 +196,7 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
         found.extend((no, LotChange(about.at, event.recorded_at, what, text)) for no in about.batches)
 
     for event in day.events:
-        if event.id not in day.dead and isinstance(event.body, (Corrected, Struck)):
+        if event.id not in day.dead and isinstance(event.body, (Corrected, Undone)):
             about = day.event(event.body.about)
             if about is not None:
                 corrected = isinstance(event.body, Corrected)

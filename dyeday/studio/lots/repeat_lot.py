@@ -163,15 +163,15 @@ def _reminders(lot: Lot) -> Iterator[str]:
     if acids:
         ml, grams = sum(acid[1] for acid in acids), sum(acid[2] for acid in acids)
         amounts = [f"{figure(ml)} mL" for _ in "x" if ml] + [f"{figure(grams)} g" for _ in "x" if grams]
-        shared = ", some of it in baths that others may have shared" if any(acid[3] for acid in acids) else ""
-        yield f"{' and '.join(amounts)} of acid were put in for {figure(lot.wof_g)} g of yarn{shared}"
+        shared = ", some of it in baths shared with other batches" if any(acid[3] for acid in acids) else ""
+        yield f"{' and '.join(amounts)} of acid was put in for {figure(lot.wof_g)} g of yarn{shared}"
     for batch in lot.batches:
         for dye in batch.dyes:
             yield from _used_apart(batch.no, dye)
         if batch.went_back:
             yield f"batch {batch.no} went back to fix"
         for flag in batch.open_flags:
-            yield f"batch {batch.no} in doubt, {flag.rule}: {flag.why}"
+            yield f"batch {batch.no} flagged {flag.rule}: {flag.why}"
         if batch.overdyed_from:
             before = ", ".join(batch.overdyed_from)
             yield f"batch {batch.no} was overdyed, from {before}: the recipe is what went on last"

@@ -102,7 +102,7 @@ class Resolved:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class CarriedFlag:
     """A flag an earlier session raised that this one cannot work out again."""
 
     rule: FlagId
@@ -127,7 +127,7 @@ class Carried:
     """how many of its acids"""
     shares: tuple[tuple[str, int], ...] = ()
     """whom it was for when it came"""
-    doubts: tuple[Doubt, ...] = ()
+    doubts: tuple[CarriedFlag, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -76,7 +76,7 @@ class ShortJar:
         )
 
 
-JAR_REMEDY = "mix what lacks now and stir it into what is left, before the next skein"
+JAR_REMEDY = "mix the rest now and stir it into what is left, before the next skein"
 
 
 def short_jars(day: Day) -> Iterator[ShortJar]:

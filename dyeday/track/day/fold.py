@@ -15,7 +15,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import ended_by_itself
 from dyeday.track.events.event import Event
-from dyeday.track.events.rewriting import Corrected, Rewriting, Striking, Unstruck
+from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.timestamp import Now
 
 
@@ -92,8 +92,8 @@ def effective(recorded: Sequence[Event]) -> tuple[list[Event], frozenset[str]]:
         if not verdict.get(event.id, True):
             dead.add(event.id)
             continue
-        if isinstance(event.body, Striking):
-            verdict.setdefault(event.body.strikes, isinstance(event.body, Unstruck))
+        if isinstance(event.body, Undoing):
+            verdict.setdefault(event.body.strikes, isinstance(event.body, Redone))
         elif isinstance(event.body, Corrected):
             corrections.setdefault(event.body.corrects, []).append(event)
     alive = []

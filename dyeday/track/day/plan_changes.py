@@ -10,7 +10,7 @@ from dyeday.plan.batches import number, split
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.serialize import from_plain
 from dyeday.terms import State, Thing
-from dyeday.track.day.batch_record import BatchRecord, Carried, Doubt, UnitRecord, altered
+from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord, altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
 
@@ -45,7 +45,7 @@ def came_over(data: Mapping[str, Any], event: Event, tag: str) -> BatchRecord:
         extras=record.extras,
         acids=len(record.acids),
         shares=record.shares,
-        doubts=tuple(from_plain(Doubt, doubt) for doubt in data.get("doubts", ())),
+        doubts=tuple(from_plain(CarriedFlag, doubt) for doubt in data.get("doubts", ())),
     )
     return replace(record, no=str(event.batch), tag=tag or record.tag, carried=mark)
 

@@ -23,7 +23,7 @@ def _into(name: str, value: Any) -> dict[str, int]:
         raise EventError("a split needs two parts or more", 'write "into": {"03a": 3, "03b": 2}')
     for no in value:
         if not check.BATCH_NO.match(str(no)):
-            raise EventError(f"{harmless(no)!r} is no batch number", 'write such as "03a"')
+            raise EventError(f"{harmless(no)!r} is not a batch number", 'write such as "03a"')
     return {str(no): check.skeins(f"{name} {no}", skeins) for no, skeins in value.items()}
 
 
@@ -41,7 +41,7 @@ class Split(OfBatch):
         total = sum(self.into.values())
         if total != batch.skeins:
             what = f"batch {batch.no} has {batch.skeins} skeins, the parts have {total}"
-            raise EventError(what, "make them add up, or record what was counted first")
+            raise EventError(what, "make them add up, or record the new count first")
         taken = [no for no in self.into if no in day.batches]
         if taken:
             raise EventError(f"batch {taken[0]} exists already", "give the parts new letters")
@@ -97,7 +97,7 @@ class Overdyed(OfBatch):
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         known = [colourway.name for colourway in day.plan.colourways]
         if self.colourway not in known:
-            raise EventError(f"no colourway is called {self.colourway!r}", near(self.colourway, known))
+            raise EventError(f"the plan has no colourway {self.colourway!r}", near(self.colourway, known))
 
 
 _APART = ("powder", "extra")
@@ -106,7 +106,7 @@ _APART = ("powder", "extra")
 
 def _amounts(name: str, value: Any) -> dict[str, Any]:
     if not isinstance(value, Mapping) or not value:
-        raise EventError(f"{name} is no table of amounts", f'write "{name}": {{"dye": 40}} in mL')
+        raise EventError(f"{name} is not a table of amounts", f'write "{name}": {{"dye": 40}} in mL')
     out: dict[str, Any] = {}
     for each, amount in value.items():
         if each in _APART and isinstance(amount, Mapping):
@@ -143,10 +143,10 @@ class DyeUsed(OfBatch):
         for amounts in (self.used or {}, self.left_over or {}):
             for name in (*(n for n in amounts if n not in _APART), *(amounts.get("powder") or {})):
                 if name not in dyes:
-                    raise EventError(f"no dye is called {name!r}", near(str(name), dyes))
+                    raise EventError(f"the plan has no dye {name!r}", near(str(name), dyes))
             for name in amounts.get("extra") or {}:
                 if name not in extras:
-                    raise EventError(f"no extra is called {name!r}", near(str(name), extras))
+                    raise EventError(f"the plan has no extra {name!r}", near(str(name), extras))
 
     def words(self, event: Event, day: Day | None) -> str:
         parts = []

@@ -35,9 +35,7 @@ def refuse_years(event: Event) -> None:
             times.append(parse_utc(event.body.keys["at"]))
     for moment in times:
         if not is_of_these_days(moment):
-            raise EventError(
-                f"{iso(moment)} is no time of these days", f"write a year from {FIRST_YEAR} to {LAST_YEAR}"
-            )
+            raise EventError(f"{iso(moment)} is out of range", f"year must be {FIRST_YEAR}–{LAST_YEAR}")
 
 
 def refuse_names(day: Day, event: Event) -> None:
@@ -49,7 +47,7 @@ def refuse_names(day: Day, event: Event) -> None:
                 raise EventError(f"there is no batch {no!r}", near(no, [b.no for b in day.live]))
     unit = event.body.unit
     if unit is not None and unit not in day.plan.unit_names:
-        raise EventError(f"no unit is called {unit!r}", near(unit, day.plan.unit_names))
+        raise EventError(f"the kit has no unit {unit!r}", near(unit, day.plan.unit_names))
 
 
 def refuse(day: Day, event: Event, *, typed: bool = True) -> None:
@@ -78,7 +76,7 @@ def _refuse_of_earlier_session(day: Day, event: Event) -> None:
     for batch in (day.batches[no] for no in event.batches if no in day.batches):
         came = batch.carried
         if came is not None and event.at < came.at.utc:
-            raise EventError(f"batch {batch.no} came over later than that", f"record it in session {came.session}")
+            raise EventError(f"batch {batch.no} came over later", f"record it in session {came.session}")
 
 
 def refuse_all(

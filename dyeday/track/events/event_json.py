@@ -43,9 +43,9 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError(f"{body.NAME!r} names no batch", 'add "batch": "03"')
     boot_s, boot_id = raw.get("boot_s"), raw.get("boot_id")
     if isinstance(boot_s, bool) or not isinstance(boot_s, (int, float, type(None))):
-        raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
+        raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
     if boot_s is not None and not math.isfinite(boot_s):
-        raise EventError(f"boot_s {boot_s!r} is no number", "leave it out")
+        raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")
     event_id = raw.get("id")
@@ -67,7 +67,7 @@ def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
         return kind
     spelt = str(said).replace("-", " ").replace("_", " ").casefold()
     if spelt not in KINDS:
-        raise EventError(f"{harmless(said)!r} is no event", near(spelt, KINDS))
+        raise EventError(f"{harmless(said)!r} is not an event", near(spelt, KINDS))
     return KINDS[spelt]
 
 
@@ -78,7 +78,7 @@ def _instant(raw: Mapping[str, Any], key: str) -> datetime | None:
     try:
         return parse_utc(value)
     except (ValueError, TypeError, AttributeError, OverflowError):
-        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T09:05:00Z"') from None
+        raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T09:05:00Z"') from None
 
 
 def _content_id(body: Body, batch: str | None, at: str, twin: int) -> str:

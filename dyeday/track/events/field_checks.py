@@ -84,7 +84,7 @@ def count(low: int, high: int) -> Callable[[str, Any], int]:
 
 def table(key: str, value: Any) -> dict[str, Any]:
     if not isinstance(value, Mapping):
-        raise EventError(f"{key} is no table", f'write "{key}": {{…}}')
+        raise EventError(f"{key} is not a table", f'write "{key}": {{…}}')
     return dict(value)
 
 
@@ -101,7 +101,7 @@ def instant(key: str, value: Any) -> datetime:
     try:
         return parse_utc(str(value))
     except ValueError:
-        raise EventError(f"{key} {harmless(value)!r} is no time", 'write "2026-03-14T21:05:00Z"') from None
+        raise EventError(f"{key} {harmless(value)!r} is not a time", 'write "2026-03-14T21:05:00Z"') from None
 
 
 amount = number(0, 1e6)

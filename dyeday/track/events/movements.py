@@ -95,17 +95,17 @@ class Heated(OfBatch):
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
         heats, run = len(batch.the_layer.heats), batch.open_run
         if self.heat_no > heats:
-            what = f"layer {batch.layer} of {batch.colourway.name!r} has no pass {self.heat_no}"
+            what = f"layer {batch.layer} of {batch.colourway.name!r} has no heat {self.heat_no}"
             raise EventError(what, f"it has {heats}")
         if self.edge is not RunEdge.END:
             return
         if run is None and (typed or not batch.runs):
-            raise EventError(f"no heat is on for batch {batch.no}", "start the pass first")
+            raise EventError(f"no heat is on for batch {batch.no}", "start the heat first")
         if run is not None and event.at < (run.heat or run.start).utc:
-            raise EventError(f"pass {run.pass_no} of batch {batch.no} began later than that", "give a later time")
+            raise EventError(f"heat {run.pass_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"pass {self.heat_no} {RAN[self.edge]}{placed(self.unit, hangs=False)}"
+        return f"heat {self.heat_no} {RAN[self.edge]}{placed(self.unit, hangs=False)}"
 
 
 class Covered(OfBatch):
@@ -123,10 +123,10 @@ class Covered(OfBatch):
 def _batches(name: str, value: Any) -> tuple[str, ...]:
     such_as = f'write "{name}": ["01", "02"]'
     if not isinstance(value, (list, tuple)) or not 0 < len(value) <= MOST_PIECES:
-        raise EventError(f"{name} is no list of batches", such_as)
+        raise EventError(f"{name} is not a list of batches", such_as)
     for no in value:
         if not isinstance(no, str) or not check.BATCH_NO.match(no):
-            raise EventError(f"{brief(no)} is no batch number", such_as)
+            raise EventError(f"{brief(no)} is not a batch number", such_as)
     if len(set(value)) < len(value):
         raise EventError(f"{name} names a batch twice", "name each batch once")
     return tuple(value)

@@ -84,7 +84,7 @@ class FlagResolved(Body):
         known = [rule.value for rule in (RULES if event.batch is not None else DAY_RULES)]
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
-            raise EventError(f"{self.rule!r} is no rule about {about}", near(self.rule, known))
+            raise EventError(f"{self.rule!r} is not a flag of {about}", near(self.rule, known))
 
 
 class OfChore(Body):
@@ -146,7 +146,7 @@ class AdviceWished(OfChore):
             return f"the advice is for {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
         step = self.chore_words if self.chore else stored_step(self.step or "").words
         if self.what is AdviceIs.INSTEAD:
-            return f"this one instead: {step}"
+            return f"this one first: {step}"
         wait = f" for {self.minutes:g} min" if self.minutes else ""
         return f"not now{wait}: {step}"
 
@@ -164,4 +164,4 @@ class Foreseen(Body):
 
     def words(self, event: Event, day: Day | None) -> str:
         likely, late = (length_text(whole_min((at - event.at).total_seconds())) for at in (self.hands_off, self.late))
-        return f"hands off foreseen in {likely}, one day in ten {late}"
+        return f"finish forecast in {likely}, one day in ten {late}"

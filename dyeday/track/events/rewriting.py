@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, ClassVar
 
 from dyeday.plan.reading.problems import near
 from dyeday.track.day.day_state import Day
@@ -19,6 +19,8 @@ class Rewriting(Body):
     """What is about another entry, by its id."""
 
     IS_STEP = False
+    WORD: ClassVar[str] = ""
+    """what was done to the entry"""
 
     @property
     def about(self) -> str:
@@ -36,14 +38,14 @@ class Rewriting(Body):
     def words(self, event: Event, day: Day | None) -> str:
         original = day.event(self.about) if day is not None else None
         if original is None:
-            return f"{self.NAME} {self.about}{self.more_words(event, None)}"
-        return f"{self.NAME} {whose(original)}{said(original)}{self.more_words(event, original)}"
+            return f"{self.WORD} {self.about}{self.more_words(event, None)}"
+        return f"{self.WORD} {whose(original)}{said(original)}{self.more_words(event, original)}"
 
     def more_words(self, event: Event, original: Event | None) -> str:
         return ""
 
 
-class Striking(Rewriting):
+class Undoing(Rewriting):
     strikes: str = key(check.text)
 
     @property
@@ -51,23 +53,26 @@ class Striking(Rewriting):
         return self.strikes
 
 
-class Struck(Striking):
+class Undone(Undoing):
     """An entry was undone, or marked as void."""
 
     NAME = "struck"
+    WORD = "undone"
     KNOWN_BY = ("strikes",)
 
 
-class Unstruck(Striking):
-    """The striking of an entry was taken back."""
+class Redone(Undoing):
+    """An entry was redone."""
 
     NAME = "unstruck"
+    WORD = "redone"
 
 
 class Corrected(Rewriting):
     """An entry has other keys, another batch or another time."""
 
     NAME = "corrected"
+    WORD = "corrected"
     KNOWN_BY = ("corrects",)
     TRIED = -3  # the keys it corrects stand beside it
     IS_STEP = True

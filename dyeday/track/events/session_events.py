@@ -98,8 +98,8 @@ class CarriedOver(Body):
             if self.record:
                 came_over(self.to_json(), event, "")
         except (KeyError, TypeError, ValueError):
-            right = "take it as `dyeday log --json` gave it"
-            raise EventError("what it carries is no batch's record", right) from None
+            right = "use it as `dyeday log --json` printed it"
+            raise EventError("what it carries is not a batch's record", right) from None
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"came over from {self.source}, {self.was} there" if self.source else self.NAME
@@ -153,6 +153,7 @@ class KeyLockOn(Body):
     """The keys were locked."""
 
     NAME = "guard on"
+    WORDS = "keys locked"
     IS_STEP = False
     more: Mapping[str, Any] | None = others(default=None)
 
@@ -161,5 +162,6 @@ class KeyLockOff(Body):
     """The keys were unlocked."""
 
     NAME = "guard off"
+    WORDS = "keys unlocked"
     IS_STEP = False
     more: Mapping[str, Any] | None = others(default=None)

@@ -89,8 +89,8 @@ BEYOND = (
 again, so a batch that came over brings what they raised."""
 
 USUAL_REASONS = (
-    "put right, looked at and good",
-    "checked by hand, it is as it should be",
+    "put right and checked",
+    "checked by hand, it is good",
     "recorded late, it was done",
     "accepted as it is",
     "sold as second or one-off",

@@ -39,7 +39,7 @@ def not_dry(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         humidity = STANDARD_HUMIDITY_PCT if humidity is None else humidity
         over = share if batch.weighed_wof_g is not None else max(share, LABEL_SHARE)
         allowed = dry_weight_g(batch.wof_g, humidity, dict(batch.base.fibre)) * (1 + over)
-        remedy = "hang it up again and weigh it in two hours; damp yarn weighs more and may mildew in its wrap"
+        remedy = "hang it up again and weigh it in two hours; damp yarn may go mouldy"
         if last > allowed + 1e-9:
             was, most = (f"{float(told):g} g" for told in apart(last, allowed, least=1))
             why = f"{was}, dry at {humidity:.0f} % air is {most} at most"

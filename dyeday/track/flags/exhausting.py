@@ -38,9 +38,9 @@ def _why(reading: Reading, low: float, high: float, expected: float) -> str:
     if low == high:
         how = "jar match" if reading.name == ReadingKind.JAR else "absorbance"
         was, wanted = apart(low, expected)
-        return f"{was} % exhausted by {how}, expected {wanted} %"
+        return f"{was} % taken up by {how}, {wanted} % expected"
     where = f" ({reading.where})" if reading.where else ""
-    return f"{reading.value}{where}: {low:.0f}-{high:.0f} % exhausted, expected {expected:.0f} %"
+    return f"{reading.value}{where}: {low:.0f}-{high:.0f} % taken up, expected {expected:.0f} %"
 
 
 def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:

@@ -26,7 +26,7 @@ def dried_out(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         )
         yield Raised(
             limit.utc,
-            f"painted and out of heat: {said}",
+            f"painted and not in heat: {said}",
             "mist it with acid water until it is damp again, wrap it, and fix it now; look for pale dry tips",
         )
 

@@ -106,7 +106,7 @@ def mixed_lot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             yield Raised(
                 max(another, batch.painted[0].since.utc),
                 f"{item!r} must match, and has skeins from more than one mix: {said}",
-                "hold them side by side by daylight; send one mix, or sell them to be knitted in alternate rows",
+                "hold them side by side by daylight; send skeins of one mix, or sell them for alternating rows",
             )
 
 

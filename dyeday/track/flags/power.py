@@ -141,7 +141,7 @@ def scorch_risk(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if had > limit + SECOND_MIN:
             since = run.heat_start.later(limit * 60).utc
             burst = f"{had:.1f} min" if had < 100 else length_text(had)
-            why = f"microwave {burst}, where the load needs {needs:.1f} min"
+            why = f"microwave {burst}, the load needs {needs:.1f} min"
             yield Raised(since, why, "feel for dry or browned strands, wet it well, and shorten the burst")
         rest, gap = layer.rest_before(run.pass_no), _gap(batch, run)
         if _repeats(day.plan, batch, run, now):

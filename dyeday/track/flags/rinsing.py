@@ -46,11 +46,11 @@ def rinsed_hot(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         why = _too_hot(day, batch, stay, now)
         if why:
             look = (
-                "handle it as little as you can, squeeze, never wring, and look for felted strands"
+                "handle it little, squeeze, never wring, and look for felted strands"
                 if felts(batch)
                 else "press a white cloth on it"
             )
-            yield Raised(stay.since.utc, why, f"let it come to the room's warmth before you go on; then {look}")
+            yield Raised(stay.since.utc, why, f"let it cool to room temperature first; then {look}")
 
 
 def _too_hot(day: Day, batch: BatchRecord, stay: Stay, now: Now) -> str:
@@ -138,7 +138,7 @@ def bleeding(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
             continue
         word = str(reading.value) if reading.value in CLOTHS else f"grade {grade}"
         remedy = "rinse again" if GRADES.index(grade) >= GRADES.index("4") else "fix again, then rinse"
-        yield Raised(reading.at.utc, f"cloth {word}, wanted {day.plan.rules.cloth}", remedy)
+        yield Raised(reading.at.utc, f"cloth {word}, {day.plan.rules.cloth} or better expected", remedy)
 
 
 def _is_rinsed(batch: BatchRecord, moment: Now) -> bool:

@@ -26,7 +26,7 @@ def sour_bath(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if read < low - day.plan.rules.ph_low - 1e-9:
             yield Raised(
                 reading.at.utc,
-                f"pH {read:g} in the bath, its dyes want {low:g} and more",
+                f"pH {read:g} in the bath, its dyes need {low:g} and more",
                 "lift the yarn, replace a third of the bath with tap water, and read again; "
                 "never put bicarbonate into a hot bath",
             )

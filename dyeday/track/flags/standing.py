@@ -26,5 +26,5 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if since is None or any(is_one_cause(alarm, low) for low in ran_low):
             continue
         stood = length_text(alarm.stood_min(now.utc))
-        why = f"an alarm stood {stood} and was not silenced: {alarm.text}"
+        why = f"alarm not answered for {stood}: {alarm.text}"
         yield Raised(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")

@@ -31,7 +31,9 @@ def short_stock(day: Day, now: Now) -> Iterator[Raised]:
     since = day.first_at or min(event.at for event in day.events)
     short = list(shortages(day))
     if short:
-        yield Raised(since, "; ".join(short), "dye fewer, weaken the depth, or fetch more before these are begun")
+        yield Raised(
+            since, "; ".join(short), "dye fewer skeins, use a paler depth, or buy more before you start these"
+        )
 
 
 def shortages(day: Day) -> Iterator[str]:

@@ -101,7 +101,7 @@ def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], nee
     if read is not None:
         ph = float(read.value)
         limit = ph_limit(day.plan, layer)
-        wanted = f"wanted {target_ph(day.plan, layer):g} and at most {round(limit, 2):g}"
+        wanted = f"target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}"
         return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
     if need is None or need.amount <= 0:
         return ""
@@ -133,7 +133,7 @@ def _read_again(
     again = last_ph_reading(batch, max((put.at for put in later), key=lambda at: at.utc), now)
     if again is not None and again is not read:
         good = float(again.value) <= ph_limit(day.plan, layer) + 1e-9
-        return f"pH {again.value:g} was read since: good, resolve it with that" if good else ""
+        return f"pH {again.value:g} was read since: good, clear the flag with that" if good else ""
     amounts = [sum(put.amount_ml for put in later), sum(put.amount_g for put in later)]
     more = " and ".join(f"{amount:g} {of}" for amount, of in zip(amounts, ("mL", "g"), strict=True) if amount)
     return f"read the pH again: {more} of acid went in after that reading"

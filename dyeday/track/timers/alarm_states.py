@@ -167,7 +167,7 @@ def _together(one: Alarm, other: Alarm) -> Alarm:
         id=one.id,
         others=(*one.others, *other.ids),
         batches=speaks.batches if len(ends) == 1 else tuple(sorted((*one.batches, *other.batches))),
-        what=one.what if one.what == other.what else f"heat is over: take it off {one.unit}",
+        what=one.what if one.what == other.what else f"heat time is up: turn off {one.unit}",
         since=min(one.since, other.since),
         until=max(ends) if len(ends) == 2 else None,
     )
@@ -206,7 +206,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             continue
         since = run.heat_start.later((heat.minutes + late) * 60)
         where = run.unit or heat.how.value
-        what = f"{heat.how.value} {heat.minutes:g} min is over: take the heat off {where}"
+        what = f"{heat.how.value} {heat.minutes:g} min is up: turn off {where}"
         until = on_wall(run.end, now) if run.end else None
         yield _alarm(day, heat_id(batch, run), (batch.no,), run.unit, what, on_wall(since, now), until, now)
     for wait in waits(batch):
@@ -215,7 +215,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
             continue
         since = limit.later(day.plan.rules.overdue_after * 60)
         if since.utc < (wait.until or steady).utc:
-            what = "is painted and drying out: heat it or wrap it"
+            what = "is painted and drying out: heat or wrap it"
             until = on_wall(wait.until, now) if wait.until else None
             unit = batch.unit if until is None else None
             yield _alarm(day, wait_id(batch, wait.since), (batch.no,), unit, what, on_wall(since, now), until, now)

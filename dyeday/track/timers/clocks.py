@@ -185,7 +185,7 @@ def _wait_clock(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     wait = next((w for w in waits(batch) if w.until is None), None)
     if wait is not None:
         left = wait_left_min(batch, wait, day.plan, now) * 60
-        text = "painted yarn dries out: heat it or cover it"
+        text = "painted yarn is drying out: heat or cover it"
         yield Clock(
             wait_id(batch, wait.since), batch.no, ClockKind.WAIT, elapsed_s(wait.since, now), left, batch.unit, text
         )
