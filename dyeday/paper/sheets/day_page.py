@@ -29,7 +29,7 @@ _KINDS = (
     (BarKind.OVER, "heat over its time"),
     (BarKind.LIES, "yarn in the unit"),
     (BarKind.PAINT, "hands busy"),
-    (BarKind.BREAK, "break, or nobody in the house"),
+    (BarKind.BREAK, "break, or house empty"),
     (BarKind.FILL, "fill the tank"),
 )
 _STYLE = """
