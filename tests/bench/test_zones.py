@@ -153,6 +153,19 @@ def test_fills_breaks_and_heat_past_its_time_are_marked(heavy_day: tuple[Day, Fo
     assert "▓ over its time" in lines[-1]
 
 
+def test_where_rows_are_few_what_heats_stays_on_the_line_of_time(heavy_day: tuple[Day, Forecast]) -> None:
+    """Trays and the sink go first: heat is what comes to harm."""
+    day, found = heavy_day
+    lines = [line.plain for line in time_line(day, found, MOMENT, 100, 8, DARK, Colours.ALL)]
+    assert [line.split("  ")[0].strip() for line in lines[2:-1]] == [
+        "hands",
+        "microwave 1",
+        "steamer 1",
+        "steamer 2",
+        "stockpot 1",
+    ]
+
+
 def test_an_absence_is_marked_on_the_row_of_the_hands() -> None:
     """Nobody is in the house: dots, and the word where there is room."""
     text = SHORT_DAY.read_text(encoding="utf-8").replace("[session]", '[session]\nout = ["10:30-11:15"]', 1)

@@ -19,6 +19,7 @@ PARTS: dict[str, Callable[[Path], list[Line]]] = {
     "open": screens.opening,
     "commands": shell.commands,
     "key": screens.keying,
+    "choose": screens.choosing,
     "store": shell.storing,
     "read": shell.reading,
     "history": lots.ageing,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from tests.speed.bare import READY
@@ -111,6 +111,31 @@ def idling(folder: Path, seconds: float = 60.0) -> list[Line]:
         lines.append(Line(f"idle minute, {name}, sent", "bytes", sent, column(bare, 1), bytes_most, "bare clock"))
         lines.append(Line(f"idle minute, {name}, share of a core", "ms", cpu, (60_000.0,), 0.01, "a minute of"))
     return lines
+
+
+def choosing(folder: Path) -> list[Line]:
+    """The next batch chosen at 200 x 60, until its pane is painted beside the list and the line of time."""
+    session_of(folder, 60, 60, 0)
+
+    def of(command: Sequence[str], key: str, ready: Sequence[str], shown: Callable[[int], str]) -> list[float]:
+        terminal = Terminal(command, 200, 60)
+        try:
+            terminal.until(*ready)
+            terminal.idle(2.5)
+            times = []
+            for n in range(30):
+                terminal.forget()
+                at = terminal.keys(key)
+                terminal.until(shown(n))
+                times.append(1000 * (time.perf_counter() - at))
+                terminal.idle(0.1)
+            return times
+        finally:
+            terminal.end()
+
+    bare = of(python("tests.speed.bare", "key"), "x", (READY,), lambda n: f"{n + 1:06d}")
+    ours = of(python("dyeday", "--data", str(folder)), "\x1b[B", BENCH_WORDS, lambda n: f"▶ {n + 2:02d} ")
+    return [Line("key to repaint at 200 x 60, median", "ms", tuple(ours), tuple(bare), 2.0, "empty repaint")]
 
 
 def replace_raw(path: Path, data: bytes) -> float:

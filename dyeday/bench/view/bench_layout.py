@@ -205,7 +205,7 @@ class Layout:
         """Return how many lines the kit may take: what the list leaves, a third of the screen where it is long."""
         if height < TALL:
             return 0
-        return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - 2 - rows))
+        return max(height // 4, min(height // 2, room - FIXED - LEAST_NEXT - rows))
 
     def _kit_lines(
         self, day: Day, found: Forecast | None, now: Now, width: int, most: int, look: Look, colours: Colours

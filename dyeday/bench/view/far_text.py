@@ -178,7 +178,9 @@ class _Full:
         sense, other = self._sense()
         said = [*glyphs.half(sense), *glyphs.half(other)] if self.sense_scale else [sense, other]
         beside = [*([""] * (rows - len(said))), *said][-rows:] if digits else [""] * rows
-        gap = " " * (self.scale + 1) if self.number and digits else ""
+        # Number and minutes must not read as one figure.
+        wider = max(0, min(2 * self.scale, self.width - self._head_width(self.scale)))
+        gap = " " * (self.scale + 1 + wider) if self.number and digits else ""
         for row in range(rows):
             text.append(f" {mark[row]}", style=_style(self.first, look) if shown.strip() else "")
             text.append(f"  {number[row]}", style="bold")

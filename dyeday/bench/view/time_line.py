@@ -22,7 +22,7 @@ from dyeday.bench.view.bench_lines import rule
 from dyeday.bench.view.bench_view import swatch_cells
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
-from dyeday.paper.sheets.day_bars import Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text
 
@@ -119,7 +119,7 @@ def time_line(
     ``pointed`` is a moment whose column is marked.
     """
     bars = stretches(day, found, now)[0].bars
-    names = rows_of(day, bars)[: max(1, most - 3)]
+    names = _kept(rows_of(day, bars), bars, max(1, most - 3))
     left = min(LONGEST_NAME, max(cell_len(name) for name in names)) + 2
     drawn = pieces(day, found, now, width - left - 1)
     zone = day.plan.session.zone
@@ -136,6 +136,13 @@ def time_line(
         lines.append(line)
     lines.append(_legend(seen, look, width))
     return lines[:most]
+
+
+def _kept(names: Sequence[str], bars: Sequence[Bar], most: int) -> list[str]:
+    """Return the rows that have room: hands and what heats before what yarn only lies in."""
+    hot = {bar.row for bar in bars if bar.kind in (BarKind.HEAT, BarKind.OVER, BarKind.FILL)}
+    wanted = sorted(names, key=lambda name: (name != HANDS, name not in hot))[:most]
+    return [name for name in names if name in wanted]
 
 
 def _row(bars: Sequence[Bar], piece: Piece) -> list[_Cell | None]:
