@@ -14,6 +14,8 @@ from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.durations.observed_durations import OF_COOL
 
 NOTHING_LEARNED: Mapping[WorkKind, Learned] = {}
+PART_MIN = 5
+"""minutes of painting between which it is not put down: a skein, or some that are small"""
 RINSE, DRY = StepId(StepKind.RINSE), StepId(StepKind.DRY)
 
 
@@ -44,6 +46,18 @@ class Draft:
     def dye_on(self, layer: int) -> int:
         """Return the place of the step that puts a layer's dye on."""
         return next(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
+
+    def dyed_at(self, layer: int) -> int:
+        """Return the place of the last step that puts a layer's dye on."""
+        return max(place for step, place in self.places.items() if step.kind.puts_dye_on and step.layer == layer)
+
+    def dye(self, step: StepId, minutes: float, skeins: int) -> int:
+        """Add putting dye on, in parts between which it can be put down; return the place of the first."""
+        whole = ceil(minutes - 1e-6)
+        parts = max(1, min(skeins, whole // PART_MIN))
+        ends = [whole * n // parts for n in range(parts + 1)]
+        places = [self.add(step._replace(part=n), ends[n + 1] - ends[n], goes_on=n + 1 < parts) for n in range(parts)]
+        return places[0]
 
     def minutes(self, kind: WorkKind, planned: float) -> float:
         """Return the minutes to expect of a kind of work that the plan gives ``planned``."""

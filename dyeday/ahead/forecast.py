@@ -6,7 +6,7 @@ the same day, moment, seed and number of evaluations give the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import ceil
@@ -124,6 +124,7 @@ def _answered(
         for row in [*kept.solution.rows, *end_of_day_rows(day.plan, kept.solution.rows, stop_problem)]
     ]
     steps.sort(key=lambda step: (step.start, step.end))
+    steps = list(in_one(steps))
     made = Forecast(
         at=now,
         hands_off=start + timedelta(minutes=end + (last if late_answer.rows else 0)),
@@ -153,6 +154,24 @@ def _planned(row: Row, midnight: datetime) -> Planned:
     start, end = (midnight + timedelta(minutes=minutes) for minutes in (row.start, row.end))
     owner, step = cast("str | ChoreId", row.batch), cast(StepId, row.step)
     return Planned(owner, step, row.unit, start, end, row.attended)
+
+
+def in_one(steps: Sequence[Planned]) -> Iterator[Planned]:
+    """Yield steps in their order, parts of putting dye on that follow each other without a pause as one step."""
+    going: dict[tuple[str | ChoreId, int], int] = {}
+    out: list[Planned] = []
+    for step in steps:
+        if step.kind.puts_dye_on:
+            key = (step.owner, step.id.layer)
+            before = going.get(key)
+            if before is not None and out[before].end == step.start:
+                out[before] = replace(out[before], end=step.end)
+                continue
+            if before is not None:
+                out[before] = replace(out[before], goes_on=True)
+            going[key] = len(out)
+        out.append(step)
+    yield from out
 
 
 def _warmest(problem: Problem, tonight: Solution, before: Forecast | None) -> Sequence[Row] | None:

@@ -52,8 +52,10 @@ def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
     elif step.kind.puts_dye_on:
         # A tray that yarn was soaked in is left when dye goes on; a pot it is dyed in is where it goes.
         into = unit if step.kind is StepKind.DYE else None
-        yield step.start, 3, step.batch, Moved(to=State.PAINT, layer=layer, unit=into)
-        yield step.end, 1, step.batch, Moved(to=State.FIX, layer=layer, unit=into)
+        if not step.id.part and batch.state is not State.PAINT:
+            yield step.start, 3, step.batch, Moved(to=State.PAINT, layer=layer, unit=into)
+        if not step.goes_on:
+            yield step.end, 1, step.batch, Moved(to=State.FIX, layer=layer, unit=into)
     elif step.kind is StepKind.HEAT:
         yield step.start, 4, step.batch, Heated(heat_no=heat, edge=RunEdge.START, unit=unit)
         # The prompt has somebody switch it off in its time, though the yarn may be taken out later.

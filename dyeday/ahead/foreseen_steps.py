@@ -41,6 +41,8 @@ class Planned:
     start: datetime
     end: datetime
     attended: bool
+    goes_on: bool = False
+    """whether it is put down at its end and taken up again later"""
 
     @property
     def batch(self) -> str:

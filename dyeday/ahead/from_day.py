@@ -43,9 +43,12 @@ from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Now
 
-LEFT_ON_MIN = 45
-"""Steam and simmer are not begun where nobody can take the yarn out within this after their time: no heat stays on
-over night. A microwave ends by itself. Common practice, no source."""
+OFF_WITHIN_MIN = 5
+"""Heat without a timer is switched off within this of its end; common practice, no source"""
+SPECKS_MIN = 60
+"""Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
+BRIEF_MIN = 5
+"""What takes hands no longer is done between two skeins of painting: a knob, a fill, a load"""
 
 
 def problem_of(
@@ -188,7 +191,8 @@ def _lay_out(plan: Plan, record: BatchRecord, number: int, draft: Draft, *, setu
     for chore in _chores_of_batch(plan, ChoreWhen.BEFORE_PAINT):
         draft.chore(chore, _chore_minutes(chore, record.skeins), number)
     planned = layer.minutes_per_100g * wof + (layer.setup_min if setup else 0)
-    paint = draft.add(StepId(DYE_STEP[layer.how], number), draft.minutes(OF_HOW[layer.how], planned))
+    dyeing = draft.minutes(OF_HOW[layer.how], planned)
+    paint = draft.dye(StepId(DYE_STEP[layer.how], number), dyeing, 1 if layer.how is How.IMMERSED else record.skeins)
     if soaks and plan.units_of(KitKind.TRAY):
         holds = tray.skeins_of(record.base.skein_g) if tray is not None else None
         # One that lies in several trays takes one of them alone here, so that it is not left without any.
@@ -214,7 +218,9 @@ def _cool(plan: Plan, draft: Draft, step: int, number: int, layer: Layer) -> Non
 
 def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: int, draft: Draft) -> None:
     first_wait = ceil(plan.rules.cover_min(layer.cover))
-    before = paint
+    if layer.how is How.SPECKLED:
+        first_wait = min(first_wait, SPECKS_MIN)
+    before = draft.dyed_at(number)
     for pass_no, heat in enumerate(layer.heats, 1):
         kind = KIT_OF_HEAT[heat.how]
         kit = _kit(plan, kind)
@@ -224,7 +230,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         warm = kit.warm_up_min if kit is not None else 0.0
         if fills_each_load(plan, kit, heat.minutes * pots + warm):
             load_min += FILL_MIN
-        load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min)
+        load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min, brief=load_min <= BRIEF_MIN)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
         draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
         heating = StepId(StepKind.HEAT, number, pass_no)
@@ -233,10 +239,10 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
-        end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off)
+        end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off, brief=off <= BRIEF_MIN)
         on = record.open_run
         if by_hand:
-            draft.lag(end, Lag(run, most=LEFT_ON_MIN))
+            draft.lag(end, Lag(run, most=min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))))
         elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.

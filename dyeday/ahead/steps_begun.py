@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
 
@@ -45,7 +46,7 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) 
         paint = draft.dye_on(number)
         if record.state == State.SOAK:
             return [(since, since)] * paint
-        return up_to_place(since, paint, max(current + 1, since + draft.steps[paint].minutes))
+        return _begun_dye(day, record, draft, current, since)
     if record.state == State.FIX:
         return _begun_heat(day, record, draft, current, now)
     heat_end = last_heat_end(record)
@@ -61,6 +62,31 @@ def _begun(day: Day, record: BatchRecord, draft: Draft, current: int, now: Now) 
     return up_to_place(since, draft.places[RINSE], since)
 
 
+def _begun_dye(day: Day, record: BatchRecord, draft: Draft, current: int, since: int) -> list[tuple[int, int]]:
+    """Return the parts of putting dye on that are over or under way, less what was done to heaters in between."""
+    place, last = draft.dye_on(record.layer), draft.dyed_at(record.layer)
+    away = sum(_heater_min(day, record, since, current))
+    begun: list[tuple[int, int]] = [(since, since)] * place
+    start, end = since, since
+    for n in range(place, last + 1):
+        start, end = end, end + draft.steps[n].minutes
+        if end + away > current or n == last:
+            return [*begun, (start, max(current + (n == last), end + away))]
+        begun.append((start, end))
+    return begun
+
+
+def _heater_min(day: Day, record: BatchRecord, since: int, current: int) -> Iterator[int]:
+    """Yield the minutes of each load and each unloading of other batches between two moments."""
+    for other in day.live:
+        for run in other.runs if other is not record else ():
+            kit = day.plan.kit_of(run.unit) if run.unit else None
+            if kit is not None and since < minute(day.plan, run.start.utc) <= current:
+                yield ceil(kit.load_min)
+            if kit is not None and run.end is not None and since < minute(day.plan, run.end.utc) <= current:
+                yield ceil(kit.unload_min)
+
+
 def up_to_place(since: int, place: int, until: int) -> list[tuple[int, int]]:
     """Return everything before step ``place`` as past, and that step as running ``until``."""
     return [*[(since, since)] * place, (since, max(until, since))]
@@ -74,7 +100,7 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
     )
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
-    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dye_on(number) + 1)
+    done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dyed_at(number) + 1)
     run = record.open_run
     reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
     for pass_no in range(1, reached + 1):

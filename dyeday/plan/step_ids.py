@@ -22,6 +22,8 @@ class StepId(NamedTuple):
     """a chore's own name, whatever it is"""
     when: ChoreWhen | None = None
     """when a chore is done"""
+    part: int = 0
+    """of putting dye on: how often it was put down before; 0 for its beginning"""
 
     @property
     def text(self) -> str:
@@ -50,7 +52,8 @@ class StepId(NamedTuple):
                 return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
                 return f"{ordinal(self.heat)} heat off{layer}"
-        return f"{self.kind.value}{layer}"
+        return f"heat off, pass {self.heat}{layer}"
+        return f"{self.kind.value}{layer}{', goes on' if self.part else ''}"
 
 
 class ChoreId(NamedTuple):

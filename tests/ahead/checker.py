@@ -61,7 +61,7 @@ def violations(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = (
     ]
     if missing:
         return missing + day.unknown
-    return [*day.unknown, *_steps(day), *_hands(day), *_waits(day), *_kit(day), *_amps(day)]
+    return [*day.unknown, *_steps(day), *_hands(day), *_put_down(day), *_waits(day), *_kit(day), *_amps(day)]
 
 
 def too_late(problem: Problem, rows: Sequence[Row], left_out: Iterable[Id] = ()) -> int:
@@ -149,6 +149,16 @@ def _hands(day: Day) -> Iterator[str]:
     for (_, end, first), (start, _, second) in pairwise(busy):
         if start < end:
             yield f"hands at {first} and {second} at once"
+
+
+def _put_down(day: Day) -> Iterator[str]:
+    """Yield what is done between two parts of work that goes on and is not brief, of hands' rows that are ahead."""
+    numbers = {batch.id: batch for batch in day.batches}
+    ahead = sorted((row.start, of, n) for (of, n), row in day.rows.items() if numbers[of].steps[n].attended)
+    for (_, of, n), (_, after, then) in pairwise(ahead):
+        step, following = numbers[of].steps[n], numbers[after].steps[then]
+        if step.goes_on and after != of and not following.brief:
+            yield f"{of}.{step.id}: put down for {after}.{following.id}"
 
 
 def _windows(problem: Problem) -> list[tuple[int, int | None]]:

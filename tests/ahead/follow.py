@@ -7,7 +7,7 @@ by hour, and when hands were off beside working stage by stage with the very sam
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -23,17 +23,19 @@ from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
-from dyeday.ahead.kernel.decode import State, beginning, decode
+from dyeday.ahead.kernel.decode import State as Decoding
+from dyeday.ahead.kernel.decode import beginning, decode
 from dyeday.ahead.kernel.list_schedule import soonest_start
 from dyeday.ahead.kernel.problem import Id, Problem, Step
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
-from dyeday.terms import ChoreWhen, Serves, StepKind
+from dyeday.terms import ChoreWhen, Serves, State, StepKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import begin, take_all
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
 from dyeday.track.events.event import Event
+from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
@@ -66,33 +68,82 @@ def drawn_min(seed: int, batch: str, what: str, minutes: int) -> int:
     return max(1, round(minutes * rng.lognormvariate(0.0, PRIOR_SPREAD)))
 
 
+@dataclass
+class Following:
+    """A day that is being followed."""
+
+    day: Day
+    at: datetime
+    found: Forecast | None = None
+    forecasts: int = 0
+    steps: int = 0
+    changed: int = 0
+
+
+def following(plan: Plan, seed: int, evaluations: int) -> Iterator[Following]:
+    """Yield the day after each step that was done as advised, until nothing is left for hands."""
+    run = Following(begin(plan), midnight(plan) + timedelta(minutes=plan.session.start_min))
+    while run.steps < LONGEST:
+        found = run.found = forecast(
+            run.day, Now(run.at), evaluations=evaluations, before=run.found, seed=run.forecasts, warn=False
+        )
+        run.forecasts += 1
+        run.changed += bool(found.changed)
+        if worth_recording(run.day, found):
+            run.day = take_all(run.day, [_on_record(found, run.at, run.forecasts)])
+        painted = next(iter(_painted(run.day, found)), None)
+        if painted is not None:
+            # It was put down, and took longer before than was left of it.
+            run.steps += 1
+            run.at += timedelta(minutes=1)
+            body = Moved(to=State.FIX, layer=run.day.batches[painted].layer)
+            run.day = take_all(run.day, [Event(f"painted-{run.steps}", body, run.at, run.at, painted)])
+            continue
+        step = next((step for step in found.next_steps if not _ends_day(step)), None)
+        if step is None:
+            return
+        if step.start > run.at:
+            run.at = step.start
+            continue
+        run.steps += 1
+        length = drawn_min(seed, owner_text(step.owner), step.id.text, step.minutes)
+        done = replace(step, start=run.at, end=run.at + timedelta(minutes=length))
+        run.day = take_all(run.day, _recorded(run.day, done, found, run.steps))
+        run.at = done.end
+        yield run
+    raise AssertionError(f"not at its end after {LONGEST} steps")
+
+
+def _painted(day: Day, found: Forecast) -> Iterator[str]:
+    """Yield batches at which hands are and of which nothing is left to paint."""
+    left = {(step.batch, step.layer) for step in found.steps if step.kind.puts_dye_on}
+    for batch in day.live:
+        if batch.state is State.PAINT and (batch.no, batch.layer) not in left:
+            yield batch.no
+
+
 def follow(plan: Plan, seed: int, evaluations: int) -> Followed:
     """Follow the advice from the session's start until nothing is left for hands."""
     if plan.session.serves != Serves.TONIGHT:
         plan = replace(plan, session=replace(plan.session, serves=Serves.TONIGHT))
-    day = begin(plan)
-    at = midnight(plan) + timedelta(minutes=plan.session.start_min)
-    found: Forecast | None = None
-    forecasts = steps = changed = 0
-    ended = at
-    while steps < LONGEST:
-        found = forecast(day, Now(at), evaluations=evaluations, before=found, seed=forecasts, warn=False)
-        forecasts += 1
-        changed += bool(found.changed)
-        if worth_recording(day, found):
-            day = take_all(day, [_on_record(found, at, forecasts)])
-        step = next((step for step in found.next_steps if not _ends_day(step)), None)
-        if step is None:
-            return Followed(day, forecasts, steps, changed, ended + timedelta(minutes=end_of_day_min(plan)))
-        if step.start > at:
-            at = step.start
-            continue
-        steps += 1
-        length = drawn_min(seed, owner_text(step.owner), step.id.text, step.minutes)
-        done = replace(step, start=at, end=at + timedelta(minutes=length))
-        day = take_all(day, _recorded(day, done, found, steps))
-        at = ended = done.end
-    raise AssertionError(f"not at its end after {LONGEST} steps")
+    last = None
+    for last in following(plan, seed, evaluations):
+        ended = last.at
+    assert last is not None
+    return Followed(
+        last.day, last.forecasts, last.steps, last.changed, ended + timedelta(minutes=end_of_day_min(plan))
+    )
+
+
+def followed_until(plan: Plan, seed: int, evaluations: int, wanted: Sequence[datetime]) -> Iterator[tuple[Day, Now]]:
+    """Yield the day at the first step's end after each of some moments, as far as it lasts so long."""
+    left = sorted(wanted)
+    for run in following(plan, seed, evaluations) if left else ():
+        if run.at >= left[0]:
+            left = [moment for moment in left if moment > run.at]
+            yield run.day, Now(run.at)
+            if not left:
+                return
 
 
 def _on_record(found: Forecast, at: datetime, number: int) -> Event:
@@ -125,7 +176,7 @@ def stages(plan: Plan, seed: int) -> int:
     return stage_by_stage(tables).now - problem.now + end_of_day_min(plan)
 
 
-def stage_by_stage(tables: Tables) -> State:
+def stage_by_stage(tables: Tables) -> Decoding:
     """Return how the day goes when every batch is dyed before the first is heated, and all are rinsed at the end.
 
     Within a stage whatever can begin first is done first; only where nothing of a stage can go on within half an

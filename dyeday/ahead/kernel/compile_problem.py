@@ -103,6 +103,7 @@ class _Filler:
         self.tails = self._tails()
         for b in range(len(self.tables.batches)):
             self._finish(b)
+        self.tables.opened = self._opened()
         self.tables.minutes = sum(task[0] for task in self.tables.tasks)
         alike: dict[tuple[object, ...], int] = {}
         for minutes, _, _, _, units, _, _, on, _, _, _, rare, _, _, dry in self.tables.tasks:
@@ -208,6 +209,13 @@ class _Filler:
                 end = self.past[before][link.of_step][1] + link.least - offset
                 self.tables.ready[task] = max(self.tables.ready[task], end)
 
+    def _opened(self) -> int:
+        """Return the batch at whose work hands are that goes on."""
+        for b, batch in enumerate(self.tables.batches):
+            if self.past[b] and batch.steps[len(self.past[b]) - 1].goes_on:
+                return b
+        return -1
+
     def _hold(self, b: int) -> None:
         """Write down what a batch takes and lets go, and what it holds already."""
         tables, batch, where, past = self.tables, self.tables.batches[b], self.task_at[b], self.past[b]
@@ -296,14 +304,29 @@ class _Filler:
         if after > first:
             tables.lasts.append((after - 1, batch.weight))
         tables.kinds.extend(self._kinds(b))
+        for task in range(first, after):
+            step = batch.steps[tables.steps[task][0][0]]
+            tables.brief.append(step.brief)
+            tables.goes_on.append(self._still_to_come(batch, tables.steps[task][0][0]))
         if batch.shade_step in where:
             tables.ties[where[batch.shade_step][0]] = batch.shade
+
+    @staticmethod
+    def _still_to_come(batch: Batch, n: int) -> int:
+        """Return the minutes of the same work behind a step."""
+        minutes = 0
+        while batch.steps[n].goes_on:
+            n += 1
+            minutes += batch.steps[n].minutes
+        return minutes
 
     def _task(self, batch: Batch, task: int, goal: bool) -> Task:
         tables = self.tables
         minutes = batch.steps[tables.steps[task][0][0]].minutes
         takes, draws, releases = tables.takes.get(task, []), tables.draws.get(task, []), tables.releases.get(task, [])
-        rare = bool(tables.waits[task]) or task in tables.spans
+        first = tables.steps[task][0][0]
+        begins = batch.steps[first].goes_on and not (first and batch.steps[first - 1].goes_on)
+        rare = bool(tables.waits[task]) or task in tables.spans or begins
         units: tuple[int, ...] = ()
         slot, ends, on, off = -1, BIG, -1, -1
         if not takes and draws:
@@ -369,6 +392,8 @@ class _Filler:
     def _kind(self, b: int, task: int) -> int:
         batch = self.tables.batches[b]
         steps = [n for n, _ in self.tables.steps[task]]
+        if steps[0] and batch.steps[steps[0] - 1].goes_on:
+            return DYE
         holds = [hold for hold in batch.holds if hold.kind not in self.idle_kinds]
         if any(hold.first in steps and heats(batch, hold) for hold in holds):
             return HEAT_ON

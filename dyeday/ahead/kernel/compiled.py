@@ -94,6 +94,10 @@ class Tables:
     """the same for tasks that, once ready, can start at the same time whenever that is; -1 where that is unknown"""
     steps: list[list[tuple[int, int]]] = field(default_factory=list)
     """(step, offset)"""
+    goes_on: list[int] = field(default_factory=list)
+    """minutes of the same work that are still to come behind a task; 0 where it is complete"""
+    brief: list[bool] = field(default_factory=list)
+    """whether it may be done between two tasks of work that goes on"""
     takes: dict[int, list[Take]] = field(default_factory=dict)
     draws: dict[int, list[tuple[int, int, int]]] = field(default_factory=dict)
     """(slot, from offset, to offset) in a unit that an earlier task took"""
@@ -124,6 +128,8 @@ class Tables:
     """(task, later task of the batch, offset by which it had better have started)"""
     minutes: int = 0
     """of the hands, all tasks together"""
+    opened: int = -1
+    """batch whose work is under way and goes on; -1 where none"""
     goals: int = 0
     """batches that can still count"""
 

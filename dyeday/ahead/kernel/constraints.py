@@ -6,6 +6,9 @@ from typing import Protocol
 
 from dyeday.ahead.kernel.compiled import BIG, Stay, Tables, Take, Wait
 
+BETWEEN = 4
+"""minutes kept for what is brief when work that goes on is begun"""
+
 
 class Where(Protocol):
     """The part of a decoding state that is looked at here."""
@@ -34,7 +37,9 @@ def earliest(tables: Tables, state: Where, task: int, start: int) -> tuple[int, 
     draws = tables.draws.get(task, ())
     while True:
         before = start
-        start = within_window(tables, state.window, start, minutes)
+        # Work that goes on is begun only where there is time for all of it, and for what comes in between.
+        whole = minutes + (still + BETWEEN if (still := tables.goes_on[task]) else 0)
+        start = within_window(tables, state.window, start, whole)
         chosen: list[int] = []
         for take in takes:
             at, unit = min(
@@ -201,6 +206,16 @@ def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> in
                 order.insert(at, order.pop(n))
                 return n
     return 0
+
+
+def going_on_first(order: list[int], at: int, opened: int) -> int:
+    """Move the next task of a batch whose work goes on to ``at``; return where it stood, 0 where it has none."""
+    try:
+        n = order.index(opened, at)
+    except ValueError:
+        return 0
+    order.insert(at, order.pop(n))
+    return n
 
 
 def urgent_first(tables: Tables, state: Where, order: list[int], at: int) -> int:

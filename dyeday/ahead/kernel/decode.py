@@ -29,6 +29,8 @@ class State:
     now: int
     window: int
     late: int
+    opened: int
+    """batch whose work goes on, with nothing but what is brief before it; -1 where none"""
     done: int
     """batches rinsed by the stop"""
     worked: int
@@ -60,7 +62,8 @@ class State:
 
     def _with(self, starts: list[int], units: list[int]) -> State:
         return State(
-            self.at, self.now, self.window, self.late, self.done, self.worked, self.next_task[:], self.ready[:],
+            self.at, self.now, self.window, self.late, self.opened, self.done, self.worked,
+            self.next_task[:], self.ready[:],
             self.free[:], self.held[:], self.draws_until[:], self.waits[:], self.stays[:], self.pending[:],
             starts, units,
         )  # fmt: skip
@@ -72,6 +75,7 @@ class State:
             now == other.now
             and self.done == other.done
             and self.late == other.late
+            and self.opened == other.opened
             and self.window == other.window
             and _alike(self.free, other.free, now)
             and _alike(self.ready, other.ready, now)
@@ -91,7 +95,7 @@ def _alike(mine: list[int], theirs: list[int], now: int) -> bool:
 def beginning(tables: Tables) -> State:
     """Return the state before the first task."""
     return State(
-        0, tables.now, 0, 0, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
+        0, tables.now, 0, 0, tables.opened, 0, 0, tables.first[:-1], tables.ready[:], tables.free[:], tables.held[:],
         tables.draws_until[:], tables.waits[:], tables.stays[:], tables.pending[:], [0] * len(tables.tasks),
         tables.held[:],
     )  # fmt: skip
@@ -144,6 +148,11 @@ Choose = Callable[[int, int, int], int]
 """(now, window, when the first longest wait is over) → the batch whose next task comes now; -1 when there is none"""
 
 
+def _left(tables: Tables, task: int) -> int:
+    """Return the minutes of work that goes on from a task to its end."""
+    return tables.tasks[task][0] + tables.goes_on[task]
+
+
 def decode(
     tables: Tables,
     order: list[int],
@@ -175,6 +184,7 @@ def decode(
     wanted, most_idle, last_start, worked = limits.wanted, limits.idle, limits.last_start, state.worked
     soonest = min(pending)[0] if pending else BIG
     saved: list[State] = []
+    opened, goes_on, brief = state.opened, tables.goes_on, tables.brief
     at, count = state.at, len(order)
     joint, latest = (upto, known.loose) if known is not None else (count, None)
     moved_at, moved = -1, 0
@@ -196,6 +206,15 @@ def decode(
             minutes, tail, released, released_at, units, slot, ends, on, off, outs, goal,
             is_rare, writes, awaited, dry,
         ) = tasks[t]  # fmt: skip
+        if (
+            opened >= 0
+            and b != opened
+            and not (brief[t] and max(now, ready[t]) + minutes + _left(tables, next_task[opened]) <= closes)
+            and (stood := rare.going_on_first(order, at, opened))
+        ):
+            if joint <= stood:
+                joint, latest = stood + 1, None
+            continue
         start = ready[t]
         if start < now:
             start = now
@@ -297,6 +316,10 @@ def decode(
             done += 1
         next_task[b] = t + 1
         at += 1
+        if goes_on[t]:
+            opened = b
+        elif b == opened:
+            opened = -1
         if writes:
             state.window = window
             rare.commit(tables, state, t, start, chosen)
@@ -307,6 +330,7 @@ def decode(
             soonest = rare.begin_waits(tables, state, t, start)
         if save and not at % EVERY:
             state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
+            state.opened = opened
             if (
                 known is not None
                 and at >= joint
@@ -319,4 +343,5 @@ def decode(
         if goal and done >= wanted:
             break
     state.at, state.now, state.window, state.done, state.worked = at, now, window, done, worked
+    state.opened = opened
     return Decoded(state, saved)

@@ -16,9 +16,6 @@ from dyeday.ahead.kernel.decode import EVERY, NO_LIMITS, Choose, Limits, State, 
 NEARLY_DRY = 60
 """minutes before painted yarn has waited its longest from which it goes before everything else"""
 
-LAST_CALL = 15
-"""minutes before it has waited its longest from which hands rather idle than begin anything else"""
-
 Ranking = Sequence[int]
 """of each task: its place in the queue, smaller goes first"""
 
@@ -82,15 +79,27 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
     tasks, kinds, groups, ends = tables.tasks, tables.kinds, tables.groups, tables.first[1:]
     spare, others, amps, windows = tables.spare, tables.others, tables.amps, tables.windows
     next_task, ready, free, draws_until = state.next_task, state.ready, state.free, state.draws_until
+    goes_on = tables.goes_on
     queue = sorted((ranking[t], b) for b, t in enumerate(next_task) if t < ends[b])
     last = -1
+    opened = state.opened
 
     def choose(now: int, window: int, soonest: int) -> int:
-        nonlocal last
+        nonlocal last, opened
+        if last >= 0:
+            if goes_on[next_task[last] - 1]:
+                opened = last
+            elif last == opened:
+                opened = -1
         if last >= 0:
             t = next_task[last]
             if t < ends[last]:
                 insort(queue, (ranking[t], last))
+        if opened >= 0:
+            state.now, state.window = now, window
+            last = _between(tables, state, queue, opened)
+            queue.remove(next(entry for entry in queue if entry[1] == last))
+            return last
         if soonest < now + NEARLY_DRY:
             state.now, state.window = now, window
             last = _urgent(tables, state)
@@ -103,6 +112,7 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
             closes = now  # a break: nobody starts now
         blocked = set()
         held = chosen = long = ending = None
+        tight = False
         event = -1
         """when the next heat ends"""
         for entry in queue:
@@ -147,6 +157,9 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
                 elif start + dry > closes and start <= horizon:
                     state.now, state.window = now, window
                     start = soonest_start(tables, state, t)
+            if start <= now and now + minutes > soonest:
+                tight = True  # begun now, it would still be at it when something else can wait no longer
+                continue
             if start <= now:
                 if over < BIG and kinds[t] > HEAT_ON:
                     if event < 0:
@@ -165,6 +178,10 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
             chosen = ending if event <= horizon and ending is not None else long
         if chosen is None:
             state.now, state.window = now, window
+            if tight and (waiting := _first_wait(tables, state)) >= 0:
+                last = waiting
+                queue.remove(next(entry for entry in queue if entry[1] == last))
+                return last
             chosen = _soonest(tables, state, queue, wait)
             if chosen is None:
                 return -1
@@ -175,6 +192,31 @@ def _chooser(tables: Tables, state: State, ranking: Ranking, wait: int, over: in
         return last
 
     return choose
+
+
+def _between(tables: Tables, state: State, queue: list[tuple[int, int]], opened: int) -> int:
+    """Return the batch of something brief that can start now, while there is time for it; else the opened one."""
+    now, closes = state.now, tables.windows[state.window][1]
+    task = state.next_task[opened]
+    left = tables.tasks[task][0] + tables.goes_on[task]
+    for _, b in queue:
+        t = state.next_task[b]
+        minutes = tables.tasks[t][0]
+        if tables.brief[t] and now + minutes + left <= closes and soonest_start(tables, state, t) <= now:
+            return b
+    soonest, b, _, _ = min(state.pending, default=(BIG, opened, 0, 0))
+    t = state.next_task[b]
+    urgent = now + tables.tasks[task][0] > soonest and tables.brief[t]
+    start = soonest_start(tables, state, t) if urgent else BIG
+    return b if start + tables.tasks[t][0] + left <= closes else opened
+
+
+def _first_wait(tables: Tables, state: State) -> int:
+    """Return the batch that can wait least and is not blocked; -1 where there is none."""
+    for _, b, _, _ in sorted(state.pending):
+        if not rare.is_blocked(tables, state, b):
+            return b
+    return -1
 
 
 def _next_end(
@@ -223,7 +265,7 @@ def _urgent(tables: Tables, state: State) -> int:
         if latest >= now + NEARLY_DRY:
             break
         start = soonest_start(tables, state, state.next_task[b])
-        if start <= now or (start <= latest < now + LAST_CALL):
+        if start <= now:
             return b
     return -1
 

@@ -70,6 +70,10 @@ class Step:
     draws: bool = False
     """whether the unit it is in draws its amps for its minutes: heat is switched off in time, though emptied later"""
     lags: tuple[Lag, ...] = ()
+    goes_on: bool = False
+    """attended only: the next step is the same work, put down in between for nothing but what is ``brief``"""
+    brief: bool = False
+    """attended only: may be done between two steps of other work that goes on"""
 
 
 @dataclass(frozen=True, slots=True)

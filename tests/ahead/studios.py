@@ -1,0 +1,321 @@
+"""Random studios, as people have them, and how sensible their days come out: ``python -m tests.ahead.studios``.
+
+Each day is looked at in the morning and at four moments of a day that followed the advice with drawn minutes. Printed
+is how far the first answer is from one with ten times the evaluations, and how often the advice is what no dyer would
+do. Looks are counted in evaluations, so the table is the same on any machine.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+from itertools import pairwise
+from math import ceil
+from random import Random
+
+from dyeday.ahead.forecast import LEAST, forecast
+from dyeday.ahead.foreseen_steps import Forecast, Planned
+from dyeday.ahead.hours import wall
+from dyeday.plan.model import Plan
+from dyeday.plan.reading.plan_reader import read_plan
+from dyeday.terms import State, StepKind, WarningKind
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import begin
+from dyeday.track.timestamp import Now
+from tests.ahead.checker import violations
+from tests.ahead.follow import followed_until
+from tests.fakes import ACCEPTANCE_DAY, HEAVY_DAY, SHORT_DAY
+
+LONG = 10
+"""times the first answer's evaluations: what it is compared with"""
+MOMENTS = (0.2, 0.4, 0.6, 0.8)
+"""of the hours from start to stop, at which a followed day is looked at again"""
+FRESH_MIN, APART_MIN, OVER_MIN = 60, 20, 5
+FIBRES = (
+    ("Fell Sock", '{ "superwash wool" = 75, nylon = 25 }', 100),
+    ("Croft DK", "{ wool = 100 }", 100),
+    ("Fog Lace", "{ mohair = 72, silk = 28 }", 50),
+    ("Tarn Aran", "{ wool = 80, alpaca = 20 }", 100),
+    ("Fell Mini", '{ "superwash wool" = 75, nylon = 25 }', 20),
+)
+FIXES = (
+    ['"steam 40 min"'],
+    ['"steam 30 min"'],
+    ['"microwave 2 min"', '"rest 5 min"', '"microwave 2 min"', '"rest 15 min"', '"steam 30 min"'],
+    ['"microwave 3 min"', '"rest 10 min"', '"microwave 3 min"'],
+)
+
+SPECKS = ('how = "speckled"', "minutes = 4", 'powder = "0.2 g"')
+
+
+def studio(seed: int) -> str:
+    """Return a plan: the kit of a kitchen or a shed, one to four bases, two to six colourways, a day's orders."""
+    rng = Random(f"studio {seed}")  # noqa: S311 - no secret
+    holds = rng.choice((3, 4, 4, 5))
+    start, stop = rng.choice((8, 9, 10)), rng.choice((16, 17, 18, 20, 22))
+    lines = [
+        "[session]",
+        f'name = "Studio {seed}"',
+        "date = 2026-05-09",
+        f'start = "{start:02d}:00"',
+        f'stop = "{stop:02d}:00"',
+        'zone = "UTC"',
+        f'breaks = ["{rng.choice(("12:30-13:00", "13:00-13:45"))}"]',
+    ]
+    if rng.random() < 0.3:
+        lines.append('out = ["15:05-15:40"]')
+    lines.append(f'aim = "{rng.choice(("rinsed by stop", "rinsed tonight", "heat by stop"))}"')
+    amps = rng.choice((10, 13, 16, 20))
+    lines += ["[[circuit]]", 'name = "shed"', "volts = 230", f"amps = {amps}"]
+
+    def kit(name: str, kind: str, units: int, size: str, *more: str) -> None:
+        lines.extend(
+            ["[[kit]]", f'name = "{name}"', f'kind = "{kind}"', f"units = {units}", f"holds = {size}", *more]
+        )
+
+    kit("tray", "tray", rng.choice((2, 3, 4)), str(holds))
+    power = rng.choice((1200, 1400, 2000))
+    steamers = rng.choice((1, 1, 2, 2, 3))
+    tank = rng.choice(('lasts = "75 min"', 'lasts = "150 min"', "warm_up = 5"))
+    kit("steamer", "steamer", steamers, str(rng.choice((holds, holds, 2 * holds))), f'power = "{power} W"',
+        'circuit = "shed"', tank)  # fmt: skip
+    kit("oven", "microwave", 1, "2", 'power = "1250 W"', 'output = "800 W"', 'circuit = "shed"')
+    pots = rng.random() < 0.5
+    if pots:
+        kit("pot", "pot", rng.choice((1, 2)), '"600 g"')
+    lines += ["[[kit]]", 'name = "sink"', 'kind = "sink"']
+    kit("rack", "pegs", 1, str(rng.choice((40, 70))))
+    bases = rng.sample(FIBRES, rng.randint(1, 4))
+    for name, fibre, grams in bases:
+        lines += ["[[base]]", f'name = "{name}"', f"fibre = {fibre}", f'skein = "{grams} g"']
+    lines += ["[[dye]]", 'name = "Peat"']
+    colourways = [f"Moor {n}" for n in range(1, rng.randint(2, 6) + 1)]
+    for name in colourways:
+        lines += _colourway(rng, name, pots=pots)
+    for n in range(rng.randint(2, 7)):
+        base = rng.choice(bases)
+        skeins = rng.randint(1, 8) * (2 if base[2] < 100 else 1)
+        match = ["match = true"] if rng.random() < 0.4 else []
+        lines += ["[[order]]", f'item = "Order {n}"', f'colourway = "{rng.choice(colourways)}"']
+        lines += [f'base = "{base[0]}"', f"skeins = {skeins}", *match]
+    if rng.random() < 0.5:
+        lines += ["[[chore]]", 'name = "mix"', "minutes = 10", 'per = "lot"', 'when = "before paint"']
+    return "\n".join(lines) + "\n"
+
+
+def _colourway(rng: Random, name: str, *, pots: bool) -> list[str]:
+    depth = rng.choice((0.1, 0.5, 1.0, 3.0))
+    section = f"sections = [{{ share = 100, dyes = {{ Peat = {depth} }} }}]"
+    lines = ["[[colourway]]", f'name = "{name}"']
+    kind = rng.random()
+    if pots and kind < 0.2:
+        cool = ['cool_where = "in place"'] if rng.random() < 0.5 else []
+        return [*lines, 'how = "immersed"', "minutes = 3", section, 'fix = ["simmer 40 min"]', *cool]
+    fix = f"fix = [{', '.join(rng.choice(FIXES))}]"
+    if kind < 0.4:
+        first = ["[[colourway.layer]]", 'how = "painted"', section, 'fix = ["steam 30 min"]', 'cool = "40 min"']
+        return [*lines, *first, "[[colourway.layer]]", *SPECKS, section, fix]
+    if kind < 0.55:
+        return [*lines, *SPECKS, section, fix]
+    return [*lines, f"minutes = {rng.choice((4, 6, 8, 10))}", section, fix]
+
+
+@dataclass
+class Judged:
+    """What was seen of some looks: gaps in percent and batches, and how often the advice made no sense."""
+
+    looks: int = 0
+    gaps: list[float] = field(default_factory=list)
+    fewer: list[int] = field(default_factory=list)
+    faults: Counter[str] = field(default_factory=Counter)
+
+    def close(self, percent: float) -> float:
+        """Return the share of looks whose first answer is within so many percent and one batch of the long one."""
+        within = sum(g <= percent and f <= 1 for g, f in zip(self.gaps, self.fewer, strict=True))
+        return within / max(1, self.looks)
+
+
+FAULTS = (
+    "not possible",
+    "heat past its end",
+    "heat while out",
+    "tank over its time",
+    "hands wait for dry yarn",
+    "specks late in heat",
+    "half painted",
+    "siblings apart",
+)
+
+
+def judge(day: Day, now: Now, evaluations: int, into: Judged, *, long: bool = True) -> Forecast:
+    """Look once at a day and put what is seen into ``into``."""
+    first = forecast(day, now, evaluations=evaluations)
+    into.looks += 1
+    if long:
+        better = forecast(day, now, evaluations=LONG * evaluations, before=replace_advice(first), warn=False)
+        span = max(1.0, (better.hands_off - now.utc).total_seconds())
+        into.gaps.append(max(0.0, 100 * (first.hands_off - better.hands_off).total_seconds() / span))
+        into.fewer.append(max(0, better.rinsed - first.rinsed))
+    into.faults.update(faults(day, first))
+    return first
+
+
+def replace_advice(found: Forecast) -> Forecast:
+    """Return a forecast to search on from, whose advice need not stay."""
+    return replace(found, advised=replace(found.advised, rows=()))
+
+
+def faults(day: Day, found: Forecast) -> Iterator[str]:
+    """Yield what no dyer would do, once for each time."""
+    out = [name for name, _ in found.left_out]
+    wrong = violations(found.problem, found.advised.rows, out)
+    if any(not text.endswith("too long") for text in wrong):  # waits are counted one by one below
+        yield FAULTS[0]
+    by_batch: dict[str, list[Planned]] = {}
+    for step in found.steps:
+        if step.batch in day.batches:
+            by_batch.setdefault(step.batch, []).append(step)
+    for steps in by_batch.values():
+        yield from _of_heats(day, steps)
+    yield from (FAULTS[3] for w in found.warned if w.kind is WarningKind.BOIL_DRY and "does not last" in w.do)
+    yield from _of_hands(day, found, by_batch)
+    yield from _of_siblings(day, by_batch)
+
+
+def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
+    """Yield heats left on, heats while nobody is in the house, and specks that wait too long for heat."""
+    out = [(wall(day.plan, a), wall(day.plan, b)) for a, b in day.plan.session.out]
+    for before, step in pairwise(steps):
+        if before.kind is StepKind.HEAT and step.kind is StepKind.UNLOAD:
+            kit = day.plan.kit_of(before.unit or "")
+            if kit is not None and not kit.switches_off and step.start - before.end > timedelta(minutes=OVER_MIN):
+                yield FAULTS[1]
+            if any(before.start < back and before.end > away for away, back in out):
+                yield FAULTS[2]
+    for n, step in enumerate(steps):
+        if step.kind is StepKind.SPECKLE and not step.goes_on:
+            load = next((s for s in steps[n:] if s.kind is StepKind.LOAD), None)
+            if load is not None and load.start - step.end > timedelta(minutes=FRESH_MIN):
+                yield FAULTS[5]
+
+
+def _of_hands(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
+    """Yield waits for yarn that could have been put to soak before, and dye put down for other dye."""
+    hands = found.next_steps
+    for before, step in pairwise(hands):
+        if before.goes_on and (step.minutes > OVER_MIN or step.kind.puts_dye_on) and step.batch != before.batch:
+            yield FAULTS[6]
+        idle = step.start - before.end
+        mine = by_batch.get(step.batch, [])
+        soak = next((s for s in mine if s.kind is StepKind.SOAK and s.end <= step.start), None)
+        load = next((s for s in mine if s.kind is StepKind.SOAK_LOAD), None)
+        if not step.kind.puts_dye_on or soak is None or load is None or idle < timedelta(minutes=2):
+            continue
+        needed = soak.start + timedelta(minutes=_soak_min(found, step.batch))
+        waits = needed >= step.start - timedelta(minutes=1)  # it is painted as soon as it has soaked
+        if waits and _hand_free_before(found, load) and _tray_free_before(day, found, load):
+            yield FAULTS[4]
+
+
+def _soak_min(found: Forecast, batch: str) -> int:
+    of = next(b for b in found.problem.batches if b.id == batch)
+    return next(step.minutes for step in of.steps if step.id.kind is StepKind.SOAK)  # type: ignore[attr-defined]
+
+
+def _hand_free_before(found: Forecast, load: Planned) -> bool:
+    """Tell whether hands idled or did something else that could wait just before a batch was put to soak."""
+    before = [s for s in found.next_steps if s.end <= load.start and s.start >= load.start - timedelta(minutes=30)]
+    return any(s.kind in (StepKind.RINSE, StepKind.PAINT, StepKind.SPECKLE) for s in before)
+
+
+def _tray_free_before(day: Day, found: Forecast, load: Planned) -> bool:
+    since = load.start - timedelta(minutes=15)
+    if since < found.at.utc:
+        return False
+    kit = next((kit for kit in day.plan.kit if load.unit in kit.unit_names), None)
+    inside = Counter[str]()
+    for step in found.steps:
+        if step.kind is StepKind.SOAK and step.unit and step.start < load.start and step.end > since:
+            inside[step.unit] += 1
+    taken = {b.unit for b in day.live if b.state is State.SOAK and b.unit}
+    return kit is not None and any(not inside[unit] and unit not in taken for unit in kit.unit_names)
+
+
+def _of_siblings(day: Day, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
+    """Yield batches of one lot that must match and go through the same heat far apart where kit for both is there."""
+    lots: dict[str, list[str]] = {}
+    matching = {order.key for order in day.plan.orders if order.match}
+    for batch in day.live:
+        keys = {key for item, _ in batch.shares for key in batch.order_keys(item)}
+        if keys & matching and batch.no in by_batch:
+            lots.setdefault(batch.mix, []).append(batch.no)
+    for members in lots.values():
+        loads: dict[tuple[int | None, int | None], list[Planned]] = {}
+        for no in members:
+            for step in by_batch[no]:
+                if step.kind is StepKind.LOAD:
+                    loads.setdefault((step.layer, step.pass_no), []).append(step)
+        for of in loads.values():
+            kits = day.plan.kit_of(of[0].unit or "")
+            room = kits.units if kits is not None else 1
+            starts = sorted(step.start for step in of)
+            for n in range(0, len(starts), max(1, room)):
+                group = starts[n : n + room]
+                if group[-1] - group[0] > timedelta(minutes=APART_MIN):
+                    yield FAULTS[7]
+
+
+def plans(count: int, *, examples: bool = True) -> Iterator[tuple[str, Plan]]:
+    """Yield the examples and ``count`` random studios."""
+    if examples:
+        for path in (SHORT_DAY, HEAVY_DAY, ACCEPTANCE_DAY):
+            yield path.stem, read_plan(path.read_text(encoding="utf-8"))
+    for seed in range(1, count + 1):
+        yield f"studio {seed}", read_plan(studio(seed))
+
+
+def judged(plan: Plan, evaluations: int, moments: Sequence[float] = MOMENTS, *, long: bool = True) -> Judged:
+    """Return what is seen of a plan's day in the morning and at some moments of it, followed."""
+    into = Judged()
+    start = Now(wall(plan, plan.session.start_min))
+    judge(begin(plan), start, evaluations, into, long=long)
+    span = plan.session.stop_min - plan.session.start_min
+    wanted = [wall(plan, plan.session.start_min + ceil(share * span)) for share in moments]
+    for day, now in followed_until(plan, 1, max(20, evaluations // 4), wanted):
+        judge(day, now, evaluations, into, long=long)
+    return into
+
+
+def main() -> None:
+    """Print one line for each plan, and what they come to."""
+    parser = argparse.ArgumentParser(prog="python -m tests.ahead.studios")
+    parser.add_argument("--studios", type=int, default=60)
+    parser.add_argument("--evaluations", type=int, default=LEAST, help="for each answer of a first look")
+    parser.add_argument("--no-gaps", action="store_true", help="look once only, and leave out the gaps")
+    options = parser.parse_args()
+    total = Judged()
+    print(f"{'plan':12} looks  gap %  fewer  " + "  ".join(FAULTS))
+    for name, plan in plans(options.studios):
+        seen = judged(plan, options.evaluations, long=not options.no_gaps)
+        print(_line(name, seen), flush=True)
+        total.looks += seen.looks
+        total.gaps += seen.gaps
+        total.fewer += seen.fewer
+        total.faults += seen.faults
+    print(_line("all", total))
+    if total.gaps:
+        print(f"within 3 % and one batch: {100 * total.close(3):.0f} %, within 4 %: {100 * total.close(4):.0f} %")
+
+
+def _line(name: str, seen: Judged) -> str:
+    gap = f"{max(seen.gaps):5.1f}" if seen.gaps else "    -"
+    fewer = f"{max(seen.fewer):5}" if seen.fewer else "    -"
+    cells = "  ".join(f"{seen.faults[fault] or '.':>{len(fault)}}" for fault in FAULTS)
+    return f"{name:12} {seen.looks:5}  {gap}  {fewer}  {cells}"
+
+
+if __name__ == "__main__":
+    main()
