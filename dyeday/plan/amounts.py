@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.plan.model import Colourway, Layer, Plan
+from dyeday.terms import How
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,17 @@ def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[Plan
 
 
 def liquor_ml(layer: Layer, wof_g: float) -> float:
-    """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL; none where it goes on as powder."""
+    """Return the liquor a layer makes up for ``wof_g`` of dry yarn, in mL: for the part of it that gets dye.
+
+    None where it goes on as powder, and where it is flicked on: then no water is put to its solutions.
+    """
     if layer.powder_g_per_100g is not None:
         return 0.0
-    return layer.liquor_ml_per_100g * wof_g / 100
+    return layer.liquor_ml_per_100g * wof_g * dyed_share(layer) / 100
+
+
+def dyed_share(layer: Layer) -> float:
+    """Return the share of yarn that a layer wets, 0 to 1: all of it in a bath, else its sections that have dye."""
+    whole = sum(section.share_pct for section in layer.sections)
+    dyed = sum(section.share_pct for section in layer.sections if section.dyes)
+    return 1.0 if layer.how is How.IMMERSED or not dyed else dyed / whole

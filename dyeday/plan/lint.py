@@ -16,6 +16,7 @@ from dyeday.plan.batches import kinds_on_the_way
 from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
+from dyeday.plan.weigh_out import no_room_in, weigh_out
 from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How
 
 MOST_DOS_PCT = 5.0
@@ -71,6 +72,7 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
     for colourway in plan.colourways:
         for n, layer in enumerate(colourway.layers, 1):
             yield from _of_layer(plan, colourway, n, layer)
+    yield from _of_liquors(plan)
     for base in plan.bases:
         yield from _of_base(base)
     kinds = {kit.kind for kit in plan.kit}
@@ -183,6 +185,19 @@ def _of_layer(plan: Plan, colourway: Colourway, n: int, layer: Layer) -> Iterato
         yield f"{where} is {layer.how.value}, and has no bath for its acid to be in", 'acid_in = "soak" or "paint"'
     if layer.cover == Cover.OPEN and layer.how != How.IMMERSED and layer.fix[0].how == HeatKind.REST:
         yield f"{where} rests open before its first heat", "wrap it, or it dries before the dye is fixed"
+
+
+def _of_liquors(plan: Plan) -> Iterator[tuple[str, str]]:
+    """Yield each layer whose solutions do not go into its liquor, by the first batch that has it."""
+    told: set[tuple[str, int]] = set()
+    for one in weigh_out(plan).batches:
+        for liquor in one.liquors:
+            misfit, key = no_room_in(liquor), (one.batch.colourway, liquor.layer)
+            if misfit is None or key in told:
+                continue
+            told.add(key)
+            layer = f" layer {liquor.layer}" if len(one.liquors) > 1 else ""
+            yield f"{one.batch.no} {one.batch.colourway!r}{layer}: {misfit[0]}", misfit[1]
 
 
 def _of_base(base: Base) -> Iterator[tuple[str, str]]:

@@ -23,12 +23,13 @@ class UsualLayer:
 
 
 _PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
+_FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
 _IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, POT_MIN)
 
 
 def usual_layer(how: How) -> UsualLayer:
-    """Return the defaults of a layer that is painted or speckled, or that is immersed: 20 L/kg, cooled in its pot."""
-    return _IMMERSED if how is How.IMMERSED else _PUT_ON
+    """Return the defaults of a layer: no water beside speckled dye, 20 L/kg and cooled in the pot immersed."""
+    return {How.IMMERSED: _IMMERSED, How.SPECKLED: _FLICKED_ON}.get(how, _PUT_ON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,7 @@ class Layer:
     liquor_ml_per_100g: Annotated[
         float,
         Key("dye liquor for 100 g; of an immersed layer L/kg", "mL", 1, 5000, "liquor", own=True,
-            usually="90 mL; 20 L/kg immersed"),
+            usually="90 mL; speckled none; 20 L/kg immersed"),
     ] = 90.0  # fmt: skip
     """for an immersed layer too: 20 L/kg are 2000 mL per 100 g"""
     powder_g_per_100g: Annotated[

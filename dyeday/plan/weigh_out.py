@@ -112,8 +112,8 @@ def weigh_batch(plan: Plan, batch: Batch, weighed_g: float | None = None) -> Bat
     dyes = planned_dyes(plan, colourway, wof_g)
     liquors = []
     for number, layer in enumerate(colourway.layers, 1):
-        volume = liquor_ml(layer, wof_g)
         solutions = sum(d.solution_ml or 0.0 for d in dyes if d.layer == number)
+        volume = liquor_ml(layer, wof_g) or solutions
         dose = layer_dose(plan, layer, wof_g, base) if layer.acid_in != AcidPlace.SOAK else None
         acid_ml = dose.acid_ml or 0.0 if dose is not None else 0.0
         water = max(0.0, volume - solutions - acid_ml)
@@ -130,11 +130,15 @@ def section_waters_ml(one: BatchWeighed, liquor: LayerLiquor, layer: Layer) -> t
     Parts go by the sections' shares. A section whose solutions alone are more than its part gets no water, and the
     others so much less that the liquor as a whole stays what it is.
     """
-    whole = sum(section.share_pct for section in layer.sections)
+    dry = liquor.how is not How.IMMERSED and any(section.dyes for section in layer.sections)
+    whole = sum(section.share_pct for section in layer.sections if section.dyes or not dry)
     acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
     gaps = []
     for n, section in enumerate(layer.sections, 1):
         poured = sum(d.solution_ml or 0.0 for d in one.dyes if (d.layer, d.section) == (liquor.layer, n))
+        if dry and not section.dyes:
+            gaps.append(0.0)
+            continue
         gaps.append(max(0.0, (liquor.liquor_ml - acid_ml) * section.share_pct / whole - poured))
     total = sum(gaps)
     return tuple(gap * liquor.water_ml / total if total else 0.0 for gap in gaps)
@@ -178,23 +182,22 @@ def warnings(plan: Plan, weighed: WeighOut) -> list[str]:
     """Return what scale, jug and liquor cannot do, each with the way out."""
     out = [DROP_TEST] if any(dose.if_softened is not None for one in weighed.batches for dose in one.doses) else []
     for one in weighed.batches:
-        for liquor in one.liquors:
-            acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
-            room = liquor.liquor_ml - acid_ml
-            if liquor.liquor_ml > 0 and liquor.solutions_ml > room * (1 + 1e-9) and liquor.how != How.SPECKLED:
-                times = (
-                    f"make the solutions {_tenths_up(liquor.solutions_ml / room)} times as strong, or "
-                    if room > 0
-                    else ""
-                )
-                acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
-                out.append(
-                    f"{one.batch.no}: {liquor.solutions_ml:.0f} mL of solutions do not fit into "
-                    f"{liquor.liquor_ml:.0f} mL of liquor{acid}; {times}take more liquor"
-                )
+        out += [f"{one.batch.no}: {'; '.join(said)}" for liquor in one.liquors if (said := no_room_in(liquor))]
     for total in weighed.dyes:
         out += _measured(plan, weighed, total)
     return out
+
+
+def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
+    """Return (what is wrong, what would be right) where the solutions of a layer do not go into its liquor."""
+    acid_ml = liquor.dose.acid_ml or 0.0 if liquor.dose is not None else 0.0
+    room = liquor.liquor_ml - acid_ml
+    if liquor.liquor_ml <= 0 or liquor.how is How.SPECKLED or liquor.solutions_ml <= room * (1 + 1e-9):
+        return None
+    times = f"make the solutions {_tenths_up(liquor.solutions_ml / room)} times as strong, or " if room > 0 else ""
+    acid = f" beside {acid_ml:.0f} mL of acid" if acid_ml else ""
+    what = f"{liquor.solutions_ml:.0f} mL of solutions do not fit into {liquor.liquor_ml:.0f} mL of liquor{acid}"
+    return what, f"{times}take more liquor"
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:

@@ -7,7 +7,8 @@ import pytest
 from dyeday.plan.lint import advice
 from tests.plan.plans import plan
 
-KNOWN_WATER: dict[str, str | None] = {"water.alkalinity": "180"}
+STRONG: dict[str, str | None] = {"dye.solution": "8"}
+KNOWN_WATER: dict[str, str | None] = {"water.alkalinity": "180", **STRONG}
 STEAMER = '\n[[kit]]\nname = "steamer"\nkind = "steamer"\nholds = 4\n'
 POT = '\n[[kit]]\nname = "pot"\nkind = "pot"\nholds = 4\n'
 MICROWAVE = '\n[[kit]]\nname = "microwave"\nkind = "microwave"\nholds = 4\n'
@@ -21,6 +22,16 @@ def told(changes: dict[str, str | None], more: str = STEAMER) -> list[str]:
 def test_a_plan_as_the_trade_would_do_it_needs_no_advice() -> None:
     """Silence means that all is usual."""
     assert told({}) == []
+
+
+def test_solutions_that_do_not_go_into_the_liquor_are_told_once_a_layer() -> None:
+    """400 g at 1 % of a 1 % solution are 400 mL, the liquor 360; made at 1.2 % they fit; flicked on, they may."""
+    (one,) = told({"dye.solution": "1"})
+    assert one.startswith(
+        "01 'Bog': 400 mL of solutions do not fit into 360 mL of liquor; make the solutions 1.2 times"
+    )
+    assert told({"dye.solution": "1.2"}) == []
+    assert told({"dye.solution": "1", "colourway.how": '"speckled"'}) == []
 
 
 ODD: dict[str, tuple[dict[str, str | None], str, str]] = {
@@ -110,7 +121,7 @@ def test_what_is_just_within_the_usual_is_passed_over(changes: dict[str, str | N
 
 def test_where_only_hardness_is_known_it_stands_in_as_an_upper_guess() -> None:
     """Alkalinity and not hardness uses up acid (USGS, definition of alkalinity)."""
-    (one,) = (str(item) for item in advice(plan({"water.hardness": "250"}, STEAMER)))
+    (one,) = (str(item) for item in advice(plan({"water.hardness": "250", **STRONG}, STEAMER)))
 
     assert "only the water's hardness is known" in one
     assert "upper estimate" in one
@@ -124,7 +135,7 @@ def test_where_only_alkalinity_is_known_nothing_is_missing() -> None:
 
 def test_where_nothing_is_known_of_the_water_no_acid_can_be_worked_out() -> None:
     """Unknown is not taken for zero."""
-    (one,) = (str(item) for item in advice(plan(more=STEAMER)))
+    (one,) = (str(item) for item in advice(plan(STRONG, STEAMER)))
 
     assert "the water is unknown" in one
 

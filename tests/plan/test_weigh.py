@@ -376,3 +376,34 @@ def test_water_of_all_sections_is_the_water_of_the_layer() -> None:
         for one in weigh_out(read).batches:
             for liquor, layer in zip(one.liquors, read.colourway(one.batch.colourway).layers, strict=True):
                 assert sum(section_waters_ml(one, liquor, layer)) == pytest.approx(liquor.water_ml)
+
+
+def liquors_of(sections: str, how: str = "painted") -> tuple[float, float, float]:
+    """Return (liquor, solutions, water) in mL for 400 g with these sections."""
+    read = plan({"colourway.sections": sections, "colourway.how": f'"{how}"'})
+    (liquor,) = weigh_out(read).batches[0].liquors
+    return round(liquor.liquor_ml, 6), round(liquor.solutions_ml, 6), round(liquor.water_ml, 6)
+
+
+def test_a_layer_of_which_a_part_stays_bare_has_liquor_for_its_dyed_part() -> None:
+    """A quarter of 400 g at 90 mL per 100 g is 90 mL; its section gets all the water, the bare one none."""
+    part = "[{ share = 75, dyes = {} }, { share = 25, dyes = { Peat = 0.5 } }]"
+    assert liquors_of(part) == (90, 50, 40)
+    read = plan({"colourway.sections": part})
+    one = weigh_out(read).batches[0]
+    assert section_waters_ml(one, one.liquors[0], read.colourways[0].layers[0]) == pytest.approx((0.0, 40.0))
+    assert liquors_of("[{ dyes = { Peat = 0.5 } }]")[0] == pytest.approx(360)
+
+
+def test_a_bath_wets_what_stays_bare_too() -> None:
+    """An immersed layer is in all of its liquor."""
+    part = "[{ share = 75, dyes = {} }, { share = 25, dyes = { Peat = 0.5 } }]"
+    assert liquors_of(part, "immersed")[0] == pytest.approx(8000)
+
+
+def test_a_speckled_layer_without_powder_is_its_solutions_and_no_wash() -> None:
+    """Flicked on, its solutions get no water; a liquor that is asked for is made up."""
+    assert liquors_of("[{ dyes = { Peat = 0.1 } }]", "speckled") == (40, 40, 0)
+    made_up = plan({"colourway.sections": '[{ dyes = { Peat = 0.1 } }]', "colourway.how": '"speckled"',
+                    "colourway.liquor": '"20 mL"'})  # fmt: skip
+    assert weigh_out(made_up).batches[0].liquors[0].water_ml == pytest.approx(40)

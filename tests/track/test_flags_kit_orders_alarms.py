@@ -187,7 +187,7 @@ def test_an_alarm_nobody_acknowledged_for_fifteen_minutes_is_overdue(time: str, 
 def test_an_overdue_alarm_says_how_long_it_stood_and_what_it_was() -> None:
     """Its minutes, the alarm's words, and what heat left on wants done."""
     (flag,) = flags(LEFT_ON, OVERDUE, "11:45")
-    assert flag.why == "alarm not answered for 20 min: 01 steam 40 min is up: turn off steamer 1"
+    assert flag.why == "alarm of 11:25 not answered for 20 min: 01 steam 40 min is up: turn off steamer 1"
     assert flag.since == instant("11:40")
     assert "turn the heat off" in flag.remedy
 

@@ -206,9 +206,9 @@ def _paint_lines(day: Day, batch: BatchRecord, step: Step, layer: Layer) -> list
                 parts.append(f"{dye.dye} {amount}")
         share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
         lines.append(f"{share}{', '.join(parts) or 'no dye'}")
-    if layer.powder_g_per_100g is None:
-        liquor = liquor_ml(layer, batch.wof_g)
+    if liquor_ml(layer, batch.wof_g) > 0:
         solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
+        liquor = liquor_ml(layer, batch.wof_g)
         water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
         total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
         lines.append(f"{water} of water makes it {total}")

@@ -66,9 +66,11 @@ def _in_words(message: str) -> str:
     if said := re.fullmatch(r"argument (.+?): invalid choice: '(.*)' \(choose from (.*)\)", message):
         from difflib import get_close_matches
 
+        from dyeday.plan.reading.meant import meant
+
         known = [word.strip("' ") for word in said[3].split(",")]
-        near = get_close_matches(said[2], known, 1)
-        right = f"did you mean {near[0]!r}?" if near else f"it is one of {', '.join(known)}"
+        near = meant(said[2], known) or next(iter(get_close_matches(said[2], known, 1)), None)
+        right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
         return f"{said[1]} cannot be {said[2]!r}; {right}"
     if said := re.fullmatch(r"argument (.+?): (.*)", message):
         return f"{said[1]} {said[2]}"

@@ -1,4 +1,4 @@
-"""Words people use in a plan for the words it is written with: by meaning, not by spelling."""
+"""Words people use for those of plans and commands: by meaning, not by spelling."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _MEANT = {
     "swatch": ("color", "colour", "hex", "rgb"),
     "dyes": ("dye", "colors", "colours"),
     "share": ("percent", "part", "pct"),
-    "fix": ("heat", "heats", "heating", "steam", "set", "heat_set", "steaming"),
+    "fix": ("heat", "heats", "heating", "steam", "set", "heat_set", "steaming", "simmer", "microwave"),
     "how": ("method", "technique", "style", "way"),
     "base": ("yarn", "wool"),
     "fibre": ("fiber", "content", "composition", "blend", "material", "yarn"),
@@ -56,6 +56,14 @@ _MEANT = {
     "speckled": ("speckle", "sprinkled", "powder"),
     "immersed": ("kettle dyed", "immersion", "dip", "dipped", "dip dyed", "pot dyed", "glaze", "glazed"),
     "order": ("orders",),
+    "soak": ("soaking", "presoak", "wet"),
+    "paint": ("dye", "dyeing", "painting", "speckle"),
+    "cool": ("cooling",),
+    "rinse": ("wash", "washing", "rinsing"),
+    "dry": ("hang", "drying"),
+    "done": ("finished", "finish", "complete"),
+    "set-aside": ("aside", "hold", "set aside"),
+    "scrapped": ("scrap", "felted", "ruined"),
 }  # fmt: skip
 
 

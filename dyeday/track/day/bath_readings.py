@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dyeday.craft.dye import exhaustion
+from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import target_ph
 from dyeday.plan.model import DARK_PCT, Layer, Plan
 from dyeday.terms import ReadingKind, State
@@ -17,7 +18,7 @@ HOT_C = 40.0
 
 def _first_volume_l(batch: BatchRecord, layer: int) -> float:
     """Return the liquor the recipe makes up for a layer, in litres."""
-    return batch.layer_of(layer).liquor_ml_per_100g * batch.wof_g / 100 / 1000
+    return liquor_ml(batch.layer_of(layer), batch.wof_g) / 1000
 
 
 def exhausted_pct(batch: BatchRecord, reading: Reading) -> tuple[float, float]:

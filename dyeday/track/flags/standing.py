@@ -9,7 +9,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags.rule import Raised
 from dyeday.track.timers.alarm_states import is_one_cause, of_batch, of_tanks
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Now, clock_from, length_text
 
 _REMEDY = "turn the heat off, open with care, and look for scorched or felted yarn"
 
@@ -26,5 +26,6 @@ def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         if since is None or any(is_one_cause(alarm, low) for low in ran_low):
             continue
         stood = length_text(alarm.stood_min(now.utc))
-        why = f"alarm not answered for {stood}: {alarm.text}"
+        began = clock_from(alarm.since, day.plan.session.zone, day.plan.session.date)
+        why = f"alarm of {began} not answered for {stood}: {alarm.text}"
         yield Raised(since, why, _REMEDY, alarm.unit, f"{alarm.unit} {alarm.since}")
