@@ -338,6 +338,7 @@ class WarningKind(Term):
     LATEST_START = "latest-start"
     OVERNIGHT = "overnight"
     SHORT_MIX = "short-mix"
+    LEFT_ALONE = "left-alone"
 
 
 class WorkKind(Term):

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.plan.model import Plan
+from dyeday.plan.model import Plan, Spans
 from dyeday.track.timestamp import wall_instant
 
 if TYPE_CHECKING:
@@ -75,3 +75,18 @@ def spans_of(plan: Plan, end: int | None) -> list[Window]:
     if end is None or end > start:
         spans.append((start, end))
     return spans
+
+
+def absence_met(plan: Plan, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
+    """Return the first absence, nobody in the house, that heat on from ``since`` to ``until`` would meet."""
+    return _met(plan, plan.session.out, since, until)
+
+
+def break_met(plan: Plan, moment: datetime) -> tuple[datetime, datetime] | None:
+    """Return the break in which no hands are free at ``moment``."""
+    return _met(plan, plan.session.breaks, moment, moment + timedelta(seconds=1))
+
+
+def _met(plan: Plan, spans: Spans, since: datetime, until: datetime) -> tuple[datetime, datetime] | None:
+    found = ((wall(plan, begin), wall(plan, end)) for begin, end in merged(spans))
+    return next(((begin, end) for begin, end in found if since < end and until > begin), None)

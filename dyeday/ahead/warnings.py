@@ -15,12 +15,13 @@ from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.hours import FULL_DAY, wall
+from dyeday.ahead.hours import FULL_DAY, absence_met, wall
 from dyeday.ahead.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import units_on
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.flags import RULES
 from dyeday.track.flags.power import load_of
@@ -46,6 +47,7 @@ def warnings(found: Forecast, day: Day) -> list[Warned]:
         *_fit(found, day),
         *_tight(found, day),
         *_jars(found, day),
+        *_left_alone(found, day),
         *_overnight(found, day),
     ]
     return sorted(told, key=lambda warned: warned.at)
@@ -189,6 +191,18 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
         verb, do = ("is", "it stays") if len(late) == 1 else ("are", "they stay")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
         yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, f"{do} for tomorrow")
+
+
+def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
+    """Yield each unit that is on and would still be while nobody is in the house."""
+    for on in units_on(day, found.at):
+        absence = absence_met(day.plan, found.at.utc, on.until.utc)
+        if absence is not None:
+            out, back = (clock(day, moment) for moment in absence)
+            until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
+            said = f"{until}, and nobody is in from {out} to {back}"
+            at = max(absence[0], found.at.utc)
+            yield Warned(WarningKind.LEFT_ALONE, on.unit, at, said, f"turn it off before {out}, or stay")
 
 
 def _jars(found: Forecast, day: Day) -> Iterator[Warned]:

@@ -141,7 +141,7 @@ def _hours(day: Day, date: Date) -> Any:
         if session.name.endswith(NEXT_DAY)
         else f"{session.name[: LONGEST_NAME - len(NEXT_DAY)]}{NEXT_DAY}"
     )
-    hours = dict[str, Any](name=name, date=date)
+    hours = dict[str, Any](name=name, date=date, out=())  # an absence is of its day
     if session.tomorrow:
         spans = sorted(session.tomorrow)
         gaps = tuple((a[1], b[0]) for a, b in pairwise(spans) if b[0] > a[1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -10,14 +11,16 @@ from typing import Any
 
 import pytest
 
+from dyeday.ahead.advising.next_step import next_step
+from dyeday.bench.prompts.offers import offer_for
 from dyeday.cli import main
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
-from dyeday.track.day.progress import at_heat_min
+from dyeday.track.day.progress import at_heat_min, units_on
 from dyeday.track.timestamp import Now
-from tests.acceptance.played import FRIDAY, Line, instant, out, soak
+from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
 
 PLAN = Path(__file__).with_name("day.toml")
 OUT = (instant("15:05"), instant("15:40"))
@@ -186,3 +189,120 @@ def test_enough_acid_for_two_and_a_good_reading_raise_nothing(played: Played) ->
 def test_heat_off_within_the_tanks_minutes_raises_nothing(played: Played) -> None:
     lines = replaced(FRIDAY, "Sat 00:04", out("23:38", "13", unit="steamer 1"))
     assert played.begin(lines).flags("Sat 00:06") == [WEAK]
+
+
+@pytest.fixture
+def saturday(friday: Played, tmp_path: Path) -> Played:
+    """Friday closed and carried into Saturday, which has begun and in which nothing has happened yet."""
+    friday.now("Sat 08:55")
+    friday.run("carry", str(tmp_path / "saturday.toml"), "--date", "2026-06-06")
+    friday.now("Sat 09:00")
+    friday.run("begin", str(tmp_path / "saturday.toml"))
+    return friday
+
+
+def test_saturdays_plan_knows_what_friday_left(friday: Played, tmp_path: Path) -> None:
+    """Steamer 2 is broken still, the school run was of Friday, and each batch is told as it is."""
+    friday.now("Sat 08:55")
+    said = friday.run("carry", str(tmp_path / "saturday.toml"), "--date", "2026-06-06")
+    plan = tomllib.loads((tmp_path / "saturday.toml").read_text())
+    assert {kit["name"]: kit.get("down") for kit in plan["kit"]}["steamer"] == ["steamer 2"]
+    assert "out" not in plan["session"]
+    assert (plan["session"]["start"], plan["session"]["stop"]) == ("09:00", "15:00")
+    assert "13 Tide Wrack: cool in steamer 1" in said
+    assert "14 Ink Well: cool in pot 1" in said
+
+
+def test_saturday_morning_tells_one_truth_of_each_batch(saturday: Played) -> None:
+    """Painted and wrapped is no heat; nothing is worked before nine, and nothing in the broken steamer."""
+    assert saturday.flags("Sat 09:00") == [WEAK, DRY]
+    found = saturday.ahead("Sat 09:00")
+    assert "steamer 2" not in {step["unit"] for step in found["steps"]}
+    now = instant("Sat 09:00")
+    assert not [s for s in found["steps"] if s["attended"] and _time(s["start"]) < now < _time(s["end"])]
+    mine = {no: [s for s in found["steps"] if s["batch"] == no and _time(s["end"]) > now] for no in ("11", "13")}
+    assert [step["kind"] for step in mine["11"]][:2] in (["fill", "load"], ["load", "heat"])
+    assert not [step for step in mine["13"] if step["kind"] == "heat"]
+    assert "heat on for" not in saturday.run("ahead")
+
+
+@pytest.fixture
+def lived(saturday: Played) -> Played:
+    saturday.now("Sat 13:02")
+    saturday.add(SATURDAY)
+    return saturday
+
+
+def test_saturday_adds_no_flag_of_its_own(lived: Played) -> None:
+    """Three degrees apart is not rinsed hot, tinted is not under-exhausted, a first rinse of 2.8 % is loose dye."""
+    for time in ("Sat 09:20", "Sat 10:20", "Sat 11:18", "Sat 13:01"):
+        assert lived.flags(time) == [WEAK, DRY]
+
+
+def test_a_felted_skein_tells_the_short_order_at_once_and_what_was_dyed_was_used(lived: Played) -> None:
+    """Seven of eight Plum Soot; the felted skein's yarn was used all the same."""
+    log = lived.run("log")
+    assert "Fair: 7 of 8 Plum Soot" in log
+    batch = lived.day.batches["12"]
+    assert (batch.skeins, batch.lost, batch.dyed_g) == (3, 1, 400)
+
+
+def test_saturdays_log_goes_back_in_with_the_same_flags_page_and_forecast(lived: Played) -> None:
+    """Into the day itself, where nothing is new."""
+    page, flags, ahead = lived.run("summary"), lived.flags("Sat 13:01"), lived.ahead("Sat 10:00")
+    lived.add([json.loads(line) for line in lived.run("log", "--json").splitlines()])
+    assert lived.run("summary") == page
+    assert lived.flags("Sat 13:01") == flags
+    assert lived.ahead("Sat 10:00")["steps"] == ahead["steps"]
+
+
+def test_yarn_put_into_steam_before_the_house_is_empty_is_told_and_not_blocked(played: Played) -> None:
+    """05 on at 14:47 would be up at 15:32, with nobody in from 15:05 to 15:40."""
+    lines = [line for line in FRIDAY if line["at"] <= instant("14:47").isoformat()]
+    played.begin([*lines, steam("14:47", "05", unit="steamer 1", heat=3)])
+    played.now("15:00")
+    loud = [warned for warned in played.ahead("15:00")["warnings"] if warned["kind"] == "left-alone"]
+    assert [(warned["about"], warned["at"]) for warned in loud] == [("steamer 1", "2026-06-05T14:05:00Z")]
+    assert "05" in loud[0]["what"]
+    assert "15:05 to 15:40" in loud[0]["what"]
+
+
+def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
+    """Return the lines of the bench's offer for a batch's next step."""
+    now, day = Now(instant(time)), played.day
+    step = next_step(day, day.batches[batch], now)
+    assert step is not None
+    return offer_for(day, day.batches[batch], step, now).lines
+
+
+def until(played: Played, time: str) -> Played:
+    return played.begin([line for line in FRIDAY if datetime.fromisoformat(line["at"]) < instant(time)])
+
+
+def test_an_offer_of_heat_says_when_it_would_be_up_in_an_empty_house(played: Played) -> None:
+    """05 at 14:42: 40 min with the warm-up and the load, and nobody is in from 15:05 to 15:40."""
+    lines = offered(until(played, "14:42"), "05", "14:42")
+    assert any("nobody is in from 15:05 to 15:40: load after 15:40" in line for line in lines)
+
+
+@pytest.mark.parametrize(("time", "told"), [("11:57", True), ("12:25", False)])
+def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time: str, told: bool) -> None:
+    """03 at 11:57, with 5 min for filling and loading, would be up at 12:52; from 12:25 on it is up after lunch."""
+    day = until(played, "11:57")
+    day.add([moved("11:56", "03", "fix")])
+    lines = offered(day, "03", time)
+    later = "would be up 12:52, and no hands are free from 12:45 to 13:15: load from 12:20"
+    assert any(later in line for line in lines) is told
+    assert any("no hands are free" in line for line in lines) is told
+
+
+@pytest.mark.parametrize(
+    ("time", "on"),
+    [("11:04", []), ("11:20", [("steamer 1", ("01",))]), ("15:00", []), ("20:10", [("steamer 1", ("10", "15"))])],
+)
+def test_what_is_on_is_named_before_the_house_is_left(friday: Played, time: str, on: list[Any]) -> None:
+    """By unit, with the batches in it; at 15:00 it is nothing."""
+    file = Sessions(friday.data).newest(unfinished=False)
+    assert file is not None
+    day = fold(file.plan, [event for event in file.events if event.at <= instant(time)])
+    assert [(one.unit, one.batches) for one in units_on(day, Now(instant(time)))] == on

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step
+from dyeday.ahead.advising.reasons import clock
+from dyeday.ahead.hours import absence_met, break_met
+from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
 from dyeday.bench.live_session import Draft
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import soak_dose, soak_l
-from dyeday.plan.model import Layer, Plan, pots_of
+from dyeday.plan.model import FixStep, Layer, Plan, pots_of
 from dyeday.terms import (
     HEAT_VERBS,
     KIT_OF_HEAT,
@@ -239,10 +243,31 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, now: Now) -> list[str]
         if needs > to_reserve_min(day, lasts):
             enough = f": not enough for {needs:.0f} min, nor is a full one: top it up boiling"
         lines.append(f"its tank has {whole_min(max(0.0, left) * 60)} min to its reserve{enough}")
+    lines += _when_up(day, step.unit, heat, now)
     if not has_heated(day):
         lines.append(FIRST_HEAT)
     too_much = too_much_with(day, step.unit, now) if step.unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
+
+
+def _when_up(day: Day, unit: str | None, heat: FixStep, now: Now) -> list[str]:
+    """Tell of a heat begun now that nobody would be in the house with, or that ends where no hands are free."""
+    kit = day.plan.kit_of(unit) if unit else None
+    if kit is None or KIT_TRAITS[kit.kind].in_turn:
+        return []
+    on_min = kit.warm_up_min + heat.minutes
+    fill_min = FILL_MIN if fills_each_load(day.plan, kit, on_min) else 0
+    up = now.later((kit.load_min + fill_min + on_min) * 60).utc
+    absence, pause = absence_met(day.plan, now.utc, up), break_met(day.plan, up)
+    if absence is not None:
+        out, back = (clock(day, moment) for moment in absence)
+        return [f"would be up {clock(day, up)}, and nobody is in from {out} to {back}: load after {back}"]
+    if pause is not None and not kit.switches_off:
+        begin, end = (clock(day, moment) for moment in pause)
+        length = (pause[1] - up).total_seconds() / 60
+        later = clock(day, now.utc + timedelta(minutes=length))
+        return [f"would be up {clock(day, up)}, and no hands are free from {begin} to {end}: load from {later}"]
+    return []
 
 
 def read_acid(day: Day, text: str) -> float:

@@ -58,6 +58,24 @@ def dyes_consumed(day: Day, batch: BatchRecord) -> list[Consumed]:
     return [*said, *_by_recipe(day, batch)]
 
 
+def short_of(day: Day, batch: BatchRecord) -> Iterator[str]:
+    """Yield the orders of a batch that get fewer skeins than they asked for, "Fair: 7 of 8 Plum Soot"."""
+    names = {batch.colourway.name, *batch.overdyed_from}
+    alive = [one for one in day.live if one.state is not State.SCRAPPED and one.base.name == batch.base.name]
+    for order in day.plan.orders:
+        if order.colourway not in names or order.base != batch.base.name:
+            continue
+        has = sum(
+            count
+            for one in alive
+            if order.key in one.order_keys(order.item)
+            for item, count in one.shares
+            if item == order.item
+        )
+        if has < order.skeins:
+            yield f"{order.item}: {has} of {order.skeins} {order.colourway}"
+
+
 @dataclass(frozen=True, slots=True)
 class ShortJar:
     """One dye of a lot that must match: what its mix has left, and what the batches still to be dyed take of it."""

@@ -6,6 +6,7 @@ How long painted yarn has waited is `dyeday.track.day.waiting_time`.
 from __future__ import annotations
 
 from datetime import datetime
+from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
@@ -222,3 +223,22 @@ def left_fix(batch: BatchRecord) -> list[tuple[Stay, Now]]:
         if after.state in (State.COOL, State.RINSE, State.DRY, State.DONE) or after.layer > stay.layer:
             out.append((stay, stay.until))
     return out
+
+
+class UnitOn(NamedTuple):
+    """A unit whose heat is on: the batches in it that heat, and when the longest has its minutes."""
+
+    unit: str
+    batches: tuple[str, ...]
+    until: Now
+
+
+def units_on(day: Day, now: Now) -> list[UnitOn]:
+    """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
+    found = []
+    for unit in day.plan.unit_names:
+        on = [(b, b.runs[-1]) for b in day.live if b.runs and b.runs[-1].unit == unit and b.runs[-1].is_on(now)]
+        if on:
+            ends = (run.heat_start.later(b.layer_of(run.layer).heat_of(run.pass_no).minutes * 60) for b, run in on)
+            found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends, key=lambda end: end.utc)))
+    return found

@@ -10,6 +10,7 @@ from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord, add_amounts, altered
 from dyeday.track.day.batch_split import split_batch
+from dyeday.track.day.consumption import short_of
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import key
@@ -65,6 +66,12 @@ class Counted(OfBatch):
             shares = (*shares[:-1], (shares[-1][0], shares[-1][1] + more))
         lost = batch.skeins - self.skeins if batch.painted else 0
         return altered(batch, skeins=self.skeins, shares=shares, weighed_wof_g=None, lost=max(0, batch.lost + lost))
+
+    def words(self, event: Event, day: Day | None) -> str:
+        """Tell the count, and at once which order it leaves short."""
+        batch = day.batches.get(event.batch or "") if day is not None else None
+        short = short_of(day, batch) if day is not None and batch is not None else ()
+        return f"{super().words(event, day)}{''.join(f'; {said}' for said in short)}"
 
 
 class Tagged(OfBatch):

@@ -61,10 +61,7 @@ def _its_stay_ends(batch: BatchRecord, reading: Reading) -> Now:
 
 
 def _is_known_to_bleed(day: Day, batch: BatchRecord) -> bool:
-    """Tell whether its dyes are expected to leave colour, or colour was left by another batch of its lot."""
-    layers = range(1, len(batch.colourway.layers) + 1)
-    if any(expected_pct(day.plan, batch, n) < day.plan.rules.exhaustion - 1e-9 for n in layers):
-        return True
+    """Tell whether colour was left by another batch of its lot."""
     lot = (batch.colourway.name, batch.base.name)
     kin = (other for other in day.live if (other.colourway.name, other.base.name) == lot)
     return any(_colour_left(day, other, reading) for other in kin for reading in readings_of(other, *LOOKS))
