@@ -288,7 +288,7 @@ def test_an_offer_of_heat_says_when_it_would_be_up_in_an_empty_house(played: Pla
 @pytest.mark.parametrize(("time", "told"), [("11:57", True), ("12:25", False)])
 def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time: str, told: bool) -> None:
     """03 at 11:57, with 5 min for filling and loading, would be up at 12:52; from 12:25 on it is up after lunch."""
-    day = until(played, "11:57")
+    day = until(played, "11:58")
     day.add([moved("11:56", "03", "fix")])
     lines = offered(day, "03", time)
     later = "would be up 12:52, and no hands are free from 12:45 to 13:15: load from 12:20"
