@@ -116,7 +116,7 @@ def test_of_unknown_water_the_usual_dose_is_offered_and_says_so() -> None:
     offer = offered([], plan=plan_with())
     assert offer.amount_label == "acid, mL of vinegar"
     assert offer.amount_for("tray 1") == "60"
-    assert any("nothing is known of the water" in line for line in offer.lines)
+    assert any("add water.alkalinity" in line for line in offer.lines)
 
 
 def test_the_dyers_own_dose_is_offered() -> None:
