@@ -91,13 +91,13 @@ def _unwritten(error: OSError) -> int:
 
     seen_enough = isinstance(error, BrokenPipeError)
     if not seen_enough:
-        from dyeday.files.durable import SAVED
+        from dyeday.files.durable import SAVED, reason
 
-        if error.filename is not None:
-            complain([f"{error.filename}: {(error.strerror or str(error)).lower()}; check its name and its folder"])
-            return 1
         done = f"; what it did is saved ({', '.join(SAVED)}), do not do it again" if SAVED else ""
-        complain([f"the answer could not be written: {(error.strerror or str(error)).lower()}{done}"])
+        if error.filename is not None:
+            complain([f"{error.filename}: {reason(error)}{done or '; check its name and its folder'}"])
+            return 1
+        complain([f"the answer could not be written: {reason(error)}{done}"])
     # What is left unwritten cannot be written at exit either.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 0 if seen_enough else 1

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -218,6 +220,41 @@ def test_the_forecast_of_the_day_after_begins_where_the_batches_are(shell: Shell
         steps = json.loads(shell.out)["steps"]
         assert not [step for step in steps if step["batch"] == "01"]
         assert [step["step"] for step in steps if step["batch"] == "02" and step["attended"]] == ["rinse"]
+
+
+@pytest.mark.parametrize("command", ["carry", "begin"])
+def test_a_folder_that_cannot_be_listed_once_never_hides_what_is_written(
+    shell: Shell, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    """Each listing of the sessions fails in turn: a refusal without "is saved" leaves nothing behind."""
+    assert shell("close") == 0
+    written = tmp_path / "sunday.toml"
+    if command == "begin":
+        assert shell("carry", str(written), "--date", SUNDAY) == 0
+        written = shell.data / "sessions" / "2026-03-15-1.json"
+    argv = (
+        ("carry", str(written), "--date", SUNDAY) if command == "carry" else ("begin", str(tmp_path / "sunday.toml"))
+    )
+    listdir, refused = os.listdir, 0
+    for failing in count(1):
+        calls = count(1)
+
+        def listing(folder: Any = ".", failing: int = failing, calls: count[int] = calls) -> list[str]:
+            if str(folder).endswith("sessions") and next(calls) == failing:
+                raise OSError(28, "No space left on device", str(folder))
+            return listdir(folder)
+
+        with monkeypatch.context() as broken:
+            broken.setattr("os.listdir", listing)
+            status = shell(*argv)
+        if next(calls) <= failing:
+            break
+        refused += status
+        assert written.exists() == (status == 0 or "is saved" in shell.err), shell.err
+        if written.exists():
+            break
+    assert written.exists()
+    assert refused
 
 
 def test_an_open_day_is_closed_before_its_batches_go_on(shell: Shell, tmp_path: Path) -> None:

@@ -51,8 +51,8 @@ def carry(args: Namespace) -> int:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     refuse_too_large(path, text)
+    stays, gone = what_stays(at.day), went_over(sessions(args), {session})
     put_text(path, text)
-    stays = what_stays(at.day)
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})
         return 0
@@ -60,7 +60,6 @@ def carry(args: Namespace) -> int:
         f"{path}: {counted(len(stays), 'batch', 'batches')} of {session} for {date:%a %d %b %Y}",
         *(f"  {no} {how}" for no, how in stays),
     )
-    gone = went_over(sessions(args), {session})
     complain(_twice(no, (session, no), gone[session, no]) for no, _ in stays if (session, no) in gone)
     if at.day.closed is None:
         say(f"{session} is still open: close it before you start this plan")
