@@ -94,6 +94,27 @@ def test_times_of_day_are_typed_as_people_write_them(typed: str, plan: str) -> N
     assert time_of(typed) == plan
 
 
+@pytest.mark.parametrize(
+    ("typed", "start", "minutes"),
+    [
+        ("1am", "", 1500), ("1:30", "2 pm", 1530), ("12 am", "9", 1440), ("01:30+1", "", 1530),
+        ("midnight", "", 1440),
+        ("5:59", "6", 1799), ("1am", "00:30", 60), ("17", "", 1020),
+    ],
+)  # fmt: skip
+def test_an_hour_after_midnight_stops_the_day_on_the_next(typed: str, start: str, minutes: int) -> None:
+    """As in plans, and said beside it; where the day begins before it, it is of the same day."""
+    judged = judged_table(HOURS, {"stop": typed, "start": start}, {}, LIBRARY, "")
+    assert judged.thing.session.stop_min == minutes
+    assert judged.beside.get("stop") == ("the next day" if minutes >= 1440 else None)
+
+
+@pytest.mark.parametrize("typed", ["8", "9 am", "6:00"])
+def test_a_stop_before_the_start_that_is_no_small_hour_is_refused(typed: str) -> None:
+    """8 may be meant as the evening: it is not taken for a day of 23 hours."""
+    assert "not after start" in judged_table(HOURS, {"stop": typed}, {}, LIBRARY, "").problems["stop"]
+
+
 @pytest.mark.parametrize("typed", ["1pm-1:30pm", "13 - 13.30", "13:00 to 13:30", "13:00–13:30"])
 def test_breaks_are_typed_as_people_write_them(typed: str) -> None:
     assert judged_table(HOURS, {"breaks": typed}, {}, LIBRARY, "").thing.session.breaks == ((780, 810),)

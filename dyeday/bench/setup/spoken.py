@@ -50,6 +50,12 @@ def time_of(said: str) -> str:
     return clock(hour * 60 + minute + (1440 if match[4] else 0))
 
 
+def stop_of(said: str, start: str) -> str:
+    """Return when a day stops: "1 am" is "01:00+1", as is any hour before 06:00 that is not after ``start``."""
+    stop = time_of(said)
+    return f"{stop}+1" if re.fullmatch(r"0[0-5]:\d\d", stop) and stop <= time_of(start) else stop
+
+
 def span_of(said: str) -> str:
     """Return "1 pm to 1.30 pm" as "13:00-13:30"."""
     ends = re.split(r"\s*(?:[-–—]|\bto\b|\btill?\b|\buntil\b)\s*", said.strip())

@@ -44,12 +44,13 @@ _AIM = Field(
     "aim", "what counts", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day", "rinsed by stop",
     ("rinsed by stop", "rinsed tonight", "heat by stop"), "name",
 )  # fmt: skip
+START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time")
+STOP = Field("stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time")
 HOURS = Step(
     "h", "Hours", "session", "the day is planned between start and stop, around your breaks",
     "09:00 to 17:00 without a break",
     (
-        Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time"),
-        Field("stop", "stop", "when you want to be finished; 01:30+1 is after midnight", "17:00", form="time"),
+        START, STOP,
         Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="spans"),
         *((_OUT,) if "out" in KNOWN else ()),
         *((_AIM,) if "aim" in KNOWN else ()),

@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from dyeday.bench.setup.spoken import mix_of, span_of, time_of, word_of
-from dyeday.bench.setup.steps import Field, Step
+from dyeday.bench.setup.spoken import mix_of, span_of, stop_of, time_of, word_of
+from dyeday.bench.setup.steps import START, STOP, Field, Step
 from dyeday.plan.library import Library, Studio
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
@@ -79,6 +79,8 @@ def table_toml(step: Step, values: Values, rest: Mapping[str, str]) -> str:
         said = values.get(each.key, "").strip()
         if not said and each.key in NEEDED.get(step.table, {}):
             said = NEEDED[step.table][each.key]
+        if said and each is STOP:
+            said = stop_of(said, values.get(START.key, "").strip() or START.usual)
         if said:
             said = word_of(said, each.words) if each.words else said
             lines.append(f"{each.key} = {plain_toml(said, each.form)}")
@@ -117,6 +119,8 @@ def judged_table(step: Step, values: Values, rest: Mapping[str, str], library: L
     if step.kept:
         return Judged(getattr(plan, step.kept)[-1 if not _used(step) else 0], beside=beside)
     studio = library.studio or Studio()
+    if step.table == "session" and plan.session.stop_min >= 24 * 60:
+        beside[STOP.key] = "the next day"
     part = {
         "session": replace(studio, session=plan.session),
         "water": replace(studio, water=plan.water),
