@@ -277,10 +277,10 @@ def test_a_batch_that_went_over_already_is_told_where_as_it_is_carried_again(she
     assert shell("carry", str(second), "--date", "2026-03-16", "--session", "2026-03-14-1") == 0
     assert f"02: {said}" in shell.err
     assert shell("begin", str(second)) == 0
-    assert [line[:3] for line in shell.err.splitlines() if "went over into" in line] == ["01:", "02:", "03:", "05:"]
+    assert [line[:3] for line in shell.err.splitlines() if "was carried to" in line] == ["01:", "02:", "03:", "05:"]
     assert "dyeday carry NEW.toml --session 2026-03-15-1" in shell.err
     assert shell("begin", str(first)) == 0
-    assert "went over into" not in shell.err
+    assert "was carried to" not in shell.err
 
 
 def test_what_happened_before_it_came_over_belongs_to_its_own_session(shell: Shell, tmp_path: Path) -> None:
