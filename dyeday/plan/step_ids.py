@@ -52,7 +52,6 @@ class StepId(NamedTuple):
                 return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
                 return f"{ordinal(self.heat)} heat off{layer}"
-        return f"heat off, pass {self.heat}{layer}"
         return f"{self.kind.value}{layer}{', goes on' if self.part else ''}"
 
 
