@@ -34,6 +34,7 @@ class Promise:
 
     @property
     def by_late(self) -> bool:
+        """Whether the day ended by the late end."""
         return self.ended <= self.late
 
 

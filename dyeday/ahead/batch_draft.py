@@ -31,12 +31,14 @@ class Draft:
     places: dict[StepId, int] = field(default_factory=dict)
 
     def add(self, step: StepId, minutes: float, **how: object) -> int:
+        """Append a step of ``minutes``, rounded up, with the fields ``how`` of a Step; return its place."""
         self.steps.append(Step(step, max(0, ceil(minutes - 1e-6)), **how))  # type: ignore[arg-type]
         self.ids.append(step)
         self.places[step] = len(self.steps) - 1
         return len(self.steps) - 1
 
     def chore(self, chore: Chore, minutes: float, layer: int = 0) -> int:
+        """Append a chore; return its place."""
         return self.add(StepId(StepKind.CHORE, layer, chore=chore.name, when=chore.when), minutes)
 
     def heat(self, kind: StepKind, layer: int, heat: int) -> int:
@@ -68,5 +70,6 @@ class Draft:
         return ceil(max(layer.cool_min, self.minutes(OF_COOL[layer.cool_where], layer.cool_min)))
 
     def lag(self, place: int, lag: Lag) -> None:
+        """Have the step at ``place`` wait for ``lag`` too."""
         step = self.steps[place]
         self.steps[place] = replace(step, lags=(*step.lags, lag))

@@ -28,6 +28,7 @@ class Deadline:
 
     @property
     def slack_min(self) -> int | None:
+        """Minutes from the foreseen to the latest start, negative if too late; None without a foreseen one."""
         return None if self.foreseen is None else round((self.at - self.foreseen).total_seconds() / 60)
 
 

@@ -56,10 +56,12 @@ class Planned:
 
     @property
     def kind(self) -> StepKind:
+        """What is done."""
         return self.id.kind
 
     @property
     def is_chore(self) -> bool:
+        """Whether it is a chore, of a batch or beside the batches."""
         return self.id.kind is StepKind.CHORE
 
     @property
@@ -78,6 +80,7 @@ class Planned:
 
     @property
     def pass_no(self) -> int | None:
+        """The number of its heat within the layer, from 1; None where it is not of a heat."""
         return self.id.heat or None
 
     @property
@@ -87,6 +90,7 @@ class Planned:
 
     @property
     def minutes(self) -> int:
+        """How long it takes, in whole minutes."""
         return round((self.end - self.start).total_seconds() / 60)
 
 
@@ -143,6 +147,7 @@ class Forecast:
 
     @property
     def fits(self) -> bool:
+        """Whether every batch is finished and hands are off by the stop."""
         return not self.left_out and self.hands_off <= self.stop
 
     @property

@@ -16,6 +16,7 @@ JOIN_MIN = 10
 
 
 def units_of(day: Day, batches: Sequence[Batch]) -> Iterable[Unit]:
+    """Yield the units of the plan's kit as the schedule's, with their circuits, loads and what has broken down."""
     circuits = {circuit.name: circuit for circuit in day.plan.circuits}
     for kit in day.plan.kit:
         circuit = circuits.get(kit.circuit or "")

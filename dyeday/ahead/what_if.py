@@ -65,6 +65,7 @@ def with_units(day: Day, name: str, more: int) -> Day:
 
 
 def with_stop(day: Day, stop_min: int) -> Day:
+    """Return ``day`` with its stop at ``stop_min``, minutes from midnight of its date."""
     return on_plan(day, replace(day.plan, session=replace(day.plan.session, stop_min=stop_min)))
 
 

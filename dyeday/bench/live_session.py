@@ -85,6 +85,7 @@ class Keeper:
         self._flags_day: Day | None = None
 
     def now(self) -> Now:
+        """Return the present moment by the clock it was given."""
         return self.clock()
 
     def take_over(self) -> bool:

@@ -22,10 +22,12 @@ class WatchPage(Protocol):
     """A page that is being served at ``url``, of which ``code`` is the QR code in lines of half blocks."""
 
     @property
-    def url(self) -> str: ...
+    def url(self) -> str:
+        """The address, with its secret."""
 
     @property
-    def code(self) -> Sequence[str]: ...
+    def code(self) -> Sequence[str]:
+        """The lines of the address's QR code, from half blocks."""
 
     @property
     def is_on(self) -> bool:
@@ -71,11 +73,13 @@ class Elsewhere:
         return self.page
 
     def stop(self, why: str) -> None:
+        """Have the page say ``why`` it ends, then end it; harmless where none is on."""
         page, self.page = self.page, None
         if page is not None:
             page.end(why)
 
     def close(self) -> None:
+        """End the page at once; harmless where none is on."""
         page, self.page = self.page, None
         if page is not None:
             page.close()

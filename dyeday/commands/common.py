@@ -51,6 +51,7 @@ class Opened:
 
 
 def sessions(args: Namespace) -> Sessions:
+    """Return the sessions of the data folder that ``--data`` or the environment names."""
     return Sessions(data_folder(args.data))
 
 
@@ -200,6 +201,7 @@ def say(*lines: str) -> None:
 
 
 def complain(lines: Iterable[str]) -> None:
+    """Print lines to stderr, harmless and fitted to the window."""
     for line in lines:
         print(*_fitted(harmless(line), sys.stderr), sep="\n", file=sys.stderr)  # noqa: T201
 

@@ -47,6 +47,7 @@ class FileLock:
         return True
 
     def release(self) -> None:
+        """Give the lock back; harmless where it is not held."""
         if self._handle is not None:
             _unlock(self._handle)
             os.close(self._handle)

@@ -31,10 +31,12 @@ class Lot:
 
     @property
     def skeins(self) -> int:
+        """Pieces ordered, spares among them."""
         return sum(order.skeins + order.spare for order in self.orders)
 
     @property
     def due(self) -> date | None:
+        """The earliest due date of its orders; None where none has one."""
         return min((order.due for order in self.orders if order.due), default=None)
 
 

@@ -68,10 +68,12 @@ class Dose:
 
     @property
     def acid_ml(self) -> float | None:
+        """Its amount in mL; None for a solid."""
         return self.amount if self.liquid else None
 
     @property
     def acid_g(self) -> float | None:
+        """Its amount in g; None for a liquid."""
         return None if self.liquid else self.amount
 
 

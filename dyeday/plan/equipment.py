@@ -73,6 +73,7 @@ class Kit:
 
     @property
     def unit_names(self) -> tuple[str, ...]:
+        """ "NAME 1", "NAME 2", … of its units."""
         return tuple(f"{self.name} {n}" for n in range(1, self.units + 1))
 
     def skeins_of(self, skein_g: float) -> int | None:

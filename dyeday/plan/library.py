@@ -31,6 +31,8 @@ class Studio:
 
 @dataclass(frozen=True, slots=True)
 class Library:
+    """What a studio has and dyes with from day to day: definitions that plans may name."""
+
     circuits: tuple[Circuit, ...] = ()
     kit: tuple[Kit, ...] = ()
     bases: tuple[Base, ...] = ()
@@ -55,6 +57,7 @@ class Change:
 
     @property
     def is_new(self) -> bool:
+        """Whether the library has nothing of that name yet."""
         return not self.differs
 
 

@@ -39,6 +39,8 @@ STRONG_ACID_PCT = 25.0
 
 @dataclass(frozen=True, slots=True)
 class Advice:
+    """One unusual thing about a plan, and what would be usual."""
+
     what: str
     would_be_right: str
 

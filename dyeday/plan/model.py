@@ -111,6 +111,7 @@ class Acid:
 
     @property
     def is_liquid(self) -> bool:
+        """Whether it is measured in mL, not weighed in g."""
         return self.kind in (AcidKind.VINEGAR, AcidKind.CITRIC_SOLUTION)
 
     @property
@@ -228,6 +229,7 @@ class Order:
 
     @property
     def key(self) -> OrderKey:
+        """(item, colourway, base): what tells it from every other order of a plan."""
         return self.item, self.colourway, self.base
 
 
@@ -352,6 +354,7 @@ class Plan:
 
     @property
     def unit_names(self) -> tuple[str, ...]:
+        """The units of all kit, in the plan's order."""
         return tuple(unit for kit in self.kit for unit in kit.unit_names)
 
     def base(self, name: str) -> Base:

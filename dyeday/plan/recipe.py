@@ -51,6 +51,7 @@ class FixStep:
 
     @property
     def is_heat(self) -> bool:
+        """Whether it is a heat, not a rest."""
         return self.how is not HeatKind.REST
 
 
@@ -109,6 +110,7 @@ class Layer:
 
     @property
     def heats(self) -> tuple[FixStep, ...]:
+        """The heats of its fix, in order, without the rests."""
         return tuple(step for step in self.fix if step.is_heat)
 
     def heat_of(self, pass_no: int) -> FixStep:

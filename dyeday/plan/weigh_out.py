@@ -33,6 +33,8 @@ class LayerLiquor:
 
 @dataclass(frozen=True, slots=True)
 class BatchWeighed:
+    """What one batch needs: powders and solutions, water and acid for its soaks, liquor of its layers."""
+
     batch: Batch
     wof_g: float
     dyes: tuple[PlannedDye, ...]
@@ -45,10 +47,12 @@ class BatchWeighed:
 
     @property
     def liquor_ml(self) -> float:
+        """Liquor of all its layers."""
         return sum(liquor.liquor_ml for liquor in self.liquors)
 
     @property
     def doses(self) -> list[Dose]:
+        """The known doses of acid: one for each soak that has acid, one for each layer's liquor."""
         each = (*[self.soak] * self.acid_soaks, *(liquor.dose for liquor in self.liquors))
         return [dose for dose in each if dose is not None]
 
@@ -72,6 +76,8 @@ class DyeTotal:
 
 @dataclass(frozen=True, slots=True)
 class WeighOut:
+    """Amounts for all chosen batches; ``liquid`` says that the acid is measured in mL, else in g."""
+
     batches: tuple[BatchWeighed, ...]
     dyes: tuple[DyeTotal, ...]
     acid: float

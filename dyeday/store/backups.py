@@ -56,6 +56,7 @@ class Form(Protocol):
 
 
 def stamp(moment: datetime) -> str:
+    """Return an aware instant as a file name has it, in UTC: "20260314T210500Z"."""
     return moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
 
 
@@ -64,10 +65,12 @@ def _moment(text: str) -> datetime:
 
 
 def backup_folder(path: Path) -> Path:
+    """Return the folder for the copies of ``path``."""
     return path.parent / "backups" / path.stem
 
 
 def aside_folder(path: Path) -> Path:
+    """Return the folder for what is moved out of the way of ``path``."""
     return path.parent / "set-aside"
 
 
@@ -251,6 +254,7 @@ class Kept(ABC):
 
     @property
     def name(self) -> str:
+        """What a person calls the file by: its name without the ending."""
         return self.path.stem
 
     @abstractmethod

@@ -26,6 +26,7 @@ class Drafts:
                 self.kept = {str(key): str(text) for key, text in raw.items()}
 
     def get(self, question: str) -> str:
+        """Return what is kept under ``question``, "" for nothing."""
         return self.kept.get(question, "")
 
     def keep(self, question: str, text: str) -> None:

@@ -39,6 +39,7 @@ class Gone(StoreError):  # noqa: N818 - what the file is
 
 
 def rows_in(tables: Tables) -> int:
+    """Return how many rows all tables have together."""
     return sum(len(table) for table in tables.values())
 
 

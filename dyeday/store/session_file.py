@@ -59,6 +59,7 @@ class SessionFile:
 
     @property
     def backup_failed(self) -> str:
+        """Why the latest copy could not be made; "" where it could."""
         return self._storage.backup_failed
 
     @property
@@ -196,6 +197,7 @@ class SessionFile:
         self._storage.back_up()
 
     def release_bench(self) -> None:
+        """Make a copy that is due, stop guarding the file, and let another shell hold the bench."""
         self.copy_if_due()
         self.guards = self._storage.copies_later = False
         self._bench.release()

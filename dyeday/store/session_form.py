@@ -88,6 +88,7 @@ def is_closed(events: Sequence[Event]) -> bool:
 
 
 def digest_of(text: str) -> str:
+    """Return the SHA-256 of a text in UTF-8, as 64 hexadecimal digits."""
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -52,6 +52,7 @@ class OrderMoney:
 
     @property
     def margin(self) -> float | None:
+        """What it brings less what it costs; None without a price."""
         return None if self.brings is None else self.brings - self.cost
 
 
@@ -212,4 +213,5 @@ def _price(order: Order, plan: Plan) -> float | None:
 
 
 def money_text(amount: float, plan: Plan) -> str:
+    """Return an amount with two decimals and the plan's currency."""
     return f"{amount:.2f} {plan.money.currency}".rstrip()

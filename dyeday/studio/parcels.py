@@ -64,14 +64,17 @@ class OrderOut:
 
     @property
     def ready(self) -> int:
+        """Pieces that are ready for it."""
         return sum(one.skeins for one in self.pieces)
 
     @property
     def is_complete(self) -> bool:
+        """Whether all ``wanted`` pieces are ready."""
         return self.ready >= self.wanted
 
     @property
     def lots(self) -> tuple[str, ...]:
+        """The lots of its pieces, each once."""
         return tuple(dict.fromkeys(one.lot for one in self.pieces))
 
     @property
@@ -89,10 +92,12 @@ class Parcel:
 
     @property
     def is_complete(self) -> bool:
+        """Whether all its orders are complete."""
         return all(order.is_complete for order in self.orders)
 
     @property
     def due(self) -> Date | None:
+        """The earliest due date of its orders; None where none has one."""
         return min((order.due for order in self.orders if order.due is not None), default=None)
 
     @property
@@ -102,6 +107,7 @@ class Parcel:
 
     @property
     def waits(self) -> tuple[tuple[OrderOut, Wait], ...]:
+        """Each order with each thing it waits for."""
         return tuple((order, wait) for order in self.orders for wait in order.waits)
 
 

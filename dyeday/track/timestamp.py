@@ -20,6 +20,7 @@ class Now:
         return Now(self.utc - timedelta(seconds=seconds), boot_s, self.boot_id)
 
     def later(self, seconds: float) -> Now:
+        """Return the moment ``seconds`` later, by both clocks."""
         return self.earlier(-seconds)
 
 

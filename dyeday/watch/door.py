@@ -51,6 +51,7 @@ class Values:
         self._at = self._held = 0.0
 
     def put(self, value: dict[str, Any]) -> None:
+        """Answer ``value`` from now on; its ``now_ms`` is the time at this moment."""
         with self._lock:
             self._value, self._at = value, self._monotonic()
             self._held = self._at

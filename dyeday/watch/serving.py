@@ -102,6 +102,7 @@ class ServedPage:
     def show(
         self, day: Day, now: Now, items: Sequence[NextUp], found: Forecast | None, *, unsaved: bool = False
     ) -> None:
+        """Show ``day`` as it is at ``now``; without an entry or a forecast it is worked out each LOOK_S only."""
         about = (day, found, unsaved)
         before, self._looked = self._looked, (about, now)
         # Clocks count on by themselves: only an entry, a forecast or a while makes another page.
@@ -117,6 +118,7 @@ class ServedPage:
 
     @property
     def is_on(self) -> bool:
+        """Whether it still serves."""
         return self._thread.is_alive()
 
     def _run(self) -> None:
@@ -125,12 +127,14 @@ class ServedPage:
             self._server.run()
 
     def end(self, why: str) -> None:
+        """Tell the open pages ``why`` it ends and stop LAST_WORD_S later, in a thread of its own."""
         self.values.end(why)
         self._later = threading.Timer(LAST_WORD_S, self.close)
         self._later.daemon = True
         self._later.start()
 
     def close(self) -> None:
+        """Stop within 5 s; harmless when it has stopped."""
         if self._later is not None:
             self._later.cancel()
         if self._thread.is_alive():

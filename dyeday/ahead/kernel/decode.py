@@ -50,6 +50,7 @@ class State:
     """unit that each slot has, had or will have, as far as it is known"""
 
     def copy(self) -> State:
+        """Return a copy that shares no list with it."""
         return self.resumed(self.starts, self.units)
 
     def resumed(self, starts: list[int], units: list[int]) -> State:

@@ -29,6 +29,7 @@ class Budget:
     used: int = 0
 
     def over(self) -> bool:
+        """Return whether the evaluations are used up, or ``spent`` says so."""
         if self.evaluations is not None and self.used >= self.evaluations:
             return True
         return self.used >= self.least and self.spent is not None and self.spent()
@@ -37,18 +38,21 @@ class Budget:
 class Aim(Protocol):
     """What a schedule is worth, and where decoding may stop because it cannot be worth as much."""
 
-    def value(self, state: State) -> Worth: ...
+    def value(self, state: State) -> Worth:
+        """Return what the schedule that ended in ``state`` is worth."""
 
-    def limits(self, value: Worth) -> Limits: ...
+    def limits(self, value: Worth) -> Limits:
+        """Return the limits beyond which a schedule is worth less than ``value``."""
 
     def bounds(self, value: Worth) -> bool:
         """Whether a schedule as good must end its last task as early."""
         ...
 
-    def enough(self, value: Worth) -> bool: ...
+    def enough(self, value: Worth) -> bool:
+        """Whether no schedule can be worth more to the question, so that the climb may stop."""
 
 
-class AtEnd:
+class AtEnd(Aim):
     """The last attended step as early as possible."""
 
     def __init__(self, tables: Tables) -> None:
@@ -69,7 +73,7 @@ class AtEnd:
         return False
 
 
-class ByStop:
+class ByStop(Aim):
     """Most batches rinsed by the stop, then the earliest end after the next day opens."""
 
     def __init__(self, tables: Tables) -> None:
@@ -91,7 +95,7 @@ class ByStop:
         return value == (0, 0, 0)
 
 
-class FirstFew:
+class FirstFew(Aim):
     """The first ``wanted`` batches rinsed as early as possible, whatever becomes of the others."""
 
     def __init__(self, tables: Tables, wanted: int, stop: int) -> None:

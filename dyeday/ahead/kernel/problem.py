@@ -177,6 +177,7 @@ class Value:
 
     @property
     def key(self) -> tuple[int, int, int]:
+        """(minutes late, batches missed, end), by which a smaller value is better."""
         return (self.late, self.missed, self.end)
 
 

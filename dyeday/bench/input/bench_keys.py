@@ -21,6 +21,7 @@ class Key:
 
     @property
     def in_palette(self) -> bool:
+        """Whether the palette offers it: an action without arguments that the palette does not have itself."""
         return self.action.isidentifier() and self.key not in ("ctrl+q", "ctrl+p")
 
 
@@ -84,6 +85,7 @@ ACTIONS = {key.key: key.action for key in KEYS} | {str(n): f"digit('{n}')" for n
 
 
 def bindings() -> list[Binding]:
+    """Return Textual's bindings for all keys and for the digits 0 to 9."""
     made = [Binding(k.key, k.action, k.word, show=False, tooltip=k.sentence) for k in KEYS]
     digits = [Binding(str(n), f"digit('{n}')", f"batch {n}", show=False) for n in range(10)]
     return [*made, *digits]

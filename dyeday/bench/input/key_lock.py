@@ -27,6 +27,8 @@ _UNDER_SPACE = "xcvbnm"
 
 
 class Verdict(Enum):
+    """What becomes of a key."""
+
     PASS = auto()
     SWALLOW = auto()
     SMEAR = auto()
@@ -61,6 +63,7 @@ class KeyWatch:
     smeared: set[tuple[str, float]] = field(default_factory=set)
 
     def lock(self) -> None:
+        """Swallow every key until WORD and Enter are typed."""
         self.locked, self.swallowed, self.typed = True, 0, ""
 
     def unlock(self) -> int:

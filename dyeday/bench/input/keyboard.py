@@ -57,6 +57,7 @@ class KeyboardDriver(LinuxDriver):
     """
 
     def write(self, data: str) -> None:
+        """Write to the terminal; nothing once its window is gone."""
         gone = getattr(self._app, "window_gone", None)
         if gone is None or not gone.is_set():
             super().write(data)
@@ -64,6 +65,7 @@ class KeyboardDriver(LinuxDriver):
     suspending = False
 
     def suspend_application_mode(self) -> None:
+        """Give the terminal back while another program or the shell has it."""
         self.suspending = True
         super().suspend_application_mode()
         self.suspending = False
@@ -95,6 +97,7 @@ class KeyboardDriver(LinuxDriver):
             super()._sigcont_application()
 
     def run_input_thread(self) -> None:
+        """Turn bytes into messages until the driver exits; hang up where the terminal has gone."""
         typed = Typed()
         with selectors.SelectSelector() as selector:
             selector.register(self.fileno, selectors.EVENT_READ)

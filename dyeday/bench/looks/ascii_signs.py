@@ -52,4 +52,5 @@ class PlainSigns(LineFilter):
     """Put in front of the terminal, it lets nothing but ASCII through."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        """Return the segments with every sign beyond ASCII replaced."""
         return [Segment(plain(segment.text), segment.style, segment.control) for segment in segments]

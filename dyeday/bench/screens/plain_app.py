@@ -58,6 +58,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
 
     def get_driver_class(self) -> type[Driver]:
+        """Return KeyboardDriver where Textual would use its LinuxDriver, else Textual's choice."""
         usual = super().get_driver_class()
         if sys.platform != "win32":
             from textual.drivers.linux_driver import LinuxDriver
@@ -111,6 +112,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
             self.exit()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return Textual's filters, with PlainSigns where only ASCII is shown."""
         filters = super().get_line_filters()
         return [*filters, PlainSigns()] if self.ascii_only else filters
 
@@ -120,6 +122,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         self.show_look(look_of(colours))
 
     def show_look(self, look: Look) -> None:
+        """Show the screen in ``look``, its theme too."""
         self.look = look
         self.theme = look.name
 

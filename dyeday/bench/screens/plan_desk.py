@@ -50,9 +50,11 @@ class PlanDesk:
 
     @property
     def is_changed(self) -> bool:
+        """Whether there is something to save: an order, and a text other than the file's."""
         return self.draft.text != (self.kept if self.kept is not None else "") and bool(self.draft.orders)
 
     def change(self, changed: PlanDraft) -> None:
+        """Put ``changed`` in place of the draft, which `undo` brings back."""
         self.undone.append(self.draft)
         self.draft = changed
 

@@ -81,6 +81,7 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     @property
     def draft(self) -> PlanDraft:
+        """The plan as it is on the desk."""
         return self.desk.draft
 
     def show(self) -> None:
@@ -107,6 +108,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.query_one("#plan-keys", Static).update(keys_line(keys, width))
 
     def say(self, text: str, *, wrong: bool = False) -> None:
+        """Show ``text`` on the message line, as an error if ``wrong``."""
         self.said, self.wrong = text, wrong
         self.show()
 

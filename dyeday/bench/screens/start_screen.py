@@ -68,6 +68,7 @@ class StartScreen(TypedAhead, Screen[None]):
         things.highlighted = 0
 
     def say(self, text: str, *, wrong: bool = False) -> None:
+        """Show ``text`` below the choices in up to three lines, as an error if ``wrong``."""
         lines = wrap(harmless(text), max(20, self.size.width - 2))[:3]
         style = self.look.doubt if wrong else ""
         self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))

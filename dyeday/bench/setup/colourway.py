@@ -36,10 +36,12 @@ SHOWN = ("how", "fix", "powder", "sections")
 
 
 def layers_of(values: Values) -> int:
+    """Return how many layers a colourway's form has, 1 or more."""
     return max(1, int(values.get("layers", "1")))
 
 
 def sections_of(values: Values, layer: int) -> int:
+    """Return how many sections layer ``layer`` (from 1) of a colourway's form has, 1 or more."""
     return max(1, int(values.get(f"{layer}.sections", "1")))
 
 

@@ -86,6 +86,7 @@ class SetupDesk:
         return {str(key): str(said) for key, said in raw.items()} if isinstance(raw, dict) else None
 
     def keep_draft(self, step: Step, name: str, values: Values | None) -> None:
+        """Keep what is typed into a form, or drop it for None or no values."""
         said = json.dumps(values, ensure_ascii=False) if values else ""
         self.drafts.keep(f"{step.table}/{name}", said)
 

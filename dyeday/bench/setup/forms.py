@@ -56,6 +56,7 @@ class TableForm:
 
     @property
     def title(self) -> str:
+        """What the form is headed by: the step, and the name of what is changed or "new"."""
         return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
 
     def rows(self) -> list[Row]:
@@ -143,6 +144,7 @@ class ColourwayForm(TableForm):
         self.fill(ways.without_section(self.values, layer, section or ways.sections_of(self.values, layer)))
 
     def layer(self) -> None:
+        """Add a layer."""
         self.fill(ways.with_layer(self.values))
 
     def _at(self, key: str) -> tuple[int, int]:

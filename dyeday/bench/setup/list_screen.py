@@ -59,10 +59,12 @@ class ListScreen(TypedAhead, Screen[None]):
 
     @property
     def names(self) -> list[str]:
+        """The names of what is kept, in the order shown."""
         return [thing.name for thing in getattr(self.desk.library, self.step.kept)]
 
     @property
     def chosen(self) -> str | None:
+        """The highlighted name, None on an empty list."""
         place = self.query_one("#things", OptionList).highlighted
         return self.names[place] if place is not None and place < len(self.names) else None
 
@@ -80,6 +82,7 @@ class ListScreen(TypedAhead, Screen[None]):
         self._show_message()
 
     def say(self, text: str, *, wrong: bool = False) -> None:
+        """Show ``text`` below the list, as an error if ``wrong``."""
         self.said, self.wrong = text, wrong
         self._show_message()
 

@@ -49,6 +49,7 @@ class Wanted:
 
     @property
     def sense(self) -> str:
+        """What the digits say: "left", "over" or "for" (so far); "" where nothing is timed."""
         if self.left_s is None:
             return "" if self.so_far_s is None else "for"
         return "left" if self.left_s > 0 else "over"

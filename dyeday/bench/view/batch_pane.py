@@ -32,6 +32,7 @@ LEAST_HISTORY = 3
 
 
 def pane_title(batch: BatchRecord) -> str:
+    """Return a batch's number, colourway and base."""
     return f"{batch.no} {batch.colourway.name} on {batch.base.name}"
 
 

@@ -27,6 +27,7 @@ FAR = 50
 
 
 def top_line(picture: Picture, width: int, notes: Sequence[str]) -> Text:
+    """Return the title with ``notes`` at the left and the longest text of the corner that fits at the right."""
     for least in (min(30, cell_len(picture.title)) + 4, 14):
         right = next((said for said in picture.corner[:-2] if cell_len(said) + least <= width), picture.corner[-1])
         if right != picture.corner[-1]:
@@ -144,6 +145,7 @@ def tally(rows: Sequence[Row]) -> str:
 
 
 def header_line(columns: Sequence[Column]) -> Text:
+    """Return the titles of ``columns``, above the list."""
     return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
 
 

@@ -30,7 +30,7 @@ _DOTS = {
     "W": "10001 10001 10001 10101 10101 11011 10001", "X": "10001 10001 01010 00100 01010 10001 10001",
     "Y": "10001 10001 01010 00100 00100 00100 00100", "Z": "11111 00001 00010 00100 01000 10000 11111",
 }  # fmt: skip
-ROWS, LARGE_COLUMNS = 7, 10
+ROWS = 7
 HALF_ROWS, HALF_COLUMNS = 4, 5
 _BLOCKS = {"11": "█", "10": "▀", "01": "▄", "00": " "}
 BLANK = "00000 00000 00000 00000 00000 00000 00000"
@@ -74,7 +74,3 @@ def height(scale: int) -> int:
 def width(text: str, scale: int) -> int:
     """Return the columns that ``text`` takes at this scale."""
     return scale * (len(text) * HALF_COLUMNS + max(0, len(text) - 1))
-
-
-def width_large(text: str, gap: int = 2) -> int:
-    return len(text) * LARGE_COLUMNS + max(0, len(text) - 1) * gap

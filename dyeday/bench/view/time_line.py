@@ -77,6 +77,7 @@ class Piece:
         return cell if 0 <= cell < self.cells else None
 
     def at(self, cell: int) -> datetime:
+        """Return the moment at which ``cell`` begins, from 0."""
         return self.start + timedelta(minutes=cell * self.slot_min)
 
 

@@ -17,6 +17,8 @@ HARM_RANK = 2
 
 
 class Urgency(IntEnum):
+    """How much a thing wants a hand; a greater one comes first."""
+
     CALM = 0
     READY = 1
     """its time has come, and it takes no harm by waiting"""
@@ -26,9 +28,11 @@ class Urgency(IntEnum):
 
     @property
     def sign(self) -> str:
+        """A space, "•" or "!": one cell."""
         return " •!!"[self]
 
     def style(self, look: Look) -> str:
+        """Return its Rich style in ``look``; empty for calm."""
         return ("", look.due, look.urgent, look.urgent)[self]
 
 

@@ -65,6 +65,7 @@ class Board(Widget, can_focus=False):
         return Region(differ[0], y, differ[-1] - differ[0] + 1, 1)
 
     def notify_style_update(self) -> None:
+        """Draw every line again, in the new style."""
         self._strips.clear()
         super().notify_style_update()
 

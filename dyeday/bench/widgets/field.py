@@ -14,4 +14,5 @@ class Field(Input):
     """
 
     def replace(self, text: str, start: int, end: int) -> None:
+        """Put ``text``, made harmless, in place of the characters from ``start`` to ``end``."""
         super().replace(harmless(text), start, end)

@@ -19,6 +19,7 @@ from dyeday.terms import KitKind
 
 
 def library(args: Namespace) -> int:
+    """Print the library, or take a plan's definitions into it with ``--take``."""
     file = LibraryRecords(data_folder(args.data))
     if args.take is None:
         kept = file.library()

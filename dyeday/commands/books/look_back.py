@@ -21,6 +21,7 @@ _SAID = re.compile(r"^(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?$")
 
 
 def look_back(args: Namespace) -> int:
+    """Print the figures of a span of days, the year up to today unless told otherwise. Raises Refusal."""
     last = _day("--to", args.to, end=True) if args.to else clock.now().utc.astimezone().date()
     first = _day("--from", args.from_, end=False) if args.from_ else _year_before(last)
     if first > last:

@@ -38,6 +38,7 @@ OLD_SOLUTION_DAYS = 60
 
 
 def shelf(args: Namespace) -> int:
+    """Print the shelf, or record what came, was counted, used or made. Raises UsageError, Refusal or StoreError."""
     data, now = data_folder(args.data), clock.now()
     file = ShelfRecords(data)
     fresh: list[Move] = []

@@ -34,6 +34,7 @@ WORDS = {
 
 
 def times(args: Namespace) -> int:
+    """Print how long work takes against the plan; take learned times over, drop them, or learn a day again."""
     if args.day:
         return _one_day(args)
     file = TimesRecords(data_folder(args.data))

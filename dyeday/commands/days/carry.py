@@ -37,6 +37,7 @@ from dyeday.track.timestamp import Now
 
 
 def carry(args: Namespace) -> int:
+    """Write a plan for what a session left unfinished. Raises Refusal where nothing was, or no plan results."""
     at = opened(args, reading=True)
     session, path = at.file.about.id, Path(args.new)
     if not going_over(at.day):

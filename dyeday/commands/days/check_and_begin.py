@@ -35,6 +35,11 @@ def load(path: Path, library: Library = EMPTY, *, without_orders: bool = False) 
 
 
 def check(args: Namespace) -> int:
+    """Print what is wrong with a plan, else advice and whether its day fits.
+
+    Returns 1 for a problem, with ``--strict`` also for advice or short stock.
+    Raises StoreError for a file it cannot read.
+    """
     from dyeday.ahead.bottleneck import gain_of_one_more
     from dyeday.ahead.forecast import POLICIES_ONLY, forecast
     from dyeday.commands.days.carry import day_with_carried
@@ -89,6 +94,7 @@ def _plainly(value: object) -> str:
 
 
 def begin(args: Namespace) -> int:
+    """Begin a plan's day, or find the one that goes on; print its session's id."""
     session, told = begun(args, Path(args.plan))
     complain(told)
     copy_records(args)

@@ -21,6 +21,7 @@ CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns:
 
 
 def close(args: Namespace) -> int:
+    """Close a day and take it into the records. Raises Refusal while a heat is on, unless ``--yes`` is given."""
     at = opened(args, reading=True)  # the newest one that goes on, else the newest: closed twice is harmless
     if at.day.closed is not None:
         return _closed_already(args, at)

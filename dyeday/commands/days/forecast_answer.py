@@ -46,6 +46,7 @@ from dyeday.track.timestamp import Now, iso
 
 
 def ahead(args: Namespace) -> int:
+    """Print how a day can go on and what changes gain. Returns 1 where ``--strict`` is given and it does not fit."""
     if args.plan:
         plan, _ = load(Path(args.plan), studio_library(args))
         now = first_moment(plan)

@@ -21,6 +21,7 @@ WHOLE_DAY = "day"
 
 
 def list_sessions(args: Namespace) -> int:
+    """Print every session, open or closed. Returns 1 where a file cannot be read."""
     kept = sessions(args)
     try:
         known = known_sessions(kept.folder.parent)
@@ -41,6 +42,7 @@ def list_sessions(args: Namespace) -> int:
 
 
 def list_flags(args: Namespace) -> int:
+    """Print the open flags, or all with ``--all``; or resolve one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _resolve(args)
     from dyeday.track.flags import flags_of
@@ -99,6 +101,7 @@ def _resolve(args: Namespace) -> int:
 
 
 def log(args: Namespace) -> int:
+    """Print a session's events by their time, void ones too."""
     at = opened(args, reading=True)
     if args.json:
         for event in at.file.events:

@@ -51,6 +51,7 @@ EARLIEST_S = 2 * 86400.0
 
 
 def mark(args: Namespace) -> int:
+    """Record what was said of batches, or events from a file: all of it or none. Raises UsageError or Refusal."""
     if args.from_file:
         if args.batch:
             raise UsageError("--from reads whole events: do not name a batch")

@@ -30,6 +30,7 @@ WIDTH = 78
 
 
 def doctor(args: Namespace) -> int:
+    """Print what is well and what is wrong with files, terminal and printer. Returns 1 where something is wrong."""
     data = data_folder(args.data)
     found = [*health(data, clock.now()), *_terminal(), _printer()]
     wrong = [finding for finding in found if finding.state == "wrong"]

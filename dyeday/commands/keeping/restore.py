@@ -20,6 +20,7 @@ from dyeday.track.timestamp import iso
 
 
 def restore(args: Namespace) -> int:
+    """List the copies of files, or bring one back. Raises UsageError, Refusal or StoreError."""
     if args.when and args.newest:
         raise UsageError("name a copy or use --newest, not both")
     if args.newest and not args.name:

@@ -42,6 +42,7 @@ def _number(said: str | None, option: str, what: str, high: float) -> float | No
 
 
 def acid(args: Namespace) -> int:
+    """Print how much acid a water needs for a pH, or what pH a dose reaches. Raises Refusal for a wrong value."""
     water_l = _read(args.water, units.VOLUME_L, "--water", low=0.001, high=10_000) or 1.0
     kind = AcidKind(args.kind)
     strength = _read(args.strength, units.STRENGTH_PCT, "--strength", low=0.1, high=100)

@@ -17,6 +17,7 @@ from dyeday.studio.parcels import OrderOut, OrdersOut, Pieces, orders_out
 
 
 def parcels(args: Namespace) -> int:
+    """Print which orders and parcels are ready and what the others wait for; on request labels and costs."""
     at = opened(args, reading=True)
     days = [*earlier_days(sessions(args), at.day, {at.file.about.id}), (at.file.about.id, at.day)]
     out = orders_out(days)

@@ -30,6 +30,7 @@ OF_PLANS, OF_LOTS = ("weigh", "day"), ("lot",)
 
 
 def summary(args: Namespace) -> int:
+    """Print a session's page or its JSON, or put it into files or a printer."""
     _check(args)
     at = opened(args, reading=True)
     if args.json:
@@ -39,6 +40,10 @@ def summary(args: Namespace) -> int:
 
 
 def sheet(args: Namespace) -> int:
+    """Print one sheet of a plan, a lot or a session, or put it into files or a printer.
+
+    Raises UsageError where the sheet is of something else.
+    """
     from dyeday.commands.days.check_and_begin import load
     from dyeday.commands.studio_at_hand import stocked, studio_library
     from dyeday.paper.printing.sending import Folder

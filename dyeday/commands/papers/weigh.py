@@ -21,6 +21,7 @@ CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
 
 
 def weigh(args: Namespace) -> int:
+    """Print what to weigh out and measure for a plan, or for what still wants dye in the session."""
     if args.plan:
         plan, _ = stocked(args, load(Path(args.plan), studio_library(args))[0])
         weighed = weigh_out(plan)

@@ -10,6 +10,7 @@ from dyeday.commands.screens.open_bench import can_show
 
 
 def bench(args: Namespace) -> int:
+    """Show the bench on the session that goes on; without one the start screen, or in words how to begin."""
     kept = sessions(args)
     found = kept.open(args.session) if args.session else kept.newest(unfinished=True)
     if found is None:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 
 def open_plan(args: Namespace) -> int:
+    """Begin a plan's day, or go on with it, and show the bench. Raises Refusal or StoreError."""
     from dyeday.commands.days.check_and_begin import begun
 
     session, told = begun(args, Path(args.plan))
@@ -42,6 +43,7 @@ def open_plan(args: Namespace) -> int:
 
 
 def demo(args: Namespace) -> int:
+    """Show an invented day on the bench, in a folder that is removed after it; or make it in ``--into``."""
     from dyeday.commands.screens.demo import make_demo
 
     if args.into:
@@ -75,6 +77,7 @@ class LookingAhead:
         self._settling = True
 
     def own(self) -> Mapping[WorkKind, Learned]:
+        """Return the studio's learned times by kind of work, read once. Raises StoreError."""
         if self._own is None:
             from dyeday.commands.studio_at_hand import own_times
 
@@ -82,6 +85,7 @@ class LookingAhead:
         return self._own
 
     def late_scale(self) -> float:
+        """Return the factor on the late case that the studio's closed days give, worked out once."""
         if self._late_scale is None:
             from dyeday.commands.accuracy_answer import own_late_scale
 
@@ -110,6 +114,7 @@ class LookingAhead:
         return found
 
     def what_if(self, day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        """Yield what each change gains, with pauses while keys are pressed, until ``wanted`` returns False."""
         from dyeday.ahead.what_if import gains
 
         def still() -> bool:

@@ -34,6 +34,7 @@ MOST_PLANS = 200
 
 
 def orders(args: Namespace) -> int:
+    """Put a table of orders into a plan, all or none; without a table, show the plan's orders on a screen."""
     path = Path(args.into)
     if args.csv is None:
         from dyeday.commands.screens.plan_screens import plan_on_screen

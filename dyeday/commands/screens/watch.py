@@ -26,6 +26,7 @@ DARK_ON_LIGHT, AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 
 
 def watch(args: Namespace) -> int:
+    """Serve the page of a session until it is interrupted or the day is closed. Raises Refusal where it cannot."""
     from dyeday.bench.live_session import Keeper
     from dyeday.bench.watch_link import CannotShowError
 

@@ -32,6 +32,7 @@ class Parser(argparse.ArgumentParser):
         return found
 
     def error(self, message: str) -> NoReturn:
+        """Leave with exit status 2 after argparse's message in plain words, with an example."""
         said, example = _in_words(message), (self.epilog or "").removeprefix("example: ")
         self.refuse(said if said.endswith("?") else f"{said}; write it as in `{example}`")
 

@@ -8,10 +8,12 @@ from dyeday.plan.weigh_out import DyeTotal
 
 
 def volume(plan: Plan, amount_ml: float) -> str:
+    """Return mL in the plan's unit system, rounded to its jug's marks: "60 mL"."""
     return units.show_volume(amount_ml, plan.session.units, plan.jug_ml)
 
 
 def mass(plan: Plan, amount_g: float) -> str:
+    """Return g in the plan's unit system, rounded to its scale's steps: "2.4 g"."""
     return units.show_mass(amount_g, plan.session.units, plan.scale_g)
 
 

@@ -44,6 +44,7 @@ class Marks:
         return self._use(next((sign for sign in found if sign), ""))
 
     def of_event(self, event_id: str) -> str:
+        """Return the marks of the event with an id, "" where it has none."""
         return self._use(self._of_ids.get(event_id, ""))
 
     def _use(self, sign: str) -> str:
@@ -51,6 +52,7 @@ class Marks:
         return sign
 
     def legend(self) -> str:
+        """Return what the marks used so far mean, and how many entries are void; "" for neither."""
         parts = [f"{sign} {said}" for sign, said in SAID.items() if sign in self.used]
         if self.struck:
             words = "entry" if self.struck == 1 else "entries"

@@ -41,6 +41,8 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
+    """A table of texts; each row has a cell for each column."""
+
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     swatches: tuple[str | None, ...] = ()
@@ -98,6 +100,7 @@ class Sheet:
     """read at a table, not from a step away: smaller type, so that a day is one page"""
 
     def as_copy(self, said: str) -> Sheet:
+        """Return the sheet with ``said`` as its mark of a copy."""
         return replace(self, copy=said)
 
 

@@ -68,6 +68,7 @@ class Stretch:
 
     @property
     def minutes(self) -> float:
+        """Its length in minutes."""
         return (self.end - self.start).total_seconds() / 60
 
 

@@ -115,6 +115,7 @@ def _was_touched(batch: BatchRecord) -> bool:
 
 
 def named(batch: BatchRecord) -> str:
+    """Return a batch by number, tag, colourway, base and pieces: "03 [red] Fern on Sock, 4 skeins"."""
     tag = f" [{batch.tag}]" if batch.tag else ""
     return (
         f"{batch.no}{tag} {batch.colourway.name} on {batch.base.name}, {counted(batch.skeins, batch.base.form.value)}"

@@ -25,6 +25,8 @@ class DyeUse:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
+    """The sums of a day at one moment; scrapped batches are in neither ``done``, ``unfinished`` nor the skeins."""
+
     flags: tuple[Flag, ...]
     unfinished: tuple[BatchRecord, ...]
     done: tuple[BatchRecord, ...]
@@ -36,6 +38,7 @@ class Tally:
 
     @property
     def open_flags(self) -> tuple[Flag, ...]:
+        """The flags that are not resolved."""
         return tuple(flag for flag in self.flags if flag.resolved is None)
 
 

@@ -41,6 +41,8 @@ DATES = ("day first", "month first")
 
 @dataclass(frozen=True, slots=True)
 class SetPart:
+    """What one piece of a set is dyed as, and how many skeins of it a set has."""
+
     colourway: str
     base: str
     """empty: the row's own"""

@@ -39,6 +39,8 @@ class CsvError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Row:
+    """One row of a table of orders."""
+
     line: int
     """where it begins, from 1"""
     cells: tuple[str, ...]

@@ -35,6 +35,7 @@ class PlanDraft:
 
     @property
     def orders(self) -> tuple[Order, ...]:
+        """The plan's orders, none before there is a plan."""
         return self.plan.orders if self.plan is not None else ()
 
     def with_order(self, order: Order) -> PlanDraft:
@@ -50,9 +51,11 @@ class PlanDraft:
         return self._changed(lambda text: change_order(text, n, changes))
 
     def moved(self, n: int, to: int) -> PlanDraft:
+        """Return the draft with order ``n`` at place ``to``, both from 0. Raises DraftError."""
         return self._changed(lambda text: move_order(text, n, to))
 
     def without(self, n: int) -> PlanDraft:
+        """Return the draft without order ``n`` (from 0). Raises DraftError for the only one."""
         if len(self.orders) == 1:
             raise DraftError("a plan has one order or more; change this one instead")
         return self._changed(lambda text: remove_order(text, n))

@@ -33,6 +33,7 @@ class Notes:
 
     @property
     def problems(self) -> list[Problem]:
+        """The problems in the order in which they were found."""
         return [problem for _, problem in self._found]
 
     def add(self, path: Path, what: str, would_be_right: str) -> None:
@@ -67,9 +68,11 @@ class Table:
 
     @property
     def label(self) -> str:
+        """The names on the path, joined by dots: "colourway.layer"; "the plan" for the whole text."""
         return ".".join(str(part) for part in self.path if isinstance(part, str)) or "the plan"
 
     def problem(self, key: str, what: str, would_be_right: str) -> None:
+        """Note what is wrong about ``key`` and what would be right. Raises PlanError as `Notes.add` does."""
         self.notes.add((*self.path, key), f"{self._name(key)}: {what}", would_be_right)
 
     def lacks(self, key: str, what: str, would_be_right: str) -> None:
@@ -88,6 +91,7 @@ class Table:
         return f"{self.label}.{shown}" if self.path else shown
 
     def has(self, key: str) -> bool:
+        """Tell whether ``key`` is there; it is a known key from now on."""
         self.asked.add(key)
         return key in self.raw
 
@@ -99,6 +103,7 @@ class Table:
         return self.raw.get(key)
 
     def text(self, key: str, default: str = "", *, required: bool = False, longest: int = LONGEST_NAME) -> str:
+        """Return a text of at most ``longest`` characters, harmless and stripped."""
         raw = self.get(key, required=required, example='"…"')
         if raw is None:
             return default
@@ -114,6 +119,7 @@ class Table:
         return clean
 
     def texts(self, key: str, *, longest: int = 300, most: int = 60) -> tuple[str, ...]:
+        """Return a list of at most ``most`` texts, each of at most ``longest`` characters; () where one is wrong."""
         raw = self.get(key)
         if raw is None:
             return ()
@@ -201,6 +207,7 @@ class Table:
         return words[self.word(key, tuple(words), default.value, required=required)]
 
     def word(self, key: str, options: Collection[str], default: str, *, required: bool = False) -> str:
+        """Return the one of ``options`` that is written there, in any case."""
         raw = self.get(key, required=required, example=" or ".join(f'"{o}"' for o in list(options)[:3]))
         if raw is None:
             return default
@@ -210,6 +217,7 @@ class Table:
         return default
 
     def flag(self, key: str, default: bool = False) -> bool:
+        """Return a boolean; ``default`` where the key is absent or holds anything else."""
         raw = self.get(key)
         if raw is None:
             return default
@@ -277,6 +285,7 @@ class Table:
         return [Table(self.notes, item, (*self.path, key, n)) for n, item in enumerate(raw)]
 
     def table(self, key: str) -> Table:
+        """Return the table under ``key``; an empty one where the key is absent."""
         return Table(self.notes, self.get(key) if self.has(key) else {}, (*self.path, key))
 
     def finish(self) -> None:

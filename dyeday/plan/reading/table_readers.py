@@ -21,6 +21,8 @@ from dyeday.units import MASS_G, STRENGTH_PCT, VOLUME_ML
 
 
 def kit_of(t: Table, circuits: Collection[str]) -> Kit:
+    """Return a ``[[kit]]`` table's kit; ``circuits`` are the names it may be plugged into."""
+
     def circuit(t: Table, _: object) -> dict[str, Any]:
         return {"circuit": _circuit(t, circuits)}
 
@@ -61,6 +63,7 @@ def _holds(t: Table, kit: Mapping[str, Any]) -> dict[str, float | None]:
 
 
 def base_of(t: Table) -> Base:
+    """Return a ``[[base]]`` table's base."""
     return made(t, Base, {"fibre": lambda t, _: {"fibre": _fibre_of(t)}})
 
 
@@ -88,6 +91,7 @@ def _fibre_of(t: Table) -> tuple[tuple[str, float], ...]:
 
 
 def dye_of(t: Table) -> Dye:
+    """Return a ``[[dye]]`` table's dye; its range of pH is that of its class where none is given."""
     return made(t, Dye, {"ph_low": _ph, "bottle_ml": _bottle})
 
 
@@ -119,6 +123,7 @@ def _ph_span(t: Table) -> tuple[float, float] | None:
 
 
 def colourway_of(t: Table, dyes: Collection[str]) -> Colourway:
+    """Return a ``[[colourway]]`` table's colourway; ``dyes`` are the names its recipe may use."""
     return made(t, Colourway, {"layers": lambda t, _: {"layers": _layers(t, dyes)}})
 
 
@@ -132,6 +137,7 @@ def _layers(t: Table, dyes: Collection[str]) -> tuple[Layer, ...]:
 
 
 def extra_of(t: Table) -> Extra:
+    """Return an ``[[extra]]`` table's extra, its amount in mL or g."""
     return made(t, Extra, {"amount": _amount, "on_hand": _extra_on_hand})
 
 
@@ -160,6 +166,7 @@ def _poured_or_weighed(t: Table, key: str, *, required: bool = False) -> tuple[f
 
 
 def order_of(t: Table, colourways: Collection[str], bases: Collection[str]) -> Order:
+    """Return an ``[[order]]`` table's order; ``colourways`` and ``bases`` are the names it may use."""
     own: Own = {
         "colourway": lambda t, _: {"colourway": _named(t, "colourway", colourways)},
         "base": lambda t, _: {"base": _named(t, "base", bases)},
@@ -175,6 +182,7 @@ def _named(t: Table, key: str, known: Collection[str]) -> str:
 
 
 def hand_batch_of(t: Table, items: Collection[str]) -> HandBatch:
+    """Return a ``[[batch]]`` table's batch; ``items`` are the orders' items."""
     own: Own = {"no": _no, "order": lambda t, _: {"order": _item(t, items)}, "colourway": _of_order}
     batch = HandBatch(**values_of(t, HandBatch, own))
     if batch.order is not None and not t.has("skeins"):

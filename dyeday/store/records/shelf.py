@@ -71,6 +71,7 @@ class ShelfRecords(Records):
             return moves_in_force(db)
 
     def shelf(self) -> Shelf:
+        """Return the shelf as its movements make it. Raises StoreError."""
         return shelf_of(self.moves())
 
     def all_moves(self) -> list[Move]:

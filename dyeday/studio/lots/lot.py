@@ -33,6 +33,8 @@ class LotDye:
 
 @dataclass(frozen=True, slots=True)
 class LotAcid:
+    """One dose of acid."""
+
     at: datetime
     acid_ml: float
     acid_g: float
@@ -69,6 +71,8 @@ class LotHeat:
 
 @dataclass(frozen=True, slots=True)
 class LotReading:
+    """One reading; ``value`` is a number or a word, as its kind has it."""
+
     at: datetime
     name: ReadingKind
     value: Any
@@ -82,6 +86,8 @@ class LotReading:
 
 @dataclass(frozen=True, slots=True)
 class LotFlag:
+    """One flag of a batch; ``resolved_at`` is None while it is open."""
+
     rule: str
     why: str
     remedy: str
@@ -103,6 +109,8 @@ class LotChange:
 
 @dataclass(frozen=True, slots=True)
 class LotNote:
+    """One note on a batch."""
+
     at: datetime
     text: str
 
@@ -148,6 +156,7 @@ class LotBatch:
 
     @property
     def open_flags(self) -> tuple[LotFlag, ...]:
+        """The flags that were not resolved."""
         return tuple(flag for flag in self.flags if flag.resolved_at is None)
 
 
@@ -190,10 +199,12 @@ class Lot:
 
     @property
     def skeins(self) -> int:
+        """Pieces in all its batches."""
         return sum(batch.skeins for batch in self.batches)
 
     @property
     def wof_g(self) -> float:
+        """Weight of fibre of all its batches."""
         return sum(batch.wof_g for batch in self.batches)
 
     @property
@@ -207,6 +218,7 @@ class Lot:
 
     @property
     def outcomes(self) -> tuple[Outcome, ...]:
+        """Each outcome of its batches once, in their order."""
         return tuple(dict.fromkeys(batch.outcome for batch in self.batches))
 
     @property

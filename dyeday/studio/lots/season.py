@@ -98,11 +98,14 @@ class Month:
 
     @property
     def alarms_per_hour(self) -> float:
+        """Alarms per hour of recorded activity; 0 where there was none."""
         return self.alarms / self.hours if self.hours else 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Season:
+    """The figures from ``first`` to ``last``, both included; ``hours`` are those of recorded activity."""
+
     first: Date
     last: Date
     days: int
@@ -122,6 +125,7 @@ class Season:
 
     @property
     def alarms_per_hour(self) -> float:
+        """Alarms per hour of recorded activity; 0 where there was none."""
         return self.alarms / self.hours if self.hours else 0.0
 
 

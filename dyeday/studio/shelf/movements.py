@@ -61,6 +61,7 @@ class Bottle:
 
     @property
     def powder_g(self) -> float:
+        """Powder in what is left; strength is g in 100 mL."""
         return self.left_ml * self.strength_pct / 100
 
 
@@ -81,13 +82,17 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
+    """What there is: one item for each thing and name, and the bottles of solution."""
+
     items: tuple[Item, ...] = ()
     bottles: tuple[Bottle, ...] = ()
 
     def item(self, thing: Thing, name: str) -> Item | None:
+        """Return the item of a thing by its name, None where the shelf has never had it."""
         return next((item for item in self.items if (item.thing, item.name) == (thing, name)), None)
 
     def amount(self, thing: Thing, name: str) -> float | None:
+        """Return how much there is of a thing by its name, None where that is unknown."""
         item = self.item(thing, name)
         return item.amount if item is not None else None
 

@@ -180,9 +180,11 @@ class BatchRecord:
 
     @property
     def the_layer(self) -> Layer:
-        return self.colourway.layers[min(self.layer, len(self.colourway.layers)) - 1]
+        """The recipe of its present layer; the last one's where ``layer`` is beyond."""
+        return self.layer_of(self.layer)
 
     def layer_of(self, number: int) -> Layer:
+        """Return the recipe of layer ``number``, from 1; the nearest one where there is no such layer."""
         return self.colourway.layers[min(max(number, 1), len(self.colourway.layers)) - 1]
 
     def no_at(self, moment: datetime) -> str:
@@ -199,6 +201,7 @@ class BatchRecord:
 
     @property
     def is_last_layer(self) -> bool:
+        """Whether its present layer is the recipe's last."""
         return self.layer >= len(self.colourway.layers)
 
     @property
@@ -218,16 +221,19 @@ class BatchRecord:
 
     @property
     def unit(self) -> str | None:
+        """The unit it is in, None where it is in none."""
         last = self.placements[-1] if self.placements else None
         return last.unit if last is not None and last.until is None else None
 
     @property
     def open_run(self) -> Run | None:
+        """The heat that is on, None where none is."""
         last = self.runs[-1] if self.runs else None
         return last if last is not None and last.end is None else None
 
     @property
     def state_since(self) -> Now | None:
+        """When it went into its present state; None where it has not left the first."""
         return self.stays[-1].since if self.stays else None
 
 
@@ -249,6 +255,7 @@ class UnitRecord:
 
     @property
     def is_down(self) -> bool:
+        """Whether it is broken now."""
         return self.downs[-1][1] if self.downs else self.came_down
 
 

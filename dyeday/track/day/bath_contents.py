@@ -252,6 +252,7 @@ def sharing(day: Day, batch: BatchRecord, unit: str, since: Now, until: Now | No
 
 
 def others_in_soak(day: Day, batch: BatchRecord, soak: Stay) -> list[BatchRecord]:
+    """Return the batches that shared a unit with ``batch`` during its soak; none where it was in no unit."""
     place = place_in(batch, soak)
     if place is None:
         return []

@@ -24,6 +24,7 @@ class AcidIn:
 
     @property
     def any(self) -> bool:
+        """Whether it was more than nothing."""
         return self.amount_ml > 0 or self.amount_g > 0
 
     def amount_of(self, acid: Acid) -> float:
@@ -60,10 +61,12 @@ Baths = tuple[Bath, ...]
 
 
 def with_acid(baths: Baths, put: AcidIn) -> Baths:
+    """Return ``baths`` with a dose put into the last one."""
     return (*baths[:-1], replace(baths[-1], acids=(*baths[-1].acids, put)))
 
 
 def with_batch(baths: Baths, batch_no: str, moment: Now) -> Baths:
+    """Return ``baths`` with a batch put into the last one at ``moment``."""
     return (*baths[:-1], replace(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
 
 

@@ -124,9 +124,11 @@ class Day:
         return any(done.is_of(batch, chore) for done in self.chores)
 
     def in_unit(self, unit: str) -> tuple[BatchRecord, ...]:
+        """Return the batches that are in a unit."""
         return tuple(self._by_unit.get(unit, ()))
 
     def event(self, event_id: str) -> Event | None:
+        """Return the event with an id, void ones too; None where there is none."""
         return self._by_id.get(event_id)
 
     @cached_property
@@ -172,4 +174,5 @@ class Day:
 
     @property
     def has_begun(self) -> bool:
+        """Whether anything was recorded."""
         return bool(self.events)

@@ -25,6 +25,7 @@ class TankFill:
 
     @property
     def ran_min(self) -> float:
+        """Minutes the unit has run on it."""
         return sum((end - start).total_seconds() for start, end in self.spans) / 60
 
     def ran_by(self, moment: datetime) -> float:

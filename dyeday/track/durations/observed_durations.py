@@ -55,6 +55,7 @@ class Taken:
 
     @property
     def ratio(self) -> float:
+        """Actual by planned minutes."""
         return self.actual_min / self.planned_min
 
 

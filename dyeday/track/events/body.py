@@ -126,6 +126,7 @@ class Keyed:
 
     @property
     def needs_batch(self) -> bool:
+        """Whether it is of a batch, so that an event without one is refused."""
         return False
 
     def _check(self) -> None:

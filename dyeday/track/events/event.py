@@ -28,6 +28,7 @@ class Event:
 
     @property
     def moment(self) -> Now:
+        """When it happened, by the wall clock and the boot clock."""
         return Now(self.at, self.boot_s, self.boot_id)
 
     @property
@@ -37,6 +38,7 @@ class Event:
 
     @property
     def is_late(self) -> bool:
+        """Whether it was recorded more than LATE_S after it happened."""
         return (self.recorded_at - self.at).total_seconds() > LATE_S
 
     def corrected(self, keys: Mapping[str, Any]) -> Event:
@@ -48,6 +50,7 @@ class Event:
         return replace(self, body=body, at=at, batch=keys.get("batch", self.batch), boot_s=boot_s)
 
     def to_json(self) -> dict[str, Any]:
+        """Return it as a JSON object, as it is stored; keys that are None are left out."""
         out: dict[str, Any] = {"event": self.body.NAME, "at": iso(self.at)}
         if self.batch is not None:
             out["batch"] = self.batch

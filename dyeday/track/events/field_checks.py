@@ -31,24 +31,29 @@ T = TypeVar("T", bound=Term)
 
 
 def text(key: str, value: Any) -> str:
-    return short_text(key, value, LONGEST_NOTE)
+    """Return a text of at most LONGEST_NOTE characters, harmless and stripped. Raises EventError."""
+    return _short_text(key, value, LONGEST_NOTE)
 
 
 def name(key: str, value: Any) -> str:
-    return short_text(key, value, LONGEST_NAME)
+    """Return a text of at most LONGEST_NAME characters, harmless and stripped. Raises EventError."""
+    return _short_text(key, value, LONGEST_NAME)
 
 
 def tag(key: str, value: Any) -> str:
-    return short_text(key, value, LONGEST_TAG)
+    """Return a text of at most LONGEST_TAG characters, harmless and stripped. Raises EventError."""
+    return _short_text(key, value, LONGEST_TAG)
 
 
-def short_text(key: str, value: Any, longest: int) -> str:
+def _short_text(key: str, value: Any, longest: int) -> str:
     if not isinstance(value, str) or len(value) > longest:
         raise EventError(f"{key} is not a text of at most {longest} characters", f'write "{key}": "…"')
     return harmless(value).strip()
 
 
 def word(*words: str) -> Callable[[str, Any], str]:
+    """Return a check for one of ``words`` in any case, which must be lower case themselves."""
+
     def check(key: str, value: Any) -> str:
         said = str(value).strip().casefold()
         if said not in words:
@@ -59,12 +64,15 @@ def word(*words: str) -> Callable[[str, Any], str]:
 
 
 def term(terms: Iterable[T]) -> Callable[[str, Any], T]:
+    """Return a check that turns a word in any case into the member of ``terms`` it is the value of."""
     by_word = {each.value: each for each in terms}
     of = word(*by_word)
     return lambda key, value: by_word[of(key, value)]
 
 
 def number(low: float, high: float) -> Callable[[str, Any], float]:
+    """Return a check for an int or float from ``low`` to ``high``, both included; a bool is refused."""
+
     def check(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
             raise EventError(f"{key} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
@@ -74,6 +82,8 @@ def number(low: float, high: float) -> Callable[[str, Any], float]:
 
 
 def count(low: int, high: int) -> Callable[[str, Any], int]:
+    """Return a check for an int from ``low`` to ``high``, both included; a bool is refused."""
+
     def check(key: str, value: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
             raise EventError(f"{key} cannot be {brief(value)}", f"write a whole number from {low} to {high}")
@@ -83,6 +93,7 @@ def count(low: int, high: int) -> Callable[[str, Any], int]:
 
 
 def table(key: str, value: Any) -> dict[str, Any]:
+    """Return a copy of a JSON object. Raises EventError for anything else."""
     if not isinstance(value, Mapping):
         raise EventError(f"{key} is not a table", f'write "{key}": {{…}}')
     return dict(value)
@@ -98,6 +109,7 @@ def clean(key: str, value: Any) -> Any:
 
 
 def instant(key: str, value: Any) -> datetime:
+    """Return an ISO 8601 instant as an aware datetime. Raises EventError."""
     try:
         return parse_utc(str(value))
     except ValueError:

@@ -17,6 +17,7 @@ from dyeday.track.events.event_text import placed
 
 
 def acid_text(acid_ml: float | None, acid_g: float | None) -> str:
+    """Return an amount of acid in words: "60 mL acid", "5 g acid"."""
     amounts = [(acid_ml, "mL"), (acid_g, "g")]
     return " and ".join(f"{amount:g} {of}" for amount, of in amounts if amount is not None) + " acid"
 

@@ -34,7 +34,7 @@ class IntoUnit(OfBatch):
         return super().apply(watered(day, self.unit, self.water, event.moment), event)
 
     @property
-    def water_words(self) -> str:
+    def _water_words(self) -> str:
         return f", {WATER_WORDS[self.water]}" if self.water is not None else ""
 
 
@@ -62,7 +62,7 @@ class Moved(IntoUnit):
         to = self.to.value if batch is None else state_word(batch, self.to, self.layer)
         layer = f", layer {self.layer}" if self.layer else ""
         sold = f", {self.outcome.value}" if self.outcome not in (None, Outcome.FIRST) else ""
-        return f"to {to}{layer}{sold}{placed(self.unit, hangs=self.to is State.DRY)}{self.water_words}"
+        return f"to {to}{layer}{sold}{placed(self.unit, hangs=self.to is State.DRY)}{self._water_words}"
 
 
 class Placed(IntoUnit):
@@ -77,7 +77,7 @@ class Placed(IntoUnit):
         return transitions.placed_in(batch, self.unit, event.moment)
 
     def words(self, event: Event, day: Day | None) -> str:
-        return f"moved to {self.unit}{self.water_words}"
+        return f"moved to {self.unit}{self._water_words}"
 
 
 class Heated(OfBatch):

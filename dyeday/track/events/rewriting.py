@@ -24,6 +24,7 @@ class Rewriting(Body):
 
     @property
     def about(self) -> str:
+        """The id of the entry it is about."""
         raise NotImplementedError
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
@@ -38,14 +39,16 @@ class Rewriting(Body):
     def words(self, event: Event, day: Day | None) -> str:
         original = day.event(self.about) if day is not None else None
         if original is None:
-            return f"{self.WORD} {self.about}{self.more_words(event, None)}"
-        return f"{self.WORD} {whose(original)}{said(original)}{self.more_words(event, original)}"
+            return f"{self.WORD} {self.about}{self._more_words(event, None)}"
+        return f"{self.WORD} {whose(original)}{said(original)}{self._more_words(event, original)}"
 
-    def more_words(self, event: Event, original: Event | None) -> str:
+    def _more_words(self, event: Event, original: Event | None) -> str:
         return ""
 
 
 class Undoing(Rewriting):
+    """What makes an entry void, or valid again."""
+
     strikes: str = key(check.text)
 
     @property
@@ -109,7 +112,7 @@ class Corrected(Rewriting):
             if no not in day.batches:
                 raise EventError(f"there is no batch {no!r}", near(no, day.batches))
 
-    def more_words(self, event: Event, original: Event | None) -> str:
+    def _more_words(self, event: Event, original: Event | None) -> str:
         """Return what it makes of the event it is about: "60 mL acid", "of batch 04", "its time"."""
         as_given = ", ".join(f"{name} {value}" for name, value in (self.keys or {}).items())
         if original is None:

@@ -50,6 +50,7 @@ class Flag:
         return "+".join(self.batches)
 
     def to_json(self) -> dict[str, object]:
+        """Return it as ``dyeday flags --json`` prints it; ``batch`` is None where it is about several."""
         resolved = None if self.resolved is None else {"at": iso(self.resolved.at), "why": self.resolved.why}
         return {
             "batch": self.batch if len(self.batches) == 1 else None,

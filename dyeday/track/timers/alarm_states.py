@@ -48,6 +48,7 @@ class Alarm:
 
     @property
     def ids(self) -> tuple[str, ...]:
+        """Its own id, then those of the other batches in the same heat."""
         return (self.id, *self.others)
 
     @property
@@ -57,13 +58,16 @@ class Alarm:
 
     @property
     def text(self) -> str:
+        """What it is about and what is wrong, as one line."""
         return f"{self.about} {self.what}"
 
     @property
     def kind(self) -> AlarmKind:
+        """Its kind, by its id."""
         return AlarmKind(self.id.split("-", 1)[0])
 
     def state(self, now: datetime) -> AlarmState:
+        """Return its state at ``now``; once its cause has gone, RETURNED until it is acknowledged, then NORMAL."""
         if self.until is not None:
             return AlarmState.NORMAL if self.acknowledged else AlarmState.RETURNED
         if self.is_shelved(now):
@@ -71,6 +75,7 @@ class Alarm:
         return AlarmState.ACKNOWLEDGED if self.acknowledged else AlarmState.ACTIVE
 
     def is_shelved(self, now: datetime) -> bool:
+        """Return whether it is shelved at ``now``, whether its cause lasts or not."""
         return self.shelved_until is not None and now < self.shelved_until
 
     def active_spans(self, now: datetime) -> list[tuple[datetime, datetime]]:

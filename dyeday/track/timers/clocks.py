@@ -33,6 +33,7 @@ class Clock:
 
     @property
     def is_due(self) -> bool:
+        """Whether its time is over; never for a clock that only counts up."""
         return self.left_s is not None and self.left_s <= 0
 
     @property
