@@ -116,6 +116,13 @@ def test_after_a_reading_at_the_target_nothing_is_added() -> None:
     bath = dose_for(10, water.raw_water(150), 4.5, VINEGAR).bath
 
     assert after_reading(bath, 4.4, 4.5, VINEGAR).acid_ml == 0
+    assert after_reading(bath, 0, 0, VINEGAR).acid_ml == 0
+
+
+@pytest.mark.parametrize("target", [-0.01, 14.01])
+def test_a_target_that_is_no_ph_is_refused_after_a_reading(target: float) -> None:
+    with pytest.raises(RefusedError, match="the target pH"):
+        after_reading(dose_for(10, water.raw_water(150), 4.5, VINEGAR).bath, 4.4, target, VINEGAR)
 
 
 def test_a_target_above_the_waters_own_ph_is_refused_naming_what_can_be_reached() -> None:

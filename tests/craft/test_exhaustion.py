@@ -67,6 +67,11 @@ def test_a_mix_is_expected_to_exhaust_by_the_weight_of_its_dyes() -> None:
     assert exhaustion.expected_of_mix([(3, 95), (1, 75)]) == pytest.approx(90)
 
 
+def test_a_mix_of_dyes_that_go_on_wholly_goes_on_wholly_whatever_their_weights_add_to() -> None:
+    """These five weights' shares add to a little more than 1 as binary numbers."""
+    assert exhaustion.expected_of_mix([(4.1, 100), (6.0, 100), (7.2, 100), (0.9, 100), (0.4, 100)]) <= 100
+
+
 @given(
     st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 100)), min_size=1).filter(lambda d: sum(w for w, _ in d) > 0)
 )

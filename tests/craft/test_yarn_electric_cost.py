@@ -125,7 +125,7 @@ def test_a_lot_of_which_no_price_is_known_costs_nothing() -> None:
 
 
 def test_what_has_no_price_costs_nothing_and_is_still_a_line() -> None:
-    lot = cost.lot_cost(2)
+    lot = cost.lot_cost(2, acid_amount=500, energy_kwh=3, hands_h=2)
 
     assert lot.lot == 0
     assert [line.what for line in lot.lines] == ["yarn", "acid", "energy", "hands"]

@@ -42,7 +42,15 @@ WATCHED: dict[str, tuple[str, ...]] = {
     "dyeday/track/timers/alarm_states.py": ("tests/track",),
     "dyeday/plan/weigh_out.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/paper/test_sheets.py"),
     "dyeday/plan/doses.py": ("tests/plan", "tests/cli/test_amounts.py", "tests/track"),
-    "dyeday/ahead/**/decode.py": ("tests/ahead/test_schedules.py", "tests/ahead/test_together.py"),
+    "dyeday/ahead/**/decode.py": (
+        "tests/ahead/test_decode.py",
+        "tests/ahead/test_schedules.py",
+        "tests/ahead/test_together.py",
+        "tests/ahead/test_hindrances.py",
+        "tests/ahead/test_latest.py",
+        "tests/ahead/test_answers.py",
+        "tests/ahead/test_never_worse.py",
+    ),
     "dyeday/files/durable.py": ("tests/files", "tests/store", "tests/cli/test_safety.py"),
     "dyeday/paper/sheets/day_summary.py": ("tests/paper/test_summary.py", "tests/paper/test_sheets.py"),
 }
@@ -53,14 +61,14 @@ NOT_RUN = ("tests/craft/test_constants_have_sources.py", "tests/craft/test_no_de
 
 
 def sample(seed: int, number: int, only: str = "") -> list[Wanted]:
-    """So many changes, every place in the code as likely as any other."""
+    """So many changes, every place in the code as likely as any other; an edited module leaves the others' draws."""
     pool = []
     for pattern, tests in WATCHED.items():
         for file in sorted(ROOT.glob(pattern)):
             path = file.relative_to(ROOT).as_posix()
             near = tuple(found.relative_to(ROOT).as_posix() for name in tests for found in sorted(ROOT.glob(name)))
             pool += [(path, n, near) for n in range(count(file.read_text(encoding="utf-8")))]
-    random.Random(seed).shuffle(pool)  # noqa: S311 - a sample, not a secret
+    pool.sort(key=lambda one: random.Random(f"{seed} {one[0]} {one[1]}").random())  # noqa: S311 - no secret
     drawn = (Wanted(path, mutant((ROOT / path).read_text(encoding="utf-8"), n), tests) for path, n, tests in pool)
     return [one for one in islice((one for one in drawn if one.placed is not None), number) if only in one.path]
 

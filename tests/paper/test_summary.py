@@ -21,7 +21,8 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event import Event
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
-from tests.paper.sheets import summary_pages
+from tests.paper.sheets import day_of as third_done
+from tests.paper.sheets import plan_of, summary_pages
 from tests.track.days import at, day_of, heated, now, soaked
 from tests.typed_events import make
 
@@ -224,3 +225,42 @@ def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
 
     assert re.search(r"01 .*\bon pegs 1", page)
     assert re.search(r"02 .*\bin tray 1", page)
+
+
+def test_a_wait_that_is_over_by_nothing_counts_as_over() -> None:
+    day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
+    for time, said in (("12:19", "1 min left"), ("12:20", "0 min over"), ("12:21", "1 min over")):
+        assert f"01 cool, {said}; 02 paint not begun:" in plain(day, time)
+
+
+def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
+    lines = soaked("01")
+    assert "session x, as at 14:00" in plain(day_of(lines), "14:00")
+    assert "session x, closed 13:00" in plain(day_of([*lines, at("13:00", event="closed")]), "14:00")
+
+
+def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
+    lines = [
+        *soaked("01", until="09:10"), *heated("01"),
+        *soaked("05"), *heated("05", unit="steamer 2"), *soaked("02")[:2],
+        at("12:00", "01", event="resolved", rule="short-soak", why="wet through by hand"),
+    ]  # fmt: skip
+    page = "".join(summary_pages(day_of(lines), "x", now("12:30")))
+    assert (
+        "----\n01 Harbour on Sock, 3 skeins\n"
+        "   09:00 over-full: tray 1 holds 8 of 4 skeins (01 + 02 + 05)\n"
+        "      do: move one out, and heat what was on top again\n"
+        "      since then: heated\n\nSTAYS"
+    ) in page
+    assert (
+        "\n02 Heather on Wool, 3 skeins: soak\n   soak 09:00-~; acid: 50 mL~; for: heather vest (3)\n05 Rain" in page
+    )
+    assert "\n   resolved short-soak: wet through by hand\n" in page
+
+
+@pytest.mark.parametrize(("batches", "stay", "more"), [(90, 60, ""), (92, 61, " and 1 more")])
+def test_a_line_of_the_day_at_a_glance_names_sixty_batches(batches: int, stay: int, more: str) -> None:
+    """Every third one is done."""
+    page = plain(third_done(plan_of(batches)), "14:00")
+    named = " ".join(f"{n:02}" for n in range(1, 91) if n % 3 != 1)
+    assert f"Stays for tomorrow: {stay} batches, {named}{more} Was done: " in page

@@ -1,0 +1,218 @@
+"""An order of tasks becomes a schedule: little days whose best is plain, and laws that shortcuts must keep."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.decode import EVERY, Decoded, Known, Limits, State, beginning, decode
+from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Problem, Step, Unit
+from tests.ahead.days import random_case, random_problem
+from tests.ahead.naive import single
+from tests.speed.case_format import problem_of
+
+ALL_DAY = ((540, None),)
+TRAYS = (Unit("tray 1", "tray"), Unit("tray 2", "tray"))
+
+
+def a_day(
+    *batches: Batch, units: tuple[Unit, ...] = (), stop: int = 1080, circuits: tuple[Circuit, ...] = ()
+) -> Tables:
+    return tabulate(Problem(540, ALL_DAY, stop, units, batches, circuits))
+
+
+def played(tables: Tables, *order: int) -> State:
+    out = decode(tables, list(order), beginning(tables))
+    assert out is not None
+    return out.state
+
+
+def in_tray(name: str, minutes: int = 10, release: int = 0) -> Batch:
+    return Batch(name, (Step("soak", minutes),), (Hold("tray", 0, 0),), release=release)
+
+
+def in_steamer(name: str, release: int = 0) -> Batch:
+    steps = (Step("load", 2), Step("heat", 30, attended=False, draws=True), Step("unload", 2))
+    return Batch(name, steps, (Hold("steamer", 0, 2, to_end=False),), skeins=1, release=release)
+
+
+def test_a_batch_goes_into_the_tray_that_is_free_though_another_comes_first() -> None:
+    trays = (replace(TRAYS[0], free_at=600), TRAYS[1])
+    assert played(a_day(in_tray("a"), units=trays), 0).starts == [540]
+
+
+def test_of_trays_that_are_free_equally_soon_the_first_is_taken() -> None:
+    day = played(a_day(in_tray("a"), in_tray("b"), units=TRAYS), 0, 1)
+    assert (day.starts, day.units) == ([540, 550], [0, 0])
+
+
+def test_a_step_done_by_hand_that_draws_takes_its_amps_from_its_first_minute() -> None:
+    """8 A and 8 A are too many for 15 A: the second begins as the first ends, though it has a unit of its own."""
+    guns = (
+        Unit("gun 1", "gun", milliamps=8000, circuit="left"),
+        Unit("pan 1", "pan", milliamps=8000, circuit="left"),
+    )
+    blow = Batch("a", (Step("blow", 1), Step("heat", 20, attended=False, draws=True)), (Hold("gun", 0, 1),))
+    fry = Batch("b", (Step("fry", 5, draws=True),), (Hold("pan", 0, 0),))
+    day = played(a_day(blow, fry, units=guns, circuits=(Circuit("left", 15000),)), 0, 1)
+    assert day.starts == [540, 561]
+    day = played(a_day(fry, blow, units=guns, circuits=(Circuit("left", 15000),)), 0, 1)
+    assert day.starts == [540, 545]
+    fries = (fry, replace(fry, id="c", holds=(Hold("gun", 0, 0),)))
+    assert played(a_day(*fries, units=guns, circuits=(Circuit("left", 15000),)), 0, 1).starts == [540, 545]
+
+
+def test_a_batch_done_at_the_very_minute_of_the_stop_counts() -> None:
+    assert played(a_day(in_tray("a"), units=TRAYS, stop=550), 0).done == 1
+    assert played(a_day(in_tray("a"), units=TRAYS, stop=549), 0).done == 0
+
+
+def test_what_cannot_wait_goes_before_a_task_that_would_keep_the_hands_too_long() -> None:
+    """Painted yarn that dries within 30 min goes before an hour of winding, which the order had first."""
+    painted = Batch("a", (Step("paint", 10), Step("load", 2, lags=(Lag(0, 0, 30),))), (Hold("tray", 0, 0),))
+    wind = Batch("b", (Step("wind", 60),), counts=False)
+    order = [0, 1, 0]
+    out = decode(tables := a_day(painted, wind, units=TRAYS), order, beginning(tables))
+    assert out is not None
+    assert (out.state.starts, out.state.late, order) == ([540, 550, 552], 0, [0, 0, 1])
+    short = replace(wind, steps=(Step("wind", 30),))
+    assert played(a_day(painted, short, units=TRAYS), 0, 1, 0).starts == [540, 580, 550]
+
+
+def test_a_blocked_task_gives_way_to_the_one_that_frees_its_unit() -> None:
+    tables = a_day(in_steamer("a"), in_steamer("b"), units=(Unit("steamer", "steamer"),))
+    order = [0, 1, 1, 0]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    assert order == [0, 0, 1, 1]
+    assert out.state.starts == [540, 572, 574, 606]
+
+
+def test_an_order_whose_blocked_tasks_only_take_turns_is_given_up() -> None:
+    """Two batches that come too late to join a load, which both could have joined when they were looked at."""
+    steamer = Unit("steamer", "steamer", holds=8, shared=True, join_within=2)
+    tables = a_day(in_steamer("a"), in_steamer("b", 550), in_steamer("c", 550), units=(steamer,))
+    assert decode(tables, [0, 1, 2, 0, 1, 2], beginning(tables)) is None
+    assert played(tables, 0, 0, 1, 2, 1, 2).late == 0
+
+
+def as_known(tables: Tables, order: list[int]) -> Known | None:
+    """An order that has been decoded, of which nothing says how late a task may be."""
+    begin = beginning(tables)
+    out = decode(tables, order, begin.copy(), save=True)
+    never = [BIG] * len(tables.tasks)
+    return None if out is None else Known([begin, *out.saved], out.state, never, never)
+
+
+def from_place(tables: Tables, order: list[int], known: Known, place: int, upto: int) -> Decoded:
+    begin = known.saved[place // EVERY].resumed(known.state.starts, known.state.units)
+    out = decode(tables, order, begin, save=True, known=known, upto=upto)
+    assert out is not None
+    return out
+
+
+def twenty() -> Tables:
+    """Twenty short tasks, each in a unit of its own."""
+    kinds = [f"k{n}" for n in range(20)]
+    batches = [Batch(kind, (Step("do", 10),), (Hold(kind, 0, 0),)) for kind in kinds]
+    return a_day(*batches, units=tuple(Unit(kind, kind) for kind in kinds))
+
+
+@pytest.mark.parametrize("swapped", [0, 3, 6])
+def test_an_order_that_comes_to_the_same_day_again_is_taken_over_from_there(swapped: int) -> None:
+    """Two tasks that change places leave units free at other moments, all of them past by the next saved state."""
+    tables = twenty()
+    order = list(range(20))
+    known = as_known(tables, order)
+    assert known is not None
+    assert [state.at for state in known.saved] == [0, 8, 16]
+    order[swapped : swapped + 2] = order[swapped : swapped + 2][::-1]
+    out = from_place(tables, order, known, swapped, swapped + 2)
+    assert (out.same_from, len(out.saved)) == (swapped + 2, 0)
+    assert out.state.starts[swapped : swapped + 2] == [540 + 10 * (swapped + 1), 540 + 10 * swapped]
+    assert out.state.starts == played(tables, *order).starts
+
+
+def test_a_day_in_which_a_unit_is_free_later_is_not_taken_over() -> None:
+    """The tray lies under yarn that soaks until long after the next saved state, and is wanted again then."""
+    steps = (Step("in", 10), Step("soak", 300, attended=False))
+    batches = [Batch(f"{n}", (Step("do", 10),)) for n in range(18)]
+    soaks = Batch("s", steps, (Hold("tray", 0, 1),))
+    tables = a_day(*batches, soaks, in_tray("last"), units=TRAYS[:1])
+    known = as_known(tables, [0, 18, *range(1, 18), 19])
+    assert known is not None
+    order = [18, 0, *range(1, 18), 19]
+    out = from_place(tables, order, known, 0, 2)
+    assert out.same_from == BIG
+    assert out.state.starts[-1] == played(tables, *order).starts[-1] == 850
+
+
+def some_day(seed: int) -> Problem:
+    return random_problem(seed, 4) if seed % 2 else problem_of(random_case(seed, 5), 1)
+
+
+def gist(state: State) -> tuple[object, ...]:
+    return state.now, state.late, state.done, state.starts, state.units
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=60, deadline=None)
+def test_a_neighbour_of_a_known_order_comes_out_as_from_the_morning(seed: int) -> None:
+    """From the last saved state before the change, and with what is taken over behind it."""
+    rng = Random(seed)  # noqa: S311 - no secret
+    tables = tabulate(some_day(seed))
+    known_order = single(tables)
+    known = as_known(tables, known_order)
+    if known is None:
+        return
+    for _ in range(8):
+        order = known_order[:]
+        place = rng.randrange(len(order) - 1)
+        order[place], order[place + 1] = order[place + 1], order[place]
+        whole = decode(tables, order[:], beginning(tables))
+        begin = known.saved[place // EVERY].resumed(known.state.starts, known.state.units)
+        out = decode(tables, order, begin, save=True, known=known, upto=place + 2)
+        assert (out is None) == (whole is None)
+        if out is not None and whole is not None:
+            assert gist(out.state) == gist(whole.state)
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=60, deadline=None)
+def test_a_limit_stops_an_order_exactly_where_it_comes_out_worse(seed: int) -> None:
+    """By its end; or by the batches done at the stop, then by its end; from the morning and from any saved state."""
+    tables = tabulate(some_day(seed))
+    order = single(tables)
+    known = as_known(tables, order)
+    if known is None:
+        return
+    now, done = known.state.now, known.state.done
+
+    def kept(saved: State, limits: Limits) -> bool:
+        begin = saved.resumed(known.state.starts, known.state.units)
+        return decode(tables, order[:], begin, limits) is not None
+
+    last = max(known.state.starts)
+    for saved in known.saved[: len(order) // EVERY - 1]:
+        assert kept(saved, Limits(end=now))
+        assert not kept(saved, Limits(end=now - 1))
+        assert kept(saved, Limits(last_start=last))
+        assert not kept(saved, Limits(last_start=last - 1))
+        assert kept(saved, Limits(end=now, done=done, count=True))
+        if now > tables.stop:
+            assert not kept(saved, Limits(end=now - 1, done=done, count=True))
+            assert kept(saved, Limits(end=now - 1, done=done - 1, count=True))
+            assert saved.now > tables.stop or not kept(saved, Limits(done=done + 1, count=True))
+
+
+def test_decoding_ends_as_soon_as_so_many_batches_are_done() -> None:
+    tables = a_day(in_tray("a"), Batch("chore", (Step("mix", 5),), counts=False), in_tray("b"), units=TRAYS)
+    out = decode(tables, [1, 0, 2], beginning(tables), Limits(wanted=1))
+    assert out is not None
+    assert (out.state.at, out.state.done, out.state.now) == (2, 1, 555)
