@@ -80,7 +80,7 @@ def test_what_is_no_plain_file_is_refused_without_waiting(tmp_path: Path) -> Non
 
 def test_a_name_that_can_be_none_is_refused() -> None:
     """A NUL in a name, and a name longer than any."""
-    assert "no name of a file" in refusal(Path("a\0b"))
+    assert "not a valid file name" in refusal(Path("a\0b"))
     assert "cannot be read" in refusal(Path("a" * 5000))
 
 

@@ -250,7 +250,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "----\n01 Harbour on Sock, 3 skeins\n"
         "   09:00 over-full: tray 1 holds 8 of 4 skeins (01 + 02 + 05)\n"
         "      do: move one out, and heat what was on top again\n"
-        "      since then: heated\n\nSTAYS"
+        "      since then: heated\n\nLEFT"
     ) in page
     assert (
         "\n02 Heather on Wool, 3 skeins: soak\n   soak 09:00-~; acid: 50 mL~; for: heather vest (3)\n05 Rain" in page
@@ -263,4 +263,4 @@ def test_a_line_of_the_day_at_a_glance_names_sixty_batches(batches: int, stay: i
     """Every third one is done."""
     page = plain(third_done(plan_of(batches)), "14:00")
     named = " ".join(f"{n:02}" for n in range(1, 91) if n % 3 != 1)
-    assert f"Stays for tomorrow: {stay} batches, {named}{more} Was done: " in page
+    assert f"Left for tomorrow: {stay} batches, {named}{more} Done: " in page
