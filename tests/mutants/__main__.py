@@ -4,7 +4,8 @@ A seeded sample of `--count` changes over the modules of `WATCHED`; tests agains
 those are installed.
 Each runs in a fork of one pytest session (`forked.py`), with the tests that call the changed function or a reader of
 the changed constant, nearest and quickest first. What a fork cannot put in place (`placing.py`) is not drawn.
-Survivors are listed, with the reason in `reasons.py` where one stands there. Exits 1 below `--least` percent killed.
+Survivors are listed, with the reason in `reasons.py` where no test can notice the change. Exits 1 where less than
+`--least` percent of those that can be noticed are killed.
 Not part of the ordinary run; needs `fork`.
 """
 
@@ -80,11 +81,16 @@ def arguments(tests: Iterable[str]) -> list[str]:
     return ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", *ignored, *files]
 
 
+def reason(found: Found) -> str:
+    """Why no test can notice a change; nothing where one can."""
+    change = found.wanted.mutant
+    return REASONS.get((Path(found.wanted.path).name, change.function or "module", change.change), "")
+
+
 def told(found: Found) -> str:
     """One change and its end, on a line."""
     change = found.wanted.mutant
-    reason = REASONS.get((Path(found.wanted.path).name, change.function or "module", change.change), "")
-    end = f"killed by {found.killed_by}" if found.killed_by else f"SURVIVED {reason}".rstrip()
+    end = f"killed by {found.killed_by}" if found.killed_by else f"SURVIVED {reason(found)}".rstrip()
     return f"{found.wanted.path}:{change.line} {change.function or 'module'}: {change.change}: {end}"
 
 
@@ -93,7 +99,9 @@ def main() -> int:
     asked.add_argument("--count", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--only", default="", help="of the sample, those whose module has this in its path")
-    asked.add_argument("--least", type=float, default=92.0, help="percent that must be killed")
+    asked.add_argument(
+        "--least", type=float, default=92.0, help="percent that must be killed, of those that can be noticed"
+    )
     asked.add_argument("--kept", type=Path, help="a file that keeps which test calls what, for the next run")
     args = asked.parse_args()
     wanted = sample(args.seed, args.count, args.only)
@@ -109,8 +117,12 @@ def main() -> int:
         pytest.main(["-s", *arguments(tests)], plugins=[Forked(wanted, tell, args.kept)])
     survivors = [one for one in found if not one.killed_by]
     killed = len(found) - len(survivors)
-    share = 100 * killed / len(found) if found else 0.0
-    print(f"\n{killed} of {len(found)} killed, {share:.1f} %; survivors:")
+    noticeable = killed + sum(not reason(one) for one in survivors)
+    of_all, share = (100 * killed / most if most else 0.0 for most in (len(found), noticeable))
+    print(
+        f"\n{killed} of {len(found)} killed, {of_all:.1f} %; "
+        f"of the {noticeable} that can be noticed {share:.1f} %; survivors:"
+    )
     print(*sorted(map(told, survivors)), sep="\n")
     return int(share < args.least or len(found) < len(wanted))
 
