@@ -158,6 +158,16 @@ def test_a_file_as_large_as_may_be_is_read_and_one_byte_more_is_refused(tmp_path
         read_bytes(tmp_path / "a", 2)
 
 
+def test_a_file_is_read_and_written_where_the_system_knows_no_such_flags(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Windows has none of these four."""
+    for flag in ("O_NONBLOCK", "O_NOCTTY", "O_NOFOLLOW", "O_CLOEXEC"):
+        monkeypatch.delattr(os, flag)
+    replace_file(tmp_path / "a", b"abc")
+    assert read_bytes(tmp_path / "a", 3) == b"abc"
+
+
 def test_what_is_refused_is_closed(tmp_path: Path) -> None:
     open_before = len(list(Path("/proc/self/fd").iterdir()))
     for _ in range(3):
