@@ -39,6 +39,7 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import soak_needed_min
 from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.day.tank_time import fill_lasts_min
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
 from dyeday.track.timestamp import Now
@@ -242,7 +243,7 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
         end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off, brief=off <= BRIEF_MIN)
         on = record.open_run
         if by_hand:
-            draft.lag(end, Lag(run, most=min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))))
+            draft.lag(end, Lag(run, most=_off_within_min(plan, kit, heat.minutes * pots + warm, off)))
         elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
             draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
@@ -254,6 +255,17 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
                 Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
             )
         before = run
+
+
+def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) -> int:
+    """Return how soon hands end a heat of ``on_min``, warm-up included, that takes ``off_min`` to unload.
+
+    Before its tank is down to its reserve. A heat that a full tank does not last through is told of apart.
+    """
+    most = min(OFF_WITHIN_MIN, ceil(plan.rules.overdue_after))
+    lasts = fill_lasts_min(kit) if kit is not None else None
+    left = most if lasts is None else int(lasts * (1 - plan.rules.reserve / 100) - on_min)
+    return max(0, min(most, left - ceil(off_min))) if left >= 0 else most
 
 
 def _chores_of_batch(plan: Plan, when: ChoreWhen) -> list[Chore]:
