@@ -79,6 +79,7 @@ class Keeper:
         """what the person at the bench should hear of the file, once"""
         self.settled: Settled | None = None
         """what the records said when they last took the closed day in"""
+        self._without_copy = ""
         self._tried: Now | None = None
         self._flags: dict[str, list[Flag]] = {}
         self._flags_at: float | None = None
@@ -118,6 +119,8 @@ class Keeper:
             else:
                 self._ill(error, now)
         self.refresh_day()
+        if self.trouble is None and not self.told and self._without_copy != self.file.without_copy:
+            self.told = self._without_copy = self.file.without_copy
         return self.day is not before
 
     def save(self) -> bool:

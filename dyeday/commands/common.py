@@ -76,12 +76,18 @@ def copy_records(args: Namespace) -> None:
         complain([f"it is saved, but a copy could not be made: {error}"])
 
 
+def tell_of_copy(file: SessionFile) -> None:
+    """Tell where a session was saved and its copy could not be made."""
+    complain(filter(None, [file.without_copy]))
+
+
 def record(file: SessionFile, events: Sequence[Event], check: Check | None = None) -> tuple[Event, ...]:
     """Store events and return the new ones; have the records take in a day that is closed, and tell of trouble.
 
     Raises StoreError, or what ``check`` raises; then none is stored.
     """
     fresh = file.add(events, check)
+    tell_of_copy(file)
     if fresh and file.is_closed:
         from dyeday.store.records.taking_in import take_in
 

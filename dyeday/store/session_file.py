@@ -58,9 +58,10 @@ class SessionFile:
         self.about, self.plan, self.events = built if isinstance(built, tuple) else made(tables)
 
     @property
-    def backup_failed(self) -> str:
-        """Why the latest copy could not be made; "" where it could."""
-        return self._storage.backup_failed
+    def without_copy(self) -> str:
+        """What to say of the latest copy where it could not be made, though the file is saved; else ""."""
+        why = self._storage.backup_failed.rpartition(": ")[2]
+        return f"saved, but no copy was made: {why}; see `dyeday doctor`" if why else ""
 
     @property
     def is_closed(self) -> bool:
@@ -193,7 +194,7 @@ class SessionFile:
         self._storage.copy_if_due()
 
     def back_up(self) -> None:
-        """Copy the file as it is, unless the newest copy is the same; ``backup_failed`` says where that failed."""
+        """Copy the file as it is, unless the newest copy is the same; ``without_copy`` says where that failed."""
         self._storage.back_up()
 
     def release_bench(self) -> None:

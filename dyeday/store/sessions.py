@@ -133,11 +133,15 @@ class Sessions:
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"
                 about = About(session_id, plan.session.name, day, iso(now.utc), str(source), digest_of(text))
-                DurableStorage(path, SESSION, self.now).write(tables_of(about, plan, spread(events)))
+                storage = DurableStorage(path, SESSION, self.now)
+                storage.copies_later = True
+                storage.write(tables_of(about, plan, spread(events)))
         except OSError as error:
             raise not_saved("the session is", error, f"look at {self.folder}") from None
         try:
-            return SessionFile(path, self.now)
+            session = SessionFile(path, self.now)
         except StoreError as error:
             what = f"session {session_id} is saved, but cannot be opened: {error.what}"
             raise StoreError(what, "`dyeday open PLAN` continues it") from None
+        session.back_up()
+        return session

@@ -114,7 +114,7 @@ class DurableStorage(Storage):
         try:
             raw = read_bytes(self.path, LARGEST_FILE)
         except StoreError as error:
-            self.backup_failed = str(error)
+            self.backup_failed = error.what
             return
         latest = next(iter(backups.taken(self.path)), None)
         if latest is not None:
@@ -128,7 +128,7 @@ class DurableStorage(Storage):
             self._copy(raw)
             self.backup_failed = ""
         except (StoreError, OSError) as error:
-            self.backup_failed = reason(error) if isinstance(error, OSError) else str(error)
+            self.backup_failed = reason(error) if isinstance(error, OSError) else error.what
 
     def _copy(self, raw: bytes) -> None:
         backups.back_up(self.path, raw, self.kind, self.now().utc)

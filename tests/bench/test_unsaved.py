@@ -42,6 +42,33 @@ def move(batch: str, to: str) -> Draft:
     return draft("moved", batch, {"to": to})
 
 
+def test_a_copy_that_cannot_be_made_is_told_once_on_the_bench(tmp_path: Path) -> None:
+    """The entry is saved all the same; told again only after copies could be made in between."""
+    clock = FakeClock()
+    keeper = keeper_of(begun(tmp_path, clock), clock)
+    copies = tmp_path / "sessions" / "backups"
+    aside = copies.rename(tmp_path / "aside")
+    copies.write_text("in the way", encoding="utf-8")
+
+    def told_after(batch: str) -> str:
+        keeper.record(move(batch, "soak"))
+        clock.on(40)
+        keeper.file.copy_if_due()
+        keeper.refresh()
+        told, keeper.told = keeper.told, ""
+        return told
+
+    assert told_after("01").startswith("saved, but no copy was made: ")
+    assert keeper.trouble is None
+    assert told_after("02") == ""
+    copies.unlink()
+    aside.rename(copies)
+    assert told_after("03") == ""
+    aside = copies.rename(tmp_path / "aside")
+    copies.write_text("in the way", encoding="utf-8")
+    assert told_after("04").startswith("saved, but no copy was made: ")
+
+
 def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_is_room(tmp_path: Path) -> None:
     """The day has them, the file does not; a later tick puts them on the disk in their order."""
     clock = FakeClock()

@@ -113,7 +113,7 @@ def _amounts(shell: Shell) -> dict[str, float]:
         (["2026-03-14-9"], 1, "nothing here is called"),
         ([ID, "1999"], 1, "no copy is called"),
         ([ID, "previous", "--newest"], 2, "not both"),
-        (["--newest"], 2, "say of what"),
+        (["--newest"], 2, "name what to restore"),
         (["../../etc/passwd", "--newest"], 1, "nothing here is called"),
     ],
 )
@@ -206,6 +206,24 @@ def test_doctor_says_when_nothing_can_be_saved(day: Shell, monkeypatch: pytest.M
         with monkeypatch.context() as broken:
             broken.setattr("fcntl.flock", lambda *_: None)
             assert "two shells can lock one file at once" in findings(day)["lock"][1]
+
+
+def test_a_copy_that_could_not_be_made_is_told_beside_what_is_saved(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As the day is begun, marked and closed; no more once copies can be made."""
+    shell = Shell(tmp_path / "data", capsys)
+    in_the_way = shell.data / "sessions" / "backups"
+    in_the_way.parent.mkdir(parents=True)
+    in_the_way.write_text("in the way", encoding="utf-8")
+    for command in (["begin", str(SHORT_DAY)], ["mark", "01", "soak"], ["close"]):
+        assert shell(*command) == 0, shell.err
+        assert "saved, but no copy was made: " in shell.err
+        assert "see `dyeday doctor`" in shell.err
+    assert events(shell) == 2
+    in_the_way.unlink()
+    assert shell("begin", str(SHORT_DAY), "--new") == 0
+    assert "no copy" not in shell.err
 
 
 def test_a_folder_that_is_not_there_yet_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -87,22 +87,25 @@ def test_a_newest_copy_that_cannot_be_read_is_no_copy(tmp_path: Path) -> None:
     file.mkdir()
     clock.on(5)
     session.back_up()
-    assert session.backup_failed == ""
+    assert session.without_copy == ""
     assert [copy.good for copy in copies(session.path, SESSION) if "1 entry" in copy.holds] == [True]
     session.path.unlink()
     session.back_up()
-    assert "is not there" in session.backup_failed
+    assert "is not there" in session.without_copy
 
 
 def test_a_copy_that_cannot_be_made_stops_no_entry(tmp_path: Path) -> None:
-    """The day goes on; `backup_failed` says why there is no copy."""
+    """The day goes on; `without_copy` says why there is none."""
     clock, ids = FakeClock(), Ids()
     (tmp_path / "sessions").mkdir()
     (tmp_path / "sessions" / "backups").write_text("in the way", encoding="utf-8")
     session = begun(tmp_path, clock)
     session.add([make("note", clock(), ids, note="x")])
     assert len(SessionFile(session.path).events) == 1
-    assert "backups" in session.backup_failed
+    assert session.without_copy.startswith("saved, but no copy was made: ")
+    (tmp_path / "sessions" / "backups").unlink()
+    session.add([make("note", clock(), ids, note="y")])
+    assert session.without_copy == ""
 
 
 def test_damaged_bytes_are_never_copied(tmp_path: Path) -> None:

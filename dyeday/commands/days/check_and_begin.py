@@ -6,7 +6,17 @@ from argparse import Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
-from dyeday.commands.common import Refusal, answer, complain, copy_records, first_of, read_text, say, sessions
+from dyeday.commands.common import (
+    Refusal,
+    answer,
+    complain,
+    copy_records,
+    first_of,
+    read_text,
+    say,
+    sessions,
+    tell_of_copy,
+)
 from dyeday.commands.studio_at_hand import own_times, stocked, studio_library
 from dyeday.files.places import data_folder
 from dyeday.plan.library import EMPTY, Library, own_text, own_where_it_differs
@@ -97,6 +107,7 @@ def begin(args: Namespace) -> int:
     """Begin a plan's day, or find the one that goes on; print its session's id."""
     session, told = begun(args, Path(args.plan))
     complain(told)
+    tell_of_copy(session)
     copy_records(args)
     if args.json:
         answer({"id": session.about.id})

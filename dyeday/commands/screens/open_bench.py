@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dyeday.commands.common import Refusal, answer, complain, say
+from dyeday.commands.common import Refusal, answer, complain, say, tell_of_copy
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.text import counted
@@ -294,5 +294,7 @@ def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
         from dyeday.commands.crashes import crash_lines
 
         raise Refusal(*crash_lines(crash, after))
+    if not is_demo:
+        tell_of_copy(session)
     say(THROWN_AWAY if is_demo else f"{session.about.id}: everything is saved. `dyeday` opens it again.")
     return 0
