@@ -191,6 +191,12 @@ def _ordering(now: Path) -> list[str]:
     return ["orders", "--data", "NOW/data", "NOW/orders.csv", "--into", "NOW/plan.toml"]
 
 
+def _keeping(now: Path) -> list[str]:
+    shutil.copy(SHORT_DAY, now / "plan.toml")
+    (now / "data").mkdir()
+    return ["library", "--data", "NOW/data", "--take", "NOW/plan.toml"]
+
+
 COMMANDS = {
     "close": _closing,
     "shelf": _shelf,
@@ -199,6 +205,7 @@ COMMANDS = {
     "carry": _carrying,
     "begin": _beginning,
     "orders": _ordering,
+    "library": _keeping,
 }
 
 
