@@ -152,11 +152,21 @@ def from_place(tables: Tables, order: list[int], known: Known, place: int, upto:
     return out
 
 
-def twenty() -> Tables:
-    """Twenty short tasks, each in a unit of its own."""
+def twenty(stop: int = 1080) -> Tables:
+    """Twenty tasks of ten minutes, each in a unit of its own."""
     kinds = [f"k{n}" for n in range(20)]
     batches = [Batch(kind, (Step("do", 10),), (Hold(kind, 0, 0),)) for kind in kinds]
-    return a_day(*batches, units=tuple(Unit(kind, kind) for kind in kinds))
+    return a_day(*batches, units=tuple(Unit(kind, kind) for kind in kinds), stop=stop)
+
+
+@pytest.mark.parametrize(("done", "kept"), [(7, True), (8, True), (9, False)])
+def test_an_order_resumed_at_the_very_minute_of_the_stop_has_done_what_it_can(done: int, kept: bool) -> None:
+    """Eight batches are done by then, at the first saved state."""
+    tables, order = twenty(540 + 80), list(range(20))
+    known = as_known(tables, order)
+    assert known is not None
+    resumed = known.saved[1].resumed(known.state.starts, known.state.units)
+    assert (decode(tables, order, resumed, Limits(done=done, count=True)) is not None) is kept
 
 
 @pytest.mark.parametrize("swapped", [0, 3, 6])
@@ -202,6 +212,23 @@ def test_a_task_later_than_the_known_order_could_bear_ends_it(
     before, after, upto = (0, lenience, 1) if behind else (lenience, 0, 20)
     out = decode(tables, order, beginning(tables), known=known, upto=upto, lenience=before, worse=after)
     assert (out is not None) is kept
+
+
+def test_a_day_in_which_another_unit_is_still_taken_is_not_taken_over() -> None:
+    """Whichever comes first of a long soak and a short one lies in tray 1; tray 2 is wanted later."""
+    steps = (Step("in", 10), Step("soak", 300, attended=False))
+    others = [Batch(f"{n}", (Step("do", 10),)) for n in range(17)]
+    soaks = Batch("s", steps, (Hold("tray", 0, 1),))
+    last = Batch("last", (Step("soak", 10),), (Hold("tray", 0, 0, unit="tray 2"),))
+    tables = a_day(
+        *others, soaks, replace(soaks, id="t", steps=(steps[0], replace(steps[1], minutes=20))), last, units=TRAYS
+    )
+    known = as_known(tables, [17, 18, *range(17), 19])
+    assert known is not None
+    order = [18, 17, *range(17), 19]
+    out = from_place(tables, order, known, 0, 2)
+    assert out.same_from == BIG
+    assert out.state.starts[-1] == played(tables, *order).starts[-1] == 860
 
 
 def some_day(seed: int) -> Problem:
