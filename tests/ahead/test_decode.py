@@ -69,14 +69,14 @@ def test_a_step_done_by_hand_that_draws_takes_its_amps_from_its_first_minute() -
 
 
 def test_amps_that_fill_a_circuit_exactly_are_not_too_many() -> None:
-    pans = tuple(Unit(f"pan {n}", "pan", milliamps=8000, circuit="left") for n in (1, 2))
+    pans = tuple(Unit(f"pan {n}", "pan", milliamps=8000, circuit="left") for n in (1, 2, 3))
     heats = [
         Batch(name, (Step("on", 1), Step("heat", 20, attended=False, draws=True)), (Hold("pan", 0, 1),))
-        for name in "ab"
+        for name in "abc"
     ]
-    for milliamps, starts in ((16000, [540, 541]), (15999, [540, 560])):
+    for milliamps, starts in ((16000, [540, 541, 560]), (15999, [540, 560, 580])):
         tables = a_day(*heats, units=pans, circuits=(Circuit("left", milliamps),))
-        assert played(tables, 0, 1).starts == starts
+        assert played(tables, 0, 1, 2).starts == starts
 
 
 def test_a_batch_done_at_the_very_minute_of_the_stop_counts() -> None:

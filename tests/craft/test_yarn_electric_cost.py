@@ -129,3 +129,9 @@ def test_what_has_no_price_costs_nothing_and_is_still_a_line() -> None:
 
     assert lot.lot == 0
     assert [line.what for line in lot.lines] == ["yarn", "acid", "energy", "hands"]
+
+
+@pytest.mark.parametrize("watts", [{}, {"steamer": 2000.0}])
+def test_a_circuit_without_volts_is_refused_with_a_unit_on_it_or_none(watts: dict[str, float]) -> None:
+    with pytest.raises(RefusedError, match="the circuit's volts"):
+        electric.circuit_load(watts, 0, 16)
