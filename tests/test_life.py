@@ -104,7 +104,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
     seen = kept.picture(day, now, flags, 6, found)
     for width, height in SIZES:
         chosen = seen.rows[0].no if seen.rows else None
-        beside = Beside(chosen, "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
+        beside = Beside(chosen, (), "", "said", False, ["page on"], [("?", "keys")], "nothing", "", True, True)
         lines = Layout().lines(seen, beside, day, now, found, flags, (width, height), DARK, Colours.ALL)
         assert len(lines) == height
         for item in seen.next_up:

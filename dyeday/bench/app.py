@@ -84,6 +84,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.outlook = Outlook(self, foresee, what_if)
         self.elsewhere = Elsewhere(open_page)
         """the page for phones, while it is on"""
+        self.types_digits = True
+        """whether the row of digits types them unshifted, as the last one came"""
         self.blinking = False
         self.lit = True
         """whether the one mark that blinks shows just now"""
@@ -176,9 +178,14 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     def _tell_since(self, since: Now, heading: str) -> bool:
         """Show what happened since a moment, if anything did; tell whether it is shown."""
+        from dyeday.bench.prompts.catching_up import last_entry_at, proposals
         from dyeday.bench.view.meanwhile import meanwhile
 
-        lines = meanwhile(self.keeper.day, since.utc, self.keeper.now(), self.keeper.own)
+        day, now = self.keeper.day, self.keeper.now()
+        lines = meanwhile(day, since.utc, now, self.keeper.own)
+        last = last_entry_at(day)
+        if lines and last is not None and not self.keeper.watching and proposals(day, last, now):
+            lines.append("  B catches up with what has probably happened")
         return self.tell_meanwhile(heading, lines)
 
     def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
@@ -211,8 +218,8 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         in_text = isinstance(self.focused, Input)
         if isinstance(event, events.Paste):
             return self.key_watch.locked or not in_text
-        if not in_text and event.character in UNSHIFTED_DIGITS:
-            event.key = event.character = UNSHIFTED_DIGITS[event.character]
+        if not in_text:
+            self._as_digit(event)
         on_bench = self.screen is self.bench
         asked = self.screen.is_modal and event.key not in HARMLESS_KEYS
         verdict = self.key_watch.take(
@@ -235,6 +242,15 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             return True
         self.last_key_on = self.screen
         return self._back_after_a_while() or self._silenced(event)
+
+    def _as_digit(self, event: events.Key) -> None:
+        """Let the unshifted row of other keyboards type digits; a dash behind a plain digit is a dash."""
+        said = event.character or ""
+        if said in UNSHIFTED_DIGITS and not (said == "-" and self.types_digits and self.bench.typing.takes_dash):
+            self.types_digits = self.types_digits and said == "-"
+            event.key = event.character = UNSHIFTED_DIGITS[said]
+        elif said.isdigit():
+            self.types_digits = True
 
     def _silenced(self, event: events.Key) -> bool:
         """Silence an alarm where ``event`` is the key for it and means nothing else on the screen that is seen."""

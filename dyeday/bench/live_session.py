@@ -18,7 +18,7 @@ from dyeday.text import counted
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold, take, take_all
 from dyeday.track.events.body import Body
-from dyeday.track.events.event import Event, make, spread
+from dyeday.track.events.event import Event, entry_ids, entry_of, make, spread
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
@@ -160,8 +160,8 @@ class Keeper:
         brief = error.what.rpartition(": ")[2].replace(str(self.file.path), "the day's file")
         self.trouble = Trouble(self.trouble.since if self.trouble is not None else now, str(error), brief)
 
-    def record(self, *drafts: Draft) -> tuple[Event, ...]:
-        """Store events, which happened ``minutes_ago`` where that was asked for.
+    def record(self, *drafts: Draft, about: bool = False) -> tuple[Event, ...]:
+        """Store events as one entry, which happened ``minutes_ago`` where that was asked for, or ``about`` then.
 
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
@@ -170,8 +170,16 @@ class Keeper:
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())
+        ids = iter(entry_ids(self.new_id(), len(drafts)))
         events = [
-            make(d.body, now, self.new_id, batch=d.batch, minutes_ago=0.0 if d.is_of_now else self.minutes_ago)
+            make(
+                d.body,
+                now,
+                ids.__next__,
+                batch=d.batch,
+                minutes_ago=0.0 if d.is_of_now else self.minutes_ago,
+                is_about=about,
+            )
             for d in drafts
         ]
 
@@ -192,11 +200,11 @@ class Keeper:
         else:
             self._saved()
         self.refresh_day()
-        ids = {event.id for event in events}
-        self.own.update(ids)
+        mine = {event.id for event in events}
+        self.own.update(mine)
         if not all(draft.is_of_now for draft in drafts):
             self.minutes_ago = 0.0
-        return tuple(event for event in self.day.events if event.id in ids)
+        return tuple(event for event in self.day.events if event.id in mine)
 
     def refresh_day(self) -> None:
         """Bring the day up to the file's events and those only in memory."""
@@ -221,18 +229,19 @@ class Keeper:
             self._flags_at, self._flags_day = stamp, self.day
         return self._flags
 
-    def last_step(self) -> Event | None:
-        """Return the latest event that still counts and that `z` would strike."""
-        for event in reversed(self.day.events):
-            if event.id not in self.day.dead and event.body.IS_STEP:
-                return event
-        return None
+    def last_entry(self) -> tuple[Event, ...]:
+        """Return the events of the latest entry that still counts and that undo takes back; none where none is."""
+        alive = [event for event in self.day.events if event.id not in self.day.dead]
+        last = next((event for event in reversed(alive) if event.body.IS_STEP), None)
+        return () if last is None else tuple(e for e in alive if entry_of(e.id) == entry_of(last.id))
 
-    def last_struck(self) -> Event | None:
-        """Return the event struck latest that is still struck."""
-        for event in reversed(self.day.events):
-            if isinstance(event.body, Undone) and event.id not in self.day.dead:
-                target = self.day.event(event.body.strikes)
-                if target is not None and target.id in self.day.dead:
-                    return target
-        return None
+    def last_undone(self) -> tuple[Event, ...]:
+        """Return the events of the entry that was undone last and still is."""
+        day = self.day
+        undone = [
+            (event, target)
+            for event in day.events
+            if isinstance(event.body, Undone) and event.id not in day.dead
+            if (target := day.event(event.body.strikes)) is not None and target.id in day.dead
+        ]
+        return tuple(target for event, target in undone if entry_of(event.id) == entry_of(undone[-1][0].id))

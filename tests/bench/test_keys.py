@@ -1,16 +1,25 @@
-"""How few keys a batch costs, bounded at what is reached."""
+"""How few keys a batch costs, through the real bench, bounded."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 
-from tests.bench.keys import painted
+import pytest
+
+from tests.bench.keys import batch_counts, late_five
+
+MOST = {"painted": (16, 30), "bursts": (30, 45), "speckled": (30, 50), "immersed": (16, 30)}
+"""presses from soak to done: by advice, and with the batch's number typed each time"""
 
 
-def test_a_painted_and_steamed_batch_costs_no_more_keys_than_the_readme_says(tmp_path: Path) -> None:
-    """From soak to done: two presses a step by advice, four with its number typed each time."""
-    costs = {how: asdict(count) for how, count in painted(tmp_path).items()}
-    assert costs["advice"]["presses"] <= 18
-    assert costs["typed"]["presses"] <= 36
-    assert all(cost["questions"] <= 9 for cost in costs.values())
+@pytest.mark.parametrize("kind", MOST)
+def test_a_batch_costs_few_keys_by_advice_and_by_its_number(tmp_path: Path, kind: str) -> None:
+    """One movement of the hands is one entry: two presses by advice, four with its number typed."""
+    costs = batch_counts(tmp_path, kind)
+    by_advice, typed = MOST[kind]
+    assert costs["advice"].presses <= by_advice
+    assert costs["typed"].presses <= typed
+
+
+def test_five_late_entries_cost_at_most_fifteen_presses(tmp_path: Path) -> None:
+    assert late_five(tmp_path).presses <= 15

@@ -13,7 +13,8 @@ from dyeday import units
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.offers import Offer, Taken, drafts_for, offer_for
+from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offers import Offer, Taken, offer_for
 from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
@@ -36,7 +37,7 @@ def step_of(day: Day, batch: str, time: str) -> Step:
 
 def offered(lines: list[Line], batch: str = "01", time: str = "12:00", plan: Plan = HARD) -> Offer:
     day = day_of(lines, plan)
-    return offer_for(day, day.batches[batch], step_of(day, batch, time), now(time))
+    return offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time))
 
 
 def need(litres: float, plan: Plan = HARD, fibre_g: float | None = None, base: str = "Sock") -> float:
@@ -164,7 +165,7 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     assert [(item.about, item.mark) for item in said if "acid" in item.do] == [("03", "*")]
     offer = offered(record, "03", "10:21")
     assert offer.amount_for("pot 1") == f"{step.acid:g}"
-    drafts = drafts_for(day_of(record, HARD), day_of(record, HARD).batches["03"], step, Taken("pot 1", "70", None))
+    drafts = drafts_for(offer, Taken("pot 1", "70"))
     assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
     done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
     assert step_of(day_of(done, HARD), "03", "10:23").run is RunEdge.END
@@ -280,7 +281,7 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
         at("11:00", "05", to="cool"),
     ]
     (last,) = [line for line in offered([*ran, *waiting]).lines if "tank" in line]
-    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (k)"
+    assert last == "its tank has 30 min to its reserve: not enough for 50 min, fill it first (f)"
 
 
 def test_a_heat_longer_than_a_full_tank_lasts_is_not_said_to_want_filling() -> None:
@@ -305,7 +306,7 @@ def test_a_batch_larger_than_the_oven_is_offered_pot_by_pot() -> None:
     """Three skeins in an oven for two."""
     offer = offered([at("10:00", "04", to="paint"), at("10:30", "04", to="fix")], "04")
     assert offer.lines[:1] == ("2 pots in turn, 2 min each",)
-    assert "pot 1 of 2" in offer.title
+    assert "2 pots in turn" in offer.title
 
 
 def test_units_say_who_is_in_them_and_which_are_down() -> None:
@@ -342,14 +343,15 @@ def taken(
     lines: list[Line], batch: str, unit: str | None, amount: str = "", look: str | None = None, time: str = "20:00"
 ) -> list[Draft]:
     day = day_of(lines, HARD)
-    return drafts_for(day, day.batches[batch], step_of(day, batch, time), Taken(unit, amount, look))
+    return drafts_for(
+        offer_for(day, [day.batches[batch]], step_of(day, batch, time), now(time)), Taken(unit, amount, look)
+    )
 
 
 def test_taking_the_soak_records_the_move_and_the_acid_in_its_tray() -> None:
-    """Two events: the move, and the acid in the unit's bath."""
+    """One movement of the hands is one event."""
     assert taken([], "01", "tray 2", "40") == [
-        draft("moved", "01", {"to": "soak", "unit": "tray 2"}),
-        draft("acid put in", "01", {"acid_ml": 40.0, "unit": "tray 2"}),
+        draft("load", None, {"batches": ["01"], "to": "soak", "unit": "tray 2", "acid_ml": 40.0})
     ]
 
 
@@ -361,7 +363,8 @@ def test_no_amount_records_no_acid() -> None:
 def test_acid_for_an_immersed_layer_goes_into_its_pot_and_for_paint_with_the_batch() -> None:
     """Paint has no bath of a unit."""
     immersed = taken([at("09:00", "03", to="soak", unit="tray 1")], "03", "pot 1", "100")
-    assert immersed[1] == draft("acid put in", "03", {"acid_ml": 100.0, "unit": "pot 1"})
+    into_pot = {"batches": ["03"], "to": "paint", "unit": "pot 1", "acid_ml": 100.0, "pass": 1, "run": "start"}
+    assert immersed == [draft("load", None, into_pot)]
     painted = taken([at("09:00", "07", to="soak", unit="tray 1")], "07", None, "3")
     assert painted == [draft("moved", "07", {"to": "paint"}), draft("acid put in", "07", {"acid_ml": 3.0})]
 
@@ -369,8 +372,9 @@ def test_acid_for_an_immersed_layer_goes_into_its_pot_and_for_paint_with_the_bat
 def test_acid_is_recorded_in_grams_where_the_plans_is_weighed() -> None:
     """acid_g for citric."""
     day = day_of([], plan_with(more=f'{WATER}[acid]\nkind = "citric"\n'))
-    drafts = drafts_for(day, day.batches["01"], step_of(day, "01", "09:00"), Taken("tray 1", "1.6", None))
-    assert drafts[1] == draft("acid put in", "01", {"acid_g": 1.6, "unit": "tray 1"})
+    offer = offer_for(day, [day.batches["01"]], step_of(day, "01", "09:00"), now("09:00"))
+    drafts = drafts_for(offer, Taken("tray 1", "1.6"))
+    assert drafts == [draft("load", None, {"batches": ["01"], "to": "soak", "unit": "tray 1", "acid_g": 1.6})]
 
 
 def test_a_look_is_recorded_before_the_rinse() -> None:
@@ -399,7 +403,18 @@ def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
         draft("pass", "01", {"pass": 1, "run": "start", "unit": "steamer 2"})
     ]
     on = [*waiting, at("10:30", "01", pass_no=1, run="start", unit="steamer 2")]
-    assert taken(on, "01", "steamer 2") == [draft("pass", "01", {"pass": 1, "run": "end"})]
+    assert taken(on, "01", "steamer 2", time="10:50") == [draft("pass", "01", {"pass": 1, "run": "end"})]
+
+
+def test_into_the_unit_with_heat_on_is_one_entry_and_so_is_heat_off_and_out_to_cool() -> None:
+    into = taken(soaked(), "01", "steamer 2")
+    assert into == [
+        draft("load", None, {"batches": ["01"], "to": "fix", "unit": "steamer 2", "pass": 1, "run": "start"})
+    ]
+    on = [*soaked(), at("10:30", batches=["01"], to="fix", pass_no=1, run="start", unit="steamer 2")]
+    assert taken(on, "01", None) == [
+        draft("load", None, {"batches": ["01"], "to": "cool", "unit": "steamer 2", "pass": 1, "run": "end"})
+    ]
 
 
 def test_a_later_layer_is_recorded_with_its_number() -> None:
@@ -413,7 +428,7 @@ def test_the_first_heat_of_a_day_is_offered_with_dry_hands_and_residual_current_
     first = offered(mine, time="10:45")
     later = offered([*soaked("02"), *heated("02"), *mine], time="11:30")
 
-    assert any("dry hands" in line and "residual-current" in line for line in first.lines)
+    assert any("dry your hands" in line and "residual-current" in line for line in first.lines)
     assert not any("residual-current" in line for line in later.lines)
 
 

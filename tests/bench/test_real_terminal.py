@@ -112,7 +112,7 @@ def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) ->
     first.kill()
     session = Sessions(data).newest(unfinished=True)
     assert session is not None
-    assert [event.body.NAME for event in session.events] == ["moved", "acid put in"]
+    assert [event.body.NAME for event in session.events] == ["load", "chore"]
     again = Terminal(data)
     again.until(lambda text: "19 min left" in text and "soak" in text)
     again.press("q")

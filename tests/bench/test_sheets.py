@@ -88,7 +88,7 @@ def test_a_printer_that_does_not_answer_holds_up_no_key_and_is_told_afterwards(
         assert page.busy is not None
         assert "on its way" in bench.screen
         await bench.press("escape", "space", "enter")
-        assert bench.kinds[:1] == ["moved"]
+        assert bench.kinds[:1] == ["load"]
         await asyncio.to_thread(page.busy.join)
         await bench.settle()
         assert "lp did not answer" in bench.screen

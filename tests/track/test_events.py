@@ -38,6 +38,7 @@ BY_KEYS: dict[str, Line] = {
     "used": at("09:00", "03", used={"Navy": 40, "powder": {"Slow": 0.5}}, left_over={"Navy": 3}),
     "unit": at("09:00", unit="tray 1", is_="emptied"),
     "placed": at("09:00", "03", unit="tray 2"),
+    "hours": at("09:00", stop="20:00"),
     "split": at("09:00", "03", into={"03a": 3, "03b": 1}),
     "counted": at("09:00", "03", skeins=4),
     "tagged": at("09:00", "03", tag="blue tie"),

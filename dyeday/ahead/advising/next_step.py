@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from dyeday.plan.model import Kit, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind, RunEdge, State
-from dyeday.track.day.batch_record import BatchRecord
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, How, KitKind, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord, Run, altered
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, runs_of
@@ -17,7 +18,10 @@ from dyeday.track.timestamp import Now
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A step on offer: a move ``to`` a state, a heat that starts or ends, or acid. ``unit_kind`` it wants, if any."""
+    """A step on offer: a move ``to`` a state, a heat that starts or ends, both where hands do both in one, or acid.
+
+    ``unit_kind`` is the kind of unit it wants, if any.
+    """
 
     batch: str
     to: State | None = None
@@ -31,6 +35,26 @@ class Step:
     """mL or g: the next part of a pot's acid, where that is the step"""
 
 
+def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> Step | None:
+    """Return the one step that ``batches`` take next together, with a unit that has room for them all.
+
+    None where nothing comes after. Raises ValueError where their steps differ.
+    """
+    steps = [next_step(day, batch, now) for batch in batches]
+    first = steps[0]
+    for batch, step in zip(batches, steps, strict=True):
+        if first is None or step is None:
+            if first is step:
+                continue
+        elif (step.to, step.run, step.unit_kind, step.layer) == (first.to, first.run, first.unit_kind, first.layer):
+            continue
+        texts = [one.text if one is not None else "nothing" for one in (first, step)]
+        raise ValueError(f"{batches[0].no} is next to {texts[0]}, {batch.no} to {texts[1]}: move them one by one")
+    if first is None or len(batches) == 1 or first.unit_kind is None:
+        return first
+    return replace(first, unit=roomy_unit(day, batches, first.unit_kind))
+
+
 def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
     """Return what comes next for a batch, with a unit that has room where one is wanted; None when it is over."""
     state = batch.state
@@ -38,8 +62,9 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
     if state == State.SOAK:
         word = batch.the_layer.word
-        kind = KitKind.POT if batch.the_layer.how == How.IMMERSED else None
-        return _move(day, batch, State.PAINT, kind, word)
+        if batch.the_layer.how is How.IMMERSED:
+            return _into_the_pot(day, batch)
+        return _move(day, batch, State.PAINT, None, word)
     if state == State.PAINT:
         return _first_heat(day, batch)
     if state == State.FIX:
@@ -62,65 +87,93 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
 
 
 def _move(day: Day, batch: BatchRecord, to: State, kind: KitKind | None, text: str, layer: int | None = None) -> Step:
-    return Step(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, batch, kind), text=text)
+    return Step(batch.no, to=to, layer=layer, unit_kind=kind, unit=roomy_unit(day, [batch], kind), text=text)
+
+
+def _into_the_pot(day: Day, batch: BatchRecord) -> Step:
+    """Return the yarn's way into its dye with the heat on, one movement; without heat where no pot has room."""
+    step = _move(day, batch, State.PAINT, KitKind.POT, batch.the_layer.word)
+    if step.unit is None and day.plan.units_of(KitKind.POT):
+        return step
+    on = _heat_on(day, batch, 1, step.unit)
+    return replace(on, to=State.PAINT, text=f"{step.text}, {on.text}") if on.unit_kind is KitKind.POT else step
 
 
 def _first_heat(day: Day, batch: BatchRecord) -> Step:
-    if batch.the_layer.how == How.IMMERSED and batch.unit is not None:
-        # The pot it was dyed in is the pot it is heated in.
-        return Step(batch.no, to=State.FIX, unit=batch.unit, unit_kind=KitKind.POT, text="fix")
-    return Step(batch.no, to=State.FIX, text="fix")
+    """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
+    kind = KIT_OF_HEAT[batch.the_layer.heats[0].how]
+    # The pot it was dyed in is the pot it is heated in.
+    unit = batch.unit if batch.the_layer.how == How.IMMERSED else None
+    unit = unit or roomy_unit(day, [batch], kind)
+    if unit is None and day.plan.units_of(kind):
+        return Step(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
+    return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
+
+
+def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> Step:
+    heat = batch.the_layer.heats[heat_no - 1]
+    kind = KIT_OF_HEAT[heat.how]
+    pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
+    left = pots - len(runs_of(batch, batch.layer, heat_no))
+    in_turn = f", {left} pots in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
+    text = f"start {heat.how.value} {heat.minutes:g} min{in_turn}"
+    return Step(batch.no, pass_no=heat_no, run=RunEdge.START, unit_kind=kind, unit=unit, text=text)
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     run = batch.open_run
-    heats = batch.the_layer.heats
     if run is not None:
-        part = part_due(day, batch, now)
-        if part and at_heat_min(run, now) < batch.layer_of(run.layer).heat_of(run.pass_no).minutes:
-            return Step(
-                batch.no,
-                unit=run.unit,
-                text=f"{round(part, 3):g} {day.plan.acid.unit} of acid into {run.unit}",
-                acid=part,
-            )
-        return Step(
-            batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"heat off {run.unit or ''}".rstrip()
-        )
+        return _acid_part(day, batch, run, now) or _heat_off(day, batch, run, now)
     following = next_pass(day, batch, now)
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
-    heat = heats[following - 1]
-    kind = KIT_OF_HEAT[heat.how]
-    unit = roomy_unit(day, batch, kind)
-    pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
-    done = len(runs_of(batch, batch.layer, following))
-    pot = f", pot {min(done + 1, pots)} of {pots}" if KIT_TRAITS[kind].in_turn and pots > 1 else ""
-    text = f"start {heat.how.value} {heat.minutes:g} min{pot}"
-    return Step(batch.no, pass_no=following, run=RunEdge.START, unit_kind=kind, unit=unit, text=text)
+    kind = KIT_OF_HEAT[batch.the_layer.heats[following - 1].how]
+    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind))
 
 
-def roomy_unit(day: Day, batch: BatchRecord, kind: KitKind | None) -> str | None:
-    """Return the unit a batch would go into: the one it is in, else an empty one that holds it, else one with room.
+def _acid_part(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step | None:
+    """Return the next part of a pot's acid, where its time has come and the heat is not over."""
+    part = part_due(day, batch, now)
+    if not part or at_heat_min(run, now) >= batch.layer_of(run.layer).heat_of(run.pass_no).minutes:
+        return None
+    text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {run.unit}"
+    return Step(batch.no, unit=run.unit, text=text, acid=part)
+
+
+def _heat_off(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step:
+    """Return the end of a heat; with it the way out to cool where no other heat follows."""
+    text = f"heat off {run.unit or ''}".rstrip()
+    ended = altered(batch, runs=(*batch.runs[:-1], replace(run, end=now)))
+    if next_pass(day, ended, now) is not None:
+        return Step(batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text)
+    cools = "leave it in to cool" if batch.the_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
+    return Step(batch.no, to=State.COOL, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"{text}, {cools}")
+
+
+def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -> str | None:
+    """Return the unit a load would go into: the one it is in, else an empty one that holds it, else one with room.
 
     None where no kind is wanted, the plan has none, or all are full or down.
     """
     if kind is None:
         return None
     units = day.plan.units_of(kind)
-    if batch.unit in units and not day.units[batch.unit].is_down:
-        return batch.unit
+    own = {batch.unit for batch in batches}
+    here = own.pop() if len(own) == 1 else None
+    if here in units and not day.units[here].is_down:
+        return here
+    numbers = {batch.no for batch in batches}
     shared = []
     for unit in units:
         kit = day.plan.kit_of(unit)
-        inside = [other for other in day.in_unit(unit) if not _rests(other, kit)]
+        inside = [other for other in day.in_unit(unit) if not _rests(other, kit) and other.no not in numbers]
         if inside:
             shared.append((len(inside), unit, kit, inside))
-        elif kit is not None and not day.units[unit].is_down and not too_much(kit, [batch]):
+        elif kit is not None and not day.units[unit].is_down and not too_much(kit, [*batches]):
             return unit
     shared.sort(key=lambda item: item[0])
     for _, unit, kit, inside in shared:
-        if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, batch]):
+        if kit is not None and not day.units[unit].is_down and not too_much(kit, [*inside, *batches]):
             return unit
     return None
 

@@ -95,7 +95,7 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
     if unit is None or unit not in day.units or not day.units[unit].is_down:
         return
     kit = day.plan.kit_of(unit)
-    other = roomy_unit(day, batch, kit.kind if kit is not None else None)
+    other = roomy_unit(day, [batch], kit.kind if kit is not None else None)
     yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), f"{unit} is down", 2, "*")
 
 
@@ -115,7 +115,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         return
     clock = pressing_clock(day, batch, now)
     where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
-    do = f"heat on{where}" if step.run == RunEdge.START else f"{step.text}{where}"
+    do = f"heat on{where}" if step.run == RunEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):
         left_s = clock.left_s or 0.0
         left = length_text(whole_min(abs(left_s)))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from textual.screen import Screen
 
-from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_step import shared_step
 from dyeday.bench.actions.advice_actions import Wishes
 from dyeday.bench.actions.alarm_actions import Alarming
 from dyeday.bench.actions.close_actions import Ending
@@ -20,7 +20,8 @@ from dyeday.bench.forecast_worker import FAILED
 from dyeday.bench.input.bench_keys import KEYS, WATCHING
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.prompts.advance_prompt import GoOn
-from dyeday.bench.prompts.offers import Taken, drafts_for, offer_for
+from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offers import Taken, offer_for
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
 from dyeday.bench.screens.far_screen import FarScreen
 from dyeday.bench.screens.forecast_screen import RestOfDay
@@ -33,15 +34,17 @@ from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event_text import event_text, new_batches, state_word, whose
+from dyeday.track.events.event import Event
+from dyeday.track.events.event_text import batches_text, event_text, new_batches, state_word, whose
 from dyeday.track.events.field_checks import EventError
-from dyeday.track.events.movements import Moved
+from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
 if TYPE_CHECKING:
+    from dyeday.bench.actions.hours_actions import Hours
     from dyeday.bench.screens.main_screen import BenchScreen
 
 T = TypeVar("T")
@@ -54,7 +57,7 @@ class Acts:
         self.screen = screen
         self.keeper = keeper
 
-    def record(self, *drafts: Draft, then: str = "") -> bool:
+    def record(self, *drafts: Draft, then: str = "", about: bool = False) -> bool:
         """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
         if self.keeper.watching:
             self.screen.say(WATCHING, wrong=True)
@@ -64,7 +67,7 @@ class Acts:
         doubting = Doubting(self)
         before = doubting.known()
         try:
-            stored = self.keeper.record(*drafts)
+            stored = self.keeper.record(*drafts, about=about)
         except (EventError, StoreError) as error:
             self.screen.say(f"not recorded: {error}", wrong=True)
             return False
@@ -74,6 +77,7 @@ class Acts:
         said = ", ".join(event_text(event, self.keeper.day) for event in stored)
         closed = " (after the day was closed)" if was_closed else ""
         batch = whose(stored[0]) if stored else ""
+        self.screen.typing.clear()
         self.screen.paint()
         fresh = new_batches(self.keeper.day, had)
         if fresh:
@@ -95,6 +99,14 @@ class Acts:
             self.screen.say("no batch is chosen; type its number", wrong=True)
         return found
 
+    def load(self) -> list[BatchRecord]:
+        """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
+        batches = self.keeper.day.batches
+        found = [batches[no] for no in self.screen.load if no in batches]
+        if not found:
+            self.screen.say("no batch is chosen; type its number", wrong=True)
+        return found
+
     def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
         """Put a question and call ``done`` with its answer, unless it was left."""
 
@@ -113,55 +125,71 @@ class Acts:
             self.screen.say("nothing for hands")
         elif item.is_chore:
             self.chore_done()
-        elif (no := item.about.split("+")[0]) in self.keeper.day.batches:
-            self.screen.choose(no)
-            self.go_on()
         else:
-            Kitting(self).done_with(no)
+            numbers = item.about.split("+")
+            batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
+            if batches:
+                self.screen.choose(batches[0].no)
+                self._go_on(batches)
+            else:
+                Kitting(self).done_with(numbers[0], return_takes=True)
 
     def go_on(self) -> None:
-        batch = self.batch()
-        if batch is None:
+        batches = self.load()
+        if batches:
+            self._go_on(batches)
+
+    def _go_on(self, batches: Sequence[BatchRecord]) -> None:
+        """Offer the next step of a load: of one batch, or of several that move together."""
+        first, day, now = batches[0], self.keeper.day, self.keeper.now()
+        try:
+            step = shared_step(day, batches, now)
+        except ValueError as error:
+            self.screen.say(str(error), wrong=True)
             return
-        step = next_step(self.keeper.day, batch, self.keeper.now())
         if step is None:
-            self.screen.say(f"{batch.no} is {state_word(batch)}: nothing comes after; m moves it elsewhere")
+            self.screen.say(f"{first.no} is {state_word(first)}: nothing comes after; m moves it elsewhere")
             return
+        offer = offer_for(day, batches, step, now)
 
         def taken(answer: Taken) -> None:
-            look = Reads(self).meaning(batch, ReadingKind.EYE, answer.look) if answer.look else ""
-            self.record(*drafts_for(self.keeper.day, batch, step, answer), then=look)
+            look = Reads(self).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+            self.record(*drafts_for(offer, answer), then=look)
 
-        self.ask(GoOn(offer_for(self.keeper.day, batch, step, self.keeper.now())), taken)
+        self.ask(GoOn(offer), taken)
 
     def move(self) -> None:
-        batch = self.batch()
-        if batch is None:
+        batches = self.load()
+        if not batches:
             return
+        first, numbers = batches[0], batches_text([batch.no for batch in batches])
         choices = [
-            Choice(str(n), state.value, state_word(batch, state))
+            Choice(str(n), state.value, state_word(first, state))
             for n, state in enumerate(STATES)
-            if state is not batch.state
+            if state is not first.state or len(batches) > 1
         ]
 
         def to(word: str) -> None:
             state = State(word)
             if state is State.SCRAPPED:
-                self.ask(
-                    AskText(f"{batch.no} scrapped: why?"), lambda why: self._moved(batch, Moved(to=state, why=why))
-                )
+                self.ask(AskText(f"{numbers} scrapped: why?"), lambda why: self._moved(batches, state, why=why))
             elif state is State.DONE:
                 kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
-                label = f"{batch.no} done, sold as"
-                ask = Choose(label, kinds, return_takes=True)
-                self.ask(ask, lambda outcome: self._moved(batch, Moved(to=state, outcome=Outcome(outcome))))
+                ask = Choose(f"{numbers} done, sold as", kinds, return_takes=True)
+                self.ask(ask, lambda outcome: self._moved(batches, state, outcome=Outcome(outcome)))
             else:
-                self._moved(batch, Moved(to=state))
+                self._moved(batches, state)
 
-        self.ask(Choose(f"{batch.no} {batch.colourway.name}, now {state_word(batch)}: move it to", choices), to)
+        label = f"{numbers} {first.colourway.name}, now {state_word(first)}: move it to"
+        self.ask(Choose(label, choices), to)
 
-    def _moved(self, batch: BatchRecord, movement: Moved) -> None:
-        self.record(Draft(movement, batch.no))
+    def _moved(
+        self, batches: Sequence[BatchRecord], to: State, why: str | None = None, outcome: Outcome | None = None
+    ) -> None:
+        if len(batches) == 1:
+            self.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
+        else:
+            self.record(Draft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)))
 
     def heat(self) -> None:
         Kitting(self).heat()
@@ -205,34 +233,45 @@ class Acts:
 
         self.ask(AskText(label, understand=said), keep)
 
+    def catch_up(self) -> None:
+        from dyeday.bench.actions.catch_up_actions import CatchingUp
+
+        CatchingUp(self).catch_up()
+
+    def leaving(self) -> None:
+        self._hours().leaving()
+
+    def hours(self) -> None:
+        self._hours().change()
+
+    def _hours(self) -> Hours:
+        from dyeday.bench.actions.hours_actions import Hours
+
+        return Hours(self)
+
     def reading(self) -> None:
         batch = self.batch()
         if batch is not None:
             Reads(self).reading(batch)
 
     def strike(self) -> None:
-        event = self.keeper.last_step()
-        if event is None:
+        events = self.keeper.last_entry()
+        if not events:
             self.screen.say("nothing to undo")
             return
-        ask = Choose(
-            f"Undo: {whose(event)}{event_text(event, self.keeper.day)}",
-            [Choice("z", "yes", "undo it")],
-            return_takes=True,
-        )
-        self.ask(ask, lambda _yes: self.record(Draft(Undone(strikes=event.id))))
+        ask = Choose(f"Undo: {self._words(events)}", [Choice("z", "yes", "undo it")], return_takes=True)
+        self.ask(ask, lambda _yes: self.record(*(Draft(Undone(strikes=event.id)) for event in events)))
 
     def unstrike(self) -> None:
-        event = self.keeper.last_struck()
-        if event is None:
+        events = self.keeper.last_undone()
+        if not events:
             self.screen.say("nothing was undone")
             return
-        ask = Choose(
-            f"Redo: {whose(event)}{event_text(event, self.keeper.day)}",
-            [Choice("y", "yes", "redo it")],
-            return_takes=True,
-        )
-        self.ask(ask, lambda _yes: self.record(Draft(Redone(strikes=event.id))))
+        ask = Choose(f"Redo: {self._words(events)}", [Choice("y", "yes", "redo it")], return_takes=True)
+        self.ask(ask, lambda _yes: self.record(*(Draft(Redone(strikes=event.id)) for event in events)))
+
+    def _words(self, events: Sequence[Event]) -> str:
+        return whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
 
     def acknowledge(self) -> None:
         Alarming(self).acknowledge()

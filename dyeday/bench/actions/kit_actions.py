@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
-from dyeday.bench.prompts.offers import acid_draft, acid_missing, read_acid
+from dyeday.bench.prompts.offer_drafts import acid_draft
+from dyeday.bench.prompts.offered_doses import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.terms import Cover, RunEdge, State, UnitIs
 from dyeday.track.events.kit_events import UnitChanged
@@ -90,11 +91,11 @@ class Kitting:
 
         pick(self.acts.ask, "Which unit", names, self.done_with)
 
-    def done_with(self, unit: str) -> None:
+    def done_with(self, unit: str, *, return_takes: bool = False) -> None:
         """Ask what was done with a unit."""
         inside = "+".join(b.no for b in self.keeper.day.in_unit(unit))
         held = f"; {inside} is in it" if inside else ""
         self.acts.ask(
-            Choose(f"{unit} was", KIT_KEYS),
+            Choose(f"{unit} was", KIT_KEYS, return_takes=return_takes),
             lambda state: self.acts.record(Draft(UnitChanged(unit=unit, what=UnitIs(state))), then=held),
         )

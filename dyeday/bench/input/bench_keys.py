@@ -40,6 +40,9 @@ KEYS = (
     Key("O", "plan_orders", "the plan", "The plan's orders: add, change or remove any.", True),
     Key("n", "note", "note", "Write a note on the chosen batch.", True),
     Key("b", "back_date", "earlier", "The next entry happened minutes ago, or at 14:05.", True),
+    Key("B", "catch_up", "catch up", "What has probably happened since the last entry.", True),
+    Key("L", "leaving", "leaving", "Leaving now: what is still on, and when you are back.", True),
+    Key("D", "hours", "the day's hours", "Change stop, breaks, absence, hands or aim.", True),
     Key("l", "log", "log", "Every entry: void, redo or correct any of them."),
     Key("z", "strike", "undo", "Undo the last entry; the log keeps it readable.", True),
     Key("Z", "unstrike", "redo", "Redo the entry that was undone last.", True),
@@ -66,10 +69,11 @@ KEYS = (
     Key("ctrl+z", "app.suspend_process", "suspend", "To the shell for a while; fg comes back."),
     Key("up", "choose(-1)", "up", "Choose the batch above."),
     Key("down", "choose(1)", "down", "Choose the batch below."),
+    Key("escape", "unmark", "unmark", "Forget the batches typed for a load."),
 )
 WATCHING = "watching only: another bench has this day"
 """what is said to a key that records, on a bench that only watches"""
-DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it."
+DIGITS_SENTENCE = "0 to 9: type a batch's number to choose it; 1-4 or 1,3,6 a load that moves together."
 
 
 COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("space", "enter", "question_mark")}

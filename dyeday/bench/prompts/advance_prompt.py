@@ -1,4 +1,4 @@
-"""The question that the commonest move asks: the next step of a batch, its unit, its acid, its look, one return."""
+"""The question that the commonest move asks: the next step of a load, its unit, its water and acid, one return."""
 
 from __future__ import annotations
 
@@ -15,14 +15,16 @@ from dyeday.bench.prompts.offers import Offer, Taken
 from dyeday.bench.prompts.prompts import DIGITS, Strip
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import wrap
+from dyeday.terms import State, Water
 from dyeday.text import harmless
 from dyeday.track.events.measured import PLACES
 
 LOOKS = (("c", "clear"), ("t", "tinted"), ("o", "coloured"))
+LOOK_KEYS = dict(LOOKS)
 
 
 class GoOn(TypedAhead, ModalScreen[Taken | None]):
-    """The next step of a batch: digits choose the unit, return takes it all."""
+    """The next step of a load: return takes all that is shown; a key each changes a part of it."""
 
     AUTO_FOCUS = ""
     BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
@@ -30,11 +32,28 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     def __init__(self, offer: Offer) -> None:
         super().__init__()
         self.offer = offer
-        self.unit = offer.unit
-        self.amount = offer.amount_for(offer.unit)
-        self.bath: str | None = None
+        self.typed_amount: str | None = None
+        """an amount typed instead of the one that goes with the unit and its water"""
+        self.is_tank_filled = False
+        self.is_short_taken = False
+        """whether return was pressed on a tank that is too low: the second one takes it so"""
+        self.waits = False
         self.where = PLACES[0]
         self.typing = False
+        self._into(offer.unit)
+
+    def _into(self, unit: str | None) -> None:
+        self.unit = unit
+        self.waits = False
+        self.water = self.offer.water_for(unit)
+        self.lifts = False
+        self.typed_amount = None
+
+    @property
+    def amount(self) -> str:
+        if self.typed_amount is not None:
+            return self.typed_amount
+        return self.offer.amount_for(self.unit, self.water)
 
     @property
     def means_a(self) -> bool:
@@ -57,10 +76,11 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     def _show(self, wrong: str = "") -> None:
         offer = self.offer
         width = max(20, self.app.size.width - 2)
-        told = [part for line in offer.lines for part in wrap(line, width, "    ", "  ")]
-        lines = self.query_one("#go-on-lines", Static)
-        lines.update(Text("\n".join(told)))
-        lines.display = bool(told)
+        lines = offer.lines_for(self.unit, self.water, is_tank_filled=self.is_tank_filled)
+        told = [part for line in lines for part in wrap(line, width, "    ", "  ")]
+        above = self.query_one("#go-on-lines", Static)
+        above.update(Text("\n".join(told)))
+        above.display = bool(told)
         parts = self._parts()
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
@@ -68,23 +88,31 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         keys = ["return takes it"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
-        keys += ["c t o: the bath looks", "w: where it was seen"] if offer.looks else []
+        keys += ["c t o take it with the look", "w: where it was seen"] if offer.looks else []
         keys = ["return takes this amount", "escape goes back"] if self.typing else [*keys, "escape leaves it"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
         self.query_one("#go-on-keys", Static).update(Text(line, style=self.look.doubt if wrong else self.look.quiet))
 
     def _parts(self) -> list[Text]:
-        """Return what can be chosen, each with its key where it has one."""
+        """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""
         offer = self.offer
         parts = [
-            Text(f"{n} {harmless(unit)}{harmless(inside)}", style="bold reverse" if unit == self.unit else "")
+            _part(f"{n} {unit}{inside}", chosen=unit == self.unit and not self.waits)
             for n, (unit, inside) in zip(DIGITS, offer.units, strict=False)
         ]
+        parts += [_part("0 not yet: it waits", chosen=self.waits)] if offer.may_wait else []
+        if offer.may_keep_water(self.unit):
+            asked = {None: "n new water or kept?", Water.NEW: "n new water", Water.KEPT: "n water kept"}
+            parts.append(_part(asked[self.water], chosen=self.water is not None))
+        if offer.has_tank(self.unit):
+            parts.append(_part("f tank filled", chosen=self.is_tank_filled))
+        if lift := offer.to_lift(self.unit):
+            parts.append(_part(f"l {'+'.join(lift)} lifted out", chosen=self.lifts))
         if offer.amount_label:
             amount = "" if self.typing else f" {harmless(self.amount) or 'none'}"
             parts.append(Text(f"{harmless(offer.amount_label)}:{amount}"))
         if offer.looks:
-            parts += [Text(f"{key} {word}", style="bold reverse" if self.bath == word else "") for key, word in LOOKS]
+            parts += [Text(f"{key} {word}") for key, word in LOOKS]
             parts.append(Text(f"w seen in the {self.where}"))
         return parts
 
@@ -92,29 +120,56 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         if self.typing:
             return
         said = event.character or ""
-        if event.key == "enter" and self.offer.units and self.unit is None:
+        if event.key == "enter":
             event.stop()
-            self._show("none of them has room: a digit takes one all the same")
-        elif event.key == "enter":
+            self._take(None)
+        elif self.offer.looks and said in LOOK_KEYS:
             event.stop()
-            self.dismiss(Taken(self.unit, self.amount, self.bath, self.where))
-        elif said and said in DIGITS[: len(self.offer.units)]:
-            event.stop()
-            self.unit = self.offer.units[DIGITS.index(said)][0]
-            self.amount = self.offer.amount_for(self.unit)
-            self._show()
+            self._take(LOOK_KEYS[said])
         elif said == "a" and self.offer.amount_label:
             event.stop()
             event.prevent_default()
             self._type()
-        elif self.offer.looks and said in dict(LOOKS):
+        elif self._changed(said):
             event.stop()
-            self.bath = dict(LOOKS)[said]
             self._show()
-        elif self.offer.looks and said == "w":
-            event.stop()
+
+    def _changed(self, said: str) -> bool:
+        """Change the part of the offer whose key was pressed; tell whether there is one."""
+        offer = self.offer
+        if said and said in DIGITS[: len(offer.units)]:
+            self._into(offer.units[DIGITS.index(said)][0])
+        elif said == "0" and offer.may_wait:
+            self.waits = not self.waits
+        elif said == "n" and offer.may_keep_water(self.unit):
+            self.water = Water.NEW if self.water is Water.KEPT else Water.KEPT
+        elif said == "f" and offer.has_tank(self.unit):
+            self.is_tank_filled = not self.is_tank_filled
+        elif said == "l" and offer.to_lift(self.unit):
+            self.lifts = not self.lifts
+        elif said == "w" and offer.looks:
             self.where = PLACES[(PLACES.index(self.where) + 1) % len(PLACES)]
-            self._show()
+        else:
+            return False
+        return True
+
+    def _take(self, look: str | None) -> None:
+        offer = self.offer
+        if self.waits:
+            # Painted yarn lies where it is; immersed yarn is in its pot, which is not on yet.
+            in_pot = self.unit if offer.step.to is State.PAINT else None
+            self.dismiss(Taken(in_pot, self.amount if in_pot else "", waits=True))
+        elif offer.units and self.unit is None:
+            self._show("none of them has room: a digit takes one all the same")
+        elif offer.may_keep_water(self.unit) and self.water is None:
+            self._show("new water, or that of the load before? n says which")
+        elif offer.is_tank_short(self.unit) and not self.is_tank_filled and not self.is_short_taken:
+            self.is_short_taken = True
+            self._show("the tank is too low for it: f where you fill it now; return again starts it so")
+        else:
+            lifted = offer.to_lift(self.unit) if self.lifts else ()
+            tank = self.is_tank_filled and offer.has_tank(self.unit)
+            self.dismiss(Taken(self.unit, self.amount, look, self.where, self.water, tank, lifted=lifted))
 
     def _type(self) -> None:
         self.typing = True
@@ -127,8 +182,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
         try:
-            read = self.offer.read_amount
-            self.amount = read(event.value) if read is not None and event.value.strip() else event.value.strip()
+            self.typed_amount = self.offer.read_amount(event.value) if event.value.strip() else ""
         except ValueError as error:
             self._show(harmless(error))
             return
@@ -145,6 +199,10 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             self._show()
             return
         self.dismiss(None)
+
+
+def _part(words: str, *, chosen: bool) -> Text:
+    return Text(harmless(words), style="bold reverse" if chosen else "")
 
 
 def _flowing(parts: Sequence[Text], width: int) -> Text:

@@ -12,6 +12,7 @@ from textual.screen import Screen
 from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, next_up
+from dyeday.bench.input.batch_typing import JOINS, BatchTyping, Choice
 from dyeday.bench.input.bench_keys import ACTIONS, COMMAND_KEYS, KEYS, WATCHING, bindings
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.input.key_lock import SMEAR_S
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from dyeday.bench.app import BenchApp
     from dyeday.track.timestamp import Now
 
-_LETTERS = "abcdefghijklmnopqrstuvwxyz"
 MOST_KEYS = 6
 
 
@@ -54,7 +54,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         self.keeper = keeper
         self._acts: Acts | None = None
         self.chosen: str | None = first_chosen(keeper)
-        self.digits = ""
+        self.typing = BatchTyping()
         self.board = Board(id="board")
         self.kept = Kept()
         self.zones = Layout()
@@ -71,9 +71,11 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
-        if self.digits and self._take_part(event.character or ""):
+        typed = self._typed(event.character or "")
+        if typed is not None:
             event.stop()
             event.prevent_default()
+            self._take(typed)
             return
         action = ACTIONS.get(event.key)
         if action is None:
@@ -97,13 +99,23 @@ class BenchScreen(TypedAhead, Screen[None]):
         elif said.isprintable() and said:
             self.say(f"{harmless(said)} does nothing; ? lists the keys", wrong=True)
 
-    def _take_part(self, letter: str) -> bool:
-        """Choose the part "b" of "04b" where digits typed so far, with this letter, name one; tell whether it did."""
-        found = self.keeper.day.find(self.digits + letter) if self.digits and letter.isalpha() else None
-        if found is None or found not in self.keeper.day.live:
-            return False
-        self._chosen(found.no)
-        return True
+    def _typed(self, said: str) -> Choice | None:
+        """Return what a key that types batches chose; None where it does not type any."""
+        if said and said in JOINS:
+            return self.typing.join(self.keeper.day, self.chosen, said)
+        return self.typing.letter(self.keeper.day, said)
+
+    def _take(self, typed: Choice) -> None:
+        if typed.batch is not None:
+            self.choose(typed.batch)
+        else:
+            self.paint()
+        self.say(typed.words, wrong=typed.wrong)
+
+    @property
+    def load(self) -> tuple[str, ...]:
+        """The batches that keys speak of: those marked, else the chosen one."""
+        return self.typing.marked or (() if self.chosen is None else (self.chosen,))
 
     @property
     def bench_app(self) -> BenchApp:
@@ -180,6 +192,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         text, wrong = self.said
         beside = Beside(
             chosen=self.chosen,
+            marked=self.typing.marked,
             chosen_words=self._chosen_words(now),
             said=text,
             wrong=wrong,
@@ -229,7 +242,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
         keys.append(("f", "doubts" if row is not None and row.flags else "story"))
-        keys += [] if self.keeper.watching or self.keeper.last_step() is None else [("z", "undo")]
+        keys += [] if self.keeper.watching or not self.keeper.last_entry() else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]
 
@@ -292,48 +305,24 @@ class BenchScreen(TypedAhead, Screen[None]):
         numbers = [row.no for row in self.shown.rows] if self.shown else []
         if numbers:
             place = numbers.index(self.chosen) if self.chosen in numbers else 0
+            self.typing.clear()
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
-        self.digits = ""
 
     def action_digit(self, digit: str) -> None:
-        """Two digits (three from batch 100 on) choose a batch; one that can mean only one batch does so at once."""
-        numbers = [row.no for row in self.shown.rows] if self.shown else []
-        typed = ("" if self._parts(self.digits) else self.digits) + digit
-        self.digits = typed
-        begun = [no for no in numbers if no.startswith(typed)]
-        parts = self._parts(typed)
-        if parts:
-            self._chosen(parts[0])
-            self.digits = typed
-            self.say(f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
-        elif typed in begun or len(begun) == 1:
-            self._chosen(typed if typed in begun else begun[0])
-        elif begun:
-            self.say(f"batch {self.digits}_")
-        elif not self.take_digits():
-            self.say(f"there is no batch {self.digits}", wrong=True)
-            self.digits = ""
+        self._take(self.typing.digit(self.keeper.day, digit))
 
-    def _parts(self, digits: str) -> list[str]:
-        """Return the live parts of the split batch with this number; a letter after it chooses among them."""
-        live = [batch.no for batch in self.keeper.day.live]
-        whole = self.keeper.day.find(digits) if digits else None
-        if whole is None or whole.no in live or (digits != whole.no and any(no.startswith(digits) for no in live)):
-            return []
-        return [no for no in live if no.rstrip(_LETTERS) == whole.no]
+    def action_unmark(self) -> None:
+        """Forget the batches typed for a load."""
+        self.typing.clear()
+        self.paint()
+        self.say(self._hint())
 
-    def take_digits(self) -> bool:
-        """Let digits typed so far stand for a whole number, 9 for 09; tell whether that is a batch."""
-        found = self.keeper.day.find(self.digits) if self.digits else None
-        if found is not None and found in self.keeper.day.live:
-            self._chosen(found.no)
-            return True
-        return False
-
-    def _chosen(self, batch_no: str) -> None:
-        self.digits = ""
-        self.choose(batch_no)
-        self.say(f"batch {self.chosen} chosen")
+    def take_digits(self) -> None:
+        """Let digits typed so far stand for a whole number, 9 for 09."""
+        typed = self.typing.whole(self.keeper.day)
+        if typed is not None:
+            self._take(typed)
+        self.typing.text = self.typing.just = ""
 
     def __getattr__(self, name: str) -> object:
         # Every action of the key table that is not the screen's own is one of `Acts`.
@@ -349,7 +338,6 @@ class BenchScreen(TypedAhead, Screen[None]):
 
         def act() -> None:
             self.take_digits()
-            self.digits = ""
             getattr(self.acts, action)()
 
         return act

@@ -57,6 +57,8 @@ class Beside:
     """What the bench says beside the picture of the day."""
 
     chosen: str | None
+    marked: tuple[str, ...]
+    """the batches of a load that move together; none where it is the chosen one alone"""
     chosen_words: str
     """the chosen batch's last entry and its next"""
     said: str
@@ -160,7 +162,7 @@ class Layout:
         coming = [next_line(item, left, look, about) for item in items[:next_room]]
         coming += [Text("")] * (next_room - len(coming))
         enter = "[enter] does it" if picture.next_up else ""
-        list_lines = self._list(picture, beside.chosen, left, rows_room, look, colours)
+        list_lines = self._list(picture, beside, left, rows_room, look, colours)
         spare = rows_room + 1 - len(list_lines)
         wrong = self._wrong_lines(found, left, spare, look)
         beneath = [
@@ -228,13 +230,14 @@ class Layout:
         return [rule("What could go wrong", width, look), *(Text(f" {line}") for line in lines[: room - 2])]
 
     def _list(
-        self, picture: Picture, chosen: str | None, width: int, room: int, look: Look, colours: Colours
+        self, picture: Picture, beside: Beside, width: int, room: int, look: Look, colours: Colours
     ) -> list[Text]:
         """Return the list's head and the batches that have room, the chosen one among them.
 
         Where not all have room, those that wait or dry are left out first and counted.
         """
-        key = (picture.rows, chosen, self.first, room, width, look.name, colours)
+        chosen, marked = beside.chosen, beside.marked or (beside.chosen,)
+        key = (picture.rows, chosen, marked, self.first, room, width, look.name, colours)
         if not _is_other(key, self._rows[0]):
             return self._rows[1]
         rows, folded = _kept(picture.rows, chosen, room)
@@ -247,7 +250,7 @@ class Layout:
         bar = scroll_bar(self.first, seen, len(numbers))
         laid = columns(width - (1 if bar else 0), picture.rows)
         lines = [
-            row_line(row, laid, row.no == chosen, look, colours, width - bool(bar))
+            row_line(row, laid, row.no in marked, look, colours, width - bool(bar))
             for row in rows[self.first : self.first + seen]
         ]
         for line, sign in zip(lines, bar, strict=False):

@@ -276,11 +276,11 @@ def shown_for_s(clock: Clock | None) -> float:
 def _then(step: Step | None) -> str:
     if step is None:
         return ""
+    if step.to == State.PAINT:
+        return step.text.split(",")[0]
     if step.run == RunEdge.END:
         return "heat off"
     if step.run == RunEdge.START:
         heat = step.text.removeprefix("start ").split(" ")[0]
         return HEAT_SHORT.get(HeatKind(heat), heat)
-    if step.to == State.PAINT:
-        return step.text.split(",")[0]
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""

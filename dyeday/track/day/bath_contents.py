@@ -175,15 +175,26 @@ def may_keep(day: Day, unit: str | None) -> bool:
 
 
 def acid_offer(
-    day: Day, batch: BatchRecord, to: State, unit: str | None, now: Now, water: Water = Water.NEW, layer_no: int = 0
+    day: Day,
+    batch: BatchRecord,
+    to: State,
+    unit: str | None,
+    now: Now,
+    water: Water = Water.NEW,
+    layer_no: int = 0,
+    together: Sequence[BatchRecord] = (),
 ) -> AcidOffer:
     """Return what is offered as a batch goes into the soak, or has dye put on, in a unit with new or kept water.
+
+    ``together`` go in with it, as one load.
 
     Kept water is topped up to what the load wants. What others in the unit have had counts, and so does what was put
     in for this load.
     """
     layer = batch.layer_of(layer_no or batch.layer)
-    others = [other for other in day.in_unit(unit) if other.no != batch.no] if unit else []
+    numbers = {batch.no, *(other.no for other in together)}
+    inside = [other for other in day.in_unit(unit) if other.no not in numbers] if unit else []
+    others = [*(other for other in together if other.no != batch.no), *inside]
     wants_l = sum(own_bath_l(one, to, layer if one is batch else one.the_layer) for one in (batch, *others))
     left_l = has = 0.0
     if water is Water.KEPT and unit is not None and may_keep(day, unit):

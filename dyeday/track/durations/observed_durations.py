@@ -118,7 +118,7 @@ def _stayed(
     layer, wof = batch.layer_of(stay.layer), batch.wof_g / 100
     if stay.state == State.SOAK:
         yield Taken(WorkKind.SOAK, soak_needed_min(batch, plan), length, batch.no)
-    elif stay.state == State.PAINT:
+    elif stay.state == State.PAINT and length > 0:  # none where the pot was switched on with the dye
         first = (batch.mix, stay.layer) not in lots
         lots.add((batch.mix, stay.layer))
         planned = layer.minutes_per_100g * wof + (layer.setup_min if first else 0.0)

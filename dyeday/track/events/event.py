@@ -25,6 +25,8 @@ class Event:
     batch: str | None = None
     boot_s: float | None = None
     boot_id: str | None = None
+    is_about: bool = False
+    """whether its time was suggested by the plan and the clocks, not seen by anybody"""
 
     @property
     def moment(self) -> Now:
@@ -47,7 +49,8 @@ class Event:
         at = parse_utc(keys["at"]) if "at" in keys else self.at
         # A moved event has no boot clock of its own any more.
         boot_s = self.boot_s if at == self.at else None
-        return replace(self, body=body, at=at, batch=keys.get("batch", self.batch), boot_s=boot_s)
+        about = self.is_about and at == self.at
+        return replace(self, body=body, at=at, batch=keys.get("batch", self.batch), boot_s=boot_s, is_about=about)
 
     def to_json(self) -> dict[str, Any]:
         """Return it as a JSON object, as it is stored; keys that are None are left out."""
@@ -61,6 +64,8 @@ class Event:
             out["boot_s"] = self.boot_s
         if self.boot_id is not None:
             out["boot_id"] = self.boot_id
+        if self.is_about:
+            out["about"] = True
         return out
 
 
@@ -72,6 +77,7 @@ def make(
     batch: str | None = None,
     minutes_ago: float = 0.0,
     at: datetime | None = None,
+    is_about: bool = False,
 ) -> Event:
     """Return a new event that says ``body``, recorded ``now``, that happened ``minutes_ago``, or at ``at``.
 
@@ -79,7 +85,21 @@ def make(
     """
     ago_s = (now.utc - at).total_seconds() if at is not None else minutes_ago * 60
     then = now.earlier(ago_s)
-    return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id)
+    return Event(new_id(), body.checked(), then.utc, now.utc, batch, then.boot_s, then.boot_id, is_about)
+
+
+ENTRY_MARK = "+"
+"""in ids of events that were recorded as one entry: those after the first have the first's id before this sign"""
+
+
+def entry_of(event_id: str) -> str:
+    """Return what the ids of all events of one entry have in common; one movement may be several events."""
+    return event_id.partition(ENTRY_MARK)[0]
+
+
+def entry_ids(first: str, count: int) -> list[str]:
+    """Return the ids of ``count`` events that are one entry."""
+    return [first, *(f"{first}{ENTRY_MARK}{n}" for n in range(1, count))]
 
 
 def in_order_of_recording(events: Iterable[Event]) -> list[Event]:

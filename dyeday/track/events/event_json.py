@@ -17,7 +17,7 @@ from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kinds import KINDS, KNOWN_BY
 from dyeday.track.timestamp import Now, iso, parse_utc
 
-_OWN = ("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id")
+_OWN = ("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about")
 
 
 def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
@@ -48,6 +48,9 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError(f"boot_s {boot_s!r} is not a number", "leave it out")
     if not isinstance(boot_id, (str, type(None))):
         raise EventError("boot_id is not text", "leave it out")
+    is_about = raw.get("about", False)
+    if not isinstance(is_about, bool):
+        raise EventError("about is neither true nor false", "leave it out")
     event_id = raw.get("id")
     if event_id is None:
         event_id = _content_id(body, batch, iso(at), twin)
@@ -55,7 +58,7 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
         raise EventError("its id is not a short text", "leave id out")
     clean_batch = harmless(batch) if batch is not None else None
     recorded = _instant(raw, "recorded_at") or now.utc
-    return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id)
+    return Event(event_id, body, at, recorded, clean_batch, boot_s, boot_id, is_about)
 
 
 def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:

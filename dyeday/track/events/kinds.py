@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
     batch_changes,
+    hours_events,
     kit_events,
     measured,
     movements,

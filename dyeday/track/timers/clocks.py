@@ -12,7 +12,15 @@ from datetime import datetime
 from dyeday.terms import ClockKind, State
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, last_heat_end, pass_was_had, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.progress import (
+    at_heat_min,
+    last_heat_end,
+    pass_needed_min,
+    pass_was_had,
+    runs_of,
+    soak_needed_min,
+    soaked_min,
+)
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.day.waiting_time import wait_left_min, waits
 from dyeday.track.timestamp import Now, elapsed_s
@@ -91,7 +99,7 @@ def _after_cool(batch: BatchRecord) -> str:
 def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     run = batch.open_run
     if run is not None:
-        yield _heat_clock(batch, run, now)
+        yield _heat_clock(day, batch, run, now)
         return
     resting = _rest_clock(day, batch, now)
     if resting is not None:
@@ -123,13 +131,13 @@ def heat_id(batch: BatchRecord, run: Run) -> str:
     return f"heat-{batch.no_at(run.start.utc)}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
 
 
-def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
+def _heat_clock(day: Day, batch: BatchRecord, run: Run, now: Now) -> Clock:
     heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     warming = run.heat is None and elapsed_s(run.start, now) < run.warm_up_min * 60
     so_far = at_heat_min(run, now) * 60
     if warming:
         so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
-    left = heat.minutes * 60 - so_far
+    left = _wanted_min(day, batch, run) * 60 - so_far
     where = f" {run.unit}" if run.unit else ""
     own_end = run.own_end is not None
     text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
@@ -142,6 +150,16 @@ def _heat_clock(batch: BatchRecord, run: Run, now: Now) -> Clock:
         run.unit,
         text,
     )
+
+
+def _wanted_min(day: Day, batch: BatchRecord, run: Run) -> float:
+    """Return the minutes at heat a run is for: its heat's, of all pots in turn that had none before it."""
+    minutes = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
+    needed = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
+    if needed <= minutes or run.layer != batch.layer:
+        return minutes
+    before = sum(at_heat_min(r, run.start) for r in runs_of(batch, run.layer, run.pass_no) if r is not run)
+    return max(minutes, needed - before)
 
 
 def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:

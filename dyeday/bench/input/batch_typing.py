@@ -1,0 +1,121 @@
+"""Batches typed on the bench: 4, 04, 04b, and several for one load: 1-4, or 1,3,6.
+
+A plain state machine on the keys and the day's batches, so that every rule can be tried without a screen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
+from dyeday.track.typed_batches import typed_batches
+
+_LETTERS = "abcdefghijklmnopqrstuvwxyz"
+JOINS = ",-"
+"""typed behind a batch: this one and the next, or all up to the next"""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a key chose: the batch, or None so far; what to say of it."""
+
+    batch: str | None
+    words: str
+    wrong: bool = False
+
+
+@dataclass
+class BatchTyping:
+    """``text`` is typed so far, ``marked`` the batches of the load it names."""
+
+    text: str = ""
+    just: str = ""
+    """the batch that the last digits chose: a comma or a dash behind it begins a load"""
+    marked: tuple[str, ...] = ()
+
+    def clear(self) -> None:
+        self.text, self.just, self.marked = "", "", ()
+
+    @property
+    def is_list(self) -> bool:
+        return any(join in self.text for join in JOINS)
+
+    @property
+    def takes_dash(self) -> bool:
+        """Whether a dash typed now means "up to"."""
+        return bool(self.text or self.just)
+
+    def join(self, day: Day, chosen: str | None, sign: str) -> Choice | None:
+        """Go on with another batch of the load, behind the typed one, else behind the ``chosen`` one."""
+        before = self.text or self.just or chosen
+        if not before or before[-1] in JOINS:
+            return None
+        self.text, self.just = before + sign, ""
+        return self._listed(day)
+
+    def digit(self, day: Day, digit: str) -> Choice:
+        """Take a digit. Two (three from batch 100 on) choose a batch; what can mean only one does so at once."""
+        self.just = ""
+        if self.is_list:
+            self.text += digit
+            return self._listed(day)
+        self.marked = ()
+        numbers = [batch.no for batch in day.live]
+        self.text = typed = ("" if _parts(day, self.text) else self.text) + digit
+        begun = [no for no in numbers if no.startswith(typed)]
+        if parts := _parts(day, typed):
+            return Choice(parts[0], f"batch {parts[0]} chosen; a letter chooses another of {', '.join(parts)}")
+        if typed in begun or len(begun) == 1:
+            return self._chosen(typed if typed in begun else begun[0])
+        if begun:
+            return Choice(None, f"batch {typed}_")
+        if (whole := self.whole(day)) is not None:
+            return whole
+        self.text = ""
+        return Choice(None, f"there is no batch {typed}", wrong=True)
+
+    def letter(self, day: Day, letter: str) -> Choice | None:
+        """Choose the part "b" of "04b" where the digits typed so far, with this letter, name one; else None."""
+        if not self.text or not letter.isalpha():
+            return None
+        if self.is_list:
+            last = self.text.replace("-", ",").rpartition(",")[2]
+            found = day.find(last + letter) if last.isdigit() else None
+            if found is None or found not in day.live:
+                return None
+            self.text += letter
+            return self._listed(day)
+        found = day.find(self.text + letter)
+        return self._chosen(found.no) if found is not None and found in day.live else None
+
+    def whole(self, day: Day) -> Choice | None:
+        """Let digits typed so far stand for a whole number, 9 for 09; None where that is not a batch."""
+        found = day.find(self.text) if self.text and not self.is_list else None
+        return self._chosen(found.no) if found is not None and found in day.live else None
+
+    def _chosen(self, batch_no: str) -> Choice:
+        self.text, self.just = "", batch_no
+        return Choice(batch_no, f"batch {batch_no} chosen")
+
+    def _listed(self, day: Day) -> Choice:
+        try:
+            found = [batch.no for batch in typed_batches(day, self.text.rstrip(JOINS))]
+        except ValueError as error:
+            begun = self.text.replace("-", ",").rpartition(",")[2]
+            if any(batch.no.startswith(begun) for batch in day.live):
+                return Choice(None, f"batches {self.text}_")
+            self.clear()
+            return Choice(None, str(error), wrong=True)
+        self.marked = tuple(found)
+        open_end = "_" if self.text[-1] in JOINS else ": space moves them on together"
+        return Choice(found[-1], f"batches {batches_text(found)}{open_end}")
+
+
+def _parts(day: Day, digits: str) -> list[str]:
+    """Return the live parts of the split batch with this number; a letter after it chooses among them."""
+    live = [batch.no for batch in day.live]
+    whole = day.find(digits) if digits else None
+    if whole is None or whole.no in live or (digits != whole.no and any(no.startswith(digits) for no in live)):
+        return []
+    return [no for no in live if no.rstrip(_LETTERS) == whole.no]

@@ -1,0 +1,104 @@
+"""What has probably happened since the last entry: ends of heat first, then what the clocks and the plan suggest.
+
+Acid, readings and looks are never proposed: nobody can know them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from itertools import count
+
+from dyeday.ahead.advising.next_step import Step, next_step
+from dyeday.bench.live_session import Draft
+from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offers import Taken, offer_for
+from dyeday.terms import ClockKind, RunEdge, State
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.fold import take
+from dyeday.track.events.event import make
+from dyeday.track.events.event_text import placed
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now
+
+MOST = 9
+"""proposals shown at once"""
+_WAITED_FOR = (ClockKind.SOAK, ClockKind.HEAT, ClockKind.WARM_UP, ClockKind.REST, ClockKind.COOL)
+_NEVER = (State.WAITING, State.DRY, State.SET_ASIDE)
+"""what is in these states may well have stayed there"""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One thing that probably happened: to which batch, what, and when."""
+
+    batch: str
+    at: Now
+    text: str
+    drafts: tuple[Draft, ...]
+
+
+def last_entry_at(day: Day) -> Now | None:
+    """Return when the latest thing on record happened; None before the first."""
+    alive = [event for event in day.events if event.id not in day.dead and event.body.IS_STEP]
+    return max((event.moment for event in alive), key=lambda moment: moment.utc, default=None)
+
+
+def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) -> list[Proposal]:
+    """Return what has probably happened between ``since`` and ``now``, in the order it is asked for.
+
+    One pair of hands does what needs hands, one thing after the other. Nothing more is proposed of batches that were
+    ``left_out``.
+    """
+    found: list[Proposal] = []
+    hands = since
+    while len(found) < MOST:
+        steps = list(_steps(day, since, hands, now, left_out))
+        if not steps:
+            break
+        ends = [one for one in steps if one[1].run is RunEdge.END]
+        at, step = min(ends or steps, key=lambda one: one[0].utc)
+        batch = day.batches[step.batch]
+        offer = offer_for(day, [batch], step, at)
+        drafts = tuple(drafts_for(offer, Taken(step.unit, "")))
+        where = "" if step.run is RunEdge.END else placed(step.unit, hangs=step.to is State.DRY)
+        found.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
+        ids = (f"proposed-{len(found)}-{n}" for n in count())
+        for draft in drafts:
+            day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
+        if step.run is not RunEdge.END:
+            hands = max(hands, at, key=lambda moment: moment.utc)
+    return found
+
+
+def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]) -> Iterator[tuple[Now, Step]]:
+    """Yield the next step of each batch that may have been taken by ``now``, with its time."""
+    for batch in day.live:
+        if batch.no in left_out or not batch.is_live or batch.state in _NEVER:
+            continue
+        ready = _ready_at(day, batch, now)
+        if ready is None:
+            continue
+        step = next_step(day, batch, max(ready, since, key=lambda moment: moment.utc))
+        if step is None or step.acid or (step.unit_kind is not None and step.unit is None):
+            continue
+        begin = since if step.run is RunEdge.END else hands
+        at = max(ready, begin, key=lambda moment: moment.utc)
+        if at.utc < now.utc:
+            yield at, step
+
+
+def _ready_at(day: Day, batch: BatchRecord, now: Now) -> Now | None:
+    """Return when a batch could go on: its clock is up, or hands are through with it by the plan's minutes."""
+    since, wof = batch.state_since, batch.wof_g / 100
+    if since is None:
+        return None
+    if batch.state is State.PAINT:
+        return since.later(batch.the_layer.minutes_per_100g * wof * 60)
+    if batch.state is State.RINSE:
+        return since.later(batch.colourway.rinse_min_per_100g * wof * 60)
+    clock = clock_of(day, batch, now)
+    if clock is not None and clock.what in _WAITED_FOR and clock.left_s is not None:
+        return now.later(clock.left_s)
+    return since if batch.state is State.FIX else None

@@ -1,0 +1,207 @@
+"""What the bench tells of a step before it is taken: water and acid, dyes and paint, the unit's time and its load."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from dyeday import units
+from dyeday.ahead.advising.next_step import Step
+from dyeday.ahead.advising.reasons import clock
+from dyeday.ahead.hours import absence_met, break_met
+from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
+from dyeday.craft.water.acids import AcidKind
+from dyeday.craft.yarn.heat_into_yarn import warm_up_min
+from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
+from dyeday.plan.amounts import layer_dyes, liquor_ml
+from dyeday.plan.doses import full_dose, soak_l
+from dyeday.plan.model import FixStep, Layer, Plan, pots_of
+from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, RunEdge, State, Water
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
+from dyeday.track.day.consumption import JAR_REMEDY, short_jars
+from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import has_heated, waiting_acids
+from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
+from dyeday.track.flags.power import too_much_with
+from dyeday.track.reading_meaning import acid_text, dose_text
+from dyeday.track.timers.clocks import clock_of
+from dyeday.track.timestamp import Now, minutes, whole_min
+
+
+def lines_to_know(
+    day: Day,
+    batches: Sequence[BatchRecord],
+    step: Step,
+    layer: Layer,
+    unit: str | None,
+    water: Water | None,
+    now: Now,
+) -> list[str]:
+    """Return what to know before a step of ``batches`` is taken, in ``unit`` and in such ``water``."""
+    batch = batches[0]
+    if step.to == State.SOAK:
+        return [
+            *_soak_lines(day, batches, layer),
+            *_bath_lines(day, batches, step.layer or batch.layer, unit, water, now),
+        ]
+    if step.to == State.PAINT:
+        alike = all((b.colourway, b.base) == (batch.colourway, batch.base) for b in batches)
+        lines = _paint_lines(day, batches, step, layer) if alike else []
+        powder = [OPEN_POWDER] if layer.powder_g_per_100g is not None else []
+        strong = [STRONG_ACID] if layer.acid_in != AcidPlace.SOAK and _is_strong(day.plan) else []
+        return [
+            *powder,
+            *strong,
+            *lines,
+            *(_heat_lines(day, batch, step, unit, now) if step.run is RunEdge.START else []),
+        ]
+    if step.run == RunEdge.START:
+        return _heat_lines(day, batch, step, unit, now)
+    if step.to == State.DONE:
+        left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
+        soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
+        return [f"{soon}a adds its weight, which tells whether it is dry"]
+    cools = [f"cools {layer.cool_min:g} min before it may be rinsed"] if step.to == State.COOL else []
+    return [*(_so_far_lines(day, batch, now) if step.run == RunEdge.END else []), *cools]
+
+
+def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
+    """Tell how much of its heat a batch has had, before the heat is taken off."""
+    running, run = clock_of(day, batch, now), batch.open_run
+    if running is None or run is None:
+        return []
+    heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
+    if running.what == ClockKind.WARM_UP:
+        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; h says when heat is real"]
+    return [f"{whole_min(running.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
+
+
+def _bath_lines(
+    day: Day, batches: Sequence[BatchRecord], layer_no: int, unit: str | None, water: Water | None, now: Now
+) -> list[str]:
+    """Tell what was put into the chosen tray for this load, and what its last bath wants where its water is kept."""
+    if unit is None:
+        return []
+    put = sum(one.amount_of(day.plan.acid) for one in waiting_acids(day, unit))
+    if put > 0:
+        return [f"{unit} has {acid_text(day.plan, put)} in it"]
+    if water is Water.NEW or batches[0].layer_of(layer_no).acid_in is not AcidPlace.SOAK or not may_keep(day, unit):
+        return []
+    kept = acid_offer(day, batches[0], State.SOAK, unit, now, Water.KEPT, layer_no, batches)
+    system, jug = day.plan.session.units, day.plan.jug_ml
+    amounts = [units.show_volume(litres * 1000, system, jug) for litres in (kept.left_l, kept.top_up_l)]
+    acid = f", add {acid_text(day.plan, kept.now)}" if kept.now > 0 else ""
+    top_up = f", top up {amounts[1]}" if kept.top_up_l > 0 else ""
+    return [f"its water kept: about {amounts[0]} left{top_up}{acid}, and read the pH in 10 min"]
+
+
+def _soak_lines(day: Day, batches: Sequence[BatchRecord], layer: Layer) -> list[str]:
+    water = soak_l(sum(batch.wof_g for batch in batches))
+    need = full_dose(day.plan, water, yarn_of(*batches), layer) if layer.acid_in == AcidPlace.SOAK else None
+    line = f"{units.show_volume(water * 1000, day.plan.session.units, day.plan.jug_ml)} of water"
+    if need is None:
+        return [
+            line if layer.acid_in == AcidPlace.SOAK else f"{line}, no acid: it goes into the {layer.acid_in.value}"
+        ]
+    notes = ", ".join(need.notes)
+    reaches = "" if need.ph is None else f", to pH {need.ph:.1f}"
+    return [
+        f"{line}; {dose_text(day.plan, need)} for it and the fibre{reaches}",
+        *([notes] if notes else []),
+        *([STRONG_ACID] if _is_strong(day.plan) else []),
+    ]
+
+
+def _is_strong(plan: Plan) -> bool:
+    return plan.acid.kind == AcidKind.VINEGAR and (plan.acid.strength_pct or 0.0) >= IRRITANT_PCT
+
+
+def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: Layer) -> list[str]:
+    plan, batch = day.plan, batches[0]
+    numbers = {one.no for one in batches}
+    lines = [f"{jar}: {JAR_REMEDY}" for jar in short_jars(day) if numbers & {*jar.batches}]
+    wof_g = sum(one.wof_g for one in batches)
+    wanted = layer_dyes(plan, layer, step.layer or batch.layer, wof_g)
+    for place, section in enumerate(layer.sections, 1):
+        parts = []
+        for dye in wanted:
+            if dye.section == place:
+                amount = (
+                    units.show_mass(dye.powder_g, plan.session.units, plan.scale_g)
+                    if dye.solution_ml is None
+                    else units.show_volume(dye.solution_ml, plan.session.units, plan.jug_ml)
+                )
+                parts.append(f"{dye.dye} {amount}")
+        share = f"{section.share_pct:g} %: " if len(layer.sections) > 1 else ""
+        lines.append(f"{share}{', '.join(parts) or 'no dye'}")
+    liquor = liquor_ml(layer, wof_g)
+    if liquor > 0:
+        solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
+        water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
+        total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
+        lines.append(f"{water} of water makes it {total}")
+    return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
+
+
+def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now: Now) -> list[str]:
+    lines = []
+    kit = day.plan.kit_of(unit) if unit else None
+    heat = batch.layer_of(batch.layer).heats[(step.pass_no or 1) - 1]
+    if kit is None:
+        return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if step.unit_kind else []
+    if KIT_TRAITS[kit.kind].in_turn:
+        pots = pots_of(kit, batch.skeins, batch.base.skein_g)
+        if pots > 1:
+            lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
+    elif kit.warm_up_min:
+        at_heat = HEAT_VERBS[heat.how]
+        lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
+    elif kit.tank_l and kit.power_w:
+        minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
+        lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
+    lines += _when_up(day, unit, heat, now)
+    if not has_heated(day):
+        lines.append(FIRST_HEAT)
+    too_much = too_much_with(day, unit, now) if unit is not None else None
+    return [too_much, *lines] if too_much is not None else lines
+
+
+def _when_up(day: Day, unit: str | None, heat: FixStep, now: Now) -> list[str]:
+    """Tell of a heat begun now that nobody would be in the house with, or that ends where no hands are free."""
+    kit = day.plan.kit_of(unit) if unit else None
+    if kit is None or KIT_TRAITS[kit.kind].in_turn:
+        return []
+    on_min = kit.warm_up_min + heat.minutes
+    fill_min = FILL_MIN if fills_each_load(day.plan, kit, on_min) else 0
+    up = now.later((kit.load_min + fill_min + on_min) * 60).utc
+    absence, pause = absence_met(day.plan, now.utc, up), break_met(day.plan, up)
+    if absence is not None:
+        out, back = (clock(day, moment) for moment in absence)
+        return [f"would be up {clock(day, up)}, and nobody is in from {out} to {back}: load after {back}"]
+    if pause is not None and not kit.switches_off:
+        begin, end = (clock(day, moment) for moment in pause)
+        length = (pause[1] - up).total_seconds() / 60
+        later = clock(day, now.utc + timedelta(minutes=length))
+        return [f"would be up {clock(day, up)}, and no hands are free from {begin} to {end}: load from {later}"]
+    return []
+
+
+def tank_min(day: Day, batch: BatchRecord, step: Step, unit: str, now: Now) -> tuple[float, float, float] | None:
+    """Return a tank's minutes to its reserve: left now, wanted for the heat of a step, and full; None without one."""
+    kit = day.plan.kit_of(unit)
+    lasts = fill_lasts_min(kit) if kit is not None else None
+    if kit is None or lasts is None or step.run is not RunEdge.START:
+        return None
+    full = to_reserve_min(day, lasts)
+    left = max(0.0, full - tank_fills(day, unit, now)[-1].ran_min)
+    return left, batch.layer_of(batch.layer).heats[(step.pass_no or 1) - 1].minutes + kit.warm_up_min, full
+
+
+def tank_line(minutes: tuple[float, float, float], *, is_filled: bool) -> str:
+    """Return how long the tank lasts, and what to do where that is too short for the heat."""
+    left, wanted, full = minutes
+    line = f"its tank has {whole_min((full if is_filled else left) * 60)} min to its reserve"
+    if wanted > full:
+        return f"{line}: not enough for {wanted:.0f} min, nor is a full one: top it up boiling"
+    return line if is_filled or left >= wanted else f"{line}: not enough for {wanted:.0f} min, fill it first (f)"

@@ -1,0 +1,88 @@
+"""Events that change the day's hours while it goes on: its stop, breaks, absences, hands, and what it is made for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from dyeday.plan.model import AIMS
+from dyeday.plan.reading.table_reader import clock_min
+from dyeday.terms import Serves
+from dyeday.text import brief
+from dyeday.track.day.batch_record import altered
+from dyeday.track.day.day_state import Day
+from dyeday.track.events import field_checks as check
+from dyeday.track.events.body import Body, key
+from dyeday.track.events.event import Event
+from dyeday.track.events.field_checks import EventError
+
+AIM_WORDS: Mapping[Serves, str] = {serves: words for words, serves in AIMS.items()}
+
+
+def _clock(name: str, value: Any) -> str:
+    if clock_min(value) is None:
+        raise EventError(f"{name} {brief(value)} is not a time", f'write "{name}": "20:00"')
+    return str(value).strip()
+
+
+def _span(name: str, value: Any) -> str:
+    begin, dash, end = str(value).partition("-")
+    first, last = clock_min(begin), clock_min(end)
+    if not dash or first is None or last is None or last <= first:
+        raise EventError(f"{name} {brief(value)} is not a span of time", f'write "{name}": "15:05-15:40"')
+    return f"{begin.strip()}-{end.strip()}"
+
+
+def _minutes(span: str) -> tuple[int, int]:
+    begin, _, end = span.partition("-")
+    return clock_min(begin) or 0, clock_min(end) or 0
+
+
+class HoursChanged(Body):
+    """The day's hours are others than the plan has."""
+
+    NAME = "hours"
+    KNOWN_BY = ("stop", "break", "out", "hands", "aim")
+    ONE_OF = KNOWN_BY
+    MISSING = "change"
+    TRIED = 3
+    stop: str | None = key(_clock, default=None)
+    break_: str | None = key(_span, name="break", default=None)
+    """a break more"""
+    out: str | None = key(_span, default=None)
+    """an absence more: no hands, and no heat"""
+    hands: int | None = key(check.count(1, 20), default=None)
+    aim: Serves | None = key(check.term(Serves), default=None)
+
+    def apply(self, day: Day, event: Event) -> Day:
+        session = day.plan.session
+        session = replace(
+            session,
+            stop_min=session.stop_min if self.stop is None else clock_min(self.stop) or 0,
+            breaks=session.breaks if self.break_ is None else (*session.breaks, _minutes(self.break_)),
+            out=session.out if self.out is None else (*session.out, _minutes(self.out)),
+            hands=self.hands or session.hands,
+            serves=self.aim or session.serves,
+        )
+        changed = altered(day, plan=altered(day.plan, session=session))
+        return changed if self.aim is None else altered(changed, serves=self.aim)
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        stop = clock_min(self.stop) if self.stop is not None else None
+        if stop is not None and stop <= day.plan.session.start_min:
+            raise EventError(f"{self.stop} is before the day's start", 'after midnight write "01:30+1"')
+
+    def words(self, event: Event, day: Day | None) -> str:
+        said = [
+            f"{word} {value}"
+            for word, value in (
+                ("stop", self.stop),
+                ("break", self.break_),
+                ("out", self.out),
+                ("hands", self.hands),
+                ("aim", AIM_WORDS[self.aim] if self.aim is not None else None),
+            )
+            if value is not None
+        ]
+        return ", ".join(said)

@@ -1,0 +1,117 @@
+"""Catching up after a gap: what is proposed, in which order and when, and how it stands on record."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
+from dyeday.terms import State
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.event_text import event_text
+from dyeday.track.events.kit_events import AcidPutIn
+from dyeday.track.events.measured import Measured
+from dyeday.track.events.movements import Load
+from tests.bench.driving import Bench, drive
+from tests.bench.test_offers import HARD
+from tests.track.days import Line, at, day_of, now, soaked
+
+RECORD: list[Line] = [
+    *soaked("01", "09:00", "09:30"),
+    at("09:40", batches=["01"], to="fix", unit="steamer 1", pass_no=1, run="start"),
+    at("09:45", "04", to="soak", unit="tray 2"),
+    at("09:50", "05", to="soak", unit="tray 3"),
+]
+
+
+def proposed(record: list[Line], time: str, *left_out: str) -> list[Proposal]:
+    day = day_of(record, HARD)
+    since = last_entry_at(day)
+    assert since is not None
+    return proposals(day, since, now(time), left_out)
+
+
+def test_ends_of_heat_come_first_and_each_has_the_time_its_clock_suggests() -> None:
+    """Steam of 40 min after 10 of warm-up from 9:40; soaks of 20 min, then one pair of hands."""
+    found = proposed(RECORD, "10:45")
+    assert [one.batch for one in found[:3]] == ["01", "04", "05"]
+    assert found[0].at.utc == now("10:30").utc
+    assert found[0].text == "heat off steamer 1, out to cool"
+    assert found[1].at.utc == now("10:05").utc
+    assert found[2].at.utc >= found[1].at.utc
+
+
+def test_nothing_is_proposed_that_is_not_over_yet_nor_of_a_batch_left_out() -> None:
+    assert [one.batch for one in proposed(RECORD, "10:15")][:1] == ["04"]
+    assert "04" not in [one.batch for one in proposed(RECORD, "10:45", "04")]
+
+
+def test_acid_readings_and_looks_are_never_proposed() -> None:
+    """Two hours in which a batch went through its paint, its pot, its rinse."""
+    record = [*RECORD, at("09:55", "03", to="soak", unit="tray 4")]
+    bodies = [draft.body for one in proposed(record, "18:00") for draft in one.drafts]
+    assert bodies
+    assert not any(isinstance(body, (AcidPutIn, Measured)) for body in bodies)
+    assert not any(isinstance(body, Load) and (body.acid_ml, body.acid_g) != (None, None) for body in bodies)
+
+
+def test_return_takes_a_line_digits_change_its_time_and_space_leaves_it_out(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        for no in ("04", "05"):
+            await bench.press(*no, "m", "2", "space", "enter")
+        before = len(bench.session.events)
+        await bench.on(100)
+        await bench.press("B")
+        assert "What has probably happened" in bench.screen
+        await bench.press("enter")
+        first = bench.session.events[before]
+        assert first.is_about
+        ago_min = (bench.clock().utc - first.at).total_seconds() / 60
+        assert ago_min == {"04": 50, "05": 60}[first.batches[0]]
+        await bench.type("20")
+        await bench.press("enter")
+        second = bench.session.events[-1]
+        assert not second.is_about
+        assert (bench.clock().utc - second.at).total_seconds() == 20 * 60
+        batches = bench.app.keeper.day.batches
+        assert [batches[no].state for no in ("04", "05")] == [State.COOL, State.COOL]
+
+    drive(tmp_path, script)
+
+
+def test_space_leaves_a_line_out_and_escape_ends(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter")
+        before = len(bench.session.events)
+        await bench.on(100)
+        await bench.press("B", "space")
+        assert bench.app.screen is bench.app.bench
+        assert len(bench.session.events) == before
+        await bench.press("B", "escape")
+        assert bench.app.screen is bench.app.bench
+        assert len(bench.session.events) == before
+
+    drive(tmp_path, script)
+
+
+def test_a_time_taken_as_suggested_is_told_as_about_and_comes_back_from_json(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter")
+        await bench.on(100)
+        await bench.press("B", "enter")
+        event = bench.session.events[-1]
+        assert event_text(event).endswith("time about")
+        assert read_event(json.loads(json.dumps(event.to_json())), bench.clock()) == event
+        assert not event.corrected({"at": "2026-03-14T09:30:00Z"}).is_about
+
+    drive(tmp_path, script)
+
+
+def test_with_nothing_missing_it_says_so(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("B")
+        assert "nothing is on record yet" in bench.screen
+        await bench.press("0", "1", "space", "enter", "B")
+        assert "nothing seems to be missing" in bench.screen
+
+    drive(tmp_path, script)

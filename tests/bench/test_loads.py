@@ -1,0 +1,176 @@
+"""Several batches moved together: how they are typed, and that one movement is one entry which undo takes back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from dyeday.bench.prompts.offer_drafts import drafts_for
+from dyeday.bench.prompts.offers import Offer, Taken, offer_for
+from dyeday.terms import State, Water
+from tests.bench.driving import Bench, drive
+from tests.bench.test_offers import HARD, step_of
+from tests.track.days import Line, at, day_of, now, soaked
+from tests.typed_events import draft
+
+
+def states(bench: Bench, *numbers: str) -> list[State]:
+    return [bench.app.keeper.day.batches[no].state for no in numbers]
+
+
+@pytest.mark.parametrize(
+    "keys", [("1", "minus", "3"), ("1", "comma", "0", "2", "comma", "3"), ("0", "1", "minus", "3")]
+)
+def test_a_load_typed_as_a_stretch_or_a_list_moves_in_one_entry_and_undo_takes_it_back(
+    tmp_path: Path, keys: tuple[str, ...]
+) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press(*keys)
+        assert "batches 01, 02, 03" in bench.screen
+        await bench.press("m", "4")
+        assert states(bench, "01", "02", "03", "04") == [State.COOL, State.COOL, State.COOL, State.WAITING]
+        assert bench.kinds == ["load"]
+        await bench.press("z", "enter")
+        assert states(bench, "01", "02", "03") == [State.WAITING] * 3
+
+    drive(tmp_path, script)
+
+
+def test_undo_takes_the_whole_movement_back_with_what_was_recorded_beside_it(tmp_path: Path) -> None:
+    """The soak with its acid and the chore that goes before it: one undo, one redo."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "2", "space", "enter")
+        assert bench.kinds == ["load", "chore"]
+        await bench.press("z", "enter")
+        day = bench.app.keeper.day
+        assert states(bench, "02") == [State.WAITING]
+        assert not day.chores
+        assert not any(bath.acids for bath in day.units["tray 1"].baths)
+        await bench.press("Z", "enter")
+        assert states(bench, "02") == [State.SOAK]
+        assert len(bench.app.keeper.day.chores) == 1
+
+    drive(tmp_path, script)
+
+
+def test_escape_and_arrows_forget_a_load_and_a_number_that_is_none_is_said(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("1", "minus", "3", "escape")
+        assert len(bench.app.bench.load) == 1
+        await bench.press("1", "minus", "9")
+        assert "there is no batch '9'" in bench.screen
+        assert bench.kinds == []
+
+    drive(tmp_path, script)
+
+
+def test_a_dash_is_a_six_on_the_unshifted_row_of_a_french_keyboard(tmp_path: Path) -> None:
+    """& is 1 there and - is 6; behind a plain digit a dash is a dash."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("1", "minus", "4")
+        assert "batches 01, 02, 03, 04" in bench.screen
+        await bench.press("escape", "à", "minus")
+        assert "there is no batch 06" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_batches_whose_next_steps_differ_are_not_moved_together(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "1", "minus", "2", "space")
+        assert "move them one by one" in bench.screen
+        assert bench.kinds == ["moved"]
+
+    drive(tmp_path, script)
+
+
+def load_offer(lines: list[Line], *numbers: str, time: str = "12:00") -> Offer:
+    day = day_of(lines, HARD)
+    return offer_for(day, [day.batches[no] for no in numbers], step_of(day, numbers[0], time), now(time))
+
+
+def test_a_soak_of_two_batches_is_offered_the_acid_of_both_and_shares_it() -> None:
+    offer = load_offer([], "05", "01")
+    assert float(offer.amount_for("tray 2")) > float(load_offer([], "05").amount_for("tray 2"))
+    assert drafts_for(offer, Taken("tray 2", "100")) == [
+        draft("load", None, {"batches": ["05", "01"], "to": "soak", "unit": "tray 2", "acid_ml": 100.0})
+    ]
+
+
+USED = [*soaked("01", "09:00", "10:00"), at("10:00", "01", to="paint")]
+"""tray 1 soaked a load and is empty again"""
+
+
+def test_the_water_of_the_load_before_is_asked_for_once_and_then_offered_as_last_time() -> None:
+    first = load_offer(USED, "05")
+    assert first.may_keep_water("tray 1")
+    assert first.water_for("tray 1") is None
+    kept = [
+        *USED,
+        at("11:00", batches=["05"], to="soak", unit="tray 1", water="kept"),
+        at("11:30", "05", to="paint"),
+    ]
+    assert load_offer(kept, "06").water_for("tray 1") is Water.KEPT
+    assert not first.may_keep_water("tray 2")
+
+
+def test_the_amount_follows_the_water() -> None:
+    """Water that is kept has what the first load left of its 200 mL; new water wants the whole dose."""
+    acid = at("09:00", unit="tray 1", event="acid put in", acid_ml=200)
+    offer = load_offer([*USED[:1], acid, *USED[1:]], "05")
+    assert float(offer.amount_for("tray 1", Water.KEPT) or 0) < float(offer.amount_for("tray 1", Water.NEW))
+
+
+def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> None:
+    lines = [
+        *soaked("01"),
+        at("10:30", batches=["01"], to="fix", pass_no=1, run="start", unit="steamer 1"),
+        *soaked("04", "10:00", "10:40", "tray 2"),
+    ]
+    offer = load_offer(lines, "04")
+    assert offer.to_lift("steamer 1") == ("01",)
+    assert drafts_for(offer, Taken("steamer 1", "", is_tank_filled=True, lifted=("01",))) == [
+        draft("load", None, {"batches": ["01"], "to": "cool", "unit": "steamer 1", "pass": 1, "run": "end"}),
+        draft(
+            "load",
+            None,
+            {"batches": ["04"], "to": "fix", "unit": "steamer 1", "pass": 1, "run": "start", "tank": "filled"},
+        ),
+    ]
+
+
+def test_painted_yarn_may_wait_for_its_unit() -> None:
+    offer = load_offer([*soaked("01")], "01")
+    assert offer.may_wait
+    assert drafts_for(offer, Taken(None, "", waits=True)) == [draft("moved", "01", {"to": "fix"})]
+
+
+def test_one_key_takes_the_rinse_with_its_look_and_return_alone_records_none(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "4")
+        await bench.on(61)
+        await bench.press("space", "enter")
+        assert bench.kinds == ["moved", "moved"]
+        await bench.press("z", "enter", "space", "t")
+        assert bench.kinds[-2:] == ["reading", "moved"]
+        assert bench.app.screen is bench.app.bench
+
+    drive(tmp_path, script)
+
+
+def test_a_tank_too_low_for_the_heat_is_not_started_by_one_return(tmp_path: Path) -> None:
+    """Return says that f fills it; return again starts it all the same."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "1", "enter")
+        await bench.on(50)
+        await bench.press("space", "enter", "0", "5", "m", "2", "space", "1", "enter")
+        assert "the tank is too low for it" in bench.screen
+        await bench.press("f", "enter")
+        assert bench.app.screen is bench.app.bench
+        assert bench.session.events[-1].body.to_json()["tank"] == "filled"
+
+    drive(tmp_path, script)

@@ -1,0 +1,52 @@
+"""The day's hours changed while it goes on: what each key does to the day, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+
+from dyeday.terms import Serves
+from dyeday.track.events.event_check import refuse
+from dyeday.track.events.event_json import read_event
+from dyeday.track.events.event_text import event_text
+from dyeday.track.events.field_checks import EventError
+from tests.track.days import at, day_of, now
+
+
+def test_each_key_changes_its_part_of_the_session_and_undo_brings_the_plans_own_back() -> None:
+    day = day_of(
+        [
+            at("10:00", event="hours", stop="20:30"),
+            at("10:01", event="hours", **{"break": "13:00-13:30"}),
+            at("10:02", event="hours", out="15:05-15:40", hands=2),
+            at("10:03", event="hours", aim="tonight"),
+        ]
+    )
+    session = day.plan.session
+    assert session.stop_min == 20 * 60 + 30
+    assert session.breaks == ((780, 810),)
+    assert session.out == ((905, 940),)
+    assert session.hands == 2
+    assert session.serves is Serves.TONIGHT
+    first = day.events[0]
+    undone = day_of([*(event.to_json() for event in day.events), at("10:05", strikes=first.id)])
+    assert undone.plan.session.stop_min == 18 * 60
+
+
+@pytest.mark.parametrize(
+    "keys", [{"stop": "soon"}, {"out": "15:40-15:05"}, {"out": "15:40"}, {"hands": 0}, {"aim": "sleep"}, {}]
+)
+def test_what_is_not_a_time_a_span_or_a_count_is_refused(keys: dict[str, object]) -> None:
+    with pytest.raises(EventError):
+        read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", **keys}, now("10:00"))
+
+
+def test_a_stop_before_the_start_is_refused_with_how_a_time_after_midnight_is_typed() -> None:
+    day = day_of([])
+    event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "stop": "01:30"}, now("10:00"))
+    with pytest.raises(EventError, match=r"01:30\+1"):
+        refuse(day, event)
+
+
+def test_it_is_told_in_the_words_of_the_plan() -> None:
+    event = read_event({"event": "hours", "at": "2026-04-18T10:00:00Z", "out": "15:05-15:40"}, now("10:00"))
+    assert event_text(event) == "out 15:05-15:40"
