@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 from dyeday.plan.model import AIMS
-from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import Serves
 from dyeday.text import brief
 from dyeday.track.day.batch_record import altered
@@ -18,6 +17,13 @@ from dyeday.track.events.event import Event
 from dyeday.track.events.field_checks import EventError
 
 AIM_WORDS: Mapping[Serves, str] = {serves: words for words, serves in AIMS.items()}
+
+
+def clock_min(text: object) -> int | None:
+    """Return minutes from midnight of "20:00" or "01:30+1"; None where it is no time."""
+    from dyeday.plan.reading import table_reader  # knows units, which an open session does not need
+
+    return table_reader.clock_min(text)
 
 
 def _clock(name: str, value: Any) -> str:
