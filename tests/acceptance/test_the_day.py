@@ -272,7 +272,7 @@ def offered(played: Played, batch: str, time: str) -> tuple[str, ...]:
     now, day = Now(instant(time)), played.day
     step = next_step(day, day.batches[batch], now)
     assert step is not None
-    return offer_for(day, day.batches[batch], step, now).lines
+    return offer_for(day, [day.batches[batch]], step, now).lines
 
 
 def until(played: Played, time: str) -> Played:
