@@ -19,7 +19,7 @@ from dyeday.ahead.forecast import forecast
 from dyeday.bench.looks.themes import DARK, Colours
 from dyeday.bench.screens.forecast_screen import rest_text
 from dyeday.bench.screens.log_screen import log_text
-from dyeday.bench.screens.text_screens import batch_text, doubts_text
+from dyeday.bench.screens.text_screens import batch_text, flags_text
 from dyeday.bench.view.attention import wanted
 from dyeday.bench.view.bench_layout import Beside, Layout
 from dyeday.bench.view.bench_lines import next_line
@@ -112,7 +112,7 @@ def on_the_bench(studio: Studio, at: datetime) -> None:
         far_text(wanted(day, now, kept.items), width, height, look=DARK, lit=True, screen_mm=174)
         rest_text(day, found, width, DARK, [])
         log_text(day, list(day.events), 0, height, width, DARK)
-        doubts_text(open_flags(day, now), width, DARK)
+        flags_text(open_flags(day, now), width, DARK)
         for batch in day.live:
             batch_text(day, batch, flags[batch.no], now, width, DARK)
 

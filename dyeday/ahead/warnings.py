@@ -200,7 +200,7 @@ def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
         if absence is not None:
             out, back = (clock(day, moment) for moment in absence)
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
-            said = f"{until}, and nobody is in from {out} to {back}"
+            said = f"{until}, and the house is empty from {out} to {back}"
             at = max(absence[0], found.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, said, f"turn it off before {out}, or stay")
 

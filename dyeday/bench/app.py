@@ -29,7 +29,7 @@ from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast, Foresee
-    from dyeday.bench.screens.key_lock_screen import GuardStrip
+    from dyeday.bench.screens.key_lock_screen import KeyLockStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
 """A mark on for 0.25 s and off for 0.25 s blinks at 2 Hz (NUREG-0700: 2 to 3 a second where there is one rate)."""
@@ -74,7 +74,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         """the screen that the last key acted on"""
         self.last_tick = now
         self.locked_at = now
-        self.guard: GuardStrip | None = None
+        self.key_lock: KeyLockStrip | None = None
         self.after_start = after_start
         self.quiet = quiet or Quiet()
         self.is_demo = is_demo
@@ -109,11 +109,11 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         before = self.keeper.day.batches
         self.keeper.refresh()
         self._tell_new(before)
-        if self.keeper.told:
-            self.bench.say(self.keeper.told)
-            self.keeper.told = ""
+        if self.keeper.notice:
+            self.bench.say(self.keeper.notice)
+            self.keeper.notice = ""
         if self.keeper.take_over():
-            self.bench.say("the other bench has gone: this one records now")
+            self.bench.say("the other window was closed: this one records now")
         if elapsed_s(self.last_key, now) > PAUSE_S:
             self.keeper.file.copy_if_due()
         self.outlook.look(now)
@@ -237,7 +237,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         elif verdict is Verdict.UNLOCK:
             self.unlock()
         elif verdict is Verdict.SMEAR:
-            self.bench.say("two keys at once: nothing done")
+            self.bench.say("two keys at once: ignored")
         if verdict is not Verdict.PASS:
             return True
         self.last_key_on = self.screen
@@ -284,17 +284,17 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.key_watch.lock()
         self.locked_at = self.keeper.now()
         self._record(KeyLockOn(why=why or None))
-        from dyeday.bench.screens.key_lock_screen import GuardStrip
+        from dyeday.bench.screens.key_lock_screen import KeyLockStrip
 
-        self.guard = GuardStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
-        self.push_screen(self.guard)
+        self.key_lock = KeyLockStrip(self.keeper.now(), self.keeper.day.plan.session.zone, why)
+        self.push_screen(self.key_lock)
 
     def unlock(self) -> None:
         """Let keys count again; after a while, show what happened behind the guard."""
         swallowed = self.key_watch.unlock()
-        while self.guard is not None and self.guard in self.screen_stack:
+        while self.key_lock is not None and self.key_lock in self.screen_stack:
             self.pop_screen()
-        self.guard = None
+        self.key_lock = None
         self.last_key = now = self.keeper.now()
         self._record(KeyLockOff(more={"swallowed": swallowed}))
         self.bench.say(f"unlocked; {counted(swallowed, 'key')} did nothing")
@@ -305,7 +305,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         if not self.keeper.watching:
             self.bench.acts.record(Draft(body))
 
-    def action_guard(self) -> None:
+    def action_lock_keys(self) -> None:
         self.lock()
 
     def other_look(self) -> None:

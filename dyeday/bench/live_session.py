@@ -75,7 +75,7 @@ class Keeper:
         self.unsaved: tuple[Event, ...] = ()
         """what was entered and is only in memory"""
         self.trouble: Trouble | None = None
-        self.told = ""
+        self.notice = ""
         """what the person at the bench should hear of the file, once"""
         self.settled: Settled | None = None
         """what the records said when they last took the closed day in"""
@@ -119,8 +119,8 @@ class Keeper:
             else:
                 self._ill(error, now)
         self.refresh_day()
-        if self.trouble is None and not self.told and self._without_copy != self.file.without_copy:
-            self.told = self._without_copy = self.file.without_copy
+        if self.trouble is None and not self.notice and self._without_copy != self.file.without_copy:
+            self.notice = self._without_copy = self.file.without_copy
         return self.day is not before
 
     def save(self) -> bool:
@@ -144,9 +144,9 @@ class Keeper:
     def _saved(self) -> None:
         count, self.unsaved = len(self.unsaved), ()
         if self.trouble is not None and count:
-            self.told = f"saved again: {counted(count, 'entry is', 'entries are')} on the disk now"
+            self.notice = f"saved again: {counted(count, 'entry is', 'entries are')} on the disk now"
         if self.file.mended:
-            self.told, self.file.mended = self.file.mended, ""
+            self.notice, self.file.mended = self.file.mended, ""
         self._well()
         if self.file.is_closed:
             from dyeday.store.records.taking_in import take_in

@@ -177,7 +177,7 @@ def test_a_value_that_cannot_be_stays_in_the_question(tmp_path: Path) -> None:
         assert "not a number" in bench.screen
         assert bench.session.events == ()
         await bench.press("escape")
-        assert "left as it was" in bench.screen
+        assert "cancelled, nothing saved" in bench.screen
 
     drive(tmp_path, script)
 
@@ -636,7 +636,7 @@ def test_what_is_live_stands_before_what_is_past_and_one_key_clears_all_past_ala
 
 
 def test_a_silences_under_a_question_and_is_not_shown_where_it_means_something_else(tmp_path: Path) -> None:
-    """Under "Shelve it for"; not where it changes an amount or goes into a text."""
+    """Under "Snooze it for"; not where it changes an amount or goes into a text."""
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")

@@ -117,7 +117,7 @@ def test_the_rest_of_the_day_has_a_screen_of_its_own(tmp_path: Path) -> None:
 
     async def script(bench: Bench) -> None:
         await bench.press("y")
-        assert "not worked out yet" in bench.screen
+        assert "not ready yet" in bench.screen
         await settle(bench, 1)
         await bench.press("y")
         assert "all rinsed tonight" in bench.screen
@@ -163,7 +163,7 @@ def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: P
 
     async def script(bench: Bench) -> None:
         await bench.press("N")
-        assert "nothing is advised" in bench.screen
+        assert "nothing to put off now" in bench.screen
         await settle(bench, 1)
         first = bench.advised[0]
         await bench.press("N", "enter")
@@ -194,7 +194,7 @@ def test_this_one_instead_puts_the_chosen_batch_first(tmp_path: Path) -> None:
         await settle(bench, 3)
         count = len(bench.session.events)
         await bench.press("I")
-        assert "04 can go on at" in bench.screen
+        assert "04 cannot go on before" in bench.screen
         assert len(bench.session.events) == count
 
     drive(tmp_path, script, foresee=quick)

@@ -136,5 +136,5 @@ def test_the_details_of_the_latest_crash_are_kept_for_their_owner(
     monkeypatch.setattr("platformdirs.user_log_dir", lambda *_a, **_k: str(kept / "no folder"))
     assert keep_crash("third").read_text(encoding="utf-8") == "third"
     monkeypatch.setattr("tempfile.mkdtemp", lambda **_k: str(kept / "none either"))
-    with pytest.raises(StoreError, match="could not be kept"):
+    with pytest.raises(StoreError, match="could not be saved"):
         keep_crash("fourth")

@@ -74,7 +74,7 @@ def test_a_fresh_day_offers_nothing_to_strike_and_each_key_once(tmp_path: Path) 
 
     async def script(bench: Bench) -> None:
         foot = bench.screen.split("\n")[-1]
-        assert "strike" not in foot
+        assert "undo" not in foot
         assert foot.count("[?] keys") == 1
         await bench.press("space", "enter")
         assert "[z] undo" in bench.screen.split("\n")[-1]
@@ -136,7 +136,7 @@ def test_no_sentence_of_the_palette_is_cut_at_80_columns_and_it_says_how_many_th
         many = sum(key.in_palette for key in KEYS)
         for n in range(many):
             assert f" {n + 1} of {many}: up and down choose" in bench.screen
-            found = next(line for line in bench.screen.split("\n") if line.startswith(" >"))
+            found = next(line for line in bench.screen.split("\n") if line.startswith("▶"))
             assert "…" not in found
             await bench.press("down")
 
@@ -157,9 +157,9 @@ def test_no_key_of_a_choice_and_no_unit_on_offer_is_parted_from_its_words(
         for said in ("1 tray 1", "2 tray 2", "acid, mL of vinegar: 65"):
             assert said in bench.screen
         await bench.press("a")
-        assert "return takes this amount, escape goes back" in bench.screen
+        assert "Enter: accept this amount, Esc: back" in bench.screen
         await bench.press("escape")
-        assert "escape leaves it" in " ".join(bench.screen.split())
+        assert "Esc: cancel" in " ".join(bench.screen.split())
 
     drive(tmp_path, script, size=size)
 
@@ -172,11 +172,11 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "d")
         day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
-        assert "resolved because" not in bench.screen
+        assert "cleared because" not in bench.screen
         assert f" 1  the day {day[0].rule.value}" in bench.screen
-        assert "a batch's doubts are resolved on its own page: its number, then f" in bench.screen
+        assert "clear a batch's flags on its own page: its number, then f" in bench.screen
         await bench.press("1")
-        assert f"The day: {day[0].rule.value} is resolved" in bench.screen
+        assert f"The day: {day[0].rule.value} is cleared" in bench.screen
         await bench.press("4")
         left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert len(left) == len(day) - 1
@@ -187,7 +187,7 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
 def test_leaving_the_demo_says_that_it_is_thrown_away_and_any_other_day_that_it_stays(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("q")
-        assert "All is on record" in bench.screen
+        assert "Everything is saved" in bench.screen
         await bench.press("escape")
         bench.app.is_demo = True
         await bench.press("q")
@@ -229,7 +229,7 @@ def test_a_day_of_which_all_only_dries_says_how_it_is_closed(tmp_path: Path) -> 
         for no in bench.app.keeper.day.batches:
             bench.app.keeper.record(draft("moved", no, {"to": "dry", "unit": "pegs 1"}))
         await bench.on(5)
-        assert "nothing for hands; x closes the day" in bench.screen
+        assert "nothing to do; x closes the day" in bench.screen
         await bench.press("x", "y", "escape")
         assert "x closes the day" not in bench.screen
 

@@ -25,7 +25,7 @@ XTERM = {
 }  # fmt: skip
 """the sixteen colours as xterm has them by default (XTerm-col.ad); every terminal may have its own"""
 COLOURED = [look for look in LOOKS if look is not NO_COLOUR]
-STYLES = ("ink", "quiet", "due", "urgent", "alarm", "doubt")
+STYLES = ("ink", "quiet", "due", "urgent", "alarm", "flag_style")
 BY_NAME = {"ids": lambda look: look.name if isinstance(look, Look) else None}
 COLOURS = st.builds("#{:02x}{:02x}{:02x}".format, *[st.integers(0, 255)] * 3)
 
@@ -76,7 +76,7 @@ def test_colour_blind_eyes_keep_every_urgency_apart(look: Look, deficiency: str)
     def apart(one: str, other: str) -> bool:
         return bool(colour.delta_E(seen(one), seen(other), method="CIE 2000") >= 10)
 
-    for one, other in combinations(("ink", "due", "urgent", "alarm", "doubt"), 2):
+    for one, other in combinations(("ink", "due", "urgent", "alarm", "flag_style"), 2):
         first, second = Style.parse(getattr(look, one)), Style.parse(getattr(look, other))
         inks, grounds = zip(ink_and_ground(str(first), look), ink_and_ground(str(second), look), strict=True)
         weight = (first.bold, first.underline) != (second.bold, second.underline)

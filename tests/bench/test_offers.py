@@ -258,7 +258,7 @@ def test_paint_is_offered_with_its_amounts_by_section() -> None:
     """3 g of Navy for 300 g at 1 %, 300 mL of 1 %: more than the 270 mL of liquor, so no water."""
     lines = offered(soaked()[:2]).lines
     assert lines[0] == "Navy 300 mL"
-    assert lines[1] == "0 mL of water makes it 270 mL"
+    assert lines[1] == "0 mL of water to make 270 mL"
 
 
 def test_a_speckle_of_powder_is_offered_in_grams_and_without_water() -> None:

@@ -267,10 +267,10 @@ def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_
         assert any(row.startswith("▶") and "sample: Kelp Light on Plain Sock" in row for row in rows)
         await bench.press("down")
         assert any(row.startswith("▶") and "Tin Roof Rain on Sock Mini" in row for row in bench.screen.split("\n"))
-        assert bench.screen.split("\n")[-1].endswith("[escape] back")
+        assert bench.screen.split("\n")[-1].endswith("[esc] back")
         await bench.resize(40, 24)
         assert "…" in bench.screen
         assert all(len(line) <= 40 for line in bench.screen.split("\n"))
-        assert bench.screen.split("\n")[-1].endswith("[escape] back")
+        assert bench.screen.split("\n")[-1].endswith("[esc] back")
 
     drive(tmp_path, script, plan=day)

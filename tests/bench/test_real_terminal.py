@@ -106,7 +106,7 @@ def test_nothing_confirmed_is_lost_to_a_kill_and_the_clocks_go_on(data: Path) ->
     first = Terminal(data, "open", str(SHORT_DAY))
     first.until(lambda text: "Kelp Light" in text)
     first.press("01 ")
-    first.until(lambda text: "return takes it" in text)
+    first.until(lambda text: "Enter: accept" in text)
     first.press("\r")
     first.until(lambda text: "recorded: 01 to soak" in text and "19 min left" in text)
     first.kill()
@@ -213,7 +213,7 @@ def test_marks_of_reading_order_pasted_into_a_field_are_shown_as_they_are_taken(
     bench = Terminal(data, "open", str(SHORT_DAY))
     bench.until(lambda text: "Kelp Light" in text)
     bench.press("n")
-    bench.until(lambda text: "return takes it" in text)
+    bench.until(lambda text: "Enter: accept" in text)
     bench.press("\x1b[200~red \u202egnitniap\u202c\x1b[201~".encode())
     bench.until(lambda text: r"red \u202egnitniap\u202c" in text)
     assert "\u202e".encode() not in bench.raw
@@ -305,7 +305,11 @@ def test_setup_killed_at_every_tenth_key_goes_on_where_it_was(data: Path, keys: 
             setup.kill()
             kills += 1
             setup = Terminal(data, "setup")
-            setup.until(lambda text: any(shown in text for shown in ("[f8]", "[x]", "escape leaves", "Your studio")))
+            setup.until(
+                lambda text: any(
+                    shown in text for shown in ("[f8]", "[x]", "Esc: cancel", "Esc cancels", "Your studio")
+                )
+            )
     setup.kill()
     library = LibraryRecords(data).library()
     assert kills == len(pressed) // 10
@@ -323,7 +327,7 @@ def test_setup_killed_at_every_tenth_key_goes_on_where_it_was(data: Path, keys: 
 SCREENS = {
     "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "the bell has sounded", "qy"),
     "demo": (("demo",), "finish", "j", "the bell has sounded", "qy"),
-    "start": ((), "No day is under way", "O", "Which plan file", "\x1bq"),
+    "start": ((), "No day is under way", "O", "Plan file", "\x1bq"),
     "orders": (("orders", "--into", "PLAN"), "Kelp Light", "?", "", "q"),
 }
 

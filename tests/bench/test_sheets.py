@@ -39,12 +39,12 @@ def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(
             await bench.press("p", key)
             assert head in bench.screen
             assert "page 1 of " in bench.screen
-            assert "[p] print it  [k] keep as files  [escape] back" in bench.screen.split("\n")[-1]
+            assert "[p] print it  [k] keep as files  [esc] back" in bench.screen.split("\n")[-1]
             await bench.press("escape")
         await bench.press("p", "6")
         assert "no batch of the lot of 01 is done yet" in bench.screen
         await bench.press("p", "3")
-        assert "the forecast is not worked out yet" in bench.screen
+        assert "the forecast is not ready yet" in bench.screen
         bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=1)
         await bench.press("p", "3")
         assert "DAY SHEET" in bench.screen

@@ -131,7 +131,7 @@ def test_the_keys_at_the_foot_of_a_screen_are_six_at_most_and_none_is_clipped(tm
         for foot in bench.app.screen.query(Foot):
             assert len(foot.keys) <= 6
             last = bench.screen.split("\n")[-1]
-            assert all(f"[{key}] {word}" in last for key, word in foot.keys)
+            assert all(f"[{key}] {word}".replace("escape", "esc") in last for key, word in foot.keys)
             assert foot.keys[-1][0] == "escape"
 
     drive(tmp_path, script)

@@ -1,4 +1,4 @@
-"""What is seen where no day goes on: everything by one key, and what cannot be read told in the list."""
+"""What is seen where no day running: everything by one key, and what cannot be read told in the list."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def test_todays_plan_then_days_that_go_on_then_plans_each_have_a_key(tmp_path: P
     seen = choices(found, DAY)
     assert [choice.key for choice in seen] == ["t", "1", "2", "3", "n", "O", "s", "d"]
     assert seen[0].words == "today's plan, 'Saturday': 1 order; begins its day"
-    assert seen[1].words == "goes on: 'Friday', 2026-03-13"
+    assert seen[1].words == "running: 'Friday', 2026-03-13"
     words = {choice.words: choice.wrong for choice in seen}
     assert words["day.toml: 'Saturday', Sat 14 Mar 2026, 1 order"] == ""
     assert "line 2: cannot read this line" in words["bad.toml cannot be read"]
@@ -74,7 +74,7 @@ def test_a_plan_is_changed_and_its_day_begun_by_keys(tmp_path: Path) -> None:
     [
         ("gone.toml", "no colourway is set up"),
         ("x" * 300, "file name too long"),
-        ("~no such person/plan.toml", "nobody's home folder"),
+        ("~no such person/plan.toml", "there is no such home folder"),
     ],
     ids=["gone", "too long", "nobody's"],
 )

@@ -96,7 +96,7 @@ def test_resized_to_ten_by_three_and_back_nothing_is_lost_and_alarms_still_show(
         assert "04 pH" in bench.screen
         await bench.press("escape")
         assert [line[2:27] for line in bench.screen.split("\n") if line[2:4].isdigit()] == before
-        assert "04 steam 40 min is over" in bench.screen
+        assert "04 steam 40 min is up" in bench.screen
 
     drive(tmp_path, script)
 
@@ -113,9 +113,9 @@ def test_back_from_the_shell_what_came_due_meanwhile_is_shown(tmp_path: Path) ->
         await bench.settle()
         assert bench.ring.times == rung + 1
         assert "Asleep for 60 min" in bench.screen
-        assert "! 04 steam 40 min is over" in bench.screen
+        assert "! 04 steam 40 min is up" in bench.screen
         await bench.press("escape")
-        assert "04 steam 40 min is over" in bench.screen.split("\n")[1]
+        assert "04 steam 40 min is up" in bench.screen.split("\n")[1]
 
     drive(tmp_path, script)
 
@@ -193,7 +193,7 @@ def test_a_split_that_another_shell_strikes_takes_its_parts_from_under_page_and_
             shell.add([make("struck", bench.clock(), lambda n=parts: f"struck-{n}", strikes=split.id)])  # type: ignore[misc]
             await bench.on(0)
             if about == "page":
-                assert "this batch is no more" in bench.screen
+                assert "this batch was undone" in bench.screen
             await bench.press("escape" if about == "page" else "enter")
             assert bench.app.screen is bench.app.bench
             assert "waiting" in bench.row(parts)
@@ -230,7 +230,7 @@ def test_the_log_of_a_bench_that_watches_rewrites_nothing(tmp_path: Path) -> Non
     async def script(bench: Bench) -> None:
         await bench.press("l")
         assert "to soak" in bench.screen
-        assert "strike" not in bench.screen
+        assert "void" not in bench.screen
         await bench.press("z", "enter", "c", "t", "5", "enter", "enter")
         assert bench.kinds == ["moved"]
 
@@ -249,7 +249,7 @@ def test_the_banner_of_an_alarm_names_its_key_only_where_it_acknowledges(tmp_pat
 
     async def script(bench: Bench) -> None:
         banner = bench.screen.split("\n")[1]
-        assert "04 steam 40 min is over" in banner
+        assert "04 steam 40 min is up" in banner
         assert "[a]" not in banner
         first.release_bench()
         await bench.on(0)

@@ -55,7 +55,7 @@ def test_a_copy_that_cannot_be_made_is_told_once_on_the_bench(tmp_path: Path) ->
         clock.on(40)
         keeper.file.copy_if_due()
         keeper.refresh()
-        told, keeper.told = keeper.told, ""
+        told, keeper.notice = keeper.notice, ""
         return told
 
     assert told_after("01").startswith("saved, but no copy was made: ")
@@ -87,7 +87,7 @@ def test_entries_are_kept_in_memory_while_the_disk_is_full_and_saved_once_there_
     keeper.refresh()
     assert keeper.trouble is None
     assert not keeper.unsaved
-    assert keeper.told == "saved again: 2 entries are on the disk now"
+    assert keeper.notice == "saved again: 2 entries are on the disk now"
     assert [e.batch for e in Sessions(tmp_path).open(keeper.file.about.id).events] == ["01", "02"]
     assert keeper.day.events == keeper.file.events
 
@@ -158,7 +158,7 @@ def test_a_file_spoilt_behind_the_bench_is_put_back_at_the_next_tick(tmp_path: P
     keeper.record(move("01", "soak"))
     keeper.file.path.write_bytes(b'{"about": 3}')
     keeper.refresh()
-    assert "saved again from memory" in keeper.told
+    assert "saved again from memory" in keeper.notice
     assert len(SessionFile(keeper.file.path).events) == 1
 
 
@@ -185,6 +185,6 @@ def test_the_banner_says_since_when_nothing_is_saved_and_goes_by_itself(tmp_path
         assert "saved again: 2 entries are on the disk now" in bench.screen
         assert len(bench.second_shell().events) == 2
         await bench.press("q")
-        assert "All is on record" in bench.screen
+        assert "Everything is saved" in bench.screen
 
     drive(tmp_path, script)

@@ -11,7 +11,7 @@ import pytest
 
 from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.bench.looks.themes import DARK, Colours
-from dyeday.bench.view.time_line import pieces, time_line, told_at
+from dyeday.bench.view.time_line import bars_at, pieces, time_line
 from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches
 from dyeday.plan.reading.plan_reader import read_plan
@@ -179,7 +179,7 @@ def test_what_is_told_of_a_moment_is_every_bar_that_is_on_then(heavy_day: tuple[
     """With its batch, from when to when, and for how long."""
     day, found = heavy_day
     bars = stretches(day, found, MOMENT)[0].bars
-    told = told_at(day, bars, MOMENT - timedelta(minutes=20), 5, None)
+    told = bars_at(day, bars, MOMENT - timedelta(minutes=20), 5, None)
     assert "steamer 2: heat, 06 Bonfire Ash, 13:31 to 14:11, 40 min" in told
     assert not any("stockpot" in line for line in told)
 

@@ -144,7 +144,7 @@ def test_monohydrate_and_solution_are_kinds_of_their_own(shell: Shell) -> None:
     poured = asked(shell, *args, "--kind", "citric solution", "--strength", "50 %")
     assert poured["acid_ml"] == pytest.approx(2 * dry, rel=0.005)
     assert shell("acid", *args, "--kind", "citric solution") == 1
-    assert "--strength: a citric solution's must be known" in shell.err
+    assert "--strength: a citric solution needs one" in shell.err
 
 
 def test_the_temperature_moves_the_dose_a_little(shell: Shell) -> None:
@@ -509,8 +509,8 @@ def test_warnings_stand_at_the_end_of_the_text(shell: Shell, tmp_path: Path) -> 
     notes = [line for line in shell.lines if line.startswith("  note: ")]
     assert shell.lines[-len(notes) - 1 : -1] == notes
     assert shell.lines[-1].startswith("Put on a mask, FFP2")
-    assert any("do not go into 360 mL of liquor" in note for note in notes)
-    assert any("below what a scale that shows 0.1 g weighs" in note for note in notes)
+    assert any("do not fit into 360 mL of liquor" in note for note in notes)
+    assert any("too little for a scale that shows 0.1 g" in note for note in notes)
     assert any("may be off by" in note for note in notes)
 
 

@@ -55,7 +55,7 @@ def test_a_number_shows_one_lot_whole(book: Shell) -> None:
     assert whole["colourway"]["layers"][0]["sections"][0]["dyes"] == [["Navy", 1.0]]
     assert whole["batches"][0]["shares"] == [["harbour for Ida", 3]]
     assert book("lots", "260418-05") == 1
-    assert "there is no lot '260418-05'; did you mean" in book.err
+    assert "no lot '260418-05'; did you mean" in book.err
 
 
 def test_what_is_kept_later_is_found_and_shown(book: Shell, tmp_path: Path) -> None:
@@ -113,7 +113,7 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     }  # fmt: skip
     differs = {item["what"]: (item["then"], item["now"]) for item in told["differs"]}
     assert differs["water alkalinity"] == ("not known", "180 mg/L")
-    assert differs["weight of one skein"] == ("100 g", "115 g")
+    assert differs["weight of one piece"] == ("100 g", "115 g")
     assert differs["Navy, solution"] == ("1 %", "2 %")
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
     assert differs["mill lot"] == ("MW 4471", "MW 6000")
@@ -240,7 +240,7 @@ def test_what_is_no_lot_is_not_taken_in(book: Shell, tmp_path: Path, key: str, v
     file.write_text(json.dumps({**json.loads(book.out), key: value}), encoding="utf-8")
     other = Shell(tmp_path / "other", book.capsys)
     assert other("lots", "--from", str(file)) == 1
-    assert ("this is not JSON" if key == "acid" else "lot 1 of the list is none") in other.err
+    assert ("this is not JSON" if key == "acid" else "lot 1 of the list is not a lot") in other.err
     assert other("lots", "--json") == 0
     assert json.loads(other.out) == []
 
@@ -354,7 +354,7 @@ def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_
     assert book("look-back", "--from", "2026-04", "--to", "2026-04") == 0
     assert book.lines[0] == "LOOKING BACK from 2026-04-01 to 2026-04-30"
     assert "2 lots, 7 pieces done" in book.out
-    for said in ("EXHAUSTION", "Navy", "TIME PER STAGE", "DOUBTS", "ALARMS", "BACK TO FIX: 0 lots"):
+    for said in ("EXHAUSTION", "Navy", "TIME PER STAGE", "FLAGS", "ALARMS", "BACK TO FIX: 0 lots"):
         assert said in book.out
     assert book("look-back", "--from", "2026", "--to", "2026", "--json") == 0
     told = json.loads(book.out)

@@ -143,7 +143,7 @@ def test_orders_that_are_in_the_plan_are_told_so_though_the_second_file_fails(
     assert not (tmp_path / "orders.columns.toml").exists()
     monkeypatch.undo()
     assert day("orders", str(table), "--into", str(plan)) == 0
-    assert "1 were there already" in day.out
+    assert "1 exist already" in day.out
     assert plan.read_text(encoding="utf-8").count("[[order]]") == orders + 1
 
 

@@ -96,13 +96,13 @@ def test_movements_that_are_none_are_refused_with_their_line(shell: Shell, tmp_p
     bad = tmp_path / "bad.csv"
     bad.write_text("id,at,kind,thing,name,amount\nx,2026-03-01T09:00:00Z,stolen,dye,Navy,4\n", encoding="utf-8")
     assert shell("shelf", "--from", str(bad)) == 1
-    assert shell.err.startswith(f"{bad}:2: 'stolen' is no movement")
+    assert shell.err.startswith(f"{bad}:2: 'stolen' is not a movement")
     bad.write_text("id,at,kind,weight\n", encoding="utf-8")
     assert shell("shelf", "--from", str(bad)) == 1
     assert shell.err.startswith(f"{bad}:1: no column 'weight'")
     for line, said in (
         ("x" * 200_000, "this is not a row of a table"),
-        ("x,2026-03-01T09:00:00Z,made,bottle,Navy,4,mL,,inf", "without end"),
+        ("x,2026-03-01T09:00:00Z,made,bottle,Navy,4,mL,,inf", "is infinite"),
     ):
         bad.write_text(f"id,at,kind,thing,name,amount,unit,why,powder_g\n{line}\n", encoding="utf-8")
         assert shell("shelf", "--from", str(bad)) == 1

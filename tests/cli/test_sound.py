@@ -136,7 +136,7 @@ def test_check_advises_that_a_plans_sound_does_nothing_with_its_line(shell: Shel
     plan.write_text(with_sound(tmp_path / "x"), encoding="utf-8")
     line = 1 + with_sound(tmp_path / "x").split("\n").index(f'sound = ["/bin/sh", "-c", "touch {tmp_path}/x"]')
     assert shell("check", str(plan)) == 0
-    assert f"advice: line {line}: session.sound does nothing any more" in shell.out
+    assert f"advice: line {line}: session.sound is ignored" in shell.out
     assert shell("check", str(plan), "--strict") == 1
     plan.write_text(SHORT.replace("[session]\n", "[session]\nsound = 5\n", 1), encoding="utf-8")
     assert shell("check", str(plan)) == 0

@@ -146,7 +146,7 @@ def _heat_off(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step:
     ended = altered(batch, runs=(*batch.runs[:-1], replace(run, end=now)))
     if next_pass(day, ended, now) is not None:
         return Step(batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text)
-    cools = "leave it in to cool" if batch.the_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
+    cools = "let it cool in place" if batch.the_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
     return Step(batch.no, to=State.COOL, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"{text}, {cools}")
 
 

@@ -30,10 +30,10 @@ class Wishes:
         now = self.keeper.now()
         step = next(iter(advised_steps(self.keeper.day, now, 1, found)), None)
         if step is None:
-            self.screen.say("nothing is advised now: what is due stays due")
+            self.screen.say("nothing to put off now")
             return
         if step.kind is StepKind.UNLOAD:
-            self.screen.say(f"{step.batch}: heat that is on comes off in its time; a acknowledges an alarm")
+            self.screen.say(f"{step.batch}: heat that is on comes off in its time; a silences an alarm")
             return
         minutes = USUAL_NOT_NOW_MIN
         again = clock_near(now.later(minutes * 60).utc, self.keeper.day.plan.session.zone, now.utc)
@@ -65,12 +65,12 @@ class Wishes:
         found = self.screen.bench_app.found
         step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
         if step is None:
-            self.screen.say(f"nothing of {batch.no} wants hands in this forecast", wrong=True)
+            self.screen.say(f"nothing of {batch.no} needs your hands in this forecast", wrong=True)
             return
         ready = ready_at(self.keeper.day, batch, self.keeper.now())
         if ready is not None:
             at = clock_near(ready, self.keeper.day.plan.session.zone, self.keeper.now().utc)
-            self.screen.say(f"{batch.no} can go on at {at} at the earliest: nothing to put first before", wrong=True)
+            self.screen.say(f"{batch.no} cannot go on before {at}", wrong=True)
             return
         wish = AdviceWished(what=AdviceIs.INSTEAD, step=step.id.text, **step.chore_data)
         self._ask(f"{batch.no} first: {do_text(step)}", "before what is advised", Draft(wish, batch.no))

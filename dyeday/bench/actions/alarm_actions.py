@@ -24,10 +24,10 @@ class Alarming:
 
     def shelve(self) -> None:
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):
-            self.acts.screen.say("no alarm stands to be shelved")
+            self.acts.screen.say("no alarm to snooze")
             return
         lengths = [Choice(key, str(n), f"{n} min") for key, n in (("1", 5), ("2", 10), ("3", 15))]
-        ask = Choose("Shelve it for", lengths, return_takes=True)
+        ask = Choose("Snooze it for", lengths, return_takes=True)
         self.acts.ask(ask, lambda length: self._alarm(AlarmIs.SHELVED, minutes=float(length)))
 
     def _alarm(self, what: AlarmIs, minutes: float | None = None) -> None:

@@ -112,7 +112,7 @@ class Acts:
 
         def answered(answer: T | None) -> None:
             if answer is None:
-                self.screen.say("left as it was")
+                self.screen.say("cancelled, nothing saved")
             else:
                 done(answer)
 
@@ -148,7 +148,7 @@ class Acts:
             self.screen.say(str(error), wrong=True)
             return
         if step is None:
-            self.screen.say(f"{first.no} is {state_word(first)}: nothing comes after; m moves it elsewhere")
+            self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
         offer = offer_for(day, batches, step, now)
 
@@ -224,7 +224,7 @@ class Acts:
             self.screen.paint()
             self.screen.say(f"the next entry counts as {whole_min(self.keeper.minutes_ago * 60)} min ago")
 
-        label = "The next entry happened how many minutes ago, or at what time"
+        label = "Next entry: how many minutes ago, or at what time"
         zone = self.keeper.day.plan.session.zone
 
         def said(text: str) -> str:
@@ -254,7 +254,7 @@ class Acts:
         if batch is not None:
             Reads(self).reading(batch)
 
-    def strike(self) -> None:
+    def undo(self) -> None:
         events = self.keeper.last_entry()
         if not events:
             self.screen.say("nothing to undo")
@@ -262,7 +262,7 @@ class Acts:
         ask = Choose(f"Undo: {self._words(events)}", [Choice("z", "yes", "undo it")], return_takes=True)
         self.ask(ask, lambda _yes: self.record(*(Draft(Undone(strikes=event.id)) for event in events)))
 
-    def unstrike(self) -> None:
+    def redo(self) -> None:
         events = self.keeper.last_undone()
         if not events:
             self.screen.say("nothing was undone")
@@ -287,7 +287,7 @@ class Acts:
     def flags(self) -> None:
         Doubting(self).of_batch()
 
-    def doubts(self) -> None:
+    def all_flags(self) -> None:
         Doubting(self).of_day()
 
     def ahead(self) -> None:
@@ -296,7 +296,7 @@ class Acts:
             if app.outlook.has_failed:
                 self.screen.say(FAILED, wrong=True)
             else:
-                self.screen.say("the forecast is not worked out yet; try again in a moment")
+                self.screen.say("the forecast is not ready yet; try again in a moment")
             return
         self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.outlook.gains))
 
@@ -317,7 +317,7 @@ class Acts:
 
         Watching(self).watch()
 
-    def guard(self) -> None:
+    def lock_keys(self) -> None:
         self.screen.bench_app.lock()
 
     def other_look(self) -> None:
@@ -326,7 +326,7 @@ class Acts:
     def bell(self) -> None:
         self.screen.bench_app.sounds.sound(self.keeper.now())
         self.screen.say(
-            "the bell has sounded; not heard? look at the terminal's sound, or set a program with `dyeday sound`"
+            "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
         )
 
     def edit(self) -> None:
@@ -353,7 +353,7 @@ class Acts:
 
     def log(self) -> None:
         edits = Edits(self)
-        self.screen.app.push_screen(LogScreen(self.keeper, edits.strike, edits.correct))
+        self.screen.app.push_screen(LogScreen(self.keeper, edits.void, edits.correct))
 
     def page(self) -> None:
         # Every kind of sheet is loaded with it: none of them may make the first key of the day wait.

@@ -62,7 +62,7 @@ class Ending:
                     from dyeday.studio.carry_over import stays_lines
 
                     told = settled.lines if settled is not None else ()
-                    self.acts.screen.say("the day is closed; p and return show its page, q leaves")
+                    self.acts.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
                     self.acts.screen.bench_app.tell_meanwhile(
                         "The day is closed", [*stays_lines(self.keeper.day), *told]
                     )
@@ -81,7 +81,7 @@ class Ending:
             if yes:
                 self.acts.screen.app.exit()
 
-        label = "Leave the bench? All is on record; opening it again goes on here."
+        label = "Leave the bench? Everything is saved; reopen to carry on."
         is_demo = self.acts.screen.bench_app.is_demo
         if is_demo:
             label = "Leave the demo? It is thrown away; your own days are not touched."

@@ -52,7 +52,7 @@ class Edits:
         self.acts.ask(ask, lambda what: todo[what](batch) if what in todo else self._dye(batch, what))
 
     def _tag(self, batch: BatchRecord) -> None:
-        ask = AskText(f"{batch.no} is tied with (- where the tag is lost)", batch.tag, no_longer_than(LONGEST_TAG))
+        ask = AskText(f"{batch.no} has which tag (-: it was lost)", batch.tag, no_longer_than(LONGEST_TAG))
         self.acts.ask(ask, lambda text: self.acts.record(Draft(Tagged(tag=text.strip().strip("-")), batch.no)))
 
     def _count(self, batch: BatchRecord) -> None:
@@ -88,7 +88,7 @@ class Edits:
                 self.acts.record(Draft(Tagged(tag=said), no))
             self._tags(others)
 
-        label = f"{no} is tied with (return: {tag or 'nothing'})"
+        label = f"{no} has which tag (Enter: {tag or 'nothing'})"
         self.acts.screen.app.push_screen(AskText(label, understand=no_longer_than(LONGEST_TAG)), tied)
 
     def _overdye(self, batch: BatchRecord) -> None:
@@ -146,10 +146,10 @@ class Edits:
 
         pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
 
-    def strike(self, event: Event) -> None:
-        """Strike an entry, or take its striking back."""
+    def void(self, event: Event) -> None:
+        """Mark an entry as void, or redo it."""
         dead = event.id in self.keeper.day.dead
-        verb = "unstrike" if dead else "strike"
+        verb = "redo" if dead else "void"
         ask = Choose(
             f"{verb.capitalize()}: {whose(event)}{event_text(event, self.keeper.day)}",
             [Choice("z", "yes", f"{verb} it")],

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
-from dyeday.bench.screens.text_screens import BatchPage, DoubtsPage, Resolving
+from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -79,14 +79,14 @@ class Doubting:
             if reason:
                 store(reason)
             else:
-                self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved because"), store)
+                self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is cleared because"), store)
 
         def store(why: str) -> None:
             cleared = FlagResolved(rule=flag.rule.value, why=why)
             self.acts.record(*(Draft(cleared, no) for no in self._touched(flag)))
             page.show()
 
-        self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is resolved", choices), because)
+        self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is cleared", choices), because)
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
@@ -99,4 +99,4 @@ class Doubting:
         def fetch() -> list[Flag]:
             return [flag for flag in self._all() if flag.resolved is None]
 
-        self.acts.screen.app.push_screen(DoubtsPage(fetch, self._resolving))
+        self.acts.screen.app.push_screen(FlagsPage(fetch, self._resolving))

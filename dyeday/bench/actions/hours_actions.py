@@ -73,7 +73,7 @@ class Hours:
         asks: dict[str, Callable[[], None]] = {
             "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
             "break": lambda: self._typed(f"A break, {SPAN_SAMPLE}", lambda text: HoursChanged(break_=text)),
-            "out": lambda: self._typed(f"Nobody in the house, {SPAN_SAMPLE}", lambda text: HoursChanged(out=text)),
+            "out": lambda: self._typed(f"House empty, {SPAN_SAMPLE}", lambda text: HoursChanged(out=text)),
             "hands": lambda: self._typed("How many people", _hands),
             "aim": self._aim,
         }
@@ -100,7 +100,7 @@ class Hours:
         words = body.words(event, day)
 
         def ask(gain: str) -> None:
-            choices = [Choice("y", "yes", "change it"), Choice("n", "", "leave it")]
+            choices = [Choice("y", "yes", "change it"), Choice("n", "", "cancel")]
 
             def answered(yes: str) -> None:
                 if yes:

@@ -55,7 +55,7 @@ class Kitting:
 
         missing = acid_missing(day, batch, self.keeper.now())
         # Told, not filled in: what is typed would go behind it.
-        label += f"; by the recipe {missing} are missing" if missing else ""
+        label += f"; the recipe needs another {missing}" if missing else ""
         self.acts.ask(AskText(label, understand=understood), put)
 
     def unit(self) -> None:

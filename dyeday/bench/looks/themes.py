@@ -41,7 +41,7 @@ class Look:
     """over: past its time and coming to harm"""
     alarm: str
     """the one line that shouts"""
-    doubt: str
+    flag_style: str
     """flags"""
     quiet: str
     """what stands beside"""
@@ -89,7 +89,7 @@ DARK = Look(
     due="#5fd7ff",
     urgent="bold #ffaf00",
     alarm="bold #000000 on #ffaf00",
-    doubt="#ffd7af",
+    flag_style="#ffd7af",
     quiet="#b2b2b2",
     chosen="on #00005f",
     band="#1c1c1c",
@@ -104,7 +104,7 @@ BRIGHT = Look(
     due="#0000af",
     urgent="bold #870000",
     alarm="bold #ffffff on #870000",
-    doubt="#5f005f",
+    flag_style="#5f005f",
     quiet="#3a3a3a",
     chosen="on #d7ffff",
     band="#eeeeee",
@@ -120,7 +120,7 @@ DARK_16 = Look(
     due="bold bright_cyan",
     urgent="bold bright_yellow",
     alarm="bold black on bright_yellow",
-    doubt="underline bright_white",
+    flag_style="underline bright_white",
     quiet="white",
     chosen="on blue",
     band="black",
@@ -135,7 +135,7 @@ BRIGHT_16 = Look(
     due="blue",
     urgent="bold black on bright_yellow",
     alarm="bold bright_white on black",
-    doubt="underline black",
+    flag_style="underline black",
     quiet="black",
     chosen="on bright_cyan",
     band="bright_white",
@@ -151,7 +151,7 @@ NO_COLOUR = Look(
     due="bold",
     urgent="bold reverse",
     alarm="bold reverse",
-    doubt="underline",
+    flag_style="underline",
     quiet="",
     chosen="underline",
     band="default",

@@ -27,7 +27,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     """The next step of a load: return takes all that is shown; a key each changes a part of it."""
 
     AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(self, offer: Offer) -> None:
         super().__init__()
@@ -85,13 +85,15 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
         shown = self.query_one("#go-on-offer", Static)
         shown.update(_flowing(parts, width))
         shown.display = bool(parts)
-        keys = ["return takes it"]
+        keys = ["Enter: accept"]
         keys += ["digit: unit"] if len(offer.units) > 1 else []
         keys += ["a: another amount"] if offer.amount_label else []
         keys += ["c t o take it with the look", "w: where it was seen"] if offer.looks else []
-        keys = ["return takes this amount", "escape goes back"] if self.typing else [*keys, "escape leaves it"]
+        keys = ["Enter: accept this amount", "Esc: back"] if self.typing else [*keys, "Esc: cancel"]
         line = f"{wrong}   {keys[-1]}" if wrong else ", ".join(keys)
-        self.query_one("#go-on-keys", Static).update(Text(line, style=self.look.doubt if wrong else self.look.quiet))
+        self.query_one("#go-on-keys", Static).update(
+            Text(line, style=self.look.flag_style if wrong else self.look.quiet)
+        )
 
     def _parts(self) -> list[Text]:
         """Return what can be chosen, each with its key where it has one; what is taken stands in reverse."""
@@ -160,12 +162,12 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
             in_pot = self.unit if offer.step.to is State.PAINT else None
             self.dismiss(Taken(in_pot, self.amount if in_pot else "", waits=True))
         elif offer.units and self.unit is None:
-            self._show("none of them has room: a digit takes one all the same")
+            self._show("all full: press a number to use one anyway")
         elif offer.may_keep_water(self.unit) and self.water is None:
             self._show("new water, or that of the load before? n says which")
         elif offer.is_tank_short(self.unit) and not self.is_tank_filled and not self.is_short_taken:
             self.is_short_taken = True
-            self._show("the tank is too low for it: f where you fill it now; return again starts it so")
+            self._show("the tank is too low for it: f if you fill it now; Enter again starts it anyway")
         else:
             lifted = offer.to_lift(self.unit) if self.lifts else ()
             tank = self.is_tank_filled and offer.has_tank(self.unit)

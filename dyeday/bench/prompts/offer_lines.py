@@ -62,7 +62,7 @@ def lines_to_know(
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
-    cools = [f"cools {layer.cool_min:g} min before it may be rinsed"] if step.to == State.COOL else []
+    cools = [f"cools {layer.cool_min:g} min before it can be rinsed"] if step.to == State.COOL else []
     return [*(_so_far_lines(day, batch, now) if step.run == RunEdge.END else []), *cools]
 
 
@@ -73,7 +73,7 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
         return []
     heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
     if running.what == ClockKind.WARM_UP:
-        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; h says when heat is real"]
+        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; press h at full heat"]
     return [f"{whole_min(running.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
 
 
@@ -140,7 +140,7 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: La
         solutions = sum(dye.solution_ml or 0.0 for dye in wanted)
         water = units.show_volume(max(0.0, liquor - solutions), plan.session.units, plan.jug_ml)
         total = units.show_volume(liquor, plan.session.units, plan.jug_ml)
-        lines.append(f"{water} of water makes it {total}")
+        lines.append(f"{water} of water to make {total}")
     return [*lines, *(f"{n}. {text}" for n, text in enumerate(batch.colourway.steps, 1))]
 
 
@@ -178,7 +178,7 @@ def _when_up(day: Day, unit: str | None, heat: FixStep, now: Now) -> list[str]:
     absence, pause = absence_met(day.plan, now.utc, up), break_met(day.plan, up)
     if absence is not None:
         out, back = (clock(day, moment) for moment in absence)
-        return [f"would be up {clock(day, up)}, and nobody is in from {out} to {back}: load after {back}"]
+        return [f"would be up {clock(day, up)}, and the house is empty from {out} to {back}: load after {back}"]
     if pause is not None and not kit.switches_off:
         begin, end = (clock(day, moment) for moment in pause)
         length = (pause[1] - up).total_seconds() / 60

@@ -38,7 +38,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
     What is half typed is kept under ``question`` in ``drafts`` until it is taken, also when this is left.
     """
 
-    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -63,7 +63,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         with Strip():
             yield Static(Text(self.label, style=self.look.alarm if self.loud else "bold"), id="ask-label")
             yield Field(harmless(self.offered), select_on_focus=False, id="ask-input")
-            yield Static(Text("return takes it, escape leaves it", style=self.look.quiet), id="ask-understood")
+            yield Static(Text("Enter: accept, Esc: cancel", style=self.look.quiet), id="ask-understood")
 
     def on_key(self, event: Key) -> None:
         """Take keys that were typed before the box had the focus; those it had are not seen here."""
@@ -81,7 +81,7 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         if self.understand is None:
             return
         if not event.value.strip():
-            self.query_one("#ask-understood", Static).update(Text("escape leaves it", style=self.look.quiet))
+            self.query_one("#ask-understood", Static).update(Text("Esc: cancel", style=self.look.quiet))
             return
         self.query_one("#ask-understood", Static).update(self._understood(event.value)[1])
 
@@ -89,8 +89,8 @@ class AskText(TypedAhead, ModalScreen[str | None]):
         try:
             said = self.understand(value) if self.understand is not None else value
         except ValueError as error:
-            return False, Text(f"{harmless(error)}   escape leaves it", style=self.look.doubt)
-        return True, Text(f"understood: {harmless(said)}   return takes it, escape leaves it", style=self.look.quiet)
+            return False, Text(f"{harmless(error)}   Esc: cancel", style=self.look.flag_style)
+        return True, Text(f"understood: {harmless(said)}   Enter: accept, Esc: cancel", style=self.look.quiet)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self._submit(event.value)
@@ -129,7 +129,7 @@ class Choose(TypedAhead, ModalScreen[str | None]):
     """One key of several; return takes the first where ``return_takes`` it."""
 
     AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(self, label: str, choices: Sequence[Choice], *, return_takes: bool = False) -> None:
         super().__init__()
@@ -148,8 +148,8 @@ class Choose(TypedAhead, ModalScreen[str | None]):
             first = harmless(self.choices[0].words)
             if cell_len(first) > MOST_REPEATED:
                 first = "the first"
-            taken = f"return: {first}, " if self.return_takes else ""
-            yield Static(Text(f"{taken}escape leaves it", style=self.look.quiet))
+            taken = f"Enter: {first}, " if self.return_takes else ""
+            yield Static(Text(f"{taken}Esc: cancel", style=self.look.quiet))
 
     def on_mount(self) -> None:
         self.query_one("#choose-choices", Static).update(self._laid_out())
@@ -202,5 +202,5 @@ def pick(
     if len(names) <= len(CHOICE_KEYS):
         ask(Choose(label, [Choice(key, name, name) for key, name in zip(CHOICE_KEYS, names, strict=False)]), done)
         return
-    box = AskText(f"{label}: how it begins", understand=lambda text: name_of(text, names))
+    box = AskText(f"{label}: its beginning", understand=lambda text: name_of(text, names))
     ask(box, lambda text: done(name_of(text, names)))

@@ -24,7 +24,7 @@ class CatchUp(TypedAhead, ModalScreen[None]):
     """``fetch`` gives the proposals there are without those of the batches left out, ``time_of`` the time of one."""
 
     AUTO_FOCUS = ""
-    BINDINGS = [("escape", "leave", "leave it")]  # noqa: RUF012
+    BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -59,9 +59,9 @@ class CatchUp(TypedAhead, ModalScreen[None]):
             text.append(harmless(line) + "\n", style="bold" if n == 0 else "")
         text.rstrip()
         self.query_one("#catch-up-lines", Static).update(text)
-        keys = wrong or "return records the line, digits change its time, space leaves it out, escape ends"
+        keys = wrong or "Enter records the line, digits change its time, Space skips it, Esc ends"
         self.query_one("#catch-up-keys", Static).update(
-            Text(keys, style=self.look.doubt if wrong else self.look.quiet)
+            Text(keys, style=self.look.flag_style if wrong else self.look.quiet)
         )
 
     def on_key(self, event: Key) -> None:

@@ -24,7 +24,7 @@ NEAR_S, LOOK_S = 70.0, 3.0
 class FarScreen(TypedAhead, Screen[None]):
     """The far view; the app's tick paints it, the app's blink moves its mark."""
 
-    BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.guard", "guard")]  # noqa: RUF012
+    BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.lock_keys", "key lock")]  # noqa: RUF012
 
     def __init__(self, keeper: Keeper, items: Callable[[], Sequence[NextUp]], silence: Callable[[], None]) -> None:
         """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm."""

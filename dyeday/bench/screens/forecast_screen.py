@@ -23,7 +23,7 @@ from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.looks.themes import Colours, Look
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.view.bench_lines import rule
-from dyeday.bench.view.time_line import pieces, time_line, told_at
+from dyeday.bench.view.time_line import bars_at, pieces, time_line
 from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_near
 from dyeday.paper.sheets.forecast_lines import (
@@ -249,7 +249,7 @@ def _told(day: Day, found: Forecast, pointed: datetime, width: int) -> list[str]
     """Return what is on at the moment the arrows point at."""
     zone = day.plan.session.zone
     drawn = pieces(day, found, found.at.utc, width - MARGIN)
-    told = told_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
+    told = bars_at(day, drawn[0].stretch.bars, pointed, drawn[0].slot_min, zone)
     return [f"at {clock_near(pointed, zone, found.at.utc)}", *(f"  {line}" for line in told or ["nothing is on"])]
 
 

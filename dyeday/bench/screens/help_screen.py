@@ -43,10 +43,10 @@ class HelpScreen(Reader):
 
 
 GROUPS = (
-    ("Put right", ("strike", "unstrike", "log", "back_date", "edit", "move")),
-    ("Look", ("flags", "doubts", "ahead", "far", "watch", "page", "cautions", "other_look", "palette", "help")),
+    ("Put right", ("undo", "redo", "log", "back_date", "edit", "move")),
+    ("Look", ("flags", "all_flags", "ahead", "far", "watch", "page", "cautions", "other_look", "palette", "help")),
     ("Alarms", ("acknowledge", "shelve", "bell")),
-    ("Leave", ("close_day", "leave", "guard", "app.suspend_process")),
+    ("Leave", ("close_day", "leave", "lock_keys", "app.suspend_process")),
 )
 """titles, and the actions under them; every other one is of every day"""
 COLUMNS = 120
@@ -104,14 +104,14 @@ WORDS = (
     ("painted", "dye is on, no heat yet: it must not dry out"),
     ("fixed", "all its heats are done"),
     ("YYBB", "colours where none can be shown; N brown, K black, E grey"),
-    ("09:36+2", "a time of day, two days on; -1 is the day before"),
+    ("Sun 09:36", "a time on another day"),
     ("micro", "its next step is a microwave burst"),
 )
 
 
 ELSEWHERE = (
-    ("escape", "leaves any question and any screen; q leaves a screen too"),
-    ("return", "takes what is offered"),
+    ("Esc", "closes any question and any screen; q closes a screen too"),
+    ("Enter", "accepts what is offered"),
     ("← →", "move along time in the rest of the day; what is on then stands below"),
     ("t l w", "there: the timetable, the latest starts, what if; again to go back"),
     ("up down", "move by a line, page up and page down by a page; space as well"),

@@ -13,7 +13,7 @@ from dyeday.paper.local_time import clock
 from dyeday.track.timestamp import Now
 
 
-class GuardStrip(ModalScreen[None]):
+class KeyLockStrip(ModalScreen[None]):
     """No key reaches it: the app's door keeps them all until the word was typed."""
 
     AUTO_FOCUS = ""
@@ -26,5 +26,5 @@ class GuardStrip(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         with Strip():
             text = Text(f"KEYS LOCKED since {self.since}{self.why}. Keys do nothing; alarms go on.\n", style="bold")
-            text.append(f"To unlock them type  {WORD}  and press return.")
+            text.append(f"To unlock them type  {WORD}  and press Enter.")
             yield Static(text)

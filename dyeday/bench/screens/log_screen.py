@@ -27,7 +27,7 @@ CHOOSE, BACK = ("up down", "choose"), ("escape", "back")
 
 
 class LogScreen(AsItIs, Screen[None]):
-    """The log, newest at the foot. ``strike`` and ``correct`` are given the chosen event."""
+    """The log, newest at the foot. ``void`` and ``correct`` are given the chosen event."""
 
     BINDINGS = [  # noqa: RUF012
         ("escape,q,l", "back", "back"),
@@ -35,14 +35,14 @@ class LogScreen(AsItIs, Screen[None]):
         ("down", "move(1)", "down"),
         ("pageup", "move(-15)", "page up"),
         ("pagedown", "move(15)", "page down"),
-        ("z", "strike", "strike"),
+        ("z", "void", "void"),
         ("c", "correct", "correct"),
     ]
 
-    def __init__(self, keeper: Keeper, strike: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
+    def __init__(self, keeper: Keeper, void: Callable[[Event], None], correct: Callable[[Event], None]) -> None:
         super().__init__()
         self.keeper = keeper
-        self.strike = strike
+        self.void = void
         self.correct = correct
         self._shown: Day | None = None
         events = self._events()
@@ -90,8 +90,8 @@ class LogScreen(AsItIs, Screen[None]):
             return [BACK]
         if self.keeper.watching:
             return [CHOOSE, BACK]
-        strike = "unstrike" if chosen.id in self.keeper.day.dead else "strike"
-        return [CHOOSE, ("z", strike), ("c", "correct"), BACK]
+        verb = "redo" if chosen.id in self.keeper.day.dead else "void"
+        return [CHOOSE, ("z", verb), ("c", "correct"), BACK]
 
     def action_move(self, step: int) -> None:
         events = self._events()
@@ -99,8 +99,8 @@ class LogScreen(AsItIs, Screen[None]):
             self._chosen_id = events[max(0, min(len(events) - 1, self._place(events) + step))].id
         self.show()
 
-    def action_strike(self) -> None:
-        self._give(self.strike)
+    def action_void(self) -> None:
+        self._give(self.void)
 
     def action_correct(self) -> None:
         self._give(self.correct)
@@ -127,7 +127,7 @@ def log_text(day: Day, events: list[Event], place: int, room: int, width: int, l
         dead = event.id in day.dead
         notes = [
             word
-            for word, holds in (("struck", dead), ("late", event.is_late), ("corrected", event.id in corrected))
+            for word, holds in (("void", dead), ("late", event.is_late), ("corrected", event.id in corrected))
             if holds
         ]
         when = clock_on(event.at, day.plan.session.zone, start)

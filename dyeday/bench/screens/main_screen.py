@@ -134,12 +134,12 @@ class BenchScreen(TypedAhead, Screen[None]):
         plan = self.keeper.day.plan.session
         today = local(self.keeper.now().utc, plan.zone).date()
         if self.keeper.watching:
-            return "another bench has this day: watching only"
+            return "open in another window: read-only"
         if self.keeper.day.closed is not None:
             return "this day is closed; what is recorded now stands after its close"
         if plan.date != today and not self.keeper.day.has_begun:
-            return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space moves a batch on"
-        return "type a batch's number, then space to move it on"
+            return f"this plan is for {plan.date:%a %d %b %Y}, and today is {today:%a %d %b}. Space: next step"
+        return "type a batch number, then Space for its next step"
 
     def paint(self) -> None:
         """Show the day as it is now; only lines that say something else are drawn again."""
@@ -175,7 +175,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             and not self.keeper.watching
             and all(b.state == State.DRY for b in day.live if b.is_live)
         )
-        return "nothing for hands; x closes the day" if ends else "nothing for hands"
+        return "nothing to do; x closes the day" if ends else "nothing for hands"
 
     @property
     def alarms(self) -> bool:
@@ -229,7 +229,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         batch = self.keeper.day.batches.get(self.chosen or "")
         keys: list[tuple[str, str]] = []
         if self.shown is not None and self.shown.alarms and not self.keeper.watching:
-            keys.append(("a", "acknowledge"))
+            keys.append(("a", "silence"))
         if batch is not None and not self.keeper.watching:
             step = next_step(self.keeper.day, batch, self.keeper.now()) if batch.is_live else None
             if step is not None:
@@ -241,7 +241,7 @@ class BenchScreen(TypedAhead, Screen[None]):
                 keys.append(("h", "at heat"))
             keys.append(("r", "reading"))
         row = next((r for r in self.shown.rows if r.no == self.chosen), None) if self.shown else None
-        keys.append(("f", "doubts" if row is not None and row.flags else "story"))
+        keys.append(("f", "flags" if row is not None and row.flags else "history"))
         keys += [] if self.keeper.watching or not self.keeper.last_entry() else [("z", "undo")]
         keys += [("p", "sheets"), ("y", "ahead")]
         return [*keys[: MOST_KEYS - 1], ("?", "keys")]

@@ -43,7 +43,7 @@ class Palette(TypedAhead, ModalScreen[str | None]):
     """Dismissed with the action chosen."""
 
     BINDINGS = [  # noqa: RUF012
-        Binding("escape", "leave", "leave it"),
+        Binding("escape", "leave", "cancel"),
         Binding("up", "move(-1)", "up"),
         Binding("down", "move(1)", "down"),
     ]
@@ -76,11 +76,11 @@ class Palette(TypedAhead, ModalScreen[str | None]):
             )
             text.append("\n")
         if not self.found:
-            text.append(" no action is called so\n", style=self.look.doubt)
+            text.append(" no matching action\n", style=self.look.flag_style)
         text.rstrip()
         self.query_one("#palette-found", Static).update(text)
-        place = f"{self.place + 1} of {len(self.found)}: up and down choose, return takes it, " if self.found else ""
-        self.query_one("#palette-keys", Static).update(Text(f"{place}escape leaves it", style=self.look.quiet))
+        place = f"{self.place + 1} of {len(self.found)}: up and down choose, Enter: accept, " if self.found else ""
+        self.query_one("#palette-keys", Static).update(Text(f"{place}Esc: cancel", style=self.look.quiet))
 
     def on_resize(self) -> None:
         self.show()

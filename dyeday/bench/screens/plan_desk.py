@@ -45,7 +45,7 @@ class PlanDesk:
     draft: PlanDraft
     kept: str | None
     keeper: Keeper | None = None
-    told: str = ""
+    notice: str = ""
     undone: list[PlanDraft] = field(default_factory=list)
 
     @property
@@ -104,7 +104,7 @@ class PlanDesk:
                 return f"{self.path.name} is saved; this day goes by it, but that is in memory alone so far"
             self.keeper.file.set_source(str(self.path), digest_of(text))
         except (EventError, StoreError) as error:
-            taken = "`dyeday begin --take-changes` takes it over"
+            taken = "`dyeday begin --take-changes` applies the changes"
             said = f"{self.path.name} is saved, but the session has not got it: {self._by_name(error)}; {taken}"
             raise DraftError(said) from None
         return f"{self.path.name} is saved, and this day goes by it"
@@ -135,7 +135,7 @@ def desk_of(
             before = latest.plan if latest is not None else None
             day = local(clock().utc, before.session.zone if before is not None else None).date()
             draft = draft_of(new_plan_text(on or day, before, library), library)
-            return PlanDesk(path, data, clock, draft, None, told=_new_words(path, on or day, before, library))
+            return PlanDesk(path, data, clock, draft, None, notice=_new_words(path, on or day, before, library))
         text = read_text(path)
         draft = draft_of(text, library)
     except (StoreError, OSError) as error:

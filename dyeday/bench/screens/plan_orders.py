@@ -59,7 +59,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.left = left
         self.begin = begin
         self.chosen = 0
-        self.said, self.wrong = desk.told, bool(desk.told)
+        self.said, self.wrong = desk.notice, bool(desk.notice)
         self.found: Forecast | None = None
         self.fit = ""
         self.wanted: PlanDraft | None = None
@@ -100,7 +100,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         self.chosen = max(0, min(self.chosen, len(self.draft.orders) - 1))
         rows = orders_text(self.draft.orders, self.chosen, width, max(1, height - 6), self.look)
         self.query_one("#plan-rows", Static).update(rows)
-        style = self.look.doubt if self.wrong else ""
+        style = self.look.flag_style if self.wrong else ""
         lines = [*wrap(self.said, max(20, width - 2)), "", "", ""][:MOST_LINES]
         message = Text("\n".join(f" {line}" for line in lines), style=style)
         self.query_one("#plan-message", Static).update(message)
@@ -201,7 +201,7 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _more(self, by: int) -> None:
         order = self.draft.orders[self.chosen]
         if not 1 <= order.skeins + by <= MOST_PIECES:
-            self.say("one piece is the least; x removes the order", wrong=True)
+            self.say("at least 1; x removes the order", wrong=True)
         else:
             self._keys(counted(order.skeins + by, "piece"), skeins=order.skeins + by)
 
@@ -241,7 +241,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         n, to = self.chosen, self.chosen + step
         if not 0 <= to < len(self.draft.orders):
             self.say("it is there already")
-        elif self._try(lambda: self.draft.moved(n, to), "moved; an earlier due date goes first all the same"):
+        elif self._try(lambda: self.draft.moved(n, to), "moved; earlier due dates still go first"):
             self.chosen = to
             self.show()
 
@@ -274,7 +274,7 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _leave(self) -> None:
         if self.desk.is_changed:
-            self.say("not saved: w saves, escape again leaves it as it was on the disk", wrong=True)
+            self.say("not saved: w saves, Esc again discards the changes", wrong=True)
         else:
             self._gone()
 
@@ -327,7 +327,7 @@ class PlanScreen(TypedAhead, Screen[None]):
         def answered(answer: Any) -> None:
             if answer is None:
                 self.look_ahead(self.draft)
-                self.say("left as it was")
+                self.say("cancelled, nothing saved")
             else:
                 done(answer)
 

@@ -98,7 +98,7 @@ def choose_sheet(screen: BenchScreen, keeper: Keeper, batch_no: str | None) -> N
 def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) -> None:
     found = screen.bench_app.found
     if kind == "day" and found is None:
-        screen.say("the forecast is not worked out yet; try again in a moment")
+        screen.say("the forecast is not ready yet; try again in a moment")
         return
     data, session_id = keeper.file.path.parent.parent, keeper.file.about.id
     now = keeper.now()

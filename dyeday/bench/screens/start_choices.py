@@ -108,7 +108,7 @@ def choices(found: Found, today: date) -> list[Choice]:
     digits = iter(DIGITS)
     for day in found.days:
         key = next(digits, "")
-        out.append(Choice(key, Do.GO_ON, f"goes on: {brief(day.name)}, {day.date}", day.id) if key else _more())
+        out.append(Choice(key, Do.GO_ON, f"running: {brief(day.name)}, {day.date}", day.id) if key else _more())
     for plan in found.plans:
         key = next(digits, "")
         if not key:
@@ -125,7 +125,7 @@ def choices(found: Found, today: date) -> list[Choice]:
     out.append(Choice("O", Do.OTHER, "a plan in another folder"))
     if found.is_set_up:
         out.append(Choice("s", Do.SETUP, "your studio: water, kit, bases, dyes, colourways"))
-    out.append(Choice("d", Do.DEMO, "an invented day, part-way through, to look round in"))
+    out.append(Choice("d", Do.DEMO, "try the demo, a made-up day"))
     return out
 
 

@@ -70,7 +70,7 @@ class StartScreen(TypedAhead, Screen[None]):
     def say(self, text: str, *, wrong: bool = False) -> None:
         """Show ``text`` below the choices in up to three lines, as an error if ``wrong``."""
         lines = wrap(harmless(text), max(20, self.size.width - 2))[:3]
-        style = self.look.doubt if wrong else ""
+        style = self.look.flag_style if wrong else ""
         self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -113,11 +113,11 @@ class StartScreen(TypedAhead, Screen[None]):
             try:
                 file = Path(name.strip()).expanduser()
             except RuntimeError:
-                self.say(f"{name.strip()}: nobody's home folder is called so; name the whole path", wrong=True)
+                self.say(f"{name.strip()}: there is no such home folder; name the whole path", wrong=True)
                 return
             self._plan(file, None)
 
-        self.app.push_screen(AskText("Which plan file; a new name makes one"), answered)
+        self.app.push_screen(AskText("Plan file (a new name makes a new plan)"), answered)
 
     def _plan(self, file: Path, day: date | None) -> None:
         assert isinstance(self.app, StartApp)  # noqa: S101 - asked before

@@ -117,7 +117,7 @@ class Resolving(AsItIs, Scrolled):
 
     def foot(self) -> list[tuple[str, str]]:
         many = min(9, len(self.open_flags))
-        return [("1" if many == 1 else f"1-{many}", "resolve")] if many and self.resolve is not None else []
+        return [("1" if many == 1 else f"1-{many}", "clear")] if many and self.resolve is not None else []
 
     def on_key(self, event: Key) -> None:
         said = event.character or ""
@@ -153,7 +153,7 @@ class BatchPage(Resolving):
         found = self.fetch()
         if found is None:
             self.open_flags = []
-            self.query_one("#batch-heading", Static).update(Text(" this batch is no more: what made it was struck"))
+            self.query_one("#batch-heading", Static).update(Text(" this batch was undone"))
             self.query_one("#reader-text", Static).update(Text(""))
             self.show_foot()
             return
@@ -171,8 +171,8 @@ class BatchPage(Resolving):
         self.show_foot()
 
 
-class DoubtsPage(Resolving):
-    """Every open doubt of the day. Those about the whole day are resolved here, a batch's on its own page."""
+class FlagsPage(Resolving):
+    """Every open flag of the day. Those about the whole day are resolved here, a batch's on its own page."""
 
     BINDINGS = [Binding("escape,q,d", "back", "back")]  # noqa: RUF012
 
@@ -181,7 +181,7 @@ class DoubtsPage(Resolving):
         self.fetch = fetch
 
     def compose(self) -> ComposeResult:
-        yield Static(classes="heading", id="doubts-heading")
+        yield Static(classes="heading", id="flags-heading")
         with VerticalScroll(id="reader", can_focus=False):
             yield Static(id="reader-text")
         yield Foot()
@@ -191,10 +191,10 @@ class DoubtsPage(Resolving):
             return
         flags = self.fetch()
         self.open_flags = [flag for flag in flags if flag.batch is None]
-        heading = f" Doubts of the day: {len(flags) or 'none'}"
-        self.query_one("#doubts-heading", Static).update(Text(heading, style="bold"))
+        heading = f" Flags of the day: {len(flags) or 'none'}"
+        self.query_one("#flags-heading", Static).update(Text(heading, style="bold"))
         width = min(self.app.size.width - 4, MOST_CELLS)
-        text = doubts_text(flags, width, self.look, digits=self.resolve is not None)
+        text = flags_text(flags, width, self.look, digits=self.resolve is not None)
         self.query_one("#reader-text", Static).update(text)
         self.show_foot()
 
@@ -209,7 +209,7 @@ def batch_text(
     zone = day.plan.session.zone
     text = Text()
     opened = [flag for flag in flags if flag.resolved is None]
-    text.append(" In doubt\n" if opened else " Nothing in doubt.\n", style="underline" if opened else "")
+    text.append(" To check\n" if opened else " No flags.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
         text.append(f" {flag.rule.value}", style=look.urgent)
@@ -219,10 +219,10 @@ def batch_text(
         if flag.evidence:
             _paragraph(text, f"since then: {flag.evidence}", width)
     if opened and digits:
-        text.append(" a digit resolves that doubt, with a reason\n", style=look.quiet)
+        text.append(" press its number to clear it, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.resolved is not None:
-            _paragraph(text, f"resolved {flag.rule.value}: {flag.resolved.why}", width, indent=" ")
+            _paragraph(text, f"cleared {flag.rule.value}: {flag.resolved.why}", width, indent=" ")
     swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
     if swatches:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
@@ -244,16 +244,16 @@ def batch_text(
             was = event_text(entered, day) if event.body != entered.body else clock_near(entered.at, zone, now.utc)
             line += f"  (corrected, was {was})"
         style = "strike" if struck else ""
-        for part in wrap(line + ("  (struck)" if struck else ""), width, indent="         ", first=" "):
+        for part in wrap(line + ("  (void)" if struck else ""), width, indent="         ", first=" "):
             text.append(part + "\n", style=style)
     return text
 
 
-def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
+def flags_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
     """Return open doubts with numbers and remedies, batch by batch, those of the whole day with the digit first."""
     text = Text()
     if not flags:
-        text.append(" Nothing in doubt.\n")
+        text.append(" No flags.\n")
     whole = 0
     for flag in flags:
         if flag.batch is None:
@@ -264,9 +264,9 @@ def doubts_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool =
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
     if whole and digits:
-        text.append(" a digit resolves that doubt about the day, with a reason\n", style=look.quiet)
+        text.append(" press its number to clear a flag of the day, with a reason\n", style=look.quiet)
     if whole < len(flags) and digits:
-        text.append(" a batch's doubts are resolved on its own page: its number, then f\n", style=look.quiet)
+        text.append(" clear a batch's flags on its own page: its number, then f\n", style=look.quiet)
     return text
 
 

@@ -167,7 +167,7 @@ class FormScreen(TypedAhead, Screen[str]):
         self._show_skein()
         for field in self.boxes:
             wrong = field.row.key in judged.problems and bool(self.form.values.get(field.row.key, "").strip())
-            beside = Text("!" if wrong else "", style=self.look.doubt)
+            beside = Text("!" if wrong else "", style=self.look.flag_style)
             if swatch := judged.swatches.get(field.row.key):
                 beside.append("██", style=swatch)
             beside.append(judged.beside.get(field.row.key, ""), style=self.look.quiet)
@@ -200,7 +200,7 @@ class FormScreen(TypedAhead, Screen[str]):
         elif others and self.form.values.get("name", "").strip():
             lines += wrap(f"still: {others[0]}", wide)
         lines = [*lines, "", "", ""][:MOST_LINES]
-        text = Text("\n".join(f" {line}" for line in lines), style=self.look.doubt if wrong else "")
+        text = Text("\n".join(f" {line}" for line in lines), style=self.look.flag_style if wrong else "")
         self.query_one("#form-message", Static).update(text)
 
     # ------------------------------------------------------------------ keys

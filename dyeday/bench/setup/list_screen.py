@@ -89,7 +89,7 @@ class ListScreen(TypedAhead, Screen[None]):
     def _show_message(self) -> None:
         said = self.said or f"Why: {self.step.why}. Without: {self.step.without}."
         lines = [*wrap(said, max(20, self.size.width - 2)), "", "", ""][:3]
-        style = self.look.doubt if self.wrong else ""
+        style = self.look.flag_style if self.wrong else ""
         self.query_one("#form-message", Static).update(Text("\n".join(f" {line}" for line in lines), style=style))
 
     # ------------------------------------------------------------------ keys

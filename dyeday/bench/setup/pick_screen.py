@@ -20,7 +20,7 @@ from dyeday.text import harmless
 class PickScreen(TypedAhead, ModalScreen[int | None]):
     """Dismissed with the place of the line chosen, from 0; a line begins with a block of its ``swatches`` colour."""
 
-    BINDINGS = [Binding("escape", "leave", "leave it")]  # noqa: RUF012
+    BINDINGS = [Binding("escape", "leave", "cancel")]  # noqa: RUF012
 
     def __init__(self, label: str, lines: Sequence[str], swatches: Sequence[str] = ()) -> None:
         super().__init__()
@@ -30,7 +30,7 @@ class PickScreen(TypedAhead, ModalScreen[int | None]):
         with Strip():
             yield Static(Text(self.label, style="bold"))
             yield OptionList(*(Option(self._line(n)) for n in range(len(self.lines))), id="pick")
-            yield Static(Text("return or the key chooses, escape leaves", style=self.look.quiet))
+            yield Static(Text("Enter or the key chooses, Esc cancels", style=self.look.quiet))
 
     def _line(self, n: int) -> Text:
         line = Text(f"{CHOICE_KEYS[n]} " if n < len(CHOICE_KEYS) else "  ", style="bold")

@@ -37,7 +37,7 @@ class Step:
 
 KNOWN = {field.name for field in fields(Session)}
 _OUT = Field(
-    "out", "nobody in the house", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
+    "out", "house empty", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
     "never", form="spans",
 )  # fmt: skip
 _AIM = Field(

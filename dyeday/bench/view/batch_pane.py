@@ -58,7 +58,7 @@ def pane_lines(
     room = max(1, (height - len(head) - LEAST_HISTORY - 2) // max(1, len(opened)))
     for flag in opened:
         said = [f"⚑ {RULES[flag.rule].short}: {flag.remedy}"]
-        head += [Text(line, style=look.doubt) for line in wrap(said[0], width, "  ", "")[: max(1, min(3, room))]]
+        head += [Text(line, style=look.flag_style) for line in wrap(said[0], width, "  ", "")[: max(1, min(3, room))]]
     if acid := _acid(batch):
         head.append(Text(clip(acid, width)))
     step = next_step(day, batch, now) if batch.is_live else None

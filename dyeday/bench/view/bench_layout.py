@@ -121,7 +121,7 @@ class Layout:
         lines = wrap(beside.said, room)
         if len(lines) > 2:
             lines = [lines[0], clip(" ".join(lines[1:]), room - 13) + " (f tells all)"]
-        said = [Text(f" {line}", style=look.doubt if beside.wrong else "") for line in lines]
+        said = [Text(f" {line}", style=look.flag_style if beside.wrong else "") for line in lines]
         if len(said) > 1 or self.tiny:
             return [*said, Text("")][:2]
         about = f" {CHOSEN} {clip(beside.chosen_words, width - 4)}" if beside.chosen_words else ""

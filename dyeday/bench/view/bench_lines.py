@@ -149,6 +149,10 @@ def header_line(columns: Sequence[Column]) -> Text:
     return Text("  " + " ".join(pad(column.title, column.cells) for column in columns))
 
 
+_SHOWN = {"escape": "esc"}
+"""how a key is shown, where not by the name Textual has for it"""
+
+
 def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
     """Return keys, each in brackets before its word: as many as fit, and the last, which leads on or back, always."""
     line = Text(" ")
@@ -161,14 +165,14 @@ def keys_line(keys: Sequence[tuple[str, str]], width: int) -> Text:
             break
         shown.insert(n, key)
     for name, word in shown:
-        line.append(f"[{name}]", style="bold")
+        line.append(f"[{_SHOWN.get(name, name)}]", style="bold")
         line.append(f" {word}  ")
     line.rstrip()
     return line
 
 
 def _key_cells(key: tuple[str, str]) -> int:
-    return cell_len(f"[{key[0]}] {key[1]}")
+    return cell_len(f"[{_SHOWN.get(key[0], key[0])}] {key[1]}")
 
 
 def scroll_bar(first: int, room: int, rows: int) -> list[str]:
@@ -230,7 +234,7 @@ def _style(row: Row, key: str, look: Look) -> str:
     if key == "time":
         return row.urgency.style(look)
     if key in ("flags", "flag_words"):
-        return look.doubt
+        return look.flag_style
     if key == "last":
         return look.quiet
     return "bold" if key == "no" else ""

@@ -73,7 +73,7 @@ class Picture:
     next_up: tuple[NextUp, ...]
     rows: tuple[Row, ...]
     closed: bool
-    day_doubts: int
+    day_flags: int
     """open doubts about the whole day"""
 
 
@@ -106,7 +106,7 @@ def picture(
         next_up=tuple(items),
         rows=rows,
         closed=day.closed is not None,
-        day_doubts=sum(flag.resolved is None for flag in flags.get("", [])),
+        day_flags=sum(flag.resolved is None for flag in flags.get("", [])),
     )
 
 
@@ -134,7 +134,7 @@ def late_text(found: Forecast, zone: str | None) -> str:
 
 def _alarm_count(count: int, shelved: int) -> str:
     words = counted(count, "alarm") if count else ""
-    return f"{words}, {shelved} shelved" if shelved else words
+    return f"{words}, {shelved} snoozed" if shelved else words
 
 
 def _corner(count: int, shelved: int, foreseen: str, late: str, clock: str) -> tuple[str, ...]:

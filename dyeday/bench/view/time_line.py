@@ -300,7 +300,7 @@ def _legend(seen: set[BarKind], look: Look, width: int) -> Text:
     return Text(clip(" " + "   ".join(said), width), style=look.quiet)
 
 
-def told_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:
+def bars_at(day: Day, bars: Sequence[Bar], moment: datetime, slot_min: int, zone: str | None) -> list[str]:
     """Return a line for each bar that is on at ``moment``: its row, what it is, whose, from when to when."""
     until = moment + timedelta(minutes=slot_min)
     lines = []

@@ -181,7 +181,7 @@ def _story(
 
 
 def _resolved(flag: Flag) -> Words:
-    return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "resolved")
+    return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
 def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:

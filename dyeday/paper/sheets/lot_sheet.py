@@ -166,7 +166,7 @@ def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterato
 
 
 def _flag(flag: LotFlag) -> str:
-    return f"{flag.rule}: {flag.why}" + (f"; resolved: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN")
+    return f"{flag.rule}: {flag.why}" + (f"; cleared: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN")
 
 
 def _amount(grams: float, ml: float) -> str:

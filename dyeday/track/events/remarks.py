@@ -19,6 +19,7 @@ from dyeday.track.timestamp import length_text, whole_min
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
+_DID = {AlarmIs.ACKNOWLEDGED: "silenced", AlarmIs.SHELVED: "snoozed", AlarmIs.UNSHELVED: "no longer snoozed"}
 
 
 class Noted(Body):
@@ -55,14 +56,14 @@ class AlarmHandled(Body):
     def words(self, event: Event, day: Day | None) -> str:
         kind, _, about = self.alarm.partition("-")
         about = about.rsplit("-", 1)[0] if kind == AlarmKind.TANK.value else about.split("-")[0]
-        return f"{about} {kind} alarm {self.what.value}" + (f" {self.minutes:g} min" if self.minutes else "")
+        return f"{about} {kind} alarm {_DID[self.what]}" + (f" {self.minutes:g} min" if self.minutes else "")
 
 
 class FlagResolved(Body):
     """A flag of a batch or of the day was cleared, with its reason."""
 
     NAME = "resolved"
-    WORDS = "{rule} resolved"
+    WORDS = "{rule} cleared"
     KNOWN_BY = ("rule",)
     rule: str = key(check.text)
     """an id of a flag; a text, so that a file of another version still opens"""
