@@ -40,6 +40,7 @@ class Bottleneck:
 def bottleneck(found: Forecast, day: Day) -> Bottleneck | None:
     """Return what is taken longest until the last attended step of the day; None where nothing is left to do.
 
+    Where steps are left for another day, that is until the stop.
     A unit is taken from being loaded to being emptied; a circuit while nothing more can be switched on, a rack while
     nothing more can be hung up; hands have their breaks off. Trays, in which yarn lies because nothing else is ready
     for it, are not looked at.
@@ -48,6 +49,8 @@ def bottleneck(found: Forecast, day: Day) -> Bottleneck | None:
     if not steps:
         return None
     until = max(step.end for step in steps)
+    if len(steps) < len(found.next_steps):
+        until = max(until, found.stop)
     return max(_shares(found, day, steps, until), key=lambda share: share.busy_share)
 
 
