@@ -122,7 +122,7 @@ def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> No
         await bench.press("m", "2", "f", "1", "2")
         assert bench.kinds == ["moved", "resolved"]
         assert bench.session.events[-1].body.to_json()["why"] == "checked by hand, it is good"
-        assert "resolved missed-acid-soak" in bench.screen
+        assert "cleared missed-acid-soak" in bench.screen
         await bench.press("escape")
         assert "? 1" not in bench.row("01")
 
@@ -188,7 +188,7 @@ def test_the_last_entry_is_struck_and_taken_back(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("m", "1", "z", "enter")
         assert "waiting" in bench.row("01")
-        assert "recorded: struck 01 to soak" in bench.screen
+        assert "recorded: undone 01 to soak" in bench.screen
         await bench.press("Z")
         assert bench.kinds == ["moved", "struck"]
         await bench.press("enter")
@@ -272,7 +272,7 @@ def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) ->
         rung = bench.ring.times
         await bench.on(7)
         assert bench.ring.times == rung + 1
-        assert "! 04 steam 40 min is over" in bench.screen.split("\n")[1]
+        assert "! 04 steam 40 min is up" in bench.screen.split("\n")[1]
         await bench.on(5)
         assert bench.ring.times == rung + 2
         await bench.press("a")
@@ -493,7 +493,7 @@ def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -
             shell.add([make("pass", bench.clock(), lambda b=batch: f"pass-{b}", batch=batch, **data)])  # type: ignore[misc]
         await bench.on(0)
         await bench.press("0", "4", "space", "enter")
-        assert "none of them has room" in bench.screen
+        assert "has room" in bench.screen
         await bench.press("1", "enter")
         assert "steamer 1" in bench.row("04")
         assert "over-full" in bench.screen
@@ -512,7 +512,7 @@ def test_the_foot_says_that_there_is_more_until_the_end_is_seen(tmp_path: Path) 
         await bench.press("pageup")
         assert "[down] more" in bench.screen
         await bench.press("escape", "0", "1", "f")
-        assert "[escape] back" in bench.screen
+        assert "[esc] back" in bench.screen
         assert "[down] more" not in bench.screen
         await bench.resize(80, 8)
         assert "[down] more" in bench.screen
@@ -578,7 +578,7 @@ def test_a_part_is_chosen_by_its_number_and_its_letter(tmp_path: Path) -> None:
         await bench.press("b")
         assert bench.app.bench.chosen == "04b"
         await bench.press("b")
-        assert "happened how many minutes ago" in bench.screen
+        assert "Next entry: how many minutes ago" in bench.screen
         await bench.press("escape", "4", "a")
         assert bench.app.bench.chosen == "04a"
 

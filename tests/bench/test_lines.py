@@ -112,9 +112,9 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         assert "1st heat off" in bench.screen
         assert "load 1" not in bench.screen
         assert "for 01, 02" in bench.screen
-        assert "[s] rather all rinsed tonight" in bench.screen
+        assert "[s] all rinsed tonight" in bench.screen
         await bench.press("s")
-        assert "[s] rather most rinsed by stop" in bench.screen
+        assert "[s] most rinsed by stop" in bench.screen
         await bench.press("escape", "l")
         assert "the advice is for all rinsed tonight" in bench.screen
         await bench.press("escape")

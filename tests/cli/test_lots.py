@@ -118,7 +118,8 @@ def test_a_lot_again_is_an_order_on_todays_yarn_and_says_what_differs(book: Shel
     assert differs["Navy, age of the solution"] == ("mixed fresh", "12 days")
     assert differs["mill lot"] == ("MW 4471", "MW 6000")
     assert differs["Navy, powder lot"] == ("N-88", "not known")
-    assert told["acid_then"] is None and told["acid_now"] > 0
+    assert told["acid_then"] == 60.0  # 300 g by weight of fibre, where the water was not known
+    assert told["acid_now"] > 0
     assert any("darker" in said for said in told["reminders"])
     assert any("340 mL of Navy" in said for said in told["reminders"])
     assert any("50 mL of acid" in said for said in told["reminders"])

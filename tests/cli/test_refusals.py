@@ -14,6 +14,7 @@ import pytest
 from dyeday.commands.common import Opened, opened
 from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
+from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import Sessions
 from dyeday.terms import RunEdge
 from dyeday.track.events.event import make
@@ -106,7 +107,9 @@ def test_a_delivery_typed_again_within_a_minute_is_on_the_shelf_once(day: Shell,
 
 def test_a_note_on_a_lot_typed_again_within_a_minute_is_kept_once(day: Shell, tmp_path: Path) -> None:
     data = tmp_path / "finished"
-    finished(data).add([closing()])
+    closed = finished(data)
+    closed.add([closing()])
+    assert take_in(closed).trouble == ""
     number = LotBook(data).find(())[0].number
     day.data = data
     for _ in range(2):
@@ -116,7 +119,9 @@ def test_a_note_on_a_lot_typed_again_within_a_minute_is_kept_once(day: Shell, tm
 
 def test_a_note_is_told_as_kept_where_what_comes_after_it_is_refused(day: Shell, tmp_path: Path) -> None:
     data = tmp_path / "finished"
-    finished(data).add([closing()])
+    closed = finished(data)
+    closed.add([closing()])
+    assert take_in(closed).trouble == ""
     number = LotBook(data).find(())[0].number
     day.data = data
     assert day("lots", number, "--note", "sent", "--into", str(tmp_path / "none.toml")) == 1
@@ -209,7 +214,7 @@ def test_a_session_never_grows_beyond_what_is_read_back(day: Shell, tmp_path: Pa
         if status:
             break
         taken += 3600
-    assert "would grow beyond 32 MB" in day.err
+    assert "would be larger than 32 MB" in day.err
     assert len(notes(day.data)) == taken
     assert day("mark", "02", "--note", "still room for this") == 0
 

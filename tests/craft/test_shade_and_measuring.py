@@ -95,9 +95,9 @@ def test_a_strength_that_cannot_be_is_refused(strength_pct: float) -> None:
 
 def test_a_depth_and_a_strength_are_percent_and_end_at_100() -> None:
     assert shade.powder_g(50, 100) == shade.solution_ml(50, 100) == 50
-    with pytest.raises(RefusedError, match="from 0 to 100"):
+    with pytest.raises(RefusedError, match="it must be 0 to 100"):
         shade.powder_g(50, 100.5)
-    with pytest.raises(RefusedError, match="from 0 to 100"):
+    with pytest.raises(RefusedError, match="it must be 0 to 100"):
         shade.solution_ml(50, 100.5)
 
 

@@ -255,7 +255,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
     assert (
         "\n02 Heather on Wool, 3 skeins: soak\n   soak 09:00-~; acid: 50 mL~; for: heather vest (3)\n05 Rain" in page
     )
-    assert "\n   resolved short-soak: wet through by hand\n" in page
+    assert "\n   cleared short-soak: wet through by hand\n" in page
 
 
 @pytest.mark.parametrize(("batches", "stay", "more"), [(90, 60, ""), (92, 61, " and 1 more")])

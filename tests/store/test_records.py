@@ -54,7 +54,7 @@ def test_what_is_no_database_of_ours_is_refused_and_left_as_it_is(tmp_path: Path
 def test_another_programs_database_is_refused(tmp_path: Path) -> None:
     """Whole, and not ours."""
     sqlite3.connect(tmp_path / NAME).execute("CREATE TABLE cats(name)").connection.close()
-    with pytest.raises(Damaged, match="something else"):
+    with pytest.raises(Damaged, match="does not hold the studio"):
         ids(tmp_path)
 
 
@@ -88,7 +88,7 @@ def test_a_link_is_refused(tmp_path: Path) -> None:
     data = tmp_path / "data"
     data.mkdir()
     (data / NAME).symlink_to(tmp_path / "other" / NAME)
-    with pytest.raises(StoreError, match="no plain file"):
+    with pytest.raises(StoreError, match="is not a regular file"):
         ids(data)
 
 

@@ -98,7 +98,7 @@ def test_what_is_no_json_is_never_written(tmp_path: Path) -> None:
     storage.write({"a": {"1": {"x": 1}}})
     before = storage.path.read_bytes()
     for bad in (float("nan"), "\ud800"):
-        with pytest.raises(StoreError, match="is no text"):
+        with pytest.raises(StoreError, match="is not valid text"):
             storage.write({"a": {"1": {"x": bad}}})
     assert storage.path.read_bytes() == before
 

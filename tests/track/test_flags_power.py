@@ -66,7 +66,7 @@ def test_a_long_burst_says_its_minutes_and_what_the_load_needs() -> None:
 
 def test_a_burst_of_more_than_a_hundred_minutes_is_said_in_hours() -> None:
     (flag,) = flags(in_oven(*burst("10:30", "12:10:30")), SCORCH, "20:00", batch="04", plan=ONE_POT)
-    assert flag.why.startswith(f"microwave {length_text(100.5)}, where")
+    assert flag.why.startswith(f"microwave {length_text(100.5)}, the load")
 
 
 def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off() -> None:

@@ -97,8 +97,8 @@ class RestOfDay(AsItIs, Reader):
         self.pointed: datetime | None = None
 
     def foot(self) -> list[tuple[str, str]]:
-        other = [] if self.keeper.watching else [("s", f"rather {SERVES_WORDS[OTHER[self.keeper.day.question]]}")]
-        return [("← →", "time"), ("t l w", "lists, what if"), *other]
+        other = [] if self.keeper.watching else [("s", SERVES_WORDS[OTHER[self.keeper.day.question]])]
+        return [("← →", "time"), ("t l w", "lists"), *other]
 
     def show(self) -> None:
         """Show the latest forecast; nothing is drawn again where nothing changed."""
