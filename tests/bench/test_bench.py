@@ -276,7 +276,7 @@ def test_an_alarm_stands_in_a_banner_until_it_is_acknowledged(tmp_path: Path) ->
         await bench.on(5)
         assert bench.ring.times == rung + 2
         await bench.press("a")
-        assert "! 04 steam 40 min is over" not in bench.screen.split("\n")[1]
+        assert "! 04 steam 40 min is up" not in bench.screen.split("\n")[1]
         assert "1 alarm" in bench.screen
         assert "fixing" in bench.row("04")
         await bench.on(20)
