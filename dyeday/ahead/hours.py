@@ -33,6 +33,11 @@ def elapsed_min(plan: Plan, minutes: int) -> int:
     return minute(plan, wall(plan, minutes))
 
 
+def time_text(minutes: int) -> str:
+    """Return a time of the plan as hours and minutes on the clock, "01:30" also after midnight."""
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
 def minute(plan: Plan, moment: datetime) -> int:
     """Return a moment in whole minutes from the plan's midnight, rounded down."""
     return int((moment - midnight(plan)).total_seconds() // 60)

@@ -12,6 +12,7 @@ from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.followed_rows import last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
 from dyeday.ahead.from_day import problem_of
+from dyeday.ahead.hours import time_text
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
 from dyeday.plan.model import Plan
@@ -52,7 +53,7 @@ def changes(day: Day) -> Iterator[Change]:
             continue
         yield Change(f"{kit.name} +1", with_units(day, kit.name, 1))
     later = day.plan.session.stop_min + AN_HOUR_MIN
-    yield Change(f"stop {later // 60 % 24:02d}:{later % 60:02d}", with_stop(day, later))
+    yield Change(f"stop {time_text(later)}", with_stop(day, later))
     for batch in day.live:
         if batch.is_live and batch.state not in (State.SET_ASIDE, State.DRY):
             yield Change(f"without {batch.no}", without_batches(day, (batch.no,)))

@@ -10,7 +10,7 @@ from math import ceil, floor
 from dyeday.ahead.advising.reasons import clock
 from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.foreseen_steps import TONIGHT, Forecast
-from dyeday.ahead.hours import windows_of
+from dyeday.ahead.hours import time_text, windows_of
 from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import solve
@@ -171,13 +171,9 @@ def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Ite
             at_home = at_home or _nobody_out(day, found, problem)
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
-                away = ", ".join(f"{_time(a)} to {_time(b)}" for a, b in sorted(day.plan.session.out))
+                away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
                 why = f"no heat runs while the house is empty ({away}), so {why}"
         yield batch.id, why
-
-
-def _time(minutes: int) -> str:
-    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
 def _nobody_out(day: Day, found: Forecast, problem: Problem) -> Problem:
