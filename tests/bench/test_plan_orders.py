@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -195,6 +195,22 @@ def test_a_plan_is_made_from_the_library_where_there_was_none(tmp_path: Path) ->
     text = path.read_text(encoding="utf-8")
     assert "[[colourway]]" not in text
     assert read_plan(text, LibraryRecords(data).library()).orders == desk.draft.orders
+
+
+def test_a_plan_made_after_its_day_began_is_forecast_from_now(tmp_path: Path) -> None:
+    """Its start is over and its stop is not; before the start and after the stop it is reckoned from the start."""
+    day = tmp_path / "day.toml"
+    day.write_text(SHORT_DAY.read_text(encoding="utf-8"), encoding="utf-8")
+    clock = FakeClock()
+    desk = desk_of(day, tmp_path / "data", clock)
+    made = desk.day_of(desk.draft)
+    assert made is not None
+    start = made[1].utc
+    for hours, begins in ((-3, start), (4, None), (40, start)):
+        clock.utc = start + timedelta(hours=hours)
+        made = desk.day_of(desk.draft)
+        assert made is not None
+        assert made[1].utc == (begins or clock.utc)
 
 
 def test_a_change_that_makes_no_plan_is_refused_and_nothing_is_changed(tmp_path: Path, day: Path) -> None:

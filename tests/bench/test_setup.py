@@ -432,7 +432,7 @@ def test_a_dye_that_a_colourway_names_is_neither_taken_out_nor_renamed(tmp_path:
     with pytest.raises(SetupError, match="used by 'Peat'"):
         dye.save()
     desk.remove(COLOURWAYS, "Peat")
-    assert dye.save() == "Gold is kept"
+    assert dye.save() == "Gold saved"
     assert [each.name for each in SetupDesk(tmp_path).library.dyes] == ["Gold"]
 
 
@@ -444,3 +444,48 @@ def test_a_form_keeps_the_keys_it_does_not_show(tmp_path: Path) -> None:
     form.save()
     kept = desk.library.bases[0]
     assert (kept.skein_g, kept.sells, kept.care) == (50, 24, "Wash by hand")
+
+
+def test_a_form_asks_only_what_a_kind_of_kit_can_have_and_what_is_typed_stays(tmp_path: Path) -> None:
+    """A tray has no plug, a pot no tank; another kind chosen later hides nothing that was typed."""
+    form = form_of(SetupDesk(tmp_path), KIT)
+
+    def asked(kind: str) -> set[str]:
+        form.fill({"name": "one", "kind": kind})
+        return {row.key for row in form.rows()} - {"name", "kind", "units", "holds"}
+
+    assert asked("tray") == asked("sink") == asked("rack") == set()
+    assert asked("spinner") == {"power", "circuit"}
+    assert asked("stockpot") == asked("microwave") == {"power", "circuit", "warm_up"}
+    assert asked("steamer") == {"power", "circuit", "warm_up", "tank", "lasts"} == asked("")
+    form.fill({"name": "one", "kind": "tray", "power": "900"})
+    assert "power" in {row.key for row in form.rows()}
+
+
+def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(tmp_path: Path) -> None:
+    desk = SetupDesk(tmp_path)
+    for kind in (0, 4):
+        form = form_of(desk, KIT)
+        form.fill(dict(USUAL["kit"][kind][1]))
+        form.save()
+    desk.put(DYES, Dye("Ochre"))
+    way = form_of(desk, COLOURWAYS)
+    way.fill({**WAYS[3][1], "name": "Dusk", "1.1.dyes": "Ochre 1", "2.1.dyes": "Ochre 0.2"})
+    way.save()
+
+    async def script() -> None:
+        app = SetupApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("k")
+            await pilot.pause()
+            shown = screen_text(app)
+            assert "tray                     tray, how many 2, each holds 4" in shown
+            assert "steamer, each holds 4, power 1500" in shown
+            await pilot.press("escape", "c")
+            await pilot.pause()
+            assert "Dusk                     painted, steam 40 min; immersed, simmer 30 min" in screen_text(app)
+            await pilot.press("enter")
+            await pilot.pause()
+            assert "ctrl+n section  ctrl+l layer  ctrl+r remove" in screen_text(app)
+
+    asyncio.run(script())

@@ -21,8 +21,12 @@ from dyeday.commands.usage import book, made_parser, papers, records
 from dyeday.commands.usage import stock_usage as stock
 from dyeday.craft.water.acids import AcidKind
 from dyeday.paper.sheets import sheet_kinds as kinds
+from dyeday.store import clock
+from dyeday.store.sessions import Sessions
 from dyeday.terms import STATES, Thing
+from dyeday.track.day.fold import fold
 from dyeday.track.events import measured
+from dyeday.track.timers.alarm_states import alarms
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 
@@ -491,8 +495,12 @@ def test_the_bench_without_a_terminal_says_so(day: Shell) -> None:
 
 
 def test_the_demo_is_part_way_through_and_has_something_to_see(shell: Shell, tmp_path: Path) -> None:
-    """Batches in many states, an acid soak missed, a bath that kept its colour."""
+    """Batches in many states, an acid soak missed, a bath that kept its colour; and it opens without an alarm."""
     assert shell("demo", "--into", str(shell.data)) == 0
+    session = Sessions(shell.data).newest(unfinished=True)
+    assert session is not None
+    now = clock.now()
+    assert not any(alarm.sounds(now.utc, 5.0) for alarm in alarms(fold(session.plan, session.events), now))
     assert shell("summary", "--json") == 0
     data = json.loads(shell.out)
     assert len({batch["state"] for batch in data["batches"]}) >= 5

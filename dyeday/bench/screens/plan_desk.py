@@ -66,13 +66,15 @@ class PlanDesk:
         return False
 
     def day_of(self, draft: PlanDraft) -> tuple[Day, Now] | None:
-        """Return the day a draft makes, and from when: the day that goes on from now, else its own beginning."""
+        """Return the day a draft makes, and from when: its start, or now where that lies between start and stop."""
         if draft.plan is None:
             return None
         plan = self._stocked(draft.plan)
         if self.keeper is not None:
             return with_plan(self.keeper.day, plan), self.keeper.now()
-        return begin(plan), Now(wall_instant(plan.session.date, plan.session.start_min, plan.session.zone))
+        hours, now = plan.session, self.clock()
+        start, stop = (wall_instant(hours.date, minute, hours.zone) for minute in (hours.start_min, hours.stop_min))
+        return begin(plan), now if start <= now.utc < stop else Now(start)
 
     def _stocked(self, plan: Plan) -> Plan:
         try:

@@ -23,8 +23,8 @@ from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 
 FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "throw away"), ("escape", "back, kept as typed"))
-WAY_FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "throw away"), ("ctrl+n r l", "section, less, layer"),
-            ("escape", "back"))  # fmt: skip
+PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
+"""the keys of a colourway's parts, beside its heading"""
 MOST_LINES = 3
 SKEIN_CELLS = 60
 FIELD_PARTS = 3
@@ -79,7 +79,7 @@ class FormScreen(TypedAhead, Screen[str]):
         yield Static(id="form-skein")
         yield VerticalScroll(*self._fields(), id="form-rows")
         yield Static(id="form-message")
-        yield Foot(WAY_FOOT if isinstance(self.form, ColourwayForm) else FOOT)
+        yield Foot(FOOT)
 
     def _fields(self) -> list[Field]:
         rows, begin = self.form.rows(), self.place.field
@@ -160,10 +160,12 @@ class FormScreen(TypedAhead, Screen[str]):
         if not self.boxes:
             return
         self.judged = judged = self.form.judge()
-        state = "half typed" if judged.problems else "not saved" if self.touched else ""
-        self.query_one("#form-top", Static).update(
-            Text(f" {harmless(self.form.title)}{f' - {state}' if state else ''}", style="bold")
-        )
+        state = "" if not self.touched else "half typed" if judged.problems else "not saved"
+        top = Text(f" {harmless(self.form.title)}{f' - {state}' if state else ''}", style="bold")
+        gap = self.size.width - top.cell_len - len(PARTS)
+        if isinstance(self.form, ColourwayForm) and gap > 0:
+            top.append(" " * gap).append(PARTS, style=self.look.quiet)
+        self.query_one("#form-top", Static).update(top)
         self._show_skein()
         for field in self.boxes:
             wrong = field.row.key in judged.problems and bool(self.form.values.get(field.row.key, "").strip())

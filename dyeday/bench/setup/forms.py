@@ -11,7 +11,7 @@ from dyeday.bench.setup.spoken import word_of
 from dyeday.bench.setup.steps import COLOURWAYS, KIT, Step
 from dyeday.bench.setup.typed import Judged, Values, judged_table, typed_of
 from dyeday.bench.setup.usual import HEATS, PALETTE
-from dyeday.terms import How
+from dyeday.terms import How, KitKind
 
 
 class Row(NamedTuple):
@@ -60,12 +60,23 @@ class TableForm:
         return f"{self.step.title}: {self.name or 'new'}" if self.step.kept else self.step.title
 
     def rows(self) -> list[Row]:
-        """Return the fields in their order."""
+        """Return the fields in their order; what a kind of kit cannot have only where it is typed already."""
+        word = word_of(self.values.get("kind", ""), tuple(each.value for each in KitKind))
+        kinds = {each for each in KitKind if each.value == word} or set(KitKind)
+        asked = [f for f in self.step.fields if self.values.get(f.key) or kinds & f.kinds]
         circuits = tuple(circuit.name for circuit in self.desk.library.circuits)
         return [
             Row(f.key, f.label, f.why, f.usual, circuits if (self.step, f.key) == (KIT, "circuit") else f.words)
-            for f in self.step.fields
+            for f in asked
         ]
+
+    def in_words(self) -> str:
+        """Return what is kept, without its name, in a few words."""
+        return ", ".join(
+            said if field.words or field.form == "mix" else f"{field.label.split(',')[0]} {said}"
+            for field in self.step.fields
+            if field.key != "name" and (said := self.kept.get(field.key))
+        )
 
     def type(self, key: str, said: str) -> None:
         """Put what is typed into a field, and keep it as a draft."""
@@ -95,7 +106,7 @@ class TableForm:
             raise SetupError(next(iter(judged.problems.values())))
         self.desk.put(self.step, judged.thing, self.name)
         self.desk.keep_draft(self.step, self.name, None)
-        return f"{judged.thing.name if self.step.kept else self.step.title} is kept"
+        return f"{judged.thing.name if self.step.kept else self.step.title} saved"
 
 
 class ColourwayForm(TableForm):
@@ -103,6 +114,12 @@ class ColourwayForm(TableForm):
 
     def _typed(self) -> tuple[Values, dict[str, str]]:
         return ways.typed_colourway(self.desk.library, self.name)
+
+    def in_words(self) -> str:
+        layers = range(1, ways.layers_of(self.kept) + 1)
+        return "; ".join(
+            ", ".join(filter(None, (self.kept.get(f"{n}.{key}") for key in ("how", "fix")))) for n in layers
+        )
 
     def rows(self) -> list[Row]:
         dyes = tuple(dye.name for dye in self.desk.library.dyes)

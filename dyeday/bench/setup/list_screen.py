@@ -19,9 +19,11 @@ from dyeday.bench.setup.typed import Values
 from dyeday.bench.setup.usual import COLOURWAYS as WAYS
 from dyeday.bench.setup.usual import USUAL
 from dyeday.bench.widgets.key_line import Foot
-from dyeday.paper.layout.text_page import wrap
+from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.text import brief, harmless
 
+NAME_CELLS = 24
+EMPTY = "None yet. Press a to add one."
 KEYS = (("a", "add"), ("enter", "change"), ("c", "copy"), ("x", "take out"), ("escape", "back"))
 
 
@@ -74,10 +76,14 @@ class ListScreen(TypedAhead, Screen[None]):
         place = self.names.index(name) if name in self.names else things.highlighted
         half = self.desk.half_typed(self.step)
         things.clear_options()
-        lines = [harmless(each) + (" (half typed)" if each in half else "") for each in self.names]
+        lines = [
+            pad(harmless(each) + (" (half typed)" if each in half else ""), NAME_CELLS)
+            + f" {harmless(form_of(self.desk, self.step, each).in_words())}"
+            for each in self.names
+        ]
         if "" in half:
-            lines.append("a new one, half typed: a goes on with it")
-        things.add_options(Option(Text(line)) for line in lines or ["none yet: a adds one"])
+            lines.append("A new one, half typed. Press a to go on with it.")
+        things.add_options(Option(Text(line, no_wrap=True, overflow="ellipsis")) for line in lines or [EMPTY])
         things.highlighted = min(place or 0, max(0, len(lines) - 1))
         self._show_message()
 
@@ -136,7 +142,7 @@ class ListScreen(TypedAhead, Screen[None]):
         except SetupError as error:
             self.say(str(error), wrong=True)
         else:
-            self.said, self.wrong = "thrown away; what was saved stays" if half else f"{name} is out", False
+            self.said, self.wrong = "thrown away; what was saved stays" if half else f"{name} taken out", False
             self.show()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:

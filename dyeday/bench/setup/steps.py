@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.model import Session
-from dyeday.terms import Form, KitKind, PhWith
+from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +20,8 @@ class Field:
     words: tuple[str, ...] = ()
     form: str = "value"
     """value: a number or an amount with its unit; name: text; mix: shares with names; time and spans: times of day"""
+    kinds: frozenset[KitKind] = frozenset(KitKind)
+    """kinds of kit that it is asked for"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,9 @@ class Step:
     kept: str = ""
 
 
+_HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
+_STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
+_PLUGGED_IN = _HEATS | {KitKind.SPINNER}
 KNOWN = {field.name for field in fields(Session)}
 _OUT = Field(
     "out", "house empty", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
@@ -109,15 +114,16 @@ KIT = Step(
               tuple(kind.value for kind in KitKind), "name"),
         Field("units", "how many", "pieces that are alike", "1"),
         Field("holds", "each holds", "skeins, or a weight such as 400 g", ""),
-        Field("power", "power, W", "input on the nameplate, for the circuit's sum", "not added up"),
-        Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name"),
+        Field("power", "power, W", "input on the nameplate, for the circuit's sum", "not added up",
+              kinds=_PLUGGED_IN),
+        Field("circuit", "circuit", "which circuit it is plugged into", "none", form="name", kinds=_PLUGGED_IN),
         Field("warm_up", "warm-up, min",
               "time it once from switching on, full, until it steams or simmers; the usual serves meanwhile",
-              "not known yet"),
-        Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none"),
+              "not known yet", kinds=_HEATS),
+        Field("tank", "tank, L", "a steamer's fill, from MIN to MAX", "none", kinds=_STEAMS),
         Field("lasts", "tank lasts, min",
               "run it once by the clock, with someone there, until it is at MIN; arithmetic serves meanwhile",
-              "not known yet"),
+              "not known yet", kinds=_STEAMS),
     ),
     "kit",
 )  # fmt: skip

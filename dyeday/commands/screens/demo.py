@@ -20,7 +20,9 @@ from dyeday.track.events.event_json import read_event
 from dyeday.track.timestamp import Now, iso
 
 MOMENT = datetime(2026, 5, 9, 14, 20, tzinfo=UTC)
-"""the moment of the example's day, by the times of its events, at which the demo opens"""
+"""the moment of the example's day, by the times of its events, at which all of them have happened"""
+QUIET = datetime(2026, 5, 9, 14, 7, tzinfo=UTC)
+"""the moment at which the demo opens: no alarm sounds yet, one heat ends in a few minutes"""
 
 
 def example(name: str) -> Path:
@@ -32,22 +34,25 @@ def example(name: str) -> Path:
     raise StoreError(f"the example {name} is missing from this installation", "install dyeday again")
 
 
-def make_demo(data: Path, now: Now) -> SessionFile:
-    """Begin the demo's session in ``data``, part-way through its day at ``now``.
+def make_demo(data: Path, now: Now, moment: datetime = MOMENT) -> SessionFile:
+    """Begin the demo's session in ``data``, with its day moved so that ``moment`` is ``now``.
 
-    Its plan is written there too, so that its orders can be changed as those of any day. Raises StoreError.
+    What happens after ``moment`` is left out. Its plan is written there too, so that its orders can be changed as
+    those of any day. Raises StoreError.
     """
-    text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now)
+    text = moved_text(example("heavy-day.toml").read_text(encoding="utf-8"), now, moment)
     make_folder(data)
     names = (f"demo{n if n > 1 else ''}.toml" for n in range(1, 1_000_000))
     source = next(file for name in names if not is_there(file := data.resolve() / name))
     put_text(source, text)
     session = Sessions(data).begin(read_plan(text), source, text, now)
-    shift = now.utc - MOMENT
+    shift = now.utc - moment
     events = []
     for line in example("heavy-day.jsonl").read_text(encoding="utf-8").splitlines():
         raw = json.loads(line)
         at = datetime.fromisoformat(raw["at"]) + shift
+        if at > now.utc:
+            continue
         event = read_event({**raw, "at": iso(at), "recorded_at": iso(at + timedelta(seconds=2))}, now)
         boot_s = None if now.boot_s is None else now.boot_s - (now.utc - at).total_seconds()
         events.append(replace(event, boot_s=boot_s, boot_id=now.boot_id))
@@ -55,11 +60,11 @@ def make_demo(data: Path, now: Now) -> SessionFile:
     return session
 
 
-def moved_text(text: str, now: Now) -> str:
-    """Return the example's plan with its date, hours and due dates moved so that `MOMENT` of its day is ``now``."""
+def moved_text(text: str, now: Now, moment: datetime = MOMENT) -> str:
+    """Return the example's plan with its date, hours and due dates moved so that ``moment`` of its day is ``now``."""
     session = read_plan(text).session
     here = local(now.utc, session.zone)
-    offset_min = here.hour * 60 + here.minute - (MOMENT.hour * 60 + MOMENT.minute)
+    offset_min = here.hour * 60 + here.minute - (moment.hour * 60 + moment.minute)
     days = (session.start_min + offset_min) // 1440
     by_min = offset_min - 1440 * days
     day = here.date() + timedelta(days=days)

@@ -44,14 +44,14 @@ def open_plan(args: Namespace) -> int:
 
 def demo(args: Namespace) -> int:
     """Show an invented day on the bench, in a folder that is removed after it; or make it in ``--into``."""
-    from dyeday.commands.screens.demo import make_demo
+    from dyeday.commands.screens.demo import QUIET, make_demo
 
     if args.into:
-        made = make_demo(Path(args.into), clock.now())
+        made = make_demo(Path(args.into), clock.now(), QUIET)
         answer({"id": made.about.id, "data": args.into}) if args.json else say(made.about.id)
         return 0
     with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
-        return run_bench(make_demo(Path(folder), clock.now()), is_demo=True)
+        return run_bench(make_demo(Path(folder), clock.now(), QUIET), is_demo=True)
 
 
 SWITCH_S = 0.0005
