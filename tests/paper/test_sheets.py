@@ -273,7 +273,9 @@ TOPICS = (
     "scalds", "full hot pot", "scorches", "suddenly boil over", "film made for heat", "vent it", "residual-current",
     "Dry your hands", "Unplug a unit that trips", "carbon monoxide", "one circuit", "lead",
     "Never leave heat unattended", "water company", "wet yarn covered", "fresh air",
-    "poison centre", "cool running water",
+    "poison centre", "cool running water", "citric acid", "allergy", "lenses", "nitrile", "apron", "wash your hands",
+    "food jars", "catches fire", "thin acid", "wet floor", "smoke alarm", "fire blanket", "fire brigade", "no metal",
+    "never empty", "has stopped", "do not reset", "chromium", "hazardous waste",
 )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """The cautions, all together: for the bench, for a sheet on the wall, and each for the moment it belongs to.
 
-The headings are those of a maker's safety sheet (hazards, first aid, spills, handling and storage, protection,
-disposal) and of the kit. Common practice where no source stands beside a line.
+The headings are those of a maker's safety sheet (hazards, first aid, fire, spills, handling and storage, protection,
+reactivity, disposal) and of the kit. Common practice where no source stands beside a line.
 """
 
 from __future__ import annotations
@@ -12,10 +12,12 @@ from dataclasses import dataclass
 from dyeday.paper.layout.sheet import Sheet, Together, Words
 from dyeday.paper.layout.text_page import WIDTH, wrap
 
-SHEET = "Maker's safety sheet first."
+SHEET = "Safety sheet first."
+MAKER = "Maker's instructions first."
 CODES = "Local codes first."
-TRADES = "Local codes and a licensed electrician first."
-GAS = "Local codes and a licensed gas fitter first."
+TRADES = "Local codes, licensed electrician first."
+GAS = "Local codes, licensed gas fitter first."
+NUMBERS = "Poison centre ........................  Doctor ........................"
 DEFERS = "The maker's safety sheets, your local codes and licensed trades come before all of this."
 
 
@@ -36,18 +38,23 @@ class Caution:
 # FFP2 holds back nine tenths (EN 149: factor 10); HSE Textile Information Sheet 5: keep all dye dust low.
 POWDER = Caution(
     "Powder",
-    "Put on a mask, FFP2 or N95 at least, before you open a jar; it stops dust, not vapour. No fan, no one else "
-    "in the room, wet paper under the work, wet yarn covered. If you wheeze, stop, get fresh air and see a "
-    "doctor: some dyes cause asthma.",
+    "Put on a mask, FFP2 or N95 at least, before you open dye or citric acid; it stops dust, not vapour. No fan, no "
+    "one else in the room, wet paper under the work, wet yarn covered. Wheezing or a rash: stop, get fresh air and "
+    "see a doctor; some dyes cause asthma or allergy.",
     SHEET,
 )
 EYES = Caution(
     "Eyes",
-    "Wear goggles when you weigh powder and pour strong acid. In the eye: rinse under running water for 15 min at"
-    " once, then get medical help and take the safety sheet along.",
+    "Wear goggles when you weigh powder and pour strong acid. In the eye: lenses out, rinse under running water for "
+    "15 min at once, then get medical help; take the safety sheet along.",
     SHEET,
 )
-GLOVES = Caution("Gloves", "Wear them for dye, acid and hot yarn; heat needs thicker ones than dye does.", SHEET)
+GLOVES = Caution(
+    "Gloves",
+    "Wear nitrile gloves for dye and acid, thick ones for heat, an apron, closed shoes. Wash your hands at each "
+    "break.",
+    SHEET,
+)
 AIR = Caution(
     "Air",
     "When the jars are closed, open a window, and keep it open while a pot, a steamer or acid gives off vapour.",
@@ -55,8 +62,8 @@ AIR = Caution(
 )
 PEOPLE = Caution(
     "Children",
-    "Keep children and animals out of the room while powder is open and while anything is hot. Lock dye and acid "
-    "away, in their own labelled jars.",
+    "Keep children and animals out while powder is open or anything is hot. Lock dye and acid away in labelled jars, "
+    "never in food jars, and acid away from bleach.",
     SHEET,
 )
 FOOD = Caution(
@@ -66,61 +73,75 @@ FOOD = Caution(
     SHEET,
 )
 # Vinegar or citric acid with bleach gives chlorine: US poison centres, citing CDC. 25 %: ECHA dossier of acetic acid.
+# Glacial acetic acid is a flammable liquid, category 3 (CLP, Annex VI, from memory).
 ACID = Caution(
     "Acid",
-    "Acid into water, never water into acid. Never with bleach: that makes chlorine. Acetic acid of 10 % and more"
-    " irritates, of 25 % and more burns: goggles, gloves, open window.",
+    "Acid into water, never water into acid. Never with bleach: that makes chlorine. Acetic acid of 10 % and more "
+    "irritates, of 25 % and more burns: goggles, gloves, open window. Glacial acid also catches fire: no flame near "
+    "it.",
     SHEET,
 )
 SPILLS = Caution(
-    "Spills", "Wipe powder up wet, never sweep it dry. Wash skin at once and take soaked clothes off.", SHEET
+    "Spills",
+    "Wipe powder up wet, never sweep it dry. Thin acid with plenty of water. Dry a wet floor at once. Wash skin at "
+    "once and take soaked clothes off.",
+    SHEET,
 )
 STEAM = Caution(
     "Steam",
-    "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it"
-    " cool where it stands. A burn: cool running water for 20 min, and medical help if it blisters.",
+    "Open lids and film away from you, with gloves on: the first burst scalds. Never carry a full hot pot: let it "
+    "cool where it stands. A burn: cool running water for 20 min; blisters: doctor.",
     SHEET,
 )
 # A still cup of water can boil up all at once when moved: US FDA.
 MICROWAVE = Caution(
     "Microwave",
-    "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. Still water can suddenly "
-    "boil over: stir it first, and put a wooden stick in. Smoke: keep the door shut and pull the plug.",
-    "Maker's instructions first.",
+    "Keep wool wet: dry wool scorches and can burn. Use film made for heat, and vent it. No metal, no closed jar, "
+    "never empty. Still water can suddenly boil over: stir first, and put a stick in. Smoke: door shut, plug out.",
+    MAKER,
 )
+FIRE = Caution(
+    "Fire",
+    "Have a smoke alarm and a fire blanket. Hang no yarn over a heater. Unplug a burning unit, pour no water on it; "
+    "if it burns on, get everyone out and call the fire brigade.",
+    CODES,
+)
+SPINNER = Caution("Spinner", "Open it only when it has stopped. Tie back hair, cords and sleeves.", MAKER)
 CURRENT = Caution(
     "Current",
     "Use a socket with residual-current protection. Dry your hands before you touch plug, switch or knob. Unplug a "
-    "unit that trips, do not switch it back on, and have an electrician look at it.",
+    "unit that trips, do not reset it.",
     TRADES,
 )
 LOAD = Caution(
     "Leads",
-    "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and never "
-    "run a heater on a thin one.",
+    "Add up what runs on one circuit and on one lead. Unroll a lead fully, keep it off the wet floor, and run no "
+    "heater on a thin one.",
     TRADES,
 )
 BURNER = Caution(
     "Gas burner",
-    "It makes carbon monoxide, which has no smell: open a window, fit an alarm, and light no burner in a closed "
-    "room. Headache or dizziness: leave the room, and call for help.",
+    "Its carbon monoxide has no smell: open a window, fit an alarm, and never light it in a closed room. Headache or "
+    "dizziness: get out and call for help.",
     GAS,
 )
 ATTENDED = Caution(
     "Left alone",
-    "Never leave heat unattended, whatever is in the tank: stay in the house, look in, and switch off before you "
-    "go. At the end, switch off at the wall.",
-    "Makers' instructions and local codes first.",
+    "Never leave heat unattended, whatever is in the tank: stay in the house, look in, and switch off before you go. "
+    "At the end, switch off at the wall.",
+    "Maker's instructions, local codes first.",
 )
 WATER = Caution(
-    "Waste water",
-    "Use baths up, let them cool, and ask your water company what may go down and whether you need its consent. "
-    "Nothing into a ditch or a street drain.",
+    "Waste",
+    "Use baths up, let them cool, and ask your water company what may go down and whether you need its consent: some "
+    "dyes hold chromium or cobalt. Nothing into a ditch or a street drain. Leftover powder, used masks and dye jars "
+    "are hazardous waste.",
     CODES,
 )
 
 CAUTIONS = (
-    POWDER, EYES, GLOVES, AIR, PEOPLE, FOOD, ACID, SPILLS, STEAM, MICROWAVE, CURRENT, LOAD, BURNER, ATTENDED, WATER,
+    POWDER, EYES, GLOVES, AIR, PEOPLE, FOOD, ACID, SPILLS, STEAM, MICROWAVE, FIRE, SPINNER, CURRENT, LOAD, BURNER,
+    ATTENDED, WATER,
 )  # fmt: skip
 
 
@@ -156,5 +177,5 @@ def cautions_sheet() -> Sheet:
         "cautions",
         "CAUTIONS",
         "for the wall beside the dye bench",
-        (*blocks, Together((Words(DEFERS, strong=True),))),
+        (*blocks, Together((Words(NUMBERS), Words(DEFERS, strong=True)))),
     )
