@@ -149,4 +149,4 @@ def gain_text(gain: Gain) -> str:
     if gain.batches:
         count = abs(gain.batches)
         parts.append(f"{counted(count, 'batch', 'batches')} {'more' if gain.batches > 0 else 'fewer'} by stop")
-    return ", ".join(parts) or "nothing"
+    return ", ".join(parts) or "no gain"

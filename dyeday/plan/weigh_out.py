@@ -229,7 +229,7 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
     if weaker is not None and least.solution_ml:
         uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
         yield (
-            f"{total.dye}: {least.solution_ml:.1f} mL may be off by {uncertain:.0f} % "
+            f"{total.dye}: {least.solution_ml:.3g} mL may be off by {uncertain:.0f} % "
             f"in {jug}; use a pipette, or a {weaker:g} % solution"
         )
 

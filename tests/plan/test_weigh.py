@@ -321,7 +321,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat: 49.0 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat: 49 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 

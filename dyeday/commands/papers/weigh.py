@@ -10,6 +10,7 @@ from dyeday.commands.common import answer, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_at_hand import stocked, studio_library
 from dyeday.paper.layout.amount_text import mix_from, volume
+from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.doses import Dose, refusal, to_pour
@@ -32,7 +33,7 @@ def weigh(args: Namespace) -> int:
     if args.json:
         answer(weigh_data(plan, weighed))
         return 0
-    say(*weigh_lines(plan, weighed), CAUTION_WEIGH)
+    say(*weigh_lines(plan, weighed), "", *wrap(CAUTION_WEIGH))
     return 0
 
 
@@ -125,9 +126,8 @@ def weigh_lines(plan: Plan, weighed: WeighOut) -> list[str]:
         lines.append(f"  {plan.acid.kind.value}: {amount}")
     why = refusal(plan)
     if why:
-        lines.append(f"  acid: {why}")
-    lines += [f"  note: {warning}" for warning in warnings(plan, weighed)]
-    return lines
+        lines += wrap(why, WIDTH, "      ", "  acid: ")
+    return lines + [line for note in warnings(plan, weighed) for line in wrap(note, WIDTH, "      ", "  note: ")]
 
 
 def _mix_text(plan: Plan, total: DyeTotal) -> str:
