@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
 
-from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import effective

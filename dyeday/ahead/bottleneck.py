@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 
-from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.foreseen_steps import TONIGHT, Forecast, Planned
 from dyeday.ahead.kernel.problem import Problem
+from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind

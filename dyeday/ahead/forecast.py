@@ -15,16 +15,16 @@ from typing import cast
 from dyeday.ahead.advising.hindrances import hindrance
 from dyeday.ahead.advising.hysteresis import advised
 from dyeday.ahead.advising.reasons import changed_text
-from dyeday.ahead.batch_draft import NOTHING_LEARNED
-from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.followed_rows import followed, last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast, Planned
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.hours import elapsed_min, midnight, wall
 from dyeday.ahead.kernel.dispatching_rules import FOR_COUNT, FOR_END
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.late_case import minutes_late
+from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text

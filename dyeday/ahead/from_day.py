@@ -11,14 +11,14 @@ from dataclasses import replace
 from math import ceil
 
 from dyeday.ahead.advising.overrides import heeded
-from dyeday.ahead.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
-from dyeday.ahead.chore_steps import after_dry, chores_of, end_of_day_min
-from dyeday.ahead.hours import elapsed_min, minute, windows_of
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
-from dyeday.ahead.kit_units import limit_ma, units_of
-from dyeday.ahead.light_to_dark import shades
-from dyeday.ahead.steps_begun import put_past
-from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
+from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
+from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of, end_of_day_min
+from dyeday.ahead.problem_parts.hours import elapsed_min, minute, windows_of
+from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
+from dyeday.ahead.problem_parts.light_to_dark import shades
+from dyeday.ahead.problem_parts.steps_begun import put_past
+from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import soaks_in_several
 from dyeday.plan.model import Chore, Kit, Layer, Plan, pots_of
 from dyeday.plan.step_ids import DYE_STEP, StepId

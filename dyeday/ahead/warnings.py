@@ -15,8 +15,8 @@ from dyeday.ahead.bottleneck import bottleneck
 from dyeday.ahead.deadlines import Deadline, deadlines
 from dyeday.ahead.foreseen_day import Fill, foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.hours import FULL_DAY, absence_met, wall
-from dyeday.ahead.tank_fills import with_fills
+from dyeday.ahead.problem_parts.hours import FULL_DAY, absence_met, wall
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Circuit
 from dyeday.terms import KIT_TRAITS, FlagId, State, StepKind, WarningKind
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from dyeday.ahead.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.followed_rows import last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.hours import time_text
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
+from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_TRAITS, State, WorkKind
 from dyeday.text import counted

@@ -15,18 +15,18 @@ from random import Random
 from typing import cast
 
 from dyeday.ahead.accuracy import Promise, ended_at, promises, worth_recording
-from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import events_of
 from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.decode import State as Decoding
 from dyeday.ahead.kernel.decode import beginning, decode
 from dyeday.ahead.kernel.list_schedule import soonest_start
 from dyeday.ahead.kernel.problem import Id, Problem, Step
+from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text

@@ -18,7 +18,7 @@ from random import Random
 
 from dyeday.ahead.forecast import LEAST, forecast
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.hours import wall
+from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import State, StepKind, WarningKind

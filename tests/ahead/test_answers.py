@@ -10,9 +10,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
-from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.problem import Batch, Problem, Step, Unit
 from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import StepKind
 from dyeday.track.day.fold import begin

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from dyeday.ahead.light_to_dark import darkness, luminance, shades
+from dyeday.ahead.problem_parts.light_to_dark import darkness, luminance, shades
 from dyeday.plan.model import Section
 from tests.track.days import plan_with
 

@@ -14,7 +14,7 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Planned
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.kit_units import JOIN_MIN
+from dyeday.ahead.problem_parts.kit_units import JOIN_MIN
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind, WarningKind

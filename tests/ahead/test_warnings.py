@@ -15,7 +15,7 @@ from dyeday.ahead.deadlines import deadlines
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.foreseen_day import foreseen
 from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
-from dyeday.ahead.tank_fills import FILL_MIN, with_fills
+from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, with_fills
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Plan

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from dyeday.ahead.forecast import forecast
-from dyeday.ahead.tank_fills import with_fills
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.commands.days.check_and_begin import first_moment
 from dyeday.paper.layout.sheet import BOX, Sheet
 from dyeday.paper.layout.sheet_html import sheet_html

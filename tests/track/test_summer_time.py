@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from dyeday.ahead.forecast import POLICIES_ONLY, forecast
 from dyeday.ahead.from_day import problem_of
-from dyeday.ahead.hours import wall
+from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.track.day.fold import begin

@@ -8,13 +8,13 @@ from datetime import timedelta
 from math import ceil, floor
 
 from dyeday.ahead.advising.reasons import clock
-from dyeday.ahead.chore_steps import end_of_day_min
 from dyeday.ahead.foreseen_steps import TONIGHT, Forecast
-from dyeday.ahead.hours import time_text, windows_of
 from dyeday.ahead.kernel.feasibility import fits, heats, settled, without
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem, Unit
 from dyeday.ahead.kernel.search import solve
-from dyeday.ahead.kit_units import limit_ma, limits_a
+from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.ahead.problem_parts.hours import time_text, windows_of
+from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
 from dyeday.plan.model import Circuit, Plan
 from dyeday.terms import KIT_OF_HEAT, KitKind
 from dyeday.text import counted

@@ -8,8 +8,8 @@ from datetime import timedelta
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step
 from dyeday.ahead.advising.reasons import clock
-from dyeday.ahead.hours import absence_met, break_met
-from dyeday.ahead.tank_fills import FILL_MIN, fills_each_load
+from dyeday.ahead.problem_parts.hours import absence_met, break_met
+from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID

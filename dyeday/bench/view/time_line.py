@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 from rich.text import Text
 
-from dyeday.ahead.hours import wall
+from dyeday.ahead.problem_parts.hours import wall
 from dyeday.bench.looks.lab import contrast, ink_on, mixed
 from dyeday.bench.looks.swatches import in_palette
 from dyeday.bench.looks.themes import Colours, Look

@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.hours import wall
-from dyeday.ahead.tank_fills import with_fills
+from dyeday.ahead.problem_parts.hours import wall
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Run

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from dyeday.ahead.hours import wall
+from dyeday.ahead.problem_parts.hours import wall
 from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
 from dyeday.paper.sheets.forecast_lines import serving_line, verdict_lines, warning_lines

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from dyeday.ahead.foreseen_steps import Forecast, Planned
-from dyeday.ahead.hours import midnight
 from dyeday.ahead.kernel.latest_starts import latest_starts
 from dyeday.ahead.kernel.problem import Id
-from dyeday.ahead.tank_fills import with_fills
+from dyeday.ahead.problem_parts.hours import midnight
+from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.paper.layout.sheet import BOX, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.paper.layout.text_page import WIDTH
 from dyeday.paper.local_time import clock_on, local

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
 
-from dyeday.ahead.batch_draft import RINSE, Draft
-from dyeday.ahead.hours import minute
+from dyeday.ahead.problem_parts.batch_draft import RINSE, Draft
+from dyeday.ahead.problem_parts.hours import minute
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
