@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from dyeday.plan.model import Kit, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, How, KitKind, RunEdge, State
-from dyeday.track.day.batch_record import BatchRecord, Run, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, runs_of

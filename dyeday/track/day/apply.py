@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from dyeday.terms import State, Water
-from dyeday.track.day.batch_record import BatchRecord, UnitRecord, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import left_empty, water_kept, water_new, with_batch
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
@@ -21,10 +21,10 @@ def with_record(day: Day, record: BatchRecord, event: Event) -> Day:
         return day
     moment = event.moment
     if was_in is not None and not inside(day, was_in):
-        day = with_unit(day, was_in, lambda unit: replace(unit, baths=left_empty(unit.baths, moment)))
+        day = with_unit(day, was_in, lambda unit: altered(unit, baths=left_empty(unit.baths, moment)))
     if record.unit is None:
         return day
-    return with_unit(day, record.unit, lambda unit: replace(unit, baths=with_batch(unit.baths, record.no, moment)))
+    return with_unit(day, record.unit, lambda unit: altered(unit, baths=with_batch(unit.baths, record.no, moment)))
 
 
 def with_unit(day: Day, name: str, change: Callable[[UnitRecord], UnitRecord]) -> Day:
@@ -45,9 +45,9 @@ def watered(day: Day, name: str | None, water: Water | None, moment: Now) -> Day
 
     def change(unit: UnitRecord) -> UnitRecord:
         if water is Water.KEPT:
-            return replace(unit, baths=water_kept(unit.baths))
+            return altered(unit, baths=water_kept(unit.baths))
         baths = water_new(unit.baths, moment, inside(day, unit.name))
         began = baths[-1].began
-        return replace(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
+        return altered(unit, baths=baths, emptied=unit.emptied if began is None else (*unit.emptied, began))
 
     return with_unit(day, name, change)

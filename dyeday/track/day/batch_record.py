@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any
 
 from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
@@ -14,7 +13,7 @@ from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stay:
     """One stretch in one state; ``until`` is None while it lasts."""
 
@@ -24,7 +23,7 @@ class Stay:
     until: Now | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Placement:
     """One stretch in one unit."""
 
@@ -33,7 +32,7 @@ class Placement:
     until: Now | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Run:
     """One stretch of heat: pass ``pass_no`` of ``layer``; a pass has one run for each pot-ful."""
 
@@ -237,7 +236,7 @@ class BatchRecord:
         return self.stays[-1].since if self.stays else None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class UnitRecord:
     """One unit of the kit: what went into its bath, when it was filled and emptied, whether it works."""
 
@@ -265,25 +264,3 @@ def add_amounts(sums: tuple[tuple[str, float], ...], more: Mapping[str, float]) 
     for name, amount in more.items():
         total[name] = total.get(name, 0.0) + amount
     return tuple(total.items())
-
-
-T = TypeVar("T")
-
-
-def altered(value: T, **new: Any) -> T:
-    """Return a frozen value without slots with some fields another, as `dataclasses.replace` does.
-
-    In a tenth of its time: every event makes a new batch of thirty fields and a new day of fifteen.
-    """
-    kind = type(value)
-    made = object.__new__(kind)
-    made.__dict__.update(value.__dict__, **new)
-    if kind not in _CACHED:
-        _CACHED[kind] = frozenset(name for name, what in vars(kind).items() if isinstance(what, cached_property))
-    for name in _CACHED[kind]:
-        made.__dict__.pop(name, None)
-    return made
-
-
-_CACHED: dict[type, frozenset[str]] = {}
-"""what each kind of value works out once and keeps, which another value must not take over"""

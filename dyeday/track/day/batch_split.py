@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_TRAITS, State
+from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
@@ -30,13 +30,13 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, e
     for no, skeins in into.items():
         mine, left = take_shares(left, skeins)
         weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
-        part = replace(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event_id, was=was)
-        part = replace(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
+        part = altered(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event_id, was=was)
+        part = altered(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
         runs = _own_runs(day.plan, parent, range(first, first + skeins), moment)
-        batches[no] = _out_of_the_microwave(day.plan, replace(part, runs=runs), moment)
+        batches[no] = _out_of_the_microwave(day.plan, altered(part, runs=runs), moment)
         first += skeins
-    batches[parent.no] = replace(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
-    return replace(day, batches=batches)
+    batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
+    return altered(day, batches=batches)
 
 
 def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchRecord]:
@@ -46,11 +46,11 @@ def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchR
         no = batch.no_at(moment)
         one = whole.get(no)
         if one is None:
-            whole[no] = replace(batch, no=no)
+            whole[no] = altered(batch, no=no)
             continue
         weighed = [b.weighed_wof_g for b in (one, batch) if b.weighed_wof_g is not None]
         weight = sum(weighed) if len(weighed) == 2 else None
-        whole[no] = replace(one, skeins=one.skeins + batch.skeins, weighed_wof_g=weight)
+        whole[no] = altered(one, skeins=one.skeins + batch.skeins, weighed_wof_g=weight)
     return list(whole.values())
 
 
@@ -114,4 +114,4 @@ def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecor
     kit = plan.kit_of(part.unit) if part.unit else None
     if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_run is not None:
         return part
-    return replace(part, placements=(*part.placements[:-1], replace(part.placements[-1], until=now)))
+    return altered(part, placements=(*part.placements[:-1], altered(part.placements[-1], until=now)))

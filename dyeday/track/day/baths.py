@@ -7,13 +7,14 @@ from then on belongs to the next load. ``water: kept`` goes on with the bath tha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from dyeday.plan.model import Acid
+from dyeday.track.altered import altered
 from dyeday.track.timestamp import Now
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AcidIn:
     """Acid put into a bath or for a batch."""
 
@@ -32,7 +33,7 @@ class AcidIn:
         return self.amount_ml if acid.is_liquid else self.amount_g
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Bath:
     """One bath of a unit; ``number`` counts the unit's baths of the day from 1."""
 
@@ -62,25 +63,25 @@ Baths = tuple[Bath, ...]
 
 def with_acid(baths: Baths, put: AcidIn) -> Baths:
     """Return ``baths`` with a dose put into the last one."""
-    return (*baths[:-1], replace(baths[-1], acids=(*baths[-1].acids, put)))
+    return (*baths[:-1], altered(baths[-1], acids=(*baths[-1].acids, put)))
 
 
 def with_batch(baths: Baths, batch_no: str, moment: Now) -> Baths:
     """Return ``baths`` with a batch put into the last one at ``moment``."""
-    return (*baths[:-1], replace(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
+    return (*baths[:-1], altered(baths[-1], loads=(*baths[-1].loads, (batch_no, moment))))
 
 
 def left_empty(baths: Baths, moment: Now) -> Baths:
     """Return the baths of a unit that its last batch left at ``moment``."""
     last = baths[-1]
-    return (*baths[:-1], replace(last, ended=moment), Bath(last.number + 1, moment))
+    return (*baths[:-1], altered(last, ended=moment), Bath(last.number + 1, moment))
 
 
 def poured_away(baths: Baths, moment: Now, inside: Sequence[str]) -> Baths:
     """Return the baths of a unit emptied at ``moment``; the batches ``inside`` go on in the next."""
     last = baths[-1]
     loads = tuple((no, moment) for no in inside)
-    ended = replace(last, ended=moment, poured_away=True)
+    ended = altered(last, ended=moment, poured_away=True)
     return (*baths[:-1], ended, Bath(last.number + 1, moment, loads=loads))
 
 
@@ -94,4 +95,4 @@ def water_kept(baths: Baths) -> Baths:
     if len(baths) < 2 or baths[-1].loads or baths[-2].poured_away:
         return baths
     old, since = baths[-2], baths[-1]
-    return (*baths[:-2], replace(old, acids=(*old.acids, *since.acids), ended=None))
+    return (*baths[:-2], altered(old, acids=(*old.acids, *since.acids), ended=None))

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from dyeday.plan.model import Plan
-from dyeday.track.day.batch_record import UnitRecord, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import ended_by_itself
@@ -129,7 +130,7 @@ def _with_heat_over(day: Day, moment: Now) -> Day:
     over = {
         batch.no: ended
         for batch in day.batches.values()
-        if batch.runs and (ended := ended_by_itself(batch, moment)) is not batch
+        if batch.runs and batch.runs[-1].end is None and (ended := ended_by_itself(batch, moment)) is not batch
     }
     return altered(day, batches={**day.batches, **over}) if over else day
 

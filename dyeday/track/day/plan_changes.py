@@ -10,7 +10,8 @@ from dyeday.plan.batches import number, split
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.serialize import from_plain
 from dyeday.terms import State, Thing
-from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event import Event
 

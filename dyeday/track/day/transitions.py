@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, RunEdge, State
-from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Run, Stay, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Run, Stay
 from dyeday.track.timestamp import Now
 
 
@@ -42,19 +41,19 @@ def moved(
     if not same:
         stays = batch.stays
         if stays:
-            stays = (*stays[:-1], replace(stays[-1], until=moment))
+            stays = (*stays[:-1], altered(stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
-        batch = altered(batch, stays=(*stays, Stay(to, layer, moment)), held_from=held)
         in_place = batch.state == State.FIX and to == State.COOL and batch.the_layer.cool_where == CoolWhere.IN_PLACE
-        batch = altered(batch, state=to, layer=layer)
+        stays = (*stays, Stay(to, layer, moment))
+        batch = altered(batch, stays=stays, held_from=held, state=to, layer=layer)
         if unit is None and not in_place:
             batch = _leave_unit(batch, moment)
     elif to == State.COOL and unit is None:
         batch = _leave_unit(batch, moment)  # lifted out of the pot it cooled in
     if to == State.PAINT and not same:
-        batch = altered(batch, painted=(*batch.painted, Painted(layer, moment, mix or batch.mix)))
-        cover = batch.the_layer.cover
-        batch = altered(batch, cover=cover, covers=(*batch.covers, (moment, cover)))
+        painted, cover = Painted(layer, moment, mix or batch.mix), batch.the_layer.cover
+        covers = (*batch.covers, (moment, cover))
+        batch = altered(batch, painted=(*batch.painted, painted), cover=cover, covers=covers)
     return batch if unit is None else placed_in(batch, unit, moment)
 
 
@@ -69,13 +68,13 @@ def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
 def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
     if batch.unit is None:
         return batch
-    return altered(batch, placements=(*batch.placements[:-1], replace(batch.placements[-1], until=moment)))
+    return altered(batch, placements=(*batch.placements[:-1], altered(batch.placements[-1], until=moment)))
 
 
 def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
     if batch.open_run is None:
         return batch
-    return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], end=moment)))
+    return altered(batch, runs=(*batch.runs[:-1], altered(batch.runs[-1], end=moment)))
 
 
 def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
@@ -83,14 +82,14 @@ def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
     run = batch.open_run
     if run is None or run.own_end is None or run.own_end.utc > moment.utc:
         return batch
-    return altered(batch, runs=(*batch.runs[:-1], replace(run, end=run.own_end, by_itself=True)))
+    return altered(batch, runs=(*batch.runs[:-1], altered(run, end=run.own_end, by_itself=True)))
 
 
 def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
     """Return the batch with its heat ended by hand, which goes before when its unit would have ended it."""
     last = batch.runs[-1] if batch.runs else None
     if last is not None and last.by_itself:
-        return altered(batch, runs=(*batch.runs[:-1], replace(last, end=moment, by_itself=False)))
+        return altered(batch, runs=(*batch.runs[:-1], altered(last, end=moment, by_itself=False)))
     return _end_run(batch, moment)
 
 
@@ -106,12 +105,12 @@ def heated(
     if unit is not None:
         batch = placed_in(batch, unit, moment)
     if edge is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
-        return altered(batch, runs=(*batch.runs[:-1], replace(batch.runs[-1], heat=moment)))
+        return altered(batch, runs=(*batch.runs[:-1], altered(batch.runs[-1], heat=moment)))
     batch = _end_run(batch, moment)
     own_end_min = own_end_after_min(plan, batch, pass_no)
     started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no), None, own_end_min)
     if edge is RunEdge.HEAT:
-        started = replace(started, heat=moment)
+        started = altered(started, heat=moment)
     return altered(batch, runs=(*batch.runs, started))
 
 

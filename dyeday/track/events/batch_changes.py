@@ -8,7 +8,8 @@ from typing import Any
 from dyeday.plan.batches import take_shares
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
-from dyeday.track.day.batch_record import BatchRecord, add_amounts, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, add_amounts
 from dyeday.track.day.batch_split import split_batch
 from dyeday.track.day.consumption import short_of
 from dyeday.track.day.day_state import Day

@@ -17,7 +17,7 @@ from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kinds import KINDS, KNOWN_BY
 from dyeday.track.timestamp import Now, iso, parse_utc
 
-_OWN = ("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about")
+_OWN = frozenset(("event", "at", "batch", "id", "recorded_at", "boot_s", "boot_id", "about"))
 
 
 def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:

@@ -9,7 +9,7 @@ from typing import Any
 from dyeday.plan.model import AIMS
 from dyeday.terms import Serves
 from dyeday.text import brief
-from dyeday.track.day.batch_record import altered
+from dyeday.track.altered import altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import Body, key

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from dyeday.terms import UnitIs
+from dyeday.track.altered import altered
 from dyeday.track.day.apply import inside, with_record, with_unit
-from dyeday.track.day.batch_record import UnitRecord, altered
+from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.baths import AcidIn, poured_away, with_acid
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.transitions import heat_ended
@@ -42,12 +41,12 @@ class AcidPutIn(Body):
         if self.unit:
             # Put into a unit's bath: every batch in it has it, whichever batch it was recorded with.
             day = with_unit(
-                day, self.unit, lambda unit: replace(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
+                day, self.unit, lambda unit: altered(unit, acids=(*unit.acids, put), baths=with_acid(unit.baths, put))
             )
             return day if batch is None else with_record(day, batch, event)
         if batch is None:
             return day
-        return with_record(day, altered(batch, acids=(*batch.acids, replace(put, layer=batch.layer))), event)
+        return with_record(day, altered(batch, acids=(*batch.acids, altered(put, layer=batch.layer))), event)
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"{acid_text(self.acid_ml, self.acid_g)}{placed(self.unit, hangs=False)}"
@@ -70,11 +69,11 @@ class UnitChanged(Body):
         def change(unit: UnitRecord) -> UnitRecord:
             if self.what is UnitIs.FILLED:
                 litres = [(moment, float(self.litres))] if self.litres else []
-                return replace(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
+                return altered(unit, filled=(*unit.filled, moment), litres=(*unit.litres, *litres))
             if self.what is UnitIs.EMPTIED:
                 baths = poured_away(unit.baths, moment, inside(day, unit.name))
-                return replace(unit, emptied=(*unit.emptied, moment), baths=baths)
-            return replace(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
+                return altered(unit, emptied=(*unit.emptied, moment), baths=baths)
+            return altered(unit, downs=(*unit.downs, (moment, self.what is UnitIs.DOWN)))
 
         if self.what is UnitIs.DOWN:
             lost = {no: heat_ended(day.batches[no], moment) for no in inside(day, self.unit)}

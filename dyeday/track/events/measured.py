@@ -14,7 +14,8 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.terms import ReadingKind, State
 from dyeday.text import harmless
-from dyeday.track.day.batch_record import BatchRecord, Reading, altered
+from dyeday.track.altered import altered
+from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check

@@ -9,9 +9,10 @@ from typing import Any, Self
 from dyeday.plan.model import MOST_PIECES
 from dyeday.terms import KIT_TRAITS, STATES, Cover, How, KitKind, Outcome, RunEdge, State, UnitIs, Water
 from dyeday.text import brief, harmless
+from dyeday.track.altered import altered
 from dyeday.track.day import transitions
 from dyeday.track.day.apply import watered
-from dyeday.track.day.batch_record import BatchRecord, altered
+from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import Body, key

@@ -7,8 +7,9 @@ from datetime import datetime
 from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
 from dyeday.terms import AdviceIs, AlarmIs, AlarmKind, ChoreWhen, FlagId, Serves, StepKind
+from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
-from dyeday.track.day.batch_record import Resolved, altered
+from dyeday.track.day.batch_record import Resolved
 from dyeday.track.day.day_state import AlarmAct, ChoreDone, Day, Wish
 from dyeday.track.events import field_checks as check
 from dyeday.track.events.body import Body, key

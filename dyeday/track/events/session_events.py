@@ -8,8 +8,8 @@ from typing import Any
 from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.reading.problems import near
 from dyeday.terms import Thing
+from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
-from dyeday.track.day.batch_record import altered
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.plan_changes import came_over, order_of, plan_of, with_delivery, with_order, with_plan
 from dyeday.track.events import field_checks as check
