@@ -7,7 +7,7 @@ from math import log10
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from dyeday.craft.errors import RefusedError
@@ -18,6 +18,7 @@ from dyeday.craft.water.acid_need import CannotReachError
 from dyeday.craft.water.acids import Acid, AcidKind, acid
 from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.water.dissociation import constants
+from dyeday.craft.water.speciation import speciate
 
 VINEGAR, CITRIC = acid(), acid(AcidKind.CITRIC)
 
@@ -76,6 +77,7 @@ def test_a_dose_and_the_ph_it_reaches_undo_each_other(
 
 
 @given(alkalinity=alkalinities, target=targets, bottle=acids, litres=st.floats(0.1, 60))
+@example(alkalinity=400.0, target=3.8, bottle=CITRIC, litres=60.0)
 def test_a_dose_grows_with_the_litres(alkalinity: float, target: float, bottle: Acid, litres: float) -> None:
     raw = water.raw_water(alkalinity)
 
@@ -110,6 +112,12 @@ def test_after_a_reading_the_missing_acid_is_what_an_unknown_base_swallowed() ->
     more = after_reading(reckoned, truth.ph, 4.5, VINEGAR)
 
     assert with_acid(truth, VINEGAR, amount(more)).ph == pytest.approx(4.5, abs=0.005)
+
+
+def test_after_a_reading_the_fibre_is_allowed_for_no_second_time() -> None:
+    bath = with_acid(of_raw_water(4, water.raw_water(200)), VINEGAR, 30)
+
+    assert after_reading(bath, 5.5, 4.5, VINEGAR).fibre_share_mmol == 0
 
 
 def test_after_a_reading_at_the_target_nothing_is_added() -> None:
@@ -211,7 +219,7 @@ def test_the_fibres_share_stands_beside_the_dose_and_never_in_it() -> None:
     without, with_wool = (dose_for(1, raw, 4.5, VINEGAR, fibre_g=grams) for grams in (0, 100))
 
     assert with_wool.acid_ml == without.acid_ml
-    assert without.fibre_share_mmol == 0
+    assert (without.fibre_share_mmol, without.fibre_acid_ml) == (0, 0)
     assert with_wool.fibre_acid_ml is not None
     assert 3 < with_wool.fibre_share_mmol < 15
     assert 10 < with_wool.fibre_acid_ml < 45
@@ -285,6 +293,20 @@ def test_warm_water_and_much_vinegar_are_remarked_on() -> None:
 
     assert any("tenth" in note for note in dose.notes)
     assert any("40 °C" in note for note in dose.notes)
+
+
+@pytest.mark.parametrize(("target", "told"), [(3.74, False), (3.72, True)])
+def test_vinegar_is_remarked_on_where_it_is_more_than_a_tenth_of_the_bath(target: float, told: bool) -> None:
+    # Common practice, no source. To pH 3.74 and 3.72, 8 L of 400 mg/L take 795 and 830 mL of 5 % vinegar.
+    dose = dose_for(8, water.raw_water(400), target, VINEGAR)
+
+    assert dose.acid_ml is not None
+    assert (dose.acid_ml > 800) is told
+    assert any("tenth" in note for note in dose.notes) is told
+
+
+def test_a_dose_names_the_alkalinity_of_its_bath_whatever_the_litres() -> None:
+    assert dose_for(5, water.raw_water(180), 4.5, VINEGAR).alkalinity_mg_l == pytest.approx(180)
 
 
 def test_where_hardness_is_not_known_citric_acid_has_two_doses_and_asks_for_a_drop_test() -> None:
@@ -383,3 +405,17 @@ def test_acids_let_go_of_protons_as_published_at_each_temperature(celsius: float
     own = [-log10(value) for value in (k.acetic, k.citric_1, k.citric_2, k.citric_3)]
 
     assert own == pytest.approx(pks, abs=0.0011)
+
+
+def test_the_ionic_strength_of_a_salt_is_half_the_sum_of_its_ions_by_the_squares_of_their_charges() -> None:
+    """By definition (Lewis and Randall 1921): three times the calcium chloride, six times the trisodium citrate; what
+    carbonate adds to a solution of one pH is twice itself.
+    """
+    k, mol_l = constants(25.0), 0.005
+    chloride = speciate(7.0, 0.015, k, 0.0, mol_l, 0.0)
+    citrate = speciate(9.0, 0.03, k, 0.0, 0.0, 3 * mol_l, citric=mol_l)
+    without, carbonate = (speciate(13.0, 0.1, k, carbon, 0.0, 0.15) for carbon in (0.0, mol_l))
+
+    assert chloride.ionic_mol_l == pytest.approx(3 * mol_l, rel=1e-3)
+    assert citrate.ionic_mol_l == pytest.approx(6 * mol_l, rel=2e-3)
+    assert carbonate.ionic_mol_l - without.ionic_mol_l == pytest.approx(2 * mol_l, rel=5e-3)

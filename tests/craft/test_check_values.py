@@ -335,7 +335,7 @@ def check_fibre_heat(row: Row) -> None:
 def check_skein_heat(row: Row) -> None:
     if "absorbed" in row["inputs"]:
         assert near(row, 60 * heat.microwave_min(100, 100, 800, coupling=1), 52)
-        assert near(row, 60 * heat.microwave_min(100, 100, 800, coupling=0.6), 87)
+        assert near(row, 60 * heat.microwave_min(100, 100, 800), 87)  # the usual coupling
     else:
         water_g = 1000 * number(r"([\d.]+) kg water", row["inputs"])
         assert near(row, heat.wet_yarn_kj(100, water_g, 20, 95))

@@ -114,16 +114,18 @@ def main() -> int:
             print(told(one), file=terminal, flush=True)
 
         tests = [name for one in wanted for name in one.tests]
-        pytest.main(["-s", *arguments(tests)], plugins=[Forked(wanted, tell, args.kept)])
-    survivors = [one for one in found if not one.killed_by]
-    killed = len(found) - len(survivors)
-    noticeable = killed + sum(not reason(one) for one in survivors)
-    of_all, share = (100 * killed / most if most else 0.0 for most in (len(found), noticeable))
-    print(
-        f"\n{killed} of {len(found)} killed, {of_all:.1f} %; "
-        f"of the {noticeable} that can be noticed {share:.1f} %; survivors:"
-    )
-    print(*sorted(map(told, survivors)), sep="\n")
+        pytest.main(["-s", *arguments(tests)], plugins=[Forked(wanted, tell, args.kept)])  # leaves no stdout
+        survivors = [one for one in found if not one.killed_by]
+        killed = len(found) - len(survivors)
+        noticeable = killed + sum(not reason(one) for one in survivors)
+        of_all, share = (100 * killed / most if most else 0.0 for most in (len(found), noticeable))
+        print(
+            f"\n{killed} of {len(found)} killed, {of_all:.1f} %; "
+            f"of the {noticeable} that can be noticed {share:.1f} %; survivors:",
+            *sorted(map(told, survivors)),
+            sep="\n",
+            file=terminal,
+        )
     return int(share < args.least or len(found) < len(wanted))
 
 

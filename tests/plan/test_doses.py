@@ -12,7 +12,17 @@ from dyeday.craft.water.acid_dose import with_acid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
-from dyeday.plan.doses import as_wool_g, correction, dose, layer_dose, refusal, soak_dose, to_pour, water_known
+from dyeday.plan.doses import (
+    acid_parts,
+    as_wool_g,
+    correction,
+    dose,
+    layer_dose,
+    refusal,
+    soak_dose,
+    to_pour,
+    water_known,
+)
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
@@ -324,3 +334,23 @@ def test_a_reading_at_or_below_the_target_asks_for_nothing() -> None:
         found = correction(water(), 4, 60, read_ph)
         assert found is not None
         assert found.amount == 0
+
+
+@pytest.mark.parametrize(
+    ("how", "acid_in", "asked", "parts"),
+    [
+        ("immersed", "bath", None, 2),
+        ("immersed", "bath", 3, 3),
+        ("immersed", "soak", 3, 1),
+        ("painted", "soak", 3, 1),
+    ],
+)
+def test_a_pot_gets_its_acid_in_parts_and_a_soak_all_of_it_at_once(
+    how: str, acid_in: str, asked: int | None, parts: int
+) -> None:
+    """So that the dye strikes evenly; two parts where the plan asks for no other number (common practice)."""
+    changes: dict[str, str | None] = {"colourway.how": f'"{how}"', "colourway.acid_in": f'"{acid_in}"'}
+    if asked is not None:
+        changes["acid.parts"] = str(asked)
+    read = plan(changes)
+    assert acid_parts(read, read.colourways[0].layers[0]) == parts

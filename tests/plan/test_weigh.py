@@ -325,6 +325,22 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
         ]
 
 
+def two_orders(more: dict[str, str | None]) -> Plan:
+    """Return one colourway for one skein and for four: a small and a large amount of its dye."""
+    small = one_dye(0.49, 1, 100, 1, more)
+    (large,) = one_dye(0.49, 1, 100, 4, more).batches
+    return replace(small, batches=(replace(large, no="02"), *small.batches))
+
+
+def test_of_several_amounts_of_a_dye_the_one_hardest_to_measure_is_remarked_on() -> None:
+    """196 mL are measured fairly in a jug marked every 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
+    (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
+    assert poured.startswith("Peat: 49.0 mL may be off by 5 %")
+    speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
+    (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
+    assert sprinkled.startswith("Peat: 0.25 g of powder may be off by 20 %")
+
+
 def test_a_finer_jug_measures_it() -> None:
     """[jug] resolution = 1."""
     assert not [line for line in warned(one_dye(0.1, 1, 100, 1, {"jug.resolution": "1"})) if "in a jug" in line]
@@ -343,6 +359,12 @@ def test_how_much_stronger_the_solutions_must_be_is_never_too_little() -> None:
     assert "01: 100 mL of solutions do not fit into 90 mL of liquor" in said
     assert "1.2 times as strong" in said
     assert not [line for line in warned(one_dye(1, 1.2, 100, 1)) if "do not fit into" in line]
+
+
+def test_a_powdered_acid_of_the_paint_takes_no_room() -> None:
+    """360 mL of solution just fill 360 mL of liquor, with citric acid stirred in."""
+    more: dict[str, str | None] = {**WATER, "colourway.acid_in": '"paint"', "acid.kind": '"citric"'}
+    assert not [line for line in warned(one_dye(0.9, 1, 100, 4, more)) if "do not fit into" in line]
 
 
 def test_acid_in_the_paint_takes_room_in_the_liquor_too() -> None:

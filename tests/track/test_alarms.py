@@ -16,7 +16,7 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.fold import fold
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.field_checks import EventError
-from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, standing
+from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, is_one_cause, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now
 from tests.track.days import (
@@ -360,6 +360,22 @@ def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
     assert (alarm.batches, alarm.until) == (("01b",), None)
     (alarm,) = alarms(day_of([*lines, at("11:45", "01b", pass_no=1, run="end")]), now("11:50"))
     assert (alarm.batches, alarm.until) == (("01a", "01b"), instant("11:45"))
+
+
+@pytest.mark.parametrize(("filled", "one"), [("11:25", True), ("11:24:59", False)])
+def test_heat_and_tank_are_one_cause_where_their_alarms_touch(filled: str, one: bool) -> None:
+    """The heat's alarm comes at 11:25; a tank filled before that was another matter."""
+    heat = Alarm("heat-1", ("01",), "steamer 1", "", instant("11:25"), None, None, None)
+    tank = Alarm("tank-1", (), "steamer 1", "", instant("11:20"), instant(filled), None, None)
+    assert is_one_cause(heat, tank) is one
+
+
+def test_yarn_drying_out_is_told_with_the_unit_it_waits_in_until_it_waits_no_more() -> None:
+    """The far view sends the dyer there."""
+    waiting = [*OPEN, at("10:30", "01", to="fix", unit="pot 1")]
+    assert the_alarm(waiting, "11:30").unit == "pot 1"
+    heated_at_last = at("11:40", "01", pass_no=1, run="start", unit="steamer 1")
+    assert the_alarm([*waiting, heated_at_last], "11:41").unit is None
 
 
 def test_yarn_drying_out_since_before_a_split_is_one_alarm_too() -> None:

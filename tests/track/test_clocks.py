@@ -127,6 +127,12 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     assert rest.text == "rested: microwave 2 min"
 
 
+def test_one_entry_for_all_pots_in_turn_has_the_minutes_of_them_all() -> None:
+    """Two pots of two minutes each, switched on as one heat."""
+    lines = [*soaked("04"), at("11:00", "04", to="fix"), at("11:00", "04", pass_no=1, run="start", unit="oven 1")]
+    assert clock(lines, now("11:01"), "04").left_s == 180
+
+
 def test_each_pot_has_its_own_two_minutes() -> None:
     """The second pot's clock starts anew."""
     lines = [

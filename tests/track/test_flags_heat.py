@@ -238,6 +238,30 @@ def test_three_skeins_go_through_an_oven_for_two_as_two_pots_and_both_must_go() 
     assert not flags(both, SHORT, "20:00", batch="04")
 
 
+def test_bursts_beside_a_steaming_do_not_excuse_a_deep_section() -> None:
+    """A dye that wants 50 min gets 2 in the microwave and 40 in steam: as planned, and too little."""
+    recipe = """
+[[colourway]]
+name = "Burst"
+fix = ["microwave 2 min", "steam 40 min"]
+sections = [{ share = 100, dyes = { Slow = 1.0 } }]
+[[order]]
+item = "burst"
+colourway = "Burst"
+base = "Sock"
+skeins = 2
+"""
+    lines = [
+        *soaked("12"),
+        at("10:20", "12", to="fix"),
+        at("10:20", "12", pass_no=1, run="start", unit="oven 1"),
+        at("10:22", "12", pass_no=1, run="end"),
+        *heated("12", pass_no=2)[1:],
+    ]
+    (flag,) = flags(lines, SHORT, "20:00", batch="12", plan=plan_with(more=recipe))
+    assert flag.why == "in all 42 of 50 min at heat that its deepest section needs"
+
+
 def test_bursts_alone_must_give_the_minutes_of_the_recipe() -> None:
     """Without a steaming no dye has its least minutes; two of the recipe's four are short."""
     lines = [

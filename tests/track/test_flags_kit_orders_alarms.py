@@ -134,6 +134,14 @@ def test_a_batch_not_dyed_yet_is_of_no_mix() -> None:
     assert not flags([{**JUMPER[0], "mix": "second jug"}], MIXED, "20:00", batch="08")
 
 
+def test_a_batch_not_dyed_yet_is_no_doubt_where_others_are_from_two_mixes() -> None:
+    """Two of three batches are; the third may still follow either."""
+    plan = read_plan(PLAN.replace('base = "Wool"\nskeins = 8', 'base = "Wool"\nskeins = 12'))
+    lines = [JUMPER[0], {**JUMPER[1], "mix": "second jug"}]
+    assert flags(lines, MIXED, "20:00", batch="08", plan=plan)
+    assert not flags(lines, MIXED, "20:00", batch="10", plan=plan)
+
+
 def test_skeins_that_need_not_match_may_come_from_two_mixes() -> None:
     """`match` not asked."""
     plan = read_plan(PLAN.replace("match = true\n", ""))

@@ -223,6 +223,14 @@ def test_litres_of_another_tray_or_of_a_bath_poured_away_are_not_this_bath() -> 
     assert raised([filled("08:50", 9), *soak(acid_ml=need(3))])
 
 
+def test_the_fill_of_the_load_before_is_not_the_new_water_of_the_next() -> None:
+    """9 L for the first load; what the next one asked for anew is as planned, what it kept is still 9 L."""
+    before = [filled("07:50", 9), at("08:00", "05", to="soak", unit="tray 1"), at("08:30", "05", to="paint")]
+    entered, *rest = soak(acid_ml=need(3))
+    assert not raised([*before, {**entered, "water": "new"}, *rest])
+    assert raised([*before, entered, *rest])
+
+
 def test_the_tray_a_batch_goes_to_when_its_soak_ends_is_not_the_bath_it_soaked_in() -> None:
     """Painted in another tray: its litres say nothing of the soak."""
     lines = soak(acid_ml=need(3))

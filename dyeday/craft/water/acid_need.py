@@ -7,16 +7,13 @@ protons one mole of the added acid lets go there. Vinegar and citric solution al
 
 from __future__ import annotations
 
-from math import ceil
+from math import ceil, inf
 
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acids import Acid
-from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, Bath, UnsettledError, usual_ionic_mol_l
+from dyeday.craft.water.bath_chemistry import MOST_ROUNDS, STEADY, Bath, UnsettledError
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import speciate
-
-QUICKENS_BELOW = 0.5
-"""Rounds that shrink faster than this are summed ahead."""
 
 
 class CannotReachError(RefusedError):
@@ -43,8 +40,7 @@ def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
         CannotReachError: the pH is lower than this acid reaches.
     """
     k, brings = constants(bath.temperature_c), acid.water_l_per_mol
-    ionic = usual_ionic_mol_l(bath.base_mol / bath.volume_l, bath.calcium_mol / bath.volume_l)
-    added, last_step = 0.0, 0.0
+    added, ionic = 0.0, 0.0
     for _ in range(MOST_ROUNDS):
         litres = bath.volume_l + added * brings
         acetic = bath.acetic_mol + (0.0 if acid.is_citric else added)
@@ -63,24 +59,13 @@ def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
         own_mol = mix.per_acetic * bath.acetic_mol + mix.per_citric * bath.citric_mol
         short_mol = bath.base_mol - per_litre * bath.volume_l - carbonate_mol - own_mol
         per_mol = (mix.per_citric if acid.is_citric else mix.per_acetic) + per_litre * brings
-        needed = short_mol / per_mol if per_mol > 0 else float("inf")
+        needed = max(short_mol / per_mol, 0.0) if per_mol > 0 else inf
         if needed > acid.most_mol_per_l * bath.volume_l:
             raise CannotReachError(_too_low(bath, ph, acid))
         # Both must stand still: the dose alone can pass its own value by chance while the strength still moves.
-        steady = abs(mix.ionic_mol_l - ionic) <= STEADY * ionic
-        if steady and (abs(needed - added) <= STEADY * needed or needed <= 0 >= added):
-            return max(needed, 0.0)
-        step = needed - added
-        shrinks = step / last_step if last_step else 1.0
-        if abs(shrinks) < QUICKENS_BELOW:
-            # Rounds shrink evenly, calcium's slowly; the rest of the series is taken in one stride.
-            step, last_step = step / (1 - shrinks), 0.0
-        else:
-            last_step = step
-        step = max(step, -added)
-        # The ionic strength this step brings is known already; waiting a round for it doubles the rounds.
-        grown = step / litres * (mix.ionic_per_citric if acid.is_citric else mix.ionic_per_acetic)
-        added, ionic = added + step, min(max(mix.ionic_mol_l + grown, 0.0), 1.0)
+        if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic and abs(needed - added) <= STEADY * needed:
+            return needed
+        added, ionic = needed, min(mix.ionic_mol_l, 1.0)
     raise UnsettledError(_too_low(bath, ph, acid))
 
 

@@ -64,7 +64,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> Bath:
     base = 2 * water.alkalinity_mg_l / 1000 / CACO3_G_PER_MOL
     calcium = water.hardness_mg_l / 1000 / CACO3_G_PER_MOL
     k = constants(water.temperature_c)
-    carbon, ionic = max(base, TRACE_MOL_L), usual_ionic_mol_l(base, calcium)
+    carbon, ionic = max(base, TRACE_MOL_L), 0.0
     for _ in range(MOST_ROUNDS):
         before = ionic
         mix = speciate(water.ph, ionic, k, carbon, calcium, base)
@@ -82,11 +82,6 @@ def of_raw_water(volume_l: float, water: RawWater) -> Bath:
     )
 
 
-def usual_ionic_mol_l(base: float, calcium: float) -> float:
-    """Give a first guess of the ionic strength, mol/L: base met by single anions, calcium free."""
-    return 2 * calcium + (abs(base - 2 * calcium) + abs(base)) / 2
-
-
 def base_missing_mol(bath: Bath, ph: float) -> float:
     """Give the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
 
@@ -101,7 +96,7 @@ def base_missing_mol(bath: Bath, ph: float) -> float:
 def ph_of(bath: Bath) -> float:
     """Give the pH at which the bath's charges balance, by halving 0-14 (the balance falls steadily)."""
     low, high = 0.0, 14.0
-    ionic = abs(bath.base_mol) / bath.volume_l
+    ionic = 0.0
     for _ in range(50):
         middle = (low + high) / 2
         mix = _settled(bath, middle, ionic)
@@ -114,12 +109,10 @@ def ph_of(bath: Bath) -> float:
     return (low + high) / 2
 
 
-def _settled(bath: Bath, ph: float, ionic: float | None = None) -> Speciation:
+def _settled(bath: Bath, ph: float, ionic: float = 0.0) -> Speciation:
     litres, k = bath.volume_l, constants(bath.temperature_c)
     carbon, calcium, base = bath.carbon_mol / litres, bath.calcium_mol / litres, bath.base_mol / litres
     acetic, citric = bath.acetic_mol / litres, bath.citric_mol / litres
-    if ionic is None:
-        ionic = usual_ionic_mol_l(base, calcium)
     for _ in range(MOST_ROUNDS):
         mix = speciate(ph, min(ionic, 1.0), k, carbon, calcium, base, acetic, citric)
         if abs(mix.ionic_mol_l - ionic) <= STEADY * ionic or ionic >= 1.0 <= mix.ionic_mol_l:

@@ -23,9 +23,6 @@ class Speciation(NamedTuple):
     """Protons let go per mole of acetic acid, calcium's pull included."""
     per_citric: float
     ionic_mol_l: float
-    ionic_per_acetic: float
-    """Ionic strength from each mol/L of acetic acid."""
-    ionic_per_citric: float
 
 
 def speciate(
@@ -73,15 +70,13 @@ def speciate(
         per_acetic=per_acetic,
         per_citric=(cit1 + 2 * cit2 + 3 * cit3 + free_ca * (3 * ca0 + 2 * ca1 + ca2)) / citric_bound,
         ionic_mol_l=(squares + citric * citric_squares + acetic * per_acetic) / 2,
-        ionic_per_acetic=per_acetic / 2,
-        ionic_per_citric=citric_squares / 2,
     )
 
 
 def _free_calcium(calcium: float, citric: float, pull: float, acetic: float, acetate_pull: float) -> float:
     """Solve free + bound = calcium by Newton from below; bound is concave in free, so no step overshoots."""
-    if calcium <= 0 or not (citric or acetic):
-        return max(calcium, 0.0)
+    if not (citric or acetic):
+        return calcium
     free = 0.0
     for _ in range(MOST_STEPS):
         by_citric, by_acetic = 1 + free * pull, 1 + free * acetate_pull

@@ -30,10 +30,7 @@ def begin(plan: Plan) -> Day:
 
 def take(day: Day, event: Event) -> Day:
     """Return the day with one more event, recorded after all it has."""
-    in_turn = day.last_at is None or event.at >= day.last_at
-    if isinstance(event.body, Rewriting) or not in_turn:
-        return fold(day.first_plan or day.plan, (*day.events, event))
-    return _apply(altered(day, events=(*day.events, event)), event)
+    return take_all(day, (event,))
 
 
 def take_all(day: Day, events: Sequence[Event]) -> Day:
@@ -44,7 +41,7 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
             return fold(day.first_plan or day.plan, (*day.events, *events))
         last = event.at
     for event in events:
-        day = take(day, event)
+        day = _apply(altered(day, events=(*day.events, event)), event)
     return day
 
 

@@ -17,9 +17,6 @@ from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_mi
 from dyeday.track.flags.rule import Raised, of
 from dyeday.track.timestamp import SECOND_MIN, Now, length_text, minutes
 
-WET_SHARE = 1.0
-"""Water in soaked, squeezed yarn, g per g of dry yarn; hand-squeezed 1.0 to 1.5 (common practice, no source)."""
-
 
 def overloaded_circuit(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Units running together draw more than the circuit, its lead, or its continuous share allow.
@@ -73,7 +70,7 @@ def load_of(plan: Plan, circuit: Circuit, units: Iterable[str]) -> CircuitLoad:
 
 
 def _others(day: Day, run: Run, now: Now) -> list[Run]:
-    end = (run.end or run.own_end or now.later(1)).utc
+    end = (run.end or now.later(1)).utc
     return [
         other
         for batch in day.live
@@ -87,8 +84,7 @@ def _on(run: Run, moment: datetime) -> bool:
 
 
 def _ends_after(run: Run, moment: datetime) -> bool:
-    end = run.end or run.own_end
-    return end is None or end.utc > moment
+    return run.end is None or run.end.utc > moment
 
 
 def _watts(plan: Plan, unit: str) -> float:
@@ -166,8 +162,9 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
     liquor_g = liquor_ml(batch.layer_of(run.layer), dry_g)
-    physics = microwave_min(dry_g, dry_g * WET_SHARE + liquor_g, kit.output_w)
-    return min(planned, physics)
+    # Soaked, squeezed yarn holds 1.0 to 1.5 times its weight of water (common practice, no source); the least is hot
+    # soonest.
+    return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
 def _repeats(plan: Plan, batch: BatchRecord, run: Run, now: Now) -> bool:

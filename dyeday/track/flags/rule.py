@@ -86,13 +86,18 @@ def of(part: float, whole: float, unit: str) -> str:
     return f"{one} of {other} {unit}"
 
 
+MOST_DECIMALS = 4
+"""a tenth of a milligram or a tenth of a microlitre: no scale or pipette of a studio shows less"""
+
+
 def apart(one: float, *others: float, least: int = 0) -> list[str]:
     """Return numbers with as few decimals, ``least`` at the fewest, as tell the first from the others' sum.
 
-    Four at the most; equal ones are told alike.
+    `MOST_DECIMALS` at the most; equal ones are told alike.
     """
-    other = sum(others)
-    n = next((n for n in range(least, 4) if one == other or f"{one:.{n}f}" != f"{other:.{n}f}"), 4)
+    other, n = sum(others), least
+    while one != other and n < MOST_DECIMALS and f"{one:.{n}f}" == f"{other:.{n}f}":
+        n += 1
     return [f"{number:.{n}f}" for number in (one, *others)]
 
 

@@ -103,7 +103,7 @@ def _weak(day: Day, layer: Layer, read: Reading | None, acids: list[AcidIn], nee
         limit = ph_limit(day.plan, layer)
         wanted = f"target {target_ph(day.plan, layer):g}, at most {round(limit, 2):g}"
         return f"pH {ph:g}, {wanted}" if ph > limit + 1e-9 else ""
-    if need is None or need.amount <= 0:
+    if need is None:
         return ""
     liquid = day.plan.acid.is_liquid
     put = sum(one.amount_of(day.plan.acid) for one in acids) - gone

@@ -180,10 +180,10 @@ def _together(one: Alarm, other: Alarm) -> Alarm:
 
 def _shared(one: Alarm, other: Alarm) -> Alarm:
     """Return the alarm of two parts of one batch: of those it still stands for, else of both."""
-    if (one.until is None) != (other.until is None):
+    ends = [alarm.until for alarm in (one, other) if alarm.until is not None]
+    if len(ends) == 1:
         return one if one.until is None else other
-    until = None if one.until is None or other.until is None else max(one.until, other.until)
-    return replace(one, batches=(*one.batches, *other.batches), until=until)
+    return replace(one, batches=(*one.batches, *other.batches), until=max(ends, default=None))
 
 
 def standing(day: Day, now: Now) -> list[Alarm]:

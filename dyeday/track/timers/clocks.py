@@ -156,8 +156,6 @@ def _wanted_min(day: Day, batch: BatchRecord, run: Run) -> float:
     """Return the minutes at heat a run is for: its heat's, of all pots in turn that had none before it."""
     minutes = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
     needed = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
-    if needed <= minutes or run.layer != batch.layer:
-        return minutes
     before = sum(at_heat_min(r, run.start) for r in runs_of(batch, run.layer, run.pass_no) if r is not run)
     return max(minutes, needed - before)
 
