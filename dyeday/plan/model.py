@@ -298,6 +298,7 @@ class Session:
     screen_height_mm: Annotated[
         float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")
     ] = None
+    studio: Annotated[str, Key("your studio's name, for labels and packing slips")] = ""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dyeday.craft.yarn.fibres import felts
-from dyeday.plan.model import Base
+from dyeday.plan.model import Base, Colourway
 from dyeday.studio.parcels import OrdersOut
 from dyeday.track.day.day_state import Day
 
@@ -28,25 +28,28 @@ class Label:
     care: str
     note: str = ""
     count: int = 1
+    swatches: tuple[tuple[str, float], ...] = ()
+    """(#rrggbb, %) of the sections of its last layer"""
 
 
-def label_of(base: Base, colourway: str, lot: str, *, note: str = "", count: int = 1) -> Label:
+def label_of(base: Base, colourway: Colourway, lot: str, *, note: str = "", count: int = 1) -> Label:
     """Return the label of pieces of a base. The fibres' words are the plan's: local law may want others."""
-    return Label(
-        lot, colourway, base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base), note, count
-    )
+    shares = tuple((section.swatch, section.share_pct) for section in colourway.layers[-1].sections if section.swatch)
+    facts = (base.name, fibre_text(base), base.length_m, base.skein_g, care_words(base))
+    return Label(lot, colourway.name, *facts, note, count, shares)
 
 
 def labels(out: OrdersOut, days: Sequence[tuple[str, Day]]) -> list[Label]:
     """Return the labels of all that is ready, parcel by parcel, then what lies apart."""
     bases = {base.name: base for _, day in days for base in day.plan.bases}
+    ways = {way.name: way for _, day in days for way in day.plan.colourways}
     found = []
     for order in [*(o for parcel in out.parcels for o in parcel.orders), *out.samples]:
         note = "alternate skeins" if order.alternate else ""
         note = ", ".join(word for word in ("sample" if order.sample else "", note) if word)
-        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in order.pieces]
+        found += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in order.pieces]
     for note, apart in (("", out.spares), ("second", out.seconds), ("one-off", out.one_offs)):
-        found += [label_of(bases[p.base], p.colourway, p.lot, note=note, count=p.skeins) for p in apart]
+        found += [label_of(bases[p.base], ways[p.colourway], p.lot, note=note, count=p.skeins) for p in apart]
     return found
 
 

@@ -33,6 +33,26 @@ def test_every_sheet_is_shown_and_written_as_text_and_as_html(day: Shell, tmp_pa
     assert "size: letter" in html
 
 
+def test_labels_come_in_the_size_that_is_asked_for(
+    day: Shell, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = tmp_path / "labels.html"
+    for state in ("soak", "paint", "fix", "cool", "rinse", "dry", "done"):
+        assert day("mark", "04", state) == 0
+    assert day("sheet", "labels", "--html", str(page), "--size", "2x4") == 0
+    assert "repeat(2, 105mm)" in page.read_text(encoding="utf-8")
+    assert day("sheet", "labels", "--html", str(page), "--overwrite") == 0
+    assert "repeat(3, 63.5mm)" in page.read_text(encoding="utf-8")
+    for wrong, why in (
+        (("labels", "--size", "2x4"), "--size is for labels in a browser"),
+        (("packing", "--html", "x.html", "--size", "2x4"), "--size is for labels in a browser"),
+        (("labels", "--html", "x.html", "--size", "9x9"), "'9x9' is not columns x rows, such as 3x7"),
+    ):
+        with pytest.raises(SystemExit):
+            day("sheet", *wrong)
+        assert why in capsys.readouterr().err
+
+
 def test_a_plan_that_is_not_begun_has_a_weigh_out_and_a_day_sheet(day: Shell) -> None:
     """What hangs on the wall in the morning."""
     assert day("sheet", "weigh", str(SHORT_DAY)) == 0

@@ -8,6 +8,7 @@ import subprocess
 import tempfile
 import zlib
 from pathlib import Path
+from typing import NamedTuple
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 LONGEST_S = 60
@@ -67,3 +68,28 @@ def shown_by(pdf: bytes) -> list[str]:
     assert PDFTOTEXT is not None
     done = subprocess.run([PDFTOTEXT, "-layout", "-", "-"], input=pdf, check=True, capture_output=True)
     return done.stdout.decode("utf-8").split("\f")[:-1]
+
+
+class Word(NamedTuple):
+    """A word on a page, and where it stands in points from its upper left corner."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    text: str
+
+
+def words_of(pdf: bytes) -> list[list[Word]]:
+    """Return the words of each page of a PDF."""
+    assert PDFTOTEXT is not None
+    done = subprocess.run([PDFTOTEXT, "-bbox", "-", "-"], input=pdf, check=True, capture_output=True)
+    box = r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*?)</word>'
+    pages = done.stdout.decode("utf-8").split("<page")[1:]
+    return [
+        [
+            Word(float(found[0]), float(found[1]), float(found[2]), float(found[3]), found[4])
+            for found in re.findall(box, page)
+        ]
+        for page in pages
+    ]

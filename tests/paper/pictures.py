@@ -46,7 +46,10 @@ def main() -> None:
 def _sheets() -> dict[str, Sheet]:
     plan = read_plan(HEAVY_DAY.read_text(encoding="utf-8"))
     morning = begin(plan)
-    labels = [label_of(plan.base(b.base), b.colourway, f"260509-{b.no}", count=b.skeins) for b in plan.batches]
+    labels = [
+        label_of(plan.base(b.base), plan.colourway(b.colourway), f"260509-{b.no}", count=b.skeins)
+        for b in plan.batches
+    ]
     with tempfile.TemporaryDirectory() as data:
         clock = FakeClock(MOMENT)
         session = make_demo(Path(data), clock())

@@ -14,6 +14,7 @@ from rich.cells import cell_len
 from dyeday.ahead.forecast import forecast
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.commands.days.check_and_begin import first_moment
+from dyeday.paper.layout.label_page import grid_of
 from dyeday.paper.layout.sheet import BOX, Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text, text_pages
@@ -217,6 +218,22 @@ def test_there_is_one_label_for_each_finished_piece() -> None:
     assert text.count("lot 260314-01") == 3
     assert text.count("lot 260314-04") == 3
     assert "420 m / 459 yd, 100 g" in text  # 420 / 0.9144 = 459.3
+
+
+@pytest.mark.parametrize(("paper", "width", "height"), [("A4", 210.0, 297.0), ("Letter", 8.5 * 25.4, 11 * 25.4)])
+@pytest.mark.parametrize("size", ["", "1x1", "2x4", "5x15"])
+def test_labels_fill_a_page_evenly_on_both_sides(paper: str, width: float, height: float, size: str) -> None:
+    """ISO 216 (210 mm x 297 mm) and ASME Y14.1 size A (8.5 in x 11 in): what the labels leave is margin, halved."""
+    grid = grid_of(paper, size)
+    across = grid.columns * grid.width_mm + (grid.columns - 1) * grid.gap_mm
+    assert grid.left_mm == pytest.approx((width - across) / 2, abs=0.01)
+    assert grid.top_mm == pytest.approx((height - grid.rows * grid.height_mm) / 2, abs=0.01)
+
+
+@pytest.mark.parametrize("size", ["0x4", "6x4", "3x16", "3 x 7", "x", "3x", "100x100"])
+def test_a_size_of_labels_that_no_page_has_is_refused(size: str) -> None:
+    with pytest.raises(ValueError, match="is not columns x rows, such as 3x7"):
+        grid_of("A4", size)
 
 
 def test_a_swatch_is_painted_only_with_what_is_a_colour() -> None:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 from dyeday.craft.water.acids import AcidKind
-from dyeday.plan.model import Session
+from dyeday.plan.model import AIMS
 from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
 
@@ -40,15 +40,6 @@ class Step:
 _HEATS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is not None)
 _STEAMS = frozenset(kind for kind in KitKind if KIT_TRAITS[kind].heat is HeatKind.STEAM)
 _PLUGGED_IN = _HEATS | {KitKind.SPINNER}
-KNOWN = {field.name for field in fields(Session)}
-_OUT = Field(
-    "out", "house empty", "no heat is planned while the house is empty: 15:05-15:40, commas between several",
-    "never", form="spans",
-)  # fmt: skip
-_AIM = Field(
-    "aim", "what counts", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day", "rinsed by stop",
-    ("rinsed by stop", "rinsed tonight", "heat by stop"), "name",
-)  # fmt: skip
 START = Field("start", "start", "when your hands are there, such as 09:00", "09:00", form="time")
 STOP = Field("stop", "stop", "when you want to be finished; 01:30 is after midnight", "17:00", form="time")
 HOURS = Step(
@@ -57,8 +48,12 @@ HOURS = Step(
     (
         START, STOP,
         Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="spans"),
-        *((_OUT,) if "out" in KNOWN else ()),
-        *((_AIM,) if "aim" in KNOWN else ()),
+        Field("out", "house empty",
+              "no heat is planned while the house is empty: 15:05-15:40, commas between several", "never",
+              form="spans"),
+        Field("aim", "planned for", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day",
+              "rinsed by stop", tuple(AIMS), "name"),
+        Field("studio", "studio's name", "printed on labels and packing slips", "none", form="name"),
     ),
 )  # fmt: skip
 WATER = Step(

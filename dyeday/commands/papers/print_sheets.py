@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -51,6 +51,8 @@ def sheet(args: Namespace) -> int:
     _check(args)
     if args.about and args.kind not in (*OF_PLANS, *OF_LOTS):
         raise UsageError(f"`sheet {args.kind}` is of a session: leave {args.about!r} out, or choose with --session")
+    if args.size and (args.kind != "labels" or not args.html):
+        raise UsageError("--size is for labels in a browser: `dyeday sheet labels --html FILE --size 3x7`")
     if args.kind in OF_PLANS and args.about:
         plan, _ = stocked(args, load(Path(args.about), studio_library(args))[0])
         folder = Folder(data_folder(args.data), f"{plan.session.date}-plan", plan.session.zone)
@@ -63,7 +65,8 @@ def sheet(args: Namespace) -> int:
         # They are read before there is any session.
         return _put_out(args, cautions_sheet(), Folder(data_folder(args.data), "wall", None), None)
     at = opened(args, reading=True)
-    return _put_out(args, make_sheet(args.kind, _of(args, at)), _folder(args, at), at.day.plan)
+    made = replace(make_sheet(args.kind, _of(args, at)), label_size=args.size or "")
+    return _put_out(args, made, _folder(args, at), at.day.plan)
 
 
 def _of_plan(args: Namespace, plan: Plan) -> Sheet:

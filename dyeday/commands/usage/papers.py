@@ -32,8 +32,23 @@ def add(made: Adding) -> None:
     sheet.add_argument(
         "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not begun; lot: its number, or a batch"
     )
+    sheet.add_argument(
+        "--size", type=label_size, metavar="COLUMNSxROWS",
+        help="labels on a page, for --html: 3x7, 2x4 …; else 3x7 on A4, 3x10 on Letter",
+    )  # fmt: skip
     for each in (summary, sheet):
         _add_ways(each)
+
+
+def label_size(said: str) -> str:
+    """Return a size of labels as it was typed. Raises ArgumentTypeError where it is none."""
+    from dyeday.paper.layout.label_page import grid_of
+
+    try:
+        grid_of("A4", said)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+    return said
 
 
 def _add_ways(made: argparse.ArgumentParser) -> None:

@@ -62,10 +62,19 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
-class Cards:
-    """Small cards side by side, to be cut apart: lines of each, the first two strong."""
+class Card:
+    """A label: its lines, of which the ``strong`` ones are bold, and the swatches of what it is on."""
 
-    cards: tuple[tuple[str, ...], ...]
+    lines: tuple[str, ...]
+    strong: tuple[int, ...] = (0, 1)
+    swatches: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cards:
+    """Cards side by side: stickers on paper from a browser, to be cut apart on the plain page."""
+
+    cards: tuple[Card, ...]
 
 
 Part = Words | Table | Drawn | Cards
@@ -98,6 +107,8 @@ class Sheet:
     copy: str = ""
     dense: bool = False
     """read at a table, not from a step away: smaller type, so that a day is one page"""
+    label_size: str = ""
+    """columns by rows of its labels in a browser, "3x7"; "" for the usual stickers of the paper"""
 
     def as_copy(self, said: str) -> Sheet:
         """Return the sheet with ``said`` as its mark of a copy."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from dyeday.paper.layout.sheet import BOX, Cards, Column, Drawn, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.label_page import LabelGrid, grid_of, label_style, type_pt
+from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, Drawn, Part, Sheet, Table, Together, Words
 from dyeday.text import harmless, html_text
 
 PAPERS = {"A4": "A4", "Letter": "letter"}
@@ -52,10 +53,9 @@ pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
   margin-right: 2mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .swatch i { display: block; height: 100%%; }
 td .swatch { width: 5mm; margin-right: 1mm; }
-.cards { display: grid; grid-template-columns: 1fr 1fr; gap: 0; }
-.card { border: 0.2mm dashed #555; padding: 3mm; min-height: 40mm; break-inside: avoid; }
-.card p:first-child { font-size: 12pt; }
-.card p:nth-child(-n + 2) { font-weight: bold; }
+.cards { display: grid; }
+.card { border: 0.2mm dashed #555; overflow: hidden; }
+.card p { margin: 0; }
 """
 
 
@@ -67,6 +67,10 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     title = harmless(sheet.title)
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
     style = _STYLE % {"paper": PAPERS[paper], "foot": _css_string(foot[:110])}
+    cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
+    grid = grid_of(paper, sheet.label_size)
+    if cards:
+        style += label_style(grid)
     dense = ' class="dense"' if sheet.dense else ""
     copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
     return "\n".join(
@@ -80,7 +84,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
             f"<style>{style}</style></head><body{dense}>",
             f"<h1>{html_text(title)}</h1>{copy}",
             f'<p class="about">{html_text(sheet.about)}</p>',
-            *_blocks(sheet),
+            *(label_pages(cards, grid) if cards else _blocks(sheet)),
             "</body></html>",
             "",
         ]
@@ -109,7 +113,7 @@ def _part(part: Part) -> str:
         return _table(part)
     if isinstance(part, Drawn):
         return f"<pre>{chr(10).join(html_text(line) for line in part.lines)}</pre>"
-    return _cards(part)
+    return ""  # labels are laid out by themselves
 
 
 def _words(words: Words) -> str:
@@ -165,11 +169,20 @@ def _swatch(swatches: tuple[tuple[str, float], ...]) -> str:
     return f'<span class="swatch" aria-hidden="true">{parts}</span>' if parts else ""
 
 
-def _cards(cards: Cards) -> str:
-    shown = "".join(
-        f'<div class="card">{"".join(f"<p>{html_text(line)}</p>" for line in card)}</div>' for card in cards.cards
-    )
-    return f'<div class="cards">{shown}</div>'
+def label_pages(cards: Sequence[Card], grid: LabelGrid) -> Iterator[str]:
+    """Yield each page of labels, filled row by row."""
+    room = grid.columns * grid.rows
+    for n in range(0, len(cards), room):
+        yield f'<div class="cards">{"".join(_card(card, grid) for card in cards[n : n + room])}</div>'
+
+
+def _card(card: Card, grid: LabelGrid) -> str:
+    lines = []
+    for n, line in enumerate(card.lines):
+        kind = ' class="strong"' if n in card.strong else ""
+        swatch = _swatch(card.swatches) if n == card.strong[0] else ""
+        lines.append(f"<p{kind}>{swatch}{html_text(line)}</p>")
+    return f'<div class="card" style="font-size:{type_pt(card, grid):g}pt">{"".join(lines)}</div>'
 
 
 def _css_string(text: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dyeday.craft.yarn.yarn_numbers import yards
-from dyeday.paper.layout.sheet import BOX, Cards, Column, Part, Sheet, Table, Together, Words
+from dyeday.paper.layout.sheet import BOX, Card, Cards, Column, Part, Sheet, Table, Together, Words
 from dyeday.studio.label_facts import Label
 from dyeday.studio.parcels import OrderOut, OrdersOut, Parcel, Pieces
 from dyeday.text import counted
@@ -15,9 +15,9 @@ MOST_LABELS = 2000
 _PACKED = (Column("", 3), Column("pieces", 8, right=True), Column("what"), Column("lot", 16, whole=True))
 
 
-def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
-    """Return the labels as cards two abreast, each as often as it is wanted."""
-    cards = [card_lines(label) for label in labels for _ in range(label.count)][:MOST_LABELS]
+def labels_sheet(name: str, about: str, labels: Sequence[Label], studio: str = "") -> Sheet:
+    """Return a label for each piece, with the name of the ``studio`` where it has one."""
+    cards = [card for label in labels for card in [card_of(label, studio)] * label.count][:MOST_LABELS]
     if not cards:
         return Sheet("labels", f"LABELS  {name}", about, (Together((Words("Nothing is finished yet."),)),))
     # One row of cards a block: a card is never cut by a page's end.
@@ -25,26 +25,24 @@ def labels_sheet(name: str, about: str, labels: Sequence[Label]) -> Sheet:
     return Sheet("labels", f"LABELS  {name}", f"{about}, {counted(len(cards), 'label')}", blocks)
 
 
-def card_lines(label: Label) -> tuple[str, ...]:
-    """Return what one label says, the colourway and the lot first."""
+def card_of(label: Label, studio: str) -> Card:
+    """Return what one label says: the studio, then the colourway and the lot in bold, then the yarn."""
     length = f"{label.length_m:g} m / {yards(label.length_m):.0f} yd, " if label.length_m else ""
-    return (
-        label.colourway,
-        f"lot {label.lot}",
-        label.base,
-        label.fibre,
-        f"{length}{label.weight_g:g} g",
-        label.care,
-        *([label.note] if label.note else []),
-    )
+    head = (studio,) if studio else ()
+    lines = (
+        *head, label.colourway, f"lot {label.lot}", label.base, label.fibre, f"{length}{label.weight_g:g} g",
+        label.care, *([label.note] if label.note else []),
+    )  # fmt: skip
+    return Card(lines, (len(head), len(head) + 1), label.swatches)
 
 
-def packing_sheet(name: str, about: str, out: OrdersOut) -> Sheet:
+def packing_sheet(name: str, about: str, out: OrdersOut, studio: str = "") -> Sheet:
     """Return a slip for each parcel with anything ready, complete ones first; then what waits or lies apart."""
     blocks: list[Together] = []
     packed = [parcel for parcel in out.parcels if any(order.ready for order in parcel.orders)]
     for parcel in sorted(packed, key=lambda parcel: not parcel.is_complete):
-        blocks.append(Together(tuple(_parcel(parcel)), apart=True, slip=True))
+        parts = (*([Words(studio)] if studio else []), *_parcel(parcel))
+        blocks.append(Together(parts, apart=True, slip=True))
     rest = [Together(tuple(_parcel(parcel)), "NOTHING TO PACK YET") for parcel in out.parcels if parcel not in packed]
     apart = tuple(_apart(out))
     if apart:

@@ -85,15 +85,16 @@ def _labels(of: Of) -> Sheet:
     from dyeday.studio.label_facts import labels
     from dyeday.studio.parcels import orders_out
 
-    days = of.days()
-    return labels_sheet(of.day.plan.session.name, _about(of), labels(orders_out(days), days))
+    days, session = of.days(), of.day.plan.session
+    return labels_sheet(session.name, _about(of), labels(orders_out(days), days), session.studio)
 
 
 def _packing(of: Of) -> Sheet:
     from dyeday.paper.sheets.labels_and_packing import packing_sheet
     from dyeday.studio.parcels import orders_out
 
-    return packing_sheet(of.day.plan.session.name, _about(of), orders_out(of.days()))
+    session = of.day.plan.session
+    return packing_sheet(session.name, _about(of), orders_out(of.days()), session.studio)
 
 
 def _cautions(of: Of) -> Sheet:

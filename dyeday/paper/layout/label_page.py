@@ -1,0 +1,89 @@
+"""Labels laid out for a sheet of stickers, or for plain paper to be cut: all of one size, in columns and rows."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import NamedTuple
+
+from dyeday.paper.layout.sheet import Card
+from dyeday.paper.layout.text_page import wrap
+
+PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+"""width and height; ISO 216 and ASME Y14.1 size A"""
+USUAL = {"A4": "3x7", "Letter": "3x10"}
+MOST_COLUMNS, MOST_ROWS = 5, 15
+PADDING_MM = 2.0
+LARGEST_PT, LEAST_PT, STEP_PT = 10.0, 5.0, 0.5
+LETTER_EM, LINE_EM = 0.58, 1.2
+"""of the type's size: a letter's width, as a browser's sans serif has it on average and a little more, and a line"""
+SWATCH_MM = 16.0
+"""the swatch before a label's colourway, with the gap behind it"""
+PT_PER_MM = 72 / 25.4
+
+
+class LabelGrid(NamedTuple):
+    """Where labels stand on a page, in mm; ``gap_mm`` lies between columns, and none between rows."""
+
+    columns: int
+    rows: int
+    width_mm: float
+    height_mm: float
+    left_mm: float = 0.0
+    top_mm: float = 0.0
+    gap_mm: float = 0.0
+
+
+STICKERS = {
+    ("A4", "3x7"): LabelGrid(3, 7, 63.5, 38.1, 7.21, 15.15, 2.54),
+    ("Letter", "3x10"): LabelGrid(3, 10, 66.675, 25.4, 4.7625, 12.7, 3.175),
+}
+"""the commonest sheets of stickers, from memory; their margins are what the labels leave of the page"""
+
+
+def grid_of(paper: str, size: str = "") -> LabelGrid:
+    """Return where labels stand on ``paper``, one of `PAPER_MM`; ``size`` is "3x7", columns by rows, "" the usual.
+
+    A size without stickers of its own divides the page evenly. Raises ValueError for any other text.
+    """
+    size = size or USUAL[paper]
+    if found := STICKERS.get((paper, size)):
+        return found
+    match = re.fullmatch(r"(\d{1,2})x(\d{1,2})", size)
+    columns, rows = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not (1 <= columns <= MOST_COLUMNS and 1 <= rows <= MOST_ROWS):
+        raise ValueError(f"{size!r} is not columns x rows, such as 3x7; at most {MOST_COLUMNS}x{MOST_ROWS}")
+    width, height = PAPER_MM[paper]
+    return LabelGrid(columns, rows, width / columns, height / rows)
+
+
+@lru_cache(maxsize=256)
+def type_pt(card: Card, grid: LabelGrid) -> float:
+    """Return the largest size of type, in points, at which all lines of a card fit on its label."""
+    width, height = ((side - 2 * PADDING_MM) * PT_PER_MM for side in (grid.width_mm, grid.height_mm))
+    size = LARGEST_PT
+    while size > LEAST_PT:
+        cells = int(width / (LETTER_EM * size))
+        beside = "x" * round(SWATCH_MM * PT_PER_MM / (LETTER_EM * size)) if card.swatches else ""
+        heads = [f"{beside if n == card.strong[0] else ''} {line}" for n, line in enumerate(card.lines)]
+        lines = sum(len(wrap(head, cells)) for head in heads)
+        if lines * LINE_EM * size <= height:
+            break
+        size -= STEP_PT
+    return size
+
+
+def label_style(grid: LabelGrid) -> str:
+    """Return the CSS of a page of labels: no margins but the stickers' own, and on paper nothing beside them."""
+    return f"""
+@page {{ margin: 0; @bottom-left {{ content: none; }} @bottom-right {{ content: none; }} }}
+@media print {{ h1, p.about, p.copy {{ display: none; }} }}
+body {{ max-width: none; margin: 0; }}
+.together {{ margin: 0; }}
+.cards {{ grid-template-columns: repeat({grid.columns}, {grid.width_mm:g}mm); grid-auto-rows: {grid.height_mm:g}mm;
+  column-gap: {grid.gap_mm:g}mm; padding: {grid.top_mm:g}mm 0 0 {grid.left_mm:g}mm; }}
+.cards + .cards {{ break-before: page; }}
+.card {{ min-height: 0; padding: {PADDING_MM:g}mm; overflow: hidden; line-height: {LINE_EM:g};
+  {"border: none;" if grid.top_mm else ""} }}
+.card p, .card p:first-child {{ font-size: inherit; margin: 0; }}
+"""
