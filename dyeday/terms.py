@@ -326,6 +326,10 @@ class FlagId(Term):
     SHORT_STOCK = "short-stock"
 
 
+FLAGS_OF_DAY = frozenset({FlagId.SHORT_STOCK})
+"""those about the whole day; all others are about a batch"""
+
+
 class WarningKind(Term):
     """What a warning of the forecast is about; the values are those of JSON, flags by their own ids."""
 

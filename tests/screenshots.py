@@ -22,7 +22,7 @@ from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.looks.themes import BRIGHT, DARK, DARK_16, NO_COLOUR, Colours, Look
 from dyeday.commands.screens.demo import make_demo
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.bench.driving import FakeHand
 from tests.fakes import ROOT, FakeClock, Ids, Ring
 from tests.paper.pictures import main as paper_pictures

@@ -27,8 +27,8 @@ from dyeday.bench.view.far_text import far_text
 from dyeday.bench.view.view_cache import Kept
 from dyeday.cli import main
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.fold import fold
 from dyeday.track.flags import flags_of_batch, flags_of_day, open_flags
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.lives import Life, lives
 

@@ -6,6 +6,7 @@ import pytest
 
 from dyeday.craft.dye import exhaustion
 from dyeday.terms import (
+    FLAGS_OF_DAY,
     HEAT_VERBS,
     KIT_OF_HEAT,
     KIT_TRAITS,
@@ -16,7 +17,7 @@ from dyeday.terms import (
     State,
     Term,
 )
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
 from dyeday.track.events.measured import EYES
 from dyeday.track.events.movements import Moved
 from dyeday.track.flags import DAY_RULES, RULES
@@ -60,4 +61,5 @@ def test_the_words_are_those_of_the_rooms_that_reckon_with_them() -> None:
     """The trade's arithmetic imports nothing, so it has its own."""
     assert tuple(exhaustion.BY_EYE) == EYES
     assert State.SPLIT not in STATES
-    assert {*RULES, *DAY_RULES} == set(FlagId)
+    assert set(RULES) == set(FlagId) - FLAGS_OF_DAY
+    assert set(DAY_RULES) == FLAGS_OF_DAY

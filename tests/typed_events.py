@@ -7,8 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.bench.live_session import Draft
-from dyeday.track.events import event
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
+from dyeday.track.events import recording
 from dyeday.track.events.kinds import KINDS
 from dyeday.track.timestamp import Now
 
@@ -25,7 +25,7 @@ def make(
 ) -> Event:
     """Return an event of the kind called ``kind`` with ``keys`` as in JSON. Raises EventError."""
     body = KINDS[kind].read({key: value for key, value in keys.items() if value is not None})
-    return event.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
+    return recording.make(body, now, new_id, batch=batch, minutes_ago=minutes_ago, at=at)
 
 
 def draft(kind: str, batch: str | None, keys: dict[str, Any]) -> Draft:

@@ -11,8 +11,8 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective
 from dyeday.track.events.remarks import Foreseen
+from dyeday.track.folding.fold import effective
 
 FEWEST = 3
 """days from which a share says anything"""

@@ -11,12 +11,10 @@ from datetime import datetime
 from dyeday.ahead.foreseen_steps import Planned
 from dyeday.terms import RunEdge, State, StepKind, UnitIs
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import take_all
-from dyeday.track.events.body import Body
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Heated, Moved
+from dyeday.track.folding.fold import take_all
 
 _Said = tuple[datetime, int, str | None, Body]
 """when, rank within the minute, batch, what happened"""

@@ -22,7 +22,7 @@ from dyeday.bench.watch_link import Elsewhere, OpenPage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.body import Body
+from dyeday.track.day.day_state import Body
 from dyeday.track.events.event_text import new_batches
 from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLockOn
 from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min

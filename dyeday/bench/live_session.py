@@ -15,13 +15,12 @@ from dyeday.store.drafts import Drafts
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.session_file import SessionFile
 from dyeday.text import counted
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, take, take_all
-from dyeday.track.events.body import Body
-from dyeday.track.events.event import Event, entry_ids, entry_of, make, spread
+from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.events.recording import entry_ids, entry_of, make, spread
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
+from dyeday.track.folding.fold import fold, take, take_all
 from dyeday.track.timestamp import Now, elapsed_s
 
 if TYPE_CHECKING:
@@ -166,7 +165,7 @@ class Keeper:
         Where they cannot be saved they are kept in `unsaved`, part of the day, and `trouble` says why. Raises
         EventError where they cannot be true; then nothing changed.
         """
-        from dyeday.track.events.event_check import refuse
+        from dyeday.track.folding.event_check import refuse
 
         # By the line of the day's latest event: a clock set back must not put this before what went before.
         now = self.day.steady(self.now())

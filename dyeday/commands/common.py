@@ -23,9 +23,8 @@ from dyeday.store.records.catching_up import catch_up
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.text import harmless, json_text
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, until
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import ChangedClockError, Now, StillToComeError, last_time, named_instant, parse_utc
 
 

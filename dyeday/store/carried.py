@@ -7,8 +7,8 @@ from collections.abc import Collection
 from dyeday.files.durable import StoreError
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective, fold
 from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.folding.fold import effective, fold
 
 LONGEST_CHAIN = 60
 """sessions carried into each other that are looked back at"""

@@ -18,7 +18,8 @@ from dyeday.store.backups import newest_good, set_aside
 from dyeday.store.sealed import LARGEST_FILE, Damaged, Gone, unseal
 from dyeday.store.session_form import SESSION, About, Listed, event_of, is_closed, made, tables_of
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.event import Event, in_order_of_recording, spread
+from dyeday.track.day.day_state import Event
+from dyeday.track.events.recording import in_order_of_recording, spread
 from dyeday.track.timestamp import Now
 
 BENCH_WAIT_S = 0.5

@@ -13,11 +13,11 @@ from dyeday.plan.model import Plan
 from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.sealed import Kind, Tables
 from dyeday.text import counted
-from dyeday.track.day.fold import effective
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.session_events import Closed
+from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import Now, local
 
 SESSION_ID = re.compile(r"^\d{4}-\d{2}-\d{2}-\d{1,4}$")

@@ -20,7 +20,8 @@ from dyeday.store.session_file import SessionFile, Stamp
 from dyeday.store.session_form import SESSION, SESSION_ID, About, Listed, digest_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
-from dyeday.track.events.event import Event, spread
+from dyeday.track.day.day_state import Event
+from dyeday.track.events.recording import spread
 from dyeday.track.timestamp import Now, iso
 
 LOOK_BACK = 60

@@ -12,7 +12,7 @@ from dyeday.plan.reading.table_reader import clock_min
 from dyeday.terms import ReadingKind
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.field_checks import term
+from dyeday.track.entries.field_checks import term
 from dyeday.track.events.measured import WORDS_OF, reading_value
 from dyeday.track.timestamp import Now, last_time
 

@@ -17,8 +17,8 @@ from dyeday.cli import main
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
 from dyeday.track.day.progress import at_heat_min, units_on
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
 

@@ -31,12 +31,11 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId, owner_text
 from dyeday.terms import ChoreWhen, Serves, State, StepKind
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin, take_all
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.durations.learned_times import PRIOR_SPREAD
-from dyeday.track.events.event import Event
 from dyeday.track.events.movements import Moved
 from dyeday.track.events.remarks import ChoreFinished, Foreseen
+from dyeday.track.folding.fold import begin, take_all
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
 

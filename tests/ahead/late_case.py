@@ -23,7 +23,7 @@ from dyeday.ahead.kernel.schedule_rows import replayed
 from dyeday.ahead.late_case import DAY_SHARE, spread_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.fakes import ACCEPTANCE_DAY, HEAVY_DAY, SHORT_DAY
 

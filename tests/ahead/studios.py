@@ -23,7 +23,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.ahead.checker import violations
 from tests.ahead.follow import followed_until

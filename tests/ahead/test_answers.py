@@ -15,7 +15,7 @@ from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.hours import midnight
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import StepKind
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.ahead.checker import rinsed_by, violations
 from tests.ahead.days import random_case, random_problem

@@ -23,9 +23,9 @@ from dyeday.plan.model import Chore, Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import ChorePer, ChoreWhen, ClockKind, State, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin, fold
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import OF_HOW
+from dyeday.track.folding.fold import begin, fold
 from dyeday.track.timers.clocks import clocks_of
 from tests.ahead.late_case import drawn_ends
 from tests.fakes import SHORT_DAY, FakeClock

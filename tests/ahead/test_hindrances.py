@@ -12,7 +12,7 @@ from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.paper.sheets.forecast_lines import verdict_lines
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import StepKind, WarningKind
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from tests.track.days import at, day_of, now
 
 STUDIO = """

@@ -18,8 +18,8 @@ from dyeday.ahead.problem_parts.kit_units import JOIN_MIN
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import State, StepKind, WarningKind
-from dyeday.track.day.fold import begin
 from dyeday.track.flags import flags_of
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.ahead.checker import violations
 from tests.ahead.days import cut, random_problem

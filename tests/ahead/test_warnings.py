@@ -21,8 +21,8 @@ from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId, KitKind, State, StepKind, WarningKind
-from dyeday.track.day.fold import begin
 from dyeday.track.flags import RULES
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY
 from tests.track.days import Line, at, day_of, instant, now, plan_with

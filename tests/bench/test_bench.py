@@ -11,8 +11,8 @@ import pytest
 from dyeday.bench.input.bench_keys import KEYS
 from dyeday.bench.input.key_lock import WORD
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.fold import fold
 from dyeday.track.flags import flags_of
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_readings import minutes_ago
 from tests.bench.driving import Bench, FakeHand, drive

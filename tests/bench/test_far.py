@@ -16,7 +16,7 @@ from dyeday.bench.view import glyphs
 from dyeday.bench.view.attention import Wanted, wanted
 from dyeday.bench.view.far_text import far_text, reading_m
 from dyeday.bench.view.urgency import Urgency, of_item
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 
@@ -162,7 +162,7 @@ def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, di
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:
     """The order is that of the bench's next lines, batches without a clock among them; running clocks follow."""
     from dyeday.plan.reading.plan_reader import read_plan
-    from dyeday.track.events.event import Event
+    from dyeday.track.day.day_state import Event
     from tests.typed_events import make
 
     clock, ids = FakeClock(), Ids()

@@ -15,8 +15,8 @@ from dyeday.ahead.what_if import Gain
 from dyeday.bench.forecast_worker import FAILED
 from dyeday.terms import Serves, WarningKind
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
 from dyeday.track.events.remarks import ChoreFinished
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import HEAVY_DAY, FakeClock

@@ -16,7 +16,7 @@ from dyeday.files.settings import SoundPrograms
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
-from dyeday.track.day.fold import begin, effective, fold
+from dyeday.track.folding.fold import begin, effective, fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, FakeClock, Ring, begun, zoned
 from tests.typed_events import make

@@ -14,7 +14,7 @@ from dyeday.bench.view.view_cache import Kept
 from dyeday.bench.widgets.board import Board
 from dyeday.commands.screens.open_bench import AHEAD_S, FIRST_S, MINUTE_S, SETTLING_S, LookingAhead
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.track.day.fold import begin, fold, take
+from dyeday.track.folding.fold import begin, fold, take
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import soaking_day

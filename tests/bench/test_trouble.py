@@ -13,7 +13,7 @@ import pytest
 from dyeday.bench.input.bench_keys import ACTIONS
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
 from tests.typed_events import make

@@ -16,7 +16,7 @@ from dyeday.commands.screens.demo import make_demo
 from dyeday.paper.sheets.day_bars import BarKind, day_bars, stretches
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin, fold
+from dyeday.track.folding.fold import begin, fold
 from tests.bench.driving import Bench, drive
 from tests.fakes import SHORT_DAY, FakeClock
 from tests.speed.days import plan_text

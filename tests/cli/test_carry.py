@@ -12,7 +12,7 @@ import pytest
 
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

@@ -17,11 +17,11 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.studio.carry_over import plan_after
-from dyeday.track.day.fold import fold
+from dyeday.track.day.day_state import Body
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Tagged
-from dyeday.track.events.body import Body
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.remarks import Noted
+from dyeday.track.folding.fold import fold
 from tests.cli.test_commands import Shell
 from tests.fakes import SHORT_DAY
 

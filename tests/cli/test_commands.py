@@ -24,8 +24,8 @@ from dyeday.paper.sheets import sheet_kinds as kinds
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
 from dyeday.terms import STATES, Thing
-from dyeday.track.day.fold import fold
 from dyeday.track.events import measured
+from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import alarms
 from dyeday.track.timestamp import Now
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY

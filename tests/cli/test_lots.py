@@ -19,7 +19,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import Kept, Lot
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.text import csv_original, csv_text, harmless
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.cli.test_commands import Shell
 from tests.store.test_lot_book import LATER, finished, session_of
 from tests.track.days import PLAN, THE_PLAN, Line, at, events, now

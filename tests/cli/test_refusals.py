@@ -17,8 +17,8 @@ from dyeday.store.records.lots import LotBook
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import Sessions
 from dyeday.terms import RunEdge
-from dyeday.track.events.event import make
 from dyeday.track.events.movements import Heated
+from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import Noted
 from tests.cli.test_commands import Shell
 from tests.fakes import ROOT, SHORT_DAY, FakeClock

@@ -22,7 +22,7 @@ from pathlib import Path
 from dyeday.bench.input.key_lock import WORD
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.fakes import HEAVY_DAY, ROOT, SHORT_DAY
 from tests.faults.catalogue import Outcome, fault
 from tests.typed_events import make

@@ -11,8 +11,8 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
+from dyeday.track.folding.fold import fold
 from tests.fakes import MORNING, SHORT_DAY, FakeClock
 from tests.typed_events import make
 

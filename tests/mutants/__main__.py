@@ -37,7 +37,7 @@ WATCHED: dict[str, tuple[str, ...]] = {
         "tests/track/test_rates.py",
     ),
     "dyeday/track/flags/*.py": ("tests/track/test_flags_*.py", "tests/track"),
-    "dyeday/track/day/fold.py": ("tests/track",),
+    "dyeday/track/folding/fold.py": ("tests/track",),
     "dyeday/track/day/apply.py": ("tests/track",),
     "dyeday/track/timers/clocks.py": ("tests/track",),
     "dyeday/track/timers/alarm_states.py": ("tests/track",),

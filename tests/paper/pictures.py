@@ -22,7 +22,7 @@ from dyeday.paper.sheets.labels_and_packing import labels_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.studio.label_facts import label_of
-from dyeday.track.day.fold import begin, fold
+from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, ROOT, FakeClock
 from tests.paper.browser import CHROMIUM, printed_to_pdf
 

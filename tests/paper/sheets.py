@@ -17,9 +17,8 @@ from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
 from dyeday.plan.model import Batch, Order, Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, FakeClock, Ids
 from tests.typed_events import make

@@ -14,7 +14,7 @@ from dyeday.paper.sheets.forecast_lines import deadline_lines, next_lines, servi
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now
 from tests.ahead.test_together import text as small_batches
 from tests.fakes import HEAVY_DAY

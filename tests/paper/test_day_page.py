@@ -11,7 +11,7 @@ import pytest
 from dyeday.ahead.forecast import forecast
 from dyeday.paper.sheets.day_page import day_page, day_svg
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from tests.cli.test_commands import Shell
 from tests.fakes import HEAVY_DAY
 from tests.paper.test_chart import HEAVY, looked

@@ -24,8 +24,8 @@ from dyeday.paper.sheets.day_sheet import day_sheet
 from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.weigh_out import weigh_out
-from dyeday.track.day.fold import begin, fold
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
+from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text, summary_pages
 from tests.typed_events import make

@@ -17,9 +17,8 @@ from dyeday.paper.layout.text_page import Block, clip, pad, paginate, wrap
 from dyeday.paper.sheets.day_summary import summary_sheet
 from dyeday.paper.sheets.day_tally import tally
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.folding.fold import fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import day_of as third_done
 from tests.paper.sheets import plan_of, summary_pages

@@ -12,7 +12,7 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
 from dyeday.track.timestamp import Now
 from tests.typed_events import make
 

@@ -33,10 +33,10 @@ from dyeday.studio.lots.lot import DayKept, Lot
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
-from dyeday.track.day.fold import fold
+from dyeday.track.day.day_state import Event
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event import Event
 from dyeday.track.events.event_json import read_event
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now, parse_utc
 from tests.speed.measured import Line
 from tests.speed.shell import whole_run

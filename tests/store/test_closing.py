@@ -16,7 +16,7 @@ from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
 from tests.fakes import MORNING, FakeClock, Ids, begun
 from tests.faults.script import closing, finished
 from tests.store.test_lot_book import rows_of_all_tables

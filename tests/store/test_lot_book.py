@@ -21,7 +21,7 @@ from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import MoveKind, Thing
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 from tests.typed_events import make

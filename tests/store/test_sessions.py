@@ -20,8 +20,8 @@ from dyeday.store.session_file import SessionFile
 from dyeday.store.session_form import SESSION
 from dyeday.store.sessions import Sessions
 from dyeday.store.storage import DurableStorage
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.day.day_state import Event
+from dyeday.track.entries.field_checks import EventError
 from tests.fakes import ROOT, FakeClock, Ids, begun
 from tests.typed_events import make
 

@@ -13,11 +13,10 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_json import read_event
 from dyeday.track.flags import Flag, flags_of
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 
 MIDNIGHT = datetime(2026, 4, 18, tzinfo=UTC)

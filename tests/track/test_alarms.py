@@ -13,9 +13,9 @@ import pytest
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import AlarmKind, AlarmState
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.folding.fold import fold
 from dyeday.track.timers.alarm_states import MOST_SHELVED_MIN, Alarm, alarms, is_one_cause, standing
 from dyeday.track.timers.clocks import due
 from dyeday.track.timestamp import Now

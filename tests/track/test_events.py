@@ -14,11 +14,12 @@ from hypothesis import strategies as st
 
 from dyeday.plan.serialize import to_plain
 from dyeday.terms import ReadingKind
-from dyeday.track.events.event import LATE_S, Event, in_order_of_recording, spread
-from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.day.day_state import LATE_S, Event
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kinds import KINDS
+from dyeday.track.events.recording import in_order_of_recording, spread
+from dyeday.track.folding.event_check import refuse, refuse_all
 from dyeday.track.timestamp import Now
 from dyeday.track.typed_readings import typed_reading
 from tests.track.days import THE_PLAN, Line, at, booted, day_of, events, heated, instant, now, soaked

@@ -15,11 +15,10 @@ from dyeday.plan.serialize import to_plain
 from dyeday.plan.step_ids import StepId, stored_step
 from dyeday.terms import ChoreWhen, How, Outcome, ReadingKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin, fold, take, take_all, until
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import acids_seen, soak_acids
-from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text
+from dyeday.track.folding.fold import begin, fold, take, take_all, until
 from dyeday.track.timestamp import Now
 from tests.track.days import (
     PLAN,

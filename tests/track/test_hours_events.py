@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from dyeday.terms import Serves
-from dyeday.track.events.event_check import refuse
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.folding.event_check import refuse
 from tests.track.days import at, day_of, now
 
 

@@ -13,13 +13,13 @@ from dyeday.terms import FlagId, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import Bath
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
 from dyeday.track.day.progress import acids_seen, baths_of
 from dyeday.track.durations.observed_durations import taken
-from dyeday.track.events.event_check import refuse, refuse_all
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.folding.event_check import refuse, refuse_all
+from dyeday.track.folding.fold import fold
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 
 LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="filled", pass_no=1, run="start")

@@ -10,7 +10,7 @@ import pytest
 from dyeday.paper.local_time import clock_near, clock_on
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
 from tests.fakes import SHORT_DAY, Ids

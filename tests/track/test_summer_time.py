@@ -23,7 +23,7 @@ from dyeday.ahead.from_day import problem_of
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
-from dyeday.track.day.fold import begin
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import (
     ChangedClockError,
     Now,

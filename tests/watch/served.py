@@ -14,7 +14,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.commands.screens.demo import make_demo
 from dyeday.store.session_file import SessionFile
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from dyeday.watch.serving import ServedPage
 

@@ -12,7 +12,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.forecast import forecast
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, until
+from dyeday.track.folding.fold import fold, until
 from dyeday.track.timestamp import Now
 from dyeday.watch.page_values import page_values
 from tests.fakes import HEAVY_DAY, FakeClock, Ids, begun

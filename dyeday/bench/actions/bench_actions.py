@@ -34,9 +34,9 @@ from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.event_text import batches_text, event_text, new_batches, state_word, whose
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone

@@ -12,8 +12,8 @@ from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_TAG, no_longer_than
 from dyeday.plan.orders.typed_orders import count_of
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import READING_WORDS, event_text, whose
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.measured import Measured

@@ -12,10 +12,10 @@ from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import Serves
-from dyeday.track.day.fold import take
-from dyeday.track.events.event import make
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.hours_events import AIM_WORDS, HoursChanged
+from dyeday.track.events.recording import make
+from dyeday.track.folding.fold import take
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import length_text, whole_min
 

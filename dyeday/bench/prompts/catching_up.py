@@ -16,9 +16,9 @@ from dyeday.bench.prompts.offers import Taken, offer_for
 from dyeday.terms import ClockKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import take
-from dyeday.track.events.event import make
 from dyeday.track.events.event_text import placed
+from dyeday.track.events.recording import make
+from dyeday.track.folding.fold import take
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
 

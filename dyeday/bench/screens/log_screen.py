@@ -16,8 +16,7 @@ from dyeday.bench.view.bench_lines import CHOSEN, beside, chosen_style
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.paper.local_time import clock_on
-from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.rewriting import Corrected
 

@@ -28,10 +28,10 @@ from dyeday.store.session_form import digest_of
 from dyeday.store.sessions import Sessions
 from dyeday.studio.shelf.day_movements import on_shelf
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin
 from dyeday.track.day.plan_changes import with_plan
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.session_events import PlanChanged
+from dyeday.track.folding.fold import begin
 from dyeday.track.timestamp import Now, wall_instant
 
 

@@ -22,9 +22,9 @@ from dyeday.paper.local_time import clock_near
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import current
 from dyeday.track.events.event_text import event_text, state_word
 from dyeday.track.flags import Flag
+from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now
 
 MOST_CELLS = 100

@@ -18,9 +18,9 @@ from dyeday.terms import State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import current
 from dyeday.track.events.event_text import event_text
 from dyeday.track.flags import RULES, Flag
+from dyeday.track.folding.fold import current
 from dyeday.track.timers.clocks import Clock, clock_of
 from dyeday.track.timestamp import Now
 

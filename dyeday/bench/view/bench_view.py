@@ -15,9 +15,9 @@ from dyeday.terms import HEAT_SHORT, AlarmKind, ClockKind, HeatKind, Outcome, Ru
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import current
 from dyeday.track.events.event_text import STATE_WORDS, event_text, state_word
 from dyeday.track.flags import RULES, Flag
+from dyeday.track.folding.fold import current
 from dyeday.track.timers.alarm_states import Alarm
 from dyeday.track.timers.clocks import Clock
 from dyeday.track.timestamp import Now, into_min_s, length_text, whole_min

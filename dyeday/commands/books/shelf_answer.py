@@ -28,7 +28,8 @@ from dyeday.studio.shelf.movements import Bottle, Move, Shelf, counting, shelf_o
 from dyeday.studio.shelf.reorder_forecast import PAST_WEEKS, Outlook, outlook
 from dyeday.terms import MoveKind, Thing
 from dyeday.text import counted
-from dyeday.track.events.event import Event, make
+from dyeday.track.day.day_state import Event
+from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Received
 from dyeday.track.timestamp import Now
 

@@ -13,9 +13,9 @@ from dyeday.files.places import data_folder
 from dyeday.plan.serialize import to_plain
 from dyeday.store.records.times import TimesRecords
 from dyeday.terms import WorkKind
-from dyeday.track.day.fold import fold
 from dyeday.track.durations.learned_times import Learned, learned, to_reckon_with
 from dyeday.track.durations.observed_durations import HANDS, KINDS, LYING, Taken, taken
+from dyeday.track.folding.fold import fold
 
 SESSIONS_AGAIN = 60
 """sessions looked at anew, newest first: more than a year of Saturdays"""

@@ -28,11 +28,11 @@ from dyeday.store.sessions import Sessions
 from dyeday.studio.carry_over import carried_event, going_over, overnight, plan_after, what_stays
 from dyeday.terms import State
 from dyeday.text import counted, harmless
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import begin as begin_day
-from dyeday.track.day.fold import fold, take_all
-from dyeday.track.events.event import Event, make
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.folding.fold import begin as begin_day
+from dyeday.track.folding.fold import fold, take_all
 from dyeday.track.timestamp import Now
 
 

@@ -139,7 +139,8 @@ def begun(args: Namespace, path: Path) -> tuple[SessionFile, list[str]]:
     if not args.take_changes:
         return going_on, [f"{path} has changed since {going_on.about.id} started; --take-changes applies the changes"]
     from dyeday.plan.serialize import to_plain
-    from dyeday.track.events.event import Event, make
+    from dyeday.track.day.day_state import Event
+    from dyeday.track.events.recording import make
     from dyeday.track.events.session_events import PlanChanged
 
     event = make(PlanChanged(plan=to_plain(plan), more={"source": str(source)}), now, clock.new_id)

@@ -11,10 +11,10 @@ from dyeday.store import clock
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_form import is_closed
 from dyeday.studio.carry_over import stays_lines, what_stays
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
-from dyeday.track.events.event import Event, make
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.events.recording import make
 from dyeday.track.events.session_events import Closed
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 
 CAUTION_OFF = "Is every heat off at the wall? dyeday cannot see it. Steam burns: let units cool closed."

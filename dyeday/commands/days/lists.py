@@ -11,10 +11,10 @@ from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
-from dyeday.track.day.fold import effective
-from dyeday.track.events.event import make
 from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import FlagResolved
+from dyeday.track.folding.fold import effective
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""

@@ -27,21 +27,20 @@ from dyeday.store import clock
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
 from dyeday.text import harmless, strict_json
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective, fold, take
+from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import has_heated
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.body import Body
-from dyeday.track.events.event import Event, make
-from dyeday.track.events.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text, whose
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
+from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import AlarmHandled, Noted
 from dyeday.track.flags import open_flags
+from dyeday.track.folding.event_check import refuse, refuse_all, refuse_years
+from dyeday.track.folding.fold import effective, fold, take
 from dyeday.track.timestamp import Now, local
 from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import reading_kind, typed_reading

@@ -73,7 +73,7 @@ def _of_plan(args: Namespace, plan: Plan) -> Sheet:
     from dyeday.commands.days.check_and_begin import first_moment
     from dyeday.paper.sheets.day_sheet import day_sheet
     from dyeday.paper.sheets.weigh_out_sheet import weigh_sheet
-    from dyeday.track.day.fold import begin
+    from dyeday.track.folding.fold import begin
 
     if args.kind == "weigh":
         return weigh_sheet(plan)

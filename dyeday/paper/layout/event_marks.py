@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective
-from dyeday.track.events.body import Body
+from dyeday.track.day.day_state import Body, Day
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
 from dyeday.track.events.rewriting import Corrected, Undone
+from dyeday.track.folding.fold import effective
 
 LATE, CORRECTED = "~", "*"
 SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}

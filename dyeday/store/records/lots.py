@@ -26,7 +26,7 @@ from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.lots.lot_view import LotRow, Part, found_by, put_together, row_of
 from dyeday.studio.lots.search_words import asked
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
+from dyeday.track.folding.fold import fold
 
 NUMBER = re.compile(r"^\d{6}(\.\d{1,4})?-\d{2,3}[a-zA-Z]{0,3}$")
 """what a lot's number looks like"""

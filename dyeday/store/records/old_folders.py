@@ -28,9 +28,9 @@ from dyeday.studio.lots.lot_view import narrowed
 from dyeday.studio.shelf.movements import Move
 from dyeday.terms import WorkKind
 from dyeday.text import counted
-from dyeday.track.day.fold import fold
 from dyeday.track.durations.learned_times import Learned
 from dyeday.track.durations.observed_durations import Taken
+from dyeday.track.folding.fold import fold
 
 AWAY = "old-records"
 LARGEST_YEAR = 200_000_000

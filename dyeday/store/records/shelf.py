@@ -16,7 +16,7 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store import clock
 from dyeday.store.records.database import Records
 from dyeday.studio.shelf.movements import CARRIED_OVER, Move, Shelf, shelf_of, split_off
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Event
 
 MOST, KEPT = 600, timedelta(days=60)
 """beyond so many movements those older than this are put aside"""

@@ -26,8 +26,8 @@ from dyeday.studio.shelf.movements import shelf_of
 from dyeday.studio.shelf.shelf_taken import taking_down, to_reorder
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold
 from dyeday.track.durations.observed_durations import taken
+from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 
 

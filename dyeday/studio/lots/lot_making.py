@@ -25,13 +25,12 @@ from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import LotChangeKind, Outcome, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Run, Stay
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
-from dyeday.track.events.event import Event
 from dyeday.track.events.event_text import event_text
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
+from dyeday.track.folding.fold import effective
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timestamp import Now, minutes
 

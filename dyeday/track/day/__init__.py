@@ -1,4 +1,4 @@
-"""The day as its events made it: records of batches and units, what can be asked of them, and the fold.
+"""The day as one value: records of batches and units, its events, and what can be asked of them.
 
-Imports track.events. Imported by track.timers, track.flags, ahead and everything below it.
+Imports track/entries. Imported by the rest of track, ahead and everything below it.
 """

@@ -8,8 +8,7 @@ from dyeday.terms import State, Water
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, UnitRecord
 from dyeday.track.day.baths import left_empty, water_kept, water_new, with_batch
-from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.timestamp import Now
 
 

@@ -1,19 +1,108 @@
-"""The day as its events have it so far: one value, replaced and never changed."""
+"""The day as its events have it so far: one value, replaced and never changed; an event, and what events say.
+
+A day holds its events, and an event says what it does to a day: these types stand together.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, ClassVar, NamedTuple
 
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
 from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
-from dyeday.track.events.event import Event
-from dyeday.track.timestamp import Now, on_wall
+from dyeday.track.entries.field_checks import text
+from dyeday.track.entries.keyed import Keyed, key
+from dyeday.track.timestamp import Now, iso, on_wall, parse_utc
+
+LATE_S = 60.0
+"""recorded this long after it happened, an event is late"""
+
+
+class Body(Keyed):
+    """What an event says: one class for each kind.
+
+    It has a name (`NAME`, its ``event`` in JSON), its keys with the check of each, what cannot be true of a day
+    (`refuse`), what it does to the day (`apply` or `change`) and how it is told (`words`).
+    """
+
+    WORDS: ClassVar[str] = ""
+    """how it is told, with its keys of JSON in braces, where that is all there is to it"""
+    why: str | None = key(text, default=None)
+
+    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
+        """Raise EventError where ``event``, which says this, cannot be true of ``day``.
+
+        One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
+        of one minute stand in any order.
+        """
+
+    def apply(self, day: Day, event: Event) -> Day:
+        """Return the day with what ``event`` says done to it."""
+        return day
+
+    def words(self, event: Event, day: Day | None) -> str:
+        """Return what it says, without batch, time and reason; with ``day``, in that day's own words."""
+        return self.WORDS.format(**self.to_json()) or self.NAME
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that happened. `track/events/kinds.py` lists what ``body`` may be."""
+
+    id: str
+    body: Body
+    at: datetime
+    recorded_at: datetime
+    batch: str | None = None
+    boot_s: float | None = None
+    boot_id: str | None = None
+    is_about: bool = False
+    """whether its time was suggested by the plan and the clocks, not seen by anybody"""
+
+    @property
+    def moment(self) -> Now:
+        """When it happened, by the wall clock and the boot clock."""
+        return Now(self.at, self.boot_s, self.boot_id)
+
+    @property
+    def batches(self) -> tuple[str, ...]:
+        """The batches it is about: those of a load, or its one batch."""
+        return self.body.batches or (() if self.batch is None else (self.batch,))
+
+    @property
+    def is_late(self) -> bool:
+        """Whether it was recorded more than LATE_S after it happened."""
+        return (self.recorded_at - self.at).total_seconds() > LATE_S
+
+    def corrected(self, keys: Mapping[str, Any]) -> Event:
+        """Return this event with other keys, as a correction gives them. Raises ValueError, for a key EventError."""
+        body = self.body.corrected({k: v for k, v in keys.items() if k not in ("at", "batch")})
+        at = parse_utc(keys["at"]) if "at" in keys else self.at
+        # A moved event has no boot clock of its own any more.
+        boot_s = self.boot_s if at == self.at else None
+        about = self.is_about and at == self.at
+        return replace(self, body=body, at=at, batch=keys.get("batch", self.batch), boot_s=boot_s, is_about=about)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it as a JSON object, as it is stored; keys that are None are left out."""
+        out: dict[str, Any] = {"event": self.body.NAME, "at": iso(self.at)}
+        if self.batch is not None:
+            out["batch"] = self.batch
+        out.update(self.body.to_json())
+        out["id"] = self.id
+        out["recorded_at"] = iso(self.recorded_at)
+        if self.boot_s is not None:
+            out["boot_s"] = self.boot_s
+        if self.boot_id is not None:
+            out["boot_id"] = self.boot_id
+        if self.is_about:
+            out["about"] = True
+        return out
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,7 @@ from dyeday.plan.serialize import from_plain
 from dyeday.terms import State, Thing
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Carried, CarriedFlag, UnitRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
 
 
 def fresh_batch(plan: Plan, batch: Batch) -> BatchRecord:

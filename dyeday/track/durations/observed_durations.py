@@ -21,11 +21,11 @@ from dyeday.plan.model import Plan
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, How, ReadingKind, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, Run, Stay
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import effective
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import room_c, weather_ratio
 from dyeday.track.events.movements import Heated, Load, Moved
 from dyeday.track.flags.rinsing import rinse_below_c
+from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import Now, minutes
 
 SHORTEST_MIN = 0.5

@@ -1,4 +1,4 @@
 """The events of a day, one class a kind: keys, checks, JSON form, what each does to the day, and its words.
 
-Imports plan, track.timestamp and track.day. Imported by the rest of track, studio, store, bench and commands.
+Imports track/entries and track/day. Imported by the rest of track, studio, store, bench and commands.
 """

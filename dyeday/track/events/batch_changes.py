@@ -12,11 +12,10 @@ from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, add_amounts
 from dyeday.track.day.batch_split import split_batch
 from dyeday.track.day.consumption import short_of
-from dyeday.track.day.day_state import Day
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import key
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key
 from dyeday.track.events.of_batch import OfBatch
 
 

@@ -11,9 +11,8 @@ from typing import Any
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
-from dyeday.track.events.body import Body
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.day.day_state import Body, Event
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.kinds import KINDS, KNOWN_BY
 from dyeday.track.timestamp import Now, iso, parse_utc
 

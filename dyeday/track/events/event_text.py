@@ -7,8 +7,7 @@ from typing import Any
 
 from dyeday.terms import ReadingKind, Serves, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
 
 READING_WORDS = {
     ReadingKind.PH: "pH", ReadingKind.BATH_C: "bath °C", ReadingKind.YARN_C: "yarn °C",

@@ -10,11 +10,10 @@ from dyeday.plan.model import AIMS
 from dyeday.terms import Serves
 from dyeday.text import brief
 from dyeday.track.altered import altered
-from dyeday.track.day.day_state import Day
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key
 
 AIM_WORDS: Mapping[Serves, str] = {serves: words for words, serves in AIMS.items()}
 

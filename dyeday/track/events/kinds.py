@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dyeday.track.day.day_state import Body
 from dyeday.track.events import (  # noqa: F401 - a class is known once its module is loaded
     batch_changes,
     hours_events,
@@ -14,7 +15,6 @@ from dyeday.track.events import (  # noqa: F401 - a class is known once its modu
     rewriting,
     session_events,
 )
-from dyeday.track.events.body import Body
 
 
 def _named(base: type[Body]) -> Iterator[type[Body]]:

@@ -7,11 +7,10 @@ from dyeday.track.altered import altered
 from dyeday.track.day.apply import inside, with_record, with_unit
 from dyeday.track.day.batch_record import UnitRecord
 from dyeday.track.day.baths import AcidIn, poured_away, with_acid
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.transitions import heat_ended
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key
-from dyeday.track.events.event import Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.keyed import key
 from dyeday.track.events.event_text import placed
 
 

@@ -17,12 +17,11 @@ from dyeday.text import harmless
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct
-from dyeday.track.day.day_state import Day
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import key
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key
 from dyeday.track.events.event_text import reading_text
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.of_batch import OfBatch
 
 EYES = tuple(BY_EYE)

@@ -13,12 +13,11 @@ from dyeday.track.altered import altered
 from dyeday.track.day import transitions
 from dyeday.track.day.apply import watered
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.day.day_state import Day
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key
 from dyeday.track.events.event_text import placed, state_word
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
 from dyeday.track.events.of_batch import OfBatch
 

@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from dyeday.terms import State
 from dyeday.track.day.apply import with_record
-from dyeday.track.events.body import Body
-
-if TYPE_CHECKING:
-    from dyeday.track.day.batch_record import BatchRecord
-    from dyeday.track.day.day_state import Day
-    from dyeday.track.events.event import Event
+from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.day.day_state import Body, Day, Event
 
 
 class OfBatch(Body):

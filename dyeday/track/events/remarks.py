@@ -6,16 +6,15 @@ from datetime import datetime
 
 from dyeday.plan.reading.problems import near
 from dyeday.plan.step_ids import ChoreId, StepId, stored_step
-from dyeday.terms import AdviceIs, AlarmIs, AlarmKind, ChoreWhen, FlagId, Serves, StepKind
+from dyeday.terms import FLAGS_OF_DAY, AdviceIs, AlarmIs, AlarmKind, ChoreWhen, FlagId, Serves, StepKind
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
 from dyeday.track.day.batch_record import Resolved
-from dyeday.track.day.day_state import AlarmAct, ChoreDone, Day, Wish
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import AlarmAct, Body, ChoreDone, Day, Event, Wish
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key
 from dyeday.track.events.event_text import SERVES_WORDS
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import length_text, whole_min
 
 USUAL_NOT_NOW_MIN = 30.0
@@ -81,9 +80,7 @@ class FlagResolved(Body):
         return with_record(day, altered(batch, resolved=(*batch.resolved, entry)), event)
 
     def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        from dyeday.track.flags import DAY_RULES, RULES
-
-        known = [rule.value for rule in (RULES if event.batch is not None else DAY_RULES)]
+        known = [flag.value for flag in FlagId if (flag in FLAGS_OF_DAY) == (event.batch is None)]
         if self.rule not in known:
             about = "a batch" if event.batch is not None else "the whole day"
             raise EventError(f"{self.rule!r} is not a flag of {about}", near(self.rule, known))

@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from dyeday.plan.reading.problems import near
-from dyeday.track.day.day_state import Day
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key, others
-from dyeday.track.events.event import Event
+from dyeday.track.day.day_state import Body, Day, Event
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key, others
 from dyeday.track.events.event_text import batches_text, said, whose
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.timestamp import iso
 
 

@@ -10,12 +10,11 @@ from dyeday.plan.reading.problems import near
 from dyeday.terms import Thing
 from dyeday.track.altered import altered
 from dyeday.track.day.apply import with_record
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.plan_changes import came_over, order_of, plan_of, with_delivery, with_order, with_plan
-from dyeday.track.events import field_checks as check
-from dyeday.track.events.body import Body, key, others
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
+from dyeday.track.entries import field_checks as check
+from dyeday.track.entries.field_checks import EventError
+from dyeday.track.entries.keyed import key, others
 from dyeday.track.timestamp import length_text
 
 DELIVERED = tuple(thing for thing in Thing if thing is not Thing.BOTTLE)

@@ -1,24 +1,16 @@
-"""What an event says: the base of one small frozen class for each kind, with its keys, its effect and its words.
-
-A kind is one class: a name (`NAME`, its ``event`` in JSON), its keys with the check of each, what cannot be true of
-a day (`refuse`), what it does to the day (`apply` or `change`) and how it is told (`words`).
-"""
+"""Frozen values read from the keys of a JSON object, each key with its check."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
-from typing import TYPE_CHECKING, Any, ClassVar, Self, dataclass_transform
+from typing import Any, ClassVar, Self, dataclass_transform
 
 from dyeday.plan.reading.problems import near
 from dyeday.text import harmless
-from dyeday.track.events.field_checks import Check, EventError, text
+from dyeday.track.entries.field_checks import Check, EventError
 from dyeday.track.timestamp import iso
-
-if TYPE_CHECKING:
-    from dyeday.track.day.day_state import Day
-    from dyeday.track.events.event import Event
 
 
 class Key:
@@ -150,29 +142,6 @@ class Keyed:
     def corrected(self, keys: Mapping[str, Any]) -> Self:
         """Return it with the keys of a correction. Raises EventError."""
         return self.read({**self.to_json(), **keys})
-
-
-class Body(Keyed):
-    """What an event says."""
-
-    WORDS: ClassVar[str] = ""
-    """how it is told, with its keys of JSON in braces, where that is all there is to it"""
-    why: str | None = key(text, default=None)
-
-    def refuse(self, day: Day, event: Event, *, typed: bool) -> None:
-        """Raise EventError where ``event``, which says this, cannot be true of ``day``.
-
-        One that was not ``typed`` just now but comes with many others may end a heat that has ended already: lines
-        of one minute stand in any order.
-        """
-
-    def apply(self, day: Day, event: Event) -> Day:
-        """Return the day with what ``event`` says done to it."""
-        return day
-
-    def words(self, event: Event, day: Day | None) -> str:
-        """Return what it says, without batch, time and reason; with ``day``, in that day's own words."""
-        return self.WORDS.format(**self.to_json()) or self.NAME
 
 
 def _plain(value: Any) -> Any:

@@ -12,15 +12,14 @@ from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.problems import near
 from dyeday.terms import State
-from dyeday.track.day.day_state import Day
-from dyeday.track.day.fold import fold, replay
+from dyeday.track.day.day_state import Day, Event
+from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Split
-from dyeday.track.events.event import Event
-from dyeday.track.events.field_checks import EventError
 from dyeday.track.events.movements import Load
 from dyeday.track.events.remarks import FlagResolved, Noted
 from dyeday.track.events.rewriting import Corrected, Rewriting
 from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.folding.fold import fold, replay
 from dyeday.track.timestamp import iso, parse_utc
 
 

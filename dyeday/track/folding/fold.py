@@ -12,10 +12,9 @@ from datetime import datetime
 from dyeday.plan.model import Plan
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import UnitRecord
-from dyeday.track.day.day_state import Day
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.plan_changes import fresh_batch
 from dyeday.track.day.transitions import ended_by_itself
-from dyeday.track.events.event import Event
 from dyeday.track.events.rewriting import Corrected, Redone, Rewriting, Undoing
 from dyeday.track.timestamp import Now
 
