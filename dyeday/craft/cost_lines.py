@@ -42,7 +42,7 @@ class LotCost:
 
 
 def line(what: str, amount: float, unit: str, price: float) -> Line:
-    """Give one line.
+    """Return one line.
 
     Raises:
         RefusedError: the amount or the price is negative.
@@ -63,7 +63,7 @@ def lot_cost(
     hands_h: float = 0.0,
     hands_price_per_h: float = 0.0,
 ) -> LotCost:
-    """Give the cost of a lot; a line whose price is not known is left at 0 and still shown.
+    """Return the cost of a lot; a line whose price is not known is left at 0 and still shown.
 
     Args:
         skeins: in the lot, 1 or more.

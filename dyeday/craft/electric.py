@@ -23,7 +23,7 @@ CONTINUOUS = "NFPA 70, 2011 edition, 210.20(A)"
 quoted by electricians; the 3 h from the same place."""
 
 LAST_DIGIT = 1e-9
-"""A load is over its limit only beyond what binary fractions lose. Own choice."""
+"""Relative tolerance for floating-point rounding: a load at its limit is not over it. Own choice."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def circuit_load(
     lead_amps: float | None = None,
     continuous_share: float | None = None,
 ) -> CircuitLoad:
-    """Give the load of units running at the same time on one circuit: amps = watts / volts.
+    """Return the load of units running at the same time on one circuit: amps = watts / volts.
 
     Args:
         watts_by_unit: unit to its nameplate input, W; a microwave's input, not its output.

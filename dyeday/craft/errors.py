@@ -1,4 +1,4 @@
-"""How the trade's arithmetic says no: one family of errors, and the checks every module shares."""
+"""`RefusedError`, and the checks of ranges that every module shares."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ class RefusedError(ValueError):
 
 
 def positive(value: float, what: str) -> float:
-    """Give `value` back when it is a finite number above zero.
+    """Return `value` when it is a finite number above zero.
 
     Raises:
         RefusedError: it is zero, negative, infinite or not a number; `what` names it, with its unit.
@@ -21,7 +21,7 @@ def positive(value: float, what: str) -> float:
 
 
 def not_negative(value: float, what: str) -> float:
-    """Give `value` back when it is a finite number, zero or more.
+    """Return `value` when it is a finite number, zero or more.
 
     Raises:
         RefusedError: it is negative, infinite or not a number.
@@ -32,7 +32,7 @@ def not_negative(value: float, what: str) -> float:
 
 
 def between(value: float, low: float, high: float, what: str) -> float:
-    """Give `value` back when it lies from `low` to `high`, both included.
+    """Return `value` when it lies from `low` to `high`, both included.
 
     Raises:
         RefusedError: it lies outside, or is not a number.

@@ -11,7 +11,7 @@ from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
 from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
-from dyeday.craft.water.acid_on_fibre import LEAST_OF_UPPER, mix_of_wool
+from dyeday.craft.water.acid_on_fibre import LOWER_UPPER_RATIO, mix_wool_ratio
 from dyeday.craft.water.acids import Acid as CraftAcid
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import RawWater, raw_water
@@ -150,7 +150,7 @@ def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) 
         wool_mmol = _per_litre_and_gram(plan.water, _acid_for(plan, layer)).fibre_share_mmol
     except RefusedError:
         return 0.0
-    return wof_g * mix_of_wool(fibres, wool_mmol) if wool_mmol > 0 else 0.0
+    return wof_g * mix_wool_ratio(fibres, wool_mmol) if wool_mmol > 0 else 0.0
 
 
 def full_dose(
@@ -186,7 +186,7 @@ def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None 
     if not water_known(plan.water):
         plan = replace(plan, water=Water(0.0, 0.0, plan.water.temperature_c))
     found = dose(plan, 1.0, as_wool_g(plan, wof_g, base, layer), layer)
-    return found.fibre_most * LEAST_OF_UPPER if found is not None else 0.0
+    return found.fibre_most * LOWER_UPPER_RATIO if found is not None else 0.0
 
 
 def acid_parts(plan: Plan, layer: Layer) -> int:

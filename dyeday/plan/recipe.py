@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from dyeday.craft.yarn.cooling_curve import OUT_MIN, POT_MIN
+from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
 from dyeday.plan.schema import PER_100G, Key
 from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
 
@@ -22,9 +22,9 @@ class UsualLayer:
     cool_min: float
 
 
-_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
-_FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, OUT_MIN)
-_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, POT_MIN)
+_PUT_ON = UsualLayer(90.0, Cover.WRAPPED, AcidPlace.SOAK, COOL_OUT_MIN)
+_FLICKED_ON = UsualLayer(0.0, Cover.WRAPPED, AcidPlace.SOAK, COOL_OUT_MIN)
+_IMMERSED = UsualLayer(2000.0, Cover.LIDDED, AcidPlace.BATH, COOL_IN_POT_MIN)
 
 
 def usual_layer(how: How) -> UsualLayer:
@@ -96,7 +96,7 @@ class Layer:
         float,
         Key("cooling after the last heat", "min", high=2880, name="cool", usually="60 min; 300 min immersed",
             usual=lambda v: usual_layer(v["how"]).cool_min),
-    ] = OUT_MIN  # fmt: skip
+    ] = COOL_OUT_MIN  # fmt: skip
     cool_where: Annotated[CoolWhere, Key("whether it cools in its unit or out of it")] = CoolWhere.OUT
     target_ph: Annotated[
         float | None,

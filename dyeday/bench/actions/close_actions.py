@@ -1,4 +1,4 @@
-"""The two ends: the day is closed once every heat is off, the bench is left; each asks once."""
+"""Closing the day, once every heat is off, and leaving the bench; each after one question."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ LEAST_KIT = 6
 MOST_ABOUT = 11
 """cells that the batches or the unit of a line of what is next may take on a terminal of 80"""
 _Made = tuple[tuple[object, ...], list[Text]]
-"""what lines were made from, and they"""
+"""(the inputs, the lines made from them)"""
 
 
 @dataclass(frozen=True, slots=True)

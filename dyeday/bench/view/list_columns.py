@@ -15,7 +15,7 @@ SWATCH_CELLS = 4
 WIDER = (("base", 8, 20), ("pieces", 4, 4), ("flag_words", 12, 26), ("last", 14, 30), ("last", 0, 48))
 """(column, room it needs to appear or 0 to grow only, how wide it may become), as room is given away
 
-The base goes first: one colourway on two bases would look alike, and that is at the foot as well.
+The base goes first: it tells two batches of one colourway apart.
 """
 
 

@@ -1,4 +1,4 @@
-"""What happened while nobody was at the keys: the cues a head needs that was called away."""
+"""What came due, alarmed or was recorded since the last key press."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""The main screen from tick to tick: what neither an event nor time has changed is not worked out again.
+"""The main screen from tick to tick: only rows whose text an event or the time changes are made again.
 
-Forty clocks change their minute forty times a minute, each at a second of its own; sixty rows at every second of
-sixty would be three thousand six hundred.
+The minutes of forty clocks change at forty different seconds; making every row each second would be sixty times
+the work.
 """
 
 from __future__ import annotations

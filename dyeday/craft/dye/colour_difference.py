@@ -21,7 +21,7 @@ MOST_AB = 200.0
 
 
 def stain_grade(white: Lab, cloth: Lab) -> str:
-    """Give the staining grade of a cloth by instrument: ISO 105-A04:1989, formulas and limits from memory.
+    """Return the staining grade of a cloth by instrument: ISO 105-A04:1989, formulas and limits from memory.
 
     ΔE_GS = ΔE − 0.4 √(ΔE² − ΔL²); the rating is 6.1 − 1.45 ln ΔE_GS where that is 4 or less, else 5 − 0.23 ΔE_GS.
     The standard's table puts 4.75 and more at 5, 4.25 to 4.74 at 4-5, and so on: the rating in two decimals, a half
@@ -46,9 +46,9 @@ def _real(colour: Lab) -> Lab:
 
 def _grey_scale_difference(white: Lab, cloth: Lab) -> float:
     """ΔE_GS of ISO 105-A04:1989, from memory."""
-    lighter, redder, yellower = (after - before for before, after in zip(white, cloth, strict=True))
-    in_colour = sqrt(redder**2 + yellower**2)  # the same as √(ΔE² − ΔL²)
-    return sqrt(lighter**2 + in_colour**2) - 0.4 * in_colour
+    d_l, d_a, d_b = (after - before for before, after in zip(white, cloth, strict=True))
+    in_colour = sqrt(d_a**2 + d_b**2)  # the same as √(ΔE² − ΔL²)
+    return sqrt(d_l**2 + in_colour**2) - 0.4 * in_colour
 
 
 def _rating(difference: float) -> float:

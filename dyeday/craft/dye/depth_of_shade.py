@@ -16,11 +16,11 @@ PINCH_G = 0.05
 
 
 def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: float) -> float:
-    """Give the weight of fibre, g, of yarn weighed in this air, as its label would have it.
+    """Return the weight of fibre, g, of yarn weighed in this air, as its label would have it.
 
     Args:
         weighed_g: what the scale says, g.
-        regain_here_pct: water the fibre holds in this air, percent of bone-dry (`drying.regain_in_air_pct`).
+        regain_here_pct: water the fibre holds in this air, percent of bone-dry (`drying_air.regain_in_air_pct`).
         regain_label_pct: the same in standard air (`fibres.regain_pct`).
 
     Raises:
@@ -32,7 +32,7 @@ def wof_weighed_g(weighed_g: float, regain_here_pct: float, regain_label_pct: fl
 
 
 def powder_g(wof_g: float, dos_pct: float) -> float:
-    """Give the dye powder, g, for a depth of shade on so much fibre.
+    """Return the dye powder, g, for a depth of shade on so much fibre.
 
     Raises:
         RefusedError: the weight is negative, or the depth outside 0-100 %.
@@ -41,7 +41,7 @@ def powder_g(wof_g: float, dos_pct: float) -> float:
 
 
 def solution_ml(dye_g: float, strength_pct: float) -> float:
-    """Give the mL of solution that hold so much dye.
+    """Return the mL of solution that hold so much dye.
 
     Raises:
         RefusedError: the dye is negative or the strength outside 0-100 % w/v.
@@ -51,7 +51,7 @@ def solution_ml(dye_g: float, strength_pct: float) -> float:
 
 
 def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
-    """Give the bath, L, at a liquor ratio in litres to a kilogram of fibre.
+    """Return the bath, L, at a liquor ratio in litres to a kilogram of fibre.
 
     Raises:
         RefusedError: the weight is negative or the ratio not above 0.
@@ -60,7 +60,7 @@ def liquor_l(wof_g: float, liquor_l_per_kg: float) -> float:
 
 
 def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
-    """Give the dye powder, g, for speckles at so many g to 100 g of fibre.
+    """Return the dye powder, g, for speckles at so many g to 100 g of fibre.
 
     Raises:
         RefusedError: a value is negative.
@@ -69,7 +69,7 @@ def speckle_powder_g(wof_g: float, g_per_100g: float) -> float:
 
 
 def pinches(dye_g: float, pinch_g: float = PINCH_G) -> float:
-    """Give how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
+    """Return how many pinches so much powder is, to the half pinch; some powder is half a pinch at least.
 
     Raises:
         RefusedError: the powder is negative or a pinch weighs nothing.

@@ -39,7 +39,7 @@ class BathPh(NamedTuple):
 
 
 def bath_ph(wishes: Iterable[PhRange], usual: float) -> BathPh | None:
-    """Give the pH for one bath: the usual one, moved into the range on which its dyes agree.
+    """Return the pH for one bath: the usual one, moved into the range on which its dyes agree.
 
     Where they do not agree the lowest `high` is taken: a dye that wants more acid stays in the bath without it, one
     that wants less goes on fast and unevenly (common practice, no source). None where no dye has a wish.

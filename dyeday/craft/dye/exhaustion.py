@@ -19,7 +19,7 @@ class UnlikelyReadingError(RefusedError):
 
 
 def by_eye(word: str) -> tuple[float, float]:
-    """Give the range of exhaustion, percent, that a look at the bath stands for.
+    """Return the range of exhaustion, percent, that a look at the bath stands for.
 
     Clear is 95-100, tinted 80-95, coloured 0-80: common practice, no source.
 
@@ -33,7 +33,7 @@ def by_eye(word: str) -> tuple[float, float]:
 
 
 def jar_match(n: float, left_l: float, first_l: float) -> float:
-    """Give the exhaustion, percent, from a jar of first bath thinned until it matches what is left.
+    """Return the exhaustion, percent, from a jar of first bath thinned until it matches what is left.
 
     The match is 1:n, one part of first bath in n parts in all, so what is left is 1/n as strong:
     exhaustion = 1 − left_l / (n · first_l), the same mass balance as `absorbance`.
@@ -53,10 +53,10 @@ def jar_match(n: float, left_l: float, first_l: float) -> float:
 
 
 def absorbance(first: float, first_l: float, left: float, left_l: float) -> float:
-    """Give the exhaustion, percent, from the absorbance of the first bath and of what is left.
+    """Return the exhaustion, percent, from the absorbance of the first bath and of what is left.
 
-    exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, for a bath
-    boils down. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
+    exhaustion = (A0·V0 − At·Vt) / (A0·V0), the published (C0 − Ct)/C0 with the volumes kept, because
+    liquid boils away. An absorbance read on a thinned sample is first multiplied by its dilution. Calibration
     must be linear (Beer-Lambert).
 
     Args:
@@ -75,7 +75,7 @@ def absorbance(first: float, first_l: float, left: float, left_l: float) -> floa
 
 
 def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
-    """Give the exhaustion to expect of several dyes together, percent: each by its weight.
+    """Return the exhaustion to expect of several dyes together, percent: each by its weight.
 
     Args:
         dyes: pairs of the dye's weight (any one unit) and its own expected exhaustion in percent.
@@ -92,7 +92,7 @@ def expected_of_mix(dyes: Sequence[tuple[float, float]]) -> float:
 
 
 def remedy(ph_high: bool | None, heat_short: bool | None, painted: bool) -> str:
-    """Give what a dyer does about dye left in the bath, by what was read. Common practice, no source.
+    """Return what a dyer does about dye left in the bath, by what was read. Common practice, no source.
 
     Args:
         ph_high: the pH was read and is too high; None when it was not read.

@@ -25,13 +25,13 @@ class Mix:
     from_bottle_ml: float
     """Old solution that goes in."""
     water_ml: float
-    """To make up; the powder's own room is not counted."""
+    """To add; the volume of the powder is neglected."""
     total_ml: float
     """Ready in the end, waste included."""
 
 
 def figure(value: float, digits: int = 4) -> str:
-    """Give a number in so many digits that count, with zeros where others would write an exponent: "12340"."""
+    """Return a number with so many significant digits, with zeros where others would write an exponent: "12340"."""
     return f"{float(f'{value:.{digits}g}'):.15g}"
 
 
@@ -45,7 +45,7 @@ def to_step(value: float, step: float) -> float:
 
 
 def uncertain_pct(amount: float, step: float) -> float:
-    """Give how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
+    """Return how uncertain an amount is in percent of itself: half a step of the scale or jug that measures it.
 
     The usual reading error; common practice, no source.
 
@@ -56,7 +56,7 @@ def uncertain_pct(amount: float, step: float) -> float:
 
 
 def weaker_pct(dye_g: float, strength_pct: float, jug_step_ml: float) -> float | None:
-    """Give the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
+    """Return the weaker solution, % w/v, of which a jug measures this much dye fairly; None when no other is needed.
 
     Args:
         dye_g: dye wanted, g, above 0.
@@ -81,7 +81,7 @@ def to_mix(
     left_ml: float = 0.0,
     left_pct: float | None = None,
 ) -> Mix:
-    """Give what to mix for so much solution, waste allowed for, less what is in the bottle.
+    """Return what to mix for so much solution, waste allowed for, less what is in the bottle.
 
     As much of the bottle is used as brings neither too much room nor too much dye.
 

@@ -76,13 +76,13 @@ def dose_for(
     fibre_g: float = 0.0,
     fibre_mmol_per_g: float | None = None,
 ) -> AcidDose:
-    """Give the acid that brings water to a target pH.
+    """Return the acid that brings water to a target pH.
 
     Args:
         water_l: raw water added, L, above 0.
-        water: what is known of it (`water.raw_water`).
+        water: what is known of it (`alkalinity.raw_water`).
         target_ph: usual 3.8 to 5.5; any that the acid can reach.
-        acid: which acid, and how strong (`acid_kinds.acid`).
+        acid: which acid, and how strong (`acids.acid`).
         fibre_g: dry weight that may take acid, for the allowance; 0 for none.
         fibre_mmol_per_g: the allowance by hand; None for the usual one (`acid_on_fibre`).
 
@@ -102,7 +102,7 @@ def dose_for(
 def dose_for_bath(
     bath: Bath, target_ph: float, acid: Acid, *, fibre_g: float = 0.0, fibre_mmol_per_g: float | None = None
 ) -> AcidDose:
-    """Give the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
+    """Return the acid that brings a bath to a target pH; none when acid already in it has taken it lower.
 
     Raises:
         CannotReachError: as in `dose_for`.
@@ -128,7 +128,7 @@ def dose_for_bath(
 
 
 def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> AcidDose:
-    """Give what to add after a pH reading that is not what was reckoned.
+    """Return what to add after a pH reading that is not what was reckoned.
 
     The difference is laid to base not known of (the fibre, another water), which then needs acid as well.
 
@@ -150,7 +150,7 @@ def after_reading(bath: Bath, read_ph: float, target_ph: float, acid: Acid) -> A
 
 
 def with_acid(bath: Bath, acid: Acid, amount: float) -> Bath:
-    """Give the bath after so many mL, or g for a powder, of acid; its `ph` is where the dose takes it.
+    """Return the bath after so many mL, or g for a powder, of acid; its `ph` is where the dose takes it.
 
     Raises:
         RefusedError: the amount is negative.
@@ -170,7 +170,7 @@ def _dose(
 ) -> AcidDose:
     amount, share_mmol, extra = added_mol / acid.mol_per_unit, 0.0, 0.0
     if not_negative(fibre_g, "the fibre in g"):
-        per_mol, anion_mol_l = _let_go(after, ph, acid)
+        per_mol, anion_mol_l = _dissociated(after, ph, acid)
         if fibre_mmol_per_g is None:
             fibre_mmol_per_g = usual_fibre_mmol_per_g(ph, anion_mol_l)
         share_mmol = fibre_g * not_negative(fibre_mmol_per_g, "the fibre's acid in mmol/g")
@@ -189,8 +189,8 @@ def _dose(
     )
 
 
-def _let_go(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
-    """Protons let go per mole of this acid at this pH, and the acids' anions in mol/L.
+def _dissociated(bath: Bath, ph: float, acid: Acid) -> tuple[float, float]:
+    """Return the protons given off per mole of this acid at this pH, and the acids' anions in mol/L.
 
     At an ionic strength of 0.01 mol/L, a numerical choice: the allowance is good to a factor of two.
     """

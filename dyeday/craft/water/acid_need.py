@@ -21,7 +21,7 @@ class CannotReachError(RefusedError):
 
 
 def with_acid_mol(bath: Bath, acid: Acid, added_mol: float) -> Bath:
-    """Give the bath after so many moles of acid, with the water the acid brings."""
+    """Return the bath after so many moles of acid, with the water the acid brings."""
     return Bath(
         bath.volume_l + added_mol * acid.water_l_per_mol,
         bath.base_mol,
@@ -34,7 +34,7 @@ def with_acid_mol(bath: Bath, acid: Acid, added_mol: float) -> Bath:
 
 
 def mol_needed(bath: Bath, ph: float, acid: Acid) -> float:
-    """Give the moles of acid that bring a bath to a pH; 0 when it is there, or lower, already.
+    """Return the moles of acid that bring a bath to a pH; 0 when it is there, or lower, already.
 
     Raises:
         CannotReachError: the pH is lower than this acid reaches.

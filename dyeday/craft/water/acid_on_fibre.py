@@ -1,7 +1,9 @@
-"""The acid the fibre itself takes out of a bath: an allowance, of which a full dose holds half.
+"""The acid the fibre itself takes out of a bath: an allowance.
+
+A full dose counts half of it (`plan.doses.FIBRE_SHARE`).
 
 Wool binds protons with anions beside them, so more in a bath that holds more acid. The figure is good to a
-factor of two, and a cold soak of half an hour is not at rest; a pH reading corrects it.
+factor of two, and a cold soak of half an hour is short of equilibrium; a pH reading corrects it.
 """
 
 from __future__ import annotations
@@ -23,14 +25,14 @@ Paddon's data at the boil."""
 NYLON_MMOL_PER_G = 0.05
 """Amine ends of nylon that bind acid, 0.03 to 0.05 mmol/g; from memory. All of them do at the pH of a dyebath."""
 
-SILK_OF_WOOL = 0.3
+SILK_WOOL_RATIO = 0.3
 """Basic groups of silk, about 0.2 mmol/g, beside wool's 0.82 (`MOST_MMOL_PER_G`), rounded up; from memory."""
 
-LEAST_OF_UPPER = 0.5
+LOWER_UPPER_RATIO = 0.5
 """The lower estimate beside the upper one: a midpoint of 2.0 instead of 2.3 is a factor of two."""
 
 
-def mix_of_wool(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
+def mix_wool_ratio(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
     """Return how much acid a mix of fibres may take, as a share of what as much wool takes.
 
     Nylon has its amine ends, silk its few basic groups; hair is as wool. What takes no acid dye takes no acid.
@@ -40,7 +42,7 @@ def mix_of_wool(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
         wool_mmol_per_g: what wool takes in that bath (`fibre_mmol_per_g`), more than 0.
     """
     of_nylon = min(1.0, NYLON_MMOL_PER_G / positive(wool_mmol_per_g, "what wool takes, mmol/g,"))
-    shares = {"nylon": of_nylon, "silk": SILK_OF_WOOL}
+    shares = {"nylon": of_nylon, "silk": SILK_WOOL_RATIO}
     total = sum(mix.values())
     return sum(
         share / total * shares.get(name, 1.0) for name, share in mix.items() if total > 0 and takes_acid_dye(name)
@@ -48,10 +50,10 @@ def mix_of_wool(mix: Mapping[str, float], wool_mmol_per_g: float) -> float:
 
 
 def fibre_mmol_per_g(ph: float, anion_mol_l: float, midpoint_ph: float = MIDPOINT_PH) -> float:
-    """Give the acid wool may take, mmol of protons per g of dry fibre: 0 to 0.82.
+    """Return the acid wool may take, mmol of protons per g of dry fibre: 0 to 0.82.
 
     (θ / (1 − θ))² = [H⁺] [A⁻] 10^(2·midpoint), the form of Gilbert and Rideal; from memory, good to a factor of
-    two. Silk and nylon take less (`mix_of_wool`).
+    two. Silk and nylon take less (`mix_wool_ratio`).
 
     Args:
         ph: of the bath at rest.

@@ -93,7 +93,7 @@ class Acid:
 
 
 def acid(kind: AcidKind = AcidKind.VINEGAR, strength_pct: float | None = None) -> Acid:
-    """Give an acid by its kind and strength.
+    """Return an acid by its kind and strength.
 
     Args:
         kind: which acid.

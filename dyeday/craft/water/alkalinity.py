@@ -78,7 +78,7 @@ class RawWater:
 
 
 def alkalinity_from_bicarbonate(bicarbonate_mg_l: float) -> float:
-    """Give alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion as bottled water prints it.
+    """Return alkalinity, mg/L as CaCO3, from mg/L of bicarbonate ion as bottled water prints it.
 
     One mole of bicarbonate consumes one of acid and counts as half a mole of CaCO3 (molar masses): × 0.8202.
 
@@ -96,7 +96,7 @@ def raw_water(
     temperature_c: float = 15.0,
     ph: float = USUAL_RAW_PH,
 ) -> RawWater:
-    """Give the raw water from what is known of it.
+    """Return the raw water from what is known of it.
 
     Where only hardness is known it stands in for alkalinity, said as an upper guess (common practice, no
     source); where only alkalinity is known it stands in for hardness. Zero is a value, not "unknown".

@@ -53,7 +53,7 @@ class Bath:
 
 
 def of_raw_water(volume_l: float, water: RawWater) -> Bath:
-    """Give a bath of raw water.
+    """Return a bath of raw water.
 
     Its carbonate follows from alkalinity and pH: C = (A − OH + H) / (f1 + 2 f2), f the carbonate fractions. Where
     no carbonate could bring such soft water to its pH, it is taken as holding none.
@@ -83,7 +83,7 @@ def of_raw_water(volume_l: float, water: RawWater) -> Bath:
 
 
 def base_missing_mol(bath: Bath, ph: float) -> float:
-    """Give the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
+    """Return the base, mol, that this bath must hold beyond `base_mol` to show this pH; negative for too much.
 
     Raises:
         RefusedError: the pH is outside 0-14.
@@ -94,7 +94,7 @@ def base_missing_mol(bath: Bath, ph: float) -> float:
 
 
 def ph_of(bath: Bath) -> float:
-    """Give the pH at which the bath's charges balance, by halving 0-14 (the balance falls steadily)."""
+    """Return the pH at which the bath's charges balance, by halving 0-14 (the balance falls steadily)."""
     low, high = 0.0, 14.0
     ionic = 0.0
     for _ in range(50):

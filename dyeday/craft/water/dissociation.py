@@ -27,7 +27,7 @@ class Proton:
     heat_capacity_j_per_mol_k: float
 
     def constant(self, kelvin: float) -> float:
-        """Give the dissociation constant at this temperature, by Clarke and Glew's integrated form.
+        """Return the dissociation constant at this temperature, by Clarke and Glew's integrated form.
 
         ln K = ln K(θ) + ΔH/R · (1/θ − 1/T) + ΔCp/R · (θ/T − 1 + ln(T/θ)), θ = 298.15 K.
         """
@@ -71,7 +71,7 @@ class Constants:
 
 @lru_cache(maxsize=256)
 def constants(temperature_c: float) -> Constants:
-    """Give the constants at a temperature of 0 to 100 °C (well tested from 5 to 40 °C).
+    """Return the constants at a temperature of 0 to 100 °C (well tested from 5 to 40 °C).
 
     Water: USGS wateq4f. Carbonic acid: Plummer and Busenberg, Geochim. Cosmochim. Acta 46 (1982) 1011,
     coefficients as in the USGS phreeqc database.
@@ -102,7 +102,7 @@ def constants(temperature_c: float) -> Constants:
 
 
 def activities(ionic_mol_l: float, debye_hueckel: float) -> tuple[float, float, float]:
-    """Give the activity coefficients of ions of charge 1, 2 and 3, by Davies' equation.
+    """Return the activity coefficients of ions of charge 1, 2 and 3, by Davies' equation.
 
     log γ = −a z² (√I / (1 + √I) − 0.3 I), trustworthy to an ionic strength of about 0.5 mol/L;
     C. W. Davies, Ion Association (1962), from memory.

@@ -35,7 +35,7 @@ def speciate(
     acetic: float = 0.0,
     citric: float = 0.0,
 ) -> Speciation:
-    """Give how a bath divides at a pH; every amount in mol/L, base in eq/L.
+    """Return how a bath divides at a pH; every amount in mol/L, base in eq/L.
 
     The 4 and 9 of the ionic strength are squares of charges, by definition.
     """

@@ -8,11 +8,11 @@ from math import exp, log
 
 from dyeday.craft.errors import RefusedError
 
-OUT_MIN = 60.0
+COOL_OUT_MIN = 60.0
 """Minutes a few skeins cool where nothing was read, lifted out or in their closed unit. Common practice,
 no source."""
 
-POT_MIN = 300.0
+COOL_IN_POT_MIN = 300.0
 """The same for yarn left in its pot of liquor. Common practice, no source."""
 
 
@@ -27,7 +27,7 @@ class Cooling:
     """The rate; above 0."""
 
     def minute_of(self, celsius: float) -> float:
-        """Give the minute at which a temperature is reached.
+        """Return the minute at which a temperature is reached.
 
         Raises:
             RefusedError: the temperature is the room's, or on its other side, and is never reached.
@@ -68,7 +68,7 @@ def newton(readings: Sequence[tuple[float, float]], room_c: float) -> Cooling:
 
 
 def left_min(curve: Cooling, now_min: float, to_c: float) -> float:
-    """Give the minutes from now until a temperature is reached; 0 when it has been.
+    """Return the minutes from now until a temperature is reached; 0 when it has been.
 
     Raises:
         RefusedError: it is never reached in this room.

@@ -44,7 +44,7 @@ saturation at 100 %, all from memory. Only the shape is used, for every fibre.""
 
 
 def saturation_kpa(celsius: float) -> float:
-    """Give the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
+    """Return the saturation vapour pressure over water, kPa: 0.6108 exp(17.27 T / (T + 237.3)), FAO-56.
 
     Raises:
         RefusedError: the temperature is outside 0-60 °C.
@@ -54,7 +54,7 @@ def saturation_kpa(celsius: float) -> float:
 
 
 def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
-    """Give the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
+    """Return the temperature a wet surface comes to in moving air, °C; below 0 it is frozen.
 
     The balances of ASHRAE Fundamentals, psychrometrics, over water and over ice, from memory; within 0.04 °C of
     CoolProp. Where a wet and a frozen surface both balance, the frozen one is given, as CoolProp does.
@@ -65,10 +65,10 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
     humidity = between(humidity_pct, 0, 100, "the humidity in %") / 100
     moist = _mixing_ratio(humidity * saturation_kpa(air_c))
     frozen = _over_ice(air_c, 0.0) > moist
-    held, low, high = (_over_ice, COLDEST_BULB_C, 0.0) if frozen else (_over_water, 0.0, air_c)
+    saturation, low, high = (_over_ice, COLDEST_BULB_C, 0.0) if frozen else (_over_water, 0.0, air_c)
     for _ in range(50):
         bulb = (low + high) / 2
-        if held(air_c, bulb) < moist:
+        if saturation(air_c, bulb) < moist:
             low = bulb
         else:
             high = bulb
@@ -76,7 +76,7 @@ def wet_bulb_c(air_c: float, humidity_pct: float) -> float:
 
 
 def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humidity_pct: float) -> float:
-    """Give how many times as long drying takes in this air as in a known one, at the same air movement.
+    """Return how many times as long drying takes in this air as in a known one, at the same air movement.
 
     Raises:
         RefusedError: an air is out of range, or saturated and dries nothing.
@@ -85,7 +85,7 @@ def time_ratio(air_c: float, humidity_pct: float, known_air_c: float, known_humi
 
 
 def water_share(dry_g: float, spun_g: float) -> float:
-    """Give the water to lose per gram of dry yarn.
+    """Return the water to lose per gram of dry yarn.
 
     Raises:
         RefusedError: the spun-out yarn weighs less than dry.
@@ -96,7 +96,7 @@ def water_share(dry_g: float, spun_g: float) -> float:
 
 
 def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
-    """Give the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
+    """Return the weight with its regain, g: bone-dry × (1 + regain / 100), by definition.
 
     Raises:
         RefusedError: a value is negative.
@@ -107,18 +107,18 @@ def conditioned_g(bone_dry_g: float, regain_pct: float) -> float:
 
 
 def regain_in_air_pct(standard_regain_pct: float, humidity_pct: float) -> float:
-    """Give the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
+    """Return the regain at a humidity from the regain in standard air (65 %), along merino's curve (from memory).
 
     Raises:
         RefusedError: the regain is negative or the humidity outside 0-100 %.
     """
-    at_standard = _shape(STANDARD_HUMIDITY_PCT)
+    at_standard = _merino_regain_pct(STANDARD_HUMIDITY_PCT)
     regain = not_negative(standard_regain_pct, "the regain in %")
-    return regain * _shape(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard
+    return regain * _merino_regain_pct(between(humidity_pct, 0, 100, "the humidity in %")) / at_standard
 
 
 def dry_weight_g(label_g: float, humidity_pct: float, mix: Mapping[str, float]) -> float:
-    """Give what yarn of a label weight weighs when dry in this air, g.
+    """Return what yarn of a label weight weighs when dry in this air, g.
 
     The label's weight is taken as that in standard air; damper air leaves it heavier.
 
@@ -164,7 +164,7 @@ def _mixing_ratio(vapour_kpa: float) -> float:
     return 0.621945 * vapour_kpa / (AIR_KPA - vapour_kpa)
 
 
-def _shape(humidity_pct: float) -> float:
+def _merino_regain_pct(humidity_pct: float) -> float:
     for (dry, low), (damp, high) in pairwise(MERINO_REGAIN):
         if humidity_pct <= damp:
             return low + (high - low) * (humidity_pct - dry) / (damp - dry)

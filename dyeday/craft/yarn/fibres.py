@@ -112,7 +112,7 @@ _BREEDS = frozenset((
 
 
 def find(name: str) -> Fibre:
-    """Give the fibre of this name; capitals, spare spaces and usual other names are understood.
+    """Return the fibre of this name; capitals, spare spaces and usual other names are understood.
 
     Raises:
         UnknownFibreError: no such fibre; the message offers the nearest names.
@@ -130,7 +130,7 @@ def find(name: str) -> Fibre:
 
 
 def dyeable_share(mix: FibreMix) -> float:
-    """Give the share of the yarn that takes acid dye, 0 to 1 of the dry weight.
+    """Return the share of the yarn that takes acid dye, 0 to 1 of the dry weight.
 
     Raises:
         UnknownFibreError: a fibre is not known.
@@ -140,12 +140,12 @@ def dyeable_share(mix: FibreMix) -> float:
 
 
 def takes_acid_dye(name: str) -> bool:
-    """Tell whether acid dye takes on a fibre. Raises RefusedError where it is not known."""
+    """Return whether acid dye takes on a fibre. Raises RefusedError where it is not known."""
     return find(name).dyeable
 
 
 def felts(mix: FibreMix) -> bool:
-    """Say whether any fibre of the mix felts; superwash wool does not.
+    """Return whether any fibre of the mix felts; superwash wool does not.
 
     Raises:
         UnknownFibreError: a fibre is not known.
@@ -155,7 +155,7 @@ def felts(mix: FibreMix) -> bool:
 
 
 def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
-    """Give the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
+    """Return the warmest bath that does a yarn no harm, °C, and the fibre that sets it; None where boiling does none.
 
     Raises:
         UnknownFibreError: a fibre is not known.
@@ -166,7 +166,7 @@ def bath_limit_c(mix: FibreMix) -> tuple[float, str] | None:
 
 
 def regain_pct(mix: FibreMix) -> float:
-    """Give the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
+    """Return the mix's regain in standard air, percent of the bone-dry weight, each fibre by its share.
 
     Raises:
         UnknownFibreError: a fibre is not known.

@@ -35,7 +35,7 @@ _LATENT_KJ_PER_KG = (2500.917, -2.3739615, 5.1165004e-4, -1.2141968e-5)
 
 
 def water_kj_per_kg(from_c: float, to_c: float) -> float:
-    """Give the heat that takes a kilogram of water from one temperature to another, 0 to 100 °C.
+    """Return the heat that takes a kilogram of water from one temperature to another, 0 to 100 °C.
 
     Raises:
         RefusedError: a temperature is out of range.
@@ -44,17 +44,17 @@ def water_kj_per_kg(from_c: float, to_c: float) -> float:
 
 
 def latent_kj_per_kg(celsius: float) -> float:
-    """Give the heat of evaporation of water at 0 to 100 °C (IAPWS-IF97).
+    """Return the heat of evaporation of water at 0 to 100 °C (IAPWS-IF97).
 
     Raises:
         RefusedError: the temperature is out of range.
     """
-    at = between(celsius, 0, 100, "the temperature in °C")
-    return sum(factor * at**power for power, factor in enumerate(_LATENT_KJ_PER_KG))
+    temperature = between(celsius, 0, 100, "the temperature in °C")
+    return sum(factor * temperature**power for power, factor in enumerate(_LATENT_KJ_PER_KG))
 
 
 def boils_c(altitude_m: float) -> float:
-    """Give where water boils at an altitude, °C: what steam and a simmering pot can reach there.
+    """Return where water boils at an altitude, °C: what steam and a simmering pot can reach there.
 
     Pressure of the standard atmosphere (ISO 2533:1975), and Antoine's equation for water from 1 to 100 °C,
     log₁₀ p/mmHg = 8.07131 − 1730.63 / (233.426 + T), both from memory; within 0.1 °C of IAPWS-IF97.
@@ -71,7 +71,7 @@ def boils_c(altitude_m: float) -> float:
 
 
 def wet_yarn_kj(dry_g: float, water_g: float, from_c: float, to_c: float) -> float:
-    """Give the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
+    """Return the heat that warms wet yarn, kJ: the fibre's, all as wool, and the water's.
 
     Raises:
         RefusedError: a weight is negative, the end is cooler than the start, or a temperature outside 0-100 °C.
@@ -92,7 +92,7 @@ def microwave_min(
     to_c: float = FIXING_C,
     coupling: float = MICROWAVE_COUPLING,
 ) -> float:
-    """Give the minutes until wet yarn is at fixing temperature in a microwave; holding it there comes on top.
+    """Return the minutes until wet yarn is at fixing temperature in a microwave; holding it there comes on top.
 
     minutes = heat / (output × coupling). The power test of IEC 60705, 1000 g of water from 10 to 20 °C fully
     coupled, gives the rated output back.
@@ -115,7 +115,7 @@ def microwave_min(
 
 
 def energy_kwh(input_w: float, minutes: float) -> float:
-    """Give the energy a unit draws in so many minutes, kWh, by its nameplate input.
+    """Return the energy a unit draws in so many minutes, kWh, by its nameplate input.
 
     Raises:
         RefusedError: a value is negative.
@@ -124,7 +124,7 @@ def energy_kwh(input_w: float, minutes: float) -> float:
 
 
 def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: float = 100.0) -> float:
-    """Give the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
+    """Return the minutes a steamer or pot needs to bring its water to heat; a litre is taken as a kilogram.
 
     Args:
         power_w: input, W.
@@ -139,7 +139,7 @@ def warm_up_min(power_w: float, water_l: float, *, from_c: float = 15.0, to_c: f
 
 
 def evaporation_kg_h(power_w: float) -> float:
-    """Give the water a boiling steamer turns to steam, kg/h, when all its power stays on.
+    """Return the water a boiling steamer turns to steam, kg/h, when all its power stays on.
 
     Raises:
         RefusedError: the power is not above 0.
@@ -148,7 +148,7 @@ def evaporation_kg_h(power_w: float) -> float:
 
 
 def tank_lasts_min(tank_l: float, power_w: float) -> float:
-    """Give the minutes a tank boils before it is dry, with all its power making steam.
+    """Return the minutes a tank boils before it is dry, with all its power making steam.
 
     Args:
         tank_l: the fill, L.
@@ -161,8 +161,8 @@ def tank_lasts_min(tank_l: float, power_w: float) -> float:
 
 
 def _heat_to(celsius: float) -> float:
-    at = between(celsius, 0, 100, "the temperature in °C")
-    return sum(factor * at ** (power + 1) / (power + 1) for power, factor in enumerate(_WATER_KJ_PER_KG_K))
+    temperature = between(celsius, 0, 100, "the temperature in °C")
+    return sum(factor * temperature ** (power + 1) / (power + 1) for power, factor in enumerate(_WATER_KJ_PER_KG_K))
 
 
 def _kw(power_w: float) -> float:

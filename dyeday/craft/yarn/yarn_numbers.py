@@ -9,7 +9,7 @@ M_PER_YARD = 0.9144
 
 
 def yards(length_m: float) -> float:
-    """Give yards from metres.
+    """Return yards from metres.
 
     Raises:
         RefusedError: the length is negative.

@@ -1,4 +1,4 @@
-"""What each part of a split batch has of the whole: its skeins, its past, and of the microwave's pots its own."""
+"""Splits a batch: the skeins, the history and the microwave pots of each part."""
 
 from __future__ import annotations
 

@@ -77,8 +77,8 @@ def recorded_l(day: Day, unit: str, since: Now, until: Now) -> float | None:
 def taken_before(day: Day, batch: BatchRecord, stay: Stay, until: Now) -> float:
     """Return the acid, mL or g, that loads before a batch took out of the baths it was in: with fibre and liquor.
 
-    The lower estimate, kinder to the dyer: half of what the fibre may take at most (`LEAST_OF_UPPER`), and the liquor
-    that the yarn carried away (`CARRIED_L_PER_KG`) with its share of what was left. 0 in new water.
+    The lower estimate, kinder to the dyer: half of what the fibre may take at most (`LOWER_UPPER_RATIO`), and the
+    liquor that the yarn carried away (`CARRIED_L_PER_KG`) with its share of what was left. 0 in new water.
     """
     gone = 0.0
     for bath, end in baths_of_stay(day, batch, stay, until):

@@ -1,4 +1,4 @@
-"""What of dye, acid, extras and yarn a batch used up in its session: as recorded, else by its recipe and said so.
+"""The dye, acid, extras and yarn a batch used in its session: recorded amounts, else the recipe's, marked as such.
 
 A part of a split batch carries its parent's past, and a batch from an earlier session that session's: what those had
 counted already is not counted again.
@@ -100,7 +100,7 @@ JAR_REMEDY = "mix the rest now and stir it into what is left, before the next sk
 def short_jars(day: Day) -> Iterator[ShortJar]:
     """Yield the dyes of which a lot that must match was mixed too little for what of it is still to be dyed.
 
-    Until a second mix went on: then it is too late to tell.
+    Not reported once dye of a second mix is on the yarn.
     Mixed is what the lot takes by its recipe and `WASTE_PCT` more; gone is what was recorded, else the recipe's.
     """
     must_match = {(order.colourway, order.base) for order in day.plan.orders if order.match}
@@ -198,7 +198,7 @@ def extra_by_plan(day: Day, extra: Extra, batches: Iterable[BatchRecord]) -> dic
     """Return what ``batches`` take of an extra by the plan, by batch, in its own unit.
 
     Those that recorded any, also before they were split, take none by the plan. One per day or lot is shared among
-    those in it by weight of fibre, and where anybody recorded any, that was it.
+    those in it by weight of fibre, and an amount recorded for one of them replaces the plan's.
     """
     recorded = extra_recorded(day, extra)
     silent = [batch for batch in batches if not recorded.keys() & day.line_of(batch)]

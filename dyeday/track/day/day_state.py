@@ -239,7 +239,7 @@ class Day:
     def first_at(self) -> datetime | None:
         """When the first thing of its own happened; None before.
 
-        What came from an earlier session is not its own, nor what came by post; what was struck never happened.
+        Carried batches and deliveries do not count, and what was undone never happened.
         """
         mine = (event.at for event in self.events if event.body.IS_OF_DAY and event.id not in self.dead)
         return min(mine, default=None)
@@ -258,7 +258,7 @@ class Day:
         return self.serves or self.plan.session.serves
 
     def began(self, now: Now) -> datetime:
-        """Return when the first thing happened, which later times are told from; now where nothing has."""
+        """Return when the first thing happened, ``now`` where nothing has."""
         return self.first_at or now.utc
 
     @property

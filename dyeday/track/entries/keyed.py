@@ -45,7 +45,7 @@ class Keyed:
     NAME: ClassVar[str]
     KNOWN_BY: ClassVar[tuple[str, ...]] = ()
     """keys that tell this kind where a line of JSON names none"""
-    TRIED: ClassVar[int] = 0
+    MATCH_ORDER: ClassVar[int] = 0
     """lower is tried earlier: keys of one kind may stand in another too"""
     ONE_OF: ClassVar[tuple[str, ...]] = ()
     """at least one of these keys must be there"""

@@ -51,12 +51,12 @@ class HoursChanged(Body):
     KNOWN_BY = ("stop", "break", "out", "hands", "aim")
     ONE_OF = KNOWN_BY
     MISSING = "change"
-    TRIED = 3
+    MATCH_ORDER = 3
     stop: str | None = key(_clock, default=None)
     break_: str | None = key(_span, name="break", default=None)
-    """a break more"""
+    """an additional break"""
     out: str | None = key(_span, default=None)
-    """an absence more: no hands, and no heat"""
+    """an additional absence: no hands, and no heat"""
     hands: int | None = key(check.count(1, 20), default=None)
     aim: Serves | None = key(check.term(Serves), default=None)
 

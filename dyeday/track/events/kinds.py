@@ -24,7 +24,7 @@ def _named(base: type[Body]) -> Iterator[type[Body]]:
         yield from _named(kind)
 
 
-_ALL = sorted(_named(Body), key=lambda kind: kind.TRIED)
+_ALL = sorted(_named(Body), key=lambda kind: kind.MATCH_ORDER)
 KINDS = {kind.NAME: kind for kind in _ALL}
 """by their names in JSON"""
 KNOWN_BY = {key: kind for kind in _ALL for key in kind.KNOWN_BY}

@@ -57,7 +57,7 @@ class UnitChanged(Body):
     NAME = "unit"
     WORDS = "{unit} {is}"
     KNOWN_BY = ("is",)
-    TRIED = 1
+    MATCH_ORDER = 1
     unit: str = key(check.text)
     what: UnitIs = key(check.term(UnitIs), name="is")
     litres: float | None = key(check.number(0, 1000), default=None)

@@ -43,7 +43,7 @@ class Moved(IntoUnit):
 
     NAME = "moved"
     KNOWN_BY = ("to",)
-    TRIED = -1
+    MATCH_ORDER = -1
     to: State = key(check.term(STATES))
     unit: str | None = key(check.text, default=None)
     layer: int | None = key(check.layer, default=None)
@@ -70,7 +70,7 @@ class Placed(IntoUnit):
 
     NAME = "placed"
     KNOWN_BY = ("unit",)
-    TRIED = 2
+    MATCH_ORDER = 2
     unit: str = key(check.text)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
@@ -144,7 +144,7 @@ class Load(Body):
 
     NAME = "load"
     KNOWN_BY = ("batches",)
-    TRIED = -2
+    MATCH_ORDER = -2
     ONE_OF = ("to", "unit", "run")
     MISSING = "movement"
     batches: tuple[str, ...] = key(_batches)

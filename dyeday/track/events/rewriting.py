@@ -76,7 +76,7 @@ class Corrected(Rewriting):
     NAME = "corrected"
     WORD = "corrected"
     KNOWN_BY = ("corrects",)
-    TRIED = -3  # the keys it corrects stand beside it
+    MATCH_ORDER = -3  # the keys it corrects stand beside it
     IS_STEP = True
     corrects: str = key(check.text)
     keys: Mapping[str, Any] | None = others(default=None)

@@ -70,8 +70,8 @@ TYPED_MIN = 1.0
 """times are often typed to the minute: soaked or cooled short by less than this is not short"""
 
 
-A_LOT = 20.0
-"""times what was wanted from which minutes are told in hours and days: a day that was left open"""
+LONG_OVERRUN_FACTOR = 20.0
+"""from so many times what was wanted, minutes are shown as hours and days: a day that was left open"""
 
 
 def of(part: float, whole: float, unit: str) -> str:
@@ -80,7 +80,7 @@ def of(part: float, whole: float, unit: str) -> str:
     Minutes are told as everywhere, rounded down (see `dyeday.track.timestamp.whole_min`).
     """
     if unit == "min" and whole == round(whole) and whole_min(part * 60) != whole:
-        much = length_text(part) if part >= A_LOT * whole else f"{whole_min(part * 60)}"
+        much = length_text(part) if part >= LONG_OVERRUN_FACTOR * whole else f"{whole_min(part * 60)}"
         return f"{much} of {whole:.0f} min"
     one, other = apart(part, whole)
     return f"{one} of {other} {unit}"

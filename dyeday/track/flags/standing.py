@@ -17,7 +17,7 @@ _REMEDY = "turn the heat off, open with care, and look for scorched or felted ya
 def overdue(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
     """Heat stood over its time, its alarm not silenced for longer than ``rules.overdue``.
 
-    Yarn that dried out and a tank that ran low have flags of their own: an alarm that stood is no second fact.
+    Yarn that dried out and a tank that ran low have flags of their own and are not flagged twice.
     """
     limit = day.plan.rules.overdue
     ran_low = list(of_tanks(day, now))

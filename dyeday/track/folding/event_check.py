@@ -83,8 +83,8 @@ def refuse_all(
 ) -> dict[str, EventError]:
     """Return what cannot be true, by event id, of many events that come in at once, in any order.
 
-    Each is held against the day as it was just before it happened. Those with an id in ``logged`` come from a
-    log of ours, where later strikes may have taken away what they rest on: only their names are looked at.
+    Each is held against the day as it was just before it happened. Those with an id in ``logged`` come from
+    dyeday's own log, where a later undo may have removed what they depend on: only their names are checked.
     """
     complaints: dict[str, EventError] = {}
     new = {event.id for event in fresh}

@@ -43,7 +43,7 @@ class Rates:
 def prompts(day: Day, now: Now) -> list[datetime]:
     """Return the minutes in which a clock came due while its batch or unit still ran, in order.
 
-    Prompts of one minute are one sound; drying prompts nobody.
+    Prompts of one minute are one sound; a drying clock makes none.
     """
     of_batches = [
         moment
@@ -107,7 +107,7 @@ def _of_tanks(day: Day, now: Now) -> Iterator[datetime]:
 def _hours_at_work(day: Day) -> float:
     """Return the hours in which something was recorded: gaps between events, of each no more than `LONGEST_GAP_H`.
 
-    A night on the pegs would make few alarms an hour of many.
+    Counted whole, a night of drying would lower the rate.
     """
     moments = sorted(event.at for event in day.events if not isinstance(event.body, CarriedOver))
     gaps = ((later - earlier).total_seconds() / 3600 for earlier, later in pairwise(moments))

@@ -161,7 +161,7 @@ def _is_one_heat(one: Alarm, other: Alarm) -> bool:
 def _together(one: Alarm, other: Alarm) -> Alarm:
     """Return the alarm of a heat that two had: of those it still stands for, else of both.
 
-    What was done about it is told by the one of them that most wants somebody.
+    What was done about it is that of the more urgent of the two.
     """
     speaks = min(
         one, other, key=lambda a: (a.until is not None, a.acknowledged is not None, a.shelved_until or a.since)
@@ -251,10 +251,10 @@ def of_tanks(day: Day, now: Now) -> Iterator[Alarm]:
                 if since is None:
                     continue
                 low = [span for span in fill.spans if span[1] > since]
-                for again, (start, end) in enumerate(low):
-                    on = fill.running and again == len(low) - 1
+                for n, (start, end) in enumerate(low):
+                    on = fill.running and n == len(low) - 1
                     what = f"has run {length_text(fill.ran_by(end))} on one fill: fill it before it boils dry"
-                    name = f"tank-{unit}-{fill.no}" + (f".{again}" if again else "")
+                    name = f"tank-{unit}-{fill.no}" + (f".{n}" if n else "")
                     yield _alarm(day, name, (), unit, what, max(since, start), None if on else end, now)
 
 
