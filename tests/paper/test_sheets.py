@@ -28,6 +28,7 @@ from dyeday.track.day.day_state import Event
 from dyeday.track.folding.fold import begin, fold
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids
 from tests.paper.sheets import Reader, day_of, every_sheet, plan_of, said_by_html, said_by_text, summary_pages
+from tests.plan.plans import plan as small_plan
 from tests.typed_events import make
 
 AWKWARD = (
@@ -170,6 +171,17 @@ def test_the_weigh_out_sheet_has_a_box_for_every_thing_that_is_measured_and_its_
     assert re.search(r"section 1, 50 %\s+Lamp Yellow\s+1\.2 g\s+60 mL ______ mL", text)
     # 270 mL of liquor by shares: half is 135 mL, less 60 and 22.5 mL of solutions: 52.5 mL of water, to the jug 55.
     assert re.search(r"section 1, 50 %\s+water\s+(50|55) mL", text)
+
+
+@pytest.mark.parametrize(("hardness", "both"), [({}, True), ({"water.hardness": "200"}, False)])
+def test_citric_acid_is_a_range_on_the_weigh_out_where_the_hardness_is_not_known(
+    hardness: dict[str, str], both: bool
+) -> None:
+    """To pH 4.5 at an alkalinity of 200 mg/L (PHREEQC, minteq.v4): 0.4274 g/L in hard water, 0.5487 in softened."""
+    plan = small_plan({"water.alkalinity": "200", "acid.kind": '"citric"', **hardness})
+    text = sheet_text(weigh_sheet(plan))
+    assert ("(hard water) to" in text) is both
+    assert ("drop test" in text) is both
 
 
 def test_during_the_day_only_what_still_wants_dye_is_on_the_weigh_out() -> None:

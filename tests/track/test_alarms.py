@@ -6,6 +6,7 @@ How late is late, and how often an alarm sounds again, are common practice, not 
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -368,6 +369,8 @@ def test_heat_and_tank_are_one_cause_where_their_alarms_touch(filled: str, one: 
     heat = Alarm("heat-1", ("01",), "steamer 1", "", instant("11:25"), None, None, None)
     tank = Alarm("tank-1", (), "steamer 1", "", instant("11:20"), instant(filled), None, None)
     assert is_one_cause(heat, tank) is one
+    ended = replace(heat, since=instant("11:00"), until=instant(filled))
+    assert is_one_cause(ended, replace(tank, since=instant("11:25"), until=None)) is one
 
 
 def test_yarn_drying_out_is_told_with_the_unit_it_waits_in_until_it_waits_no_more() -> None:
@@ -376,6 +379,13 @@ def test_yarn_drying_out_is_told_with_the_unit_it_waits_in_until_it_waits_no_mor
     assert the_alarm(waiting, "11:30").unit == "pot 1"
     heated_at_last = at("11:40", "01", pass_no=1, run="start", unit="steamer 1")
     assert the_alarm([*waiting, heated_at_last], "11:41").unit is None
+
+
+@pytest.mark.parametrize(("heated_at", "raised"), [("11:25", 0), ("11:25:01", 1)])
+def test_yarn_that_comes_into_heat_at_the_very_moment_of_its_alarm_has_none(heated_at: str, raised: int) -> None:
+    """It waits open since 10:20; an hour is its cover's, 5 min more an alarm's."""
+    lines = [*OPEN, at(heated_at, "01", pass_no=1, run="start", unit="steamer 1")]
+    assert len(alarms(day_of(lines), now("11:40"))) == raised
 
 
 def test_yarn_drying_out_since_before_a_split_is_one_alarm_too() -> None:

@@ -12,6 +12,7 @@ from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.terms import FlagId
 from dyeday.track.day.progress import at_heat_min
+from dyeday.track.flags import flags_of_batch
 from dyeday.track.timestamp import length_text
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, instant, now, soaked
 
@@ -252,6 +253,16 @@ def test_units_that_run_in_turn_do_not_add_up() -> None:
     assert loaded([*first, *running(("02", "steamer 2"), since="11:19:59", until="12:10")], LEAD)
 
 
+def test_an_overload_after_a_batch_was_done_is_not_about_it() -> None:
+    """01 was out at 11:20; the two that went on at noon are too much for the lead."""
+    lines = [
+        *running(("01", "steamer 1")),
+        *running(("02", "steamer 2"), ("05", "steamer 1"), since="12:00", until="12:40"),
+    ]
+    assert loaded(lines, LEAD, "05")
+    assert not loaded(lines, LEAD, "01")
+
+
 def test_two_batches_in_one_unit_draw_its_power_once() -> None:
     """6.5 A, not 13.04 A, on a lead of 13 A."""
     assert not loaded(running(("05", "steamer 1"), ("06", "steamer 1")), LEAD, "05")
@@ -355,6 +366,32 @@ def test_batches_over_one_low_fill_have_one_flag_that_names_both() -> None:
     assert flag.batches == ("01", "05")
     assert (flag.to_json()["batch"], flag.to_json()["batches"]) == (None, ["01", "05"])
     assert "ran 120 of 100 min" in flag.why
+
+
+def test_a_cleared_flag_of_a_low_fill_does_not_clear_it_for_a_batch_that_came_later() -> None:
+    """01 was looked at and cleared; 05 went into the same steam after that, and is not looked at yet."""
+    lines = [
+        *steamed("11:30"),
+        at("12:00", "01", event="resolved", rule=DRY.value, why="no scorch"),
+        at("14:50", "05", to="paint"),
+        *burst("15:00", "15:30", batch="05", unit="steamer 1"),
+    ]
+    (first,), (later,) = (flags(lines, DRY, "20:00", batch=batch, plan=USUAL) for batch in ("01", "05"))
+    assert (first.batches, first.resolved is None) == (("01",), False)
+    assert (later.batches, later.resolved is None) == (("05",), True)
+
+
+def test_a_batch_twice_in_a_low_steamer_is_told_since_the_first_time() -> None:
+    """The reserve was reached at 11:20; 05 went in at 15:00 and once more at 15:20."""
+    lines = [
+        *steamed("11:30"),
+        at("14:50", "05", to="paint"),
+        *burst("15:00", "15:10", batch="05", unit="steamer 1"),
+        *burst("15:20", "15:30", batch="05", unit="steamer 1"),
+    ]
+    day = day_of(lines, USUAL)
+    (flag,) = (found for found in flags_of_batch(day, day.batches["05"], now("20:00")) if found.rule == DRY)
+    assert flag.since == instant("15:00")
 
 
 def test_a_fill_in_between_begins_anew() -> None:

@@ -202,7 +202,7 @@ def filled(time: str, litres: float, unit: str = "tray 1") -> Line:
     return at(time, unit=unit, is_="filled", litres=litres)
 
 
-@pytest.mark.parametrize(("share", "weak"), [(0.81, False), (0.79, True)])
+@pytest.mark.parametrize(("share", "weak"), [(0.81, False), (0.8, False), (0.79, True)])
 def test_a_tray_filled_with_litres_is_held_to_those(share: float, weak: bool) -> None:
     """6 L recorded for the 300 g, not the 3 L that would be planned."""
     assert raised([filled("08:50", 6), *soak(acid_ml=share * need(6, fibre_g=300))]) is weak

@@ -49,13 +49,11 @@ def shortages(day: Day) -> Iterator[str]:
             takes, has, wet = apart(need.grams, dye.on_hand_g, bottle, least=1)
             old = f" and {wet} g in the bottle" if bottle else ""
             yield f"{dye.name}: {takes} of {has} g on hand{old}"
-    acid = acid_need(day) if plan.acid.on_hand is not None else 0.0
-    if plan.acid.on_hand is not None and acid > plan.acid.on_hand + 1e-9:
+    if plan.acid.on_hand is not None and (acid := acid_need(day)) > plan.acid.on_hand + 1e-9:
         takes, has = amounts(acid, plan.acid.on_hand)
         yield f"{plan.acid.kind.value}: {takes} of {has} {plan.acid.unit} on hand"
     for extra in plan.extras:
-        of_extra = extra_need(day, extra) if extra.on_hand is not None else 0.0
-        if extra.on_hand is not None and of_extra > extra.on_hand + 1e-9:
+        if extra.on_hand is not None and (of_extra := extra_need(day, extra)) > extra.on_hand + 1e-9:
             takes, has = amounts(of_extra, extra.on_hand)
             yield f"{extra.name}: {takes} of {has} {extra.unit} on hand"
     for base in plan.bases:
