@@ -5,7 +5,8 @@ those are installed.
 Each runs in a fork of one pytest session (`forked.py`), with the tests that call the changed function or a reader of
 the changed constant, nearest and quickest first. What a fork cannot put in place (`placing.py`) is not drawn.
 Survivors are listed, with the reason in `reasons.py` where no test can notice the change. Exits 1 where less than
-`--least` percent of those that can be noticed are killed.
+`--least` percent of those that can be noticed are killed, or a reason's change is no longer in the code.
+The latest figures are in `README.md` beside this.
 Not part of the ordinary run; needs `fork`.
 """
 
@@ -23,7 +24,7 @@ from pathlib import Path
 import pytest
 
 from tests.mutants.forked import Forked, Found, Wanted
-from tests.mutants.mutate import count, mutant
+from tests.mutants.mutate import changes, count, mutant
 from tests.mutants.reasons import REASONS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -87,6 +88,17 @@ def reason(found: Found) -> str:
     return REASONS.get((Path(found.wanted.path).name, change.function or "module", change.change), "")
 
 
+def idle() -> list[tuple[str, str, str]]:
+    """Reasons for a change that the code has no place for any more."""
+    files = [file for pattern in WATCHED for file in ROOT.glob(pattern)]
+    possible = {
+        (file.name, function or "module", change)
+        for file in files
+        for function, change in changes(file.read_text(encoding="utf-8"))
+    }
+    return sorted(set(REASONS) - possible)
+
+
 def told(found: Found) -> str:
     """One change and its end, on a line."""
     change = found.wanted.mutant
@@ -123,10 +135,11 @@ def main() -> int:
             f"\n{killed} of {len(found)} killed, {of_all:.1f} %; "
             f"of the {noticeable} that can be noticed {share:.1f} %; survivors:",
             *sorted(map(told, survivors)),
+            *(f"a reason without its change: {one}" for one in idle()),
             sep="\n",
             file=terminal,
         )
-    return int(share < args.least or len(found) < len(wanted))
+    return int(share < args.least or len(found) < len(wanted) or bool(idle()))
 
 
 if __name__ == "__main__":

@@ -53,6 +53,12 @@ def count(code: str) -> int:
     return sum(1 for _ in _places(ast.parse(code)))
 
 
+def changes(code: str) -> Iterator[tuple[str, str]]:
+    """Every mutant's function and change, in the order of the code."""
+    for node, function in _places(ast.parse(code)):
+        yield function, f"{_short(ast.unparse(node))} -> {_short(ast.unparse(_changed(node)))}"
+
+
 def _places(tree: ast.Module) -> Iterator[tuple[ast.AST, str]]:
     """Every node that may be changed, with the function it is in: no annotation, docstring, decorator or message."""
 
