@@ -25,6 +25,7 @@ from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids, while_it_lasts
 from dyeday.track.day.room_air import weather_ratio
+from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
 from dyeday.track.events.event_text import placed, state_word
 from dyeday.track.events.session_events import CarriedOver
@@ -40,7 +41,7 @@ def going_over(day: Day) -> list[BatchRecord]:
     return [batch for batch in day.live if batch.is_live]
 
 
-def stays_lines(day: Day) -> list[str]:
+def stays_lines(day: Day, now: Now) -> list[str]:
     """Return what stays where: skeins on pegs in one line, what cools where, then what waits for hands."""
     lines = []
     live = [batch for batch in day.live if batch.is_live]
@@ -52,20 +53,21 @@ def stays_lines(day: Day) -> list[str]:
         nos = ", ".join(batch.no for batch in live if batch.state == State.COOL and batch.unit == unit)
         lines.append(f"{f'in {unit}' if unit else 'lifted out'}, cooling overnight: {nos}")
     lines += [
-        f"{no} {where}" for no, where in what_stays(day) if day.batches[no].state not in (State.DRY, State.COOL)
+        f"{no} {where}" for no, where in what_stays(day, now) if day.batches[no].state not in (State.DRY, State.COOL)
     ]
     if not lines:
         return ["nothing stays: all is done"]
     return [*lines, "`dyeday carry NEW.toml` writes a plan that continues them"]
 
 
-def what_stays(day: Day) -> list[tuple[str, str]]:
+def what_stays(day: Day, now: Now) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
-    return [
-        (batch.no, f"{batch.colourway.name}: {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}")
-        for batch in day.live
-        if batch.is_live
-    ]
+
+    def standing(batch: BatchRecord) -> str:
+        placed_at = placed(batch.unit, hangs=batch.state == State.DRY)
+        return waiting_text(day, batch, now) or f"{state_word(batch)}{placed_at}"
+
+    return [(batch.no, f"{batch.colourway.name}: {standing(batch)}") for batch in day.live if batch.is_live]
 
 
 def plan_after(day: Day, session: str, date: Date) -> tuple[Plan, tuple[HandBatch, ...]]:

@@ -13,8 +13,9 @@ import pytest
 from dyeday.store import clock
 from dyeday.track.timestamp import Now
 from tests.acceptance.as_foreseen import as_foreseen
-from tests.acceptance.test_the_day import Played
+from tests.acceptance.test_the_day import Played, printed_pages
 from tests.fakes import HEAVY_DAY
+from tests.paper.browser import CHROMIUM
 
 PLAN = HEAVY_DAY.with_name("home-day.toml")
 AT = [datetime(2026, 9, 12, hour, minute, tzinfo=UTC) for hour, minute in ((9, 0), (15, 0))]
@@ -87,6 +88,14 @@ def test_a_day_at_home_followed_as_advised_raises_no_flag_and_goes_back_in(home:
     assert json.loads(again.run("flags", "--json")) == []
     assert again.run("summary") == page
     assert _without_time(again.run("ahead", "--json")) == ahead
+
+
+def test_the_page_of_a_day_at_home_is_one_page(home: Home) -> None:
+    home.lived()
+    home.run("close")
+    assert "page 1 of 1" in home.run("summary")
+    if CHROMIUM is not None:
+        assert printed_pages(home) == 1
 
 
 def _without_time(said: str) -> Any:

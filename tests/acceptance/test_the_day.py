@@ -21,6 +21,7 @@ from dyeday.track.day.progress import at_heat_min, units_on
 from dyeday.track.folding.fold import fold
 from dyeday.track.timestamp import Now
 from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
+from tests.paper.browser import CHROMIUM, page_sizes, printed_to_pdf
 
 PLAN = Path(__file__).with_name("day.toml")
 OUT = (instant("15:05"), instant("15:40"))
@@ -162,6 +163,18 @@ def test_the_log_goes_back_in_with_the_same_flags_and_page(friday: Played, tmp_p
     assert again.flags("Sat 00:06") == friday.flags("Sat 00:06")
     page = friday.run("summary")
     assert again.run("summary") == page
+
+
+def printed_pages(played: Played) -> int:
+    """Return how many sides a browser prints of the day's page."""
+    html = played.data.parent / "page.html"
+    played.run("summary", "--html", str(html))
+    return len(page_sizes(printed_to_pdf({"page": html.read_text(encoding="utf-8")})["page"]))
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="needs a browser to print with")
+def test_fridays_page_is_one_side(friday: Played) -> None:
+    assert printed_pages(friday) == 1
 
 
 def replaced(lines: Sequence[Line], time: str, *new: Line, batch: str | None = None) -> list[Line]:

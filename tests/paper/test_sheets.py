@@ -134,7 +134,7 @@ def test_totals_on_paper_are_those_of_the_log(lines: list[tuple[str, str, float]
     page = "".join(summary_pages(fold(read_plan(SHORT_DAY.read_text(encoding="utf-8")), events), "x", clock()))
     said = re.search(r"^vinegar 5 %: (\S+) mL$", page, re.MULTILINE)
     assert (float(said[1]) if said else 0.0) == pytest.approx(acid, rel=1e-5)
-    used = re.search(r"^Rosehip: (\S+) mL recorded", page, re.MULTILINE)
+    used = re.search(r"^recorded: Rosehip (\S+) mL", page, re.MULTILINE)
     assert (float(used[1]) if used else 0.0) == pytest.approx(dye, rel=1e-5, abs=1e-9)
 
 

@@ -81,7 +81,7 @@ def test_amounts_on_the_page_are_those_of_the_events() -> None:
     assert [(use.dye, use.used_ml) for use in sums.dyes] == [("Rosehip", 36.0)]
     page = "".join(summary_pages(day, "x", clock()))
     assert "vinegar 5 %: 75 mL" in page
-    assert "Rosehip: 36 mL recorded" in page
+    assert "recorded: Rosehip 36 mL" in page
 
 
 def test_a_split_batch_counts_its_past_once() -> None:
@@ -203,9 +203,9 @@ def test_heat_that_is_on_is_told_so_far_and_heat_that_is_over_is_not() -> None:
 
 def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:
     one = plain(day_of([*soaked(), *heated()]), "12:00")
-    assert "paint 10:00-10:30" in one
+    assert "paint 10:00, fix 10:30" in one
     two = plain(day_of([*soaked("05"), *heated("05")]), "12:00")
-    assert "soak 09:00-10:00, paint 1 10:00-10:30, fix 1 10:30-11:20, cool 11:20-" in two
+    assert "soak 09:00, paint 1 10:00, fix 1 10:30, cool 11:20;" in two
 
 
 def test_a_cleared_flag_is_told_with_its_own_batch_alone() -> None:
@@ -226,10 +226,25 @@ def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
     assert re.search(r"02 .*\bin tray 1", page)
 
 
-def test_a_wait_that_is_over_by_nothing_counts_as_over() -> None:
+def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() -> None:
     day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
-    for time, said in (("12:19", "1 min left"), ("12:20", "0 min over"), ("12:21", "1 min over")):
+    for time, said in (("12:19", "1 min left"), ("12:20", "ready 0 min"), ("12:21", "ready 1 min")):
         assert f"01 cool, {said}; 02 paint not begun:" in plain(day, time)
+    assert "01 fix in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
+
+
+def test_yarn_that_waits_for_heat_is_told_with_its_cover_and_how_long_it_is_safe() -> None:
+    day = day_of([*soaked("01"), at("10:30", "01", to="fix")])
+    assert "01 painted, wrapped, safe until Sun 10:30" in plain(day, "11:00")
+    bare = day_of([*soaked("01"), at("10:30", "01", to="fix"), at("10:31", "01", cover="open")])
+    assert "01 painted, open, safe until 11:" in plain(bare, "11:00")
+    assert "01 painted, open, drying out since 11:" in plain(bare, "12:00")
+
+
+def test_a_day_whose_soak_began_the_evening_before_names_the_weekday_of_that_alone() -> None:
+    lines = [{**line, "at": line["at"].replace("2026-04-18", "2026-04-17")} for line in soaked("01")[:2]]
+    page = plain(day_of([*lines, at("10:00", "01", to="paint"), at("10:30", "01", to="fix")]), "11:00")
+    assert "soak Fri 09:00, paint 10:00, fix 10:30" in page
 
 
 def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
@@ -251,9 +266,7 @@ def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:
         "      do: move one out, and heat what was on top again\n"
         "      since then: heated\n\nLEFT"
     ) in page
-    assert (
-        "\n02 Heather on Wool, 3 skeins: soak\n   soak 09:00-~; acid: 50 mL~; for: heather vest (3)\n05 Rain" in page
-    )
+    assert "\n02 Heather on Wool, 3 skeins, for heather vest (3): soak\n   soak 09:00~; acid: 50 mL~\n05 Rain" in page
     assert "\n   cleared short-soak: wet through by hand\n" in page
 
 

@@ -64,7 +64,7 @@ class Ending:
                     told = settled.lines if settled is not None else ()
                     self.acts.screen.say("the day is closed; p, then Enter, shows its page, q leaves")
                     self.acts.screen.bench_app.tell_meanwhile(
-                        "The day is closed", [*stays_lines(self.keeper.day), *told]
+                        "The day is closed", [*stays_lines(self.keeper.day, now), *told]
                     )
 
         if not on:

@@ -10,8 +10,6 @@ from dyeday.terms import ClockKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.timers.clocks import Clock
 
-HARMED = (ClockKind.HEAT, ClockKind.TANK, ClockKind.WAIT)
-"""clocks past whose time something comes to harm; a soak, a rest, a cooling or a drying may go on"""
 HARM_RANK = 2
 """what is next up to this rank is about one of them"""
 
@@ -44,7 +42,7 @@ def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> U
         return Urgency.CALM
     run = batch.open_run if batch is not None else None
     off_by_itself = clock.what is ClockKind.HEAT and run is not None and run.own_end is not None
-    return Urgency.OVER if clock.what in HARMED and not off_by_itself else Urgency.READY
+    return Urgency.OVER if clock.harms and not off_by_itself else Urgency.READY
 
 
 def of_item(item: NextUp) -> Urgency:

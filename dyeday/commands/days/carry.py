@@ -51,7 +51,7 @@ def carry(args: Namespace) -> int:
         what = "; ".join(str(problem) for problem in error.problems[:3])
         raise Refusal(f"{session} cannot be carried as it is, and {path} is not written: {what}") from None
     refuse_too_large(path, text)
-    stays, gone = what_stays(at.day), went_over(sessions(args), {session})
+    stays, gone = what_stays(at.day, at.now), went_over(sessions(args), {session})
     put_text(path, text)
     if args.json:
         answer({"plan": str(path), "from": session, "date": date.isoformat(), "batches": [no for no, _ in stays]})

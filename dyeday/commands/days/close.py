@@ -39,13 +39,13 @@ def close(args: Namespace) -> int:
     if settled.trouble:
         raise Refusal(settled.trouble)
     day = fold(at.file.plan, at.file.events)
-    stays = what_stays(day)
+    stays = what_stays(day, at.now)
     if args.json:
         left = [{"batch": b, "where": where} for b, where in stays]
         answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines)})
         return 0
     say(f"{at.file.about.id} is closed", *settled.lines)
-    say(*stays_lines(day))
+    say(*stays_lines(day, at.now))
     complain([CAUTION_OFF])
     return 0
 
@@ -69,7 +69,7 @@ def _closed_already(args: Namespace, at: Opened) -> int:
     closed = at.day.closed
     when = clock_on(closed.utc, at.day.plan.session.zone, at.now.utc) if closed is not None else ""
     if args.json:
-        left = [{"batch": batch, "where": where} for batch, where in what_stays(at.day)]
+        left = [{"batch": batch, "where": where} for batch, where in what_stays(at.day, at.now)]
         answer({"closed": at.file.about.id, "stays": left, "told": list(settled.lines), "already": True})
     else:
         say(f"{at.file.about.id} was closed already, {when}; it is in the records", *settled.lines)

@@ -7,7 +7,6 @@ from dataclasses import asdict
 
 from dyeday.commands.common import Refusal, UsageError, answer, complain, opened, record, say, sessions
 from dyeday.files.durable import StoreError
-from dyeday.paper.local_time import clock_on
 from dyeday.store import clock
 from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
@@ -15,6 +14,7 @@ from dyeday.track.events.event_text import event_text, whose
 from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import FlagResolved
 from dyeday.track.folding.fold import effective
+from dyeday.track.timestamp import clock_from
 
 WHOLE_DAY = "day"
 """stands where a batch number would, for a doubt about the whole day"""
@@ -49,7 +49,7 @@ def list_flags(args: Namespace) -> int:
 
     at = opened(args, reading=True)
     found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
-    zone, start = at.day.plan.session.zone, at.day.began(at.now)
+    zone, date = at.day.plan.session.zone, at.day.date(at.now)
     if args.json:
         answer([flag.to_json() for flag in found])
     elif not found:
@@ -57,7 +57,7 @@ def list_flags(args: Namespace) -> int:
     else:
         for flag in found:
             closed = f" [cleared: {flag.resolved.why}]" if flag.resolved else ""
-            since = clock_on(flag.since, zone, start)
+            since = clock_from(flag.since, zone, date)
             say(f"{flag.about or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
             if flag.resolved is None:
                 say(f"   do: {flag.remedy}")
@@ -107,11 +107,11 @@ def log(args: Namespace) -> int:
         for event in at.file.events:
             print(json_text(event.to_json()))  # noqa: T201
         return 0
-    zone, start = at.day.plan.session.zone, at.day.began(at.now)
+    zone, date = at.day.plan.session.zone, at.day.date(at.now)
     alive, dead = effective(at.file.events)
     order = {event.id: n for n, event in enumerate(alive)}
     rewriting = [e for e in at.file.events if e.id not in order]
     for event in sorted((*alive, *rewriting), key=lambda e: e.at):
         signs = ("late " if event.is_late else "") + ("void " if event.id in dead else "")
-        say(f"{clock_on(event.at, zone, start):9} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
+        say(f"{clock_from(event.at, zone, date):9} {whose(event)}{event_text(event, at.day)}  {signs}({event.id})")
     return 0

@@ -14,17 +14,21 @@ PAPERS = {"A4": "A4", "Letter": "letter"}
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
 _STYLE = """
-@page { size: %(paper)s; margin: 16mm 14mm 18mm;
+@page { size: %(paper)s; margin: %(margin)s;
   @bottom-left { content: %(foot)s; font: 8pt sans-serif; color: #333; }
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #333; } }
 * { box-sizing: border-box; }
 body { font: 11pt/1.35 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
   overflow-wrap: anywhere; }
-body.dense { font-size: 8.5pt; line-height: 1.2; }
-body.dense p.strong { margin-top: 0.8mm; }
-body.dense h2 { font-size: 10pt; margin: 2mm 0 0.8mm; }
-body.dense .together { margin-bottom: 0.8mm; }
+body.dense { font-size: 8.2pt; line-height: 1.17; }
+body.dense p { margin-bottom: 0.3mm; }
+body.dense p.strong { margin-top: 0.4mm; }
+body.dense h2 { font-size: 9.5pt; margin: 1.6mm 0 0.6mm; }
+body.dense .together { margin-bottom: 0.5mm; }
+body.dense .apart { margin-top: 1mm; }
+body.dense .box { width: 2.6mm; height: 2.6mm; vertical-align: -0.3mm; }
 h1 { font-size: 16pt; margin: 0 0 1mm; }
+body.dense h1 { font-size: 14pt; }
 h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
 p { margin: 0 0 0.6mm; }
 p.about { margin-bottom: 2mm; }
@@ -66,7 +70,8 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     """
     title = harmless(sheet.title)
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
-    style = _STYLE % {"paper": PAPERS[paper], "foot": _css_string(foot[:110])}
+    margin = "11mm 14mm 14mm" if sheet.dense else "16mm 14mm 18mm"
+    style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
     grid = grid_of(paper, sheet.label_size)
     if cards:

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date as Date  # noqa: N812 - a method of the day is called date
+from itertools import zip_longest
 
 from dyeday.paper.layout.event_marks import Marks
 from dyeday.paper.layout.sheet import Part, Sheet, Together, Words, tick
 from dyeday.paper.layout.sheet_text import text_pages
-from dyeday.paper.local_time import clock_on
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen, at_heat_min
+from dyeday.track.day.progress import acids_seen, at_heat_min, pass_needed_min
+from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.events.event_text import placed, reading_text, state_word
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
@@ -24,8 +25,10 @@ from dyeday.track.events.remarks import Noted
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of
-from dyeday.track.timestamp import Now, length_text
+from dyeday.track.timestamp import Now, clock_from, length_text
 
+MOST_PLAIN_PAGES = 2
+"""of text that are read without the day at a glance before them: what they hold is one page from a browser"""
 MOST_NAMED = 60
 """batches named in one line of the day at a glance"""
 
@@ -33,19 +36,21 @@ MOST_NAMED = 60
 def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
     """Return the end-of-day sheet as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
 
-    Where one page does not hold it, the first one begins with the whole day at a glance, in the same order.
+    Where it is long, it begins with the whole day at a glance, in the same order.
     """
     sums = tally(day, now)
     zone = day.plan.session.zone
-    start = day.began(now)
+    date = day.date(now)
     plan = day.plan.session
     ended = (
-        f"closed {clock_on(day.closed.utc, zone, start)}" if day.closed else f"as at {clock_on(now.utc, zone, start)}"
+        f"closed {clock_from(day.closed.utc, zone, date)}"
+        if day.closed
+        else f"as at {clock_from(now.utc, zone, date)}"
     )
-    blocks = tuple(_blocks(day, sums, now, start, reorder))
+    blocks = tuple(_blocks(day, sums, now, date, reorder))
     about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
     sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks, dense=True)
-    if len(text_pages(sheet)) == 1:
+    if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
     return replace(sheet, blocks=(Together(tuple(_glance(sums))), *blocks))
 
@@ -65,18 +70,18 @@ def _named(numbers: list[str]) -> str:
     return f", {' '.join(numbers[:MOST_NAMED])}{more}" if numbers else ""
 
 
-def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[str]) -> Iterator[Together]:
+def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str]) -> Iterator[Together]:
     marks = Marks(day)
     head = f"TO CHECK: {counted(len(sums.open_flags), 'flag')}"
     if not sums.open_flags:
         yield Together((Words("Nothing to check."),), head)
     of_day = [flag for flag in sums.open_flags if flag.batch is None]
     if of_day:
-        yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, start)), head)
+        yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, date)), head)
     for batch in day.live:
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
-            yield Together((Words(named(batch), strong=True), *_doubts(day, mine, start)), head)
+            yield Together((Words(named(batch), strong=True), *_doubts(day, mine, date)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield Together((Words("Nothing: all is done."),), stays)
@@ -91,7 +96,7 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
-        yield Together(tuple(_story(day, batch, resolved, marks, now, start)), done)
+        yield Together(tuple(_story(day, batch, resolved, marks, now, date)), done)
     settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
     if settled:
         yield Together((Words("The whole day", strong=True), *settled), done)
@@ -99,14 +104,14 @@ def _blocks(day: Day, sums: Tally, now: Now, start: datetime, reorder: Sequence[
     if reorder:
         before = () if day.closed else (Words("stock before this day's use"),)
         yield Together((*before, *(tick(line) for line in reorder)), "TO REORDER")
-    yield Together(tuple(_rates(day, now, start)), "PROMPTS AND ALARMS")
+    yield Together(tuple(_rates(day, now, date)), "PROMPTS AND ALARMS")
     zone = day.plan.session.zone
     for at, note in day.notes:
         mark = marks.of(Noted, at.utc)
-        yield Together((Words(note, lead=clock_on(at.utc, zone, start) + mark),), "NOTES")
+        yield Together((Words(note, lead=clock_from(at.utc, zone, date) + mark),), "NOTES")
     legend = marks.legend()
     if legend:
-        yield Together((Words(legend),), "MARKS")
+        yield Together((Words(legend),), apart=True)
 
 
 def _was_touched(batch: BatchRecord) -> bool:
@@ -122,48 +127,49 @@ def named(batch: BatchRecord) -> str:
     )
 
 
-def _doubts(day: Day, flags: list[Flag], start: datetime) -> Iterator[Words]:
+def _doubts(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
     zone = day.plan.session.zone
     for flag in flags:
-        yield Words(f"{flag.rule.value}: {flag.why}", 1, clock_on(flag.since, zone, start))
+        yield Words(f"{flag.rule.value}: {flag.why}", 1, clock_from(flag.since, zone, date))
         yield Words(flag.remedy, 2, "do:")
         if flag.evidence:
             yield Words(flag.evidence, 2, "since then:")
 
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
+    waiting = waiting_text(day, batch, now)
+    if waiting is not None:
+        return f"{batch.no} {waiting}"
     clock = clock_of(day, batch, now)
     where = placed(batch.unit, hangs=batch.state == State.DRY)
     left = ""
     if clock is not None and clock.left_s is not None:
-        left = (
-            f", {length_text(clock.left_s / 60)} left"
-            if clock.left_s > 0
-            else f", {length_text(-clock.left_s / 60)} over"
-        )
+        length = length_text(abs(clock.left_s) / 60)
+        left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length}"
     return f"{batch.no} {state_word(batch)}{where}{left}"
 
 
-def _story(
-    day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, start: datetime
-) -> Iterator[Words]:
+def _story(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, date: Date) -> Iterator[Words]:
     zone = day.plan.session.zone
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""
-    yield Words(f"{named(batch)}: {state_word(batch)}{outcome}{came}", strong=True)
+    whose = f", for {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}" if batch.shares else ""
+    yield Words(f"{named(batch)}{whose}: {state_word(batch)}{outcome}{came}", strong=True)
     steps = []
-    for stay in batch.stays:
+    for stay, following in zip_longest(batch.stays, batch.stays[1:]):
         word = state_word(batch, stay.state, stay.layer)
         layer = f" {stay.layer}" if len(batch.colourway.layers) > 1 and stay.state in (State.PAINT, State.FIX) else ""
-        end = f"-{clock_on(stay.until.utc, zone, start)}" if stay.until else "-"
+        # Where the next one begins is its end.
+        ends = stay.until is not None and (following is None or following.since.utc != stay.until.utc)
+        end = f"-{clock_from(stay.until.utc, zone, date)}" if ends and stay.until else ""
         mark = marks.of(Moved, stay.since.utc, batch)
-        steps.append(f"{word}{layer} {clock_on(stay.since.utc, zone, start)}{end}{mark}")
+        steps.append(f"{word}{layer} {clock_from(stay.since.utc, zone, date)}{end}{mark}")
     said = [", ".join(steps)] if steps else []
-    heats = [_run_text(batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
+    heats = [_run_text(day, batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
     if heats:
         said.append(f"heat: {', '.join(heats)}")
     readings = [
-        f"{reading_text(r.name, r.value, r.where)} {clock_on(r.at.utc, zone, start)}{marks.of_event(r.event_id)}"
+        f"{reading_text(r.name, r.value, r.where)} {clock_from(r.at.utc, zone, date)}{marks.of_event(r.event_id)}"
         for r in batch.readings
     ]
     if readings:
@@ -171,8 +177,6 @@ def _story(
     acid = [_acid_text(put, marks) for put in acids_seen(day, batch)]
     if acid:
         said.append(f"acid: {' + '.join(acid)}")
-    if batch.shares:
-        said.append(f"for: {', '.join(f'{item} ({pieces})' for item, pieces in batch.shares)}")
     if said:
         yield Words("; ".join(said), 1)
     yield from (_resolved(flag) for flag in resolved)
@@ -184,14 +188,15 @@ def _resolved(flag: Flag) -> Words:
     return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
-def _run_text(batch: BatchRecord, run: Run, now: Now) -> str:
+def _run_text(day: Day, batch: BatchRecord, run: Run, now: Now) -> str:
     heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     where = heat.how.value
     if run.unit is not None:
         # "steamer 1" says steam already.
         where = run.unit if run.unit.startswith(where) else f"{where} in {run.unit}"
+    wanted = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
     on = "" if run.end else " so far"
-    return f"{where} {at_heat_min(run, now):.0f} of {heat.minutes:g} min{on}"
+    return f"{where} {at_heat_min(run, now):.0f} of {wanted:g} min{on}"
 
 
 def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
@@ -209,30 +214,32 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
     acid = [f"{sums.acid_ml:g} mL" for _ in "x" if sums.acid_ml] + [f"{sums.acid_g:g} g" for _ in "x" if sums.acid_g]
     strength = f" {day.plan.acid.strength_pct:g} %" if day.plan.acid.strength_pct else ""
     yield Words(f"{day.plan.acid.kind.value}{strength}: {' and '.join(acid) or 'none recorded'}")
-    for use in sums.dyes:
-        yield Words(f"{use.dye}: {_dye_text(use)}")
+    recorded = [f"{use.dye} {_recorded(use)}" for use in sums.dyes if use.used_ml or use.powder_g]
+    if recorded:
+        yield Words(", ".join(recorded), lead="recorded:")
+    by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
+    if by_recipe:
+        yield Words(", ".join(by_recipe), lead="by recipe, not recorded:")
     if not sums.dyes:
         yield Words("no dye put on yet")
 
 
-def _dye_text(use: DyeUse) -> str:
-    parts = []
-    if use.used_ml:
-        parts.append(f"{use.used_ml:g} mL recorded")
-    if use.powder_g:
-        parts.append(f"{use.powder_g:g} g powder recorded")
-    if use.by_recipe_g:
-        of_which = f" ({use.by_recipe_ml:.0f} mL)" if use.by_recipe_ml else " as powder"
-        parts.append(f"{use.by_recipe_g:.2f} g{of_which} by recipe, not recorded")
-    return ", ".join(parts)
+def _recorded(use: DyeUse) -> str:
+    powder = [f"{use.powder_g:g} g powder"] if use.powder_g else []
+    return " and ".join([f"{use.used_ml:g} mL", *powder] if use.used_ml else powder)
 
 
-def _rates(day: Day, now: Now, start: datetime) -> Iterator[Words]:
+def _by_recipe(use: DyeUse) -> str:
+    return f"{use.by_recipe_g:.2f} g{f' ({use.by_recipe_ml:.0f} mL)' if use.by_recipe_ml else ' as powder'}"
+
+
+def _rates(day: Day, now: Now, date: Date) -> Iterator[Words]:
     counts = rates(day, now)
     zone = day.plan.session.zone
-    for number, word in ((counts.prompts, "prompt"), (counts.alarms, "alarm")):
-        yield Words(f"{counted(number, word)}, {number / counts.hours:.1f} an hour")
+    both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
+    said = [f"{counted(number, word)}, {number / counts.hours:.1f} an hour" for number, word in both]
     if counts.busiest_at is not None:
-        yield Words(f"busiest ten minutes from {clock_on(counts.busiest_at, zone, start)}: {counts.busiest}")
+        said.append(f"busiest ten minutes from {clock_from(counts.busiest_at, zone, date)}: {counts.busiest}")
+    yield Words("; ".join(said))
     if counts.alarms:
         yield Words(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")

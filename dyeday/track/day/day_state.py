@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date as Date  # noqa: N812 - a method is called date
 from datetime import datetime
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
@@ -17,7 +18,7 @@ from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
 from dyeday.track.entries.field_checks import text
 from dyeday.track.entries.keyed import Keyed, key
-from dyeday.track.timestamp import Now, iso, on_wall, parse_utc
+from dyeday.track.timestamp import Now, iso, local, on_wall, parse_utc
 
 LATE_S = 60.0
 """recorded this long after it happened, an event is late"""
@@ -260,6 +261,10 @@ class Day:
     def began(self, now: Now) -> datetime:
         """Return when the first thing happened, ``now`` where nothing has."""
         return self.first_at or now.utc
+
+    def date(self, now: Now) -> Date:
+        """Return the date whose times need no weekday: the first entry's, or the plan's where that is later."""
+        return max(local(self.began(now), self.plan.session.zone).date(), self.plan.session.date)
 
     @property
     def has_begun(self) -> bool:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from dyeday.plan.model import Plan
 from dyeday.terms import Cover, State
 from dyeday.track.day.batch_record import BatchRecord
-from dyeday.track.timestamp import Now, minutes
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now, clock_from, minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,3 +94,13 @@ def wait_left_min(batch: BatchRecord, wait: Wait, plan: Plan, now: Now) -> float
     """Return the minutes a wait that goes on may still last under its present cover."""
     cover = waited_by_cover(batch, wait, now)[-1][0]
     return (1.0 - _waited_share(batch, wait, plan, now)) * plan.rules.cover_min(cover)
+
+
+def waiting_text(day: Day, batch: BatchRecord, now: Now) -> str | None:
+    """Return "painted, wrapped, safe until Sat 20:25" of yarn that waits for heat, None where none does."""
+    wait = next((wait for wait in waits(batch) if wait.until is None), None)
+    if wait is None:
+        return None
+    cover, left_min = waited_by_cover(batch, wait, now)[-1][0], wait_left_min(batch, wait, day.plan, now)
+    until = clock_from(now.later(left_min * 60).utc, day.plan.session.zone, day.date(now))
+    return f"painted, {cover.value}, {'safe until' if left_min > 0 else 'drying out since'} {until}"

@@ -45,6 +45,11 @@ class Clock:
         return self.left_s is not None and self.left_s <= 0
 
     @property
+    def harms(self) -> bool:
+        """Whether more time than it has does harm; a soak, a rest, a cooling or a drying may go on."""
+        return self.what in (ClockKind.HEAT, ClockKind.TANK, ClockKind.WAIT)
+
+    @property
     def calls_hands(self) -> bool:
         """Whether it has reached its time and hands should come: what hangs to dry may hang on."""
         return self.is_due and self.what != ClockKind.DRY
