@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -14,18 +15,23 @@ from dyeday.plan.orders.typed_orders import count_of
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
-from dyeday.track.events.event_text import READING_WORDS, event_text, whose
+from dyeday.track.events.event_text import READING_WORDS, event_text, state_word, whose
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Heated, Load, Moved, Placed
 from dyeday.track.events.rewriting import Corrected, Redone, Undone
 from dyeday.track.events.session_events import OrderAdded
+from dyeday.track.folding.dependent_entries import OF_A_BATCH, dependents, keys_for
+from dyeday.track.folding.fold import current
+from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
 
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
 
 
+Change = tuple[str, Mapping[str, Any] | None, str | None]
+"""the id of an entry, the keys that were wrong, the batch it was about"""
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 """events whose unit may have been another"""
 
@@ -163,8 +169,50 @@ class Edits:
         choices = [Choice("t", "time", "its time")]
         if self._value_label(event):
             choices.append(Choice("v", "value", self._value_label(event)))
+        if event.batches and isinstance(event.body, OF_A_BATCH):
+            choices.append(Choice("b", "batch", "the batch"))
+        todo = {"time": self._time, "value": self._value, "batch": self._batch}
         ask = Choose(f"Correct: {event_text(event, self.keeper.day)}", choices)
-        self.acts.ask(ask, lambda what: self._time(event) if what == "time" else self._value(event))
+        self.acts.ask(ask, lambda what: todo[what](event))
+
+    def _batch(self, event: Event) -> None:
+        """It was another batch: what depends on the entry goes along, unless it is to go alone."""
+        day = self.keeper.day
+        event = current(day, event)
+
+        def instead_of(was: str) -> None:
+            def another(text: str) -> str:
+                found = typed_batches(day, text)[0]
+                if found.no in event.batches:
+                    raise ValueError(f"it is on record for {found.no} already")
+                return found.no
+
+            def name(text: str) -> str:
+                batch = day.batches[another(text)]
+                return f"{batch.no} {batch.colourway.name}, now {state_word(batch)}"
+
+            ask = AskText(f"{event_text(event, day)}: not {was}, but batch", understand=name)
+            self.acts.ask(ask, lambda text: along(was, another(text)))
+
+        def along(was: str, batch_no: str) -> None:
+            others = dependents(day, event, was)
+
+            def move(events: Sequence[Event]) -> None:
+                changes = [(one.id, *keys_for(one, was, batch_no)) for one in events]
+                self._because(changes)
+
+            if not others:
+                move([event])
+                return
+            told = "; ".join(event_text(other, day) for other in others)
+            choices = [Choice("1", "along", f"with what depends on it: {told}"), Choice("2", "alone", "it alone")]
+            ask = Choose(f"{event_text(event, day)} was {batch_no}", choices, return_takes=True)
+            self.acts.ask(ask, lambda what: move([event, *others] if what == "along" else [event]))
+
+        if len(event.batches) == 1:
+            instead_of(event.batches[0])
+        else:
+            pick(self.acts.ask, "Which batch was not in it", event.batches, instead_of)
 
     def _time(self, event: Event) -> None:
         zone = self.keeper.day.plan.session.zone
@@ -177,7 +225,7 @@ class Edits:
             "It happened at what time, or how many minutes ago",
             understand=lambda text: f"{local(when(text), zone):%a %H:%M}",
         )
-        self.acts.ask(ask, lambda text: self._because(event, {}, moved_to=when(text)))
+        self.acts.ask(ask, lambda text: self._because([(event.id, None, None)], moved_to=when(text)))
 
     def _value_label(self, event: Event) -> str:
         if isinstance(event.body, WITH_A_UNIT):
@@ -188,11 +236,11 @@ class Edits:
     def _value(self, event: Event) -> None:
         if isinstance(event.body, WITH_A_UNIT):
             names = self.keeper.day.plan.unit_names
-            pick(self.acts.ask, "The unit was", names, lambda unit: self._because(event, {"unit": unit}))
+            pick(self.acts.ask, "The unit was", names, lambda unit: self._because([(event.id, {"unit": unit}, None)]))
             return
         read, label = self._reader(event)
         ask = AskText(label, understand=lambda text: event_text(event.corrected(read(text)), self.keeper.day))
-        self.acts.ask(ask, lambda text: self._because(event, read(text)))
+        self.acts.ask(ask, lambda text: self._because([(event.id, read(text), None)]))
 
     def _reader(self, event: Event) -> tuple[Any, str]:
         if isinstance(event.body, Measured):
@@ -205,7 +253,7 @@ class Edits:
         kind = units.VOLUME_ML if key == "acid_ml" else units.MASS_G
         return (lambda text: {key: units.read(text, kind, low=0, high=1e6)}), "acid put in was"
 
-    def _because(self, event: Event, keys: dict[str, Any], moved_to: datetime | None = None) -> None:
+    def _because(self, changes: Sequence[Change], moved_to: datetime | None = None) -> None:
         """Ask why, then record. A correction with no key of its own moves the entry to the correction's time."""
         reasons = [
             Choice("1", "misread", "misread"),
@@ -216,6 +264,8 @@ class Edits:
         def record(why: str) -> None:
             if moved_to is not None:
                 self.keeper.minutes_ago = (self.keeper.now().utc - moved_to).total_seconds() / 60
-            self.acts.record(Draft(Corrected(corrects=event.id, why=why, keys=keys or None)))
+            self.acts.record(
+                *(Draft(Corrected(corrects=name, why=why, keys=keys or None), no) for name, keys, no in changes)
+            )
 
         self.acts.ask(Choose("Corrected because it was", reasons, return_takes=True), record)
