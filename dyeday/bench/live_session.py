@@ -6,12 +6,12 @@ saved the day goes on in memory, `trouble` says since when, and saving is tried 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dyeday.bench.input.drafts import Drafts
 from dyeday.files.durable import StoreError
+from dyeday.store.drafts import Drafts
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.session_file import SessionFile
 from dyeday.text import counted
@@ -20,7 +20,7 @@ from dyeday.track.events.recording import entry_ids, entry_of, make, spread
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
-from dyeday.track.folding.fold import fold, take, take_all
+from dyeday.track.folding.fold import fold, take, take_all, until
 from dyeday.track.timestamp import Now, elapsed_s
 
 if TYPE_CHECKING:
@@ -87,6 +87,20 @@ class Keeper:
     def now(self) -> Now:
         """Return the present moment by the clock it was given."""
         return self.clock()
+
+    def entry_at(self) -> Now:
+        """Return when the next entry happens: now, or as long ago as was said."""
+        return self.now().earlier(self.minutes_ago * 60)
+
+    def day_at_entry(self, batches: Sequence[str]) -> Day:
+        """Return the day as it stood when the next entry happens, where ``batches`` stood then as they do now."""
+        then = self.entry_at().utc
+        if not self.minutes_ago or any(
+            event.at > then and {*event.batches} & {*batches} for event in self.day.events
+        ):
+            return self.day
+        day = until(self.day, then)
+        return day if all(no in day.batches for no in batches) else self.day
 
     def take_over(self) -> bool:
         """Record from now on where the bench that was watched has gone; tell whether it just has. Never raises."""

@@ -99,7 +99,7 @@ TROUBLE = (
     "shell: dyeday mark 03 soak --at 14:05.",
     "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
     "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
-    "No sound: j tests it. dyeday sound adds a program that plays one.",
+    "No sound: j tests it, and mutes it for some minutes. dyeday sound adds a program that plays one.",
     "Power cut, closed lid: open dyeday again. It continues at the present time.",
     "Disk full, stick pulled out: the bench keeps timing and says since when entries are not on disk; it saves "
     "them as soon as it can. If you leave before, it writes them to a file that dyeday mark --from reads.",

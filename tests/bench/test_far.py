@@ -103,6 +103,26 @@ def test_a_silences_from_the_far_view(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+def test_muted_a_mark_stands_on_the_bench_and_the_far_view_until_sound_is_back(tmp_path: Path) -> None:
+    """j and a digit; nothing is put on record."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("j", "2")
+        assert "(muted until 09:15)" in bench.screen.split("\n")[0]
+        await bench.press("v")
+        assert "muted until 09:15" in bench.screen
+        await bench.on(14)
+        assert "muted until 09:15" in bench.screen
+        await bench.on(1.1)
+        assert "muted" not in bench.screen
+        await bench.press("v", "j", "1", "j", "0")
+        assert "(muted" not in bench.screen
+        assert "sound is on" in bench.screen
+        assert bench.kinds == []
+
+    drive(tmp_path, script)
+
+
 def test_after_sleep_the_far_view_stays_and_says_so_in_one_line(tmp_path: Path) -> None:
     """No page of small type covers what is due."""
 

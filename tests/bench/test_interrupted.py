@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -330,6 +331,31 @@ def test_the_next_entry_can_be_at_a_time_of_day(tmp_path: Path) -> None:
     drive(tmp_path, script, text=zoned("UTC"))
 
 
+def test_the_offer_behind_an_earlier_time_reckons_from_it(tmp_path: Path) -> None:
+    """35 min ago tray 1 was still empty and the steam had just begun; the question says when that was."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "3", "space", "enter")
+        await bench.on(15)
+        await bench.press("h")
+        await bench.on(15)
+        await bench.press("0", "1", "space", "1", "enter")
+        await bench.on(20)
+        await bench.press("0", "2", "space")
+        assert "1 tray 1 (01" in bench.screen
+        await bench.press("escape", "b")
+        await bench.type("35")
+        await bench.press("enter", "space")
+        assert "35 min ago" in bench.screen
+        assert "tray 1 (01" not in bench.screen
+        await bench.press("escape", "0", "4", "space")
+        assert "0 of 40 min of steam so far" in bench.screen
+        await bench.press("enter")
+        assert bench.session.events[-1].at == bench.clock().utc - timedelta(minutes=35)
+
+    drive(tmp_path, script, size=(100, 40))
+
+
 def test_a_shelved_alarm_is_counted_and_comes_back_by_itself(tmp_path: Path) -> None:
     """Ten minutes are ten minutes; the number shelved stands on top meanwhile."""
 
@@ -458,6 +484,33 @@ def test_an_entrys_time_is_corrected_and_its_clock_follows(tmp_path: Path) -> No
         assert bench.session.events[-1].at == bench.clock().utc
 
     drive(tmp_path, script)
+
+
+def test_an_entry_of_another_batch_is_corrected_with_what_depends_on_it_and_undo_takes_all_of_it_back(
+    tmp_path: Path,
+) -> None:
+    """l, the soak, c, b, the batch, return for all of it, the reason: seven keys for three entries."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "r", "p")
+        await bench.type("4.4")
+        await bench.press("enter", "n")
+        await bench.type("stirred")
+        await bench.press("enter", "l", "up", "up", "up", "c", "b", "0", "2")
+        assert "understood: 02 " in bench.screen
+        await bench.press("enter")
+        assert "with what depends on it: done: tie and count; pH 4.4; note: stirred" in " ".join(bench.screen.split())
+        await bench.press("enter", "2", "escape")
+        day = bench.app.keeper.day
+        assert {no: day.batches[no].state for no in ("01", "02")} == {"01": State.WAITING, "02": State.SOAK}
+        assert [reading.value for reading in day.batches["02"].readings] == [4.4]
+        await bench.press("z", "enter")
+        day = bench.app.keeper.day
+        assert {no: day.batches[no].state for no in ("01", "02")} == {"01": State.SOAK, "02": State.WAITING}
+        await bench.press("l", "pageup", "c", "b", "1", "enter")
+        assert "it is on record for 01 already" in bench.screen
+
+    drive(tmp_path, script, size=(100, 40))
 
 
 def test_after_a_split_each_part_gets_its_tag_and_the_first_is_chosen(tmp_path: Path) -> None:

@@ -325,8 +325,8 @@ def test_setup_killed_at_every_tenth_key_goes_on_where_it_was(data: Path, keys: 
 
 
 SCREENS = {
-    "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "the bell has sounded", "qy"),
-    "demo": (("demo",), "finish", "j", "the bell has sounded", "qy"),
+    "bench": (("open", str(SHORT_DAY)), "Kelp Light", "j", "mute it for 5 min", "tqy"),
+    "demo": (("demo",), "finish", "j", "mute it for 5 min", "tqy"),
     "start": ((), "No day is under way", "O", "Plan file", "\x1bq"),
     "orders": (("orders", "--into", "PLAN"), "Kelp Light", "?", "", "q"),
 }
@@ -410,7 +410,7 @@ def crash_at_a_key(driver, message):
 
 usual = KeyboardDriver.process_message
 if sys.argv[1] == "app":
-    Acts.bell = crash
+    Acts.sound = crash
     StartScreen.on_key = crash
 else:
     KeyboardDriver.process_message = crash_at_a_key

@@ -84,6 +84,18 @@ def test_an_alarm_of_heat_rings_twice() -> None:
     assert len(heard.rests) == 1
 
 
+def test_muted_nothing_sounds_and_what_still_stands_sounds_afterwards() -> None:
+    """Five minutes of silence from 11:24 on; half an hour is the most, and none ends it at once."""
+    heard = Heard()
+    heard.sounds.mute(now("11:24"), 5)
+    assert [heard.after(STEAM, now(time)) for time in ("11:25:30", "11:28:59", "11:29:03")] == [0, 0, 1]
+    heard.sounds.mute(now("11:30"), 500)
+    assert heard.sounds.muted_until(now("11:30")) == now("12:00")
+    assert heard.after(STEAM, now("11:45")) == 1
+    heard.sounds.mute(now("11:45"), 0)
+    assert heard.after(STEAM, now("11:45:30")) == 2
+
+
 def test_each_occasion_falls_back_to_the_program_of_the_one_below_it() -> None:
     """A tank sounds as an alarm does, an alarm as a prompt, until they have programs of their own."""
     assert SoundPrograms(("ding",)).of("tank") == ("ding",)

@@ -12,6 +12,9 @@ from dyeday.track.events.remarks import AlarmHandled
 if TYPE_CHECKING:
     from dyeday.bench.actions.bench_actions import Acts
 
+_MUTES = (("1", 5), ("2", 15), ("3", 30))
+_TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
+
 
 class Alarming:
     """The questions about alarms, asked and recorded through `Acts`."""
@@ -21,6 +24,26 @@ class Alarming:
 
     def acknowledge(self) -> None:
         self._alarm(AlarmIs.ACKNOWLEDGED)
+
+    def sound(self) -> None:
+        """Test the sound, or mute it: a mark stands until it is back."""
+        sounds = self.acts.screen.bench_app.sounds
+        choices = [
+            Choice("t", "test", "test it"),
+            *(Choice(key, str(n), f"mute it for {n} min") for key, n in _MUTES),
+        ]
+        choices += [Choice("0", "0", "sound again")] if sounds.muted_until(self.acts.keeper.now()) is not None else []
+
+        def act(what: str) -> None:
+            now = self.acts.keeper.now()
+            if what == "test":
+                sounds.sound(now)
+                self.acts.screen.say(_TESTED)
+                return
+            sounds.mute(now, float(what))
+            self.acts.screen.say(f"{self.acts.screen.muted_words() or 'sound is on'}; alarms show as before")
+
+        self.acts.ask(Choose("Sound", choices, return_takes=True), act)
 
     def shelve(self) -> None:
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):

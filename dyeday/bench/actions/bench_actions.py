@@ -30,7 +30,7 @@ from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
-from dyeday.paper.local_time import local
+from dyeday.paper.local_time import clock_near, local
 from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -141,22 +141,32 @@ class Acts:
 
     def _go_on(self, batches: Sequence[BatchRecord]) -> None:
         """Offer the next step of a load: of one batch, or of several that move together."""
-        first, day, now = batches[0], self.keeper.day, self.keeper.now()
+        then, day = self.keeper.entry_at(), self.keeper.day_at_entry([batch.no for batch in batches])
+        batches = [day.batches[batch.no] for batch in batches]
+        first = batches[0]
         try:
-            step = shared_step(day, batches, now)
+            step = shared_step(day, batches, then)
         except ValueError as error:
             self.screen.say(str(error), wrong=True)
             return
         if step is None:
             self.screen.say(f"{first.no} is {state_word(first)}: there is no next step; m moves it to another state")
             return
-        offer = offer_for(day, batches, step, now)
+        offer = offer_for(day, batches, step, then)
 
         def taken(answer: Taken) -> None:
             look = Reads(self).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
             self.record(*drafts_for(offer, answer), then=look)
 
-        self.ask(GoOn(offer), taken)
+        self.ask(GoOn(offer, self._earlier()), taken)
+
+    def _earlier(self) -> str:
+        """Return when the next entry happens, where that is not now."""
+        ago_min, zone = self.keeper.minutes_ago, self.keeper.day.plan.session.zone
+        if not ago_min:
+            return ""
+        at = clock_near(self.keeper.entry_at().utc, zone, self.keeper.now().utc)
+        return f"at {at}, {whole_min(ago_min * 60)} min ago"
 
     def move(self) -> None:
         batches = self.load()
@@ -310,7 +320,9 @@ class Acts:
         Wishes(self).instead()
 
     def far(self) -> None:
-        self.screen.app.push_screen(FarScreen(self.keeper, self.screen.next_items, self.screen.silence))
+        self.screen.app.push_screen(
+            FarScreen(self.keeper, self.screen.next_items, self.screen.silence, self.screen.muted_words)
+        )
 
     def watch(self) -> None:
         from dyeday.bench.actions.watch_actions import Watching
@@ -323,11 +335,8 @@ class Acts:
     def other_look(self) -> None:
         self.screen.bench_app.other_look()
 
-    def bell(self) -> None:
-        self.screen.bench_app.sounds.sound(self.keeper.now())
-        self.screen.say(
-            "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
-        )
+    def sound(self) -> None:
+        Alarming(self).sound()
 
     def edit(self) -> None:
         batch = self.batch()

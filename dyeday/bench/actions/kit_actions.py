@@ -53,7 +53,7 @@ class Kitting:
         def put(text: str) -> None:
             self.acts.record(acid_draft(day, batch, read_acid(day, text), unit))
 
-        missing = acid_missing(day, batch, self.keeper.now())
+        missing = acid_missing(day, batch, self.keeper.entry_at())
         # Told, not filled in: what is typed would go behind it.
         label += f"; the recipe needs another {missing}" if missing else ""
         self.acts.ask(AskText(label, understand=understood), put)

@@ -58,7 +58,7 @@ KEYS = (
     Key("W", "watch", "page for phones", "What is next, on a page for phones and tablets."),
     Key("g", "lock_keys", "key lock", "Lock the keys; a typed word unlocks them."),
     Key("t", "other_look", "bright/dark", "Switch between dark and bright."),
-    Key("j", "bell", "bell", "Test the sound."),
+    Key("j", "sound", "sound", "Test the sound, or mute it for some minutes."),
     Key("p", "page", "sheets", "Show, print or save a sheet."),
     Key("c", "cautions", "cautions", "The cautions, all together."),
     Key("x", "close_day", "close day", "Close the day, once every heat is off.", True),

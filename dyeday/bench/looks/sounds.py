@@ -20,6 +20,8 @@ RINGS = {"prompt": 1, "alarm": 2, "tank": 3}
 """how often the bell rings for each occasion; a steamer or a pot that runs dry asks for the quickest feet"""
 RING_S = 0.4
 """between two rings of a pattern: terminals take bells that follow at once for one"""
+MOST_MUTED_MIN = 30.0
+"""Sound comes back by itself: somebody who mutes it for a call will not think of it afterwards."""
 LISTEN_S = 3.0
 """what comes due by time alone is looked for this often"""
 
@@ -51,12 +53,26 @@ class Sounds:
         self._unusable: set[tuple[str, ...]] = set()
         self.running: subprocess.Popen[bytes] | None = None
         self.began = now
+        self.muted: tuple[Now, float] | None = None
+        """since when, and for how many minutes"""
         self._listened: tuple[Day, Now] | None = None
+
+    def mute(self, now: Now, minutes: float) -> None:
+        """Be silent for some minutes, half an hour at most; none ends it. What is due then sounds afterwards."""
+        self.muted = (now, min(minutes, MOST_MUTED_MIN)) if minutes > 0 else None
+
+    def muted_until(self, now: Now) -> Now | None:
+        """Return until when nothing sounds; None where it does."""
+        if self.muted is None:
+            return None
+        left_s = self.muted[1] * 60 - elapsed_s(self.muted[0], now)
+        return now.later(left_s) if left_s > 0 else None
 
     def listen(self, day: Day, now: Now) -> bool:
         """Sound once for all that came due since the last call, and for alarms as often as they sound.
 
-        Prompts of one minute are one sound; drying prompts nobody. Returns whether anything sounded.
+        Prompts of one minute are one sound; drying prompts nobody. Nothing while muted: alarms that
+        still stand then sound afterwards. Returns whether anything sounded.
         """
         before = self._listened
         if before is not None and before[0] is day and 0 <= elapsed_s(before[1], now) < LISTEN_S:
@@ -69,6 +85,8 @@ class Sounds:
         if coming - self.heard:
             self.minute = minute
         self.heard |= coming
+        if self.muted_until(now) is not None:
+            return False
         for alarm in standing(day, now):
             owed = (len(alarm.shelved), alarm.sounds(now.utc, day.plan.rules.re_alarm))
             # A silent one keeps what it had: struck and unstruck in turn it must not sound at each.

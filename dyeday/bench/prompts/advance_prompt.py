@@ -29,9 +29,11 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
     AUTO_FOCUS = ""
     BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
-    def __init__(self, offer: Offer) -> None:
+    def __init__(self, offer: Offer, earlier: str = "") -> None:
         super().__init__()
         self.offer = offer
+        self.earlier = earlier
+        """when it happened, where that is not now"""
         self.typed_amount: str | None = None
         """an amount typed instead of the one that goes with the unit and its water"""
         self.is_tank_filled = False
@@ -61,7 +63,8 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
 
     def compose(self) -> ComposeResult:
         with Strip():
-            yield Static(Text(harmless(self.offer.title), style="bold"))
+            title = f"{self.offer.title} {self.earlier}".rstrip()
+            yield Static(Text(harmless(title), style="bold"))
             yield Static(id="go-on-lines")
             yield Static(id="go-on-offer")
             yield Field(id="go-on-amount", classes="hidden", select_on_focus=True)

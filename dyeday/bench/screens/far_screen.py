@@ -26,12 +26,22 @@ class FarScreen(TypedAhead, Screen[None]):
 
     BINDINGS = [("v,escape,q", "back", "back"), ("a", "silence", "silence"), ("g", "app.lock_keys", "key lock")]  # noqa: RUF012
 
-    def __init__(self, keeper: Keeper, items: Callable[[], Sequence[NextUp]], silence: Callable[[], None]) -> None:
-        """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm."""
+    def __init__(
+        self,
+        keeper: Keeper,
+        items: Callable[[], Sequence[NextUp]],
+        silence: Callable[[], None],
+        muted_words: Callable[[], str],
+    ) -> None:
+        """``items`` gives the bench's next lines as they are now; ``silence`` acknowledges an alarm.
+
+        ``muted_words`` tells until when nothing sounds.
+        """
         super().__init__()
         self.keeper = keeper
         self.items = items
         self.silence = silence
+        self.muted_words = muted_words
         self.board = Board(id="far")
         self._looked: tuple[Day, Now] | None = None
         self._things: list[Wanted] = []
@@ -70,7 +80,7 @@ class FarScreen(TypedAhead, Screen[None]):
             screen_mm=height_mm,
             unsaved=unsaved,
             silences=any(thing.unacknowledged for thing in self._things) and not self.keeper.watching,
-            note=self.note,
+            note="; ".join(filter(None, (self.note, self.muted_words()))),
         )
         self.board.show([Line(line, self.look.ground) for line in text.split("\n")[:rows]], self.look.ink)
 

@@ -45,7 +45,7 @@ class HelpScreen(Reader):
 GROUPS = (
     ("Put right", ("undo", "redo", "log", "back_date", "edit", "move")),
     ("Look", ("flags", "all_flags", "ahead", "far", "watch", "page", "cautions", "other_look", "palette", "help")),
-    ("Alarms", ("acknowledge", "shelve", "bell")),
+    ("Alarms", ("acknowledge", "shelve", "sound")),
     ("Leave", ("close_day", "leave", "lock_keys", "app.suspend_process")),
 )
 """titles, and the actions under them; every other one is of every day"""

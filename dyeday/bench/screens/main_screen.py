@@ -23,7 +23,7 @@ from dyeday.bench.view.bench_lines import unsaved_words
 from dyeday.bench.view.bench_view import Picture
 from dyeday.bench.view.view_cache import MOST_NEXT, Kept
 from dyeday.bench.widgets.board import Board, Line
-from dyeday.paper.local_time import local
+from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import ClockKind, State
 from dyeday.text import harmless
 from dyeday.track.timers.clocks import clock_of
@@ -163,9 +163,16 @@ class BenchScreen(TypedAhead, Screen[None]):
             "CLOSED": shown.closed,
             "watching only": self.keeper.watching,
             "page on": self.bench_app.elsewhere.page is not None,
+            self.muted_words(): bool(self.muted_words()),
             f"entry {whole_min(ago_min * 60)} min ago": bool(ago_min),
         }
         return [said for said, holds in notes.items() if holds]
+
+    def muted_words(self) -> str:
+        """Return until when nothing sounds, nothing where it does."""
+        now = self.keeper.now()
+        until = self.bench_app.sounds.muted_until(now)
+        return f"muted until {clock_near(until.utc, self.keeper.day.plan.session.zone, now.utc)}" if until else ""
 
     def _nothing_words(self) -> str:
         """Return what is said where nothing is left for hands; how to end the day where all of it only dries."""

@@ -54,8 +54,10 @@ def catch_up(data: Path, tell: Callable[[str], None]) -> None:
 
 
 def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
-    names = ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
-    if not any(os.path.lexists(data / name) for name in names):
+    if not any(
+        os.path.lexists(data / name)
+        for name in ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
+    ):
         return {}, []  # nothing was kept yet
     from dyeday.store.records.database import Records
 
