@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.text import Text
 from textual import events
 from textual.message import Message
 
 from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
 from dyeday.files.rescue import keep_crash
 from tests.fakes import ROOT
@@ -95,6 +97,9 @@ class Crashing(PlainApp[None]):
             self.call_later(self.panic, "kelp in the input thread")
         if self.where == "nowhere":
             self.exit()
+        if self.where == "late":
+            self.exit()
+            self.push_screen(Reader("Kelp", Text("of a key before the one that left")))
 
     def _crash(self) -> None:
         raise KeyError("kelp")
@@ -119,8 +124,10 @@ def test_a_crash_anywhere_ends_the_screen_and_is_told_with_its_details_and_not_o
     assert "kelp" not in out + err
 
 
-def test_a_screen_that_was_left_has_no_crash() -> None:
-    assert Crashing("nowhere").show() == ""
+@pytest.mark.parametrize("where", ["nowhere", "late"])
+def test_a_screen_that_was_left_has_no_crash(where: str) -> None:
+    """Nor has one that opens another while it is left: that one is closed before it has what it is made of."""
+    assert Crashing(where).show() == ""
 
 
 def test_the_details_of_the_latest_crash_are_kept_for_their_owner(

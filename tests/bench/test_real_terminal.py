@@ -179,6 +179,42 @@ def test_a_bench_that_is_told_to_go_on_takes_keys_and_can_be_left(data: Path, st
     assert bench.child.exitstatus == 0
 
 
+STOPPING = """
+import os, signal, sys
+from dyeday.cli import main
+from dyeday.store import storage
+
+def replace_after_ctrl_z(*args):
+    if signal.getsignal(signal.SIGTSTP) != signal.SIG_DFL:
+        os.kill(os.getpid(), signal.SIGTSTP)
+    usual(*args)
+
+usual, storage.replace_file = storage.replace_file, replace_after_ctrl_z
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+def test_a_bench_stopped_in_the_midst_of_an_entry_stops_behind_it_and_holds_no_lock(data: Path) -> None:
+    """SIGTSTP while the file is written: the entry is on the disk, and another shell need not wait for `fg`."""
+    bench = Terminal(data, "open", str(SHORT_DAY), command=(sys.executable, "-c", STOPPING))
+    bench.until(lambda text: "Kelp Light" in text)
+    bench.press("m1")
+    ps = ["ps", "-o", "stat=", "-p", str(bench.child.pid)]
+    until = time.monotonic() + LONGEST_S
+    while not subprocess.run(ps, capture_output=True, text=True).stdout.startswith("T"):
+        assert time.monotonic() < until
+        bench.shown(0.1)
+    Sessions(data).open(Sessions(data).ids()[0]).add(
+        [make(Moved(to=State.SOAK), clock.now(), clock.new_id, batch="02")]
+    )
+    bench.child.kill(signal.SIGCONT)
+    bench.until(lambda text: "recorded: 01 to soak" in text)
+    bench.child.kill(signal.SIGTERM)
+    bench.rest()
+    assert bench.child.exitstatus == 0
+    assert [event.batch for event in Sessions(data).open("2026-03-14-1").events] == ["01", "02"]
+
+
 def test_a_window_of_one_column_or_two_costs_nothing(data: Path) -> None:
     """A page that is scrolled settles at once, and all is there again when the window is."""
     for key in ("?", "f", "m"):

@@ -200,6 +200,9 @@ def typed_at(folder: Path, long: bool) -> Outcome:
         if gone or not fine or b"Traceback" in typist.said:
             lost += 1
             print(f"seed {seed} {words}: ended {status}, gone {gone}: {typist.said[-2000:]!r}", file=sys.stderr)
+            for crash in (folder / "data" / "home").rglob("crash.txt"):
+                print(crash.read_text(encoding="utf-8"), file=sys.stderr)
+                crash.unlink()
         before = now
     entries = sum(map(len, before.values()))
     assert entries or not long

@@ -78,6 +78,12 @@ class KeyboardDriver(LinuxDriver):
                 for number in (signal.SIGTSTP, signal.SIGCONT, signal.SIGWINCH):
                     signal.signal(number, signal.SIG_DFL)
 
+    def _sigtstp_application(self, *args: object) -> None:
+        """Stop from within the loop: in the midst of an entry its lock would be held until `fg`."""
+        stop = super()._sigtstp_application
+        with contextlib.suppress(RuntimeError):  # the loop has ended
+            self._loop.call_soon_threadsafe(stop)
+
     def _sigcont_application(self, *args: object) -> None:
         """Go on after a stop that could not be seen coming (SIGSTOP), or that never was, unless the app has ended."""
         if self._must_signal_resume:

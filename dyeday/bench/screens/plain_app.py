@@ -15,8 +15,9 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from rich.console import Console
+from rich.console import Console, RenderableType
 from textual.app import App
+from textual.css.query import NoMatches
 from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.theme import Theme
@@ -55,6 +56,8 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         """set once the terminal's window was closed: nothing can be shown any more"""
         self.asked_to_end = threading.Event()
         """set by a signal that came before there was a loop to leave"""
+        self.is_leaving = False
+        """whether `exit` was asked for: what opens then is closed before it has what it is made of"""
         self.error_console = Console(file=self.faults, width=118, markup=False, highlight=False)
 
     def get_driver_class(self) -> type[Driver]:
@@ -90,6 +93,16 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
             threading.excepthook = usual
         details = self.faults.getvalue()
         return details or (f"Textual ended with {self.return_code}\n" if self.return_code else "")
+
+    def exit(self, result: T | None = None, return_code: int = 0, message: RenderableType | None = None) -> None:
+        """Leave, as Textual does, with ``result``."""
+        self.is_leaving = True
+        super().exit(result, return_code, message)
+
+    def _handle_exception(self, error: Exception) -> None:
+        # A key before the one that left may open a screen that finds nothing of itself: no crash, nobody sees it.
+        if not (self.is_leaving and isinstance(error, NoMatches)):
+            super()._handle_exception(error)
 
     def _thread_crashed(self, crash: threading.ExceptHookArgs) -> None:
         if isinstance(crash.exc_value, OSError) and crash.exc_value.errno == errno.EIO:
