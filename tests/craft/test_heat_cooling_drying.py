@@ -28,6 +28,15 @@ def test_a_tank_lasts_as_long_as_its_water() -> None:
     assert heat.tank_lasts_min(2, 1500) == pytest.approx(2 / 2.393 * 60, rel=0.001)
 
 
+def test_a_unit_of_the_heat_of_evaporation_boils_away_a_gram_a_second() -> None:
+    # IAPWS-IF97 at 100 °C: 2256.5 kJ/kg.
+    assert heat.evaporation_kg_h(2256.5) == pytest.approx(3.6, rel=1e-4)
+
+
+def test_a_litre_warms_up_as_a_kilogram_of_water_does() -> None:
+    assert heat.warm_up_min(1000, 1) == pytest.approx(heat.water_kj_per_kg(15, 100) / 60, rel=1e-6)
+
+
 @pytest.mark.parametrize(("from_c", "to_c"), [(60.0, 20.0), (-5.0, 50.0), (20.0, 120.0)])
 def test_heating_that_cannot_be_is_refused(from_c: float, to_c: float) -> None:
     with pytest.raises(RefusedError):
@@ -111,7 +120,7 @@ def test_the_wet_bulb_is_that_of_humid_air_tables(air_c: float, humidity_pct: fl
     [(0, 99.97), (500, 98.31), (1000, 96.65), (1500, 94.98), (2000, 93.32), (3000, 89.98)],
 )
 def test_water_boils_cooler_higher_up(altitude_m: float, boils_c: float) -> None:
-    assert heat.boils_c(altitude_m) == pytest.approx(boils_c, abs=0.06)
+    assert heat.boils_c(altitude_m) == pytest.approx(boils_c, abs=0.06 if altitude_m else 0.03)
 
 
 def test_cold_air_dries_slower_but_not_eight_times_slower() -> None:
@@ -135,8 +144,8 @@ def test_dry_wool_is_heavier_in_damp_air_and_weighs_its_label_in_standard_air() 
 
 @pytest.mark.parametrize(
     ("humidity_pct", "share"),
-    # Merino by ASHRAE Fundamentals, from memory: 4.7 % at 10 % humidity, 10.8 at 40, 12.8 at 50, 19.9 at 80.
-    [(0, 0.0), (10, 0.293), (25, 0.495), (40, 0.673), (45, 0.735), (50, 0.798), (80, 1.240), (100, 2.056)],
+    # Merino by ASHRAE Fundamentals, from memory: 4.7 % at 10 %, 10.8 at 40, 12.8 at 50, 14.9 at 60, 19.9 at 80.
+    [(0, 0), (10, 0.293), (25, 0.495), (40, 0.673), (45, 0.735), (50, 0.798), (60, 0.928), (80, 1.24), (100, 2.056)],
 )
 def test_the_regain_follows_merinos_curve(humidity_pct: float, share: float) -> None:
     assert drying.regain_in_air_pct(14, humidity_pct) == pytest.approx(14 * share, rel=0.003)

@@ -28,7 +28,7 @@ from tests.mutants.placing import Placed, placed
 
 ROOT = Path(__file__).resolve().parents[2]
 
-MOST_S = 60.0
+MOST_S = 25.0
 """Tests of one change, at most, by the time they took: the farthest and longest are left out."""
 SLACK_S = 10.0
 """A test that takes so much longer than before, five times its time beside, hangs."""

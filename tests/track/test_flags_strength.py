@@ -401,9 +401,12 @@ def test_paint_with_its_own_acid_is_held_to_its_liquor_and_not_to_the_steamers_t
 
 
 def test_acid_put_in_after_the_reading_asks_for_another_reading_rather_than_more_acid() -> None:
-    """pH 6.1, then 30 mL: what it is now nobody knows."""
+    """pH 6.1, then 30 mL in the tray or for the batch, told once: what it is now has to be read."""
     more = at("09:52", "01", event="acid put in", acid_ml=30, unit="tray 1")
     (flag,) = flags(soak(ph("09:50", 6.1), more, acid_ml=10), WEAK, "20:00", plan=HARD)
+    assert flag.remedy == "read the pH again: 30 mL of acid went in after that reading"
+    for_batch = at("09:52", "01", event="acid put in", acid_ml=30)
+    (flag,) = flags(soak(ph("09:50", 6.1), for_batch, acid_ml=10), WEAK, "20:00", plan=HARD)
     assert flag.remedy == "read the pH again: 30 mL of acid went in after that reading"
 
 

@@ -12,6 +12,7 @@ from math import exp
 
 from dyeday.craft.errors import RefusedError, between, not_negative, positive
 from dyeday.craft.yarn import fibres
+from dyeday.craft.yarn.heat_into_yarn import latent_kj_per_kg
 
 AIR_KPA = 101.325
 """Standard atmosphere (ISO 2533)."""
@@ -144,19 +145,24 @@ def _depression_c(air_c: float, humidity_pct: float) -> float:
 
 
 def _over_water(air_c: float, bulb_c: float) -> float:
-    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb; ASHRAE, from memory."""
-    held = (2501 - 2.326 * bulb_c) * _mixing_ratio(saturation_kpa(bulb_c)) - 1.006 * (air_c - bulb_c)
-    return held / (2501 + 1.86 * air_c - 4.186 * bulb_c)
+    """Vapour, kg per kg of dry air, that air holds when water in it comes to this wet bulb."""
+    return _held(air_c - bulb_c, latent_kj_per_kg(bulb_c), saturation_kpa(bulb_c))
 
 
 def _over_ice(air_c: float, bulb_c: float) -> float:
-    """The same where the surface is frozen (ASHRAE, from memory).
+    """The same where the surface is frozen: heat of sublimation 2830 − 0.24 T kJ/kg (ASHRAE, from memory).
 
     Pressure over ice 0.61115 exp(22.452 T / (T + 272.55)), Sonntag 1990, from memory.
     """
-    ice_kpa = 0.61115 * exp(22.452 * bulb_c / (272.55 + bulb_c))
-    held = (2830 - 0.24 * bulb_c) * _mixing_ratio(ice_kpa) - 1.006 * (air_c - bulb_c)
-    return held / (2830 + 1.86 * air_c - 2.1 * bulb_c)
+    return _held(air_c - bulb_c, 2830 - 0.24 * bulb_c, 0.61115 * exp(22.452 * bulb_c / (272.55 + bulb_c)))
+
+
+def _held(depression_c: float, latent_kj: float, vapour_kpa: float) -> float:
+    """What the wet surface gives off takes its heat from the air: 1.006 kJ/kg K dry, 1.86 its vapour (ASHRAE, from
+    memory).
+    """
+    given = latent_kj * _mixing_ratio(vapour_kpa) - 1.006 * depression_c
+    return given / (latent_kj + 1.86 * depression_c)
 
 
 def _mixing_ratio(vapour_kpa: float) -> float:
