@@ -80,7 +80,7 @@ async def _shoot(name: str, size: tuple[int, int], look: Look, keys: tuple[str, 
             os.environ["NO_COLOR"] = "1"
         app = BenchApp(Keeper(session, clock, Ids()), Ring(), key_time=FakeHand())
         os.environ.pop("NO_COLOR", None)
-        app.found = forecast(app.keeper.day, clock(), evaluations=200)
+        app.outlook.found = forecast(app.keeper.day, clock(), evaluations=200)
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             if look is not app.look:

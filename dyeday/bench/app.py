@@ -9,6 +9,7 @@ from textual import events
 from textual.screen import Screen
 
 from dyeday.bench.forecast_worker import Outlook, WhatIf
+from dyeday.bench.host import BenchHost
 from dyeday.bench.input.bench_keys import COMMAND_KEYS, HARMLESS_KEYS, RECORDING_KEYS, UNSHIFTED_DIGITS
 from dyeday.bench.input.idle_gate import Quiet
 from dyeday.bench.input.key_forwarding import TypedAhead
@@ -16,8 +17,7 @@ from dyeday.bench.input.key_lock import KeyWatch, Verdict
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.looks.themes import look_of
-from dyeday.bench.screens.main_screen import BenchScreen
-from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.main_screen import BenchScreen
 from dyeday.bench.watch_link import Elsewhere, OpenPage
 from dyeday.files.settings import SoundPrograms
 from dyeday.text import counted
@@ -28,7 +28,7 @@ from dyeday.track.events.session_events import ClockStepped, KeyLockOff, KeyLock
 from dyeday.track.timestamp import STEP_S, Now, elapsed_s, whole_min
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast, Foresee
+    from dyeday.ahead.foreseen_steps import Foresee
     from dyeday.bench.screens.key_lock_screen import KeyLockStrip
 
 TICK_S, BLINK_S = 1.0, 0.25
@@ -45,7 +45,7 @@ LEISURE_S = 0.3
 """after the first frame, before what the keys will need is loaded"""
 
 
-class BenchApp(PlainApp[None], inherit_bindings=False):
+class BenchApp(BenchHost, inherit_bindings=False):
     """The bench on one session. ``ring`` sounds once, ``key_time`` tells when a key came; tests give their own."""
 
     def __init__(
@@ -78,17 +78,12 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         self.after_start = after_start
         self.quiet = quiet or Quiet()
         self.is_demo = is_demo
-        """whether the day is thrown away when the bench is left"""
-        self.found: Forecast | None = None
-        """the latest forecast"""
-        self.outlook = Outlook(self, foresee, what_if)
+        self.outlook = Outlook(self, keeper, self.bench, foresee, what_if)
         self.elsewhere = Elsewhere(open_page)
-        """the page for phones, while it is on"""
         self.types_digits = True
         """whether the row of digits types them unshifted, as the last one came"""
         self.blinking = False
         self.lit = True
-        """whether the one mark that blinks shows just now"""
 
     def on_mount(self) -> None:
         self.push_screen(self.bench)
@@ -122,7 +117,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
             self.bench.say(self.sounds.failed, wrong=True)
             self.sounds.failed = ""
         self.bench.paint()
-        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.found):
+        if failed := self.elsewhere.tick(self.keeper, now, self.bench.next_items(), self.outlook.found):
             self.bench.say(failed, wrong=True)
         self._blink_if_wanted()
         for screen in self.screen_stack:
@@ -143,7 +138,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
         stepped = (now.utc - before.utc).total_seconds() - passed
         same_boot = before.boot_id is not None and before.boot_id == now.boot_id
         if same_boot and abs(stepped) > STEP_S and not self.keeper.watching:
-            self.bench.acts.record(Draft(ClockStepped(seconds=round(stepped, 1))))
+            self.bench.recorder.record(Draft(ClockStepped(seconds=round(stepped, 1))))
             self.bench.say(f"the clock was set by {stepped / 60:+.0f} min; the timers go by true time")
         if passed > ASLEEP_S:
             self.last_key = now
@@ -261,7 +256,6 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     @property
     def a_silences(self) -> bool:
-        """Whether the key that silences an alarm does so on the screen that is seen."""
         return self.screen is self.bench or (isinstance(self.screen, TypedAhead) and not self.screen.means_a)
 
     def _back_after_a_while(self) -> bool:
@@ -303,7 +297,7 @@ class BenchApp(PlainApp[None], inherit_bindings=False):
 
     def _record(self, body: Body) -> None:
         if not self.keeper.watching:
-            self.bench.acts.record(Draft(body))
+            self.bench.recorder.record(Draft(body))
 
     def action_lock_keys(self) -> None:
         self.lock()

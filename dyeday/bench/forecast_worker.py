@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Protocol
+
+from textual.app import App
 
 from dyeday.ahead.foreseen_steps import Foresee
-from dyeday.bench.live_session import Draft
+from dyeday.bench.live_session import Draft, Keeper
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen
 from dyeday.track.timestamp import Now
@@ -14,7 +16,6 @@ from dyeday.track.timestamp import Now
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
     from dyeday.ahead.what_if import Gain
-    from dyeday.bench.app import BenchApp
 
 FAILED = "Forecast failed. Entries are saved, timers go on; your next entry retries it."
 """said until a forecast succeeds; the minute alone would fail again the same way"""
@@ -23,11 +24,29 @@ WhatIf = Callable[[Day, Now, "Forecast", Callable[[], bool]], "Iterator[Gain]"]
 """works out what changes would bring, as long as the last argument says it is wanted"""
 
 
-class Outlook:
-    """Asks ``foresee`` for the app's forecast. ``forecasts`` counts how often it was asked."""
+class Board(Protocol):
+    """The screen that shows the forecast, and a message with whether it is about something wrong."""
 
-    def __init__(self, app: BenchApp, foresee: Foresee | None, what_if: WhatIf | None) -> None:
+    said: tuple[str, bool]
+
+    def say(self, text: str, *, wrong: bool = False) -> None:
+        """Show a message."""
+
+    def paint(self) -> None:
+        """Show the day as it is now."""
+
+
+class Outlook:
+    """Asks ``foresee`` for the day's forecast in ``app``'s threads. ``forecasts`` counts how often it was asked."""
+
+    def __init__(
+        self, app: App[Any], keeper: Keeper, board: Board, foresee: Foresee | None, what_if: WhatIf | None
+    ) -> None:
         self.app = app
+        self.keeper = keeper
+        self.board = board
+        self.found: Forecast | None = None
+        """the latest forecast"""
         self.foresee = foresee
         self.what_if = what_if
         self.forecasts = 0
@@ -39,11 +58,11 @@ class Outlook:
     @property
     def has_failed(self) -> bool:
         """Whether the forecast of the day as it stands failed."""
-        return self._failed is self.app.keeper.day
+        return self._failed is self.keeper.day
 
     def look(self, now: Now) -> None:
         """Have the day forecast anew where an event or a minute has passed since; one at a time."""
-        day, minute = self.app.keeper.day, int(now.utc.timestamp() // 60)
+        day, minute = self.keeper.day, int(now.utc.timestamp() // 60)
         before = self._asked
         if self.has_failed:
             return
@@ -58,7 +77,7 @@ class Outlook:
     def _forecast(self, day: Day, now: Now) -> None:
         assert self.foresee is not None  # noqa: S101 - asked by its caller
         try:
-            found = self.foresee(day, now, self.app.found)
+            found = self.foresee(day, now, self.found)
         except Exception:  # whatever went wrong in it, the bench goes on and says so
             self.app.call_from_thread(self._fail, day)
             return
@@ -67,25 +86,25 @@ class Outlook:
     def _fail(self, day: Day) -> None:
         """Say that the forecast of ``day`` failed, and show no older one as if it were of now."""
         self._failed = day
-        self.app.found = None
-        self.app.bench.say(FAILED, wrong=True)
-        self.app.bench.paint()
+        self.found = None
+        self.board.say(FAILED, wrong=True)
+        self.board.paint()
 
     def _found(self, found: Forecast) -> None:
         self._failed = None
-        if self.app.bench.said[0] == FAILED:
-            self.app.bench.say("")
-        self.app.found = found
+        if self.board.said[0] == FAILED:
+            self.board.say("")
+        self.found = found
         self._keep_on_record(found)
-        if found.changed and not self.app.bench.said[1]:
-            self.app.bench.say(found.changed)
-        self.app.bench.paint()
+        if found.changed and not self.board.said[1]:
+            self.board.say(found.changed)
+        self.board.paint()
 
     def _keep_on_record(self, found: Forecast) -> None:
         """Put the forecast on record once an hour of a day under way, so that it can be seen how it was kept."""
         from dyeday.ahead.accuracy import worth_recording
 
-        keeper = self.app.keeper
+        keeper = self.keeper
         if not worth_recording(keeper.day, found) or keeper.watching or keeper.trouble:
             return
         is_of_this = self._asked is not None and self._asked[0] is keeper.day

@@ -15,7 +15,7 @@ from dyeday.ahead.forecast import Forecast, forecast
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.app import BenchApp
 from dyeday.bench.live_session import Keeper
-from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
 from dyeday.track.day.day_state import Day

@@ -242,7 +242,7 @@ def test_the_far_view_and_the_next_lines_of_the_bench_are_the_same_things_in_the
             things = wanted(bench.app.keeper.day, bench.clock(), bench.app.bench.next_items())
             assert [w.about for w in things][: len(items)] == [item.about for item in items]
             assert [w.urgency for w in things][: len(items)] == [of_item(item) for item in items]
-            bench.app.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
+            bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
             bench.app.bench.paint()
         assert any(w.left_s is None for w in things)
 

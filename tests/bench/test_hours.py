@@ -40,7 +40,7 @@ def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:
 def test_the_stop_is_changed_once_what_it_brings_was_shown(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         for _ in range(200):
-            if bench.app.found is not None:
+            if bench.app.outlook.found is not None:
                 break
             await asyncio.sleep(0.05)
             await bench.on(0)

@@ -14,7 +14,7 @@ from rich.text import Text
 from textual import events
 from textual.message import Message
 
-from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
 from dyeday.files.rescue import keep_crash
@@ -80,7 +80,7 @@ def test_every_screen_reads_the_keyboard_that_way() -> None:
 class Crashing(PlainApp[None]):
     """An app that crashes at its start."""
 
-    CSS_PATH = ROOT / "dyeday" / "bench" / "screens" / "bench.tcss"
+    CSS_PATH = ROOT / "dyeday" / "bench" / "bench.tcss"
 
     def __init__(self, where: str) -> None:
         super().__init__()

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from dyeday.bench.input.bench_keys import ACTIONS
+from dyeday.bench.input.bench_keys import DONE_BY, Do
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
 from dyeday.track.folding.fold import fold
@@ -106,7 +106,7 @@ def test_back_from_the_shell_what_came_due_meanwhile_is_shown(tmp_path: Path) ->
 
     async def script(bench: Bench) -> None:
         await bench.press("0", "4", "m", "3", "space", "enter")
-        assert ACTIONS["ctrl+z"] == "app.suspend_process"
+        assert DONE_BY["ctrl+z"] is Do.SUSPEND
         rung = bench.ring.times
         bench.clock.on(60)
         bench.app.app_resume_signal.publish(bench.app)

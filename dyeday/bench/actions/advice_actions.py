@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from dyeday.ahead.advising.advice import advised_steps, ready_at
 from dyeday.ahead.advising.reasons import do_text
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.paper.local_time import clock_near
 from dyeday.terms import AdviceIs, StepKind
 from dyeday.track.events.remarks import USUAL_NOT_NOW_MIN, AdviceWished, ChoreFinished
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-
 
 class Wishes:
-    """The questions of advice, recorded through `Acts`."""
+    """The questions of advice, recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
         self.screen = acts.screen
 
     def not_now(self) -> None:
         """Wave off the first step that is advised; what is due by the clock is no advice."""
-        found = self.screen.bench_app.found
+        found = self.screen.bench_app.outlook.found
         now = self.keeper.now()
         step = next(iter(advised_steps(self.keeper.day, now, 1, found)), None)
         if step is None:
@@ -49,7 +45,7 @@ class Wishes:
     def chore_done(self) -> None:
         """Put on record that the chore advised first is done: tying, mixing, wrapping have no other entry."""
         now = self.keeper.now()
-        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.found)
+        steps = advised_steps(self.keeper.day, now, 3, self.screen.bench_app.outlook.found)
         step = next((step for step in steps if step.is_chore), None)
         if step is None:
             self.screen.say("no chore is advised now")
@@ -62,7 +58,7 @@ class Wishes:
         batch = self.acts.batch()
         if batch is None:
             return
-        found = self.screen.bench_app.found
+        found = self.screen.bench_app.outlook.found
         step = next((s for s in found.next_steps if s.batch == batch.no), None) if found is not None else None
         if step is None:
             self.screen.say(f"nothing of {batch.no} needs your hands in this forecast", wrong=True)

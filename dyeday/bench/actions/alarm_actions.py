@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.terms import AlarmIs
 from dyeday.track.events.remarks import AlarmHandled
-
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
 
 _MUTES = (("1", 5), ("2", 15), ("3", 30))
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
 
 
 class Alarming:
-    """The questions about alarms, asked and recorded through `Acts`."""
+    """The questions about alarms, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
 
     def acknowledge(self) -> None:

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
-
-from textual.screen import Screen
 
 from dyeday.ahead.advising.next_step import shared_step
 from dyeday.bench.actions.advice_actions import Wishes
 from dyeday.bench.actions.alarm_actions import Alarming
+from dyeday.bench.actions.catch_up_actions import CatchingUp
 from dyeday.bench.actions.close_actions import Ending
 from dyeday.bench.actions.correct_actions import Edits
 from dyeday.bench.actions.flag_actions import Doubting
+from dyeday.bench.actions.hours_actions import Hours
 from dyeday.bench.actions.kit_actions import Kitting
 from dyeday.bench.actions.reading_actions import Reads
+from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.actions.watch_actions import Watching
 from dyeday.bench.forecast_worker import FAILED
-from dyeday.bench.input.bench_keys import KEYS, WATCHING
-from dyeday.bench.live_session import Draft, Keeper
+from dyeday.bench.input.bench_keys import KEYS, Do
+from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.advance_prompt import GoOn
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Taken, offer_for
@@ -29,94 +30,26 @@ from dyeday.bench.screens.help_screen import HelpScreen, cautions_text
 from dyeday.bench.screens.log_screen import LogScreen
 from dyeday.bench.screens.palette import Entry, Palette
 from dyeday.bench.screens.text_screens import Reader
-from dyeday.files.durable import StoreError
 from dyeday.paper.local_time import clock_near, local
 from dyeday.plan.limits import LONGEST_NOTE, no_longer_than
 from dyeday.terms import STATES, Outcome, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
-from dyeday.track.entries.field_checks import EventError
-from dyeday.track.events.event_text import batches_text, event_text, new_batches, state_word, whose
+from dyeday.track.events.event_text import batches_text, event_text, state_word, whose
 from dyeday.track.events.movements import Load, Moved
 from dyeday.track.events.remarks import Noted
 from dyeday.track.events.rewriting import Redone, Undone
 from dyeday.track.timestamp import whole_min
 from dyeday.track.typed_readings import minutes_ago
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.hours_actions import Hours
-    from dyeday.bench.screens.main_screen import BenchScreen
-
-T = TypeVar("T")
-
 
 class Acts:
-    """The actions of the main screen's keys; each is found by the name the key table gives it."""
+    """What keys ask and record, where it has no module of its own."""
 
-    def __init__(self, screen: BenchScreen, keeper: Keeper) -> None:
-        self.screen = screen
-        self.keeper = keeper
-
-    def record(self, *drafts: Draft, then: str = "", about: bool = False) -> bool:
-        """Store events and say so; tell whether they are on record. A bench that only watches stores none."""
-        if self.keeper.watching:
-            self.screen.say(WATCHING, wrong=True)
-            return False
-        was_closed = self.keeper.day.closed is not None
-        had = self.keeper.day.batches
-        doubting = Doubting(self)
-        before = doubting.known()
-        try:
-            stored = self.keeper.record(*drafts, about=about)
-        except (EventError, StoreError) as error:
-            self.screen.say(f"not recorded: {error}", wrong=True)
-            return False
-        except OSError as error:
-            self.screen.say(f"not recorded: {error.strerror}", wrong=True)
-            return False
-        said = ", ".join(event_text(event, self.keeper.day) for event in stored)
-        closed = " (after the day was closed)" if was_closed else ""
-        batch = whose(stored[0]) if stored else ""
-        self.screen.typing.clear()
-        self.screen.paint()
-        fresh = new_batches(self.keeper.day, had)
-        if fresh:
-            then += f": {fresh}"
-            self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
-        raised = doubting.raised(before, stored[0].batches if stored else ())
-        if raised:
-            self.screen.say(raised, wrong=True)
-            self.screen.app.bell()
-        else:
-            word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
-            self.screen.say(f"{word}: {batch}{said}{then}{closed}", wrong=bool(self.keeper.unsaved))
-        return True
-
-    def batch(self) -> BatchRecord | None:
-        """Return the chosen batch; say so where none is chosen."""
-        found = self.keeper.day.batches.get(self.screen.chosen or "")
-        if found is None:
-            self.screen.say("no batch is chosen; type its number", wrong=True)
-        return found
-
-    def load(self) -> list[BatchRecord]:
-        """Return the batches that move together: those marked, else the chosen one; say so where there are none."""
-        batches = self.keeper.day.batches
-        found = [batches[no] for no in self.screen.load if no in batches]
-        if not found:
-            self.screen.say("no batch is chosen; type its number", wrong=True)
-        return found
-
-    def ask(self, screen: Screen[T | None], done: Callable[[T], object]) -> None:
-        """Put a question and call ``done`` with its answer, unless it was left."""
-
-        def answered(answer: T | None) -> None:
-            if answer is None:
-                self.screen.say("cancelled, nothing saved")
-            else:
-                done(answer)
-
-        self.screen.app.push_screen(screen, answered)
+    def __init__(self, recorder: Recorder) -> None:
+        self.acts = recorder
+        self.screen = recorder.screen
+        self.keeper = recorder.keeper
 
     def advised(self) -> None:
         """Offer what the first line of what is next says; nothing is recorded before the offer is taken."""
@@ -124,7 +57,7 @@ class Acts:
         if item is None:
             self.screen.say("nothing for hands")
         elif item.is_chore:
-            self.chore_done()
+            Wishes(self.acts).chore_done()
         else:
             numbers = item.about.split("+")
             batches = [self.keeper.day.batches[no] for no in numbers if no in self.keeper.day.batches]
@@ -132,10 +65,10 @@ class Acts:
                 self.screen.choose(batches[0].no)
                 self._go_on(batches)
             else:
-                Kitting(self).done_with(numbers[0], return_takes=True)
+                Kitting(self.acts).done_with(numbers[0], return_takes=True)
 
     def go_on(self) -> None:
-        batches = self.load()
+        batches = self.acts.load()
         if batches:
             self._go_on(batches)
 
@@ -155,10 +88,10 @@ class Acts:
         offer = offer_for(day, batches, step, then)
 
         def taken(answer: Taken) -> None:
-            look = Reads(self).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
-            self.record(*drafts_for(offer, answer), then=look)
+            look = Reads(self.acts).meaning(first, ReadingKind.EYE, answer.look) if answer.look else ""
+            self.acts.record(*drafts_for(offer, answer), then=look)
 
-        self.ask(GoOn(offer, self._earlier()), taken)
+        self.acts.ask(GoOn(offer, self._earlier()), taken)
 
     def _earlier(self) -> str:
         """Return when the next entry happens, where that is not now."""
@@ -169,7 +102,7 @@ class Acts:
         return f"at {at}, {whole_min(ago_min * 60)} min ago"
 
     def move(self) -> None:
-        batches = self.load()
+        batches = self.acts.load()
         if not batches:
             return
         first, numbers = batches[0], batches_text([batch.no for batch in batches])
@@ -182,47 +115,34 @@ class Acts:
         def to(word: str) -> None:
             state = State(word)
             if state is State.SCRAPPED:
-                self.ask(AskText(f"{numbers} scrapped: why?"), lambda why: self._moved(batches, state, why=why))
+                self.acts.ask(AskText(f"{numbers} scrapped: why?"), lambda why: self._moved(batches, state, why=why))
             elif state is State.DONE:
                 kinds = [Choice(outcome.value[0], outcome.value, outcome.value) for outcome in Outcome]
                 ask = Choose(f"{numbers} done, sold as", kinds, return_takes=True)
-                self.ask(ask, lambda outcome: self._moved(batches, state, outcome=Outcome(outcome)))
+                self.acts.ask(ask, lambda outcome: self._moved(batches, state, outcome=Outcome(outcome)))
             else:
                 self._moved(batches, state)
 
         label = f"{numbers} {first.colourway.name}, now {state_word(first)}: move it to"
-        self.ask(Choose(label, choices), to)
+        self.acts.ask(Choose(label, choices), to)
 
     def _moved(
         self, batches: Sequence[BatchRecord], to: State, why: str | None = None, outcome: Outcome | None = None
     ) -> None:
         if len(batches) == 1:
-            self.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
+            self.acts.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
         else:
-            self.record(Draft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome)))
-
-    def heat(self) -> None:
-        Kitting(self).heat()
-
-    def acid(self) -> None:
-        Kitting(self).acid()
-
-    def unit(self) -> None:
-        Kitting(self).unit()
-
-    def cover(self) -> None:
-        Kitting(self).cover()
-
-    def kit(self) -> None:
-        Kitting(self).kit()
+            self.acts.record(
+                Draft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))
+            )
 
     def note(self) -> None:
-        batch = self.batch()
+        batch = self.acts.batch()
         if batch is None:
             return
 
         ask = AskText(f"Note on {batch.no}", understand=no_longer_than(LONGEST_NOTE), drafts=self.keeper.drafts)
-        self.ask(ask, lambda text: self.record(Draft(Noted(note=text), batch.no)))
+        self.acts.ask(ask, lambda text: self.acts.record(Draft(Noted(note=text), batch.no)))
 
     def back_date(self) -> None:
         def minutes(text: str) -> float:
@@ -241,28 +161,7 @@ class Acts:
             ago = minutes(text)
             return f"{whole_min(ago * 60)} min ago, {local(self.keeper.now().earlier(ago * 60).utc, zone):%A %H:%M}"
 
-        self.ask(AskText(label, understand=said), keep)
-
-    def catch_up(self) -> None:
-        from dyeday.bench.actions.catch_up_actions import CatchingUp
-
-        CatchingUp(self).catch_up()
-
-    def leaving(self) -> None:
-        self._hours().leaving()
-
-    def hours(self) -> None:
-        self._hours().change()
-
-    def _hours(self) -> Hours:
-        from dyeday.bench.actions.hours_actions import Hours
-
-        return Hours(self)
-
-    def reading(self) -> None:
-        batch = self.batch()
-        if batch is not None:
-            Reads(self).reading(batch)
+        self.acts.ask(AskText(label, understand=said), keep)
 
     def undo(self) -> None:
         events = self.keeper.last_entry()
@@ -270,7 +169,7 @@ class Acts:
             self.screen.say("nothing to undo")
             return
         ask = Choose(f"Undo: {self._words(events)}", [Choice("z", "yes", "undo it")], return_takes=True)
-        self.ask(ask, lambda _yes: self.record(*(Draft(Undone(strikes=event.id)) for event in events)))
+        self.acts.ask(ask, lambda _yes: self.acts.record(*(Draft(Undone(strikes=event.id)) for event in events)))
 
     def redo(self) -> None:
         events = self.keeper.last_undone()
@@ -278,73 +177,32 @@ class Acts:
             self.screen.say("nothing was undone")
             return
         ask = Choose(f"Redo: {self._words(events)}", [Choice("y", "yes", "redo it")], return_takes=True)
-        self.ask(ask, lambda _yes: self.record(*(Draft(Redone(strikes=event.id)) for event in events)))
+        self.acts.ask(ask, lambda _yes: self.acts.record(*(Draft(Redone(strikes=event.id)) for event in events)))
 
     def _words(self, events: Sequence[Event]) -> str:
         return whose(events[0]) + ", ".join(event_text(event, self.keeper.day) for event in events)
 
-    def acknowledge(self) -> None:
-        Alarming(self).acknowledge()
-
-    def shelve(self) -> None:
-        Alarming(self).shelve()
-
     def palette(self) -> None:
         """Offer every action by its plain name."""
         entries = [Entry(k.action, k.word, k.shown_as or k.key, k.sentence) for k in KEYS if k.in_palette]
-        self.ask(Palette(entries), lambda action: getattr(self.screen, f"action_{action}")())
-
-    def flags(self) -> None:
-        Doubting(self).of_batch()
-
-    def all_flags(self) -> None:
-        Doubting(self).of_day()
+        self.acts.ask(Palette(entries), self.screen.do)
 
     def ahead(self) -> None:
         app = self.screen.bench_app
-        if app.found is None:
+        if app.outlook.found is None:
             if app.outlook.has_failed:
                 self.screen.say(FAILED, wrong=True)
             else:
                 self.screen.say("the forecast is not ready yet; try again in a moment")
             return
-        self.screen.app.push_screen(RestOfDay(self.keeper, lambda: app.found, self.record, app.outlook.gains))
-
-    def chore_done(self) -> None:
-        Wishes(self).chore_done()
-
-    def not_now(self) -> None:
-        Wishes(self).not_now()
-
-    def instead(self) -> None:
-        Wishes(self).instead()
+        self.screen.app.push_screen(
+            RestOfDay(self.keeper, lambda: app.outlook.found, self.acts.record, app.outlook.gains)
+        )
 
     def far(self) -> None:
         self.screen.app.push_screen(
             FarScreen(self.keeper, self.screen.next_items, self.screen.silence, self.screen.muted_words)
         )
-
-    def watch(self) -> None:
-        from dyeday.bench.actions.watch_actions import Watching
-
-        Watching(self).watch()
-
-    def lock_keys(self) -> None:
-        self.screen.bench_app.lock()
-
-    def other_look(self) -> None:
-        self.screen.bench_app.other_look()
-
-    def sound(self) -> None:
-        Alarming(self).sound()
-
-    def edit(self) -> None:
-        batch = self.batch()
-        if batch is not None:
-            Edits(self).edit(batch)
-
-    def order(self) -> None:
-        Edits(self).order()
 
     def plan_orders(self) -> None:
         """The orders of the plan file this day was begun from."""
@@ -361,7 +219,7 @@ class Acts:
         self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
     def log(self) -> None:
-        edits = Edits(self)
+        edits = Edits(self.acts)
         self.screen.app.push_screen(LogScreen(self.keeper, edits.void, edits.correct))
 
     def page(self) -> None:
@@ -370,14 +228,56 @@ class Acts:
 
         choose_sheet(self.screen, self.keeper, self.screen.chosen)
 
-    def cautions(self) -> None:
-        self.screen.app.push_screen(Reader("Cautions", cautions_text()))
 
-    def help(self) -> None:
-        self.screen.app.push_screen(HelpScreen())
+def _read(acts: Recorder) -> None:
+    if batch := acts.batch():
+        Reads(acts).reading(batch)
 
-    def close_day(self) -> None:
-        Ending(self).close_day()
 
-    def leave(self) -> None:
-        Ending(self).leave()
+def _edit(acts: Recorder) -> None:
+    if batch := acts.batch():
+        Edits(acts).edit(batch)
+
+
+ACTIONS: dict[Do, Callable[[Recorder], object]] = {
+    Do.ADVISED: lambda acts: Acts(acts).advised(),
+    Do.GO_ON: lambda acts: Acts(acts).go_on(),
+    Do.READING: _read,
+    Do.MOVE: lambda acts: Acts(acts).move(),
+    Do.HEAT: lambda acts: Kitting(acts).heat(),
+    Do.ACID: lambda acts: Kitting(acts).acid(),
+    Do.UNIT: lambda acts: Kitting(acts).unit(),
+    Do.COVER: lambda acts: Kitting(acts).cover(),
+    Do.KIT: lambda acts: Kitting(acts).kit(),
+    Do.EDIT: _edit,
+    Do.ORDER: lambda acts: Edits(acts).order(),
+    Do.PLAN_ORDERS: lambda acts: Acts(acts).plan_orders(),
+    Do.NOTE: lambda acts: Acts(acts).note(),
+    Do.BACK_DATE: lambda acts: Acts(acts).back_date(),
+    Do.CATCH_UP: lambda acts: CatchingUp(acts).catch_up(),
+    Do.LEAVING: lambda acts: Hours(acts).leaving(),
+    Do.HOURS: lambda acts: Hours(acts).change(),
+    Do.LOG: lambda acts: Acts(acts).log(),
+    Do.UNDO: lambda acts: Acts(acts).undo(),
+    Do.REDO: lambda acts: Acts(acts).redo(),
+    Do.ACKNOWLEDGE: lambda acts: Alarming(acts).acknowledge(),
+    Do.SHELVE: lambda acts: Alarming(acts).shelve(),
+    Do.FLAGS: lambda acts: Doubting(acts).of_batch(),
+    Do.ALL_FLAGS: lambda acts: Doubting(acts).of_day(),
+    Do.AHEAD: lambda acts: Acts(acts).ahead(),
+    Do.CHORE_DONE: lambda acts: Wishes(acts).chore_done(),
+    Do.NOT_NOW: lambda acts: Wishes(acts).not_now(),
+    Do.INSTEAD: lambda acts: Wishes(acts).instead(),
+    Do.FAR: lambda acts: Acts(acts).far(),
+    Do.WATCH: lambda acts: Watching(acts).watch(),
+    Do.LOCK_KEYS: lambda acts: acts.screen.bench_app.lock(),
+    Do.OTHER_LOOK: lambda acts: acts.screen.bench_app.other_look(),
+    Do.SOUND: lambda acts: Alarming(acts).sound(),
+    Do.PAGE: lambda acts: Acts(acts).page(),
+    Do.CAUTIONS: lambda acts: acts.screen.app.push_screen(Reader("Cautions", cautions_text())),
+    Do.CLOSE_DAY: lambda acts: Ending(acts).close_day(),
+    Do.PALETTE: lambda acts: Acts(acts).palette(),
+    Do.HELP: lambda acts: acts.screen.app.push_screen(HelpScreen()),
+    Do.LEAVE: lambda acts: Ending(acts).leave(),
+}
+"""what each key does, but those that choose a batch or leave the bench in the background"""

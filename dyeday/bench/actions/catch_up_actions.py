@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
 from dyeday.bench.screens.catch_up_screen import CatchUp
 from dyeday.paper.local_time import clock_near
 from dyeday.track.typed_readings import minutes_ago
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-
 
 class CatchingUp:
-    """The page of what probably happened, shown and recorded through `Acts`."""
+    """The page of what probably happened, shown and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 

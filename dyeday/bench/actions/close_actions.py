@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now
-
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
 
 OFF = "off"
 """typed to close a day on whose record heat is still on"""
@@ -35,9 +32,9 @@ def _typed_off(typed: str) -> str:
 
 
 class Ending:
-    """The questions of closing and leaving, asked and recorded through `Acts`."""
+    """The questions of closing and leaving, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from dyeday import units
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.paper.local_time import local
@@ -26,10 +27,6 @@ from dyeday.track.folding.fold import current
 from dyeday.track.typed_batches import typed_batches
 from dyeday.track.typed_readings import minutes_ago, parts_of, typed_reading
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-
-
 Change = tuple[str, Mapping[str, Any] | None, str | None]
 """the id of an entry, the keys that were wrong, the batch it was about"""
 WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
@@ -37,9 +34,9 @@ WITH_A_UNIT = (Load, Moved, Placed, Heated, UnitChanged)
 
 
 class Edits:
-    """The rarer questions of the bench, asked and recorded through `Acts`."""
+    """The rarer questions of the bench, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 

@@ -2,55 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable
 
+from dyeday.bench.actions.raised_flags import all_flags
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
 from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
-from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import FlagResolved
-from dyeday.track.flags import USUAL_REASONS, Flag, one_for_each_cause
+from dyeday.track.flags import USUAL_REASONS, Flag
 from dyeday.track.timestamp import Now
-
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-
-Known = tuple[str | None, FlagId]
-"""the batch of a doubt, None for the whole day, and its rule"""
 
 
 class Doubting:
-    """The pages and questions of doubts, shown and recorded through `Acts`."""
+    """The pages and questions of doubts, shown and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
-
-    def _all(self) -> list[Flag]:
-        by_batch = self.keeper.flags(self.keeper.now())
-        return one_for_each_cause(flag for flags in by_batch.values() for flag in flags)
-
-    def known(self) -> set[Known]:
-        """Return the doubts there are now, resolved ones too."""
-        return {(flag.batch, flag.rule) for flag in self._all()}
-
-    def raised(self, before: set[Known], acted: Sequence[str]) -> str:
-        """Return what to say of open doubts that were not there ``before``, one of the batches ``acted`` on first."""
-        fresh = [flag for flag in self._all() if flag.resolved is None and not self._stood(flag, before)]
-        if not fresh:
-            return ""
-        first = min(fresh, key=lambda flag: flag.batch not in acted)
-        more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
-        return f"{first.about or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
-
-    def _stood(self, flag: Flag, before: set[Known]) -> bool:
-        """Tell whether a doubt stood before, under this number or that of the batch it was split from."""
-        record = self.keeper.day.batches.get(flag.batch or "")
-        parent = record.parent if record is not None else None
-        return (flag.batch, flag.rule) in before or (parent is not None and (parent, flag.rule) in before)
 
     def of_batch(self) -> None:
         """Show the chosen batch: its doubts, which a digit resolves, and its story."""
@@ -90,13 +61,17 @@ class Doubting:
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""
-        same = (f for f in self._all() if f.rule is flag.rule and f.resolved is None and flag.batch in f.batches)
+        same = (
+            f
+            for f in all_flags(self.keeper)
+            if f.rule is flag.rule and f.resolved is None and flag.batch in f.batches
+        )
         return next((f.batches for f in same), (flag.batch,))
 
     def of_day(self) -> None:
         """Show every open doubt of the day, to read; a doubt about the whole day is resolved here."""
 
         def fetch() -> list[Flag]:
-            return [flag for flag in self._all() if flag.resolved is None]
+            return [flag for flag in all_flags(self.keeper) if flag.resolved is None]
 
         self.acts.screen.app.push_screen(FlagsPage(fetch, self._resolving))

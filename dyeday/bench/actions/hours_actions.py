@@ -21,15 +21,15 @@ from dyeday.track.timestamp import length_text, whole_min
 
 if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
-    from dyeday.bench.actions.bench_actions import Acts
+    from dyeday.bench.actions.recorder import Recorder
 
 SPAN_SAMPLE = "such as 15:05-15:40"
 
 
 class Hours:
-    """The questions about the day's hours, asked and recorded through `Acts`."""
+    """The questions about the day's hours, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 
@@ -95,7 +95,7 @@ class Hours:
     def _shown(self, body: HoursChanged) -> None:
         """Work out what the change brings, and take it once that was seen."""
         app, day, now = self.acts.screen.bench_app, self.keeper.day, self.keeper.now()
-        before, foresee = app.found, app.outlook.foresee
+        before, foresee = app.outlook.found, app.outlook.foresee
         event = make(body, now, lambda: "asked")
         words = body.words(event, day)
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.offered_doses import acid_missing, read_acid
@@ -12,9 +11,6 @@ from dyeday.terms import Cover, RunEdge, State, UnitIs
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-
 KIT_KEYS = (Choice("f", UnitIs.FILLED.value, "filled"), Choice("e", UnitIs.EMPTIED.value, "emptied"),
             Choice("d", UnitIs.DOWN.value, "broke down"), Choice("w", UnitIs.UP.value, "works again"))  # fmt: skip
 
@@ -22,9 +18,9 @@ NO_KIT = "the plan lists no kit"
 
 
 class Kitting:
-    """The questions about kit and heat, asked and recorded through `Acts`."""
+    """The questions about kit and heat, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import CHOICE_KEYS, AskText, Choice, Choose
 from dyeday.terms import ReadingKind
@@ -12,9 +13,6 @@ from dyeday.track.events.event_text import READING_WORDS, reading_text
 from dyeday.track.events.measured import CLOTHS, GRADES, PLACES, WORDS_OF, Measured
 from dyeday.track.reading_meaning import meaning
 from dyeday.track.typed_readings import typed_reading
-
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
 
 READING_KEYS = {
     "e": ReadingKind.EYE, "p": ReadingKind.PH, "y": ReadingKind.YARN_C, "b": ReadingKind.BATH_C,
@@ -35,9 +33,9 @@ WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 
 
 class Reads:
-    """The questions of a reading, asked and recorded through `Acts`."""
+    """The questions of a reading, asked and recorded through `Recorder`."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import zip_longest
-from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.bench.watch_link import CLOSED, PAGE_WORDS, CannotShowError, WatchPage
 from dyeday.paper.layout.text_page import wrap
-
-if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
 
 DARK_ON_LIGHT = "black on bright_white"
 """a QR code as phones read it, whatever the look of the bench"""
@@ -25,7 +22,7 @@ LEAST, GAP = 30, 4
 class Watching:
     """What the key of the page asks and does."""
 
-    def __init__(self, acts: Acts) -> None:
+    def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.elsewhere = acts.screen.bench_app.elsewhere
 

@@ -3,8 +3,59 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum, auto
 
-from textual.binding import Binding
+
+class Do(Enum):
+    """What a key of the main screen does."""
+
+    ADVISED = auto()
+    GO_ON = auto()
+    READING = auto()
+    MOVE = auto()
+    HEAT = auto()
+    ACID = auto()
+    UNIT = auto()
+    COVER = auto()
+    KIT = auto()
+    EDIT = auto()
+    ORDER = auto()
+    PLAN_ORDERS = auto()
+    NOTE = auto()
+    BACK_DATE = auto()
+    CATCH_UP = auto()
+    LEAVING = auto()
+    HOURS = auto()
+    LOG = auto()
+    UNDO = auto()
+    REDO = auto()
+    ACKNOWLEDGE = auto()
+    SHELVE = auto()
+    FLAGS = auto()
+    ALL_FLAGS = auto()
+    AHEAD = auto()
+    CHORE_DONE = auto()
+    NOT_NOW = auto()
+    INSTEAD = auto()
+    FAR = auto()
+    WATCH = auto()
+    LOCK_KEYS = auto()
+    OTHER_LOOK = auto()
+    SOUND = auto()
+    PAGE = auto()
+    CAUTIONS = auto()
+    CLOSE_DAY = auto()
+    PALETTE = auto()
+    HELP = auto()
+    LEAVE = auto()
+    SUSPEND = auto()
+    UP = auto()
+    DOWN = auto()
+    UNMARK = auto()
+
+
+MOVES = (Do.UP, Do.DOWN, Do.UNMARK, Do.SUSPEND, Do.PALETTE)
+"""what the palette does not offer"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,7 +63,7 @@ class Key:
     """One key of the main screen."""
 
     key: str
-    action: str
+    action: Do
     word: str
     sentence: str
     records: bool = False
@@ -21,55 +72,55 @@ class Key:
 
     @property
     def in_palette(self) -> bool:
-        """Whether the palette offers it: an action without arguments that the palette does not have itself."""
-        return self.action.isidentifier() and self.key not in ("ctrl+q", "ctrl+p")
+        """Whether the palette offers it: once, whatever keys it has."""
+        return self.action not in MOVES and self.key != "ctrl+q"
 
 
 KEYS = (
-    Key("enter", "advised", "do it", "Do the first thing on the list of what is next.", True),
-    Key("space", "go_on", "go on", "Move the chosen batch to its next step.", True),
-    Key("r", "reading", "reading", "Record a reading: bath, pH, °C, weight, cloth, swatch.", True),
-    Key("m", "move", "move", "Move it to any state: skip, go back, set aside, scrap.", True),
-    Key("h", "heat", "at heat", "At full heat: start timing.", True),
-    Key("i", "acid", "acid in", "Record acid, for the batch or in its bath.", True),
-    Key("u", "unit", "unit", "Move it to another tray, pot or steamer.", True),
-    Key("w", "cover", "cover", "How painted yarn waits: open, lidded, wrapped.", True),
-    Key("k", "kit", "kit", "A unit was filled or emptied, broke or works again.", True),
-    Key("e", "edit", "edit", "Tag, count, split, overdye it; dye used or left over.", True),
-    Key("o", "order", "rush order", "An order that came in during the day.", True),
-    Key("O", "plan_orders", "the plan", "The plan's orders: add, change or remove any.", True),
-    Key("n", "note", "note", "Write a note on the chosen batch.", True),
-    Key("b", "back_date", "earlier", "Backdate the next entry.", True),
-    Key("B", "catch_up", "catch up", "What has probably happened since the last entry.", True),
-    Key("L", "leaving", "leaving", "Leaving now: what is still on, and when you are back.", True),
-    Key("D", "hours", "the day's hours", "Change stop, breaks, absence, hands or aim.", True),
-    Key("l", "log", "log", "Every entry: undo, redo or correct any of them."),
-    Key("z", "undo", "undo", "Undo the last entry; the log keeps it.", True),
-    Key("Z", "redo", "redo", "Redo the entry that was undone last.", True),
-    Key("a", "acknowledge", "silence", "Silence an alarm; nothing else changes.", True),
-    Key("s", "shelve", "snooze", "Snooze an alarm for 5 to 15 min.", True),
-    Key("f", "flags", "flags", "The chosen batch: its flags, remedies and history."),
-    Key("d", "all_flags", "all flags", "Every open flag of the day."),
-    Key("y", "ahead", "ahead", "The rest of the day: finish, warnings, chart."),
-    Key("C", "chore_done", "chore done", "Mark the first chore on the list as done.", True),
-    Key("N", "not_now", "not now", "Not the first thing on the list, for 30 min.", True),
-    Key("I", "instead", "instead", "Put the chosen batch first.", True),
-    Key("v", "far", "far view", "What is next, readable from across the room."),
-    Key("W", "watch", "page for phones", "What is next, on a page for phones and tablets."),
-    Key("g", "lock_keys", "key lock", "Lock the keys; a typed word unlocks them."),
-    Key("t", "other_look", "bright/dark", "Switch between dark and bright."),
-    Key("j", "sound", "sound", "Test the sound, or mute it for some minutes."),
-    Key("p", "page", "sheets", "Show, print or save a sheet."),
-    Key("c", "cautions", "cautions", "The cautions, all together."),
-    Key("x", "close_day", "close day", "Close the day, once every heat is off.", True),
-    Key("ctrl+p", "palette", "palette", "Every action by its plain name."),
-    Key("question_mark", "help", "keys", "This list.", shown_as="?"),
-    Key("q", "leave", "leave", "Leave the bench; everything is saved."),
-    Key("ctrl+q", "leave", "leave", "The same."),
-    Key("ctrl+z", "app.suspend_process", "suspend", "To the shell; fg comes back."),
-    Key("up", "choose(-1)", "up", "Choose the batch above."),
-    Key("down", "choose(1)", "down", "Choose the batch below."),
-    Key("escape", "unmark", "unmark", "Forget the batches typed for a load."),
+    Key("enter", Do.ADVISED, "do it", "Do the first thing on the list of what is next.", True),
+    Key("space", Do.GO_ON, "go on", "Move the chosen batch to its next step.", True),
+    Key("r", Do.READING, "reading", "Record a reading: bath, pH, °C, weight, cloth, swatch.", True),
+    Key("m", Do.MOVE, "move", "Move it to any state: skip, go back, set aside, scrap.", True),
+    Key("h", Do.HEAT, "at heat", "At full heat: start timing.", True),
+    Key("i", Do.ACID, "acid in", "Record acid, for the batch or in its bath.", True),
+    Key("u", Do.UNIT, "unit", "Move it to another tray, pot or steamer.", True),
+    Key("w", Do.COVER, "cover", "How painted yarn waits: open, lidded, wrapped.", True),
+    Key("k", Do.KIT, "kit", "A unit was filled or emptied, broke or works again.", True),
+    Key("e", Do.EDIT, "edit", "Tag, count, split, overdye it; dye used or left over.", True),
+    Key("o", Do.ORDER, "rush order", "An order that came in during the day.", True),
+    Key("O", Do.PLAN_ORDERS, "the plan", "The plan's orders: add, change or remove any.", True),
+    Key("n", Do.NOTE, "note", "Write a note on the chosen batch.", True),
+    Key("b", Do.BACK_DATE, "earlier", "Backdate the next entry.", True),
+    Key("B", Do.CATCH_UP, "catch up", "What has probably happened since the last entry.", True),
+    Key("L", Do.LEAVING, "leaving", "Leaving now: what is still on, and when you are back.", True),
+    Key("D", Do.HOURS, "the day's hours", "Change stop, breaks, absence, hands or aim.", True),
+    Key("l", Do.LOG, "log", "Every entry: undo, redo or correct any of them."),
+    Key("z", Do.UNDO, "undo", "Undo the last entry; the log keeps it.", True),
+    Key("Z", Do.REDO, "redo", "Redo the entry that was undone last.", True),
+    Key("a", Do.ACKNOWLEDGE, "silence", "Silence an alarm; nothing else changes.", True),
+    Key("s", Do.SHELVE, "snooze", "Snooze an alarm for 5 to 15 min.", True),
+    Key("f", Do.FLAGS, "flags", "The chosen batch: its flags, remedies and history."),
+    Key("d", Do.ALL_FLAGS, "all flags", "Every open flag of the day."),
+    Key("y", Do.AHEAD, "ahead", "The rest of the day: finish, warnings, chart."),
+    Key("C", Do.CHORE_DONE, "chore done", "Mark the first chore on the list as done.", True),
+    Key("N", Do.NOT_NOW, "not now", "Not the first thing on the list, for 30 min.", True),
+    Key("I", Do.INSTEAD, "instead", "Put the chosen batch first.", True),
+    Key("v", Do.FAR, "far view", "What is next, readable from across the room."),
+    Key("W", Do.WATCH, "page for phones", "What is next, on a page for phones and tablets."),
+    Key("g", Do.LOCK_KEYS, "key lock", "Lock the keys; a typed word unlocks them."),
+    Key("t", Do.OTHER_LOOK, "bright/dark", "Switch between dark and bright."),
+    Key("j", Do.SOUND, "sound", "Test the sound, or mute it for some minutes."),
+    Key("p", Do.PAGE, "sheets", "Show, print or save a sheet."),
+    Key("c", Do.CAUTIONS, "cautions", "The cautions, all together."),
+    Key("x", Do.CLOSE_DAY, "close day", "Close the day, once every heat is off.", True),
+    Key("ctrl+p", Do.PALETTE, "palette", "Every action by its plain name."),
+    Key("question_mark", Do.HELP, "keys", "This list.", shown_as="?"),
+    Key("q", Do.LEAVE, "leave", "Leave the bench; everything is saved."),
+    Key("ctrl+q", Do.LEAVE, "leave", "The same."),
+    Key("ctrl+z", Do.SUSPEND, "suspend", "To the shell; fg comes back."),
+    Key("up", Do.UP, "up", "Choose the batch above."),
+    Key("down", Do.DOWN, "down", "Choose the batch below."),
+    Key("escape", Do.UNMARK, "unmark", "Forget the batches typed for a load."),
 )
 WATCHING = "read-only: open in another window"
 """what is said to a key that records, on a bench that only watches"""
@@ -84,12 +135,7 @@ HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "e
 """keys that choose or turn pages and record nothing, on no screen"""
 UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
 """the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""
-ACTIONS = {key.key: key.action for key in KEYS} | {str(n): f"digit('{n}')" for n in range(10)}
-"""what each key does, as an action of the screen"""
-
-
-def bindings() -> list[Binding]:
-    """Return Textual's bindings for all keys and for the digits 0 to 9."""
-    made = [Binding(k.key, k.action, k.word, show=False, tooltip=k.sentence) for k in KEYS]
-    digits = [Binding(str(n), f"digit('{n}')", f"batch {n}", show=False) for n in range(10)]
-    return [*made, *digits]
+DONE_BY = {key.key: key.action for key in KEYS}
+"""what each key does; digits choose a batch"""
+RECORDING = {key.action for key in KEYS if key.records}
+"""what a bench that only watches does not do"""

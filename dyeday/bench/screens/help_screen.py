@@ -10,7 +10,7 @@ from rich.text import Text
 from textual.events import Key as Pressed
 from textual.widgets import Static
 
-from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS
+from dyeday.bench.input.bench_keys import DIGITS_SENTENCE, KEYS, Do
 from dyeday.bench.looks.themes import Look
 from dyeday.bench.prompts.prompts import DIGITS
 from dyeday.bench.screens.text_screens import Reader, lines_text
@@ -43,10 +43,24 @@ class HelpScreen(Reader):
 
 
 GROUPS = (
-    ("Put right", ("undo", "redo", "log", "back_date", "edit", "move")),
-    ("Look", ("flags", "all_flags", "ahead", "far", "watch", "page", "cautions", "other_look", "palette", "help")),
-    ("Alarms", ("acknowledge", "shelve", "sound")),
-    ("Leave", ("close_day", "leave", "lock_keys", "app.suspend_process")),
+    ("Put right", (Do.UNDO, Do.REDO, Do.LOG, Do.BACK_DATE, Do.EDIT, Do.MOVE)),
+    (
+        "Look",
+        (
+            Do.FLAGS,
+            Do.ALL_FLAGS,
+            Do.AHEAD,
+            Do.FAR,
+            Do.WATCH,
+            Do.PAGE,
+            Do.CAUTIONS,
+            Do.OTHER_LOOK,
+            Do.PALETTE,
+            Do.HELP,
+        ),
+    ),
+    ("Alarms", (Do.ACKNOWLEDGE, Do.SHELVE, Do.SOUND)),
+    ("Leave", (Do.CLOSE_DAY, Do.LEAVE, Do.LOCK_KEYS, Do.SUSPEND)),
 )
 """titles, and the actions under them; every other one is of every day"""
 COLUMNS = 120
@@ -56,7 +70,7 @@ COLUMNS = 120
 def help_text(width: int, look: Look) -> Text:
     """Return every key with a sentence, group by group, then the signs and where more help is."""
     grouped = {action for _, actions in GROUPS for action in actions}
-    keys: dict[str, list[tuple[str, str]]] = {key.action: [] for key in KEYS}
+    keys: dict[Do, list[tuple[str, str]]] = {key.action: [] for key in KEYS}
     for key in KEYS:
         keys[key.action].append((key.shown_as or key.key, key.sentence))
     daily = [pair for action, pairs in keys.items() if action not in grouped for pair in pairs]

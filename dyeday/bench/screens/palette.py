@@ -12,6 +12,7 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from dyeday.bench.input.bench_keys import Do
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.prompts.prompts import Strip
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
@@ -25,7 +26,7 @@ MOST_SHOWN = 8
 class Entry:
     """An action, its plain name, the key it has, and a sentence."""
 
-    action: str
+    action: Do
     word: str
     key: str
     sentence: str
@@ -39,7 +40,7 @@ def matching(entries: Sequence[Entry], text: str) -> list[Entry]:
     return list(dict.fromkeys([*begun, *held]))
 
 
-class Palette(TypedAhead, ModalScreen[str | None]):
+class Palette(TypedAhead, ModalScreen[Do | None]):
     """Dismissed with the action chosen."""
 
     BINDINGS = [  # noqa: RUF012

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dyeday.ahead.foreseen_steps import Foresee
-from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
 

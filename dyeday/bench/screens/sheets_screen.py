@@ -25,7 +25,7 @@ from dyeday.store.sessions import Sessions
 from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:
-    from dyeday.bench.screens.main_screen import BenchScreen
+    from dyeday.bench.host import Stage
 
 
 class SheetPage(Reader):
@@ -84,7 +84,7 @@ class SheetPage(Reader):
         self.query_one(".heading", Static).update(Text(f" {harmless(said)}", style="bold"))
 
 
-def choose_sheet(screen: BenchScreen, keeper: Keeper, batch_no: str | None) -> None:
+def choose_sheet(screen: Stage, keeper: Keeper, batch_no: str | None) -> None:
     """Ask which sheet, and show it."""
     choices = [Choice(str(n), kind, words) for n, (kind, words) in enumerate(KINDS, 1)]
 
@@ -95,8 +95,8 @@ def choose_sheet(screen: BenchScreen, keeper: Keeper, batch_no: str | None) -> N
     screen.app.push_screen(Choose("Which sheet", choices, return_takes=True), chosen)
 
 
-def _show(screen: BenchScreen, keeper: Keeper, kind: str, batch_no: str | None) -> None:
-    found = screen.bench_app.found
+def _show(screen: Stage, keeper: Keeper, kind: str, batch_no: str | None) -> None:
+    found = screen.bench_app.outlook.found
     if kind == "day" and found is None:
         screen.say("the forecast is not ready yet; try again in a moment")
         return

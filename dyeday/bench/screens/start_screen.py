@@ -15,8 +15,8 @@ from textual.widgets.option_list import Option
 
 from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.prompts.prompts import AskText
-from dyeday.bench.screens.plain_app import PlainApp
 from dyeday.bench.screens.plan_desk import PlanDesk
 from dyeday.bench.screens.plan_orders import PlanScreen
 from dyeday.bench.screens.start_choices import Choice, Do, Found, choices, new_file

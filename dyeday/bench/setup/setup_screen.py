@@ -10,7 +10,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from dyeday.bench.input.key_forwarding import TypedAhead
-from dyeday.bench.screens.plain_app import PlainApp
+from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.setup.desk import SetupDesk
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of

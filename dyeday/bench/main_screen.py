@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.events import Key
-from textual.screen import Screen
 
 from dyeday.ahead.advising.advice import URGENT_RANK
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, next_up
+from dyeday.bench.actions.recorder import Recorder
+from dyeday.bench.host import Stage
 from dyeday.bench.input.batch_typing import JOINS, BatchTyping, Choice
-from dyeday.bench.input.bench_keys import ACTIONS, COMMAND_KEYS, KEYS, WATCHING, bindings
-from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.bench_keys import COMMAND_KEYS, DONE_BY, RECORDING, WATCHING, Do
 from dyeday.bench.input.key_lock import SMEAR_S
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.looks.themes import Look
@@ -30,8 +30,6 @@ from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import whole_min
 
 if TYPE_CHECKING:
-    from dyeday.bench.actions.bench_actions import Acts
-    from dyeday.bench.app import BenchApp
     from dyeday.track.timestamp import Now
 
 MOST_KEYS = 6
@@ -44,21 +42,19 @@ def first_chosen(keeper: Keeper) -> str | None:
     return next((about for about in wanted if about in numbers), numbers[0] if numbers else None)
 
 
-class BenchScreen(TypedAhead, Screen[None]):
+class BenchScreen(Stage):
     """The bench. ``chosen`` is the batch that keys speak of."""
-
-    BINDINGS = [*bindings()]  # noqa: RUF012
 
     def __init__(self, keeper: Keeper) -> None:
         super().__init__()
         self.keeper = keeper
-        self._acts: Acts | None = None
-        self.chosen: str | None = first_chosen(keeper)
+        self.recorder = Recorder(self, keeper)
+        self.chosen = first_chosen(keeper)
         self.typing = BatchTyping()
         self.board = Board(id="board")
         self.kept = Kept()
         self.zones = Layout()
-        self.shown: Picture | None = None
+        self.shown = None
         self.smear_s = SMEAR_S
         self.said = ("", False)
 
@@ -71,25 +67,29 @@ class BenchScreen(TypedAhead, Screen[None]):
 
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
-        typed = self._typed(event.character or "")
+        said = event.character or ""
+        typed = self._typed(said)
         if typed is not None:
             event.stop()
             event.prevent_default()
             self._take(typed)
             return
-        action = ACTIONS.get(event.key)
-        if action is None:
+        action = DONE_BY.get(event.key)
+        if action is None and not said.isdecimal():
             self._unknown(event)
             return
         event.stop()
         event.prevent_default()
+        if action is None:
+            self._take(self.typing.digit(self.keeper.day, said))
+            return
         watch, at = self.bench_app.key_watch, self.bench_app.key_time(event)
         if event.key in COMMAND_KEYS:
             # Long enough to see whether a glove is coming down on the key beside it as well.
             await asyncio.sleep(self.smear_s)
             if watch.was_smeared(event.key, at):
                 return
-        await self.run_action(action)
+        self.do(action)
 
     def _unknown(self, event: Key) -> None:
         """Say of a key without a meaning that it does nothing: silence would be taken for a record."""
@@ -111,18 +111,6 @@ class BenchScreen(TypedAhead, Screen[None]):
         else:
             self.paint()
         self.say(typed.words, wrong=typed.wrong)
-
-    @property
-    def load(self) -> tuple[str, ...]:
-        """The batches that keys speak of: those marked, else the chosen one."""
-        return self.typing.marked or (() if self.chosen is None else (self.chosen,))
-
-    @property
-    def bench_app(self) -> BenchApp:
-        from dyeday.bench.app import BenchApp
-
-        assert isinstance(self.app, BenchApp)  # noqa: S101 - no other app shows this screen
-        return self.app
 
     def on_resize(self) -> None:
         self.paint()
@@ -147,7 +135,7 @@ class BenchScreen(TypedAhead, Screen[None]):
             return
         now = self.keeper.now()
         flags = self.keeper.flags(now)
-        self.shown = self.kept.picture(self.keeper.day, now, flags, MOST_NEXT, self.bench_app.found)
+        self.shown = self.kept.picture(self.keeper.day, now, flags, MOST_NEXT, self.bench_app.outlook.found)
         self._choose_one(self.shown)
         width, height = self.size
         if width < NARROWEST or height < LOWEST:
@@ -213,7 +201,7 @@ class BenchScreen(TypedAhead, Screen[None]):
         flags, app = self.keeper.flags(now), self.bench_app
         size = (self.size.width, self.size.height)
         lines = self.zones.lines(
-            self.shown, beside, self.keeper.day, now, app.found, flags, size, self.look, app.colours
+            self.shown, beside, self.keeper.day, now, app.outlook.found, flags, size, self.look, app.colours
         )
         self.board.show([Line(text, ground) for text, ground in lines], self.look.ink)
 
@@ -280,18 +268,9 @@ class BenchScreen(TypedAhead, Screen[None]):
         """Paint everything in the other look."""
         self.paint()
 
-    @property
-    def acts(self) -> Acts:
-        """What the recording keys do; its questions and pages are loaded when first wanted, after the first frame."""
-        if self._acts is None:
-            from dyeday.bench.actions.bench_actions import Acts
-
-            self._acts = Acts(self, self.keeper)
-        return self._acts
-
     def make_ready(self) -> None:
-        """Load what the keys will need, before a key needs it."""
-        assert self.acts is not None  # noqa: S101 - made by asking
+        """Load what the keys will need, before a key needs it: after the first frame."""
+        import dyeday.bench.actions.bench_actions  # noqa: F401
 
     def blinked(self) -> bool:
         if self.shown is not None:
@@ -302,23 +281,20 @@ class BenchScreen(TypedAhead, Screen[None]):
         """Acknowledge an alarm, from whichever screen; not where the bench only watches."""
         self.paint()
         if not self.keeper.watching:
-            self.acts.acknowledge()
+            self.do(Do.ACKNOWLEDGE)
 
     def choose(self, batch_no: str | None) -> None:
         self.chosen = batch_no
         self.paint()
 
-    def action_choose(self, step: int) -> None:
+    def _choose_by(self, step: int) -> None:
         numbers = [row.no for row in self.shown.rows] if self.shown else []
         if numbers:
             place = numbers.index(self.chosen) if self.chosen in numbers else 0
             self.typing.clear()
             self.choose(numbers[max(0, min(len(numbers) - 1, place + step))])
 
-    def action_digit(self, digit: str) -> None:
-        self._take(self.typing.digit(self.keeper.day, digit))
-
-    def action_unmark(self) -> None:
+    def _unmark(self) -> None:
         """Forget the batches typed for a load."""
         self.typing.clear()
         self.paint()
@@ -331,20 +307,17 @@ class BenchScreen(TypedAhead, Screen[None]):
             self._take(typed)
         self.typing.text = self.typing.just = ""
 
-    def __getattr__(self, name: str) -> object:
-        # Every action of the key table that is not the screen's own is one of `Acts`.
-        action = name.removeprefix("action_")
-        if action == name:
-            raise AttributeError(name)
-        from dyeday.bench.actions.bench_actions import Acts
+    def do(self, action: Do) -> None:
+        if action is Do.UP or action is Do.DOWN:
+            self._choose_by(-1 if action is Do.UP else 1)
+        elif action is Do.UNMARK:
+            self._unmark()
+        elif action is Do.SUSPEND:
+            self.app.action_suspend_process()
+        elif action in RECORDING and self.keeper.watching:
+            self.say(WATCHING, wrong=True)
+        else:
+            from dyeday.bench.actions.bench_actions import ACTIONS
 
-        if not hasattr(Acts, action):
-            raise AttributeError(name)
-        if self.keeper.watching and any(k.records and k.action == action for k in KEYS):
-            return lambda: self.say(WATCHING, wrong=True)
-
-        def act() -> None:
             self.take_digits()
-            getattr(self.acts, action)()
-
-        return act
+            ACTIONS[action](self.recorder)

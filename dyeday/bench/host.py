@@ -1,0 +1,109 @@
+"""What the main screen and the actions of its keys use of the app."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual import events
+from textual.screen import Screen
+
+from dyeday.ahead.advising.next_up import NextUp
+from dyeday.bench.forecast_worker import Outlook
+from dyeday.bench.input.batch_typing import BatchTyping
+from dyeday.bench.input.bench_keys import Do
+from dyeday.bench.input.key_forwarding import TypedAhead
+from dyeday.bench.input.key_lock import KeyWatch
+from dyeday.bench.live_session import Keeper
+from dyeday.bench.looks.sounds import Sounds
+from dyeday.bench.plain_app import PlainApp
+from dyeday.bench.view.bench_view import Picture
+from dyeday.bench.watch_link import Elsewhere
+
+
+class BenchHost(PlainApp[None], inherit_bindings=False):
+    """The bench's app as its parts see it."""
+
+    keeper: Keeper
+    key_watch: KeyWatch
+    key_time: Callable[[events.Event], float]
+    """tells when a key came, in seconds"""
+    outlook: Outlook
+    elsewhere: Elsewhere
+    """the page for phones, while it is on"""
+    sounds: Sounds
+    is_demo: bool
+    """whether the day is thrown away when the bench is left"""
+    lit: bool
+    """whether the one mark that blinks shows just now"""
+
+    @property
+    def a_silences(self) -> bool:
+        """Whether the key that silences an alarm does so on the screen that is seen."""
+        raise NotImplementedError
+
+    def tick(self) -> None:
+        """Do at once what is done every second."""
+        raise NotImplementedError
+
+    def lock(self, why: str = "") -> None:
+        """Lock the keys."""
+        raise NotImplementedError
+
+    def other_look(self) -> None:
+        """Change between the dark and the bright look."""
+        raise NotImplementedError
+
+    def tell_meanwhile(self, heading: str, lines: list[str]) -> bool:
+        """Show ``lines`` on a page that the next key closes; tell whether it is shown."""
+        raise NotImplementedError
+
+
+class Stage(TypedAhead, Screen[None]):
+    """The main screen as actions see it."""
+
+    chosen: str | None
+    """the number of the batch that keys speak of"""
+    typing: BatchTyping
+    shown: Picture | None
+    """what was painted last"""
+    said: tuple[str, bool]
+    """the message, and whether it is about something wrong"""
+
+    @property
+    def bench_app(self) -> BenchHost:
+        """The app this screen is shown by."""
+        assert isinstance(self.app, BenchHost)  # noqa: S101 - no other app shows this screen
+        return self.app
+
+    @property
+    def load(self) -> tuple[str, ...]:
+        """The numbers of the batches that keys speak of: those marked, else the chosen one."""
+        return self.typing.marked or (() if self.chosen is None else (self.chosen,))
+
+    def say(self, text: str, *, wrong: bool = False) -> None:
+        """Show a message."""
+        raise NotImplementedError
+
+    def paint(self) -> None:
+        """Show the day as it is now."""
+        raise NotImplementedError
+
+    def choose(self, batch_no: str | None) -> None:
+        """Choose a batch."""
+        raise NotImplementedError
+
+    def do(self, action: Do) -> None:
+        """Do what a key does."""
+        raise NotImplementedError
+
+    def silence(self) -> None:
+        """Silence an alarm, from whichever screen; not where the bench only watches."""
+        raise NotImplementedError
+
+    def next_items(self) -> list[NextUp]:
+        """Return what hands do next."""
+        raise NotImplementedError
+
+    def muted_words(self) -> str:
+        """Return until when the sound is muted; empty where it is not."""
+        raise NotImplementedError
