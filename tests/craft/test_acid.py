@@ -148,6 +148,8 @@ def test_what_a_refusal_says_can_be_reached_can_be() -> None:
         dose_for(1, water.raw_water(200), 2.3, VINEGAR)
 
     lowest = float(str(caught.value).partition("reaches pH ")[2].split(" ")[0])
+    neat = with_acid(of_raw_water(1e-6, water.raw_water(0)), VINEGAR, 1000).ph
+    assert neat <= lowest < neat + 0.011
     assert dose_for(1, water.raw_water(200), lowest, VINEGAR).ph == lowest
 
 

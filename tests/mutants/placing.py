@@ -30,9 +30,13 @@ class Placed:
     def readers(self, file: str) -> set[tuple[str, str]]:
         """(file, qualified name) of the functions that do something else now, or read what changed."""
         changed = {name for names, _ in self.constants for name in names}
+        module = next((one for one in sys.modules.values() if getattr(one, "__file__", None) == file), None)
+        held = [value for name in changed if isinstance(value := getattr(module, name, None), float)]
         out = {(file, name) for name in (*self.functions, *self.defaults)}
         for thing in _functions():
-            if not changed.isdisjoint(_names(thing.__code__)):
+            defaults = (*(thing.__defaults__ or ()), *(thing.__kwdefaults__ or {}).values())
+            is_default = any(one is value for one in defaults for value in held)
+            if is_default or not changed.isdisjoint(_names(thing.__code__)):
                 out.add((thing.__code__.co_filename, thing.__code__.co_qualname.partition(".<locals>")[0]))
         return out
 

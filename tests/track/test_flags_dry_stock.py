@@ -231,6 +231,14 @@ skeins = 2
     ]
 
 
+def test_a_batch_scrapped_before_it_was_wet_takes_no_extra() -> None:
+    """31 skeins at 2 mL of soap; without three of them 56 mL are enough."""
+    plan = plan_with(more='[[extra]]\nname = "soap"\namount = "2 mL"\nper = "skein"\non_hand = "56 mL"\n')
+    begun = soaked("05")
+    assert short(plan, begun) == ["soap: 62 of 56 mL on hand"]
+    assert not short(plan, [*begun, at("10:10", "01", to="scrapped")])
+
+
 def deep(grams: float) -> Plan:
     """Return the plan with so much of the dye that only batch 10 (200 g at 1 %: 2 g) takes."""
     return stocked("dye", "Slow", f"on_hand = {grams}")
