@@ -129,12 +129,15 @@ def test_a_blocked_task_gives_way_to_the_one_that_frees_its_unit() -> None:
     assert out.state.starts == [540, 572, 574, 606]
 
 
-def test_an_order_whose_blocked_tasks_only_take_turns_is_given_up() -> None:
-    """Two batches that come too late to join a load, which both could have joined when they were looked at."""
+def test_batches_that_come_too_late_to_join_a_load_let_it_be_emptied_first() -> None:
+    """When they are looked at, both could still join it: neither may take the place of the other for that."""
     steamer = Unit("steamer", "steamer", holds=8, shared=True, join_within=2)
     tables = a_day(in_steamer("a"), in_steamer("b", 550), in_steamer("c", 550), units=(steamer,))
-    assert decode(tables, [0, 1, 2, 0, 1, 2], beginning(tables)) is None
-    assert played(tables, 0, 0, 1, 2, 1, 2).late == 0
+    order = [0, 1, 2, 0, 1, 2]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    assert order == [0, 0, 1, 2, 1, 2]
+    assert out.state.starts == played(tables, 0, 0, 1, 2, 1, 2).starts
 
 
 def as_known(tables: Tables, order: list[int]) -> Known | None:

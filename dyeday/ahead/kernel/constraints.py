@@ -183,17 +183,15 @@ def waited(pending: list[Wait], task: int, start: int) -> int:
 
 
 def is_blocked(tables: Tables, state: Where, batch: int) -> bool:
-    """Whether a batch's next task waits for something only other tasks can bring about."""
+    """Whether a batch's next task waits for something only other tasks can bring about.
+
+    Asked as decoding will ask: what could join a load now, but is ready only when that is closed, is blocked.
+    """
     task = state.next_task[batch]
-    if state.waits[task]:
-        return True
-    units = tables.tasks[task][4]
+    units, is_rare = tables.tasks[task][4], tables.tasks[task][11]
     if units and all(state.free[unit] >= BIG for unit in units):
         return True
-    return any(
-        all(_room(tables, state, unit, state.now, take) >= BIG for unit in take.units)
-        for take in tables.takes.get(task, ())
-    )
+    return is_rare and earliest(tables, state, task, max(state.now, state.ready[task]))[0] >= BIG
 
 
 def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> int:

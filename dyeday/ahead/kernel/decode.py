@@ -254,6 +254,7 @@ def decode(
         if start >= BIG:
             moved = moved + 1 if moved_at == at else 1
             moved_at = at
+            state.now, state.window = now, window
             stood = rare.bring_forward(tables, state, order, at)
             if not stood or moved > count:
                 return None
@@ -280,11 +281,13 @@ def decode(
             return None
         if latest is not None and start - lenience > latest[t]:
             return None
-        if start + minutes > soonest and moved_at != at and (stood := rare.urgent_first(tables, state, order, at)):
-            moved_at, moved = at, 0
-            if joint <= stood:
-                joint, latest = stood + 1, None
-            continue
+        if start + minutes > soonest and moved_at != at:
+            state.now, state.window = now, window
+            if stood := rare.urgent_first(tables, state, order, at):
+                moved_at, moved = at, 0
+                if joint <= stood:
+                    joint, latest = stood + 1, None
+                continue
         now = start + minutes
         worked += minutes
         if now > gate:
