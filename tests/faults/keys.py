@@ -121,13 +121,16 @@ class Typist:
             os.kill(self.pid, number)
             os.kill(self.pid, signal.SIGCONT)
 
+    def stat(self) -> list[str]:
+        """Return its fields of /proc from the state on, none where that is not told."""
+        try:
+            return Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+        except OSError:
+            return []
+
     def cpu_s(self) -> float:
         """Return the processor time it has had, 0 where that is not told."""
-        try:
-            ticks = Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()[11:13]
-        except OSError:
-            return 0.0
-        return sum(map(int, ticks)) / os.sysconf("SC_CLK_TCK")
+        return sum(map(int, self.stat()[11:13])) / os.sysconf("SC_CLK_TCK")
 
     def ended(self) -> int | None:
         """Return the exit status, negative for a signal, None where it did not end in time.
@@ -140,6 +143,8 @@ class Typist:
             (BUSY - 1) * LONGEST_END_S if 0 < self.cpu_s() - had < LONGEST_END_S / 4 else 0
         ):
             self.read(0.05)
+            if self.stat()[:1] == ["T"]:  # at a ctrl+z typed before, taken since
+                os.kill(self.pid, signal.SIGCONT)
             done, code = os.waitpid(self.pid, os.WNOHANG)
             status = os.waitstatus_to_exitcode(code) if done else None
         if status is None:
