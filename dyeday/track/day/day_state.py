@@ -51,7 +51,7 @@ class Body(Keyed):
         return self.WORDS.format(**self.to_json()) or self.NAME
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Event:
     """One thing that happened. `track/events/kinds.py` lists what ``body`` may be."""
 
@@ -65,7 +65,7 @@ class Event:
     is_about: bool = False
     """whether its time was suggested by the plan and the clocks, not seen by anybody"""
 
-    @property
+    @cached_property
     def moment(self) -> Now:
         """When it happened, by the wall clock and the boot clock."""
         return Now(self.at, self.boot_s, self.boot_id)
