@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dyeday.bench.input.drafts import Drafts
 from dyeday.files.durable import StoreError
-from dyeday.store.drafts import Drafts
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.session_file import SessionFile
 from dyeday.text import counted

@@ -11,12 +11,10 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Protocol
 
 from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.files.lock import FileLock
@@ -24,11 +22,11 @@ from dyeday.store.sealed import LARGEST_FILE, Gone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0
 """a copy after so many new entries, or so long after the one before, whichever comes first"""
-NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 8, 14, 52
+COUNTS = NEWEST_KEPT, *_ = 8, 14, 52
 """the newest copies of all, then the last of each day, then the last of each week"""
 PREVIOUS = "previous.json"
-_NAME = re.compile(r"^(\d{8}T\d{6}Z)-(\d{1,9})\.(json|db)$")
-_ASIDE = re.compile(r"^(.+)\.(\d{8}T\d{6}Z)(?:-\d+)?(\.[a-z]+)$")
+_NAME = re.compile(r"^(?P<when>\d{8}T\d{6}Z)-(?P<rows>\d{1,9})\.(json|db)$")
+_ASIDE = re.compile(r"^(?P<stem>.+)\.(?P<when>\d{8}T\d{6}Z)(?:-\d+)?(?P<suffix>\.[a-z]+)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +46,9 @@ class Copy:
         return f"aside-{self.file.stem.rpartition('.')[2]}" if self.was_set_aside else self.file.stem
 
 
-class Form(Protocol):
-    """What knows a kind of file."""
-
-    def look(self, file: Path) -> str:
-        """Return what ``file`` holds in a few words. Raises StoreError where it is not whole."""
-
-
 def stamp(moment: datetime) -> str:
     """Return an aware instant as a file name has it, in UTC: "20260314T210500Z"."""
     return moment.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
-
-
-def _moment(text: str) -> datetime:
-    return datetime.strptime(text, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
 
 
 def backup_folder(path: Path) -> Path:
@@ -74,38 +61,33 @@ def aside_folder(path: Path) -> Path:
     return path.parent / "set-aside"
 
 
+def _dated(folder: Path, name: re.Pattern[str]) -> list[tuple[datetime, re.Match[str], Path]]:
+    found = []
+    with contextlib.suppress(OSError):
+        for file in folder.iterdir():
+            with contextlib.suppress(ValueError):
+                if (named := name.match(file.name)) is not None:
+                    when = datetime.strptime(named["when"], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+                    found.append((when, named, file))
+    return found
+
+
 def taken(path: Path) -> list[tuple[datetime, int, Path]]:
     """Return (when, how many entries, file) of the backups of ``path`` by their names alone, newest first."""
-    found = []
-    with contextlib.suppress(OSError):
-        for file in backup_folder(path).iterdir():
-            named = _NAME.match(file.name)
-            if named is not None:
-                with contextlib.suppress(ValueError):
-                    found.append((_moment(named[1]), int(named[2]), file))
-    return sorted(found, reverse=True)
+    found = _dated(backup_folder(path), _NAME)
+    return sorted(((when, int(named["rows"]), file) for when, named, file in found), reverse=True)
 
 
-def those_set_aside(path: Path) -> list[tuple[datetime, Path]]:
-    """Return (when, file) of what was set aside of ``path``, newest first."""
-    found = []
-    with contextlib.suppress(OSError):
-        for file in aside_folder(path).iterdir():
-            named = _ASIDE.match(file.name)
-            if named is not None and (named[1], named[3]) == (path.stem, path.suffix):
-                with contextlib.suppress(ValueError):
-                    found.append((_moment(named[2]), file))
-    return sorted(found, reverse=True)
-
-
-def copies(path: Path, form: Form) -> list[Copy]:
+def copies(path: Path, form: Kind | Kept) -> list[Copy]:
     """Return every copy of ``path``, newest first, each read and verified; set aside ones too."""
     found = [_looked_at(file, when, form) for when, file in _newest_first(path)]
-    found += [_looked_at(file, when, form, aside=True) for when, file in those_set_aside(path)]
+    for when, named, file in _dated(aside_folder(path), _ASIDE):
+        if (named["stem"], named["suffix"]) == (path.stem, path.suffix):
+            found.append(_looked_at(file, when, form, aside=True))
     return sorted(found, key=lambda copy: (copy.taken, copy.was_set_aside), reverse=True)
 
 
-def newest_good(path: Path, form: Form) -> Copy | None:
+def newest_good(path: Path, form: Kind | Kept) -> Copy | None:
     """Return the newest copy that is whole, looking no further than it."""
     looked = (_looked_at(file, when, form) for when, file in _newest_first(path))
     return next((copy for copy in looked if copy.good), None)
@@ -119,7 +101,7 @@ def _newest_first(path: Path) -> list[tuple[datetime, Path]]:
     return [(when, file) for when, _, file in sorted(found, reverse=True)]
 
 
-def _looked_at(file: Path, when: datetime, form: Form, *, aside: bool = False) -> Copy:
+def _looked_at(file: Path, when: datetime, form: Kind | Kept, *, aside: bool = False) -> Copy:
     try:
         return Copy(file, when, True, form.look(file), "", aside)
     except StoreError as error:
@@ -174,17 +156,12 @@ def _let_go(path: Path, kind: Kind, now: datetime) -> None:
                     copy.file.unlink()
 
 
-def kept_of(
-    moments: Iterable[datetime],
-    now: datetime,
-    newest: int = NEWEST_KEPT,
-    days: int = DAYS_KEPT,
-    weeks: int = WEEKS_KEPT,
-) -> set[datetime]:
+def kept_of(moments: Iterable[datetime], now: datetime, counts: tuple[int, int, int] = COUNTS) -> set[datetime]:
     """Return which of the good copies' moments are kept: the newest of all, the last of each day, of each week (UTC).
 
     Damaged copies have no say: they take no good one's place, and stay for a person to look at.
     """
+    newest, days, weeks = counts
     newest_first = sorted(moments, reverse=True)
     keep = set(newest_first[:newest])
     for lasts_days, part_of in ((days, datetime.date), (weeks * 7, lambda moment: moment.isocalendar()[:2])):
@@ -235,35 +212,33 @@ def bring_back(path: Path, copy: Copy, kind: Kind, now: datetime) -> Path | None
             aside = set_aside(path, now)
             replace_file(path, raw)
     except Late as error:
-        raise StoreError(
-            f"{path} is put back, but the disk did not confirm it: {reason(error)}", "look at it"
-        ) from None
+        what = f"{path} is put back, but the disk did not confirm it: {reason(error)}"
+        raise StoreError(what, "look at it") from None
     except OSError as error:
-        raise StoreError(
-            f"{path} could not be written: {reason(error)}", "the copy and the present are as they were"
-        ) from None
+        what = f"{path} could not be written: {reason(error)}"
+        raise StoreError(what, "the copy and the present are as they were") from None
     return aside
 
 
-class Kept(ABC):
+@dataclass(frozen=True, slots=True)
+class Kept:
     """A file of ours of which copies are kept."""
 
-    __slots__ = ()
     path: Path
-    word: str
+    kind: Kind
 
     @property
     def name(self) -> str:
         """What a person calls the file by: its name without the ending."""
         return self.path.stem
 
-    @abstractmethod
     def look(self, file: Path) -> str:
         """Return what ``file`` holds in a few words. Raises StoreError where it is not whole."""
+        return self.kind.look(file)
 
-    @abstractmethod
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
         """Bring a copy back; what was there is set aside and its new name returned. Raises StoreError."""
+        return bring_back(self.path, copy, self.kind, now)
 
     def present(self) -> str:
         """Return what it holds now. Raises StoreError where it is not there or not whole."""

@@ -43,18 +43,6 @@ def rows_in(tables: Tables) -> int:
     return sum(len(table) for table in tables.values())
 
 
-def _tables(tables: Tables) -> Tables:
-    return tables
-
-
-def _none(tables: Tables) -> None:
-    """A file without a seal is none of this kind."""
-
-
-def _rows(tables: Tables) -> str:
-    return f"{rows_in(tables)} entries"
-
-
 @dataclass(frozen=True, slots=True)
 class Kind:
     """What one kind of file holds: its word, its version, and how an older one becomes this one."""
@@ -63,11 +51,11 @@ class Kind:
     version: int
     steps: Mapping[int, Callable[[Tables], Tables]] = field(default_factory=dict)
     """pure functions from the tables of version n to those of n + 1, one for each n below ``version``"""
-    check: Callable[[Tables], object] = _tables
+    check: Callable[[Tables], object] = lambda tables: tables
     """builds from the tables what the store builds; its KeyError, TypeError or ValueError mean another shape"""
-    unsealed: Callable[[Tables], int | None] = _none
+    unsealed: Callable[[Tables], int | None] = lambda tables: None
     """which version a file from before seals is, or None where it is none"""
-    holds: Callable[[Any], str] = _rows
+    holds: Callable[[Any], str] = lambda tables: f"{rows_in(tables)} entries"
     """what ``check`` built, in a few words for a person who chooses among copies"""
     only_added: tuple[str, ...] = ()
     """tables whose rows are never changed once they are written"""
@@ -132,64 +120,38 @@ def unseal(raw: bytes, path: Path, kind: Kind) -> Unsealed:
     """Return what a file's bytes hold. Raises Damaged or Newer, naming ``path``; changes nothing."""
     if not raw.strip():
         raise Damaged(f"{path} is empty, but was not before", _KEEP)
-    sealed = _SEAL.match(raw)
-    if sealed is None:
-        return _from_before_seals(raw, path, kind)
-    word, version = sealed[1].decode(), int(sealed[2])
-    rest = raw[sealed.end() :]
-    body = b"{" + rest.removeprefix(b",")
-    if _digest(word, version, body) != sealed[3].decode():
-        raise Damaged(f"{path} is damaged, or was changed by another program", _KEEP)
-    if word != kind.word:
-        raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
-    if version > kind.version:
-        raise Newer(
-            f"{path} was written by a newer dyeday (version {version} of its form, this one knows {kind.version})",
-            "install the newer one; nothing was changed",
-        )
-    try:
-        tables = json.loads(body)
-    except (ValueError, RecursionError):
-        raise Damaged(f"{path} is damaged", _KEEP) from None
-    return _brought_up(tables, version, path, kind)
-
-
-def _from_before_seals(raw: bytes, path: Path, kind: Kind) -> Unsealed:
-    if len(raw) > LARGEST_UNSEALED:
+    version, body, sealed = None, raw, _SEAL.match(raw)
+    if sealed is not None:
+        word, version = sealed[1].decode(), int(sealed[2])
+        body = b"{" + raw[sealed.end() :].removeprefix(b",")
+        if _digest(word, version, body) != sealed[3].decode():
+            raise Damaged(f"{path} is damaged, or was changed by another program", _KEEP)
+        if word != kind.word:
+            raise Damaged(f"{path} is a {word} file where a {kind.word} file belongs", _KEEP)
+        if version > kind.version:
+            forms = f"version {version} of its form, this one knows {kind.version}"
+            raise Newer(
+                f"{path} was written by a newer dyeday ({forms})", "install the newer one; nothing was changed"
+            )
+    elif len(raw) > LARGEST_UNSEALED:
         raise Damaged(f"{path} has no check sum", _KEEP)
     try:
-        tables = strict_json(raw)
+        tables = json.loads(body) if sealed is not None else strict_json(body)
     except (ValueError, RecursionError):
         raise Damaged(f"{path} is damaged", _KEEP) from None
-    version = None
-    if _are_tables(tables):
-        try:
-            version = kind.unsealed(tables)
-        except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
-            version = None
-    if version is None:
-        raise Damaged(f"{path} is not a valid {kind.word} file", _KEEP)
-    return _brought_up(tables, version, path, kind)
-
-
-def _brought_up(tables: object, version: int, path: Path, kind: Kind) -> Unsealed:
     try:
-        if not _are_tables(tables):
+        if not isinstance(tables, dict) or not all(isinstance(table, dict) for table in tables.values()):
             raise TypeError("no tables")
-        assert isinstance(tables, dict)  # noqa: S101 - asked just above, for mypy
+        if version is None and (version := kind.unsealed(tables)) is None:
+            raise TypeError("of no version")
         for n in range(version, kind.version):
             tables = kind.steps[n](tables)
-        made = kind.check(tables)
+        return Unsealed(tables, version, kind.check(tables))
     except (KeyError, TypeError, ValueError, AttributeError, StopIteration):
         raise Damaged(f"{path} is not a valid {kind.word} file", _KEEP) from None
-    return Unsealed(tables, version, made)
 
 
 _KEEP = "keep it; nothing was changed"
-
-
-def _are_tables(tables: object) -> bool:
-    return isinstance(tables, dict) and all(isinstance(table, dict) for table in tables.values())
 
 
 def _digest(word: str, version: int, body: bytes) -> str:

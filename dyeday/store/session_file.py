@@ -96,10 +96,8 @@ class SessionFile:
         """Return the file's events with those confirmed here that it lacks: an older file was put in its place."""
         have = {event.id for event in there}
         lacking = [event for event in mine if event.id not in have]
-        if not lacking:
-            return there
-        self.owed = True
-        return tuple(in_order_of_recording((*there, *lacking)))
+        self.owed |= bool(lacking)
+        return tuple(in_order_of_recording((*there, *lacking))) if lacking else there
 
     def add(self, events: Iterable[Event], check: Check | None = None) -> tuple[Event, ...]:
         """Store events durably, all of them or none; return those that were new.
@@ -111,11 +109,8 @@ class SessionFile:
         try:
             with self._lock:
                 self._see()
-                wanted = in_order_of_recording(events)
-                ids = {event.id for event in wanted}
-                known = {event.id for event in self.events if event.id in ids}
-                fresh = [event for event in wanted if event.id not in known]
-                fresh = spread(fresh)
+                known = {event.id for event in self.events}
+                fresh = spread(event for event in in_order_of_recording(events) if event.id not in known)
                 if fresh and self.events and fresh[0].recorded_at == self.events[-1].recorded_at:
                     fresh = spread([self.events[-1], *fresh])[1:]
                 if check is not None:
@@ -136,9 +131,8 @@ class SessionFile:
 
     def listed(self) -> Listed:
         """Return this session as one of a list."""
-        about, closed = self.about, is_closed(self.events)
-        counts = (len(self.plan.batches), len(self.events))
-        return Listed(about.id, about.name, about.date, about.begun, closed, *counts, about.source)
+        about, counts = self.about, (len(self.plan.batches), len(self.events))
+        return Listed(about.id, about.name, about.date, about.begun, self.is_closed, *counts, about.source)
 
     def _see(self) -> None:
         """Take in the file as it is; put it right from memory where it is no more what it was and we guard it."""
@@ -158,10 +152,8 @@ class SessionFile:
                 self.events = self._with_own(there, self.events)
             self._write_whole(self.events)
             self.mended = f"{error.what}: the day was saved again from memory{kept}"
-        if self.owed:
-            self.mended = (
-                self.mended or f"{self.path} was restored to an older state: the missing entries are saved again"
-            )
+        if self.owed and not self.mended:
+            self.mended = f"{self.path} was restored to an older state: the missing entries are saved again"
 
     def _write_whole(self, events: Sequence[Event]) -> None:
         self._storage.write(tables_of(self.about, self.plan, in_order_of_recording(events)))

@@ -1,11 +1,11 @@
-"""The sessions of a data folder: begun, found, listed."""
+"""The sessions of a data folder: begun, found, listed, followed where batches went over into another."""
 
 from __future__ import annotations
 
 import contextlib
 import os
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -20,12 +20,16 @@ from dyeday.store.session_file import SessionFile, Stamp
 from dyeday.store.session_form import SESSION, SESSION_ID, About, Listed, digest_of, tables_of
 from dyeday.store.storage import DurableStorage
 from dyeday.text import brief
-from dyeday.track.day.day_state import Event
+from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.recording import spread
+from dyeday.track.events.session_events import CarriedOver
+from dyeday.track.folding.fold import effective, fold
 from dyeday.track.timestamp import Now, iso
 
 LOOK_BACK = 60
 """sessions among which the day to go on with is looked for"""
+LONGEST_CHAIN = 60
+"""sessions carried into each other that are looked back at"""
 _CLOSED, _STRUCK = re.compile(rb'"event": ?"closed"'), re.compile(rb'"event": ?"struck"')
 
 
@@ -127,10 +131,7 @@ class Sessions:
                     return there
                 day = plan.session.date.isoformat()
                 # A file that was lost has its number in its copies still.
-                known = {
-                    path.name for path in (self.folder / "backups").glob(f"{day}-*") if SESSION_ID.match(path.name)
-                }
-                used = [int(name[11:]) for name in known | set(self.ids()) if name[:10] == day]
+                used = [int(path.stem[11:]) for path in session_files(self.folder.parent) if path.stem[:10] == day]
                 session_id = f"{day}-{max(used, default=0) + 1}"
                 path = self.folder / f"{session_id}.json"
                 about = About(session_id, plan.session.name, day, iso(now.utc), str(source), digest_of(text))
@@ -146,3 +147,42 @@ class Sessions:
             raise StoreError(what, "`dyeday open PLAN` continues it") from None
         session.back_up()
         return session
+
+
+def session_files(data: Path) -> list[Path]:
+    """Return the file of every session, newest name first; also those of which only copies are left."""
+    folder = data / "sessions"
+    stems = {path.stem for path in folder.glob("*.json")}
+    with contextlib.suppress(OSError):
+        stems |= {path.name for path in (folder / "backups").iterdir()}
+    return [folder / f"{stem}.json" for stem in sorted(stems, reverse=True) if SESSION_ID.match(stem)]
+
+
+def earlier_days(kept: Sessions, day: Day, seen: set[str]) -> list[tuple[str, Day]]:
+    """Return the sessions whose batches were carried into ``day``, and those before them, oldest first."""
+    names = {b.carried.session for b in day.batches.values() if b.carried is not None} - seen
+    found: list[tuple[str, Day]] = []
+    for name in sorted(names.intersection(kept.ids())):
+        if len(seen) < LONGEST_CHAIN:
+            seen.add(name)
+            file = kept.open(name)
+            before = fold(file.plan, file.events)
+            found += [*earlier_days(kept, before, seen), (name, before)]
+    return found
+
+
+def went_over(kept: Sessions, sources: Collection[str], into: str = "") -> dict[tuple[str, str], str]:
+    """Return where batches of the sessions ``sources`` went on: by session and batch, the newest "session/batch".
+
+    Coming over ``into`` that session itself is passed over; so is a session that cannot be read.
+    """
+    found: dict[tuple[str, str], str] = {}
+    first = min((source[:10] for source in sources), default="")
+    later = [name for name in reversed(kept.ids()) if first and name[:10] >= first and name != into]
+    for name in later:
+        with contextlib.suppress(StoreError):
+            for event in effective(kept.open(name).events)[0]:
+                body = event.body
+                if isinstance(body, CarriedOver) and body.source and body.source in sources:
+                    found[body.source, str(body.was)] = f"{name}/{event.batch}"
+    return found

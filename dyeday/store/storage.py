@@ -79,7 +79,7 @@ class DurableStorage(Storage):
     def write(self, data: Tables) -> None:
         """Put tables on the disk, all of them or none. Raises OSError or StoreError; then the old file is intact."""
         if self._version < self.kind.version and self._was_there:
-            self._copy(read_bytes(self.path, LARGEST_FILE))
+            backups.back_up(self.path, read_bytes(self.path, LARGEST_FILE), self.kind, self.now().utc)
         # TinyDB has already changed what `read` gave it: until this is on the disk, nothing kept can be trusted.
         self._kept, self._seen = None, None
         self.made = None
@@ -96,42 +96,28 @@ class DurableStorage(Storage):
         replace_file(self.path, raw)
         self.unsure = False
         self._kept, self._seen, self._version, self._was_there = data, self._stamp(), self.kind.version, True
-        if self.copies_later:
-            self._owes_copy = True
-        elif backups.is_due(self.path, rows_in(data), self.now().utc):
-            self._try_to_copy(raw)
+        self._owes_copy = True
+        if not self.copies_later:
+            self.copy_if_due()
 
     def copy_if_due(self) -> None:
         """Make the copy that writing left for later, where one is due. Never raises, as `back_up`."""
-        if not self._owes_copy or self._kept is None:
-            return
-        self._owes_copy = False
-        if backups.is_due(self.path, rows_in(self._kept), self.now().utc):
+        owed, self._owes_copy = self._owes_copy, False
+        if owed and self._kept is not None and backups.is_due(self.path, rows_in(self._kept), self.now().utc):
             self.back_up()
 
     def back_up(self) -> None:
         """Make a copy now, unless the newest is the same. Never raises: ``backup_failed`` says what was wrong."""
+        self.backup_failed = ""
         try:
             raw = read_bytes(self.path, LARGEST_FILE)
-        except StoreError as error:
-            self.backup_failed = error.what
-            return
-        latest = next(iter(backups.taken(self.path)), None)
-        if latest is not None:
-            with contextlib.suppress(StoreError):  # one that cannot be read is no copy of it
-                if read_bytes(latest[2], LARGEST_FILE) == raw:
-                    return
-        self._try_to_copy(raw)
-
-    def _try_to_copy(self, raw: bytes) -> None:
-        try:
-            self._copy(raw)
-            self.backup_failed = ""
+            for _, _, newest in backups.taken(self.path)[:1]:
+                with contextlib.suppress(StoreError):  # one that cannot be read is no copy of it
+                    if read_bytes(newest, LARGEST_FILE) == raw:
+                        return
+            backups.back_up(self.path, raw, self.kind, self.now().utc)
         except (StoreError, OSError) as error:
             self.backup_failed = reason(error) if isinstance(error, OSError) else error.what
-
-    def _copy(self, raw: bytes) -> None:
-        backups.back_up(self.path, raw, self.kind, self.now().utc)
 
     def changed(self) -> bool:
         """Tell whether the file is another than the one last read or written."""

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.printing.pages import Sent, note_sent, sent_before
 from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet
 from dyeday.paper.sheets.day_summary import summary_sheet
-from dyeday.store.pages import Sent, note_sent, sent_before
 from tests.fakes import MORNING, FakeClock
 from tests.paper.sheets import SESSION, day_of, plan_of
 from tests.paper.stand_in import stand_in

@@ -13,11 +13,11 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.typed_orders import name_of
-from dyeday.store.drafts import Drafts
 from dyeday.text import harmless
 
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"

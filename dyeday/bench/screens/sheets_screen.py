@@ -20,8 +20,7 @@ from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.printing.sending import Folder, print_sheet, save_sheet, usual_paper
 from dyeday.paper.sheets.reorder_list import to_reorder
 from dyeday.paper.sheets.sheet_kinds import KINDS, Of, lot_of_batch, make_sheet
-from dyeday.store.carried import earlier_days
-from dyeday.store.sessions import Sessions
+from dyeday.store.sessions import Sessions, earlier_days
 from dyeday.text import counted, harmless
 
 if TYPE_CHECKING:

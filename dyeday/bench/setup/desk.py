@@ -6,11 +6,11 @@ import json
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from dyeday.bench.input.drafts import Drafts
 from dyeday.bench.setup.steps import STEPS, Step
 from dyeday.bench.setup.typed import Values, typed_of
 from dyeday.files.durable import StoreError, make_folder
 from dyeday.plan.library import Library
-from dyeday.store.drafts import Drafts
 from dyeday.store.records.library import LibraryRecords
 from dyeday.text import brief, harmless
 

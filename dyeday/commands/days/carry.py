@@ -22,9 +22,8 @@ from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.store import clock
-from dyeday.store.carried import went_over
 from dyeday.store.session_file import SessionFile
-from dyeday.store.sessions import Sessions
+from dyeday.store.sessions import Sessions, went_over
 from dyeday.studio.carry_over import carried_event, going_over, overnight, plan_after, what_stays
 from dyeday.terms import State
 from dyeday.text import counted, harmless

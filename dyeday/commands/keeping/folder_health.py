@@ -17,7 +17,7 @@ from dyeday.commands.keeping.finding import Finding
 from dyeday.commands.keeping.records_health import health_of_files
 from dyeday.files.durable import StoreError, read_bytes, reason, replace_file
 from dyeday.files.lock import FileLock
-from dyeday.store.kinds import session_files
+from dyeday.store.sessions import session_files
 from dyeday.track.timestamp import Now
 
 LITTLE_MB, TOO_LITTLE_MB = 200.0, 20.0

@@ -14,10 +14,10 @@ from dyeday.commands.keeping.finding import Finding
 from dyeday.files.durable import StoreError, read_bytes
 from dyeday.files.lock import FileLock
 from dyeday.store import backups
-from dyeday.store.kinds import kept_in, session_files
-from dyeday.store.records.copies import records_of
+from dyeday.store.records.copies import kept_in, records_of
 from dyeday.store.sealed import LARGEST_FILE, Kind, unseal
 from dyeday.store.session_form import SESSION
+from dyeday.store.sessions import session_files
 from dyeday.text import counted
 from dyeday.track.timestamp import Now, length_text
 

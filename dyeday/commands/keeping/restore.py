@@ -14,7 +14,7 @@ from dyeday.paper.local_time import local
 from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.backups import Copy, Kept
-from dyeday.store.kinds import kept_in
+from dyeday.store.records.copies import kept_in
 from dyeday.store.session_form import SESSION
 from dyeday.track.timestamp import iso
 
@@ -66,7 +66,7 @@ def _data(kept: Kept) -> dict[str, object]:
     ]
     return {
         "name": kept.name,
-        "kind": kept.word,
+        "kind": kept.kind.word,
         "file": str(kept.path),
         "good": whole,
         "holds": said,
@@ -102,7 +102,7 @@ def _bring(args: Namespace, kept: Kept) -> int:
         say(f"{kept.name} is as it was on {local(copy.taken, None):%a %d %b %Y at %H:%M}: {holds}")
         if aside is not None:
             say(f"what was there is kept as {aside}")
-        if kept.word != SESSION.word:
+        if kept.kind.word != SESSION.word:
             say("what was typed since then is not in it")
     # Days closed since that copy, or a day that is another now, are taken in again.
     finish_what_is_owed(args)
@@ -112,7 +112,7 @@ def _bring(args: Namespace, kept: Kept) -> int:
 @contextlib.contextmanager
 def _no_bench(kept: Kept) -> Iterator[None]:
     """Keep a session's bench from being opened meanwhile. Raises Refusal where one is."""
-    if kept.word != SESSION.word or not kept.path.parent.is_dir():
+    if kept.kind.word != SESSION.word or not kept.path.parent.is_dir():
         yield
         return
     bench = FileLock(kept.path.with_suffix(".bench"))

@@ -10,7 +10,7 @@ from dyeday.craft.cost_lines import Line
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import to_plain
-from dyeday.store.carried import earlier_days
+from dyeday.store.sessions import earlier_days
 from dyeday.studio.costs import LotMoney, OrderMoney, lot_money, money_text, order_money
 from dyeday.studio.label_facts import Label, labels
 from dyeday.studio.parcels import OrderOut, OrdersOut, Pieces, orders_out

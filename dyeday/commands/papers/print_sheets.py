@@ -93,7 +93,7 @@ def _of(args: Namespace, at: Opened) -> Of:
     session_id = at.file.about.id
 
     def days() -> list[tuple[str, Day]]:
-        from dyeday.store.carried import earlier_days
+        from dyeday.store.sessions import earlier_days
 
         return [*earlier_days(sessions(args), at.day, {session_id}), (session_id, at.day)]
 

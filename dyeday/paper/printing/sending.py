@@ -14,9 +14,9 @@ from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.layout.sheet_html import sheet_html
 from dyeday.paper.layout.sheet_text import sheet_text
 from dyeday.paper.local_time import local
+from dyeday.paper.printing.pages import Sent, keep_page, note_sent, sent_before
 from dyeday.paper.printing.printer import Printed, send
 from dyeday.plan.model import Plan
-from dyeday.store.pages import Sent, keep_page, note_sent, sent_before
 from dyeday.terms import UnitSystem
 
 

@@ -54,10 +54,8 @@ def catch_up(data: Path, tell: Callable[[str], None]) -> None:
 
 
 def _on_record(data: Path, tell: Callable[[str], None]) -> tuple[dict[str, Stamp], Owed]:
-    if not any(
-        os.path.lexists(data / name)
-        for name in ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
-    ):
+    names = ("studio.db", "backups", "lots", "shelf.json", "library.json", "times.json")
+    if not any(os.path.lexists(data / name) for name in names):
         return {}, []  # nothing was kept yet
     from dyeday.store.records.database import Records
 

@@ -1,4 +1,4 @@
-"""Copies of the database: made by SQLite's own backup while others may write, verified by its own check."""
+"""All of which copies are kept. Those of the database are made by SQLite's own backup, verified by its own check."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -21,20 +20,19 @@ from dyeday.store.backups import (
     set_aside,
     stamp,
     taken,
-)
-from dyeday.store.records.database import RESTORE, Records, check_form, connect, new_file
-from dyeday.store.sealed import Damaged
+)  # fmt: skip
+from dyeday.store.records.database import FORM, RESTORE, Records, check_form, connect, new_file
+from dyeday.store.sealed import Damaged, Kind
+from dyeday.store.session_form import SESSION
+from dyeday.store.sessions import session_files
 from dyeday.text import counted
 
-NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT = 4, 7, 8
+RECORDS = Kind("records", FORM)
+COUNTS = NEWEST_KEPT, *_ = 4, 7, 8
 
 
-@dataclass(frozen=True, slots=True)
 class KeptRecords(Kept):
     """The database of a data folder."""
-
-    path: Path
-    word: str = "records"
 
     def look(self, file: Path) -> str:
         return checked(file)[0]
@@ -49,7 +47,7 @@ class KeptRecords(Kept):
             make_folder(folder)
             sweep(folder)
             _put(self.path, folder, lambda entries: folder / f"{stamp(now)}-{entries}.db")
-            keep = kept_of([when for when, _, _ in taken(self.path)], now, NEWEST_KEPT, DAYS_KEPT, WEEKS_KEPT)
+            keep = kept_of([when for when, _, _ in taken(self.path)], now, COUNTS)
             for when, _, file in taken(self.path):
                 if when not in keep:
                     file.unlink(missing_ok=True)
@@ -87,9 +85,16 @@ class KeptRecords(Kept):
         return aside
 
 
+def kept_in(data: Path) -> list[Kept]:
+    """Return the records, then every session, newest first; also those of which only copies are left."""
+    records = records_of(data)
+    there = os.path.lexists(records.path) or backup_folder(records.path).is_dir()
+    return [*([records] if there else []), *(Kept(path, SESSION) for path in session_files(data))]
+
+
 def records_of(data: Path) -> KeptRecords:
     """Return the database of a data folder as a thing of which copies are kept."""
-    return KeptRecords(Records(data).path)
+    return KeptRecords(Records(data).path, RECORDS)
 
 
 def checked(path: Path) -> tuple[str, int]:
@@ -120,8 +125,7 @@ def _token(path: Path) -> object:
 
 def _put(source: Path, folder: Path, named: Callable[[int], Path]) -> Path:
     """Copy a database into a checked file of ``folder``, then give it its name. Raises OSError or StoreError."""
-    temporary = new_file(folder)
-    try:
+    with new_file(folder) as temporary:
         try:
             with contextlib.closing(connect(source)) as db, contextlib.closing(connect(temporary)) as target:
                 db.backup(target)
@@ -130,7 +134,4 @@ def _put(source: Path, folder: Path, named: Callable[[int], Path]) -> Path:
         target_path = named(checked(temporary)[1])
         temporary.replace(target_path)
         sync_folder(folder)
-    finally:
-        for left in (temporary, Path(f"{temporary}-journal")):
-            left.unlink(missing_ok=True)
-    return target_path
+        return target_path

@@ -58,14 +58,10 @@ _WHY = {
 Tell = Callable[[str], None]
 
 
-def silent(said: str) -> None:
-    """Ignore what is said."""
-
-
 class Records:
     """The database of a data folder. A folder of an older dyeday is brought over as it is first opened."""
 
-    def __init__(self, data: Path, tell: Tell = silent) -> None:
+    def __init__(self, data: Path, tell: Tell = lambda said: None) -> None:
         self.data = data
         self.path = data.absolute() / NAME
         self.tell = tell
@@ -74,9 +70,12 @@ class Records:
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give a connection that sees one state; an empty database where nothing was kept yet. Raises StoreError."""
         there = self._is_there()
-        with self._closing(lambda: connect(self.path) if there else _in_memory()) as db:
-            check_form(db, self.path)
-            db.execute("BEGIN")
+        with self._closing(lambda: connect(self.path) if there else sqlite3.connect(":memory:")) as db:
+            if there:
+                check_form(db, self.path)
+                db.execute("BEGIN")
+            else:
+                db.executescript(SCHEMA)
             yield db
 
     @contextlib.contextmanager
@@ -160,28 +159,32 @@ class Records:
             with FileLock(self.data / "studio.lock"):
                 if os.path.lexists(self.path):
                     return
-                temporary = new_file(self.data)
-                try:
+                with new_file(self.data) as temporary:
                     with self._closing(lambda: connect(temporary)) as db:
                         db.executescript(f"PRAGMA page_size = 8192; BEGIN; {SCHEMA}")
                         fill(db)
                         db.execute("COMMIT")
                     temporary.replace(self.path)
-                finally:
-                    for left in (temporary, Path(f"{temporary}-journal")):
-                        left.unlink(missing_ok=True)
-                sync_folder(self.data)
+                    sync_folder(self.data)
         except OSError as error:
             raise StoreError(f"{self.path} could not be made: {reason(error)}", f"look at {self.data}") from None
 
 
-def new_file(folder: Path) -> Path:
-    """Return a new empty file in ``folder``, its owner's alone, that a crash leaves for `sweep`. Raises OSError."""
+@contextlib.contextmanager
+def new_file(folder: Path) -> Iterator[Path]:
+    """Give a new empty file in ``folder``, its owner's alone, gone after the block unless that gave it another name.
+
+    A crash leaves it for `sweep`. Raises OSError.
+    """
     file = folder / f".{NAME}.{secrets.token_hex(8)}.new"
     os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_NOFOLLOW", 0), 0o600))
-    if hasattr(os, "fchmod"):
-        file.chmod(0o600)
-    return file
+    try:
+        if hasattr(os, "fchmod"):
+            file.chmod(0o600)
+        yield file
+    finally:
+        for left in (file, Path(f"{file}-journal")):
+            left.unlink(missing_ok=True)
 
 
 def connect(path: Path) -> sqlite3.Connection:
@@ -192,12 +195,6 @@ def connect(path: Path) -> sqlite3.Connection:
     except BaseException:
         db.close()
         raise
-    return db
-
-
-def _in_memory() -> sqlite3.Connection:
-    db = sqlite3.connect(":memory:", isolation_level=None)
-    db.executescript(SCHEMA)
     return db
 
 

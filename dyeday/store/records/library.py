@@ -58,9 +58,8 @@ class LibraryRecords(Records):
         """
         with self.writing() as db:
             if instead_of and instead_of != thing.name:
-                db.execute(
-                    "UPDATE definition SET name = ? WHERE kind = ? AND name = ?", (thing.name, key, instead_of)
-                )
+                say = "UPDATE definition SET name = ? WHERE kind = ? AND name = ?"
+                db.execute(say, (thing.name, key, instead_of))
             _put(db, key, thing.name, thing)
 
     def put_studio(self, studio: Studio) -> None:

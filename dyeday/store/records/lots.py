@@ -72,10 +72,8 @@ class LotBook(Records):
         """Yield every lot of days from ``first`` to ``last``, withdrawn ones left out, and every closed day."""
         span = (first.isoformat(), last.isoformat())
         with self.reading() as db:
-            lots = db.execute(
-                "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number", span
-            )
-            for (number,) in lots.fetchall():
+            said = "SELECT number FROM lot WHERE date BETWEEN ? AND ? AND skeins > 0 ORDER BY number"
+            for (number,) in db.execute(said, span).fetchall():
                 yield self.lot_in(db, number)
             days = db.execute("SELECT session, events FROM taken WHERE substr(session, 1, 10) BETWEEN ? AND ?", span)
             for session, events in days.fetchall():
@@ -95,7 +93,9 @@ class LotBook(Records):
             like = like or db.execute("SELECT number FROM lot ORDER BY date DESC LIMIT 20").fetchall()
             right = near(number, [name for (name,) in like]) if like else "see `dyeday lots`"
             raise StoreError(f"no lot {number!r}", right)
-        return put_together([self._part(*row) for row in found], kept_with(db, number))
+        noted = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
+        kept = [Kept(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
+        return put_together([self._part(*row) for row in found], kept)
 
     def _part(self, number: str, session: str, events: int, shelf: str, withdrawn: str, body: str | None) -> Part:
         try:
@@ -157,17 +157,15 @@ class LotBook(Records):
         before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
         was = {number: self._was(row) for number, row in before.items()}
         self._day = (session, len(day.events), day)
-        changed = []
+        changed = [lot for lot in lots if was.get(lot.number) != lot]
+        gone = sorted(before.keys() - {lot.number for lot in lots})
         for lot in lots:
-            shelf = json.dumps(to_plain(lot.shelf))
-            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)",
-                       (lot.number, session, len(day.events), shelf))  # fmt: skip
-            if was.get(lot.number) != lot:
-                changed.append(lot)
-        for number in before.keys() - {lot.number for lot in lots}:
+            cells = (lot.number, session, len(day.events), json.dumps(to_plain(lot.shelf)))
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)", cells)
+        for number in gone:
             say = "UPDATE part SET withdrawn = ? WHERE number = ? AND session = ? AND withdrawn = ''"
             db.execute(say, (GONE, number, session))
-        for number in [lot.number for lot in changed] + sorted(before.keys() - {lot.number for lot in lots}):
+        for number in (*(lot.number for lot in changed), *gone):
             put_row(db, self.lot_in(db, number))
         return changed
 
@@ -177,12 +175,6 @@ class LotBook(Records):
         except StoreError:
             return None
         return None if part.withdrawn else part.lot
-
-
-def kept_with(db: sqlite3.Connection, number: str) -> list[Kept]:
-    """Return what was noted of a lot, in the order it was."""
-    rows = db.execute("SELECT at, what, text, of FROM noted WHERE number = ? ORDER BY id", (number,))
-    return [Kept(datetime.fromisoformat(at), what, text, of) for at, what, text, of in rows]
 
 
 def _note(db: sqlite3.Connection, number: str, kept: Iterable[Kept]) -> None:

@@ -50,9 +50,8 @@ def put_away(data: Path) -> None:
     make_folder(away)
     for path in (*old_files(data), *data.glob("shelf-*.json"), *(data / "backups").glob("shelf-*")):
         name = str(path.relative_to(data)).replace(os.sep, "-")
-        target = next(
-            there for n in range(1000) if not os.path.lexists(there := away / f"{name}{f'.{n}' if n else ''}")
-        )
+        names = (away / f"{name}{f'.{n}' if n else ''}" for n in range(1000))
+        target = next(there for there in names if not os.path.lexists(there))
         with contextlib.suppress(FileNotFoundError):  # another shell was quicker
             path.rename(target)
     for name in (*(f"{name}.lock" for name in _NAMES), "sessions/sessions.index"):
@@ -97,33 +96,25 @@ def _filled(data: Path, db: sqlite3.Connection, tell: Tell) -> int:
 
 def _tables(path: Path, word: str, tell: Tell) -> Tables:
     """Return a sealed file's tables, those of its newest whole copy where it is damaged or lost, else none."""
-    kind = Kind(word, 1)
+    kind, damage = Kind(word, 1), ""
     try:
-        return (
-            unseal(read_bytes(path, LARGEST_FILE), path, kind).tables if os.path.lexists(path) else _copy(path, kind)
-        )
+        if os.path.lexists(path):
+            return unseal(read_bytes(path, LARGEST_FILE), path, kind).tables
     except Damaged as error:
-        tables = _copy(path, kind)
-        if not tables:
-            raise StoreError(
-                f"{error.what}, and no copy of it is whole", "move it away to go on without it"
-            ) from None
-        tell(f"{error.what}: its newest undamaged copy is used")
-        return tables
-
-
-def _copy(path: Path, kind: Kind) -> Tables:
+        damage = error.what
     copy = backups.newest_good(path, kind)
+    if damage and copy is None:
+        raise StoreError(f"{damage}, and no copy of it is whole", "move it away to go on without it")
+    if damage:
+        tell(f"{damage}: its newest undamaged copy is used")
     return {} if copy is None else unseal(read_bytes(copy.file, LARGEST_FILE), copy.file, kind).tables
 
 
 def _shelf(data: Path, db: sqlite3.Connection, tell: Tell) -> None:
     """Put the movements in, those in files of their own aside; one that a pulled plug left in both counts still."""
     now = _tables(data / "shelf.json", "shelf", tell).get("moves", {})
-    aside = [
-        row for path in sorted(data.glob("shelf-*.json"))
-        for row in _tables(path, "shelf", tell).get("moves", {}).values()
-    ]  # fmt: skip
+    years = [_tables(path, "shelf", tell).get("moves", {}) for path in sorted(data.glob("shelf-*.json"))]
+    aside = [row for moves in years for row in moves.values()]
     known = {row["id"] for row in now.values()}
     rows = [(1, row) for row in aside if row["id"] not in known] + [(0, row) for row in now.values()]
     for seq, (is_aside, row) in enumerate({row["id"]: (away, row) for away, row in rows}.values(), 1):
@@ -145,9 +136,8 @@ class _Lines:
 
 def _years(data: Path) -> list[Path]:
     folder = data / "lots"
-    names = {path.stem for path in folder.glob("*.lots")} | {
-        path.parent.name for path in folder.glob("backups/*/copy.lots")
-    }
+    names = {path.stem for path in folder.glob("*.lots")}
+    names |= {path.parent.name for path in folder.glob("backups/*/copy.lots")}
     return [folder / f"{name}.lots" for name in sorted(names) if name.isdecimal()]
 
 
@@ -191,15 +181,15 @@ def _lot(db: sqlite3.Connection, number: str, of: _Lines, events: dict[str, int]
     cells = (number, first["date"], first["colourway"], first["base"], skeins)
     mark = " ".join(marks) if there else "withdrawn"
     db.execute("INSERT OR REPLACE INTO lot VALUES (?, ?, ?, ?, ?, ?, ?)", (*cells, mark, narrowed(words)))
+    row: tuple[object, ...]
     for session, body in of.bodies.items():
         raw, why = json.loads(body), of.withdrawn.get(session, "")
         if session in events and not why:
-            row = (number, session, events[session], json.dumps(raw.get("shelf", [])))
-            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)", row)
+            row = (number, session, events[session], json.dumps(raw.get("shelf", [])), "", None)
         else:
             from_plain(Lot, raw)  # it must be one
-            whole = (number, session, 0, "[]", why, body.decode())
-            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?)", whole)
+            row = (number, session, 0, "[]", why, body.decode())
+        db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?)", row)
 
 
 def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:
@@ -208,26 +198,15 @@ def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:
     year, damaged = _lines_of(path)
     copied, _ = _lines_of(copy)
     if not set(copied) <= set(year):  # the copy is the beginning of the year, whatever that has lost
-        have = set(copied)
-        year = [*copied, *(line for line in year if line not in have)]
-        damaged = 0
+        year, damaged = [*dict.fromkeys((*copied, *year))], 0
     return [(json.loads(head), body) for head, body in year], damaged
 
 
 def _lines_of(path: Path) -> tuple[list[tuple[bytes, bytes]], int]:
-    if not path.is_file():
-        return [], 0
-    good, damaged = [], 0
-    for line in filter(None, read_bytes(path, LARGEST_YEAR).split(b"\n")):
-        total, _, rest = line.partition(b"\t")
-        try:
-            whole = int(total, 16) == crc32(rest)
-        except ValueError:
-            whole = False
-        head, tab, body = rest.partition(b"\t")
-        damaged += not whole
-        good += [(head, body)] if whole and tab else []
-    return good, damaged
+    lines = [*filter(None, read_bytes(path, LARGEST_YEAR).split(b"\n"))] if path.is_file() else []
+    parts = [line.partition(b"\t")[::2] for line in lines]
+    good = [rest.partition(b"\t")[::2] for total, rest in parts if b"%08x" % crc32(rest) == total]
+    return good, len(lines) - len(good)
 
 
 def _listed(data: Path, db: sqlite3.Connection) -> None:
@@ -248,5 +227,5 @@ def _listed(data: Path, db: sqlite3.Connection) -> None:
             file = kept.open(session)
             promise = promise_of(fold(file.plan, file.events))
             if promise is not None:
-                cells = (session, *(to_plain(at) for at in (promise.at, promise.likely, promise.late, promise.ended)))
-                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", cells)
+                moments = map(to_plain, (promise.at, promise.likely, promise.late, promise.ended))
+                db.execute("INSERT INTO forecast VALUES (?, ?, ?, ?, ?)", (session, *moments))

@@ -32,9 +32,7 @@ def moves_in_force(db: sqlite3.Connection) -> list[Move]:
 def _moves(db: sqlite3.Connection, which: str) -> list[Move]:
     rows = db.execute(f"SELECT {', '.join(_NAMES)} FROM move WHERE {which} ORDER BY seq")
     plain = (dict(zip(_NAMES, row, strict=True)) for row in rows)
-    return [
-        from_plain(Move, {**row, "thing": row["thing"] or None, "planned": bool(row["planned"])}) for row in plain
-    ]
+    return [from_plain(Move, {**row, "thing": row["thing"] or None, "planned": row["planned"] > 0}) for row in plain]
 
 
 def add_moves(db: sqlite3.Connection, moves: Iterable[Move]) -> list[Move]:

@@ -65,11 +65,8 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         see(db, session, taken(day))
         put_promise(db, session, promise_of(day))
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
-        if words:
-            counts = (
-                (words.count(word), key if words.count(word) > 1 else word) for key, word in KEPT if word in words
-            )
-            lines.append(f"new in the library: {', '.join(f'{count} {word}' for count, word in counts)}")
+        news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]
+        lines += [f"new in the library: {', '.join(news)}"] if news else []
         lots = with_shelf(lots_of_day(day, session, ended), session, closed_at, moves)
         lines += [
             f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"

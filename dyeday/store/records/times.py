@@ -78,9 +78,7 @@ class TimesRecords(Records):
     def promises(self) -> list[Promise]:
         """Return how the forecasts of the newest closed days were kept, newest first. Raises StoreError."""
         newest = "SELECT session FROM taken ORDER BY substr(session, 1, 10) DESC, session DESC LIMIT ?"
+        said = f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC"
         with self.reading() as db:
-            rows = db.execute(
-                f"SELECT at, likely, late, ended FROM forecast WHERE session IN ({newest}) ORDER BY session DESC",
-                (DAYS_BACK,),
-            ).fetchall()
+            rows = db.execute(said, (DAYS_BACK,)).fetchall()
         return [Promise(*map(datetime.fromisoformat, row)) for row in rows]
