@@ -35,8 +35,6 @@ class State(Term):
 
 STATES = tuple(state for state in State if state is not State.SPLIT)
 """those a batch can be moved to"""
-ENDED = (State.DONE, State.SCRAPPED, State.SPLIT)
-"""those in which hands have nothing more to do with a batch"""
 
 
 class HeatKind(Term):
@@ -46,12 +44,6 @@ class HeatKind(Term):
     MICROWAVE = "microwave"
     SIMMER = "simmer"
     REST = "rest"
-
-
-HEAT_VERBS = {HeatKind.STEAM: "steams", HeatKind.MICROWAVE: "heats", HeatKind.SIMMER: "simmers"}
-"""what a unit does at real heat"""
-HEAT_SHORT = {HeatKind.MICROWAVE: "micro"}
-"""kinds of heat that have another word where room is short"""
 
 
 class KitKind(Term):
@@ -69,6 +61,8 @@ class KitTraits(NamedTuple):
 
     heat: HeatKind | None = None
     """the heat it gives"""
+    heat_verb: str = "heats"
+    """what a unit does at real heat"""
     warm_up_min: float = 0.0
     """from switching on to real heat, where the plan does not say; common practice, no source"""
     limits_batch: bool = False
@@ -95,10 +89,10 @@ class KitTraits(NamedTuple):
 
 KIT_TRAITS = {
     KitKind.TRAY: KitTraits(limits_batch=True, together=True),
-    KitKind.POT: KitTraits(heat=HeatKind.SIMMER, warm_up_min=10.0, limits_batch=True, steady=True),
-    KitKind.MICROWAVE: KitTraits(heat=HeatKind.MICROWAVE, in_turn=True, switches_off=True, scorches=True),
+    KitKind.POT: KitTraits(HeatKind.SIMMER, "simmers", warm_up_min=10.0, limits_batch=True, steady=True),
+    KitKind.MICROWAVE: KitTraits(HeatKind.MICROWAVE, in_turn=True, switches_off=True, scorches=True),
     KitKind.STEAMER: KitTraits(
-        heat=HeatKind.STEAM, warm_up_min=10.0, limits_batch=True, together=True, joined=True, steady=True
+        HeatKind.STEAM, "steams", warm_up_min=10.0, limits_batch=True, together=True, joined=True, steady=True
     ),
     KitKind.SPINNER: KitTraits(scheduled=False),
     KitKind.SINK: KitTraits(boundless=True),
@@ -380,14 +374,6 @@ class MoveKind(Term):
     UNDONE = "undone"
 
 
-class LotChangeKind(Term):
-    """Why an entry of a lot's record stands out."""
-
-    CORRECTED = "corrected"
-    VOIDED = "struck"
-    LATE = "late"
-
-
 class StepKind(Term):
     """The kinds of step that a batch goes through; the values are stored with advice."""
 
@@ -408,11 +394,5 @@ class StepKind(Term):
     def puts_dye_on(self) -> bool:
         return self in _DYE_ON
 
-    @property
-    def is_of_heat(self) -> bool:
-        """Whether it loads a heater, heats or unloads."""
-        return self in _OF_HEAT
-
 
 _DYE_ON = (StepKind.PAINT, StepKind.SPECKLE, StepKind.DYE)
-_OF_HEAT = (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)

@@ -102,7 +102,11 @@ def _open(problem: Problem, end: int) -> Iterator[tuple[int, int | None]]:
 
 
 def _of_heat(steps: Iterable[Planned], units: Sequence[str]) -> list[tuple[datetime, datetime]]:
-    return [(step.start, step.end) for step in steps if step.unit in units and step.kind.is_of_heat]
+    return [
+        (step.start, step.end)
+        for step in steps
+        if step.unit in units and step.kind in (StepKind.LOAD, StepKind.HEAT, StepKind.UNLOAD)
+    ]
 
 
 def _taken(spans: Iterable[tuple[datetime, datetime]], since: datetime, until: datetime) -> int:

@@ -335,3 +335,24 @@ def test_a_forecast_that_fails_is_said_and_tried_again_at_the_next_entry(tmp_pat
         assert "finish" in bench.screen.split("\n")[0]
 
     drive(tmp_path, script, foresee=fragile)
+
+
+def test_a_what_if_that_fails_is_said_and_tried_again(tmp_path: Path) -> None:
+    """A worker's error is a line of the page with what to do; keys go on."""
+    failing = [True]
+
+    def fragile(day: Day, now: Now, found: Forecast, wanted: Callable[[], bool]) -> Iterator[Gain]:
+        yield Gain("steamer +1", 24, 1)
+        if failing[0]:
+            raise OverflowError("too far")
+
+    async def script(bench: Bench) -> None:
+        bench.app.outlook.what_if = fragile
+        await settle(bench, 1)
+        await bench.press("y", "w")
+        await bench.app.workers.wait_for_complete()
+        await bench.settle()
+        assert "What-if failed. Entries are saved, timers go on; w tries it again." in bench.screen
+        assert "still working" not in bench.screen
+
+    drive(tmp_path, script, size=(100, 40), foresee=quick)

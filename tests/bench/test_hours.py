@@ -5,6 +5,9 @@ from __future__ import annotations
 import asyncio
 from pathlib import Path
 
+from dyeday.ahead.foreseen_steps import Forecast
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 
 
@@ -59,3 +62,27 @@ def test_the_stop_is_changed_once_what_it_brings_was_shown(tmp_path: Path) -> No
         assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
 
     drive(tmp_path, script, foresee=quick)
+
+
+def test_a_change_whose_effect_cannot_be_worked_out_is_asked_all_the_same(tmp_path: Path) -> None:
+    """The worker's error is in the question; y makes the change."""
+
+    def fragile(day: Day, now: Now, before: Forecast | None) -> Forecast:
+        if day.plan.session.stop_min == 20 * 60 + 30:
+            raise OverflowError("too far")
+        return quick(day, now, before)
+
+    async def script(bench: Bench) -> None:
+        bench.app.tick()
+        await bench.app.workers.wait_for_complete()
+        await bench.settle()
+        await bench.press("D", "s")
+        await bench.type("2030")
+        await bench.press("enter")
+        await bench.app.workers.wait_for_complete()
+        await bench.settle()
+        assert "working out what it brings failed; you can change it all the same" in bench.screen
+        await bench.press("y")
+        assert bench.app.keeper.day.plan.session.stop_min == 20 * 60 + 30
+
+    drive(tmp_path, script, size=(100, 30), foresee=fragile)

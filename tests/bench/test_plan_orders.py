@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.bench.screens.plan_app import PlanApp
 from dyeday.bench.screens.plan_desk import desk_of
 from dyeday.commands.screens.demo import make_demo
@@ -17,6 +18,8 @@ from dyeday.plan.orders.order_editor import DraftError
 from dyeday.plan.orders.typed_orders import count_of, due_of, name_of
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store.records.library import LibraryRecords
+from dyeday.track.day.day_state import Day
+from dyeday.track.timestamp import Now
 from tests.bench.driving import Bench, drive, quick
 from tests.fakes import SHORT_DAY, FakeClock, begun
 
@@ -290,3 +293,17 @@ def test_the_chosen_order_has_a_sign_and_no_name_is_cut_while_there_is_room(tmp_
         assert bench.screen.split("\n")[-1].endswith("[esc] back")
 
     drive(tmp_path, script, plan=day)
+
+
+def test_a_forecast_of_the_plan_that_fails_is_said_and_the_plan_can_be_saved(tmp_path: Path, day: Path) -> None:
+    """A worker's error stands where the forecast would, with what to do."""
+
+    def fragile(_day: Day, _now: Now, _before: Forecast | None) -> Forecast:
+        raise OverflowError("too far")
+
+    async def script(bench: Bench) -> None:
+        await bench.press("O")
+        await foreseen(bench)
+        assert "Forecast failed; the plan can be saved. Your next change retries it." in bench.screen
+
+    drive(tmp_path / "data", script, plan=day, size=(120, 30), foresee=fragile)

@@ -12,11 +12,22 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from dyeday.plan.serialize import from_plain, to_plain
-from dyeday.studio.lots.lot import Kept, Lot, LotAcid, LotBatch, LotDye, LotFlag, LotNote, LotReading, LotStay
+from dyeday.studio.lots.lot import (
+    Kept,
+    Lot,
+    LotAcid,
+    LotBatch,
+    LotChangeKind,
+    LotDye,
+    LotFlag,
+    LotNote,
+    LotReading,
+    LotStay,
+)
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.lots.search_words import asked, words_of
-from dyeday.terms import HeatKind, LotChangeKind, ReadingKind, State
+from dyeday.terms import HeatKind, ReadingKind, State
 from dyeday.track.day.day_state import Day
 from tests.track.days import Line, at, day_of, heated, instant, now, proper, soaked
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
-
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables, Take, Task
 from dyeday.ahead.kernel.feasibility import circuits, fits, heats, possible, settled, units_for, windows
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem
@@ -55,16 +53,6 @@ def _left_lying(tables: Tables) -> None:
                 tables.alike.append(hold.alike)
                 tables.held.append(-1)
                 tables.stays[unit].append((past[hold.first][0], BIG, batch.skeins, batch.grams, len(tables.held) - 1))
-
-
-def without_stop(tables: Tables) -> Tables:
-    """Return the same work as if the hands' last window before the stop never closed and every batch counted."""
-    relaxed = copy(tables)
-    before = [window for window in tables.windows if window[0] < tables.stop]
-    if before:
-        relaxed.windows = [*before[:-1], (before[-1][0], BIG)]
-    relaxed.stop = BIG
-    return relaxed
 
 
 class _Filler:

@@ -7,6 +7,7 @@ batches; a *slot* is one hold of one batch. All offsets are minutes after the ta
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -147,3 +148,13 @@ class Tables:
         """Return the minutes of the hands and of their breaks until ``end``."""
         breaks = sum(after[0] - before[1] for before, after in pairwise(self.windows) if after[0] < end)
         return self.minutes + breaks
+
+
+def without_stop(tables: Tables) -> Tables:
+    """Return the same work as if the hands' last window before the stop never closed and every batch counted."""
+    relaxed = copy(tables)
+    before = [window for window in tables.windows if window[0] < tables.stop]
+    if before:
+        relaxed.windows = [*before[:-1], (before[-1][0], BIG)]
+    relaxed.stop = BIG
+    return relaxed

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from random import Random
 
-from dyeday.ahead.kernel.compile_problem import tabulate, without_stop
-from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.compiled import BIG, Tables, without_stop
 from dyeday.ahead.kernel.decode import State, beginning, decode
 from dyeday.ahead.kernel.dispatching_rules import (
     FOR_COUNT,

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from dyeday.bench.actions.recorder import Recorder
 
 SPAN_SAMPLE = "such as 15:05-15:40"
+FAILED = "working out what it brings failed; you can change it all the same"
 
 
 class Hours:
@@ -114,7 +115,10 @@ class Hours:
         self.acts.screen.say(f"{words}: working out what it brings")
 
         def work() -> None:
-            gain = self._gain(before, foresee(take(day, event), now, before))
+            try:
+                gain = self._gain(before, foresee(take(day, event), now, before))
+            except Exception:  # whatever went wrong in it, the change can be made
+                gain = FAILED
             app.call_from_thread(ask, gain)
 
         app.run_worker(work, thread=True, group="hours", exit_on_error=False)

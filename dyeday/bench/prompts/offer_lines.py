@@ -16,7 +16,7 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import full_dose, soak_l
 from dyeday.plan.model import FixStep, Layer, Plan, pots_of
-from dyeday.terms import HEAT_VERBS, KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, RunEdge, State, Water
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, RunEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -155,7 +155,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now:
         if pots > 1:
             lines.append(f"{pots} pots in turn, {heat.minutes:g} min each")
     elif kit.warm_up_min:
-        at_heat = HEAT_VERBS[heat.how]
+        at_heat = KIT_TRAITS[KIT_OF_HEAT[heat.how]].heat_verb
         lines.append(f"minutes count after {kit.warm_up_min:g} min of warm-up, or from h when it {at_heat}")
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)

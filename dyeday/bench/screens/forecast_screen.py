@@ -42,6 +42,8 @@ from dyeday.track.events.event_text import SERVES_WORDS
 from dyeday.track.events.remarks import AdviceWished
 from dyeday.track.timestamp import Now
 
+FAILED = "What-if failed. Entries are saved, timers go on; w tries it again."
+
 
 class Page(Enum):
     """What the screen shows below both answers, with the words of its title."""
@@ -92,7 +94,7 @@ class RestOfDay(AsItIs, Reader):
         """what is drawn: the forecast, and how"""
         self.gained: list[Gain] = []
         self.asked = False
-        self.working = False
+        self.working = self.failed = False
         self.page = Page.KIT
         self.pointed: datetime | None = None
 
@@ -107,7 +109,7 @@ class RestOfDay(AsItIs, Reader):
         if found is None or not self.query("#reader-text"):
             return
         colours = getattr(self.app, "colours", Colours.ALL)
-        how = (width, len(self.gained) + self.working, self.page, self.pointed, self.look.name, colours)
+        how = (width, len(self.gained), self.working, self.failed, self.page, self.pointed, self.look.name, colours)
         stamp = (found, how)
         if self.shown is not None and self.shown[0] is found and self.shown[1] == how:
             return
@@ -130,6 +132,8 @@ class RestOfDay(AsItIs, Reader):
         if not self.asked:
             return []
         lines = gain_lines(self.gained, width)
+        if self.failed:
+            return [*lines, f"  {FAILED}"]
         return [*lines, "  still working it out"] if self.working else lines
 
     def action_page(self, name: str) -> None:
@@ -163,22 +167,26 @@ class RestOfDay(AsItIs, Reader):
             return
         if self.size.width < WIDE:
             self.page = Page.WHAT_IF
-        self.asked, self.working, self.gained = True, True, []
+        self.asked, self.working, self.failed, self.gained = True, True, False, []
         day, now = self.keeper.day, self.keeper.now()
         self.app.run_worker(lambda: self._work(day, now, found), thread=True, group="what-if", exit_on_error=False)
         self.show()
 
     def _work(self, day: Day, now: Now, found: Forecast) -> None:
-        for gain in self.gains(day, now, found, lambda: self.is_running and self.app.is_running):
-            self.app.call_from_thread(self._gain, gain)
-        self.app.call_from_thread(self._worked)
+        failed = False
+        try:
+            for gain in self.gains(day, now, found, lambda: self.is_running and self.app.is_running):
+                self.app.call_from_thread(self._gain, gain)
+        except Exception:  # whatever went wrong in it, the bench goes on and says so
+            failed = True
+        self.app.call_from_thread(self._worked, failed)
 
     def _gain(self, gain: Gain) -> None:
         self.gained.append(gain)
         self.show()
 
-    def _worked(self) -> None:
-        self.working = False
+    def _worked(self, failed: bool) -> None:
+        self.working, self.failed = False, failed
         self.show()
 
     def action_serve(self) -> None:

@@ -36,6 +36,7 @@ ALL_KEYS = (
 )  # fmt: skip
 MOST_LINES = 3
 """of the message under the orders"""
+FAILED = "Forecast failed; the plan can be saved. Your next change retries it."
 
 
 class PlanScreen(TypedAhead, Screen[None]):
@@ -134,9 +135,17 @@ class PlanScreen(TypedAhead, Screen[None]):
             made = self.desk.day_of(draft)
             if made is None or self.foresee is None:
                 continue
-            found = self.foresee(made[0], made[1], None)
+            try:
+                found = self.foresee(made[0], made[1], None)
+            except Exception:  # whatever went wrong in it, orders can be changed and saved
+                self.app.call_from_thread(self._failed)
+                continue
             zone = made[0].plan.session.zone
             self.app.call_from_thread(self._foreseen, draft, found, zone)
+
+    def _failed(self) -> None:
+        self.fit = FAILED
+        self.show()
 
     def _foreseen(self, draft: PlanDraft, found: Forecast, zone: str | None) -> None:
         self.found = found

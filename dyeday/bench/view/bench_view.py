@@ -11,7 +11,7 @@ from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
-from dyeday.terms import HEAT_SHORT, AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
+from dyeday.terms import AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -273,6 +273,9 @@ def shown_for_s(clock: Clock | None) -> float:
     return 60 - into_min_s(clock.elapsed_s if clock.left_s is None else clock.left_s)
 
 
+_SHORT_HEAT = {HeatKind.MICROWAVE: "micro"}
+
+
 def _then(step: Step | None) -> str:
     if step is None:
         return ""
@@ -282,5 +285,5 @@ def _then(step: Step | None) -> str:
         return "heat off"
     if step.run == RunEdge.START:
         heat = step.text.removeprefix("start ").split(" ")[0]
-        return HEAT_SHORT.get(HeatKind(heat), heat)
+        return _SHORT_HEAT.get(HeatKind(heat), heat)
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""

@@ -11,8 +11,8 @@ from dyeday.paper.layout.sheet import Column, Part, Sheet, Table, Together, Word
 from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
 from dyeday.studio.label_facts import fibre_text
-from dyeday.studio.lots.lot import Lot, LotBatch, LotFlag
-from dyeday.terms import LotChangeKind, Outcome, State
+from dyeday.studio.lots.lot import Lot, LotBatch, LotChangeKind, LotFlag
+from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.events.event_text import reading_text
 

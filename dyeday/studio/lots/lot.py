@@ -12,9 +12,17 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
-from dyeday.terms import HeatKind, LotChangeKind, Outcome, ReadingKind, State
+from dyeday.terms import HeatKind, Outcome, ReadingKind, State, Term
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")
+
+
+class LotChangeKind(Term):
+    """Why an entry of a lot's record stands out."""
+
+    CORRECTED = "corrected"
+    VOIDED = "struck"
+    LATE = "late"
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from dyeday.studio.lots.lot import (
     LotAcid,
     LotBatch,
     LotChange,
+    LotChangeKind,
     LotDye,
     LotFlag,
     LotHeat,
@@ -22,7 +23,7 @@ from dyeday.studio.lots.lot import (
     LotStay,
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
-from dyeday.terms import LotChangeKind, Outcome, State
+from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord, Reading, Run, Stay
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.day_state import Day, Event

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from dyeday.studio.lots.lot import Kept, Lot
-from dyeday.terms import LotChangeKind
+from dyeday.studio.lots.lot import Kept, Lot, LotChangeKind
 from dyeday.text import harmless
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",

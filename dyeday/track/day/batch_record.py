@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Base, Colourway, Layer
-from dyeday.terms import ENDED, Cover, FlagId, Outcome, ReadingKind, State
+from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now
 
@@ -206,7 +206,7 @@ class BatchRecord:
     @property
     def is_live(self) -> bool:
         """Whether hands still have anything to do with it."""
-        return self.state not in ENDED
+        return self.state not in (State.DONE, State.SCRAPPED, State.SPLIT)
 
     @property
     def wof_g(self) -> float:
