@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from math import ceil
 
-from dyeday.ahead.advising.overrides import heeded
+from dyeday.ahead.advising.overrides import halted_first, heeded
 from dyeday.ahead.kernel.problem import Batch, Circuit, Hold, Lag, Link, Problem, Step
 from dyeday.ahead.problem_parts.batch_draft import DRY, NOTHING_LEARNED, RINSE, Draft
 from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of, end_of_day_min
@@ -78,7 +78,7 @@ def problem_of(
     batches += list(after_dry(day, now, lambda moment: minute(plan, moment)))
     if wishes:
         batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
-        links += wanted
+        links += wanted or halted_first(day, batches)
     return Problem(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),

@@ -16,9 +16,10 @@ def as_foreseen(steps: Sequence[Step], pour_ml: Mapping[str, float], since: str,
     looked at as it is rinsed. Batches of one load are one entry.
     """
     lines: list[Line] = []
-    loads: dict[tuple[str, str, str], list[str]] = {}
+    loads: dict[tuple[str, str, str, int], list[str]] = {}
     for step in steps:
-        if step["batch"] is None or not since <= step["start"] < until:
+        # A heat that is on is ended by what is advised then.
+        if step["batch"] is None or not since <= step["end" if step["kind"] == "heat" else "start"] < until:
             continue
         no, unit, what = step["batch"], step["unit"], step["what"]
         if what.startswith("soak load"):
@@ -32,20 +33,23 @@ def as_foreseen(steps: Sequence[Step], pour_ml: Mapping[str, float], since: str,
                 lines.append({"at": step["start"], "batch": no, "to": "paint"})
             if step["end"] == max(other["end"] for other in stretches):
                 lines.append({"at": step["end"], "batch": no, "to": "fix"})
-        elif step["kind"] == "load":
-            loads.setdefault((step["end"], unit, "load"), []).append(no)
-        elif step["kind"] == "unload":
-            loads.setdefault((step["end"], unit, "unload"), []).append(no)
+        elif step["kind"] == "load" or (step["kind"] in ("heat", "unload") and not unit.startswith("microwave")):
+            loads.setdefault((step["end"], unit, step["kind"], step["pass"]), []).append(no)
         elif step["kind"] == "rinse":
             lines.append({"at": step["start"], "batch": no, "to": "rinse"})
             lines.append({"at": step["start"], "batch": no, "reading": "eye", "value": "clear"})
             lines.append({"at": step["end"], "batch": no, "to": "dry"})
-    lines += [load_line(at, unit, what, batches) for (at, unit, what), batches in loads.items()]
+    lines += [load_line(*load, batches) for load, batches in loads.items()]
     return sorted(lines, key=lambda line: str(line["at"]))
 
 
-def load_line(at: str, unit: str, what: str, batches: list[str]) -> Line:
-    if what == "load":
-        return {"at": at, "event": "load", "batches": batches, "unit": unit, "to": "fix", "tank": "filled",
-                "pass": 1, "run": "start"}  # fmt: skip
-    return {"at": at, "event": "load", "batches": batches, "to": "cool", "pass": 1, "run": "end"}
+def load_line(at: str, unit: str, kind: str, heat: int, batches: list[str]) -> Line:
+    """Return one movement of the hands; a microwave has no tank, and switches itself off."""
+    if kind == "heat":
+        # The knob takes seconds, in the middle of other work; hands lift the yarn out when they are free.
+        return {"at": at, "event": "load", "batches": batches, "pass": heat, "run": "end"}
+    if kind == "load":
+        tank = {} if unit.startswith("microwave") else {"tank": "filled"}
+        return {"at": at, "event": "load", "batches": batches, "unit": unit, "to": "fix", **tank,
+                "pass": heat, "run": "start"}  # fmt: skip
+    return {"at": at, "event": "load", "batches": batches, "to": "cool"}

@@ -26,12 +26,15 @@ STEAMER_A, CIRCUIT_A = 1300 / 230, 13.0
 
 
 class Home(Played):
+    plan = PLAN
+    begins = AT[0]
+
     def at(self, moment: datetime) -> None:
         self.monkeypatch.setattr(clock, "now", lambda: Now(moment))
 
     def began(self) -> Home:
-        self.at(AT[0])
-        self.run("begin", str(PLAN))
+        self.at(self.begins)
+        self.run("begin", str(self.plan))
         return self
 
     def lived(self) -> Home:

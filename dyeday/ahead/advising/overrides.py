@@ -10,8 +10,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.ahead.kernel.problem import Batch, Id, Link
-from dyeday.terms import AdviceIs
+from dyeday.plan.step_ids import StepId
+from dyeday.terms import AdviceIs, State, StepKind
 from dyeday.track.day.day_state import Day, Wish
+from dyeday.track.day.progress import runs_of
 from dyeday.track.timestamp import Now
 
 
@@ -60,6 +62,28 @@ def heeded(
             continue
         more.append(Link(wanted.id, place, batch.id, theirs))
     return out, more
+
+
+def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
+    """Return links that put yarn whose heat broke off into heat before yarn that has had none of its own yet."""
+    links: list[Link] = []
+    for batch in batches:
+        record = day.batches.get(str(batch.id))
+        place = next_step_of(batch)
+        if record is None or place is None or record.state is not State.FIX or record.open_run is not None:
+            continue
+        step = batch.steps[place].id
+        if not isinstance(step, StepId) or step.kind is not StepKind.LOAD:
+            continue
+        if not runs_of(record, step.layer, step.heat):
+            continue
+        kind = next((hold.kind for hold in batch.holds if hold.first == place), None)
+        before = {link.of for link in links if link.to == batch.id}
+        for other in batches:
+            theirs = next((h.first for h in other.holds if h.kind == kind and h.first >= len(other.past)), None)
+            if other is not batch and theirs is not None and other.id not in before:
+                links.append(Link(batch.id, place, other.id, theirs))
+    return links
 
 
 def is_heat_off(batch: Batch, place: int) -> bool:

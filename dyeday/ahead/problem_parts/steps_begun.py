@@ -12,7 +12,17 @@ from dyeday.plan.step_ids import StepId
 from dyeday.terms import KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import dyed, last_heat_end, runs_of, soak_needed_min, soaked_min
+from dyeday.track.day.progress import (
+    dyed,
+    last_heat_end,
+    pass_min,
+    pass_needed_min,
+    pass_was_had,
+    run_wanted_min,
+    runs_of,
+    soak_needed_min,
+    soaked_min,
+)
 from dyeday.track.timestamp import Now
 
 
@@ -105,11 +115,19 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
     reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
     for pass_no in range(1, reached + 1):
         mine = runs_of(record, number, pass_no)
+        if run is None and pass_no == reached and not pass_was_had(plan, record, number, pass_no, now):
+            # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
+            place = draft.heat(StepKind.HEAT, number, pass_no)
+            had = int(pass_min(record, number, pass_no, now))
+            draft.steps[place] = replace(draft.steps[place], minutes=draft.steps[place].minutes - had)
+            break
         begin = minute(plan, mine[0].start.utc) if mine else dye_on
         load, place = (draft.heat(kind, number, pass_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
         if run is not None and pass_no == run.pass_no:
-            return [*done, (begin, max(current, begin + draft.steps[place].minutes))]
+            on = minute(plan, run.start.utc)
+            had = int(pass_needed_min(plan, record, number, pass_no) - run_wanted_min(plan, record, run))
+            return [*done, (on, max(current, on + draft.steps[place].minutes - had))]
         ends = [r.end for r in mine if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
         unload = draft.heat(StepKind.UNLOAD, number, pass_no)

@@ -186,6 +186,20 @@ def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: 
     return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
 
 
+def run_wanted_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
+    """Return the minutes at heat a run is for: its heat's, less what earlier runs gave where that was too little.
+
+    A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
+    """
+    minutes_each = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
+    needed = pass_needed_min(plan, batch, run.layer, run.pass_no)
+    earlier = (other for other in runs_of(batch, run.layer, run.pass_no, run.start) if other is not run)
+    had = sum(at_heat_min(other, run.start) for other in earlier)
+    if needed > minutes_each:
+        return max(minutes_each, needed - had)
+    return needed if had >= needed * plan.rules.fix_share / 100 - SECOND_MIN else needed - had
+
+
 def has_heated(day: Day) -> bool:
     """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
     return any(
@@ -239,6 +253,6 @@ def units_on(day: Day, now: Now) -> list[UnitOn]:
     for unit in day.plan.unit_names:
         on = [(b, b.runs[-1]) for b in day.live if b.runs and b.runs[-1].unit == unit and b.runs[-1].is_on(now)]
         if on:
-            ends = (run.heat_start.later(b.layer_of(run.layer).heat_of(run.pass_no).minutes * 60) for b, run in on)
+            ends = (run.heat_start.later(run_wanted_min(day.plan, b, run) * 60) for b, run in on)
             found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends, key=lambda end: end.utc)))
     return found

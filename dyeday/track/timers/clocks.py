@@ -15,8 +15,8 @@ from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     at_heat_min,
     last_heat_end,
-    pass_needed_min,
     pass_was_had,
+    run_wanted_min,
     runs_of,
     soak_needed_min,
     soaked_min,
@@ -142,7 +142,7 @@ def _heat_clock(day: Day, batch: BatchRecord, run: Run, now: Now) -> Clock:
     so_far = at_heat_min(run, now) * 60
     if warming:
         so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
-    left = _wanted_min(day, batch, run) * 60 - so_far
+    left = run_wanted_min(day.plan, batch, run) * 60 - so_far
     where = f" {run.unit}" if run.unit else ""
     own_end = run.own_end is not None
     text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
@@ -155,14 +155,6 @@ def _heat_clock(day: Day, batch: BatchRecord, run: Run, now: Now) -> Clock:
         run.unit,
         text,
     )
-
-
-def _wanted_min(day: Day, batch: BatchRecord, run: Run) -> float:
-    """Return the minutes at heat a run is for: its heat's, of all pots in turn that had none before it."""
-    minutes = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
-    needed = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
-    before = sum(at_heat_min(r, run.start) for r in runs_of(batch, run.layer, run.pass_no) if r is not run)
-    return max(minutes, needed - before)
 
 
 def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
