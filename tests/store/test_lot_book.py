@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import shutil
+import sqlite3
 import subprocess
 import sys
 from dataclasses import replace
@@ -11,12 +14,14 @@ from pathlib import Path
 import pytest
 
 from dyeday.files.durable import StoreError
+from dyeday.store.records.catching_up import catch_up
 from dyeday.store.records.database import Records
 from dyeday.store.records.lots import LotBook, put_row, put_whole
 from dyeday.store.records.shelf import ShelfRecords
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.session_file import SessionFile
 from dyeday.store.sessions import Sessions
+from dyeday.studio.lots import lot_making
 from dyeday.studio.lots.lot import Kept
 from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.studio.shelf.movements import Move
@@ -26,6 +31,7 @@ from tests.fakes import ROOT, FakeClock, Ids
 from tests.track.days import MIDNIGHT, PLAN, THE_PLAN, Line, at, events, now, proper
 from tests.typed_events import make
 
+FORM_1 = Path(__file__).parent / "files" / "records-1"
 LATER = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
 
@@ -134,6 +140,46 @@ def test_an_entry_after_the_close_is_in_the_book_and_notes_stay(tmp_path: Path, 
     lot = LotBook(tmp_path).lot("260418-01")
     assert [note.text for note in lot.batches[0].notes] == ["a knot in the second skein"]
     assert [kept.text for kept in lot.kept] == ["soft"]
+
+
+def test_a_lot_is_judged_by_the_rules_under_which_its_day_closed(
+    tmp_path: Path, closed: SessionFile, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Other rules, as a later version has, raise nothing in it and clear nothing; an entry has it judged anew."""
+    before = LotBook(tmp_path).lot("260418-01")
+    assert before.batches[0].flags
+    monkeypatch.setattr(lot_making, "flags_of_batch", lambda *_: [])
+    assert LotBook(tmp_path).lot("260418-01") == before
+    assert take_in(closed).lines == ()
+    (tmp_path / "sessions" / f"{closed.about.id}.json").touch()
+    catch_up(tmp_path, pytest.fail)
+    assert LotBook(tmp_path).lot("260418-01") == before
+    closed.add(events([at("35:00", "01", note="a knot in the second skein")]))
+    take_in(closed)
+    assert LotBook(tmp_path).lot("260418-01").batches[0].flags == ()
+
+
+def test_records_of_form_1_are_read_as_they_are_and_brought_up_by_the_first_note(tmp_path: Path) -> None:
+    """Form 1 kept no flags: they are worked out."""
+    (tmp_path / "sessions").mkdir()
+    shutil.copy(FORM_1 / "2026-04-18-1.json", tmp_path / "sessions")
+    with contextlib.closing(sqlite3.connect(tmp_path / "studio.db")) as db:
+        db.executescript((FORM_1 / "studio.sql").read_text(encoding="utf-8"))
+    raw, before = (tmp_path / "studio.db").read_bytes(), rows_of_all_tables(tmp_path)
+    lot = LotBook(tmp_path).lot("260418-01")
+    assert [kept.text for kept in lot.kept] == ["soft"]
+    assert (tmp_path / "studio.db").read_bytes() == raw
+    LotBook(tmp_path).keep("260418-01", [Kept(LATER, "note", "sold")])
+    assert [kept.text for kept in LotBook(tmp_path).lot("260418-01").kept] == ["soft", "sold"]
+    assert replace(LotBook(tmp_path).lot("260418-01"), kept=()) == replace(lot, kept=())
+    after = rows_of_all_tables(tmp_path)
+    assert [row[:6] for row in after["part"]] == before["part"]
+    assert {name: rows for name, rows in after.items() if name not in ("part", "noted", "lot")} == {
+        name: rows for name, rows in before.items() if name not in ("part", "noted", "lot")
+    }
+    (closed,) = Sessions(tmp_path).ids()
+    assert take_in(Sessions(tmp_path).open(closed)).trouble == ""
+    assert replace(LotBook(tmp_path).lot("260418-01"), kept=()) == replace(lot, kept=())
 
 
 def test_a_lot_that_turns_out_to_be_none_is_withdrawn_and_can_come_back(tmp_path: Path, closed: SessionFile) -> None:

@@ -62,14 +62,12 @@ def said(data: Path) -> dict[str, Any]:
 
 ADDED_SINCE = ("dye_class", "target_ph", "ph_high", "ph_low", "dose", "dose_per", "parts", "timer")
 """keys of dyes, layers, acids and kit that the older dyeday did not know"""
-WORKED_OUT = ("flags",)
-"""what today's arithmetic makes of the same entries; no folder holds it"""
 
 
 def as_then(value: Any) -> Any:
     """Return what is said without the keys that were added since."""
     if isinstance(value, dict):
-        return {key: as_then(each) for key, each in value.items() if key not in ADDED_SINCE + WORKED_OUT}
+        return {key: as_then(each) for key, each in value.items() if key not in ADDED_SINCE}
     return [as_then(each) for each in value] if isinstance(value, list | tuple) else value
 
 

@@ -10,17 +10,8 @@ from datetime import datetime
 from pathlib import Path
 
 from dyeday.files.durable import StoreError, make_folder, reason, saved, sweep, sync_folder
-from dyeday.store.backups import (
-    Copy,
-    Kept,
-    aside_folder,
-    backup_folder,
-    free_name,
-    kept_of,
-    set_aside,
-    stamp,
-    taken,
-)  # fmt: skip
+from dyeday.store import backups
+from dyeday.store.backups import Copy, Kept
 from dyeday.store.records.database import FORM, RESTORE, Records, check_form, connect, new_file
 from dyeday.store.sealed import Damaged, Kind
 from dyeday.store.session_form import SESSION
@@ -39,16 +30,16 @@ class KeptRecords(Kept):
 
     def back_up(self, now: datetime) -> None:
         """Copy what changed since the newest copy, and let older ones go. Raises StoreError."""
-        folder, newest = backup_folder(self.path), next(iter(taken(self.path)), None)
+        folder, newest = backups.backup_folder(self.path), next(iter(backups.taken(self.path)), None)
         try:
             changed_ns = self.path.stat().st_mtime_ns
             if newest is not None and newest[2].stat().st_mtime_ns >= changed_ns:
                 return
             make_folder(folder)
             sweep(folder)
-            _put(self.path, folder, lambda entries: folder / f"{stamp(now)}-{entries}.db")
-            keep = kept_of([when for when, _, _ in taken(self.path)], now, COUNTS)
-            for when, _, file in taken(self.path):
+            _put(self.path, folder, lambda entries: folder / f"{backups.stamp(now)}-{entries}.db")
+            keep = backups.kept_of([when for when, _, _ in backups.taken(self.path)], now, COUNTS)
+            for when, _, file in backups.taken(self.path):
                 if when not in keep:
                     file.unlink(missing_ok=True)
         except FileNotFoundError:
@@ -58,19 +49,19 @@ class KeptRecords(Kept):
 
     def bring_back(self, copy: Copy, now: datetime) -> Path | None:
         checked(copy.file)
-        folder = aside_folder(self.path)
+        folder = backups.aside_folder(self.path)
         make_folder(folder)
         try:
             try:
                 checked(self.path)
             except StoreError:
-                aside = set_aside(self.path, now)
+                aside = backups.set_aside(self.path, now)
                 journal = Path(f"{self.path}-journal")
                 if os.path.lexists(journal):  # of the damaged file: it would be played back into the good one
-                    journal.rename(free_name(journal, now))
+                    journal.rename(backups.free_name(journal, now))
                 _put(copy.file, self.path.parent, lambda entries: self.path)
                 return aside
-            aside = _put(self.path, folder, lambda entries: free_name(self.path, now))
+            aside = _put(self.path, folder, lambda entries: backups.free_name(self.path, now))
             # In place and as one transaction: a shell that has it open goes on with it, and a pulled plug undoes it.
             with contextlib.closing(connect(copy.file)) as source, contextlib.closing(connect(self.path)) as target:
                 source.backup(target)
@@ -88,7 +79,7 @@ class KeptRecords(Kept):
 def kept_in(data: Path) -> list[Kept]:
     """Return the records, then every session, newest first; also those of which only copies are left."""
     records = records_of(data)
-    there = os.path.lexists(records.path) or backup_folder(records.path).is_dir()
+    there = os.path.lexists(records.path) or backups.backup_folder(records.path).is_dir()
     return [*([records] if there else []), *(Kept(path, SESSION) for path in session_files(data))]
 
 

@@ -16,7 +16,7 @@ from dyeday.store.backups import taken
 from dyeday.store.sealed import Damaged, Gone, Newer
 
 NAME = "studio.db"
-FORM = 1
+FORM = 2
 RESTORE = "`dyeday restore studio --newest` brings its newest copy back"
 _MARK = 0x64796564
 SCHEMA = f"""
@@ -28,7 +28,8 @@ CREATE TABLE taken(session TEXT PRIMARY KEY, events INTEGER NOT NULL, size INTEG
 CREATE TABLE lot(number TEXT PRIMARY KEY, date TEXT NOT NULL, colourway TEXT NOT NULL, base TEXT NOT NULL,
   skeins INTEGER NOT NULL, mark TEXT NOT NULL, words TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE part(number TEXT NOT NULL, session TEXT NOT NULL, events INTEGER NOT NULL, shelf TEXT NOT NULL,
-  withdrawn TEXT NOT NULL DEFAULT '', body TEXT, PRIMARY KEY (number, session)) WITHOUT ROWID;
+  withdrawn TEXT NOT NULL DEFAULT '', body TEXT, flags TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY (number, session)) WITHOUT ROWID;
 CREATE INDEX part_of ON part(session);
 CREATE TABLE noted(id INTEGER PRIMARY KEY, number TEXT NOT NULL, at TEXT NOT NULL, what TEXT NOT NULL,
   text TEXT NOT NULL, of TEXT NOT NULL);
@@ -48,6 +49,7 @@ CREATE TABLE definition(id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NO
 CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NOT NULL, late TEXT NOT NULL,
   ended TEXT NOT NULL);
 """
+_TO_2 = ("ALTER TABLE part ADD COLUMN flags TEXT NOT NULL DEFAULT ''", "PRAGMA user_version = 2")
 _WHY = {
     "SQLITE_FULL": "the disk is full",
     "SQLITE_READONLY": "it may not be written",
@@ -88,8 +90,9 @@ class Records:
             self._begin()
         token = secrets.token_hex(8)
         with self._closing(lambda: connect(self.path)) as db:
-            check_form(db, self.path)
             db.execute("BEGIN IMMEDIATE")
+            for say in _TO_2 if check_form(db, self.path) < FORM else ():
+                db.execute(say)
             yield db
             db.execute("UPDATE latest SET token = ?", (token,))
             try:
@@ -198,14 +201,15 @@ def connect(path: Path) -> sqlite3.Connection:
     return db
 
 
-def check_form(db: sqlite3.Connection, path: Path) -> None:
-    """Raise Damaged or Newer where a database is not one of ours, or of a later dyeday."""
-    mark, form = (db.execute(f"PRAGMA {name}").fetchone()[0] for name in ("application_id", "user_version"))
+def check_form(db: sqlite3.Connection, path: Path) -> int:
+    """Return the form of a database. Raises Damaged or Newer where it is not one of ours, or of a later dyeday."""
+    mark, form = (int(db.execute(f"PRAGMA {name}").fetchone()[0]) for name in ("application_id", "user_version"))
     if mark != _MARK or form < 1:
         raise Damaged(f"{path} is empty or does not hold the studio's records", RESTORE)
     if form > FORM:
         what = f"{path} was written by a newer dyeday (form {form}, this one knows {FORM})"
         raise Newer(what, "install the newer one; nothing was changed")
+    return form
 
 
 def _why(error: sqlite3.Error) -> str:

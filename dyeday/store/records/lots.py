@@ -1,6 +1,7 @@
 """The lot book: which lots there are, the words they are found by, and what was noted of them afterwards.
 
-A lot is read from its sessions: each day's part is the day as far as its events had come when it last made that lot.
+A lot is read from its sessions: each day's part is the day as far as its events had come when it last made that lot,
+with the flags it had then: later rules do not judge what was done under earlier ones.
 Only a lot whose session is not in this folder is kept whole.
 """
 
@@ -23,7 +24,7 @@ from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import DayKept, Kept, Lot
 from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
-from dyeday.studio.lots.lot_view import LotRow, Part, found_by, put_together, row_of
+from dyeday.studio.lots.lot_view import LotRow, Part, found_by, judged, judged_as, put_together, row_of
 from dyeday.studio.lots.search_words import asked
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
@@ -97,7 +98,8 @@ class LotBook(Records):
         kept = [Kept(datetime.fromisoformat(at), what, text, of) for at, what, text, of in noted]
         return put_together([self._part(*row) for row in found], kept)
 
-    def _part(self, number: str, session: str, events: int, shelf: str, withdrawn: str, body: str | None) -> Part:
+    def _part(self, *row: Any) -> Part:
+        number, session, events, shelf, withdrawn, body, *flags = row
         try:
             if body is not None:
                 return Part(from_plain(Lot, json.loads(body)), withdrawn)
@@ -108,7 +110,7 @@ class LotBook(Records):
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
             known = tuple(from_plain(Kept, one) for one in json.loads(shelf))
-            return Part(replace(made[0], shelf=known), withdrawn)
+            return Part(judged_as(replace(made[0], shelf=known), json.loads("".join(flags) or "{}")), withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             what = f"lot {number} was written by another dyeday"
             raise StoreError(what, "install the newest one; nothing was changed") from None
@@ -157,11 +159,14 @@ class LotBook(Records):
         before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
         was = {number: self._was(row) for number, row in before.items()}
         self._day = (session, len(day.events), day)
+        # Of the same entries a lot is not judged again.
+        same = {number: row[6] for number, row in before.items() if row[2] == len(day.events)}
+        lots = [judged_as(lot, json.loads(same.get(lot.number) or "{}")) for lot in lots]
         changed = [lot for lot in lots if was.get(lot.number) != lot]
         gone = sorted(before.keys() - {lot.number for lot in lots})
         for lot in lots:
-            cells = (lot.number, session, len(day.events), json.dumps(to_plain(lot.shelf)))
-            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL)", cells)
+            cells = (lot.number, session, len(day.events), json.dumps(to_plain(lot.shelf)), json.dumps(judged(lot)))
+            db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, '', NULL, ?)", cells)
         for number in gone:
             say = "UPDATE part SET withdrawn = ? WHERE number = ? AND session = ? AND withdrawn = ''"
             db.execute(say, (GONE, number, session))
@@ -195,4 +200,4 @@ def put_whole(db: sqlite3.Connection, lot: Lot) -> None:
         part = replace(lot, batches=tuple(b for b in lot.batches if b.session == session), kept=(), withdrawn="")
         body = json.dumps(to_plain(part), ensure_ascii=False, allow_nan=False)
         row = (lot.number, session, 0, "[]", lot.withdrawn, body)
-        db.execute("INSERT OR IGNORE INTO part VALUES (?, ?, ?, ?, ?, ?)", row)
+        db.execute("INSERT OR IGNORE INTO part VALUES (?, ?, ?, ?, ?, ?, '')", row)

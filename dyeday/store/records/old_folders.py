@@ -185,11 +185,13 @@ def _lot(db: sqlite3.Connection, number: str, of: _Lines, events: dict[str, int]
     for session, body in of.bodies.items():
         raw, why = json.loads(body), of.withdrawn.get(session, "")
         if session in events and not why:
-            row = (number, session, events[session], json.dumps(raw.get("shelf", [])), "", None)
+            flags = {batch["no"]: batch.get("flags", []) for batch in raw["batches"]}
+            known = (json.dumps(raw.get("shelf", [])), "", None, json.dumps(flags))
+            row = (number, session, events[session], *known)
         else:
             from_plain(Lot, raw)  # it must be one
-            row = (number, session, 0, "[]", why, body.decode())
-        db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?)", row)
+            row = (number, session, 0, "[]", why, body.decode(), "")
+        db.execute("INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?, ?)", row)
 
 
 def _whole_lines(path: Path) -> tuple[list[tuple[dict[str, Any], bytes]], int]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from dyeday.plan.model import Order
-from dyeday.studio.lots.lot import Kept, Lot
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.studio.lots.lot import Kept, Lot, LotFlag
 from dyeday.studio.lots.search_words import kept_words, words_of
 from dyeday.terms import Outcome
 
@@ -45,6 +47,27 @@ def put_together(parts: Sequence[Part], kept: Sequence[Kept]) -> Lot:
         shelf=tuple({(known.what, known.of, known.text): known for lot in there for known in lot.shelf}.values()),
         kept=tuple(kept),
         withdrawn=parts[0].withdrawn if all(part.withdrawn for part in parts) else "",
+    )
+
+
+def judged(lot: Lot) -> dict[str, Any]:
+    """Return the flags of a lot by the numbers of its batches, as JSON-able data."""
+    return {batch.no: to_plain(batch.flags) for batch in lot.batches}
+
+
+def judged_as(lot: Lot, said: Mapping[str, Any]) -> Lot:
+    """Return a lot with the flags that `judged` gave of it once; a batch that is not in ``said`` keeps its own.
+
+    What a rule says depends on the version of the rules: a lot is judged by those under which its day closed.
+    """
+    return replace(
+        lot,
+        batches=tuple(
+            replace(batch, flags=tuple(from_plain(LotFlag, flag) for flag in said[batch.no]))
+            if batch.no in said
+            else batch
+            for batch in lot.batches
+        ),
     )
 
 

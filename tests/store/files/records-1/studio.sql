@@ -1,0 +1,61 @@
+PRAGMA application_id = 1685677412;
+PRAGMA user_version = 1;
+BEGIN TRANSACTION;
+CREATE TABLE definition(id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL,
+  UNIQUE (kind, name));
+INSERT INTO "definition" VALUES(1,'kit','tray','{"name": "tray", "kind": "tray", "units": 4, "holds_skeins": 4, "holds_g": null, "power_w": null, "output_w": null, "circuit": null, "tank_l": null, "lasts_min": null, "warm_up_min": 0.0, "load_min": 2.0, "unload_min": 2.0, "timer": false, "down": []}');
+INSERT INTO "definition" VALUES(2,'kit','pot','{"name": "pot", "kind": "pot", "units": 2, "holds_skeins": null, "holds_g": 600.0, "power_w": null, "output_w": null, "circuit": null, "tank_l": null, "lasts_min": null, "warm_up_min": 10.0, "load_min": 2.0, "unload_min": 2.0, "timer": false, "down": []}');
+INSERT INTO "definition" VALUES(3,'kit','steamer','{"name": "steamer", "kind": "steamer", "units": 2, "holds_skeins": 4, "holds_g": null, "power_w": null, "output_w": null, "circuit": null, "tank_l": 2.0, "lasts_min": 100.0, "warm_up_min": 10.0, "load_min": 2.0, "unload_min": 2.0, "timer": false, "down": []}');
+INSERT INTO "definition" VALUES(4,'kit','oven','{"name": "oven", "kind": "microwave", "units": 1, "holds_skeins": 2, "holds_g": null, "power_w": null, "output_w": null, "circuit": null, "tank_l": null, "lasts_min": null, "warm_up_min": 0.0, "load_min": 2.0, "unload_min": 2.0, "timer": true, "down": []}');
+INSERT INTO "definition" VALUES(5,'kit','sink','{"name": "sink", "kind": "sink", "units": 1, "holds_skeins": null, "holds_g": null, "power_w": null, "output_w": null, "circuit": null, "tank_l": null, "lasts_min": null, "warm_up_min": 0.0, "load_min": 2.0, "unload_min": 2.0, "timer": false, "down": []}');
+INSERT INTO "definition" VALUES(6,'kit','pegs','{"name": "pegs", "kind": "pegs", "units": 1, "holds_skeins": 40, "holds_g": null, "power_w": null, "output_w": null, "circuit": null, "tank_l": null, "lasts_min": null, "warm_up_min": 0.0, "load_min": 2.0, "unload_min": 2.0, "timer": false, "down": []}');
+INSERT INTO "definition" VALUES(7,'bases','Sock','{"name": "Sock", "fibre": [["superwash wool", 75.0], ["nylon", 25.0]], "skein_g": 100.0, "length_m": 420.0, "form": "skein", "soak_min": 20.0, "on_hand": null, "price": null, "sells": null, "care": ""}');
+INSERT INTO "definition" VALUES(8,'bases','Wool','{"name": "Wool", "fibre": [["wool", 100.0]], "skein_g": 100.0, "length_m": 200.0, "form": "skein", "soak_min": 45.0, "on_hand": null, "price": null, "sells": null, "care": ""}');
+INSERT INTO "definition" VALUES(9,'dyes','Navy','{"name": "Navy", "solution_pct": 1.0, "on_hand_g": null, "price_per_g": null, "min_steam_min": null, "expected_exhaustion_pct": null, "dye_class": "", "ph_low": null, "ph_high": null, "bottle_ml": 0.0, "bottle_pct": null, "bottle_made": null}');
+INSERT INTO "definition" VALUES(10,'dyes','Turquoise','{"name": "Turquoise", "solution_pct": 1.0, "on_hand_g": null, "price_per_g": null, "min_steam_min": null, "expected_exhaustion_pct": 80.0, "dye_class": "", "ph_low": null, "ph_high": null, "bottle_ml": 0.0, "bottle_pct": null, "bottle_made": null}');
+INSERT INTO "definition" VALUES(11,'dyes','Slow','{"name": "Slow", "solution_pct": 1.0, "on_hand_g": null, "price_per_g": null, "min_steam_min": 50.0, "expected_exhaustion_pct": null, "dye_class": "", "ph_low": null, "ph_high": null, "bottle_ml": 0.0, "bottle_pct": null, "bottle_made": null}');
+INSERT INTO "definition" VALUES(12,'colourways','Harbour','{"name": "Harbour", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(13,'colourways','Heather','{"name": "Heather", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 2.5]]}], "fix": [{"how": "steam", "minutes": 50.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(14,'colourways','Peat','{"name": "Peat", "layers": [{"how": "immersed", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "simmer", "minutes": 30.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 2000.0, "powder_g_per_100g": null, "cover": "lidded", "acid_in": "bath", "new_soak": false, "cool_min": 300.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(15,'colourways','Sparks','{"name": "Sparks", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "microwave", "minutes": 2.0}, {"how": "rest", "minutes": 5.0}, {"how": "microwave", "minutes": 2.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(16,'colourways','Rain','{"name": "Rain", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}, {"how": "speckled", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 0.2]]}], "fix": [{"how": "steam", "minutes": 30.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 0.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": false, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(17,'colourways','Again','{"name": "Again", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}, {"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(18,'colourways','Inked','{"name": "Inked", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Navy", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "paint", "new_soak": false, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(19,'colourways','Deep','{"name": "Deep", "layers": [{"how": "painted", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Slow", 1.0]]}], "fix": [{"how": "steam", "minutes": 40.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 90.0, "powder_g_per_100g": null, "cover": "wrapped", "acid_in": "soak", "new_soak": true, "cool_min": 60.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+INSERT INTO "definition" VALUES(20,'colourways','Lagoon','{"name": "Lagoon", "layers": [{"how": "immersed", "sections": [{"share_pct": 100.0, "swatch": null, "dyes": [["Turquoise", 1.0]]}], "fix": [{"how": "simmer", "minutes": 30.0}], "minutes_per_100g": 6.0, "setup_min": 0.0, "liquor_ml_per_100g": 2000.0, "powder_g_per_100g": null, "cover": "lidded", "acid_in": "bath", "new_soak": false, "cool_min": 300.0, "cool_where": "out", "target_ph": null}], "rinse_min_per_100g": 2.0, "dry_h": 24.0, "steps": []}');
+CREATE TABLE forecast(session TEXT PRIMARY KEY, at TEXT NOT NULL, likely TEXT NOT NULL, late TEXT NOT NULL,
+  ended TEXT NOT NULL);
+CREATE TABLE latest(token TEXT NOT NULL);
+INSERT INTO "latest" VALUES('d6bcfbec949221c2');
+CREATE TABLE lot(number TEXT PRIMARY KEY, date TEXT NOT NULL, colourway TEXT NOT NULL, base TEXT NOT NULL,
+  skeins INTEGER NOT NULL, mark TEXT NOT NULL, words TEXT NOT NULL) WITHOUT ROWID;
+INSERT INTO "lot" VALUES('260418-01','2026-04-18','Harbour','Sock',3,'','2026-04-18-1 260418-01 superwash solution harbour painted steamer vinegar april batch clean clear first nylon tests made navy note pegs sink sock soft tray wool for ida / |');
+CREATE TABLE move(seq INTEGER PRIMARY KEY, aside INTEGER NOT NULL DEFAULT 0, id TEXT NOT NULL UNIQUE,
+  at TEXT NOT NULL, kind TEXT NOT NULL, thing TEXT NOT NULL, name TEXT NOT NULL, amount REAL NOT NULL,
+  unit TEXT NOT NULL, session TEXT NOT NULL, planned INTEGER NOT NULL, why TEXT NOT NULL, lot TEXT NOT NULL,
+  bottle TEXT NOT NULL, strength_pct REAL, made TEXT, powder_g REAL NOT NULL);
+INSERT INTO "move" VALUES(1,0,'74948acec7b5','2026-04-19T10:00:00Z','made','bottle','Navy',300.0,'mL','2026-04-18-1',1,'made that day','','Navy 1 % 2026-04-18',1.0,'2026-04-18',3.0);
+INSERT INTO "move" VALUES(2,0,'6f71066eda2c','2026-04-19T10:00:00Z','used','bottle','Navy',300.0,'mL','2026-04-18-1',1,'','','Navy 1 % 2026-04-18',NULL,NULL,0.0);
+INSERT INTO "move" VALUES(3,0,'f5697cb6bd45','2026-04-19T10:00:00Z','used','acid','vinegar 5 %',50.0,'mL','2026-04-18-1',0,'','','',NULL,NULL,0.0);
+INSERT INTO "move" VALUES(4,0,'b9b1a011c8c1','2026-04-19T10:00:00Z','used','yarn','Sock',3.0,'pieces','2026-04-18-1',0,'','','',NULL,NULL,0.0);
+CREATE TABLE noted(id INTEGER PRIMARY KEY, number TEXT NOT NULL, at TEXT NOT NULL, what TEXT NOT NULL,
+  text TEXT NOT NULL, of TEXT NOT NULL);
+INSERT INTO "noted" VALUES(1,'260418-01','2026-05-01T12:00:00Z','note','soft','');
+CREATE TABLE own(kind TEXT PRIMARY KEY, factor REAL NOT NULL, spread REAL NOT NULL, n INTEGER NOT NULL);
+CREATE TABLE part(number TEXT NOT NULL, session TEXT NOT NULL, events INTEGER NOT NULL, shelf TEXT NOT NULL,
+  withdrawn TEXT NOT NULL DEFAULT '', body TEXT, PRIMARY KEY (number, session)) WITHOUT ROWID;
+INSERT INTO "part" VALUES('260418-01','2026-04-18-1',13,'[{"at": "2026-04-19T10:00:00Z", "what": "solution made", "text": "2026-04-18", "of": "Navy"}]','',NULL);
+CREATE TABLE seen(kind TEXT NOT NULL, day TEXT NOT NULL, nth INTEGER NOT NULL, n INTEGER NOT NULL,
+  planned_min REAL NOT NULL, actual_min REAL NOT NULL, batch TEXT NOT NULL, at_most INTEGER NOT NULL,
+  PRIMARY KEY (kind, day, nth, n)) WITHOUT ROWID;
+INSERT INTO "seen" VALUES('dry','2026-04-18',1,3,1440.0,1215.0,'01',1);
+INSERT INTO "seen" VALUES('painted','2026-04-18',1,1,18.0,30.0,'01',0);
+INSERT INTO "seen" VALUES('rinse','2026-04-18',1,2,6.0,15.0,'01',0);
+INSERT INTO "seen" VALUES('soak','2026-04-18',1,0,20.0,60.0,'01',0);
+CREATE TABLE taken(session TEXT PRIMARY KEY, events INTEGER NOT NULL, size INTEGER, changed_ns INTEGER, listed TEXT);
+INSERT INTO "taken" VALUES('2026-04-18-1',13,13027,1795873094948381089,'{"id": "2026-04-18-1", "name": "Tests", "date": "2026-04-18", "begun": "2026-04-18T08:00:00Z", "closed": true, "batches": 11, "events": 13, "plan": "plan.toml"}');
+CREATE TABLE to_tell(id TEXT PRIMARY KEY, session TEXT NOT NULL, event TEXT NOT NULL);
+CREATE INDEX part_of ON part(session);
+CREATE INDEX noted_of ON noted(number);
+CREATE INDEX move_now ON move(seq) WHERE aside = 0;
+COMMIT;
