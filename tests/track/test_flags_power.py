@@ -101,6 +101,18 @@ def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
     assert not flags(again, FlagId.SHORT_FIX, "12:00")
 
 
+def test_a_load_of_several_pots_needs_what_one_pot_needs() -> None:
+    """Three skeins in an oven for two, of 2000 W: 200 g, as much water and 180 mL of liquor at 60 %."""
+    strong = plan_of(
+        'kind = "microwave"\nholds = 2',
+        'kind = "microwave"\nholds = 2\npower = 3000\noutput = 2000',
+    )
+    needs = microwave_min(200, 380, 2000)
+    assert needs < 1.95
+    (why,) = scorched(in_oven(*burst("10:30", "10:34")), strong)
+    assert why.endswith(f"the load needs {needs:.1f} min")
+
+
 def test_a_small_load_in_a_strong_oven_needs_less_than_its_recipe() -> None:
     """One skein, its own weight of water and 90 mL of liquor at 60 % of 1000 W are hot in under two minutes."""
     strong = plan_of(
