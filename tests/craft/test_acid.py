@@ -182,6 +182,13 @@ def test_a_monohydrate_weighs_more_and_a_weak_solution_measures_more_for_the_sam
     assert ten / twenty == pytest.approx(2, rel=0.01)
 
 
+def test_a_powder_adds_no_litres_to_its_bath_and_a_liquid_its_own() -> None:
+    vinegar, powder = (dose_for(2, water.raw_water(200), 4.5, bottle) for bottle in (VINEGAR, CITRIC))
+
+    assert powder.bath.volume_l == 2
+    assert vinegar.bath.volume_l == pytest.approx(2 + vinegar.amount / 1000)
+
+
 def test_a_powder_is_given_in_grams_and_a_liquid_in_millilitres() -> None:
     raw = water.raw_water(100)
     strengths = {kind: 10.0 if kind is AcidKind.CITRIC_SOLUTION else None for kind in AcidKind}
