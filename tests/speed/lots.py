@@ -21,7 +21,7 @@ from dyeday.plan.serialize import to_plain
 from dyeday.store.records.catching_up import catch_up, known_sessions
 from dyeday.store.records.copies import records_of
 from dyeday.store.records.lots import LotBook
-from dyeday.store.records.shelf import MOST
+from dyeday.store.records.shelf import MOST, ShelfRecords
 from dyeday.store.records.taking_in import Settled, take_in
 from dyeday.store.records.times import NEWEST
 from dyeday.store.sealed import seal
@@ -148,6 +148,8 @@ def history(folder: Path) -> LotBook:
     began = time.perf_counter()
     catch_up(folder, lambda said: print(said, flush=True))
     print(f"{SESSIONS} sessions, {count} lots brought over in {time.perf_counter() - began:.1f} s", flush=True)
+    assert len(LotBook(folder).find(())) == count, "every lot is there"
+    assert len(ShelfRecords(folder).all_moves()) == MOST - 40, "and every movement"
     return LotBook(folder)
 
 
