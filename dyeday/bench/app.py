@@ -222,6 +222,7 @@ class BenchApp(BenchHost, inherit_bindings=False):
             event.key,
             event.character,
             records=event.key in RECORDING_KEYS if on_bench else asked,
+            means=event.key not in HARMLESS_KEYS,
             command=event.key in COMMAND_KEYS if on_bench else asked and event.key == "enter",
             text=in_text,
             # A letter that opened a question does not choose in it either; later ones there choose as usual.

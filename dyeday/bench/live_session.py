@@ -17,6 +17,7 @@ from dyeday.store.session_file import SessionFile
 from dyeday.text import counted
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.events.recording import entry_ids, entry_of, make, spread
+from dyeday.track.events.remarks import AlarmHandled
 from dyeday.track.events.rewriting import Undone
 from dyeday.track.events.session_events import Closed
 from dyeday.track.flags import Flag, flags_of_batch, flags_of_day
@@ -245,7 +246,8 @@ class Keeper:
     def last_entry(self) -> tuple[Event, ...]:
         """Return the events of the latest entry that still counts and that undo takes back; none where none is."""
         alive = [event for event in self.day.events if event.id not in self.day.dead]
-        last = next((event for event in reversed(alive) if event.body.IS_STEP), None)
+        undoes = (event for event in reversed(alive) if event.body.IS_STEP or isinstance(event.body, AlarmHandled))
+        last = next(undoes, None)
         return () if last is None else tuple(e for e in alive if entry_of(e.id) == entry_of(last.id))
 
     def last_undone(self) -> tuple[Event, ...]:

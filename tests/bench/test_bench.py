@@ -331,6 +331,23 @@ def test_closing_asks_for_the_heat_and_is_on_record(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+def test_closing_with_yarn_in_hand_wants_a_word_and_another_key_leaves_any_closing(tmp_path: Path) -> None:
+    """A close cannot be undone: a child's y after its x closes nothing."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("x", "k")
+        assert bench.app.screen is bench.app.bench
+        await bench.press("0", "1", "m", "1", "x", "y", "enter")
+        assert "01 not on the rack yet" in bench.screen
+        assert "closed" not in bench.kinds
+        await bench.press("backspace")
+        await bench.type("close")
+        await bench.press("enter")
+        assert bench.kinds[-1] == "closed"
+
+    drive(tmp_path, script)
+
+
 def test_a_bench_that_only_watches_records_nothing(tmp_path: Path) -> None:
     """A second bench on the same day shows it and has no recording keys, until the first has gone."""
 

@@ -6,6 +6,11 @@ import json
 from pathlib import Path
 
 from dyeday.bench.prompts.catching_up import Proposal, last_entry_at, proposals
+from dyeday.paper.layout.sheet_text import sheet_text
+from dyeday.paper.sheets.lot_sheet import lot_sheet
+from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.studio.lots.lot import Lot, LotChangeKind
+from dyeday.studio.lots.lot_making import lots_of_day
 from dyeday.terms import State
 from dyeday.track.events.event_json import read_event
 from dyeday.track.events.event_text import event_text
@@ -103,6 +108,26 @@ def test_a_time_taken_as_suggested_is_told_as_about_and_comes_back_from_json(tmp
         assert event_text(event).endswith("time about")
         assert read_event(json.loads(json.dumps(event.to_json())), bench.clock()) == event
         assert not event.corrected({"at": "2026-03-14T09:30:00Z"}).is_about
+
+    drive(tmp_path, script)
+
+
+def test_a_time_that_is_about_is_marked_in_the_lot_book(tmp_path: Path) -> None:
+    """The end of the heat, as it was taken; its beginning, which was typed, has no mark."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "4", "m", "2", "space", "enter")
+        await bench.on(100)
+        await bench.press("B", "enter", "escape")
+        await bench.press("0", "4", "m", "7", "enter")
+        (lot,) = lots_of_day(bench.app.keeper.day, "2026-03-14-1", bench.clock())
+        kinds = {change.what for change in lot.batches[0].changes}
+        assert kinds == {LotChangeKind.ABOUT}
+        assert from_plain(Lot, to_plain(lot)) == lot
+        text = sheet_text(lot_sheet(lot))
+        assert "09:50≈" in text
+        assert "09:00≈" not in text
+        assert "≈ time about" in text
 
     drive(tmp_path, script)
 

@@ -112,6 +112,13 @@ def test_slow_mashing_locks_within_the_minute() -> None:
     assert Verdict.LOCK in verdicts
 
 
+def test_moving_about_never_locks_however_long() -> None:
+    """Half an hour of arrows, one a second."""
+    watch = KeyWatch()
+    verdicts = {press(watch, float(n), ("down", "up")[n % 2], records=False, means=False) for n in range(1800)}
+    assert verdicts == {Verdict.PASS}
+
+
 def test_a_dyer_who_catches_up_is_not_locked_out() -> None:
     """Fifteen entries of two keys in half a minute."""
     watch = KeyWatch()

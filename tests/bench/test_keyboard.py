@@ -14,10 +14,13 @@ from rich.text import Text
 from textual import events
 from textual.message import Message
 
+from dyeday.bench.input.batch_typing import Choice
 from dyeday.bench.plain_app import PlainApp
 from dyeday.bench.screens.text_screens import Reader
 from dyeday.files.durable import StoreError
 from dyeday.files.rescue import keep_crash
+from dyeday.track.day.day_state import Day
+from tests.bench.driving import Bench, drive
 from tests.fakes import ROOT
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows gives keys, not bytes")
@@ -64,6 +67,43 @@ def test_a_broken_sequence_costs_itself_and_no_key_behind_it(broken: bytes) -> N
 def test_an_arrow_in_two_reads_is_one_key() -> None:
     """The driver's way of feeding must not cut sequences."""
     assert typed(b"\x1b[", b"A") == ["up"]
+
+
+@pytest.mark.parametrize("row", ["&é\"'(-è_çà", "&é\"'(§è!çà", "1234567890"])
+def test_every_key_of_the_row_comes_from_the_terminal_as_its_digit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, row: str
+) -> None:
+    """French, Belgian and German rows as bytes, read by the terminal's own parser: names such as "ampersand"."""
+
+    async def script(bench: Bench) -> None:
+        digits: list[str] = []
+        take = bench.app.bench.typing.digit
+
+        def digit(day: Day, said: str) -> Choice:
+            digits.append(said)
+            return take(day, said)
+
+        monkeypatch.setattr(bench.app.bench.typing, "digit", digit)
+        keys = Typed()
+        for event in (message for sign in row for message in keys.messages(sign.encode())):
+            event.set_sender(bench.app)
+            bench.app.post_message(event)
+            await bench.settle()
+        assert "".join(digits) == "1234567890"
+
+    drive(tmp_path, script)
+
+
+def test_z_and_y_of_a_german_keyboard_are_the_letters_on_its_caps(tmp_path: Path) -> None:
+    """They come as letters, wherever their keys are: z undoes, y looks ahead."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "space", "enter", "z")
+        assert "Undo: 01" in bench.screen
+        await bench.press("escape", "y")
+        assert "forecast is not ready" in bench.screen
+
+    drive(tmp_path, script)
 
 
 @given(st.lists(st.binary(max_size=40), max_size=5))

@@ -11,8 +11,10 @@ from typing import Any
 import pytest
 
 from dyeday.bench.input.bench_keys import DONE_BY, Do
+from dyeday.bench.live_session import Draft
 from dyeday.store.sessions import Sessions
 from dyeday.terms import State
+from dyeday.track.events.rewriting import Redone
 from dyeday.track.folding.fold import fold
 from tests.bench.driving import Bench, FakeHand, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, begun, impatient, zoned
@@ -161,6 +163,50 @@ def test_five_hundred_random_keys_in_five_seconds_move_no_batch_twice_and_can_al
         assert {no: (b.state, b.skeins, b.tag) for no, b in day.batches.items()} == untouched
 
     drive(tmp_path, script, plan=SHORT_DAY)
+
+
+@pytest.mark.parametrize("seed", [0, 4, 11])
+def test_what_a_toddler_records_in_five_minutes_undo_takes_back_and_after_the_lock_it_records_nothing(
+    tmp_path: Path, seed: int
+) -> None:
+    """One key a second, any unshifted one, while a steaming runs over its time: day and bench stay open."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "0", "4", "m", "3", "space", "enter")
+        await bench.on(90)
+        before = len(bench.session.events)
+        day = bench.app.keeper.day
+        untouched = (day.batches, day.units, day.alarm_acts)
+        bench.app.key_time = FakeHand(1.0, 1000.0)
+        rng = random.Random(seed)  # noqa: S311 - a toddler, not a secret
+        keys = [*"abcdefghijklmnopqrstuvwxyz0123456789,.-", "space", "enter", "escape", "tab", "backspace"]
+        keys += ["up", "down", "left", "right"]
+        recorded = []
+        for _second in range(300):
+            bench.clock.on(seconds=1)
+            was_locked = bench.app.key_watch.locked
+            recorded.append(len(bench.session.events))
+            await bench.press(rng.choice(keys))
+            assert bench.app.is_running
+            assert bench.app.return_code is None
+            assert not (was_locked and len(bench.session.events) > recorded[-1])
+        assert bench.app.key_watch.locked
+        bench.app.unlock()
+        await bench.settle()
+        while bench.app.screen is not bench.app.bench:
+            await bench.press("escape")
+        assert bench.app.keeper.day.closed is None
+        keeper = bench.app.keeper
+        its = {event.id for event in bench.session.events[before:]}
+        while keeper.last_entry()[0].id in its:
+            await bench.press("z", "enter")
+        # What it undid of before is redone, as z does with any entry of the log.
+        dead = [event.id for event in keeper.day.events[:before] if event.id in keeper.day.dead]
+        keeper.record(*(Draft(Redone(strikes=name)) for name in dead))
+        day = bench.app.keeper.day
+        assert (day.batches, day.units, day.alarm_acts) == untouched
+
+    drive(tmp_path, script)
 
 
 @pytest.mark.parametrize("keys", [("space",) * 6, ("m", "n", "m", "n")])

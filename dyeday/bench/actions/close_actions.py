@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 
 from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose
+from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
+from dyeday.track.events.event_text import batches_text
 from dyeday.track.events.session_events import Closed
 from dyeday.track.timestamp import Now
 
-OFF = "off"
-"""typed to close a day on whose record heat is still on"""
+OFF, CLOSE = "off", "close"
+"""typed to close a day on whose record heat is still on; one whose yarn is still wet in hand: it cannot be undone"""
+IN_HAND = (State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE)
 
 
 def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
@@ -25,9 +29,9 @@ def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
     return [f"{unit} ({', '.join(numbers)})" for unit, numbers in on.items()]
 
 
-def _typed_off(typed: str) -> str:
-    if typed.strip().lower() != OFF:
-        raise ValueError(f"type {OFF} once the heat is off at the wall")
+def _closes(word: str, typed: str) -> str:
+    if typed.strip().lower() != word:
+        raise ValueError(f"type {word}{' once the heat is off at the wall' if word == OFF else ''}")
     return "closes the day"
 
 
@@ -49,6 +53,7 @@ class Ending:
         count = {0: "No batch stays", 1: "1 batch stays"}.get(len(live), f"{len(live)} batches stay")
         label = f"Is every heat off at the wall? {count} for tomorrow."
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
+        in_hand = [batch.no for batch in live if batch.state in IN_HAND]
 
         def answered(what: str) -> None:
             if what and self.acts.record(Draft(Closed())):
@@ -64,11 +69,15 @@ class Ending:
                         "The day is closed", [*stays_lines(self.keeper.day, now), *told]
                     )
 
+        if not on and in_hand:
+            label = f"{batches_text(in_hand)} not on the rack yet. {label} Then type {CLOSE}."
+            self.acts.ask(AskText(label, understand=partial(_closes, CLOSE)), answered)
+            return
         if not on:
-            self.acts.ask(Choose(label, choices), answered)
+            self.acts.ask(Choose(label, choices, only=True), answered)
             return
         loud = f"! HEAT IS STILL ON: {', '.join(on)}. Turn it off at the wall, then type {OFF}. {count} for tomorrow."
-        self.acts.ask(AskText(loud, understand=_typed_off, loud=True), answered)
+        self.acts.ask(AskText(loud, understand=partial(_closes, OFF), loud=True), answered)
 
     def leave(self) -> None:
         """Ask once, and leave; what could not be saved is said first."""
@@ -87,4 +96,4 @@ class Ending:
             entries = "1 entry is" if count == 1 else f"{count} entries are"
             why = self.keeper.trouble.why if self.keeper.trouble else ""
             label = f"{entries} not saved: {why}. Leave all the same?"
-        self.acts.ask(Choose(label, choices, return_takes=is_demo), answered)
+        self.acts.ask(Choose(label, choices, return_takes=is_demo, only=True), answered)

@@ -131,7 +131,7 @@ COMMAND_KEYS = {key.key for key in KEYS if len(key.key) == 1 or key.key in ("spa
 """keys of which a bounce or a smear must not act; arrows and digits may come as quick as they like"""
 RECORDING_KEYS = {key.key for key in KEYS if key.records}
 """keys that can put something on record; only these count as mashing"""
-HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", *"0123456789"}
+HARMLESS_KEYS = {"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "comma", "minus", *"0123456789"}
 """keys that choose or turn pages and record nothing, on no screen"""
 UNSHIFTED_DIGITS = dict(zip("&é\"'(-è_çà", "1234567890", strict=True)) | {"§": "6", "!": "8"}
 """the unshifted row of French keyboards, and where the Belgian one differs; German rows type digits themselves"""

@@ -2,8 +2,8 @@
 
 A plain state machine on times and key names, so that every rule can be tried without a screen. Numbers: repeats
 within 300 ms are one press (the acceptance time of usual slow-key filters); two neighbouring keys within 80 ms are
-one finger; more than six keys that could record in a second, or 36 in a minute, are no hand at work. Arrows, paging,
-digits and the repeats of a held key record nothing and never lock.
+one finger; more than six keys in a second that could record, or 36 in a minute of any that do more than move about,
+are no hand at work. Arrows, paging, digits, text and the repeats of a held key never lock.
 """
 
 from __future__ import annotations
@@ -46,6 +46,14 @@ def neighbours(one: str, other: str) -> bool:
     return a is not None and b is not None and abs(a[0] - b[0]) <= 1 and abs(a[1] - b[1]) <= 1.0 and a != b
 
 
+def _is_many(times: deque[float], now_s: float, most: int, span_s: float) -> bool:
+    """Take one more time; tell whether there are more than ``most`` of them within ``span_s``."""
+    while times and now_s - times[0] > span_s:
+        times.popleft()
+    times.append(now_s)
+    return len(times) > most
+
+
 @dataclass
 class KeyWatch:
     """``take`` every key as it arrives; it says what becomes of it."""
@@ -80,15 +88,17 @@ class KeyWatch:
         character: str | None,
         *,
         records: bool,
+        means: bool = True,
         command: bool,
         text: bool,
         takes: bool = False,
     ) -> Verdict:
         """Say what becomes of a key.
 
-        ``records``: it can put something on record where it lands, so many of them lock. ``command``: bounces and
-        smears of it do not act. ``text``: it goes into a text being typed, filtered by the key lock and ``takes``
-        alone. ``takes``: it would answer a question, for which it must be pressed again, not held.
+        ``records``: it can put something on record where it lands, so seven of them in a second lock. ``means``: it
+        does more than choose or turn pages, so a minute of them locks. ``command``: bounces and smears of it do not
+        act. ``text``: it goes into a text being typed, filtered by the key lock and ``takes`` alone. ``takes``: it
+        would answer a question, for which it must be pressed again, not held.
         """
         if self.locked:
             return self._while_locked(now_s, key, character)
@@ -101,18 +111,11 @@ class KeyWatch:
         self.last_of[key] = now_s
         if before is not None and now_s - before < BOUNCE_S:
             return Verdict.SWALLOW if command else Verdict.PASS
-        if records and self._is_mashing(now_s):
+        quick = records and _is_many(self.recent, now_s, MASH_KEYS, MASH_S)
+        slow = means and _is_many(self.slow, now_s, SLOW_KEYS, SLOW_S)
+        if quick or slow:
             return Verdict.LOCK
         return self._command(now_s, key) if command else Verdict.PASS
-
-    def _is_mashing(self, now_s: float) -> bool:
-        for times, most, span in ((self.recent, MASH_KEYS, MASH_S), (self.slow, SLOW_KEYS, SLOW_S)):
-            while times and now_s - times[0] > span:
-                times.popleft()
-            times.append(now_s)
-            if len(times) > most:
-                return True
-        return False
 
     def _command(self, now_s: float, key: str) -> Verdict:
         last = self.last_command

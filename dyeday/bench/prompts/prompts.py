@@ -126,13 +126,16 @@ class Choice:
 
 
 class Choose(TypedAhead, ModalScreen[str | None]):
-    """One key of several; return takes the first where ``return_takes`` it."""
+    """One key of several; return takes the first where ``return_takes`` it. ``only``: any other letter leaves it."""
 
     AUTO_FOCUS = ""
     BINDINGS = [("escape", "leave", "cancel")]  # noqa: RUF012
 
-    def __init__(self, label: str, choices: Sequence[Choice], *, return_takes: bool = False) -> None:
+    def __init__(
+        self, label: str, choices: Sequence[Choice], *, return_takes: bool = False, only: bool = False
+    ) -> None:
         super().__init__()
+        self.only = only
         self.label = harmless(label)
         self.choices = tuple(choices)
         self.return_takes = return_takes
@@ -187,6 +190,9 @@ class Choose(TypedAhead, ModalScreen[str | None]):
         if found is not None:
             event.stop()
             self.dismiss(found.value)
+        elif self.only and event.is_printable:
+            event.stop()
+            self.dismiss(None)
 
     def action_leave(self) -> None:
         self.dismiss(None)

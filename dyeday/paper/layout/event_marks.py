@@ -1,4 +1,4 @@
-"""Marks beside times on paper: recorded late, corrected afterwards; and the legend that tells them."""
+"""Marks beside times on paper: recorded late, corrected, about; and the legend that tells them."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from dyeday.track.events.movements import Heated, Load, Moved, Placed
 from dyeday.track.events.rewriting import Corrected, Undone
 from dyeday.track.folding.fold import effective
 
-LATE, CORRECTED = "~", "*"
-SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards"}
+LATE, CORRECTED, ABOUT = "~", "*", "≈"
+SAID = {LATE: "recorded later than it happened", CORRECTED: "corrected afterwards", ABOUT: "time about"}
 LOADED = (Moved, Placed, Heated, AcidPutIn, UnitChanged)
 """kinds of event that a load stands for"""
 
@@ -28,7 +28,8 @@ class Marks:
         self._of_ids: dict[str, str] = {}
         self._of_moments: dict[tuple[type[Body], datetime, str | None], str] = {}
         for event in effective(day.events)[0]:
-            sign = (CORRECTED if event.id in corrected else "") + (LATE if event.is_late else "")
+            late = LATE if event.is_late else ""
+            sign = (CORRECTED if event.id in corrected else "") + (ABOUT if event.is_about else late)
             if sign:
                 self._of_ids[event.id] = sign
                 # What the fold keeps of most entries is their moment, not their id.

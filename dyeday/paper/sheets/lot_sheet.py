@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from dyeday.craft.dye.measuring import figure
-from dyeday.paper.layout.event_marks import CORRECTED, LATE, SAID
+from dyeday.paper.layout.event_marks import ABOUT, CORRECTED, LATE, SAID
 from dyeday.paper.layout.sheet import Column, Part, Sheet, Table, Together, Words
 from dyeday.paper.local_time import clock_on, local
 from dyeday.plan.model import Layer
@@ -16,7 +16,7 @@ from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.events.event_text import reading_text
 
-_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED}
+_SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.ABOUT: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
 _DYES = (Column("dye"), Column("by the recipe", 22), Column("recorded", 22))
 _STAYS = (Column("state", 14), Column("from", 8), Column("to", 8), Column("min", 6, right=True), Column("where"))
@@ -143,7 +143,7 @@ def _batch(lot: Lot, batch: LotBatch) -> Iterator[Part]:
     for note in batch.notes:
         yield Words(note.text + marks.at(note.at), 1, "note:")
     for change in batch.changes:
-        if change.what != LotChangeKind.LATE:
+        if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT):
             yield Words(f"{change.text}, {clock_on(change.recorded_at, lot.zone, start)}", 1, f"{change.what.value}:")
 
 
@@ -181,7 +181,7 @@ def _recorded(ml: float | None, grams: float | None) -> str:
 
 
 class _Marks:
-    """Which moments of a batch were recorded late or corrected."""
+    """Which moments of a batch were recorded late, corrected, or are about."""
 
     def __init__(self, batch: LotBatch) -> None:
         self._signs: dict[datetime, str] = {}

@@ -23,6 +23,8 @@ class LotChangeKind(Term):
     CORRECTED = "corrected"
     VOIDED = "struck"
     LATE = "late"
+    ABOUT = "about"
+    """recorded afterwards, at the time that the plan and the clocks suggested"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,7 @@ class LotFlag:
 
 @dataclass(frozen=True, slots=True)
 class LotChange:
-    """An entry that was corrected, struck, or recorded late."""
+    """An entry that was corrected, struck or recorded late, or whose time is about."""
 
     at: datetime
     """when what it is about happened"""

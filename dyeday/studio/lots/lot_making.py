@@ -188,7 +188,7 @@ def _flag(flag: Flag) -> LotFlag:
 
 
 def _changes(day: Day) -> list[tuple[str, LotChange]]:
-    """Return (batch, change) for every entry about a batch that was corrected, struck or recorded late."""
+    """Return (batch, change) for every entry of a batch that was corrected, struck, late or about."""
     found: list[tuple[str, LotChange]] = []
 
     def note(about: Event, event: Event, what: LotChangeKind) -> None:
@@ -202,8 +202,8 @@ def _changes(day: Day) -> list[tuple[str, LotChange]]:
                 corrected = isinstance(event.body, Corrected)
                 note(about, event, LotChangeKind.CORRECTED if corrected else LotChangeKind.VOIDED)
     for event in effective(day.events)[0]:
-        if event.is_late:
-            note(event, event, LotChangeKind.LATE)
+        if event.is_late or event.is_about:
+            note(event, event, LotChangeKind.ABOUT if event.is_about else LotChangeKind.LATE)
     return sorted(found, key=lambda pair: pair[1].recorded_at)
 
 

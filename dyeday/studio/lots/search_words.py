@@ -60,7 +60,9 @@ def _said(lot: Lot) -> Iterator[str]:
         yield from (str(reading.value) for reading in batch.readings if isinstance(reading.value, str))
         yield from (note.text for note in batch.notes)
         yield from (
-            f"{change.what.value} {change.text}" for change in batch.changes if change.what != LotChangeKind.LATE
+            f"{change.what.value} {change.text}"
+            for change in batch.changes
+            if change.what not in (LotChangeKind.LATE, LotChangeKind.ABOUT)
         )
     yield from (f"{kept.what} {kept.of} {kept.text}" for kept in lot.shelf)
     if any(batch.went_back for batch in lot.batches):
