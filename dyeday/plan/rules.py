@@ -37,14 +37,14 @@ class Rules:
     look: Annotated[Look, Key("when you are asked to look at what is left in the bath")] = Look.KNOWN_TO_BLEED
     dry: Annotated[float, Key("most above the dry weight", "%", 0.1, 50)] = 1.0
     reserve: Annotated[float, Key("least share of a tank", "%", 0, 90)] = 20.0
-    overdue: Annotated[float, Key("minutes minutes past its time until a flag", "min", 1, 600)] = 15.0
-    overdue_after: Annotated[float, Key("minutes minutes past its time until an alarm", "min", 0, 240)] = 5.0
+    overdue: Annotated[float, Key("minutes past its time until a flag", "min", 1, 600)] = 15.0
+    overdue_after: Annotated[float, Key("minutes past its time until an alarm", "min", 0, 240)] = 5.0
     steam_over: Annotated[
         float,
-        Key("minutes minutes past the end of a heat that cannot felt, until an alarm, until an alarm", "min", 0, 240),
+        Key("minutes past the end of a heat that cannot felt, until an alarm", "min", 0, 240),
     ] = 15.0
     """min that heat may go on past its end where it is neither a bath of what felts nor of silk"""
-    re_alarm: Annotated[float, Key("minutes minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
+    re_alarm: Annotated[float, Key("minutes between two soundings of an alarm", "min", 0.5, 240)] = 5.0
 
     def cover_min(self, cover: Cover) -> float:
         """Return the minutes painted yarn may wait under ``cover``."""

@@ -63,29 +63,19 @@ def into_min_s(seconds: float) -> float:
 
 
 def length_text(length_min: float) -> str:
-    """Return a length of time as every sentence and page tells it: "40 s", "95 min", "1h54", "24h00", "2d3h".
+    """Return a length of time as every sentence and page says it: "40 s", "25 min", "1 h 25", "24 h", "2 d 3 h".
 
-    Rounded down. Seconds are told only where there is no minute: nothing on a dye day hangs on them otherwise.
-    Hours come in from 100 minutes on, for up to there plans, soaks and steamings are thought of in minutes; days
-    from two on, for drying is thought of in hours.
+    Rounded down. Seconds are said only where there is no minute, and days from two on: drying is thought of in hours.
     """
     whole = whole_min(length_min * 60)
     if whole == 0 and length_min * 60 >= 1:
         return f"{int(length_min * 60 + 1e-6)} s"
-    if whole < 100:
+    hours, rest = divmod(whole, 60)
+    if not hours:
         return f"{whole} min"
-    return f"{whole // 60}h{whole % 60:02d}" if whole < 2880 else f"{whole // 1440}d{whole // 60 % 24}h"
-
-
-def short_min(seconds: float) -> str:
-    """Return a length as the bench's column of minutes tells it: "12", "1h54", "24h", "2d3h".
-
-    As `length_text` does, but in four cells: the column's title says minutes, and from ten hours on they go.
-    """
-    whole = whole_min(seconds)
-    if whole < 100:
-        return f"{whole}"
-    return f"{whole // 60}h" if 600 <= whole < 2880 else length_text(whole)
+    if whole < 2880:
+        return f"{hours} h {rest:02d}" if rest else f"{hours} h"
+    return f"{hours // 24} d {hours % 24} h" if hours % 24 else f"{hours // 24} d"
 
 
 STEP_S = 2.0

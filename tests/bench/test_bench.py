@@ -103,12 +103,12 @@ def test_a_missed_acid_soak_and_an_under_exhausted_bath_are_told_at_once(tmp_pat
 
     async def script(bench: Bench) -> None:
         await bench.press("m", "2")
-        assert "missed-acid-soak" in bench.screen
+        assert "no acid soak" in bench.screen
         assert "⚑1" in bench.row("01")
         await bench.press("m", "4")
         await bench.on(61)
         await bench.press("r", "e", "3", "1")
-        assert "under-exhausted" in bench.screen
+        assert "colour left" in bench.screen
         await bench.press("f")
         assert "expected 90 %" in bench.screen
 
@@ -122,7 +122,7 @@ def test_a_doubt_is_resolved_by_a_digit_and_a_usual_reason(tmp_path: Path) -> No
         await bench.press("m", "2", "f", "1", "2")
         assert bench.kinds == ["moved", "resolved"]
         assert bench.session.events[-1].body.to_json()["why"] == "checked by hand, it is good"
-        assert "cleared missed-acid-soak" in bench.screen
+        assert "cleared no acid soak" in bench.screen
         await bench.press("escape")
         assert "? 1" not in bench.row("01")
 
@@ -513,7 +513,7 @@ def test_a_heat_is_not_started_in_no_unit_because_all_are_full(tmp_path: Path) -
         assert "has room" in bench.screen
         await bench.press("1", "enter")
         assert "steamer 1" in bench.row("04")
-        assert "over-full" in bench.screen
+        assert "over full" in bench.screen
 
     drive(tmp_path, script)
 

@@ -282,7 +282,7 @@ def test_the_far_view_tells_a_chore_of_two_lots_once_and_leaves_no_room_for_a_nu
 
 @pytest.mark.parametrize(
     ("seconds", "said"),
-    [(-3600.0, "the clock was set 60 min back"), (9000.0, "the clock was set 2h30 forward"), (3.4, "3 s forward")],
+    [(-3600.0, "the clock was set 1 h back"), (9000.0, "the clock was set 2 h 30 forward"), (3.4, "3 s forward")],
 )
 def test_the_log_tells_by_how_much_and_which_way_the_clock_was_set(tmp_path: Path, seconds: float, said: str) -> None:
     async def script(bench: Bench) -> None:

@@ -95,7 +95,7 @@ def test_mark_stores_what_is_told_and_says_what_it_means(day: Shell) -> None:
     assert day("mark", "1", "soak", "--unit", "tray 1", "--acid", "60 mL", "--reading", "ph=4,6") == 0
     assert day.lines == ["01: to soak in tray 1, 60 mL acid", "01: pH 4.6"]
     assert day("mark", "01", "paint") == 0
-    assert "short-soak" in day.out
+    assert "short soak" in day.out
     assert day("flags", "--json") == 0
     flags = json.loads(day.out)
     assert [flag["rule"] for flag in flags] == ["short-soak"]

@@ -72,7 +72,7 @@ def test_a_lot_is_named_by_a_batch_of_the_day_and_by_its_number_once_it_is_close
     assert day("close") == 0
     assert day("sheet", "lot", "260314-04") == 0
     assert day.lines[0] == by_batch.splitlines()[0]
-    assert "missed-acid-soak" in day.out
+    assert "no acid soak" in day.out
     assert day("sheet", "lot", "260314-99") == 1
     assert "is not a lot or a batch" in day.err
 

@@ -136,8 +136,8 @@ def the_week(week: Week) -> None:
     week.evening()
 
     night = week.morning()
-    assert "01 Kelp Light: hung 20h05" in night
-    assert "02 Ember Walk: cooled 18h05 in steamer 1, cool: speckle it again" in night
+    assert "01 Kelp Light: hung 20 h 05" in night
+    assert "02 Ember Walk: cooled 18 h 05 in steamer 1, cool: speckle it again" in night
     week.mark(
         ("12:55", "01", {"to": "done"}),
         ("13:00", "02", {"to": "paint"}),

@@ -115,8 +115,8 @@ def test_a_low_tank_is_no_alarm_while_it_is_cold_and_one_anew_when_heat_is_put_o
     first, again = [alarm for alarm in alarms(day_of(lines), now("20:05")) if alarm.kind == AlarmKind.TANK]
     assert (first.since, first.until) == (instant("11:50"), instant("12:12"))
     assert (again.since, again.until) == (instant("20:00"), None)
-    assert "run 1h42" in first.text
-    assert "run 1h47" in again.text
+    assert "run 1 h 42" in first.text
+    assert "run 1 h 47" in again.text
     assert first.id != again.id
 
 

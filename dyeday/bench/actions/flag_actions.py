@@ -12,7 +12,7 @@ from dyeday.bench.screens.text_screens import BatchPage, FlagsPage, Resolving
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import FlagResolved
-from dyeday.track.flags import USUAL_REASONS, Flag
+from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
 from dyeday.track.timestamp import Now
 
 
@@ -43,6 +43,7 @@ class Doubting:
         return None if self.keeper.watching else self._resolve
 
     def _resolve(self, page: Resolving, flag: Flag) -> None:
+        question = f"{flag.batch or 'The day'}: clear {flag_words(flag.rule.value)!r}, because"
         choices = [Choice(str(n), reason, reason) for n, reason in enumerate(USUAL_REASONS, 1)]
         choices.append(Choice("0", "", "a reason of your own"))
 
@@ -50,14 +51,14 @@ class Doubting:
             if reason:
                 store(reason)
             else:
-                self.acts.ask(AskText(f"{flag.batch or 'The day'}: {flag.rule.value} is cleared because"), store)
+                self.acts.ask(AskText(question), store)
 
         def store(why: str) -> None:
             cleared = FlagResolved(rule=flag.rule.value, why=why)
             self.acts.record(*(Draft(cleared, no) for no in self._touched(flag)))
             page.show()
 
-        self.acts.ask(Choose(f"{flag.batch or 'The day'}: {flag.rule.value} is cleared", choices), because)
+        self.acts.ask(Choose(question, choices), because)
 
     def _touched(self, flag: Flag) -> tuple[str | None, ...]:
         """Return every batch that the one cause of an open flag touches; None stands for the whole day."""

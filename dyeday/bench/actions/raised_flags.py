@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from dyeday.bench.live_session import Keeper
 from dyeday.terms import FlagId
-from dyeday.track.flags import Flag, one_for_each_cause
+from dyeday.track.flags import Flag, flag_words, one_for_each_cause
 
 Known = tuple[str | None, FlagId]
 """the batch of a flag, None for the whole day, and its rule"""
@@ -30,7 +30,7 @@ def raised(keeper: Keeper, before: set[Known], acted: Sequence[str]) -> str:
         return ""
     first = min(fresh, key=lambda flag: flag.batch not in acted)
     more = f" (+{len(fresh) - 1} more)" if len(fresh) > 1 else ""
-    return f"{first.about or 'the day'} {first.rule.value}{more}: {first.why}. Do: {first.remedy}"
+    return f"{first.about or 'the day'} {flag_words(first.rule.value)}{more}: {first.why}. Do: {first.remedy}"
 
 
 def _stood(keeper: Keeper, flag: Flag, before: set[Known]) -> bool:

@@ -23,7 +23,7 @@ from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import event_text, state_word
-from dyeday.track.flags import Flag
+from dyeday.track.flags import Flag, flag_words
 from dyeday.track.folding.fold import current
 from dyeday.track.timestamp import Now
 
@@ -212,7 +212,7 @@ def batch_text(
     text.append(" To check\n" if opened else " No flags.\n", style="underline" if opened else "")
     for n, flag in enumerate(opened, 1):
         text.append(f" {n} ", style="reverse")
-        text.append(f" {flag.rule.value}", style=look.urgent)
+        text.append(f" {flag_words(flag.rule.value)}", style=look.urgent)
         text.append(f"  since {clock_near(flag.since, zone, now.utc)}\n")
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
@@ -222,7 +222,7 @@ def batch_text(
         text.append(" press its number to clear it, with a reason\n", style=look.quiet)
     for flag in flags:
         if flag.resolved is not None:
-            _paragraph(text, f"cleared {flag.rule.value}: {flag.resolved.why}", width, indent=" ")
+            _paragraph(text, f"cleared {flag_words(flag.rule.value)}: {flag.resolved.why}", width, indent=" ")
     swatches = [str(s.swatch) for layer in batch.colourway.layers for s in layer.sections if s.swatch]
     if swatches:
         _paragraph(text, f"its colours, in order: {colour_words(swatches)}", width, indent=" ")
@@ -260,7 +260,7 @@ def flags_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = 
             whole += 1
             text.append(f" {whole} ", style="reverse")
         text.append(f" {flag.about or 'the day'} ", style="bold")
-        text.append(f"{flag.rule.value}\n", style=look.urgent)
+        text.append(f"{flag_words(flag.rule.value)}\n", style=look.urgent)
         _paragraph(text, flag.why, width)
         _paragraph(text, f"do: {flag.remedy}", width)
     if whole and digits:

@@ -252,13 +252,10 @@ def time_text(clock: Clock | None, urgency: Urgency) -> str:
 
 
 def _length(length_s: float) -> str:
-    """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "2 d"."""
-    minutes = whole_min(length_s)
-    if minutes < 100:
-        return f"{minutes} min"
-    hours, rest = divmod(minutes, 60)
-    if hours < 10 and rest:
-        return f"{hours} h {rest:02d}"
+    """Return a length as short as a column needs it: "12 min", "1 h 54", "15 h", "4 d"."""
+    hours = whole_min(length_s) // 60
+    if hours < 10:
+        return length_text(whole_min(length_s))
     return f"{hours} h" if hours < 100 else f"{hours // 24} d"
 
 

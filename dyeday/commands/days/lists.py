@@ -45,7 +45,8 @@ def list_flags(args: Namespace) -> int:
     """Print the open flags, or all with ``--all``; or resolve one. Returns 1 for an open flag with ``--strict``."""
     if args.resolve:
         return _resolve(args)
-    from dyeday.track.flags import flags_of
+    from dyeday.paper.layout.text_page import WIDTH, wrap
+    from dyeday.track.flags import flag_words, flags_of
 
     at = opened(args, reading=True)
     found = [flag for flag in flags_of(at.day, at.now) if args.all or flag.resolved is None]
@@ -58,11 +59,13 @@ def list_flags(args: Namespace) -> int:
         for flag in found:
             closed = f" [cleared: {flag.resolved.why}]" if flag.resolved else ""
             since = clock_from(flag.since, zone, date)
-            say(f"{flag.about or WHOLE_DAY} {flag.rule.value} since {since}: {flag.why}{closed}")
+            name = f"{flag_words(flag.rule.value)} ({flag.rule.value})"
+            head = f"{flag.about or WHOLE_DAY} {name} since {since}: {flag.why}{closed}"
+            say(*wrap(head, WIDTH, "   ", ""))
             if flag.resolved is None:
-                say(f"   do: {flag.remedy}")
+                say(*wrap(flag.remedy, WIDTH, "       ", "   do: "))
             if flag.evidence:
-                say(f"   since then: {flag.evidence}")
+                say(*wrap(flag.evidence, WIDTH, "      ", "   since then: "))
     return 1 if args.strict and any(flag.resolved is None for flag in found) else 0
 
 

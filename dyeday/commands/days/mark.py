@@ -38,7 +38,7 @@ from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
 from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import AlarmHandled, Noted
-from dyeday.track.flags import open_flags
+from dyeday.track.flags import flag_words, open_flags
 from dyeday.track.folding.event_check import refuse, refuse_all, refuse_years
 from dyeday.track.folding.fold import effective, fold, take
 from dyeday.track.timestamp import Now, local
@@ -77,7 +77,7 @@ def mark(args: Namespace) -> int:
     for event in stored:
         say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
     for flag in raised:
-        say(f"{flag.about} {flag.rule.value}: {flag.why}", f"   do: {flag.remedy}")
+        say(f"{flag.about} {flag_words(flag.rule.value)}: {flag.why}", f"   do: {flag.remedy}")
     if has_heated(after) and not has_heated(day):
         from dyeday.paper.sheets.cautions import FIRST_HEAT
 

@@ -16,15 +16,15 @@ from dyeday.files.places import data_folder
 from dyeday.paper.layout.text_page import wrap
 from dyeday.paper.printing.print_queues import printer_state
 from dyeday.store import clock
-from dyeday.text import harmless
+from dyeday.text import counted, harmless
 
 SIGNS = {"well": " ", "note": "*", "wrong": "!"}
 PROMISE = (
-    "An entry that the bench confirmed is on this disk: each file is replaced as a whole.",
-    "Shells and one bench can write at the same time on one computer; check sums detect damage.",
-    "A folder that a sync program copies is for one computer at a time: an older version put back costs no entry "
-    "while a bench is open, otherwise a copy brings the newer one back.",
-    "A network drive is as good as its server's locks; a stick wants ejecting before it is pulled.",
+    "Every entry that the bench confirmed is on the disk: each file is replaced whole. Checksums detect damage.",
+    "Several shells and one bench can write at the same time on one computer.",
+    "Use a synced folder on one computer at a time. If an older version comes back while a bench is open, no entry "
+    "is lost; otherwise `dyeday restore` brings back a newer copy.",
+    "On a network drive, locks are only as reliable as its server. Eject a stick before you pull it out.",
 )
 WIDTH = 78
 
@@ -44,7 +44,7 @@ def doctor(args: Namespace) -> int:
                 say(f"    do: {finding.do}")
         say("", *(line for sentence in PROMISE for line in wrap(sentence, WIDTH)), "")
         notes = sum(finding.state == "note" for finding in found)
-        say(f"{len(wrong) or 'nothing'} wrong, {notes} to know" if wrong or notes else "all is well")
+        say(f"{counted(len(wrong), 'problem')}, {counted(notes, 'note')}" if wrong or notes else "no problem found")
     return 1 if wrong and args.strict else 0
 
 

@@ -22,7 +22,7 @@ from dyeday.track.events.event_text import placed, reading_text, state_word
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
-from dyeday.track.flags import Flag
+from dyeday.track.flags import Flag, flag_words
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, clock_from, length_text
@@ -130,7 +130,7 @@ def named(batch: BatchRecord) -> str:
 def _doubts(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
     zone = day.plan.session.zone
     for flag in flags:
-        yield Words(f"{flag.rule.value}: {flag.why}", 1, clock_from(flag.since, zone, date))
+        yield Words(f"{flag_words(flag.rule.value)}: {flag.why}", 1, clock_from(flag.since, zone, date))
         yield Words(flag.remedy, 2, "do:")
         if flag.evidence:
             yield Words(flag.evidence, 2, "since then:")
@@ -185,7 +185,7 @@ def _story(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now
 
 
 def _resolved(flag: Flag) -> Words:
-    return Words(f"{flag.rule.value}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
+    return Words(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
 def _run_text(day: Day, batch: BatchRecord, run: Run, now: Now) -> str:

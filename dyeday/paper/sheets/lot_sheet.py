@@ -15,6 +15,7 @@ from dyeday.studio.lots.lot import Lot, LotBatch, LotChangeKind, LotFlag
 from dyeday.terms import Outcome, State
 from dyeday.text import counted
 from dyeday.track.events.event_text import reading_text
+from dyeday.track.flags import flag_words
 
 _SIGNS = {LotChangeKind.LATE: LATE, LotChangeKind.CORRECTED: CORRECTED, LotChangeKind.ABOUT: ABOUT}
 _RECIPE = (Column("section", 12), Column("dye"), Column("amount", 31))
@@ -56,7 +57,7 @@ def _doubts(lot: Lot) -> Iterator[Words]:
     for batch in lot.batches:
         for flag in batch.open_flags:
             found = True
-            yield Words(f"{flag.rule}: {flag.why}", lead=f"batch {batch.no}")
+            yield Words(f"{flag_words(flag.rule)}: {flag.why}", lead=f"batch {batch.no}")
             yield Words(flag.remedy, 1, "do:")
     if not found:
         yield Words("Nothing to check.")
@@ -166,7 +167,9 @@ def _stays(lot: Lot, batch: LotBatch, marks: _Marks, start: datetime) -> Iterato
 
 
 def _flag(flag: LotFlag) -> str:
-    return f"{flag.rule}: {flag.why}" + (f"; cleared: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN")
+    return f"{flag_words(flag.rule)}: {flag.why}" + (
+        f"; cleared: {flag.resolved_why}" if flag.resolved_at else "; STILL OPEN"
+    )
 
 
 def _amount(grams: float, ml: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.studio.lots.season import Exhausted, Season, Spread
 from dyeday.text import counted
+from dyeday.track.flags import flag_words
 from dyeday.track.timestamp import length_text
 
 WIDTH = 80
@@ -97,7 +98,10 @@ def _flags(found: Season, width: int) -> Iterator[str]:
     for flag in found.flags:
         lots = f" in {counted(flag.lots, 'lot')}" if flag.lots else " about days"
         still = f", {flag.open} open" if flag.open else ""
-        yield clip(f"  {pad(flag.rule, 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}", width)
+        yield clip(
+            f"  {pad(flag_words(flag.rule), 20)} {pad(_bar(flag.raised, top, 28), 28)} {flag.raised}{lots}{still}",
+            width,
+        )
 
 
 def _alarms(found: Season) -> Iterator[str]:

@@ -14,6 +14,7 @@ from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, o
 from dyeday.studio.lots.lot import Lot, LotDye
 from dyeday.studio.lots.lot_diff import Differs, differs
 from dyeday.studio.shelf.movements import Shelf
+from dyeday.track.flags import flag_words
 
 USED_APART = 0.05
 """recorded amounts further than this share from the recipe are worth a word; a jug's own uncertainty is near it"""
@@ -171,7 +172,7 @@ def _reminders(lot: Lot) -> Iterator[str]:
         if batch.went_back:
             yield f"batch {batch.no} went back to fix"
         for flag in batch.open_flags:
-            yield f"batch {batch.no} flagged {flag.rule}: {flag.why}"
+            yield f"batch {batch.no} flagged {flag_words(flag.rule)}: {flag.why}"
         if batch.overdyed_from:
             before = ", ".join(batch.overdyed_from)
             yield f"batch {batch.no} was overdyed, from {before}: the recipe is what went on last"

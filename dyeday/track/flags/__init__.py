@@ -81,6 +81,15 @@ DAY_RULES: dict[FlagId, tuple[str, Callable[[Day, Now], Iterable[Raised]]]] = {
 }
 """Rules about the whole day: id to the screen's words and the function; their flags name no batch."""
 
+
+def flag_words(rule: str) -> str:
+    """Return the words of a flag's id that people read: "no acid soak"; an id of another version as it stands."""
+    found = next((each for each in FlagId if each.value == rule), None)
+    if found is None:
+        return rule
+    return RULES[found].short if found in RULES else DAY_RULES[found][0]
+
+
 BEYOND = (
     FlagId.WEAK_ACID, FlagId.OVER_FULL, FlagId.OVERLOADED_CIRCUIT, FlagId.BOIL_DRY, FlagId.MIXED_LOT,
     FlagId.OVERDUE,
