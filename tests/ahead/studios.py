@@ -11,7 +11,7 @@ import argparse
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 from math import ceil
 from random import Random
@@ -33,7 +33,7 @@ LONG = 10
 """times the first answer's evaluations: what it is compared with"""
 MOMENTS = (0.2, 0.4, 0.6, 0.8)
 """of the hours from start to stop, at which a followed day is looked at again"""
-FRESH_MIN, APART_MIN, OVER_MIN = 60, 20, 5
+FRESH_MIN, APART_MIN, OVER_MIN, REST_MIN = 60, 20, 5, 10
 FIBRES = (
     ("Fell Sock", '{ "superwash wool" = 75, nylon = 25 }', 100),
     ("Croft DK", "{ wool = 100 }", 100),
@@ -147,6 +147,8 @@ FAULTS = (
     "specks late in heat",
     "half painted",
     "siblings apart",
+    "rest cut or stretched",
+    "heat put off",
 )
 
 
@@ -178,11 +180,13 @@ def faults(day: Day, found: Forecast) -> Iterator[str]:
     for step in found.steps:
         if step.batch in day.batches:
             by_batch.setdefault(step.batch, []).append(step)
-    for steps in by_batch.values():
+    for no, steps in by_batch.items():
         yield from _of_heats(day, steps)
+        yield from _of_rests(day, no, steps)
+        yield from _put_off(day, found, steps)
     yield from (FAULTS[3] for w in found.warned if w.kind is WarningKind.BOIL_DRY and "does not last" in w.do)
     yield from _of_hands(day, found, by_batch)
-    yield from _of_siblings(day, by_batch)
+    yield from _of_siblings(day, found, by_batch)
 
 
 def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
@@ -200,6 +204,53 @@ def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
             load = next((s for s in steps[n:] if s.kind is StepKind.LOAD), None)
             if load is not None and load.start - step.end > timedelta(minutes=FRESH_MIN):
                 yield FAULTS[5]
+
+
+def _of_rests(day: Day, no: str, steps: Sequence[Planned]) -> Iterator[str]:
+    """Yield rests between two heats of a layer that are shorter than planned, or more than ten minutes longer."""
+    ends = {(s.layer, s.pass_no): s.end for s in steps if s.kind is StepKind.HEAT}
+    for step in steps:
+        before = ends.get((step.layer, (step.pass_no or 0) - 1))
+        if step.kind is StepKind.LOAD and before is not None:
+            rest = timedelta(minutes=day.batches[no].layer_of(step.layer or 1).rest_before(step.pass_no or 1))
+            if not rest <= step.start - before <= rest + timedelta(minutes=REST_MIN + 1):
+                yield FAULTS[8]
+
+
+def _put_off(day: Day, found: Forecast, steps: Sequence[Planned]) -> Iterator[str]:
+    """Yield heats left for another morning though yarn was ready, hands idle and all such kit free in the evening."""
+    dyed = None
+    for n, load in enumerate(steps):
+        if load.kind.puts_dye_on:
+            dyed = load.end
+        if load.kind is not StepKind.LOAD or load.pass_no != 1 or dyed is None:
+            continue
+        heat, off = steps[n + 1 : n + 3]
+        if load.start <= found.stop or off.kind is not StepKind.UNLOAD:
+            continue
+        kit = day.plan.kit_of(load.unit or "")
+        needs = timedelta(minutes=load.minutes + heat.minutes)
+        at = max(dyed, found.at.utc)
+        while kit is not None and at + needs + timedelta(minutes=off.minutes) <= found.stop:
+            if _evening_free(found, kit.unit_names, at, load.minutes, at + needs, off.minutes):
+                yield FAULTS[9]
+                break
+            at += timedelta(minutes=5)
+
+
+def _evening_free(
+    found: Forecast, units: Sequence[str], on: datetime, on_min: int, off: datetime, off_min: int
+) -> bool:
+    """Tell whether hands are there and idle for a load and an unloading, and units and sockets idle in between."""
+    for at, minutes in ((on, on_min), (off, off_min)):
+        begin = found.problem.now + round((at - found.at.utc).total_seconds() / 60)
+        if not any(a <= begin and (b is None or begin + minutes <= b) for a, b in found.problem.windows):
+            return False
+        end = at + timedelta(minutes=minutes)
+        if any(s.attended and s.start < end and s.end > at for s in found.steps):
+            return False
+    end = off + timedelta(minutes=off_min)
+    return not any((s.unit in units or s.kind is StepKind.HEAT) and s.start < end and s.end > on for s in found.steps)
 
 
 def _of_hands(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
@@ -244,7 +295,7 @@ def _tray_free_before(day: Day, found: Forecast, load: Planned) -> bool:
     return kit is not None and any(not inside[unit] and unit not in taken for unit in kit.unit_names)
 
 
-def _of_siblings(day: Day, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
+def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
     """Yield batches of one lot that must match and go through the same heat far apart where kit for both is there."""
     lots: dict[str, list[str]] = {}
     matching = {order.key for order in day.plan.orders if order.match}
@@ -259,13 +310,23 @@ def _of_siblings(day: Day, by_batch: dict[str, list[Planned]]) -> Iterator[str]:
                 if step.kind is StepKind.LOAD:
                     loads.setdefault((step.layer, step.pass_no), []).append(step)
         for of in loads.values():
-            kits = day.plan.kit_of(of[0].unit or "")
-            room = kits.units if kits is not None else 1
             starts = sorted(step.start for step in of)
-            for n in range(0, len(starts), max(1, room)):
+            room = max(1, _at_once(found, of[0].unit))
+            for n in range(0, len(starts), room):
                 group = starts[n : n + room]
                 if group[-1] - group[0] > timedelta(minutes=APART_MIN):
                     yield FAULTS[7]
+
+
+def _at_once(found: Forecast, unit: str | None) -> int:
+    """Return how many units of a unit's kind are up and can be on at once."""
+    units = {u.name: u for u in found.problem.units}
+    alike = [u for u in units.values() if unit in units and u.kind == units[unit].kind and u.free_at is not None]
+    room = sum(not u.milliamps for u in alike)
+    for circuit in found.problem.circuits:
+        on = [u for u in alike if u.circuit == circuit.name and u.milliamps]
+        room += min(len(on), circuit.milliamps // on[0].milliamps) if on else 0
+    return room
 
 
 def plans(count: int, *, examples: bool = True) -> Iterator[tuple[str, Plan]]:

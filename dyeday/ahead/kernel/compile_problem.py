@@ -351,8 +351,12 @@ class _Filler:
         )  # fmt: skip
 
     def _soon(self, task: int, to: int) -> int:
-        """Return the minutes from the start of a task to the end of a later one, at the earliest."""
+        """Return the minutes from the start of a task to the end of a later one, at the earliest.
+
+        Of one that begins a heat which hands end, to that heat's end.
+        """
         needs = self.tables.batches[self.tables.batch_of[to]].steps[self.tables.steps[to][0][0]].minutes
+        needs = max([needs, *(off for _, off, by_hand in self.tables.spans.get(to, ()) if by_hand)])
         return needs + max(offset for later, offset in self.outs[task].items() if later <= to)
 
     def _may_be_roomy(self, slot: int) -> bool:

@@ -115,21 +115,39 @@ def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int
 
 
 def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
-    """Return ``start``, or the opening of a later window where what must follow soon could not for want of hands."""
+    """Return ``start``, or a later minute where what must follow soon could not for want of hands.
+
+    For a heat that hands end they are wanted at its end too.
+    """
     minutes = tables.tasks[task][0]
     for to, most in tables.deadlines.get(task, ()):
-        soonest = max(offset for later, offset in tables.tasks[task][9] if later <= to)
-        needs = tables.tasks[to][0]
-        if start + soonest + needs <= tables.windows[state.window][1]:
+        offset = max(offset for later, offset in tables.tasks[task][9] if later <= to)
+        if start + offset + until_off(tables, to) <= tables.windows[state.window][1]:
             continue
         for opens, _ in [(start, BIG), *tables.windows[state.window :]]:
             if opens < start:
                 continue
             begin = within_window(tables, state.window, opens, minutes)
-            if begin == opens and within_window(tables, state.window, opens + soonest, needs) <= opens + most:
+            if begin == opens and _soonest(tables, state.window, to, opens + offset) <= opens + most:
                 start = opens
                 break
     return start
+
+
+def _soonest(tables: Tables, window: int, task: int, at: int) -> int:
+    """Return the first minute from ``at`` at which a task has hands, now and at the end of what they end."""
+    while True:
+        before = at
+        at = within_window(tables, window, at, tables.tasks[task][0])
+        for on, off, by_hand in tables.spans.get(task, ()):
+            at = may_run_from(tables, at + on, off - on, by_hand=by_hand) - on
+        if at == before:
+            return at
+
+
+def until_off(tables: Tables, task: int) -> int:
+    """Return the minutes from the start of a task for which hands must be there: its own, or a heat's they end."""
+    return max([tables.tasks[task][0], *(off for _, off, by_hand in tables.spans.get(task, ()) if by_hand)])
 
 
 def commit(tables: Tables, state: Where, task: int, start: int, chosen: tuple[int, ...]) -> None:
@@ -165,7 +183,7 @@ def begin_waits(tables: Tables, state: Where, task: int, start: int) -> int:
     """Note what must follow a task soon; return until when all that must is due, while hands are there."""
     for to, most in tables.deadlines[task]:
         latest = start + most
-        closes = tables.windows[state.window][1] - tables.tasks[to][0]
+        closes = tables.windows[state.window][1] - until_off(tables, to)
         before_closing = min(latest, closes)
         if closes < latest and tables.windows[state.window + 1][0] <= latest:
             before_closing = latest
@@ -207,11 +225,15 @@ def bring_forward(tables: Tables, state: Where, order: list[int], at: int) -> in
 
 
 def going_on_first(order: list[int], at: int, opened: int) -> int:
-    """Move the next task of a batch whose work goes on to ``at``; return where it stood, 0 where it has none."""
+    """Move the next task of a batch whose work goes on to ``at``; return where it stood.
+
+    An order that is only the beginning of one may lack it: then it is added.
+    """
     try:
         n = order.index(opened, at)
     except ValueError:
-        return 0
+        n = len(order)
+        order.append(opened)
     order.insert(at, order.pop(n))
     return n
 

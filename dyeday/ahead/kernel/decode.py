@@ -211,8 +211,9 @@ def decode(
             opened >= 0
             and b != opened
             and not (brief[t] and max(now, ready[t]) + minutes + _left(tables, next_task[opened]) <= closes)
-            and (stood := rare.going_on_first(order, at, opened))
         ):
+            stood = rare.going_on_first(order, at, opened)
+            count = len(order)
             if joint <= stood:
                 joint, latest = stood + 1, None
             continue

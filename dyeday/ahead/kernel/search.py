@@ -319,6 +319,9 @@ class _Search:
                 played = play(self.tables, ranking, policy.wait, policy.over, sure)
                 if played is not None:
                     self._keep(played.order, played.state)
+            # Policies may paint more than can be heated in time on the days that follow.
+            if self._done == done or self.best[0]:
+                self._decode(self._whole(list(sure)))
             if self._done > done:
                 return
 
