@@ -57,6 +57,7 @@ class BenchScreen(Stage):
         self.shown = None
         self.smear_s = SMEAR_S
         self.said = ("", False)
+        self._put_as: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         yield self.board
@@ -116,7 +117,8 @@ class BenchScreen(Stage):
         self.paint()
 
     def on_screen_resume(self) -> None:
-        self.paint()
+        if self.is_current and self._shows() != self._put_as:
+            self.paint()
 
     def _hint(self) -> str:
         plan = self.keeper.day.plan.session
@@ -203,7 +205,16 @@ class BenchScreen(Stage):
         lines = self.zones.lines(
             self.shown, beside, self.keeper.day, now, app.outlook.found, flags, size, self.look, app.colours
         )
+        self._put_as = self._shows()
         self.board.show([Line(text, ground) for text, ground in lines], self.look.ink)
+
+    def _shows(self) -> tuple[object, ...]:
+        """Return what the lines are made from: where nothing of it changed, they stand."""
+        second = int(self.keeper.now().utc.timestamp())
+        return (
+            *(self.keeper.day, second, self.said, self.chosen, self.typing.marked),
+            *(self.size, self.look.name, self.bench_app.a_silences, self.bench_app.outlook.found),
+        )
 
     def next_items(self) -> list[NextUp]:
         """Return what hands do next, as the next lines have it."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from dyeday.craft.dye import depth_of_shade as shade
-from dyeday.plan.model import Colourway, Layer, Plan
+from dyeday.plan.model import Colourway, Dye, Layer, Plan
 from dyeday.terms import How
 
 
@@ -29,9 +30,18 @@ def planned_dyes(plan: Plan, colourway: Colourway, wof_g: float) -> list[Planned
     ]
 
 
-def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[PlannedDye]:
+def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> tuple[PlannedDye, ...]:
     """Return what one layer takes. Powder is shared out by section, then by the dyes' parts."""
+    pcts = tuple((dye.name, dye.solution_pct) for dye in reversed(plan.dyes))  # the first of a name counts
+    return _layer_dyes(pcts, layer, number, wof_g)
+
+
+@lru_cache(1024)
+def _layer_dyes(
+    solution_pcts: tuple[tuple[str, float], ...], layer: Layer, number: int, wof_g: float
+) -> tuple[PlannedDye, ...]:
     out = []
+    pct_of = dict(solution_pcts)
     powder = layer.powder_g_per_100g
     total_pct = sum(section.share_pct for section in layer.sections)  # three thirds are written 33.3
     for place, section in enumerate(layer.sections, 1):
@@ -43,8 +53,12 @@ def layer_dyes(plan: Plan, layer: Layer, number: int, wof_g: float) -> list[Plan
                 out.append(PlannedDye(name, number, place, grams, None))
                 continue
             grams = shade.powder_g(part_g, amount)
-            out.append(PlannedDye(name, number, place, grams, shade.solution_ml(grams, plan.solution_pct(name))))
-    return out
+            out.append(
+                PlannedDye(
+                    name, number, place, grams, shade.solution_ml(grams, pct_of.get(name) or Dye(name).solution_pct)
+                )
+            )
+    return tuple(out)
 
 
 def liquor_ml(layer: Layer, wof_g: float) -> float:

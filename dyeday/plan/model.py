@@ -351,9 +351,9 @@ class Plan:
 
     def units_of(self, kind: KitKind) -> tuple[str, ...]:
         """Return the names of all units of a kind, in the plan's order."""
-        return tuple(unit for kit in self.kit if kit.kind is kind for unit in kit.unit_names)
+        return tuple(unit for unit in self.unit_names if self._kit_by_unit[unit].kind is kind)
 
-    @property
+    @cached_property
     def unit_names(self) -> tuple[str, ...]:
         """The units of all kit, in the plan's order."""
         return tuple(unit for kit in self.kit for unit in kit.unit_names)

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from textual import events as textual_events
 
-from dyeday.bench.input.bench_keys import KEYS
+from dyeday.bench.input.bench_keys import KEYS, Do
 from dyeday.bench.input.key_lock import WORD
 from dyeday.bench.looks.sounds import Sounds
 from dyeday.bench.widgets.board import Board
@@ -428,7 +428,7 @@ def test_the_palette_has_every_action_by_its_plain_name(tmp_path: Path) -> None:
         await bench.press("enter", "escape")
         assert "cancelled, nothing saved" in bench.screen
         actions = {key.action for key in KEYS if key.in_palette}
-        assert {"go_on", "undo", "help", "order", "close_day", "leave"} <= actions
+        assert {Do.GO_ON, Do.UNDO, Do.HELP, Do.ORDER, Do.CLOSE_DAY, Do.LEAVE} <= actions
 
     drive(tmp_path, script)
 

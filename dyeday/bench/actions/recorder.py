@@ -46,18 +46,18 @@ class Recorder:
         closed = " (after the day was closed)" if was_closed else ""
         batch = whose(stored[0]) if stored else ""
         self.screen.typing.clear()
-        self.screen.paint()
         fresh = new_batches(self.keeper.day, had)
         if fresh:
             then += f": {fresh}"
-            self.screen.choose(next(no for no in self.keeper.day.batches if no not in had))
+            self.screen.chosen = next(no for no in self.keeper.day.batches if no not in had)
         flags = raised(self.keeper, before, stored[0].batches if stored else ())
         if flags:
-            self.screen.say(flags, wrong=True)
+            self.screen.said = (flags, True)
             self.screen.app.bell()
         else:
             word = "in memory, NOT SAVED yet" if self.keeper.unsaved else "recorded"
-            self.screen.say(f"{word}: {batch}{said}{then}{closed}", wrong=bool(self.keeper.unsaved))
+            self.screen.said = (f"{word}: {batch}{said}{then}{closed}", bool(self.keeper.unsaved))
+        self.screen.paint()
         return True
 
     def batch(self) -> BatchRecord | None:

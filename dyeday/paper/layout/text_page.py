@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from rich.cells import cell_len, set_cell_size
 
@@ -40,6 +41,7 @@ class Block:
     """a blank line stands before it"""
 
 
+@lru_cache(4096)
 def clip(text: str, cells: int) -> str:
     """Return ``text`` made harmless and no wider than ``cells``, with … where it was cut."""
     clean = harmless(text)
@@ -48,6 +50,7 @@ def clip(text: str, cells: int) -> str:
     return set_cell_size(clean, max(0, cells - 1)).rstrip() + "…"
 
 
+@lru_cache(4096)
 def pad(text: str, cells: int) -> str:
     """Return ``text`` clipped and filled with blanks to exactly ``cells``."""
     short = clip(text, cells)

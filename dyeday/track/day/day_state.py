@@ -232,9 +232,10 @@ class Day:
         """
         if now.boot_id is None or now.boot_s is None:
             return now
-        same_boot = (e for e in reversed(self.events) if e.boot_id == now.boot_id and e.boot_s is not None)
-        latest = next(same_boot, None)
-        return now if latest is None else Now(on_wall(now, latest.moment), now.boot_s, now.boot_id)
+        for event in reversed(self.events):
+            if event.boot_id == now.boot_id and event.boot_s is not None:
+                return Now(on_wall(now, event.moment), now.boot_s, now.boot_id)
+        return now
 
     @property
     def first_at(self) -> datetime | None:

@@ -57,8 +57,10 @@ def shortages(day: Day) -> Iterator[str]:
             takes, has = amounts(of_extra, extra.on_hand)
             yield f"{extra.name}: {takes} of {has} {extra.unit} on hand"
     for base in plan.bases:
+        if base.on_hand is None:
+            continue
         pieces = sum(b.skeins for b in day.live if b.base.name == base.name and not wetted_before(b))
-        if base.on_hand is not None and pieces > base.on_hand:
+        if pieces > base.on_hand:
             yield f"{base.name}: {pieces} of {base.on_hand:g} pieces on hand"
 
 
