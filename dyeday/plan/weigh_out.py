@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
-from dyeday.craft.dye.measuring import FAIR_PCT, to_mix, uncertain_pct, weaker_pct
+from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_mix, uncertain_pct, weaker_pct
 from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
@@ -207,7 +207,8 @@ def no_room_in(liquor: LayerLiquor) -> tuple[str, str] | None:
 
 
 def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
-    mine = [a for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    of_batch = [(one.batch.no, a) for one in weighed.batches for a in one.dyes if a.dye == total.dye]
+    mine = [amount for _, amount in of_batch]
     powder = total.mix_powder_g
     scale, jug = f"a scale that shows {plan.scale_g:g} g", f"a jug marked every {plan.jug_ml:g} mL"
     if powder and uncertain_pct(powder, plan.scale_g) > FAIR_PCT:
@@ -221,17 +222,16 @@ def _measured(plan: Plan, weighed: WeighOut, total: DyeTotal) -> Iterator[str]:
             f"{uncertain_pct(sprinkled, plan.scale_g):.0f} % on {scale}; "
             f"it is about {pinches(sprinkled):g} of a pinch of {PINCH_G:g} g: weigh ten of your pinches once"
         )
-    poured = [a for a in mine if a.solution_ml]
+    poured = [(no, amount) for no, amount in of_batch if amount.solution_ml]
     if not poured:
         return
-    least = min(poured, key=lambda amount: amount.powder_g)
+    no, least = min(poured, key=lambda pair: pair[1].powder_g)
     weaker = weaker_pct(least.powder_g, plan.solution_pct(total.dye), plan.jug_ml)
     if weaker is not None and least.solution_ml:
         uncertain = uncertain_pct(least.solution_ml, plan.jug_ml)
-        yield (
-            f"{total.dye}: {least.solution_ml:.3g} mL may be off by {uncertain:.0f} % "
-            f"in {jug}; use a pipette, or a {weaker:g} % solution"
-        )
+        how = f"may be off by {uncertain:.0f} % in" if uncertain < 100 else "is too little for"
+        what = f"{total.dye} for {no}: {figure(least.solution_ml, 2)} mL"
+        yield f"{what} {how} {jug}; use a pipette, or a {weaker:g} % solution"
 
 
 def _tenths_up(times: float) -> str:

@@ -321,7 +321,7 @@ def test_a_solution_the_jug_measures_badly_is_remarked_on_with_a_weaker_one(dos:
     assert bool(said) is remarked
     if remarked:
         assert said == [
-            "Peat: 49 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
+            "Peat for 01: 49 mL may be off by 5 % in a jug marked every 5 mL; use a pipette, or a 0.5 % solution"
         ]
 
 
@@ -335,7 +335,7 @@ def two_orders(more: dict[str, str | None]) -> Plan:
 def test_of_several_amounts_of_a_dye_the_one_hardest_to_measure_is_remarked_on() -> None:
     """196 mL are measured fairly in a jug marked every 5 mL, 49 mL are not; so with powder on a scale of 0.1 g."""
     (poured,) = [line for line in warned(two_orders({})) if "in a jug" in line]
-    assert poured.startswith("Peat: 49 mL may be off by 5 %")
+    assert poured.startswith("Peat for 01: 49 mL may be off by 5 %")
     speckled: dict[str, str | None] = {"colourway.how": '"speckled"', "colourway.powder": "0.25"}
     (sprinkled,) = [line for line in warned(two_orders(speckled)) if "of powder may be off" in line]
     assert sprinkled.startswith("Peat: 0.25 g of powder may be off by 20 %")

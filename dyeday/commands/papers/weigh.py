@@ -9,7 +9,7 @@ from dyeday import units
 from dyeday.commands.common import answer, opened, say
 from dyeday.commands.days.check_and_begin import load
 from dyeday.commands.studio_at_hand import stocked, studio_library
-from dyeday.paper.layout.amount_text import mix_from, volume
+from dyeday.paper.layout.amount_text import mix_from, poured, volume
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
@@ -155,7 +155,7 @@ def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
         for d in one.dyes:
             if d.layer != liquor.layer:
                 continue
-            solution = "" if d.solution_ml is None else f" = {units.show_volume(d.solution_ml, system, plan.jug_ml)}"
+            solution = "" if d.solution_ml is None else f" in {poured(plan, d.solution_ml)}"
             lines.append(
                 f"    section {d.section}: {d.dye} {units.show_mass(d.powder_g, system, plan.scale_g)}{solution}"
             )

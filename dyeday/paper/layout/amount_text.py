@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from dyeday import units
+from dyeday.craft.dye.measuring import FAIR_PCT, to_step
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import DyeTotal
+from dyeday.terms import UnitSystem
 
 
 def volume(plan: Plan, amount_ml: float) -> str:
     """Return mL in the plan's unit system, rounded to its jug's marks: "60 mL"."""
     return units.show_volume(amount_ml, plan.session.units, plan.jug_ml)
+
+
+def poured(plan: Plan, solution_ml: float) -> str:
+    """Return mL of dye solution: as the jug measures it, or a pipette where that is more than `FAIR_PCT` off."""
+    by_jug = to_step(solution_ml, plan.jug_ml)
+    if plan.session.units is UnitSystem.US or abs(by_jug - solution_ml) <= solution_ml * FAIR_PCT / 100:
+        return volume(plan, solution_ml)
+    return f"{to_step(solution_ml, 0.5 if solution_ml >= 5 else 0.1):.4g} mL"
 
 
 def mass(plan: Plan, amount_g: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from dyeday.paper.layout.amount_text import mass, mix_from, volume
+from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.doses import refusal
@@ -175,11 +175,11 @@ def _layer(plan: Plan, one: BatchWeighed, liquor: LayerLiquor, layer: Layer, box
         mine = [d for d in one.dyes if d.layer == liquor.layer and d.section == n]
         first = len(rows)
         for dye in mine:
-            poured = "" if dye.solution_ml is None else volume(plan, dye.solution_ml)
+            pour = "" if dye.solution_ml is None else poured(plan, dye.solution_ml)
             unit = " g" if dye.solution_ml is None else (" mL" if plan.session.units == UnitSystem.METRIC else "")
-            rows.append((boxes, where, dye.dye, mass(plan, dye.powder_g), poured, f"{BLANK[:6]}{unit}"))
+            rows.append((boxes, where, dye.dye, mass(plan, dye.powder_g), pour, f"{BLANK[:6]}{unit}"))
         acid = liquor.dose.amount * share if liquor.dose is not None else 0.0
-        if waters[n - 1]:
+        if waters[n - 1] >= plan.jug_ml / 2:
             rows.append((boxes, where, "water", "", volume(plan, waters[n - 1]), ""))
         elif liquor.liquor_ml:
             rows.append(("", where, "no extra water", "", "", ""))
