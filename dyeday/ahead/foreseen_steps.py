@@ -140,10 +140,21 @@ class Forecast:
     """what will go wrong while it can still be helped, what comes soonest first"""
 
     @property
-    def last_heat(self) -> tuple[datetime, datetime] | None:
-        """When the last load goes in and the last heat ends; None where no heat is to come."""
-        heats = [step for step in self.steps if step.kind is StepKind.HEAT]
-        return (max(step.start for step in heats), max(step.end for step in heats)) if heats else None
+    def last_heat(self) -> tuple[datetime | None, datetime | None]:
+        """When the last load by stop goes in, and when the last of those heats, or of what is on, goes off."""
+        heats = [step for step in self.steps if step.kind is StepKind.HEAT and step.start <= self.stop]
+        to_come = {(step.owner, step.id.layer, step.id.heat) for step in self.steps if step.kind is StepKind.HEAT}
+        on = [
+            step.start
+            for step in self.steps
+            if step.kind is StepKind.UNLOAD and (step.owner, step.id.layer, step.id.heat) not in to_come
+        ]
+        return max((s.start for s in heats), default=None), max((*(s.end for s in heats), *on), default=None)
+
+    def last_heat_text(self, clock: Callable[[datetime], str]) -> str:
+        """Return "last load in 22:10, last heat off 22:55", what of it there is; empty where nothing is heated."""
+        words = zip(("last load in", "last heat off"), self.last_heat, strict=True)
+        return ", ".join(f"{word} {clock(moment)}" for word, moment in words if moment is not None)
 
     @property
     def fits(self) -> bool:

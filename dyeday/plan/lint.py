@@ -17,7 +17,7 @@ from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
-from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How
+from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How, KitKind
 
 MOST_DOS_PCT = 5.0
 """Anionic dyes are typically used at 0.1-5.0 % owf (US patent 5,925,149, background)."""
@@ -84,6 +84,12 @@ def _all(plan: Plan) -> Iterator[tuple[str, str]]:
             f"the kit has no {kind.value}",
             f"add a [[kit]] of kind {kind.value!r}, or the forecast does not limit its batches",
         )
+    for kit in plan.kit:
+        if kit.kind is KitKind.STEAMER and kit.lasts_min is None and (kit.tank_l is None or kit.power_w is None):
+            yield (
+                f"how long a fill of {kit.name!r} lasts is not known, so no fill is planned and no tank watched",
+                'time one fill until it is low, and write it as lasts = "60 min"',
+            )
     for order in plan.orders:
         if order.due is not None and order.due < plan.session.date:
             yield f"{order.item!r} was due {order.due:%d %b}, before this day", "check the date"

@@ -70,7 +70,10 @@ def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     if more is None or more.amount <= 0:
         return f", above {target:g}: more acid, stirred in or misted, never poured on paint"
     how = "mist" if batch.state in (State.PAINT, State.FIX) and layer.how != How.IMMERSED else "add"
-    return f", above {target:g}: {how} {acid_text(day.plan, more.amount)} of {day.plan.acid.kind.value}"
+    half, whole = (to_pour(day.plan, amount) for amount in (more.amount / 2, more.amount))
+    kind, limit = day.plan.acid.kind.value, ph_limit(day.plan, layer)
+    most = f"; {acid_text(day.plan, whole)} at most" if half < whole else ""
+    return f", above {limit:g}: {how} {acid_text(day.plan, half)} of {kind}, wait 5 min, read again{most}"
 
 
 def _of_cooling(day: Day, batch: BatchRecord, name: ReadingKind, read_c: float, now: Now) -> str:

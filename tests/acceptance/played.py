@@ -149,6 +149,7 @@ FRIDAY: list[Line] = [
     moved("21:48", "04", "rinse"),
     moved("21:54", "04", "dry", unit="rack 1"),
     at("22:05", batch="14", pass_=1, run="heat"),
+    at("22:30", event="hours", stop="23:45"),
     steam("22:40", "13", unit="steamer 1"),
     out("22:50", "14", unit="pot 1"),
     moved("Sat 00:04", "13", "cool", unit="steamer 1"),

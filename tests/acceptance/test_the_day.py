@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
@@ -12,13 +13,21 @@ from typing import Any
 import pytest
 
 from dyeday.ahead.advising.next_step import next_step
+from dyeday.ahead.advising.next_up import next_up
 from dyeday.bench.prompts.offers import offer_for
 from dyeday.cli import main
+from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.store import clock
 from dyeday.store.sessions import Sessions
+from dyeday.studio.carry_over import stays_lines
+from dyeday.terms import ReadingKind, State, Water
+from dyeday.track.day.bath_contents import acid_offer
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min, units_on
+from dyeday.track.events.event_json import read_event
 from dyeday.track.folding.fold import fold
+from dyeday.track.reading_meaning import meaning
+from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timestamp import Now
 from tests.acceptance.played import FRIDAY, SATURDAY, Line, instant, moved, out, soak, steam
 from tests.paper.browser import CHROMIUM, page_sizes, printed_to_pdf
@@ -307,6 +316,150 @@ def test_an_offer_of_heat_says_when_it_would_be_up_at_lunch(played: Played, time
     later = "would be up 12:52, and no hands are free from 12:45 to 13:15: load from 12:20"
     assert any(later in line for line in lines) is told
     assert any("no hands are free" in line for line in lines) is told
+
+
+def test_the_two_waters_of_a_tray_are_offered_with_what_each_wants(played: Played) -> None:
+    """03 after 01, with about 3.5 of 4 L left; 06 after 04: what is left is topped up, and a pH read."""
+    day = until(played, "10:24")
+    lines = offered(day, "03", "10:22")
+    assert any("80 mL for it and the fibre" in line for line in lines)
+    kept = next(line for line in lines if "water kept" in line)
+    assert "about 3.5 L left, top up 500 mL" in kept
+    assert 15 <= _ml(r"add (\d+) mL", kept) <= 75
+    assert kept.endswith("read the pH in 10 min")
+
+
+def test_a_pot_that_is_dyed_in_again_is_offered_new_and_kept(played: Played) -> None:
+    """14 after 09: both by one key, kept wants less than new water's 125 mL, and more than none."""
+    day = until(played, "21:33").day
+    now = Now(instant("21:33"))
+    step = next_step(day, day.batches["14"], now)
+    assert step is not None
+    offer = offer_for(day, [day.batches["14"]], step, now)
+    assert offer.may_keep_water("pot 1")
+    assert 0 < float(offer.amount_for("pot 1", Water.KEPT)) < float(offer.amount_for("pot 1", Water.NEW)) <= 125
+    assert any("below 50 °C" in line for line in offer.lines_for("pot 1", Water.KEPT))
+    assert not any("below 50 °C" in line for line in offer.lines_for("pot 1", Water.NEW))
+
+
+def _ml(pattern: str, text: str) -> float:
+    found = re.search(pattern, text)
+    assert found is not None, text
+    return float(found[1])
+
+
+def test_full_doses_for_new_water_are_within_the_page_s_brackets(played: Played) -> None:
+    weighed = json.loads(played.run("weigh", "--json", str(PLAN)))
+    doses = {one["batch"]: one["soak"]["pour_ml"] for one in weighed["batches"]}
+    for batch in ("01", "02", "03", "05", "06", "07", "08", "11", "12"):
+        assert 45 <= doses[batch] <= 110
+    assert 35 <= doses["04"] <= 85
+    assert 25 <= doses["10"] <= 55
+    assert 25 <= doses["13"] <= 55
+    assert doses["09"] is None
+    assert 115 <= pot_ml(played, "09", "16:07") <= 195
+    assert 90 <= pot_ml(played, "14", "15:05") <= 155
+
+
+def pot_ml(played: Played, batch: str, time: str) -> float:
+    """Return the acid a pot of new water is offered for a batch, its first part and what comes later."""
+    day = until(played, time).day if not (played.data / "sessions").exists() else played.day
+    found = acid_offer(day, day.batches[batch], State.PAINT, "pot 1", Now(instant(time)))
+    return found.now + found.later
+
+
+def read(played: Played, batch: str, time: str, ph: float) -> str:
+    """Return what the bench answers to a pH reading."""
+    day = until(played, time).day
+    return meaning(day, day.batches[batch], ReadingKind.PH, ph, Now(instant(time)))
+
+
+def test_a_ph_too_high_is_answered_with_half_and_the_most(played: Played) -> None:
+    """07 at 15:00, 5.5 where 5.2 or less is wanted: half of what brings it to 4.5, then read again."""
+    said = read(played, "07", "15:00", 5.5)
+    assert "above 5.2" in said
+    half = _ml(r"add (\d+) mL", said)
+    assert 30 <= half <= 65
+    assert half < _ml(r"(\d+) mL at most", said)
+    assert "wait 5 min, read again" in said
+
+
+def test_a_ph_within_the_limit_is_good(played: Played) -> None:
+    assert read(played, "06", "12:52", 5.0) == ", good: 4.5 is wanted"
+
+
+def standing_at(lines: Sequence[Line], time: str, recorded_by: str) -> list[tuple[str, str]]:
+    """Return (unit or batches, what) of the alarms at ``time``, with what was recorded by then."""
+    mine = [line for line in lines if datetime.fromisoformat(line["at"]) <= instant(recorded_by)]
+    day = fold(read_plan(PLAN.read_text(encoding="utf-8")),
+               [read_event(line, Now(_time(line["at"])), twin=n) for n, line in enumerate(mine)])  # fmt: skip
+    return [(alarm.about, alarm.what) for alarm in standing(day, Now(instant(time)))]
+
+
+@pytest.mark.parametrize(
+    ("time", "recorded_by", "about"),
+    [
+        ("10:46", "10:24", []),  # two of four skeins painted, open
+        ("13:10", "12:52", []),  # lunch: heat goes on
+        ("13:22", "12:52", []),  # a prompt
+        ("13:32", "12:52", ["steamer 1"]),
+        ("13:37", "12:52", ["steamer 1", "steamer 2"]),  # the tanks, in the place of the heats
+        ("14:04", "12:52", ["steamer 1", "steamer 2"]),
+        ("15:45", "15:01", []),  # back late: nothing can be harmed
+        ("17:00", "16:44", []),
+        ("19:30", "18:43", []),  # bedtime: nothing is on
+        ("20:58", "20:47", []),  # 15's prompt
+        ("23:31", "22:50", []),  # 13's prompt
+        ("23:41", "22:50", ["steamer 1"]),
+        ("Sat 00:03", "22:50", ["steamer 1"]),
+    ],
+)
+def test_one_alarm_a_unit_stands_and_only_where_something_is_harmed(
+    time: str, recorded_by: str, about: list[str]
+) -> None:
+    assert [one for one, _ in standing_at(FRIDAY, time, recorded_by)] == about
+
+
+def first_line(played: Played, time: str, recorded_by: str) -> tuple[str, str, str]:
+    day = until(played, recorded_by).day
+    item = next_up(day, Now(instant(time)))[0]
+    return item.about, item.do, item.why
+
+
+def test_yarn_in_a_steamer_that_died_is_first_with_the_minutes_it_lacks(played: Played) -> None:
+    about, do, why = first_line(played, "16:35", "16:35")
+    assert (about, do) == ("06", "move out of steamer 2")
+    assert "18 min at heat had, 12 to go" in why
+
+
+def test_one_batch_of_two_is_lifted_out_and_its_steamer_left_on(played: Played) -> None:
+    """10 is up at 20:45 and 15, beside it, at 20:55; when both are up, the heat goes off."""
+    assert first_line(played, "20:46", "20:44")[1] == "lift 10 out, leave steamer 1 on (15 until 20:55)"
+    day = played.day
+    assert next_up(day, Now(instant("20:56")))[0].do == "heat off steamer 1, out to cool"
+
+
+@pytest.mark.parametrize(("time", "by"), [("22:35", "23:45"), ("22:41", "23:30"), ("23:10", "23:30")])
+def test_the_last_heat_of_the_night_is_foreseen_off_in_time(friday: Played, time: str, by: str) -> None:
+    """By the stop as it was put off to; by 23:30 once 13 is what went in, and never at tomorrow's last heat."""
+    assert _time(friday.ahead(time)["heat"]["last_off"]) <= instant(by)
+
+
+def test_acid_on_the_page_is_what_was_put_in_once(friday: Played) -> None:
+    put = sum(line.get("acid_ml", 0) for line in FRIDAY)
+    assert f"vinegar 5 %: {put:g} mL" in friday.run("summary")
+
+
+def test_closing_names_where_everything_stays(friday: Played) -> None:
+    """The wrapped yarn with how long it is safe; nothing that was begun is waiting."""
+    day = friday.day
+    said = "\n".join(stays_lines(day, Now(instant("Sat 00:06"))))
+    assert "on rack 1, drying: 01, 02, 03, 04 (15 pieces)" in said
+    assert "in steamer 1, cooling overnight: 13" in said
+    assert "in pot 1, cooling overnight: 14" in said
+    assert "11 Plum Soot: painted, wrapped, safe until Sat 20:25" in said
+    assert "12 Plum Soot: painted, wrapped, safe until Sat 20:45" in said
+    assert "waiting" not in said
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from tests.plan.plans import plan
 
 STRONG: dict[str, str | None] = {"dye.solution": "8"}
 KNOWN_WATER: dict[str, str | None] = {"water.alkalinity": "180", **STRONG}
-STEAMER = '\n[[kit]]\nname = "steamer"\nkind = "steamer"\nholds = 4\n'
+STEAMER = '\n[[kit]]\nname = "steamer"\nkind = "steamer"\nholds = 4\nlasts = 60\n'
 POT = '\n[[kit]]\nname = "pot"\nkind = "pot"\nholds = 4\n'
 MICROWAVE = '\n[[kit]]\nname = "microwave"\nkind = "microwave"\nholds = 4\n'
 
@@ -165,6 +165,15 @@ def test_kit_that_is_not_there_is_missed() -> None:
     (one,) = told({}, more="")
 
     assert one.startswith("the kit has no steamer")
+
+
+def test_a_steamer_of_which_nobody_said_how_long_a_fill_lasts_is_asked_for_it() -> None:
+    """A tank and a power tell it as well as `lasts` does."""
+    unknown = STEAMER.replace("lasts = 60\n", "")
+    (one,) = told({}, more=unknown)
+    assert one.startswith("how long a fill of 'steamer' lasts is not known")
+    assert 'lasts = "60 min"' in one
+    assert told({}, more=unknown + 'tank = "2 L"\npower = "1400 W"\n') == []
 
 
 def test_a_colourway_nobody_ordered_wants_no_kit() -> None:

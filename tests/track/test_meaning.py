@@ -59,15 +59,21 @@ def test_every_target_with_its_limit_is_held_to_the_very_edge_of_the_flag() -> N
         assert of_ph(in_tray(500), edge, plan=plan).startswith(", good")
 
 
-def test_a_high_ph_says_what_to_add_as_the_jug_does_it() -> None:
-    """Nothing in yet and water's own pH read: the whole dose, 40 mL."""
-    assert of_ph(in_tray(0)[:1], 7.8) == ", above 4.5: add 40 mL of vinegar"
+def in_halves(whole_ml: float) -> str:
+    """Return the answer that adds half of ``whole_ml``, both as a jug of 5 mL does it."""
+    half, whole = (ceil(amount / 5) * 5 for amount in (whole_ml / 2, whole_ml))
+    return f", above 5.2: add {half} mL of vinegar, wait 5 min, read again; {whole} mL at most"
+
+
+def test_a_high_ph_says_to_add_half_and_the_whole_at_most_as_the_jug_does_it() -> None:
+    """Nothing in yet and water's own pH read: the whole dose is 40 mL."""
+    assert of_ph(in_tray(0)[:1], 7.8) == ", above 5.2: add 20 mL of vinegar, wait 5 min, read again; 40 mL at most"
 
 
 def test_what_is_in_the_bath_already_is_not_added_again() -> None:
     """10 of 38 mL in and their own pH read: 30 more to the step of the jug."""
     own_ph = with_acid(of_raw_water(3, raw_water(200, 0, temperature_c=20)), acid(), 10).ph
-    assert of_ph(in_tray(10), own_ph) == ", above 4.5: add 30 mL of vinegar"
+    assert of_ph(in_tray(10), own_ph) == ", above 5.2: add 15 mL of vinegar, wait 5 min, read again; 30 mL at most"
 
 
 def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
@@ -79,7 +85,7 @@ def test_a_later_soak_reckons_with_its_own_acid_only() -> None:
         *heated("06", "07:40", "08:30"),
         at("09:30", "06", to="soak", unit="tray 2"),
     ]
-    assert of_ph(first, 7.8, "06") == f", above 4.5: add {ceil(need_ml(2) / 5) * 5} mL of vinegar"
+    assert of_ph(first, 7.8, "06") == in_halves(need_ml(2))
 
 
 def test_painted_yarn_is_misted_and_never_poured_on() -> None:
@@ -87,14 +93,14 @@ def test_painted_yarn_is_misted_and_never_poured_on() -> None:
     said = of_ph([*in_tray(38), at("09:40", "01", to="paint")], 6.0)
     assert said == ", above 4.5: mist acid over it, never pour, and read again"
     own = of_ph([at("09:00", "07", to="soak"), at("09:40", "07", to="paint")], 7.0, "07")
-    assert own.startswith(", above 4.5: mist ")
-    assert own.endswith(" mL of vinegar")
+    assert own.startswith(", above 5.2: mist ")
+    assert own.endswith("wait 5 min, read again")
 
 
 def test_an_immersed_bath_is_stirred_not_misted() -> None:
     """8 L in the pot, read at the water's own pH."""
     lines = [at("09:00", "03", to="soak"), at("09:40", "03", to="paint", unit="pot 1")]
-    assert of_ph(lines, 7.8, "03") == f", above 4.5: add {ceil(need_ml(8) / 5) * 5} mL of vinegar"
+    assert of_ph(lines, 7.8, "03") == in_halves(need_ml(8))
 
 
 def test_of_unknown_water_more_acid_is_said_without_an_amount() -> None:

@@ -11,10 +11,10 @@ from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, runs_of
+from dyeday.track.day.progress import at_heat_min, run_wanted_min, runs_of
 from dyeday.track.flags.holding import too_much
 from dyeday.track.timers.clocks import next_pass
-from dyeday.track.timestamp import Now
+from dyeday.track.timestamp import Now, clock_from
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,8 @@ class Step:
     text: str = ""
     acid: float = 0.0
     """mL or g: the next part of a pot's acid, where that is the step"""
+    stays_on: bool = False
+    """whether the unit stays on for others as this one is lifted out"""
 
 
 def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> Step | None:
@@ -144,11 +146,36 @@ def _acid_part(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step | None:
 def _heat_off(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step:
     """Return the end of a heat; with it the way out to cool where no other heat follows."""
     text = f"heat off {run.unit or ''}".rstrip()
+    off = Step(batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text)
     ended = altered(batch, runs=(*batch.runs[:-1], replace(run, end=now)))
     if next_pass(day, ended, now) is not None:
-        return Step(batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text)
+        return off
+    others = _heating_longer(day, batch, run, now)
+    if others:
+        ends = {no: clock_from(end.utc, day.plan.session.zone, day.date(now)) for no, end in others.items()}
+        for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
+        text = f"lift {batch.no} out, leave {run.unit} on ({for_whom})"
+        return Step(
+            batch.no, to=State.COOL, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text, stays_on=True
+        )
     cools = "let it cool in place" if batch.the_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
-    return Step(batch.no, to=State.COOL, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=f"{text}, {cools}")
+    return replace(off, to=State.COOL, text=f"{text}, {cools}")
+
+
+def _heating_longer(day: Day, batch: BatchRecord, run: Run, now: Now) -> dict[str, Now]:
+    """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
+    if not _is_over(day, batch, run, now):
+        return {}
+    others = [(o, o.open_run) for o in day.live if o is not batch and o.unit == run.unit]
+    return {
+        other.no: theirs.heat_start.later(run_wanted_min(day.plan, other, theirs) * 60)
+        for other, theirs in others
+        if theirs is not None and theirs.unit == run.unit and not _is_over(day, other, theirs, now)
+    }
+
+
+def _is_over(day: Day, batch: BatchRecord, run: Run, now: Now) -> bool:
+    return at_heat_min(run, now) >= run_wanted_min(day.plan, batch, run)
 
 
 def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -> str | None:

@@ -9,6 +9,7 @@ from dyeday.ahead.advising.next_step import next_step, roomy_unit
 from dyeday.terms import AlarmState, ClockKind, KitKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.day.progress import pass_min, pass_needed_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import Clock, clocks_of
@@ -74,7 +75,7 @@ def _all(day: Day, now: Now) -> Iterator[NextUp]:
             yield NextUp(alarm.unit, "heat off, let it cool, fill it", f"alarm for {stood}", 1, "!")
     for batch in day.live:
         if batch.is_live:
-            yield from _out_of_a_unit_down(day, batch)
+            yield from _out_of_a_unit_down(day, batch, now)
             for item in _of_batch(day, batch, now):
                 yield replace(item, rank=0, mark="!") if batch.no in alarmed else item
 
@@ -89,14 +90,20 @@ def _dries_out_soon(clock: Clock) -> bool:
     return clock.what == ClockKind.WAIT and clock.left_s is not None and clock.left_s < SOON_DRY_S
 
 
-def _out_of_a_unit_down(day: Day, batch: BatchRecord) -> Iterator[NextUp]:
+def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     """Yield the move of a batch whose unit broke down with it inside."""
     unit = batch.unit
     if unit is None or unit not in day.units or not day.units[unit].is_down:
         return
     kit = day.plan.kit_of(unit)
     other = roomy_unit(day, [batch], kit.kind if kit is not None else None)
-    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), f"{unit} is down", 2, "*")
+    why = f"{unit} is down"
+    broken_off = next((run for run in reversed(batch.runs) if run.unit == unit and run.end is not None), None)
+    if batch.state is State.FIX and broken_off is not None:
+        had = pass_min(batch, broken_off.layer, broken_off.pass_no, now)
+        lacks = pass_needed_min(day.plan, batch, broken_off.layer, broken_off.pass_no) - had
+        why += f", {had:.0f} min at heat had, {lacks:.0f} to go" if lacks > 0 else ""
+    yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*")
 
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
@@ -144,8 +151,12 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
 
 def _since(clock: Clock) -> str:
     late = whole_min(clock.left_s or 0.0)
-    ready = clock.what.value if clock.what is not ClockKind.HEAT else "heat time"
-    return f"{ready} over" + (f" {length_text(late)} ago" if late >= 1 else " now")
+    length = length_text(late)
+    if clock.harms:
+        what = "heat time" if clock.what is ClockKind.HEAT else clock.what.value
+        return f"{what} over" + (f" {length} ago" if late >= 1 else " now")
+    ready = {ClockKind.SOAK: "soaked", ClockKind.COOL: "cooled", ClockKind.REST: "rested", ClockKind.DRY: "dried"}
+    return f"{ready.get(clock.what, clock.what.value)}, ready {length if late >= 1 else 'now'}"
 
 
 def _rank_due(clock: Clock) -> int:

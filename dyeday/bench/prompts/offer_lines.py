@@ -16,7 +16,7 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import full_dose, soak_l
 from dyeday.plan.model import FixStep, Layer, Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, RunEdge, State, Water
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, RunEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
@@ -27,6 +27,9 @@ from dyeday.track.flags.power import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now, minutes, whole_min
+
+WARM_BATH = "a warm bath takes dye up fast: let it cool below 50 °C for an even shade"
+"""common practice, no source"""
 
 
 def lines_to_know(
@@ -43,7 +46,7 @@ def lines_to_know(
     if step.to == State.SOAK:
         return [
             *_soak_lines(day, batches, layer),
-            *_bath_lines(day, batches, step.layer or batch.layer, unit, water, now),
+            *_bath_lines(day, batches, step, unit, water, now),
         ]
     if step.to == State.PAINT:
         alike = all((b.colourway, b.base) == (batch.colourway, batch.base) for b in batches)
@@ -54,6 +57,8 @@ def lines_to_know(
             *powder,
             *strong,
             *lines,
+            *(_bath_lines(day, batches, step, unit, water, now) if layer.how is How.IMMERSED else []),
+            *([WARM_BATH] if layer.how is How.IMMERSED and water is not Water.NEW and may_keep(day, unit) else []),
             *(_heat_lines(day, batch, step, unit, now) if step.run is RunEdge.START else []),
         ]
     if step.run == RunEdge.START:
@@ -78,17 +83,20 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
 
 
 def _bath_lines(
-    day: Day, batches: Sequence[BatchRecord], layer_no: int, unit: str | None, water: Water | None, now: Now
+    day: Day, batches: Sequence[BatchRecord], step: Step, unit: str | None, water: Water | None, now: Now
 ) -> list[str]:
-    """Tell what was put into the chosen tray for this load, and what its last bath wants where its water is kept."""
-    if unit is None:
+    """Tell what was put into the chosen tray or pot for this load, and what its last bath wants where it is kept."""
+    layer_no, to = step.layer or batches[0].layer, step.to
+    if unit is None or to is None:
         return []
     put = sum(one.amount_of(day.plan.acid) for one in waiting_acids(day, unit))
     if put > 0:
         return [f"{unit} has {acid_text(day.plan, put)} in it"]
-    if water is Water.NEW or batches[0].layer_of(layer_no).acid_in is not AcidPlace.SOAK or not may_keep(day, unit):
+    layer = batches[0].layer_of(layer_no)
+    has_acid = layer.acid_in is AcidPlace.SOAK if to is State.SOAK else layer.how is How.IMMERSED
+    if water is Water.NEW or not has_acid or not may_keep(day, unit):
         return []
-    kept = acid_offer(day, batches[0], State.SOAK, unit, now, Water.KEPT, layer_no, batches)
+    kept = acid_offer(day, batches[0], to, unit, now, Water.KEPT, layer_no, batches)
     system, jug = day.plan.session.units, day.plan.jug_ml
     amounts = [units.show_volume(litres * 1000, system, jug) for litres in (kept.left_l, kept.top_up_l)]
     acid = f", add {acid_text(day.plan, kept.now)}" if kept.now > 0 else ""

@@ -11,7 +11,7 @@ from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.bench.prompts.offered_doses import acid_goes_in, acid_offered, read_acid
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, RunEdge, State, StepKind, Water
+from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, How, RunEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import may_keep
 from dyeday.track.day.day_state import Day
@@ -123,7 +123,8 @@ class Offer:
     def may_keep_water(self, unit: str | None) -> bool:
         """Tell whether the water of the load before may still be in a tray."""
         soaks = self.step.to is State.SOAK and self.layer.acid_in is AcidPlace.SOAK
-        return soaks and may_keep(self.day, unit)
+        in_pot = self.step.to is State.PAINT and self.layer.how is How.IMMERSED
+        return (soaks or in_pot) and may_keep(self.day, unit)
 
     def water_for(self, unit: str | None) -> Water | None:
         """Return what was last done with the water of a unit; None where that was never said."""

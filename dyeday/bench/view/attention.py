@@ -112,6 +112,8 @@ def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
         return do
     if step.acid:
         return "acid"
+    if step.stays_on:
+        return "lift out"
     if step.run is not None and step.to is not State.PAINT:
         return {RunEdge.END: "heat off", RunEdge.START: "heat on"}.get(step.run, do)
     if step.to == State.PAINT:

@@ -116,9 +116,9 @@ def fit_text(found: Forecast, zone: str | None) -> str:
         return "no batch can be finished"
     if not found.steps:
         return ""
-    if found.counts_heat and found.last_heat is not None:
-        last_in, last_off = (clock_near(moment, zone, found.at.utc) for moment in found.last_heat)
-        return f"last load in {last_in}, last heat off {last_off}"
+    heat = found.last_heat_text(lambda moment: clock_near(moment, zone, found.at.utc)) if found.counts_heat else ""
+    if heat:
+        return heat
     finish = f"finish {clock_near(found.hands_off, zone, found.at.utc)}"
     if found.fits:
         return f"{finish} · fits"

@@ -224,9 +224,9 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
 
 
 def _heat_data(found: Forecast) -> dict[str, str | None]:
-    """Return when the last load goes in and the last heat ends, None where no heat is to come."""
-    last = found.last_heat
-    return {"last_in": iso(last[0]), "last_off": iso(last[1])} if last else {"last_in": None, "last_off": None}
+    """Return when the last load goes in and the last heat goes off, None where there is none."""
+    names = zip(("last_in", "last_off"), found.last_heat, strict=True)
+    return {name: None if moment is None else iso(moment) for name, moment in names}
 
 
 def _bottleneck_data(found: Forecast, day: Day) -> dict[str, object] | None:

@@ -42,9 +42,8 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
         lines = [f"all rinsed by {likely}{band}; {fit}"]
     so_far = "through their heat" if found.counts_heat else "rinsed"
     rinsed = f"{found.rinsed} of {found.of} batches {so_far} by {stop}"
-    if found.counts_heat and found.last_heat is not None:
-        last_in, last_off = (clock_on(moment, zone, at) for moment in found.last_heat)
-        rinsed += f"; last load in {last_in}, last heat off {last_off}"
+    heat = found.last_heat_text(lambda moment: clock_on(moment, zone, at)) if found.counts_heat else ""
+    rinsed += f"; {heat}" if heat else ""
     never = {batch for batch, _ in found.left_out}
     carried = [batch for batch in found.carried if batch not in never]
     if carried:
