@@ -22,7 +22,7 @@ from dyeday.bench.view.bench_layout import LOWEST, NARROWEST, Beside, Layout
 from dyeday.bench.view.bench_lines import unsaved_words
 from dyeday.bench.view.bench_view import Picture
 from dyeday.bench.view.view_cache import MOST_NEXT, Kept
-from dyeday.bench.widgets.board import Board, Line
+from dyeday.bench.widgets.board import Board
 from dyeday.paper.local_time import clock_near, local
 from dyeday.terms import ClockKind, State
 from dyeday.text import harmless
@@ -206,7 +206,7 @@ class BenchScreen(Stage):
             self.shown, beside, self.keeper.day, now, app.outlook.found, flags, size, self.look, app.colours
         )
         self._put_as = self._shows()
-        self.board.show([Line(text, ground) for text, ground in lines], self.look.ink)
+        self.board.show(lines, self.look.ink)
 
     def _shows(self) -> tuple[object, ...]:
         """Return what the lines are made from: where nothing of it changed, they stand."""

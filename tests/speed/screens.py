@@ -117,17 +117,20 @@ def choosing(folder: Path) -> list[Line]:
     """The next batch chosen at 200 x 60, until its pane is painted beside the list and the line of time."""
     session_of(folder, 60, 60, 0)
 
-    def of(command: Sequence[str], key: str, ready: Sequence[str], shown: Callable[[int], str]) -> list[float]:
+    def of(
+        command: Sequence[str], key: str, ready: Sequence[str], shown: Callable[[int], str]
+    ) -> list[Sequence[float]]:
         terminal = Terminal(command, 200, 60)
         try:
             terminal.until(*ready)
             terminal.idle(2.5)
-            times = []
+            times: list[Sequence[float]] = []
             for n in range(30):
                 terminal.forget()
+                cpu_s = terminal.taken().screen_cpu_s
                 at = terminal.keys(key)
-                terminal.until(shown(n))
-                times.append(1000 * (time.perf_counter() - at))
+                taken = terminal.until(shown(n))
+                times.append((1000 * (time.perf_counter() - at), 1000 * (taken.screen_cpu_s - cpu_s)))
                 terminal.idle(0.1)
             return times
         finally:
@@ -135,7 +138,10 @@ def choosing(folder: Path) -> list[Line]:
 
     bare = of(python("tests.speed.bare", "key"), "x", (READY,), lambda n: f"{n + 1:06d}")
     ours = of(python("dyeday", "--data", str(folder)), "\x1b[B", BENCH_WORDS, lambda n: f"▶ {n + 2:02d} ")
-    return [Line("key to repaint at 200 x 60, median", "ms", tuple(ours), tuple(bare), 2.0, "empty repaint")]
+    return [
+        Line(f"key to repaint at 200 x 60, {what}", "ms", column(ours, n), column(bare, n), 2.0, "empty repaint")
+        for n, what in enumerate(("wall", "CPU of its thread"))
+    ]
 
 
 def replace_raw(path: Path, data: bytes) -> float:

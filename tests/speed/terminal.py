@@ -44,6 +44,8 @@ class Taken:
     cpu_s: float
     sent_bytes: int
     resident_kb: int
+    screen_cpu_s: float = 0.0
+    """of it by the thread that answers keys and draws"""
 
 
 class Terminal:
@@ -117,7 +119,12 @@ class Terminal:
             spent += int((task / "schedstat").read_text().split()[0])
         about = Path(f"/proc/{self.pid}/status").read_text()
         found = re.search(r"VmRSS:\s+(\d+)", about)
-        return Taken(at - self.began, spent / 1e9, self.sent, int(found[1]) if found else 0)
+        own = int(Path(f"/proc/{self.pid}/schedstat").read_text().split()[0])
+        return Taken(at - self.began, spent / 1e9, self.sent, int(found[1]) if found else 0, own / 1e9)
+
+    def taken(self) -> Taken:
+        """Return what it has taken so far."""
+        return self._taken(time.perf_counter())
 
     def keys(self, text: str) -> float:
         """Press keys; return the moment just before."""

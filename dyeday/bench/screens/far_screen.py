@@ -12,8 +12,9 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.live_session import Keeper
 from dyeday.bench.view.attention import Wanted, wanted
 from dyeday.bench.view.bench_lines import unsaved_words
+from dyeday.bench.view.board_line import Line
 from dyeday.bench.view.far_text import far_text
-from dyeday.bench.widgets.board import Board, Line
+from dyeday.bench.widgets.board import Board
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, elapsed_s
 

@@ -6,7 +6,7 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
@@ -28,7 +28,8 @@ from dyeday.bench.view.bench_lines import (
     unsaved_line,
 )
 from dyeday.bench.view.bench_view import Picture, Row
-from dyeday.bench.view.list_columns import columns
+from dyeday.bench.view.board_line import Line, is_same
+from dyeday.bench.view.list_columns import Column, columns
 from dyeday.bench.view.time_line import time_line
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.text import harmless
@@ -81,6 +82,11 @@ class Layout:
     """the first batch that is seen, where there are more than have room"""
     tiny: bool = False
     _rows: _Made = ((), [])
+    _ruled: list[tuple[tuple[int, str], Text, Text]] = field(default_factory=list)
+    """(cells and look, a line of the list, the same with the rule before the pane)"""
+    _columns: tuple[tuple[object, ...], tuple[Column, ...]] = ((), ())
+    _lines: dict[tuple[str, bool], tuple[tuple[object, ...], Text]] = field(default_factory=dict)
+    """by batch and whether it is chosen"""
     _kit: _Made = ((), [])
     _pane: _Made = ((), [])
 
@@ -95,25 +101,27 @@ class Layout:
         size: tuple[int, int],
         look: Look,
         colours: Colours,
-    ) -> list[tuple[Text, str]]:
-        """Return each line with the colour it stands on, as many as the terminal has."""
+    ) -> list[Line]:
+        """Return as many lines as the terminal has."""
         width, height = size
         self.tiny = width < NARROWEST or height < LOWEST
-        top: list[tuple[Text, str]] = [(top_line(picture, width, beside.notes), look.band)]
+        top = [Line(top_line(picture, width, beside.notes), look.band)]
         if beside.unsaved:
-            top.append((unsaved_line(beside.unsaved, width, look), look.ground))
+            top.append(Line(unsaved_line(beside.unsaved, width, look), look.ground))
         foot = [
-            *((line, look.strip) for line in self._status(beside, width, look)),
-            (keys_line(beside.keys, width), look.band),
+            *(Line(line, look.strip) for line in self._status(beside, width, look)),
+            Line(keys_line(beside.keys, width), look.band),
         ]
         if self.tiny:
             foot = foot[: max(0, height - len(top) - LEAST_NEXT)]
         room = height - len(top) - len(foot)
-        middle = self._small(picture, beside, width, room, look) if self.tiny else None
-        if middle is None:
+        if self.tiny:
+            small = self._small(picture, beside, width, room, look)
+            middle = [Line(line, look.ground) for line in small]
+        else:
             middle = self._zones(picture, beside, day, now, found, flags, (width, height, room), look, colours)
-        middle += [Text("")] * (room - len(middle))
-        return [*top, *((line, look.ground) for line in middle[: max(0, room)]), *foot][:height]
+        middle += [Line(Text(""), look.ground)] * (room - len(middle))
+        return [*top, *middle[: max(0, room)], *foot][:height]
 
     def _status(self, beside: Beside, width: int, look: Look) -> list[Text]:
         """Return the two lines of messages; the upper one tells of the chosen batch where the message is short."""
@@ -144,7 +152,7 @@ class Layout:
         space: tuple[int, int, int],
         look: Look,
         colours: Colours,
-    ) -> list[Text]:
+    ) -> list[Line]:
         width, height, room = space
         rows = picture.rows
         kit = self._kit_lines(day, found, now, width, self._kit_room(height, room, len(rows)), look, colours)
@@ -172,7 +180,8 @@ class Layout:
             *wrong,
         ]
         if not pane:
-            return [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
+            every = [first, rule("Now", width, look, enter), *coming, *beneath, *kit]
+            return [Line(line, look.ground) for line in every]
         batch = day.batches.get(beside.chosen or "")
         row = next((row for row in rows if row.no == beside.chosen), None)
         side = len(coming) + len(beneath)
@@ -187,20 +196,30 @@ class Layout:
         head = rule("Now", left, look, enter)
         head.append("┬", style=look.quiet)
         head.append_text(rule(title, pane, look) if title else Text("─" * pane, style=look.quiet))
-        out = [first, head]
-        for n, line in enumerate([*coming, *beneath]):
-            line = line.copy()
-            line.pad_right(max(0, left - line.cell_len))
-            line.append("┤" if line.plain.startswith("── ") else "│", style=look.quiet)
-            if n < len(said):
-                line.append(" ")
-                line.append_text(said[n])
-            out.append(line)
+        lines = [*coming, *beneath]
         if kit and kit[0].plain[left : left + 1] == "─":
             plain = kit[0].copy()
             plain.plain = plain.plain[:left] + "┴" + plain.plain[left + 1 :]
             kit = [plain, *kit[1:]]
-        return [*out, *kit]
+        above, below = ([Line(line, look.ground) for line in some] for some in ([first, head], kit))
+        return [*above, *self._beside(lines, said, left, look), *below]
+
+    def _beside(self, lines: list[Text], said: list[Text], left: int, look: Look) -> list[Line]:
+        """Return lines ``left`` cells wide with those of the pane behind them; kept where they are the same."""
+        before, self._ruled = self._ruled, []
+        for n, line in enumerate(lines):
+            was = before[n] if n < len(before) else None
+            if was is not None and was[0] == (left, look.name) and is_same(was[1], line):
+                self._ruled.append(was)
+                continue
+            ruled = line.copy()
+            ruled.pad_right(max(0, left - ruled.cell_len))
+            ruled.append("┤ " if ruled.plain.startswith("── ") else "│ ", style=look.quiet)
+            self._ruled.append(((left, look.name), line, ruled))
+        return [
+            Line(ruled, look.ground, said[n] if n < len(said) else None)
+            for n, (_, _, ruled) in enumerate(self._ruled)
+        ]
 
     @staticmethod
     def _kit_room(height: int, room: int, rows: int) -> int:
@@ -248,11 +267,16 @@ class Layout:
             self.first = min(max(self.first, place - seen + 1), place)
         self.first = max(0, min(self.first, len(numbers) - seen))
         bar = scroll_bar(self.first, seen, len(numbers))
-        laid = columns(width - (1 if bar else 0), picture.rows)
+        wide = width - bool(bar)
+        if _is_other((picture.rows, wide), self._columns[0]):
+            self._columns = ((picture.rows, wide), columns(wide, picture.rows))
+        laid = self._columns[1]
         lines = [
-            row_line(row, laid, row.no in marked, look, colours, width - bool(bar))
+            self._line(row, row.no in marked, laid, wide, look, colours)
             for row in rows[self.first : self.first + seen]
         ]
+        if bar:
+            lines = [line.copy() for line in lines]
         for line, sign in zip(lines, bar, strict=False):
             line.pad_right(max(0, width - 1 - line.cell_len))
             line.append(sign, style=look.quiet)
@@ -260,6 +284,17 @@ class Layout:
             lines.append(Text(f"   … {folded}", style=look.quiet))
         self._rows = ((*key[:2], self.first, *key[3:]), [header_line(laid), *lines])
         return self._rows[1]
+
+    def _line(
+        self, row: Row, chosen: bool, laid: tuple[Column, ...], width: int, look: Look, colours: Colours
+    ) -> Text:
+        """Return the line of a batch: the one of the last time where nothing in it is another."""
+        key = (row, laid, width, look.name, colours)
+        before = self._lines.get((row.no, chosen))
+        if before is None or _is_other(key, before[0]):
+            before = (key, row_line(row, laid, chosen, look, colours, width))
+            self._lines[(row.no, chosen)] = before
+        return before[1]
 
 
 def _is_other(key: tuple[object, ...], before: tuple[object, ...]) -> bool:

@@ -6,7 +6,6 @@ A screen of a Static for each line costs a style, a layout and a task for each, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from rich.cells import cell_len
 from rich.segment import Segment
@@ -16,13 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of the screen: its text, and what it stands on, a colour such as "#303030"."""
-
-    text: Text
-    ground: str
+from dyeday.bench.view.board_line import Line, has_same_styles, is_same
 
 
 class Board(Widget, can_focus=False):
@@ -36,6 +29,8 @@ class Board(Widget, can_focus=False):
         self.ink = ""
         self.drawn = 0
         self._strips: dict[int, Strip] = {}
+        self._cells: dict[tuple[int, int], tuple[Text, str, list[Segment]]] = {}
+        """by line and part: the text, the style it stands in, how it was drawn"""
 
     def show(self, lines: Sequence[Line], ink: str) -> None:
         """Show ``lines``; only those that say something else are drawn again."""
@@ -47,7 +42,7 @@ class Board(Widget, can_focus=False):
             changed += range(len(self.shown), len(before))
         for y in changed:
             self._strips.pop(y, None)
-        if len(changed) > len(self.shown) // 2:
+        if len(changed) == len(self.shown):
             self.refresh()
         elif changed:
             self.refresh(*(self._region(y, before[y] if y < len(before) else None) for y in changed))
@@ -55,12 +50,18 @@ class Board(Widget, can_focus=False):
 
     def _region(self, y: int, before: Line | None) -> Region:
         """Return the cells of a line that differ from what it was; the whole line where that is hard to tell."""
+        whole = Region(0, y, self.size.width, 1)
         line = self.shown[y] if y < len(self.shown) else None
-        if line is None or before is None or line.ground != before.ground or not _same_styles(line.text, before.text):
-            return Region(0, y, self.size.width, 1)
+        if line is None or before is None or line.ground != before.ground:
+            return whole
+        if is_same(line.text, before.text):
+            start = line.text.cell_len
+            return Region(start, y, max(1, self.size.width - start), 1)
+        if line.aside is not None or before.aside is not None or not has_same_styles(line.text, before.text):
+            return whole
         new, old = line.text.plain, before.text.plain
         if len(new) != len(old) or not cell_len(new) == cell_len(old) == len(new):
-            return Region(0, y, self.size.width, 1)
+            return whole
         differ = [x for x, (a, b) in enumerate(zip(new, old, strict=True)) if a != b]
         return Region(differ[0], y, differ[-1] - differ[0] + 1, 1)
 
@@ -80,20 +81,24 @@ class Board(Widget, can_focus=False):
         if y >= len(self.shown):
             return Strip.blank(width, self.rich_style)
         line = self.shown[y]
-        base = Style.parse(f"{self.ink} on {line.ground}")
-        text = line.text.copy()
+        ground = f"{self.ink} on {line.ground}"
+        base = Style.parse(ground)
+        cells: list[Segment] = []
+        for n, part in enumerate(line.parts):
+            kept = self._cells.get((y, n))
+            if kept is None or kept[1] != ground or not is_same(kept[0], part):
+                kept = self._cells[(y, n)] = (part, ground, self._drawn(part, base))
+            cells += kept[2]
+        return Strip(cells).adjust_cell_length(width, base)
+
+    def _drawn(self, part: Text, base: Style) -> list[Segment]:
+        text = part.copy()
         text.end = ""
         if text.style:
             # Rich leaves a text's own style out where it has no spans.
             text.stylize_before(text.style)
-        cells = Segment.apply_style(text.render(self.app.console), base)
-        return Strip(cells).adjust_cell_length(width, base)
+        return list(Segment.apply_style(text.render(self.app.console), base))
 
 
 def _same(line: Line, other: Line) -> bool:
-    # Rich's texts are equal where their letters are, whatever their colours.
-    return line.ground == other.ground and line.text == other.text and _same_styles(line.text, other.text)
-
-
-def _same_styles(text: Text, other: Text) -> bool:
-    return text.spans == other.spans and text.style == other.style
+    return line.ground == other.ground and is_same(line.text, other.text) and is_same(line.aside, other.aside)

@@ -1,0 +1,36 @@
+"""One line of a screen, and whether it looks the same as another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rich.text import Text
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the screen: its text, what it stands on, a colour such as "#303030", and what stands behind it."""
+
+    text: Text
+    ground: str
+    aside: Text | None = None
+
+    @property
+    def parts(self) -> tuple[Text, ...]:
+        return (self.text,) if self.aside is None else (self.text, self.aside)
+
+    @property
+    def plain(self) -> str:
+        return "".join(part.plain for part in self.parts)
+
+
+def is_same(text: Text | None, other: Text | None) -> bool:
+    """Tell whether two texts look the same: Rich's are equal where their letters are, whatever their colours."""
+    if text is other or text is None or other is None:
+        return text is other
+    return text == other and has_same_styles(text, other)
+
+
+def has_same_styles(text: Text, other: Text) -> bool:
+    """Tell whether two texts have their colours at the same places."""
+    return text.spans == other.spans and text.style == other.style
