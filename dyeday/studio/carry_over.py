@@ -1,7 +1,7 @@
 """The day after: which batches go over into it, with what history, and what the night did to them.
 
 A batch goes over as its whole record, so that its flags, readings and clocks go on; what only the units of the old
-day can tell (too much in one, too little in a tank) goes over as the doubts it left.
+day can tell (too much in one, too little in a tank) goes over as the flags it left.
 """
 
 from __future__ import annotations
@@ -163,12 +163,12 @@ def carried_event(day: Day, session: str, batch: BatchRecord) -> CarriedOver:
         acids=tuple(_acids(day, batch)),
         lot=lot_numbers(day, session)[batch.no] if painted else batch.lot,
     )
-    doubts = [
+    flags = [
         CarriedFlag(flag.rule, flag.why, flag.remedy, flag.since)
         for flag in flags_of_batch(day, batch, now)
         if flag.rule in BEYOND
     ]
-    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=to_plain(tuple(doubts)))
+    return CarriedOver(source=session, was=batch.no, record=to_plain(record), doubts=to_plain(tuple(flags)))
 
 
 def _acids(day: Day, batch: BatchRecord) -> list[AcidIn]:

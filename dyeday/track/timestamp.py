@@ -46,7 +46,7 @@ def minutes(since: Now, until: Now) -> float:
 
 
 def whole_min(seconds: float) -> int:
-    """Return a length as the whole minutes a person is told, in rows, lines, pages and doubts: rounded down.
+    """Return a length as the whole minutes a person is told, in rows, lines, pages and flags: rounded down.
 
     What is left, over, or so far is told alike, so that no two places differ by one.
     """

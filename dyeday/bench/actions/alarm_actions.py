@@ -1,4 +1,4 @@
-"""What is done about alarms: a live one is acknowledged or shelved by itself, all past ones with one key."""
+"""What is done about alarms: a live one is silenced or snoozed by itself, all past ones with one key."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import Choice, Choose
 from dyeday.terms import AlarmIs
-from dyeday.track.events.remarks import AlarmHandled
+from dyeday.track.events.remarks import ALARM_WORDS, AlarmHandled
 
 _MUTES = (("1", 5), ("2", 15), ("3", 30))
 _TESTED = "the bell has sounded; if you heard nothing, check the terminal, or set a program with `dyeday sound`"
@@ -18,7 +18,7 @@ class Alarming:
     def __init__(self, acts: Recorder) -> None:
         self.acts = acts
 
-    def acknowledge(self) -> None:
+    def silence(self) -> None:
         self._alarm(AlarmIs.ACKNOWLEDGED)
 
     def sound(self) -> None:
@@ -41,7 +41,7 @@ class Alarming:
 
         self.acts.ask(Choose("Sound", choices, return_takes=True), act)
 
-    def shelve(self) -> None:
+    def snooze(self) -> None:
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):
             self.acts.screen.say("no alarm to snooze")
             return
@@ -54,7 +54,7 @@ class Alarming:
         shown = self.acts.screen.shown
         lines = () if shown is None else (shown.standing if what is AlarmIs.SHELVED else shown.alarms)
         if not lines:
-            self.acts.screen.say("no alarm stands unacknowledged")
+            self.acts.screen.say("every alarm is silenced already")
             return
 
         def act(place: str) -> None:
@@ -65,4 +65,4 @@ class Alarming:
             act("0")
             return
         choices = [Choice(str(n + 1), str(n), line.text) for n, line in enumerate(lines[:9])]
-        self.acts.ask(Choose(f"Which alarm is {what.value}", choices, return_takes=True), act)
+        self.acts.ask(Choose(f"Which alarm is {ALARM_WORDS[what]}", choices, return_takes=True), act)

@@ -11,7 +11,7 @@ from dyeday.bench.actions.alarm_actions import Alarming
 from dyeday.bench.actions.catch_up_actions import CatchingUp
 from dyeday.bench.actions.close_actions import Ending
 from dyeday.bench.actions.correct_actions import Edits
-from dyeday.bench.actions.flag_actions import Doubting
+from dyeday.bench.actions.flag_actions import FlagPages
 from dyeday.bench.actions.hours_actions import Hours
 from dyeday.bench.actions.kit_actions import Kitting
 from dyeday.bench.actions.reading_actions import Reads
@@ -260,10 +260,10 @@ ACTIONS: dict[Do, Callable[[Recorder], object]] = {
     Do.LOG: lambda acts: Acts(acts).log(),
     Do.UNDO: lambda acts: Acts(acts).undo(),
     Do.REDO: lambda acts: Acts(acts).redo(),
-    Do.ACKNOWLEDGE: lambda acts: Alarming(acts).acknowledge(),
-    Do.SHELVE: lambda acts: Alarming(acts).shelve(),
-    Do.FLAGS: lambda acts: Doubting(acts).of_batch(),
-    Do.ALL_FLAGS: lambda acts: Doubting(acts).of_day(),
+    Do.ACKNOWLEDGE: lambda acts: Alarming(acts).silence(),
+    Do.SHELVE: lambda acts: Alarming(acts).snooze(),
+    Do.FLAGS: lambda acts: FlagPages(acts).of_batch(),
+    Do.ALL_FLAGS: lambda acts: FlagPages(acts).of_day(),
     Do.AHEAD: lambda acts: Acts(acts).ahead(),
     Do.CHORE_DONE: lambda acts: Wishes(acts).chore_done(),
     Do.NOT_NOW: lambda acts: Wishes(acts).not_now(),

@@ -1,4 +1,4 @@
-"""What is done about doubts: those an entry raised are told at once, all are read on pages, each is resolved."""
+"""What is done about flags: those an entry raised are told at once, all are read on pages, each is resolved."""
 
 from __future__ import annotations
 
@@ -16,15 +16,15 @@ from dyeday.track.flags import USUAL_REASONS, Flag, flag_words
 from dyeday.track.timestamp import Now
 
 
-class Doubting:
-    """The pages and questions of doubts, shown and recorded through `Recorder`."""
+class FlagPages:
+    """The pages and questions of flags, shown and recorded through `Recorder`."""
 
     def __init__(self, acts: Recorder) -> None:
         self.acts = acts
         self.keeper = acts.keeper
 
     def of_batch(self) -> None:
-        """Show the chosen batch: its doubts, which a digit resolves, and its story."""
+        """Show the chosen batch: its flags, which a digit resolves, and its history."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -70,7 +70,7 @@ class Doubting:
         return next((f.batches for f in same), (flag.batch,))
 
     def of_day(self) -> None:
-        """Show every open doubt of the day, to read; a doubt about the whole day is resolved here."""
+        """Show every open flag of the day, to read; a flag about the whole day is resolved here."""
 
         def fetch() -> list[Flag]:
             return [flag for flag in all_flags(self.keeper) if flag.resolved is None]

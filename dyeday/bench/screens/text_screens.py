@@ -1,4 +1,4 @@
-"""Whole screens to look at and leave: a text, what happened meanwhile, a batch with its doubts, all doubts."""
+"""Whole screens to look at and leave: a text, what happened meanwhile, a batch with its flags, all flags."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ def lines_text(lines: Sequence[str]) -> Text:
 
 
 class Resolving(AsItIs, Scrolled):
-    """A page of doubts; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
+    """A page of flags; where ``resolve`` is given, a digit resolves one of ``open_flags``."""
 
     def __init__(self, resolve: Callable[[Resolving, Flag], None] | None) -> None:
         super().__init__()
@@ -127,7 +127,7 @@ class Resolving(AsItIs, Scrolled):
 
 
 class BatchPage(Resolving):
-    """One batch: what is in doubt and what to do, then its story."""
+    """One batch: what is flagged and what to do, then its history."""
 
     BINDINGS = [Binding("escape,q,f", "back", "back")]  # noqa: RUF012
 
@@ -202,9 +202,9 @@ class FlagsPage(Resolving):
 def batch_text(
     day: Day, batch: BatchRecord, flags: Sequence[Flag], now: Now, width: int, look: Look, *, digits: bool = True
 ) -> Text:
-    """Return a batch's doubts (the open ones numbered), and every event of it, newest last.
+    """Return a batch's flags (the open ones numbered), and every event of it, newest last.
 
-    ``digits`` is whether a digit resolves a doubt: not on a bench that only watches.
+    ``digits`` is whether a digit resolves a flag: not on a bench that only watches.
     """
     zone = day.plan.session.zone
     text = Text()
@@ -250,7 +250,7 @@ def batch_text(
 
 
 def flags_text(flags: Sequence[Flag], width: int, look: Look, *, digits: bool = True) -> Text:
-    """Return open doubts with numbers and remedies, batch by batch, those of the whole day with the digit first."""
+    """Return open flags with numbers and remedies, batch by batch, those of the whole day with the digit first."""
     text = Text()
     if not flags:
         text.append(" No flags.\n")

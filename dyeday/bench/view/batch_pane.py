@@ -68,7 +68,7 @@ def pane_lines(
         if len(head) + len(foot) + LEAST_HISTORY < height:
             head.append(Text(clip(f"{n}. {step_text}", width)))
     left = height - len(head) - len(foot)
-    story = list(_story(day, batch, now, width))[-left:] if left > 0 else []
+    story = list(_history(day, batch, now, width))[-left:] if left > 0 else []
     ahead = _foreseen(day, batch, found, now) if found is not None else []
     left -= len(story)
     coming = [Text(clip(line, width), style=look.quiet) for line in ahead[: max(0, left)]]
@@ -115,7 +115,7 @@ def _acid(batch: BatchRecord) -> str:
     return f"acid so far: {', '.join(said)}" if said else ""
 
 
-def _story(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
+def _history(day: Day, batch: BatchRecord, now: Now, width: int) -> Iterator[str]:
     """Yield what happened to a batch, oldest first; what was made void is left to its own page."""
     lineage = {batch.no, *(no for _, no in batch.was)}
     told = [current(day, event) for event in day.events if lineage & {*event.batches} and event.id not in day.dead]

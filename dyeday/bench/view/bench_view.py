@@ -74,7 +74,7 @@ class Picture:
     rows: tuple[Row, ...]
     closed: bool
     day_flags: int
-    """open doubts about the whole day"""
+    """open flags about the whole day"""
 
 
 def picture(

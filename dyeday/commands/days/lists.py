@@ -17,7 +17,7 @@ from dyeday.track.folding.fold import effective
 from dyeday.track.timestamp import clock_from
 
 WHOLE_DAY = "day"
-"""stands where a batch number would, for a doubt about the whole day"""
+"""stands where a batch number would, for a flag about the whole day"""
 
 
 def list_sessions(args: Namespace) -> int:

@@ -1,4 +1,4 @@
-"""The end-of-day page: what is in doubt first, then what stays for tomorrow, then what was done, and the amounts."""
+"""The end-of-day page: what is flagged first, then what stays for tomorrow, then what was done, and the amounts."""
 
 from __future__ import annotations
 
@@ -56,8 +56,8 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
 
 
 def _glance(sums: Tally) -> Iterator[Part]:
-    doubted = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
-    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(doubted)}", lead="To check:")
+    flagged = list(dict.fromkeys(flag.batch or "the day" for flag in sums.open_flags))
+    yield Words(f"{counted(len(sums.open_flags), 'flag')}{_named(flagged)}", lead="To check:")
     stay = [batch.no for batch in sums.unfinished]
     yield Words(f"{counted(len(stay), 'batch', 'batches')}{_named(stay)}", lead="Left for tomorrow:")
     yield Words(
@@ -77,11 +77,11 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
         yield Together((Words("Nothing to check."),), head)
     of_day = [flag for flag in sums.open_flags if flag.batch is None]
     if of_day:
-        yield Together((Words("The whole day", strong=True), *_doubts(day, of_day, date)), head)
+        yield Together((Words("The whole day", strong=True), *_flag_lines(day, of_day, date)), head)
     for batch in day.live:
         mine = [flag for flag in sums.open_flags if flag.batch == batch.no]
         if mine:
-            yield Together((Words(named(batch), strong=True), *_doubts(day, mine, date)), head)
+            yield Together((Words(named(batch), strong=True), *_flag_lines(day, mine, date)), head)
     stays = f"LEFT FOR TOMORROW: {counted(len(sums.unfinished), 'batch', 'batches')}"
     if not sums.unfinished:
         yield Together((Words("Nothing: all is done."),), stays)
@@ -96,7 +96,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
         resolved = [flag for flag in sums.flags if flag.batch == batch.no and flag.resolved]
-        yield Together(tuple(_story(day, batch, resolved, marks, now, date)), done)
+        yield Together(tuple(_past(day, batch, resolved, marks, now, date)), done)
     settled = tuple(_resolved(flag) for flag in sums.flags if flag.batch is None and flag.resolved)
     if settled:
         yield Together((Words("The whole day", strong=True), *settled), done)
@@ -127,7 +127,7 @@ def named(batch: BatchRecord) -> str:
     )
 
 
-def _doubts(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
+def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
     zone = day.plan.session.zone
     for flag in flags:
         yield Words(f"{flag_words(flag.rule.value)}: {flag.why}", 1, clock_from(flag.since, zone, date))
@@ -149,7 +149,7 @@ def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
     return f"{batch.no} {state_word(batch)}{where}{left}"
 
 
-def _story(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, date: Date) -> Iterator[Words]:
+def _past(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, date: Date) -> Iterator[Words]:
     zone = day.plan.session.zone
     outcome = f", sold as {batch.outcome.value}" if batch.outcome not in (None, Outcome.FIRST) else ""
     came = f", overdyed from {', '.join(batch.overdyed_from)}" if batch.overdyed_from else ""

@@ -1,4 +1,4 @@
-"""The sums a day's page shows and `summary --json` answers: amounts, states, doubts; from the day alone."""
+"""The sums a day's page shows and `summary --json` answers: amounts, states, flags; from the day alone."""
 
 from __future__ import annotations
 

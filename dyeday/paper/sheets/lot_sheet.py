@@ -35,7 +35,7 @@ def lot_sheet(lot: Lot) -> Sheet:
 def _blocks(lot: Lot) -> Iterator[Together]:
     if lot.withdrawn:
         yield Together((Words(f"Not a lot any more: {lot.withdrawn}"),), "WITHDRAWN")
-    yield Together(tuple(_doubts(lot)), "TO CHECK")
+    yield Together(tuple(_flag_lines(lot)), "TO CHECK")
     yield Together(tuple(_about(lot)), "WHAT IT IS")
     for n, layer in enumerate(lot.colourway.layers, 1):
         yield Together(tuple(_layer(lot, n, layer)), "RECIPE")
@@ -52,7 +52,7 @@ def _blocks(lot: Lot) -> Iterator[Together]:
         yield Together((Words("; ".join(legend)),), "MARKS")
 
 
-def _doubts(lot: Lot) -> Iterator[Words]:
+def _flag_lines(lot: Lot) -> Iterator[Words]:
     found = False
     for batch in lot.batches:
         for flag in batch.open_flags:

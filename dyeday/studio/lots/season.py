@@ -1,5 +1,5 @@
 """A season in figures, from the lots and the closed days of the lot book: what leaves colour in the bath, how long
-things take, which doubts come back, how often alarms come, what had to be fixed again.
+things take, which flags come back, how often alarms come, what had to be fixed again.
 
 Pure: lots and days in, figures out. Spreads are the middle half (first to third quartile) around the median, which
 one odd day does not move.
@@ -62,7 +62,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubted:
+class FlagCount:
     """One rule: flags raised, still open, and in how many lots."""
 
     rule: str
@@ -119,7 +119,7 @@ class Season:
     skeins_scrapped: int
     exhausted: tuple[Exhausted, ...]
     stages: tuple[Stage, ...]
-    flags: tuple[Doubted, ...]
+    flags: tuple[FlagCount, ...]
     back: tuple[Back, ...]
     months: tuple[Month, ...]
 
@@ -251,9 +251,9 @@ def _stages(sums: _Sums) -> Iterator[Stage]:
             yield Stage(stage, spread_of(sums.minutes[stage]), spread_of(by_weight) if by_weight else None)
 
 
-def _flags(sums: _Sums) -> list[Doubted]:
+def _flags(sums: _Sums) -> list[FlagCount]:
     found = [
-        Doubted(rule, len(raised), sum(is_open for _, is_open in raised), len({lot for lot, _ in raised if lot}))
+        FlagCount(rule, len(raised), sum(is_open for _, is_open in raised), len({lot for lot, _ in raised if lot}))
         for rule, raised in sums.flags.items()
     ]
-    return sorted(found, key=lambda doubted: (-doubted.raised, doubted.rule))
+    return sorted(found, key=lambda count: (-count.raised, count.rule))

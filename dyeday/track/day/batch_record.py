@@ -93,7 +93,7 @@ class Painted:
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
-    """A doubt closed, with its reason."""
+    """A flag closed, with its reason."""
 
     rule: FlagId
     why: str
@@ -112,7 +112,7 @@ class CarriedFlag:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """That a batch came from an earlier session, and what of its story that session has counted already."""
+    """That a batch came from an earlier session, and what of its history that session has counted already."""
 
     at: Now
     session: str

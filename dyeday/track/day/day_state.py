@@ -165,7 +165,7 @@ class Day:
     alarm_acts: Mapping[str, tuple[AlarmAct, ...]] = field(default_factory=dict)
     notes: tuple[tuple[Now, str], ...] = ()
     resolved: tuple[Resolved, ...] = ()
-    """of doubts about the whole day"""
+    """of flags about the whole day"""
     added: tuple[str, ...] = ()
     """items of orders that came during the day"""
     chores: tuple[ChoreDone, ...] = ()

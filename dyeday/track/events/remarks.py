@@ -19,7 +19,7 @@ from dyeday.track.timestamp import length_text, whole_min
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
-_DID = {AlarmIs.ACKNOWLEDGED: "silenced", AlarmIs.SHELVED: "snoozed", AlarmIs.UNSHELVED: "no longer snoozed"}
+ALARM_WORDS = {AlarmIs.ACKNOWLEDGED: "silenced", AlarmIs.SHELVED: "snoozed", AlarmIs.UNSHELVED: "no longer snoozed"}
 
 
 class Noted(Body):
@@ -56,7 +56,7 @@ class AlarmHandled(Body):
     def words(self, event: Event, day: Day | None) -> str:
         kind, _, about = self.alarm.partition("-")
         about = about.rsplit("-", 1)[0] if kind == AlarmKind.TANK.value else about.split("-")[0]
-        return f"{about} {kind} alarm {_DID[self.what]}" + (f" {self.minutes:g} min" if self.minutes else "")
+        return f"{about} {kind} alarm {ALARM_WORDS[self.what]}" + (f" {self.minutes:g} min" if self.minutes else "")
 
 
 class FlagResolved(Body):

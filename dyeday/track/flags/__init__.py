@@ -1,4 +1,4 @@
-"""Doubts about quality and safety: every rule in one table, and the flags they raise on a day.
+"""Flags about quality and safety: every rule in one table, and the flags they raise on a day.
 
 A rule is one small function of the day, one batch and now. A flag, once raised, closes only by being resolved
 with a reason; work done since is shown beside it.
@@ -189,7 +189,7 @@ LOOKED = {
     ReadingKind.EYE: "bath", ReadingKind.CLOTH: "cloth", ReadingKind.PH: "pH",
     ReadingKind.SWATCH: "against the swatch",
 }  # fmt: skip
-"""what is said of a doubt's evidence: states gone through again, and readings that are a look"""
+"""what is said of a flag's evidence: states gone through again, and readings that are a look"""
 
 
 def _evidence(batch: BatchRecord, raised: Raised) -> str:

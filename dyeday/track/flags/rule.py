@@ -15,7 +15,7 @@ from dyeday.track.timestamp import Now, iso, length_text, whole_min
 
 @dataclass(frozen=True, slots=True)
 class Raised:
-    """A doubt: since when, its numbers, and what a dyer would do about it."""
+    """A flag: since when, its numbers, and what a dyer would do about it."""
 
     since: datetime
     why: str
