@@ -12,7 +12,7 @@ from tests.speed.days import plan_text, session_of
 from tests.speed.measured import Line, column, in_turn
 from tests.speed.terminal import Taken, Terminal, python
 
-ROUNDS = 9
+ROUNDS = 15
 BENCH_WORDS = ("A heavy day", "Moor 12", "keys")
 
 
