@@ -1,4 +1,1 @@
-"""What is seen: the Textual app on a running session.
-
-Imports every package above it. Imported by commands alone.
-"""
+"""What is seen: the Textual app on a running session."""

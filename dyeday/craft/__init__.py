@@ -1,4 +1,1 @@
-"""The trade's arithmetic: pure functions on floats, units in the names; no clock, file or screen.
-
-Imports nothing of the project. Imported by plan and everything below it.
-"""
+"""The trade's arithmetic: pure functions on floats, units in the names; no clock, file or screen."""

@@ -1,4 +1,1 @@
-"""Files whatever is in them: written whole or not at all, locked, read with limits; this computer's own folders.
-
-Imports text alone. Imported by store, paper, bench and commands.
-"""
+"""Files whatever is in them: written whole or not at all, locked, read with limits; this computer's own folders."""

@@ -1,4 +1,1 @@
-"""What did happen today: events, the day folded from them, timers and flags.
-
-Imports plan and what stands above it. Imported by ahead and everything below it.
-"""
+"""What did happen today: events, the day folded from them, timers and flags."""

@@ -1,4 +1,1 @@
-"""What hands do next, and why: advice that stays until another sequence is worth the change.
-
-Imports ahead and track. Imported by ahead.forecast, paper and bench.
-"""
+"""What hands do next, and why: advice that stays until another sequence is worth the change."""

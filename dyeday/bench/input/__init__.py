@@ -1,4 +1,1 @@
-"""Keys: what each means, the key lock, keys typed faster than a question opens.
-
-Imports Textual. Imported by the rest of the bench.
-"""
+"""Keys: what each means, the key lock, keys typed faster than a question opens."""

@@ -1,4 +1,1 @@
-"""The screens: bench, far view, forecast, flags, log, orders, sheets, help, start.
-
-Imports bench.view, bench.widgets, bench.prompts and bench.input. Imported by bench.app.
-"""
+"""The screens: bench, far view, forecast, flags, log, orders, sheets, help, start."""

@@ -1,4 +1,1 @@
-"""Commands on a session: check, begin, mark, lists, ahead, close, carry.
-
-Imports commands.common and commands.books. Imported by name from cli.
-"""
+"""Commands on a session: check, begin, mark, lists, ahead, close, carry."""

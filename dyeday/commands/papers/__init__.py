@@ -1,4 +1,1 @@
-"""Commands that print or weigh: summary, sheet, parcels, weigh, acid.
-
-Imports commands.common and commands.days. Imported by name from cli.
-"""
+"""Commands that print or weigh: summary, sheet, parcels, weigh, acid."""

@@ -1,4 +1,1 @@
-"""Dye: depth of shade, exhaustion, colour difference and what scale and jug can measure.
-
-Imports craft.errors. Imported by plan, track, studio and paper.
-"""
+"""Dye: depth of shade, exhaustion, colour difference and what scale and jug can measure."""

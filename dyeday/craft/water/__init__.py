@@ -1,4 +1,1 @@
-"""The water of a bath: alkalinity, acids, how they dissociate, and the dose that brings a bath to a pH.
-
-Imports craft.errors and the fibre data. Imported by plan, paper and commands.
-"""
+"""The water of a bath: alkalinity, acids, how they dissociate, and the dose that brings a bath to a pH."""

@@ -1,4 +1,1 @@
-"""Finished lots: made from a closed day, found by their words, compared, dyed again.
-
-Imports track. Imported by store, paper, bench and commands.
-"""
+"""Finished lots: made from a closed day, found by their words, compared, dyed again."""

@@ -1,4 +1,1 @@
-"""The day as one value: records of batches and units, its events, and what can be asked of them.
-
-Imports track/entries. Imported by the rest of track, ahead and everything below it.
-"""
+"""The day as one value: records of batches and units, its events, and what can be asked of them."""
