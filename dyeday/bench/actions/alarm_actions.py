@@ -19,6 +19,7 @@ class Alarming:
         self.acts = acts
 
     def silence(self) -> None:
+        """Silence one alarm; with several, ask which."""
         self._alarm(AlarmIs.ACKNOWLEDGED)
 
     def sound(self) -> None:
@@ -42,6 +43,7 @@ class Alarming:
         self.acts.ask(Choose("Sound", choices, return_takes=True), act)
 
     def snooze(self) -> None:
+        """Ask for how long an alarm is snoozed, and with several which."""
         if not (self.acts.screen.shown and self.acts.screen.shown.standing):
             self.acts.screen.say("no alarm to snooze")
             return

@@ -68,6 +68,7 @@ class Acts:
                 Kitting(self.acts).done_with(numbers[0], return_takes=True)
 
     def go_on(self) -> None:
+        """Offer the next step of the load, or of the chosen batch."""
         batches = self.acts.load()
         if batches:
             self._go_on(batches)
@@ -102,6 +103,7 @@ class Acts:
         return f"at {at}, {whole_min(ago_min * 60)} min ago"
 
     def move(self) -> None:
+        """Ask into which state the load moves."""
         batches = self.acts.load()
         if not batches:
             return
@@ -137,6 +139,7 @@ class Acts:
             )
 
     def note(self) -> None:
+        """Ask for a note on the chosen batch."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -145,6 +148,8 @@ class Acts:
         self.acts.ask(ask, lambda text: self.acts.record(Draft(Noted(note=text), batch.no)))
 
     def back_date(self) -> None:
+        """Ask when the next entry happens."""
+
         def minutes(text: str) -> float:
             now = self.keeper.now()
             return minutes_ago(text, now, self.keeper.day.plan.session.zone, self.keeper.day.began(now))
@@ -164,6 +169,7 @@ class Acts:
         self.acts.ask(AskText(label, understand=said), keep)
 
     def undo(self) -> None:
+        """Undo the last entry, once that was confirmed."""
         events = self.keeper.last_entry()
         if not events:
             self.screen.say("nothing to undo")
@@ -172,6 +178,7 @@ class Acts:
         self.acts.ask(ask, lambda _yes: self.acts.record(*(Draft(Undone(strikes=event.id)) for event in events)))
 
     def redo(self) -> None:
+        """Redo what was undone last, once that was confirmed."""
         events = self.keeper.last_undone()
         if not events:
             self.screen.say("nothing was undone")
@@ -188,6 +195,7 @@ class Acts:
         self.acts.ask(Palette(entries), self.screen.do)
 
     def ahead(self) -> None:
+        """Show the rest of the day, or say why there is no forecast."""
         app = self.screen.bench_app
         if app.outlook.found is None:
             if app.outlook.has_failed:
@@ -200,6 +208,7 @@ class Acts:
         )
 
     def far(self) -> None:
+        """Show the far view."""
         self.screen.app.push_screen(
             FarScreen(self.keeper, self.screen.next_items, self.screen.silence, self.screen.muted_words)
         )
@@ -219,10 +228,12 @@ class Acts:
         self.screen.app.push_screen(PlanScreen(desk, self.screen.bench_app.outlook.foresee, self.screen.paint))
 
     def log(self) -> None:
+        """Show every entry, to void or correct."""
         edits = Edits(self.acts)
         self.screen.app.push_screen(LogScreen(self.keeper, edits.void, edits.correct))
 
     def page(self) -> None:
+        """Ask which sheet is shown."""
         # Every kind of sheet is loaded with it: none of them may make the first key of the day wait.
         from dyeday.bench.screens.sheets_screen import choose_sheet
 

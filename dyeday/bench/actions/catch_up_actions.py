@@ -19,6 +19,7 @@ class CatchingUp:
         self.keeper = acts.keeper
 
     def catch_up(self) -> None:
+        """Show what has probably happened since the last entry, to take or leave."""
         since = last_entry_at(self.keeper.day)
         if since is None:
             self.acts.screen.say("nothing is on record yet: nothing to catch up with")

@@ -41,6 +41,7 @@ class Edits:
         self.keeper = acts.keeper
 
     def edit(self, batch: BatchRecord) -> None:
+        """Ask what of a batch changes: its tag, count, parts, colourway or dye."""
         choices = [
             Choice("t", "tag", "tag"),
             Choice("c", "count", "counted again"),

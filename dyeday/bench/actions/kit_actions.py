@@ -25,6 +25,7 @@ class Kitting:
         self.keeper = acts.keeper
 
     def heat(self) -> None:
+        """Record that the chosen batch's unit is at full heat."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -35,6 +36,7 @@ class Kitting:
         self.acts.record(Draft(Heated(heat_no=run.pass_no, edge=RunEdge.HEAT), batch.no))
 
     def acid(self) -> None:
+        """Ask how much acid went in, for the chosen batch or into its bath."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -55,6 +57,7 @@ class Kitting:
         self.acts.ask(AskText(label, understand=understood), put)
 
     def unit(self) -> None:
+        """Ask into which unit the chosen batch moves."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -72,6 +75,7 @@ class Kitting:
         pick(self.acts.ask, f"{batch.no} into which unit", names, placed)
 
     def cover(self) -> None:
+        """Ask how the chosen batch waits."""
         batch = self.acts.batch()
         if batch is None:
             return
@@ -80,6 +84,7 @@ class Kitting:
         self.acts.ask(ask, lambda cover: self.acts.record(Draft(Covered(cover=Cover(cover)), batch.no)))
 
     def kit(self) -> None:
+        """Ask which unit was filled or emptied, broke or works again."""
         names = self.keeper.day.plan.unit_names
         if not names:
             self.acts.screen.say(NO_KIT, wrong=True)

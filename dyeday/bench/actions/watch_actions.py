@@ -27,6 +27,7 @@ class Watching:
         self.elsewhere = acts.screen.bench_app.elsewhere
 
     def watch(self) -> None:
+        """Start the page for phones, show its code, or stop it; each is asked first."""
         if self.acts.keeper.day.closed is not None:
             self.acts.screen.say(f"{CLOSED}: there is nothing to show on phones", wrong=True)
         elif self.elsewhere.page is None:

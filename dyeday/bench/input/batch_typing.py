@@ -35,10 +35,12 @@ class BatchTyping:
     marked: tuple[str, ...] = ()
 
     def clear(self) -> None:
+        """Forget what was typed and the batches marked."""
         self.text, self.just, self.marked = "", "", ()
 
     @property
     def is_list(self) -> bool:
+        """Whether several batches are being typed."""
         return any(join in self.text for join in JOINS)
 
     @property

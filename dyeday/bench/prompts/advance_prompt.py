@@ -53,6 +53,7 @@ class GoOn(TypedAhead, ModalScreen[Taken | None]):
 
     @property
     def amount(self) -> str:
+        """The amount as typed, else as offered."""
         if self.typed_amount is not None:
             return self.typed_amount
         return self.offer.amount_for(self.unit, self.water)

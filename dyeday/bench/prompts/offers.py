@@ -53,10 +53,12 @@ class Offer:
 
     @property
     def layer(self) -> Layer:
+        """The layer that the step is of, by the first batch."""
         return self.batches[0].layer_of(self.step.layer or self.batches[0].layer)
 
     @property
     def title(self) -> str:
+        """The load, where it is now and what is offered."""
         first, step = self.batches[0], self.step
         where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
@@ -74,6 +76,7 @@ class Offer:
 
     @property
     def unit(self) -> str | None:
+        """The unit that is offered; None where the step needs none."""
         return self.step.unit
 
     @property
@@ -83,14 +86,17 @@ class Offer:
 
     @property
     def weighs(self) -> bool:
+        """Whether the weight of the dry batch is asked for."""
         return self.step.to == State.DONE and len(self.batches) == 1
 
     @property
     def looks(self) -> bool:
+        """Whether the bath is looked at before the step."""
         return self.step.to == State.RINSE
 
     @property
     def amount_label(self) -> str:
+        """What amount is asked for, with its unit; empty where none is."""
         if self.weighs:
             return "weight of the whole batch, g"
         acid = self.day.plan.acid
@@ -118,6 +124,7 @@ class Offer:
 
     @property
     def lines(self) -> tuple[str, ...]:
+        """What to know before it is taken, in the unit that is offered."""
         return tuple(self.lines_for(self.unit))
 
     def may_keep_water(self, unit: str | None) -> bool:
@@ -138,6 +145,7 @@ class Offer:
         return None if unit is None else tank_min(self.day, self.batches[0], self.step, unit, self.now)
 
     def has_tank(self, unit: str | None) -> bool:
+        """Tell whether a unit has a tank of water that this heat draws on."""
         return self._tank_min(unit) is not None
 
     def is_tank_short(self, unit: str | None) -> bool:
