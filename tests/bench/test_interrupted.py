@@ -287,12 +287,15 @@ def test_what_is_wrong_lost_or_used_is_an_event_by_keys(
 
 
 def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
-    """o, colourway, base, count."""
+    """o, colourway, base, count, then Enter for its name, no due date, and its turn."""
 
     async def script(bench: Bench) -> None:
         await bench.press("o", "2", "3")
         await bench.type("3")
         await bench.press("enter")
+        assert "For whom" in bench.screen
+        await bench.press("enter", "enter", "enter")
+        assert bench.app.keeper.day.plan.orders[-1].item == "rush 1"
         assert "Tin Roof Rain" in bench.row("06")
         assert "waiting" in bench.row("06")
         assert "batch 06 Tin Roof Rain, at the foot of the list" in bench.screen
@@ -303,6 +306,24 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
         other.add([make("added", bench.clock(), lambda: "another", order={**order, "base": base})])
         await bench.on(0)
         assert "an order came in: batch 07 Kelp Light, at the foot of the list" in bench.screen
+
+    drive(tmp_path, script)
+
+
+def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("o", "2", "3", "2", "enter")
+        await bench.type("Mon")
+        await bench.press("enter")
+        assert "By when" in bench.screen
+        await bench.type("+2")
+        assert "understood: due" in bench.screen
+        await bench.press("enter", "y")
+        plan = bench.app.keeper.day.plan
+        order = plan.orders[-1]
+        assert (order.item, order.skeins, order.priority) == ("Mon", 2, 1)
+        assert order.due is not None
+        assert (order.due - plan.session.date).days == 2
 
     drive(tmp_path, script)
 

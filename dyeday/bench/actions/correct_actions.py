@@ -11,8 +11,8 @@ from dyeday.bench.actions.recorder import Recorder
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.paper.local_time import local
-from dyeday.plan.limits import LONGEST_TAG, no_longer_than
-from dyeday.plan.orders.typed_orders import count_of
+from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG, no_longer_than
+from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
@@ -130,7 +130,7 @@ class Edits:
         pick(self.acts.ask, f"{batch.no} {words}", ordered, amount)
 
     def order(self) -> None:
-        """A rush order: colourway, base, count; its batches come at the end of the list."""
+        """A rush order: colourway, base, count, for whom, by when, and whether it goes first."""
         plan = self.keeper.day.plan
 
         def colourway(way: str) -> None:
@@ -139,14 +139,34 @@ class Edits:
             )
 
         def count(way: str, base: str) -> None:
-            def added(text: str) -> None:
-                items = {order.item for order in plan.orders}
-                number = next(n for n in range(1, 10_000) if f"rush {n}" not in items)
-                order = {"item": f"rush {number}", "colourway": way, "base": base, "skeins": count_of(text)}
-                self.acts.record(Draft(OrderAdded(order=order)))
-
             ask = AskText(f"{way} on {base}: how many pieces", understand=lambda text: f"{count_of(text)} pieces")
-            self.acts.ask(ask, added)
+            self.acts.ask(ask, lambda text: whom({"colourway": way, "base": base, "skeins": count_of(text)}))
+
+        def whom(order: dict[str, Any]) -> None:
+            items = {order.item for order in plan.orders}
+            offered = next(f"rush {n}" for n in range(1, 10_000) if f"rush {n}" not in items)
+
+            def name(text: str) -> str:
+                # What is typed goes behind the name that is offered.
+                return no_longer_than(LONGEST_NAME)(text.strip().removeprefix(offered).strip() or offered)
+
+            self.acts.ask(AskText("For whom", offered, name), lambda text: when({"item": name(text), **order}))
+
+        def when(order: dict[str, Any]) -> None:
+            day = plan.session.date
+
+            def due(text: str) -> None:
+                found = due_of(text, day)
+                turn({**order, **({} if found is None else {"due": found.isoformat()})})
+
+            ask = AskText(f"By when ({due_forms(day)})", "-", lambda text: due_words(due_of(text, day)))
+            self.acts.ask(ask, due)
+
+        def turn(order: dict[str, Any]) -> None:
+            choices = [Choice("n", "", "in its turn"), Choice("y", "first", "first of all")]
+            ask = Choose(f"{order['item']} is dyed", choices, return_takes=True)
+            before = {"first": {"priority": 1}, "": {}}
+            self.acts.ask(ask, lambda first: self.acts.record(Draft(OrderAdded(order={**order, **before[first]}))))
 
         pick(self.acts.ask, "Rush order of", [c.name for c in plan.colourways], colourway)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from rich.text import Text
@@ -24,7 +24,7 @@ from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.limits import LONGEST_NAME
 from dyeday.plan.model import MOST_PIECES, Order
 from dyeday.plan.orders.order_editor import DraftError, PlanDraft
-from dyeday.plan.orders.typed_orders import count_of, due_of, parcel_of
+from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words, parcel_of
 from dyeday.text import counted
 
 KEYS = (
@@ -228,11 +228,11 @@ class PlanScreen(TypedAhead, Screen[None]):
     def _due(self) -> None:
         order, day = self.draft.orders[self.chosen], self._day()
         ask = AskText(
-            f"{order.item} is due when: {_due_forms(day)}",
+            f"{order.item} is due when: {due_forms(day)}",
             order.due.isoformat() if order.due else "",
-            lambda text: _due_words(due_of(text, day)),
+            lambda text: due_words(due_of(text, day)),
         )
-        self._ask(ask, lambda text: self._keys(_due_words(due_of(text, day)), due=due_of(text, day)))
+        self._ask(ask, lambda text: self._keys(due_words(due_of(text, day)), due=due_of(text, day)))
 
     def _parcel(self) -> None:
         order = self.draft.orders[self.chosen]
@@ -312,9 +312,9 @@ class PlanScreen(TypedAhead, Screen[None]):
         def due(text: str) -> None:
             day = self._day()
             ask = AskText(
-                f"{text} {way} on {base}, due when: {_due_forms(day)}",
+                f"{text} {way} on {base}, due when: {due_forms(day)}",
                 "-",
-                lambda typed: _due_words(due_of(typed, day)),
+                lambda typed: due_words(due_of(typed, day)),
             )
             self._ask(ask, lambda typed: self._added(order(count_of(text)), due_of(typed, day)))
 
@@ -348,12 +348,3 @@ class PlanScreen(TypedAhead, Screen[None]):
 
     def _day(self) -> date:
         return self.draft.plan.session.date if self.draft.plan is not None else self.desk.clock().utc.date()
-
-
-def _due_forms(day: date) -> str:
-    """Return how a due date is typed, by an example that could be one."""
-    return f"{day + timedelta(days=7)}, or +7 for in a week, - for none"
-
-
-def _due_words(due: date | None) -> str:
-    return "no due date" if due is None else f"due {due:%a %d %b %Y}"

@@ -33,6 +33,16 @@ def due_of(text: str, day: date) -> date | None:
         raise ValueError("write 2026-03-20, +7 for in a week, - for none") from None
 
 
+def due_forms(day: date) -> str:
+    """Return how a due date is typed, by an example that could be one."""
+    return f"{day + timedelta(days=7)}, or +7 for in a week, - for none"
+
+
+def due_words(due: date | None) -> str:
+    """Return "due Mon 08 Jun 2026", or that there is none."""
+    return "no due date" if due is None else f"due {due:%a %d %b %Y}"
+
+
 def name_of(text: str, names: Sequence[str]) -> str:
     """Return the one name that ``text`` is, begins, or is close to. Raises ValueError."""
     said = text.strip().casefold()
