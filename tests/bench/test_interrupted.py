@@ -310,6 +310,25 @@ def test_a_rush_order_gets_a_batch_at_the_end(tmp_path: Path) -> None:
     drive(tmp_path, script)
 
 
+def test_a_dyed_skein_that_is_lost_can_be_dyed_again_for_its_order(tmp_path: Path) -> None:
+    """Counted with one less: the short order is told, y makes a new batch of one for it, n none."""
+
+    async def script(bench: Bench) -> None:
+        await bench.press("0", "1", "m", "1", "m", "2", "e", "c")
+        before = bench.app.keeper.day.batches["01"].skeins
+        await bench.press(*["backspace"] * 2)
+        await bench.type(str(before - 1))
+        await bench.press("enter")
+        assert "Dye 1 Kelp Light again for" in bench.screen
+        await bench.press("y")
+        day = bench.app.keeper.day
+        assert day.batches["06"].colourway.name == "Kelp Light"
+        assert day.batches["06"].skeins == 1
+        assert day.batches["06"].shares[0][0] == day.batches["01"].shares[-1][0]
+
+    drive(tmp_path, script)
+
+
 def test_a_rush_order_says_for_whom_by_when_and_that_it_goes_first(tmp_path: Path) -> None:
     async def script(bench: Bench) -> None:
         await bench.press("o", "2", "3", "2", "enter")

@@ -132,7 +132,9 @@ class Acts:
         self, batches: Sequence[BatchRecord], to: State, why: str | None = None, outcome: Outcome | None = None
     ) -> None:
         if len(batches) == 1:
-            self.acts.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
+            done = self.acts.record(Draft(Moved(to=to, why=why, outcome=outcome), batches[0].no))
+            if done and to is State.SCRAPPED:
+                Edits(self.acts).dye_again(batches[0], batches[0].skeins)
         else:
             self.acts.record(
                 Draft(Load(batches=tuple(batch.no for batch in batches), to=to, why=why, outcome=outcome))

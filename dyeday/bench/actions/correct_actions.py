@@ -61,7 +61,31 @@ class Edits:
 
     def _count(self, batch: BatchRecord) -> None:
         ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count_of(text)} pieces")
-        self.acts.ask(ask, lambda text: self.acts.record(Draft(Counted(skeins=count_of(text)), batch.no)))
+
+        def counted_again(text: str) -> None:
+            lost = batch.skeins - count_of(text)
+            if self.acts.record(Draft(Counted(skeins=count_of(text)), batch.no)) and lost > 0 and batch.painted:
+                self.dye_again(batch, lost)
+
+        self.acts.ask(ask, counted_again)
+
+    def dye_again(self, batch: BatchRecord, skeins: int) -> None:
+        """Ask whether dyed skeins that were lost are dyed again, for the order they were for."""
+        item = batch.shares[-1][0] if batch.shares else ""
+        key = next(iter(batch.order_keys(item)), None)
+        orders = [order for order in self.keeper.day.plan.orders if order.key == key]
+        if not orders:
+            return
+        due = {"due": orders[0].due.isoformat()} if orders[0].due is not None else {}
+        again = {"item": item, "colourway": orders[0].colourway, "base": orders[0].base, "skeins": skeins, **due}
+
+        def answered(yes: str) -> None:
+            if yes:
+                self.acts.record(Draft(OrderAdded(order=again)))
+
+        label = f"Dye {skeins} {orders[0].colourway} again for {item}?"
+        choices = [Choice("n", "", "no"), Choice("y", "yes", "yes, as a new batch")]
+        self.acts.ask(Choose(label, choices, return_takes=True), answered)
 
     def _split(self, batch: BatchRecord) -> None:
         def said(text: str) -> str:
