@@ -36,7 +36,7 @@ SHOTS: tuple[tuple[str, tuple[int, int], Look, tuple[str, ...]], ...] = (
     ("bench-wide", (140, 40), DARK, ()),
     ("bench-large", (200, 60), DARK, ()),
     ("going-on", (100, 30), DARK, ("0", "8", "space")),
-    ("doubts", (80, 24), DARK, ("0", "5", "f")),
+    ("flags", (80, 24), DARK, ("0", "5", "f")),
     ("ahead", (100, 40), DARK, ("y",)),
     ("far-view", (80, 24), DARK, ("v",)),
     ("guard", (80, 24), DARK, ("g",)),

@@ -223,15 +223,28 @@ def _state(batch: BatchRecord, clock: Clock | None) -> str:
     if batch.state == State.FIX and clock is not None:
         word = {
             ClockKind.WARM_UP: "warming",
-            ClockKind.HEAT: "fixing",
+            ClockKind.HEAT: _heating(batch),
             ClockKind.REST: "resting",
             ClockKind.WAIT: "painted",
         }.get(clock.what, "fixed")
-    if batch.state in (State.PAINT, State.FIX, State.COOL) and len(batch.colourway.layers) > 1:
+    # "microwave 1" would be a unit.
+    layered = batch.state in (State.PAINT, State.FIX, State.COOL) and word != HEATING[HeatKind.MICROWAVE]
+    if layered and len(batch.colourway.layers) > 1:
         word += f" {batch.layer}"
     if batch.state == State.DONE and batch.outcome is not None and batch.outcome is not Outcome.FIRST:
         word = batch.outcome.value
     return word
+
+
+HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MICROWAVE: "microwave"}
+
+
+def _heating(batch: BatchRecord) -> str:
+    """Return the word for the heat that a batch has on."""
+    if not batch.runs:
+        return "heating"
+    run = batch.runs[-1]
+    return HEATING.get(batch.layer_of(run.layer).heat_of(run.pass_no).how, "heating")
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
