@@ -40,6 +40,13 @@ PHRASES = {
     r"\bshelv(e|es|ed|ing)\b": "snooze",
     r"\bescape\b": "Esc",
     r"(?<!^)\breturn\b(?! to\b)": "Enter",
+    r"\b(end-of-day page|day's end|day sheet)\b": "page of the day; timetable",
+    r"\b(1 day in 10|one day in ten)\b": "9 days in 10 by",
+    r"\bhouse (is )?empty\b": "out of the house",
+    r"\balarm stood\b": "alarm not answered",
+    r"\bplanned for:": "aim",
+    r"\bby the nameplate\b": "from the nameplate",
+    r"\bnot begun\b": "not started",
 }
 """what no text may say, as a pattern, and what to say instead"""
 NAMES = {"doubt", "doubts", "strike", "struck", "unstrike", "guard", "story", "told", "nobody", "whoever", "anew"}

@@ -188,9 +188,10 @@ def _fit(found: Forecast, day: Day) -> Iterator[Warned]:
         neck = bottleneck(found, day)
         waits = [f"the bottleneck is {neck.name}"] if neck is not None and len(alone) < len(late) else []
         why = "; ".join([*alone[:MOST_REASONS], *waits])
-        verb, do = ("is", "it stays") if len(late) == 1 else ("are", "they stay")
+        verb, waiting = ("is", "waits") if len(late) == 1 else ("are", "wait")
         text = f"{batches_text(late)} {verb} not {goal} by {stop}: {why}"
-        yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, f"{do} for tomorrow")
+        do = f"{batches_text(late)} {waiting} for tomorrow"
+        yield Warned(WarningKind.WILL_NOT_FIT, ", ".join(late), found.stop, text, do)
 
 
 def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
@@ -200,7 +201,7 @@ def _left_alone(found: Forecast, day: Day) -> Iterator[Warned]:
         if absence is not None:
             out, back = (clock(day, moment) for moment in absence)
             until = f"{on.unit} ({'+'.join(on.batches)}) is on until {clock(day, on.until.utc)}"
-            said = f"{until}, and the house is empty from {out} to {back}"
+            said = f"{until}, and you are out of the house from {out} to {back}"
             at = max(absence[0], found.at.utc)
             yield Warned(WarningKind.LEFT_ALONE, on.unit, at, said, f"turn it off before {out}, or stay")
 
@@ -242,5 +243,5 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
         for unit in kit.unit_names if not KIT_TRAITS[kit.kind].hangs else ():
             inside = [batch.no for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
-                text = f"{unit} still holds {'+'.join(inside)} tomorrow at {clock(day, morning)}"
+                text = f"{unit} still holds {'+'.join(inside)} at {clock(day, morning)}"
                 yield Warned(WarningKind.OVERNIGHT, unit, morning, text)

@@ -96,7 +96,7 @@ class BenchScreen(Stage):
         """Say of a key without a meaning that it does nothing: silence would be taken for a record."""
         said = event.character or ""
         if len(said) == 1 and said.isupper():
-            self.say(f"{said} does nothing. Caps Lock on?", wrong=True)
+            self.say(f"{said} does nothing; ? lists the keys. Caps Lock on?", wrong=True)
         elif said.isprintable() and said:
             self.say(f"{harmless(said)} does nothing; ? lists the keys", wrong=True)
 

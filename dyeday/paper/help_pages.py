@@ -23,15 +23,16 @@ WORDS = (
     ("load", "the batches that go into one unit together"),
     ("soak", "wetting the yarn, with or without acid"),
     ("layer", "one time round paint, fix and cool"),
-    ("fix", "heat that makes the dye stay"),
-    ("heat", "one stretch of it: a steaming, a simmer, a microwave burst"),
+    ("fix", "heating the yarn, so that the dye stays"),
+    ("heat", "one steaming, one simmer or one microwave burst"),
     ("cool", "rest until yarn and rinse water are about equally warm"),
     ("bath", "the liquid the yarn lies in; clear when the dye is on the yarn"),
+    ("liquor", "the dye mixed for one colour: what you paint with or pour into the bath"),
     ("exhaustion", "the share of the dye that the yarn has taken up"),
     ("WOF", "weight of fibre: the dry weight of the yarn"),
     ("DOS", "depth of shade: dye powder as a share of that weight"),
     ("cover", "how painted yarn waits: open, lidded, wrapped"),
-    ("chore", "other work of your hands: tying, mixing, wrapping, packing"),
+    ("chore", "other work of your hands: tying and counting, mixing, wrapping, packing"),
     ("ready", "its time has come, and waiting does no harm"),
     ("over", "past its time and coming to harm"),
     ("alarm", "sounds for a batch that is over, until you silence or snooze it"),
@@ -88,7 +89,7 @@ BACKUP = (
     "These copies do not survive a lost disk or computer. After closing a day, copy the whole folder and your "
     "plans to a stick or another computer. To go back, copy the folder to its place or name it with --data, then "
     "run dyeday doctor.",
-    "Use a synced folder on one computer at a time. Eject a stick before you pull it out. On a network drive, "
+    "Use a synced folder on one computer at a time. Eject a USB stick before you pull it out. On a network drive, "
     "locks are only as reliable as its server.",
     "As text, for other programs: dyeday log --json, dyeday lots --json, dyeday shelf --moves --csv FILE, dyeday "
     "library --json. The first three can be read in again.",
@@ -99,7 +100,7 @@ TROUBLE = (
     "shell: dyeday mark 03 soak --at 14:05.",
     "Advice you do not want: N for not now, I to put the chosen batch first. You decide; a flag never blocks a key.",
     "The keys do nothing: the key lock is on. The screen shows the word that unlocks it.",
-    "No sound: j tests it, and mutes it for some minutes. dyeday sound adds a program that plays one.",
+    "No sound: j tests it, and mutes it for some minutes. dyeday sound adds a program that plays a sound.",
     "Power cut, closed lid: open dyeday again. It continues at the present time.",
     "Disk full, stick pulled out: the bench keeps timing and says since when entries are not on disk; it saves "
     "them as soon as it can. If you leave before, it writes them to a file that dyeday mark --from reads.",
@@ -128,6 +129,10 @@ def _flags() -> Iterator[str]:
         yield from wrap(f"{short} ({flag.value}): {sentence}", WIDTH, "  ", "")
         for key in keys:
             yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
+    yield ""
+    yield from wrap("When alarms sound, also set in [rules]:", WIDTH, "  ", "")
+    for key in ("overdue_after", "steam_over", "re_alarm"):
+        yield from wrap(f"{key}: {about(rules[key])}", WIDTH, "      ", "    ")
 
 
 def _paragraphs(texts: Iterable[str]) -> Callable[[], Iterator[str]]:
@@ -141,7 +146,7 @@ def _paragraphs(texts: Iterable[str]) -> Callable[[], Iterator[str]]:
 
 
 PAGES: dict[str, tuple[str, Callable[[], Iterable[str]]]] = {
-    "plan": ("every key of a plan: unit, bounds, default, meaning", plan_help),
+    "plan": ("every key of a plan, thresholds and alarm times among them: unit, bounds, default", plan_help),
     "words": ("the words of screens and sheets", _words),
     "flags": ("every flag: when it is raised, and its thresholds", _flags),
     "first-day": ("a first day, in six steps", _paragraphs(FIRST_DAY)),

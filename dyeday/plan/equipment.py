@@ -32,7 +32,7 @@ def _usual_timer(kit: Mapping[str, Any]) -> bool:
 class Kit:
     """One kind of equipment: ``units`` pieces that hold the same and draw the same."""
 
-    name: Annotated[str, Key('its name; its name; its units are "name 1", "name 2", …')]
+    name: Annotated[str, Key('its name; its units are called "name 1", "name 2", …')]
     kind: Annotated[KitKind, Key("what it is")]
     units: Annotated[int, Key("how many of it", "", 1, 99)] = 1
     holds_skeins: Annotated[
@@ -40,10 +40,8 @@ class Kit:
                         usually="none; needed except for a sink")
     ] = None  # fmt: skip
     holds_g: float | None = None
-    power_w: Annotated[float | None, Key("input, by the nameplate", "W", 1, 30_000, "power")] = None
-    output_w: Annotated[
-        float | None, Key("output output of a microwave, by the nameplate", "W", 1, 5000, "output")
-    ] = None
+    power_w: Annotated[float | None, Key("input, from the nameplate", "W", 1, 30_000, "power")] = None
+    output_w: Annotated[float | None, Key("microwave output, from the nameplate", "W", 1, 5000, "output")] = None
     circuit: Annotated[str | None, Key("the [[circuit]] it is plugged into", own=True)] = None
     tank_l: Annotated[float | None, Key("a steamer's fill of water", "L", 0.05, 200, "tank")] = None
     lasts_min: Annotated[

@@ -288,12 +288,12 @@ class Session:
     stop_min: Annotated[int, Key('when you want to finish; after midnight "01:30+1"', name="stop", clock=True)]
     tomorrow: Annotated[Spans, Key('your hours on the next day, ["09:00-17:00"]', usually="same hours")] = ()
     breaks: Annotated[Spans, Key('when you are not free, ["13:00-13:30"]')] = ()
-    out: Annotated[Spans, Key('when the house is empty, ["15:05-15:40"]: no work and no heat')] = ()
+    out: Annotated[Spans, Key('when you are out of the house, ["15:05-15:40"]: no work and no heat')] = ()
     zone: Annotated[str | None, Key('such as "Europe/Paris"', usually="this computer's")] = None
     hands: Annotated[int, Key("how many people", "", 1, 20)] = 1
-    serves: Annotated[
-        Serves, Key("what the plan is made for: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))
-    ] = Serves.BY_STOP
+    serves: Annotated[Serves, Key("the day's aim: " + ", ".join(AIMS), name="aim", own=True, words=tuple(AIMS))] = (
+        Serves.BY_STOP
+    )
     units: Annotated[UnitSystem, Key("how amounts are shown")] = UnitSystem.METRIC
     screen_height_mm: Annotated[
         float | None, Key("of your screen, for the far view", "mm", 50, 2000, "screen_height")

@@ -52,7 +52,7 @@ class StepId(NamedTuple):
                 return f"{ordinal(self.heat)} heat{layer}"
             case StepKind.UNLOAD:
                 return f"{ordinal(self.heat)} heat off{layer}"
-        return f"{self.kind.value}{layer}{', goes on' if self.part else ''}"
+        return f"{self.kind.value}{layer}{', continued' if self.part else ''}"
 
 
 class ChoreId(NamedTuple):

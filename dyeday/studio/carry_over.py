@@ -27,7 +27,7 @@ from dyeday.track.day.progress import last_heat_end, soak_needed_min, stay_acids
 from dyeday.track.day.room_air import weather_ratio
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.durations.learned_times import Learned, expected_min
-from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.event_text import placed, whereabouts
 from dyeday.track.events.session_events import CarriedOver
 from dyeday.track.flags import BEYOND, flags_of_batch
 from dyeday.track.timers.clocks import clock_of
@@ -64,8 +64,7 @@ def what_stays(day: Day, now: Now) -> list[tuple[str, str]]:
     """Return (batch, where and in which state) of everything that is not done."""
 
     def standing(batch: BatchRecord) -> str:
-        placed_at = placed(batch.unit, hangs=batch.state == State.DRY)
-        return waiting_text(day, batch, now) or f"{state_word(batch)}{placed_at}"
+        return waiting_text(day, batch, now) or whereabouts(batch)
 
     return [(batch.no, f"{batch.colourway.name}: {standing(batch)}") for batch in day.live if batch.is_live]
 
@@ -199,7 +198,7 @@ def overnight(day: Day, now: Now, own: Mapping[WorkKind, Learned]) -> list[str]:
 def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]) -> Iterator[str]:
     since, place = batch.state_since, placed(batch.unit, hangs=batch.state == State.DRY)
     if since is None:
-        yield "waiting, not begun"
+        yield "waiting, not started"
         return
     so_far = minutes(since, now)
     if batch.state == State.DRY:

@@ -16,7 +16,7 @@ from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.events.event_text import placed, state_word
+from dyeday.track.events.event_text import whereabouts
 from dyeday.track.flags import flags_of_batch
 from dyeday.track.timestamp import Now
 
@@ -203,7 +203,7 @@ def _pieces(session: str, lot: str, batch: BatchRecord, count: int, flags: tuple
 
 
 def _where(batch: BatchRecord) -> str:
-    return f"{batch.no} {state_word(batch)}{placed(batch.unit, hangs=batch.state == State.DRY)}"
+    return f"{batch.no} {whereabouts(batch)}"
 
 
 def _out(sums: _Sums) -> tuple[OrderOut, list[Pieces]]:

@@ -302,9 +302,9 @@ def until(played: Played, time: str) -> Played:
 
 
 def test_an_offer_of_heat_says_when_it_would_be_up_in_an_empty_house(played: Played) -> None:
-    """05 at 14:42: 40 min with the warm-up and the load, and the house is empty from 15:05 to 15:40."""
+    """05 at 14:42: 40 min with the warm-up and the load, and you are out of the house from 15:05 to 15:40."""
     lines = offered(until(played, "14:42"), "05", "14:42")
-    assert any("the house is empty from 15:05 to 15:40: load after 15:40" in line for line in lines)
+    assert any("you are out of the house from 15:05 to 15:40: load after 15:40" in line for line in lines)
 
 
 @pytest.mark.parametrize(("time", "told"), [("11:57", True), ("12:25", False)])

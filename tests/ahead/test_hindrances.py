@@ -194,7 +194,7 @@ def late(text: str, time: str = "09:00") -> list[str]:
 def test_a_batch_for_which_no_hours_are_left_says_when_it_would_be_done() -> None:
     """By itself, with nothing else to do; a day that is longer by as much takes it."""
     short = STUDIO.replace('stop = "18:00"', 'stop = "11:30"')
-    assert late(short) == ["01 is not rinsed by 11:30: by itself 01 is done at 11:54"]
+    assert late(short) == ["01 is not rinsed by 11:30: even alone, 01 would be done at 11:54"]
     assert late(short.replace("11:30", "11:54")) == []
 
 
@@ -202,7 +202,7 @@ def test_a_batch_that_an_absence_costs_says_so() -> None:
     """Without the absence it would be rinsed by the stop."""
     text = STUDIO.replace('stop = "18:00"', 'stop = "12:30"\nout = ["10:20-11:10"]')
     (said,) = late(text)
-    assert "no heat runs while the house is empty (10:20 to 11:10)" in said
+    assert "no heat runs while you are out of the house (10:20 to 11:10)" in said
     assert late(text.replace('\nout = ["10:20-11:10"]', "")) == []
 
 

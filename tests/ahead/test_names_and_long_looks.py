@@ -68,7 +68,7 @@ def test_a_chore_of_any_name_is_only_a_chore(name: str, per: ChorePer) -> None:
         if step.is_chore:
             assert (do_text(step), step.id.chore, step.state) == (name, name, None)
             assert step.batch in day.batches or isinstance(step.owner, ChoreId)
-            assert "turn off at" not in why(step, found, day)
+            assert "its heat ends at" not in why(step, found, day)
     texts = (
         "\n".join([*table_lines(found, day), *"".join(text_pages(day_sheet(day, found))).splitlines()]),
         "\n".join([*table_lines(usual, plain), *"".join(text_pages(day_sheet(plain, usual))).splitlines()]),
@@ -119,13 +119,13 @@ def test_rules_varied_for_as_long_as_a_look_lasts_stay_numbers_that_can_be_recko
 
 
 def test_a_day_on_which_nothing_can_be_finished_has_no_finish() -> None:
-    """No "inside 18:00" where every batch lacks its kit."""
+    """No "before 18:00, your stop" where every batch lacks its kit."""
     found = look(down(begin(plan_with())))
     assert not found.fits
     assert found.nothing_ends
     lines = verdict_lines(found, "UTC")
     assert lines[0] == "no batch that is left can be finished"
-    assert not any("inside" in line or line.startswith("all rinsed") for line in lines)
+    assert not any("before" in line or line.startswith("all rinsed") for line in lines)
     assert fit_text(found, "UTC") == "no batch can be finished"
 
 

@@ -559,7 +559,7 @@ def test_a_capital_alone_records_nothing_and_a_meaningless_one_asks_for_caps_loc
             await bench.press(key)
             assert bench.kinds == []
             if key in "RHMV":
-                assert f"{key} does nothing. Caps Lock on?" in bench.screen
+                assert f"{key} does nothing; ? lists the keys. Caps Lock on?" in bench.screen
             await bench.press("escape")
 
     drive(tmp_path, script)

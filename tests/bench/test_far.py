@@ -74,7 +74,7 @@ def test_it_reads_from_further_away_on_a_larger_terminal(left_s: float) -> None:
         assert far["06"] >= 8.0
         assert far["heat off"] >= 4.0
         assert far["steamer 2"] >= 4.0
-        assert f"the digits read from {far['06']:.1f} m" in lines[-1]
+        assert f"digits readable from about {far['06']:.0f} m" in lines[-1]
         assert shows(lines, "07 heat off", 1)
         reached.append(far["06"])
     assert reached == sorted(set(reached))
@@ -169,14 +169,15 @@ def test_from_how_far_it_reads_follows_from_twenty_minutes_of_arc(rows: int, met
         (754.0, "12", "left"),
         (42.0, "0:42", "left"),
         (60.0, "1", "left"),
-        (0.0, "0", "over"),
-        (-7200.0, "120", "over"),
+        (0.0, "0", "ready"),
+        (-7200.0, "120", "ready"),
     ],
 )
 def test_minutes_are_shown_and_seconds_only_in_the_last_minute(left_s: float, digits: str, sense: str) -> None:
-    """One number, and whether it is left or over."""
+    """One number, and whether it is left, or past: over where harm comes of it, ready where none does."""
     thing = Wanted("01", "paint", left_s, Urgency.CALM)
     assert (thing.digits, thing.sense) == (digits, sense)
+    assert Wanted("01", "heat off", left_s, Urgency.OVER).sense == ("over" if left_s <= 0 else "left")
 
 
 def test_alarms_come_first_then_what_is_due_and_possible_then_what_still_runs() -> None:

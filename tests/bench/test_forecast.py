@@ -254,13 +254,13 @@ def test_the_advice_serves_the_other_question_by_one_key(tmp_path: Path) -> None
     async def script(bench: Bench) -> None:
         await settle(bench, 1)
         await bench.press("y")
-        assert "planned for: most rinsed by stop" in bench.screen
+        assert "aim: most rinsed by stop" in bench.screen
         await bench.press("s")
         assert bench.app.keeper.day.question == Serves.TONIGHT
         await settle(bench, 2)
         bench.app.tick()
         await bench.settle()
-        assert "planned for: all rinsed as early as possible" in bench.screen
+        assert "aim: all rinsed as early as possible" in bench.screen
         assert "of 14 batches rinsed" in bench.screen
 
     drive(tmp_path, script, size=(100, 40), plan=HEAVY_DAY, foresee=quick)

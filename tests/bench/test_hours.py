@@ -16,7 +16,7 @@ def test_leaving_answers_with_every_unit_that_is_on_or_that_nothing_is(tmp_path:
 
     async def script(bench: Bench) -> None:
         await bench.press("L")
-        assert "Nothing is on. Leaving now, until" in bench.screen
+        assert "Nothing is on. You are leaving; back at" in bench.screen
         await bench.press("escape", "0", "4", "m", "2", "space", "enter", "L")
         assert "STILL ON: steamer 1 (04, 50 min left)" in bench.screen
         await bench.type("1015")
@@ -34,7 +34,7 @@ def test_a_time_that_is_none_stays_in_the_question(tmp_path: Path) -> None:
         await bench.press("L")
         await bench.type("soon")
         await bench.press("enter")
-        assert "Leaving now, until" in bench.screen
+        assert "You are leaving; back at" in bench.screen
         assert bench.kinds == []
 
     drive(tmp_path, script)

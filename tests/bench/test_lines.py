@@ -23,6 +23,7 @@ from dyeday.bench.view.urgency import Urgency
 from dyeday.bench.widgets.key_line import Foot
 from dyeday.store.sessions import Sessions
 from dyeday.track.events.event_text import batches_text
+from dyeday.track.flags import flag_words
 from tests.bench.driving import Bench, drive
 from tests.fakes import HEAVY_DAY, SHORT_DAY, FakeClock, Ids, begun
 from tests.typed_events import draft
@@ -116,14 +117,14 @@ def test_steps_are_told_in_one_set_of_words_on_the_screen_of_the_rest_of_the_day
         await bench.press("s")
         assert "[s] most rinsed by stop" in bench.screen
         await bench.press("escape", "l")
-        assert "the advice is for all rinsed tonight" in bench.screen
+        assert "aim: all rinsed tonight" in bench.screen
         await bench.press("escape")
         for no in bench.app.keeper.day.batches:
             bench.app.keeper.record(draft("moved", no, {"to": "done"}))
         bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=20)
         await bench.press("y")
         assert "nothing left to do: 5 of 5 batches rinsed" in bench.screen
-        assert "from     to" not in bench.screen
+        assert "start    end" not in bench.screen
 
     drive(tmp_path, script)
 
@@ -172,11 +173,11 @@ def test_a_doubt_about_the_day_is_resolved_by_its_digit_on_the_page_of_all_doubt
     async def script(bench: Bench) -> None:
         await bench.press("m", "2", "d")
         day = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
-        assert "cleared because" not in bench.screen
-        assert f" 1  the day {day[0].rule.value}" in bench.screen
+        assert ", because" not in bench.screen
+        assert f" 1  the day {flag_words(day[0].rule.value)}" in bench.screen
         assert "clear a batch's flags on its own page: its number, then f" in bench.screen
         await bench.press("1")
-        assert f"The day: {day[0].rule.value} is cleared" in bench.screen
+        assert f"The day: clear {flag_words(day[0].rule.value)!r}, because" in bench.screen
         await bench.press("4")
         left = [f for f in bench.app.keeper.flags(bench.clock())[""] if f.resolved is None]
         assert len(left) == len(day) - 1

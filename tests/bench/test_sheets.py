@@ -28,11 +28,11 @@ async def gone_through(bench: Bench) -> None:
 
 def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(tmp_path: Path) -> None:
     """At 80 × 24; the keys of the page stand whole in its foot."""
-    heads = {"enter": "DAY'S END", "2": "WEIGH-OUT", "4": "LABELS", "5": "PACKING LIST", "7": "CAUTIONS"}
+    heads = {"enter": "PAGE OF THE DAY", "2": "WEIGH-OUT", "4": "LABELS", "5": "PACKING LIST", "7": "CAUTIONS"}
 
     async def script(bench: Bench) -> None:
         await bench.press("p")
-        for word in ("1 ", "the end-of-day page", "labels", "packing lists"):
+        for word in ("1 ", "the page of the day", "labels", "packing lists"):
             assert word in bench.screen
         await bench.press("escape")
         for key, head in heads.items():
@@ -47,7 +47,7 @@ def test_each_sheet_is_chosen_by_its_digit_and_return_takes_the_end_of_day_page(
         assert "the forecast is not ready yet" in bench.screen
         bench.app.outlook.found = forecast(bench.app.keeper.day, bench.clock(), evaluations=1)
         await bench.press("p", "3")
-        assert "DAY SHEET" in bench.screen
+        assert "TIMETABLE" in bench.screen
 
     drive(tmp_path, script)
 

@@ -123,7 +123,7 @@ def test_the_text_has_both_answers_a_timetable_and_a_chart(shell: Shell) -> None
     assert {"s", "p", "h", "r"} <= set(chart[0])
     assert re.search(r"\d\d==", chart[1])
     assert any(line.startswith("next: ") for line in shell.lines)
-    assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "planned for"))) <= 80
+    assert max(len(line) for line in shell.lines if not line.startswith(("all rinsed", "aim:"))) <= 80
 
 
 def test_a_past_day_that_cannot_be_read_stops_no_forecast(shell: Shell) -> None:

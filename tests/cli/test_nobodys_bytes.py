@@ -65,7 +65,7 @@ def test_no_name_is_a_formula_in_a_table(day: Shell, tmp_path: Path) -> None:
 
 
 def test_pages_hold_text_and_never_markup_of_a_name(day: Shell, tmp_path: Path) -> None:
-    """The end-of-day page as a file, for a printer and for a browser."""
+    """The page of the day as a file, for a printer and for a browser."""
     text = tmp_path / "page.txt"
     assert day("summary", "--text", str(text)) == 0
     assert all(is_harmless(line) for line in text.read_text(encoding="utf-8").replace("\f", "").split("\n"))

@@ -237,7 +237,7 @@ def test_an_output_option_replaces_nothing_unasked(day: Shell, tmp_path: Path) -
     assert own.read_bytes() == before
     assert other.read_text(encoding="utf-8") == "Dear"
     assert day("summary", "--text", str(other), "--overwrite") == 0
-    assert "DAY'S END" in other.read_text(encoding="utf-8")
+    assert "PAGE OF THE DAY" in other.read_text(encoding="utf-8")
 
 
 def test_a_data_folder_whose_name_is_too_long_is_named_itself(day: Shell, tmp_path: Path) -> None:

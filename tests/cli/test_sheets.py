@@ -115,7 +115,7 @@ def test_without_a_printer_the_command_fails_and_the_file_is_named(
     assert day("summary", "--print") == 1
     kept = day.data / "pages" / "2026-03-14-1-summary.txt"
     assert str(kept) in day.err
-    assert kept.read_text(encoding="utf-8").startswith("DAY'S END")
+    assert kept.read_text(encoding="utf-8").startswith("PAGE OF THE DAY")
 
 
 def test_a_file_that_cannot_be_written_is_named(day: Shell, tmp_path: Path) -> None:

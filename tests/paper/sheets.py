@@ -61,7 +61,7 @@ def day_of(plan: Plan, note: str = "") -> Day:
 
 
 def summary_pages(day: Day, session_id: str, now: Now) -> list[str]:
-    """Return the end-of-day page, or pages, as they are printed."""
+    """Return the page of the day, or pages, as they are printed."""
     return text_pages(summary_sheet(day, session_id, now))
 
 

@@ -113,6 +113,6 @@ def test_the_question_served_and_what_the_day_waits_for_are_one_line() -> None:
     """With the busy share and the idle minutes."""
     day, found = looked([], "09:00")
     said = serving_line(found, day)
-    assert said.startswith("planned for: ")
+    assert said.startswith("aim: ")
     assert "bottleneck:" in said
     assert " idle until " in said

@@ -1,4 +1,4 @@
-"""The end-of-day page: within its limits, in its order, true to the log, and nobody's bytes but ours."""
+"""The page of the day: within its limits, in its order, true to the log, and nobody's bytes but ours."""
 
 from __future__ import annotations
 
@@ -197,8 +197,8 @@ def plain(day: Day, time: str) -> str:
 def test_heat_that_is_on_is_told_so_far_and_heat_that_is_over_is_not() -> None:
     on = day_of([*soaked(), *heated()[:2]])
     over = day_of([*soaked(), *heated()])
-    assert "steamer 1 20 of 40 min so far" in plain(on, "11:00")
-    assert "steamer 1 40 of 40 min;" in plain(over, "12:00")
+    assert "steamer 1: 20 of 40 min so far" in plain(on, "11:00")
+    assert "steamer 1: 40 of 40 min;" in plain(over, "12:00")
 
 
 def test_a_layer_is_numbered_only_where_there_are_two_and_only_its_paint_and_fix() -> None:
@@ -229,7 +229,7 @@ def test_what_stays_is_said_with_where_it_lies_or_hangs() -> None:
 def test_what_has_waited_its_time_is_ready_and_over_only_where_more_does_harm() -> None:
     day = day_of([*soaked("01"), *heated("01"), *soaked("02")])
     for time, said in (("12:19", "1 min left"), ("12:20", "ready 0 min"), ("12:21", "ready 1 min")):
-        assert f"01 cool, {said}; 02 paint not begun:" in plain(day, time)
+        assert f"01 cool, {said}; 02 paint not started:" in plain(day, time)
     assert "01 fix in steamer 1, 10 min over" in plain(day_of([*soaked(), *heated()[:2]]), "11:30")
 
 
@@ -249,8 +249,8 @@ def test_a_day_whose_soak_began_the_evening_before_names_the_weekday_of_that_alo
 
 def test_the_head_tells_whether_the_day_is_closed_and_when() -> None:
     lines = soaked("01")
-    assert "session x, as at 14:00" in plain(day_of(lines), "14:00")
-    assert "session x, closed 13:00" in plain(day_of([*lines, at("13:00", event="closed")]), "14:00")
+    assert "as at 14:00, session x" in plain(day_of(lines), "14:00")
+    assert "closed 13:00, session x" in plain(day_of([*lines, at("13:00", event="closed")]), "14:00")
 
 
 def test_what_is_told_of_a_batch_or_a_flag_is_set_in_under_its_name() -> None:

@@ -35,7 +35,7 @@ def test_an_order_is_complete_when_all_its_pieces_are_firsts_and_done() -> None:
 
 def test_what_is_under_way_says_where_it_is() -> None:
     ida = order(out_of(proper("01")), "harbour for Ida")
-    assert (ida.ready, ida.waits) == (0, (Wait(3, "01 dry on pegs 1", "01"),))
+    assert (ida.ready, ida.waits) == (0, (Wait(3, "01 drying on pegs 1", "01"),))
     assert order(out_of(DONE), "rain").waits == (Wait(2, "05 waiting", "05"),)
 
 

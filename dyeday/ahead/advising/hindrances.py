@@ -166,13 +166,13 @@ def too_late_by_itself(day: Day, found: Forecast, batches: Iterable[str]) -> Ite
         if done is None or done <= problem.stop:
             continue
         by = clock(day, origin + timedelta(minutes=done))
-        why = f"by itself {batch.id} is done at {by}"
+        why = f"even alone, {batch.id} would be done at {by}"
         if day.plan.session.out:
             at_home = at_home or _nobody_out(day, found, problem)
             sooner = _done_by_itself(at_home, batch)
             if sooner is not None and sooner <= problem.stop:
                 away = ", ".join(f"{time_text(a)} to {time_text(b)}" for a, b in sorted(day.plan.session.out))
-                why = f"no heat runs while the house is empty ({away}), so {why}"
+                why = f"no heat runs while you are out of the house ({away}), so {why}"
         yield batch.id, why
 
 

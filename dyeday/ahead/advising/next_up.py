@@ -141,7 +141,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         State.FIX: "its heats are done" if step.to == State.COOL else "painted, and no heat is on",
         State.PAINT: "when it is painted",
         State.RINSE: "when it is rinsed",
-        State.WAITING: "nothing has begun",
+        State.WAITING: "not started yet",
         State.SET_ASIDE: "set aside",
     }.get(batch.state, "")
     if batch.state == State.WAITING and step.unit is None and day.plan.units_of(KitKind.TRAY):

@@ -47,7 +47,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         return _of_dye(step, mine, steps, day)
     if step.kind is StepKind.SOAK_LOAD:
         dyed = next((other for other in mine if other.kind.puts_dye_on and other.start >= step.end), None)
-        return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "nothing has begun"
+        return f"soaked, ready to be {_PAST[dyed.kind]} at {clock(day, dyed.start)}" if dyed else "not started yet"
     if step.kind is StepKind.LOAD:
         return _of_load(step, mine, steps, day)
     if step.kind is StepKind.UNLOAD:
@@ -56,7 +56,7 @@ def reason(step: Planned, found: Forecast, day: Day) -> str:
         )
         if following is not None and following.start - step.end <= SOON:
             return f"{following.batch} goes into {step.unit} at {clock(day, following.start)}"
-        return f"turn off at {clock(day, _heat_over(step, mine, found, day))}"
+        return f"its heat ends at {clock(day, _heat_over(step, mine, found, day))}"
     if step.kind is StepKind.RINSE:
         return "it is cool; then it only dries"
     if not step.batch:
@@ -107,11 +107,11 @@ def _of_load(step: Planned, mine: Sequence[Planned], steps: Sequence[Planned], d
     run = next((other for other in mine if other.kind is StepKind.HEAT and other.start >= step.end), None)
     unit = step.unit or "it"
     if run is None:
-        return f"so {unit} runs"
+        return f"then {unit} runs"
     others = (s for s in steps if s.attended and s.owner != step.owner and s.minutes > 5)
     meanwhile = next((s for s in others if run.start <= s.start < run.end), None)
     if meanwhile is None:
-        return f"so {unit} runs, until {clock(day, run.end)}"
+        return f"it heats until {clock(day, run.end)}"
     works_on = meanwhile.kind.puts_dye_on or meanwhile.kind is StepKind.RINSE
     do = f"{meanwhile.kind.value} {meanwhile.batch}" if works_on else do_text(meanwhile)
     return f"{unit} runs until {clock(day, run.end)} while you {do}"

@@ -51,7 +51,7 @@ class Wishes:
             self.screen.say("no chore is advised now")
             return
         draft = Draft(ChoreFinished(**step.chore_data), step.batch or None)
-        self._ask(f"Done: {step.batch} {do_text(step)}", "it is done", draft)
+        self._ask(f"{step.batch} {do_text(step)}: done?", "yes", draft)
 
     def instead(self) -> None:
         """Put the next step of the chosen batch first, where hands can begin it soon."""

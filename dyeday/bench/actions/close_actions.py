@@ -50,7 +50,7 @@ class Ending:
         if self.keeper.day.closed is not None:
             self.acts.screen.say("this day is closed already")
             return
-        count = {0: "No batch stays", 1: "1 batch stays"}.get(len(live), f"{len(live)} batches stay")
+        count = {0: "No batch is left", 1: "1 batch is left"}.get(len(live), f"{len(live)} batches are left")
         label = f"Is every heat off at the wall? {count} for tomorrow."
         choices = [Choice("y", "closed", "yes, close the day"), Choice("n", "", "no")]
         in_hand = [batch.no for batch in live if batch.state in IN_HAND]
@@ -70,13 +70,14 @@ class Ending:
                     )
 
         if not on and in_hand:
-            label = f"{batches_text(in_hand)} not on the rack yet. {label} Then type {CLOSE}."
+            label = f"{batches_text(in_hand)} not on the rack yet. {label} Then type {CLOSE} here:"
             self.acts.ask(AskText(label, understand=partial(_closes, CLOSE)), answered)
             return
         if not on:
             self.acts.ask(Choose(label, choices, only=True), answered)
             return
-        loud = f"! HEAT IS STILL ON: {', '.join(on)}. Turn it off at the wall, then type {OFF}. {count} for tomorrow."
+        still = f"HEAT IS STILL ON: {', '.join(on)}. {count} for tomorrow"
+        loud = f"! {still}. Turn it off at the wall. Then type {OFF} here:"
         self.acts.ask(AskText(loud, understand=partial(_closes, OFF), loud=True), answered)
 
     def leave(self) -> None:

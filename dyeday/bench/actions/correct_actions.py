@@ -13,6 +13,7 @@ from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
 from dyeday.paper.local_time import local
 from dyeday.plan.limits import LONGEST_NAME, LONGEST_TAG, no_longer_than
 from dyeday.plan.orders.typed_orders import count_of, due_forms, due_of, due_words
+from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Event
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
@@ -60,7 +61,10 @@ class Edits:
         self.acts.ask(ask, lambda text: self.acts.record(Draft(Tagged(tag=text.strip().strip("-")), batch.no)))
 
     def _count(self, batch: BatchRecord) -> None:
-        ask = AskText(f"{batch.no} has how many pieces", str(batch.skeins), lambda text: f"{count_of(text)} pieces")
+        form = batch.base.form.value
+        ask = AskText(
+            f"{batch.no} has how many {form}s", str(batch.skeins), lambda text: counted(count_of(text), form)
+        )
 
         def counted_again(text: str) -> None:
             lost = batch.skeins - count_of(text)
@@ -91,7 +95,8 @@ class Edits:
         def said(text: str) -> str:
             return ", ".join(f"{no} with {skeins}" for no, skeins in parts_of(text, batch).items())
 
-        label = f"{batch.no}: {batch.skeins} pieces into which parts, such as 1 {max(1, batch.skeins - 1)}"
+        whole = f"{batch.no}: {counted(batch.skeins, batch.base.form.value)}"
+        label = f"{whole} into which parts, such as 1 {max(1, batch.skeins - 1)}"
 
         def split(text: str) -> None:
             into = parts_of(text, batch)
@@ -163,7 +168,8 @@ class Edits:
             )
 
         def count(way: str, base: str) -> None:
-            ask = AskText(f"{way} on {base}: how many pieces", understand=lambda text: f"{count_of(text)} pieces")
+            form = next((b.form.value for b in plan.bases if b.name == base), "piece")
+            ask = AskText(f"{way} on {base}: how many {form}s", understand=lambda text: counted(count_of(text), form))
             self.acts.ask(ask, lambda text: whom({"colourway": way, "base": base, "skeins": count_of(text)}))
 
         def whom(order: dict[str, Any]) -> None:

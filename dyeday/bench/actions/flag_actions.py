@@ -70,7 +70,7 @@ class FlagPages:
         return next((f.batches for f in same), (flag.batch,))
 
     def of_day(self) -> None:
-        """Show every open flag of the day, to read; a flag about the whole day is resolved here."""
+        """Show every open flag of the day, to read; a flag about the whole day is cleared here."""
 
         def fetch() -> list[Flag]:
             return [flag for flag in all_flags(self.keeper) if flag.resolved is None]

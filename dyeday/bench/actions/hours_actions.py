@@ -1,4 +1,4 @@
-"""The day's hours changed on the bench: leaving now until, the stop, a break, an absence, hands, what it is made for.
+"""The day's hours changed on the bench: leaving now until, the stop, a break, out of the house, hands, its aim.
 
 Each is an entry, taken once its gain or loss was shown.
 """
@@ -42,7 +42,10 @@ class Hours:
         def change(text: str) -> HoursChanged:
             return HoursChanged(out=f"{start}-{_clock_text(text)}").checked()
 
-        ask = AskText(f"{self.on_now()}. Leaving now, until", understand=lambda text: f"out {change(text).out}")
+        ask = AskText(
+            f"{self.on_now()}. You are leaving; back at (such as 14:20)",
+            understand=lambda text: f"out {change(text).out}",
+        )
         self.acts.ask(ask, lambda text: self.acts.record(Draft(change(text))))
 
     def on_now(self) -> str:
@@ -60,7 +63,8 @@ class Hours:
                 )
         if not units:
             return "Nothing is on"
-        return "STILL ON: " + "; ".join(f"{unit} ({'; '.join(inside)})" for unit, inside in units.items())
+        on = "; ".join(f"{unit} ({'; '.join(inside)})" for unit, inside in units.items())
+        return f"STILL ON: {on}. Turn it off before you leave"
 
     def change(self) -> None:
         """Ask what of the day's hours changes."""
@@ -69,12 +73,12 @@ class Hours:
             Choice("b", "break", "a break"),
             Choice("o", "out", "out of the house"),
             Choice("h", "hands", "how many hands"),
-            Choice("a", "aim", "what the day is made for"),
+            Choice("a", "aim", "the aim: rinsed tonight, rinsed or heated by stop"),
         ]
         asks: dict[str, Callable[[], None]] = {
             "stop": lambda: self._typed("You stop at", lambda text: HoursChanged(stop=_clock_text(text))),
             "break": lambda: self._typed(f"A break, {SPAN_SAMPLE}", lambda text: HoursChanged(break_=text)),
-            "out": lambda: self._typed(f"House empty, {SPAN_SAMPLE}", lambda text: HoursChanged(out=text)),
+            "out": lambda: self._typed(f"Out of the house, {SPAN_SAMPLE}", lambda text: HoursChanged(out=text)),
             "hands": lambda: self._typed("How many people", _hands),
             "aim": self._aim,
         }
@@ -82,7 +86,7 @@ class Hours:
 
     def _aim(self) -> None:
         choices = [Choice(str(n), serves.value, words) for n, (serves, words) in enumerate(AIM_WORDS.items(), 1)]
-        ask = Choose("The day is made for", choices)
+        ask = Choose("The day's aim", choices)
         self.acts.ask(ask, lambda word: self._shown(HoursChanged(aim=Serves(word))))
 
     def _typed(self, label: str, change: Callable[[str], HoursChanged]) -> None:

@@ -186,7 +186,7 @@ def _when_up(day: Day, unit: str | None, heat: FixStep, now: Now) -> list[str]:
     absence, pause = absence_met(day.plan, now.utc, up), break_met(day.plan, up)
     if absence is not None:
         out, back = (clock(day, moment) for moment in absence)
-        return [f"would be up {clock(day, up)}, and the house is empty from {out} to {back}: load after {back}"]
+        return [f"would be up {clock(day, up)}, and you are out of the house from {out} to {back}: load after {back}"]
     if pause is not None and not kit.switches_off:
         begin, end = (clock(day, moment) for moment in pause)
         length = (pause[1] - up).total_seconds() / 60

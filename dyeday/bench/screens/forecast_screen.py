@@ -195,7 +195,7 @@ class RestOfDay(AsItIs, Reader):
             other = OTHER[self.keeper.day.question]
             self.record(Draft(AdviceWished(what=AdviceIs.SERVES, serves=other)))
             self.query_one(".heading", Static).update(
-                Text(f" The rest of the day: from the next forecast on for {SERVES_WORDS[other]}", style="bold")
+                Text(f" Aim changed: {SERVES_WORDS[other]}. The next forecast follows", style="bold")
             )
             self.show_foot()
 

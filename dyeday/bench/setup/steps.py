@@ -48,10 +48,10 @@ HOURS = Step(
     (
         START, STOP,
         Field("breaks", "breaks", "at home, but no hands: 13:00-13:30, commas between several", "none", form="spans"),
-        Field("out", "house empty",
-              "no heat is planned while the house is empty: 15:05-15:40, commas between several", "never",
+        Field("out", "out of the house",
+              "no heat is planned while you are out: 15:05-15:40, commas between several", "never",
               form="spans"),
-        Field("aim", "planned for", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day",
+        Field("aim", "aim", "rinsed by stop, rinsed tonight, or heat by stop: rinsed another day",
               "rinsed by stop", tuple(AIMS), "name"),
         Field("studio", "studio's name", "printed on labels and packing slips", "none", form="name"),
     ),

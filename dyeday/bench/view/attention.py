@@ -21,7 +21,7 @@ from dyeday.track.timestamp import Now, whole_min
 class Wanted:
     """What will want a hand: its batch or unit, its word, its time, its urgency.
 
-    ``left_s`` is negative once its time is over, None where nothing is timed; then ``so_far_s`` may tell how long
+    ``left_s`` is negative once its time is up, None where nothing is timed; then ``so_far_s`` may tell how long
     it has been so.
     """
 
@@ -49,10 +49,12 @@ class Wanted:
 
     @property
     def sense(self) -> str:
-        """What the digits say: "left", "over" or "for" (so far); "" where nothing is timed."""
+        """What the digits say: "left", "ready", "over" (harmful) or "for" (so far); "" where nothing is timed."""
         if self.left_s is None:
             return "" if self.so_far_s is None else "for"
-        return "left" if self.left_s > 0 else "over"
+        if self.left_s > 0:
+            return "left"
+        return "over" if self.urgency >= Urgency.OVER else "ready"
 
 
 def wanted(day: Day, now: Now, items: Sequence[NextUp]) -> list[Wanted]:

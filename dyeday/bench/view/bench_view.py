@@ -126,10 +126,10 @@ def fit_text(found: Forecast, zone: str | None) -> str:
 
 
 def late_text(found: Forecast, zone: str | None) -> str:
-    """Return how late the day may become, for where there is room: "1 day in 10 past 03:29"."""
+    """Return how late the day may become, for where there is room: "9 days in 10 by 03:29"."""
     if not found.steps or found.nothing_ends or found.counts_heat or found.hands_off_late <= found.hands_off:
         return ""
-    return f"1 day in 10 past {clock_near(found.hands_off_late, zone, found.at.utc)}"
+    return f"9 days in 10 by {clock_near(found.hands_off_late, zone, found.at.utc)}"
 
 
 def _alarm_count(count: int, shelved: int) -> str:

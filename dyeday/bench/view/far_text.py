@@ -274,5 +274,5 @@ def _tiny(things: list[Wanted], width: int, height: int, look: Look, lit: bool) 
 
 def _distance(screen_mm: float | None, height: int, scale: int) -> str:
     if screen_mm is None:
-        return "with session.screen_height it says from how far it reads"
-    return f"the digits read from {reading_m(screen_mm, height, scale):.1f} m"
+        return "with session.screen_height it says from how far you can read it"
+    return f"digits readable from about {reading_m(screen_mm, height, scale):.0f} m"

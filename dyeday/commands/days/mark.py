@@ -26,13 +26,14 @@ from dyeday.plan.reading.problems import near
 from dyeday.store import clock
 from dyeday.store.session_file import Check, SessionFile
 from dyeday.store.session_form import is_closed
+from dyeday.terms import State
 from dyeday.text import harmless, strict_json
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.day.progress import has_heated
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.events.batch_changes import Counted, DyeUsed, Overdyed, Split, Tagged
 from dyeday.track.events.event_json import read_event
-from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.event_text import event_text, state_word, whose
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
 from dyeday.track.events.movements import Covered, Heated, Load, Moved, Placed
@@ -76,6 +77,10 @@ def mark(args: Namespace) -> int:
         return 0
     for event in stored:
         say(f"{whose(event).rstrip()}: {event_text(event, after)}{_other_day(event, after, now)}")
+    for no in dict.fromkeys(no for event in stored for no in event.batches):
+        skipped = _skipped(day, after, no)
+        if skipped:
+            say(f"   skipped: {', '.join(skipped)}. If that is wrong, mark {no} with the state it is in")
     for flag in raised:
         say(f"{flag.about} {flag_words(flag.rule.value)}: {flag.why}", f"   do: {flag.remedy}")
     if has_heated(after) and not has_heated(day):
@@ -83,6 +88,19 @@ def mark(args: Namespace) -> int:
 
         complain([FIRST_HEAT])
     return 0
+
+
+PATH = (State.WAITING, State.SOAK, State.PAINT, State.FIX, State.COOL, State.RINSE, State.DRY, State.DONE)
+
+
+def _skipped(before: Day, after: Day, no: str) -> list[str]:
+    """Return the words of the states that a batch passed over as it moved on."""
+    if no not in before.batches or no not in after.batches:
+        return []
+    was, batch = before.batches[no], after.batches[no]
+    if was.state not in PATH or batch.state not in PATH:
+        return []
+    return [state_word(batch, state) for state in PATH[PATH.index(was.state) + 1 : PATH.index(batch.state)]]
 
 
 def _other_day(event: Event, day: Day, now: Now) -> str:

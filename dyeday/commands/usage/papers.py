@@ -14,7 +14,7 @@ def add(made: Adding) -> None:
     summary = made.add(
         "summary",
         "papers.print_sheets:summary",
-        "the end-of-day page",
+        "the page of the day",
         "dyeday summary --print",
         made.chosen,
         made.as_json,
@@ -30,7 +30,7 @@ def add(made: Adding) -> None:
     )
     sheet.add_argument("kind", metavar="SHEET", choices=SHEETS, help=", ".join(SHEETS))
     sheet.add_argument(
-        "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not begun; lot: its number, or a batch"
+        "about", metavar="PLAN|LOT", nargs="?", help="weigh, day: a plan not started; lot: its number, or a batch"
     )
     sheet.add_argument(
         "--size", type=label_size, metavar="COLUMNSxROWS",

@@ -30,7 +30,7 @@ def add(made: Adding) -> None:
         made.as_json,
         made.as_of,
     )
-    flags.add_argument("--all", action="store_true", help="resolved ones too")
+    flags.add_argument("--all", action="store_true", help="cleared ones too")
     flags.add_argument("--resolve", nargs=2, metavar=("BATCH", "RULE"), help="clear a flag, with --why")
     flags.add_argument("--why", metavar="TEXT", help="the reason for clearing it")
     flags.add_argument("--strict", action="store_true", help="exit 1 if a flag is open")

@@ -72,7 +72,7 @@ def add(made: Adding) -> None:
 def _add_shelf(made: argparse.ArgumentParser) -> None:
     things = made.add_argument_group(
         "what moved",
-        "repeatable, each with its amount; 'NAME 100 g' in one word still goes this time",
+        "repeatable, each with its amount; the old form, 'NAME 100 g' in one quoted word, still works",
     )
     things.add_argument("--received", action=_Moved, metavar="NAME", help="what came")
     things.add_argument("--counted", action=_Moved, metavar="NAME", help="the amount counted, with --why")

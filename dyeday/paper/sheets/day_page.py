@@ -29,7 +29,7 @@ _KINDS = (
     (BarKind.OVER, "heat over its time"),
     (BarKind.LIES, "yarn in the unit"),
     (BarKind.PAINT, "hands busy"),
-    (BarKind.BREAK, "break, or house empty"),
+    (BarKind.BREAK, "break, or out of the house"),
     (BarKind.FILL, "fill the tank"),
 )
 _STYLE = """

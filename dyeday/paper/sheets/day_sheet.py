@@ -22,7 +22,7 @@ from dyeday.track.day.day_state import Day
 
 _TIMETABLE = (
     Column("", 3),
-    Column("at", 9, large=True),
+    Column("start", 9, large=True),
     Column("latest", 11, whole=True),
     Column("batch", 20),
     Column("what"),
@@ -38,7 +38,7 @@ def day_sheet(day: Day, found: Forecast) -> Sheet:
     at = local(found.at.utc, session.zone)
     when = f"{at:%H:%M}" if at.date() == session.date else f"{at:%a %d %b %H:%M}"
     about = f"{session.date:%a %d %b %Y}, forecast of {when}"
-    return Sheet("day", f"DAY SHEET  {session.name}", about, tuple(_blocks(day, found)))
+    return Sheet("day", f"TIMETABLE  {session.name}", about, tuple(_blocks(day, found)))
 
 
 def closed_day_sheet(day: Day) -> Sheet:
@@ -46,7 +46,7 @@ def closed_day_sheet(day: Day) -> Sheet:
     session = day.plan.session
     said = "This day is closed. What was left is for another day's plan."
     return Sheet(
-        "day", f"DAY SHEET  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
+        "day", f"TIMETABLE  {session.name}", f"{session.date:%a %d %b %Y}, closed", (Together((Words(said),)),)
     )
 
 

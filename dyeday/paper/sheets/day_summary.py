@@ -1,4 +1,4 @@
-"""The end-of-day page: what is flagged first, then what stays for tomorrow, then what was done, and the amounts."""
+"""The page of the day: what to check first, then what is left for tomorrow, then what was done, and the amounts."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from dyeday.paper.layout.event_marks import Marks
 from dyeday.paper.layout.sheet import Part, Sheet, Together, Words, tick
 from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
-from dyeday.terms import Outcome, State
+from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import acids_seen, at_heat_min, pass_needed_min
 from dyeday.track.day.waiting_time import waiting_text
-from dyeday.track.events.event_text import placed, reading_text, state_word
+from dyeday.track.events.event_text import placed, reading_text, state_word, whereabouts
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.movements import Heated, Moved
 from dyeday.track.events.remarks import Noted
@@ -34,7 +34,7 @@ MOST_NAMED = 60
 
 
 def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = ()) -> Sheet:
-    """Return the end-of-day sheet as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
+    """Return the page of the day as at ``now``; ``reorder`` has a line for each thing to be ordered anew.
 
     Where it is long, it begins with the whole day at a glance, in the same order.
     """
@@ -48,8 +48,8 @@ def summary_sheet(day: Day, session_id: str, now: Now, reorder: Sequence[str] = 
         else f"as at {clock_from(now.utc, zone, date)}"
     )
     blocks = tuple(_blocks(day, sums, now, date, reorder))
-    about = f"{plan.date:%a %d %b %Y}, session {session_id}, {ended}"
-    sheet = Sheet("summary", f"DAY'S END  {plan.name}", about, blocks, dense=True)
+    about = f"{plan.date:%a %d %b %Y}, {ended}, session {session_id}"
+    sheet = Sheet("summary", f"PAGE OF THE DAY  {plan.name}", about, blocks, dense=True)
     if len(text_pages(sheet)) <= MOST_PLAIN_PAGES:
         return sheet
     return replace(sheet, blocks=(Together(tuple(_glance(sums))), *blocks))
@@ -91,7 +91,7 @@ def _blocks(day: Day, sums: Tally, now: Now, date: Date, reorder: Sequence[str])
     waiting = [batch for batch in sums.unfinished if not _was_touched(batch)]
     if waiting:
         said = "; ".join(f"{batch.no} {batch.colourway.name}" for batch in waiting)
-        yield Together((Words(said, lead="not begun:"),), stays)
+        yield Together((Words(said, lead="not started:"),), stays)
     done = f"DONE: {sums.skeins_done} of {sums.skeins} pieces"
     begun = [batch for batch in day.live if _was_touched(batch)]
     for batch in begun:
@@ -137,16 +137,17 @@ def _flag_lines(day: Day, flags: list[Flag], date: Date) -> Iterator[Words]:
 
 
 def _stays(day: Day, batch: BatchRecord, now: Now) -> str:
-    waiting = waiting_text(day, batch, now)
-    if waiting is not None:
-        return f"{batch.no} {waiting}"
     clock = clock_of(day, batch, now)
-    where = placed(batch.unit, hangs=batch.state == State.DRY)
+    rests = clock is not None and clock.what is ClockKind.REST
+    waiting = waiting_text(day, batch, now)
+    if waiting is not None and not rests:
+        return f"{batch.no} {waiting}"
     left = ""
     if clock is not None and clock.left_s is not None:
         length = length_text(abs(clock.left_s) / 60)
         left = f", {length} left" if clock.left_s > 0 else f", {length} over" if clock.harms else f", ready {length}"
-    return f"{batch.no} {state_word(batch)}{where}{left}"
+    where = f"resting{placed(batch.unit, hangs=False)}" if rests else whereabouts(batch)
+    return f"{batch.no} {where}{left}"
 
 
 def _past(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now: Now, date: Date) -> Iterator[Words]:
@@ -196,7 +197,7 @@ def _run_text(day: Day, batch: BatchRecord, run: Run, now: Now) -> str:
         where = run.unit if run.unit.startswith(where) else f"{where} in {run.unit}"
     wanted = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
     on = "" if run.end else " so far"
-    return f"{where} {at_heat_min(run, now):.0f} of {wanted:g} min{on}"
+    return f"{where}: {at_heat_min(run, now):.0f} of {wanted:g} min{on}"
 
 
 def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
@@ -219,7 +220,7 @@ def _amounts(day: Day, sums: Tally) -> Iterator[Words]:
         yield Words(", ".join(recorded), lead="recorded:")
     by_recipe = [f"{use.dye} {_by_recipe(use)}" for use in sums.dyes if use.by_recipe_g]
     if by_recipe:
-        yield Words(", ".join(by_recipe), lead="by recipe, not recorded:")
+        yield Words(", ".join(by_recipe), lead="by recipe, about:")
     if not sums.dyes:
         yield Words("no dye put on yet")
 
@@ -237,9 +238,13 @@ def _rates(day: Day, now: Now, date: Date) -> Iterator[Words]:
     counts = rates(day, now)
     zone = day.plan.session.zone
     both = ((counts.prompts, "prompt"), (counts.alarms, "alarm"))
-    said = [f"{counted(number, word)}, {number / counts.hours:.1f} an hour" for number, word in both]
+    said = [
+        f"{counted(number, word)}, {number / counts.hours:.1f} an hour" if number else f"no {word}s"
+        for number, word in both
+    ]
     if counts.busiest_at is not None:
-        said.append(f"busiest ten minutes from {clock_from(counts.busiest_at, zone, date)}: {counts.busiest}")
+        since = clock_from(counts.busiest_at, zone, date)
+        said.append(f"most in ten minutes: {counts.busiest}, from {since}")
     yield Words("; ".join(said))
     if counts.alarms:
         yield Words(f"longest unanswered alarm: {length_text(counts.longest_min)} ({counts.longest_text})")

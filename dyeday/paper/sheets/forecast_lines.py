@@ -31,17 +31,21 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     likely, late = clock_on(found.hands_off, zone, at), clock_on(found.hands_off_late, zone, at)
     stop = clock_on(found.stop, zone, at)
     over = (found.hands_off - found.stop).total_seconds() / 60
-    fit = f"inside {stop}" if over <= 0 else f"{length_text(round(over))} after {stop}"
-    band = f", 1 day in 10 past {late}" if found.hands_off_late > found.hands_off else ""
+    band = f", 9 days in 10 by {late}" if found.hands_off_late > found.hands_off else ""
     if found.nothing_ends:
         lines = ["no batch that is left can be finished"]
     elif found.left_out:
         count = counted(len(found.left_out), "batch", "batches")
         lines = [f"{count} cannot be finished; the others rinsed by {likely}{band}"]
     else:
-        lines = [f"all rinsed by {likely}{band}; {fit}"]
+        lines = [
+            f"all rinsed by {likely}{band}; before {stop}, your stop"
+            if over <= 0
+            else f"working on: all rinsed by {likely}{band}; {length_text(round(over))} after {stop}"
+        ]
     so_far = "through their heat" if found.counts_heat else "rinsed"
-    rinsed = f"{found.rinsed} of {found.of} batches {so_far} by {stop}"
+    count = f"{found.rinsed} of {found.of} batches {so_far}"
+    rinsed = f"{count} by {stop}" if over <= 0 else f"stopping at {stop}: {count}"
     heat = found.last_heat_text(lambda moment: clock_on(moment, zone, at)) if found.counts_heat else ""
     rinsed += f"; {heat}" if heat else ""
     never = {batch for batch, _ in found.left_out}
@@ -49,7 +53,7 @@ def verdict_lines(found: Forecast, zone: str | None) -> list[str]:
     if carried:
         rinsed += f"; {batches_text(carried)} left for tomorrow"
     if found.tomorrow_hands_off is not None:
-        rinsed += f", finished {clock_on(found.tomorrow_hands_off, zone, at)}"
+        rinsed += f", finish {clock_on(found.tomorrow_hands_off, zone, at)}"
     lines.append(rinsed)
     lines += [f"{batches_text(batches)} cannot be finished: {why}" for batches, why in grouped(found.left_out)]
     return lines
@@ -61,10 +65,11 @@ def serving_line(found: Forecast, day: Day) -> str:
     asked = "all rinsed as early as possible" if found.serving == TONIGHT else most
     neck = bottleneck(found, day)
     if neck is None:
-        return f"planned for: {asked}"
+        return f"aim: {asked}"
     until = clock_on(neck.until, day.plan.session.zone, found.at.utc)
-    busy = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle until {until}"
-    return f"planned for: {asked}; bottleneck: {neck.name}, {busy}"
+    idle = f"busy {100 * neck.busy_share:.0f} %, {length_text(neck.idle_min)} idle"
+    busy = f"{idle if round(neck.idle_min) else 'busy without a break'} until {until}"
+    return f"aim: {asked}; bottleneck: {neck.name}, {busy}"
 
 
 def one_more_line(gain: Gain) -> str:
@@ -120,7 +125,7 @@ def gain_lines(gains: Iterable[Gain], width: int = 80) -> list[str]:
 def table_lines(found: Forecast, day: Day, width: int = 80) -> list[str]:
     """Return the steps of the hands, one a line, in the order they begin; nothing where there is none."""
     zone, of = day.plan.session.zone, chores(found.problem)
-    rows = [("from", "to", "batch", "step", "unit")]
+    rows = [("start", "end", "batch", "step", "unit")]
     for step in found.next_steps:
         start, end = (clock_on(moment, zone, found.at.utc) for moment in (step.start, step.end))
         where = (step.unit or "") if step.batch else of.get(step.owner, "")

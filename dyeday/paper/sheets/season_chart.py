@@ -109,7 +109,7 @@ def _alarms(found: Season) -> Iterator[str]:
     yield f"ALARMS: {found.alarms_per_hour:.2f} an hour, and {prompts:.1f} prompts"
     yield (
         f"  at most {found.busiest_10_min} of both in ten minutes; "
-        f"the longest alarm stood {length_text(found.longest_alarm_min)}"
+        f"the longest alarm was not answered for {length_text(found.longest_alarm_min)}"
     )
     yield f"  {ACCEPTABLE_AN_HOUR} alarms and prompts an hour is about what one person can manage for long"
     top = max((month.alarms_per_hour for month in found.months), default=0.0)

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from dyeday.ahead.foreseen_steps import Forecast
 
 KINDS = (
-    ("summary", "the end-of-day page"),
+    ("summary", "the page of the day"),
     ("weigh", "what to weigh out, with boxes to tick"),
-    ("day", "the day as a timetable"),
+    ("day", "the timetable"),
     ("labels", "labels of what is finished"),
     ("packing", "packing lists, parcel by parcel"),
     ("lot", "the record of one lot"),
@@ -103,7 +103,7 @@ def _cautions(of: Of) -> Sheet:
     return cautions_sheet()
 
 
-# Each is loaded when it is asked for: the end-of-day page needs no forecast, and no labels.
+# Each is loaded when it is asked for: the page of the day needs no forecast, and no labels.
 _MAKERS: dict[str, Callable[[Of], Sheet]] = {
     "summary": _summary,
     "weigh": _weigh,

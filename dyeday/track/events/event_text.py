@@ -35,6 +35,12 @@ def placed(unit: str | None, *, hangs: bool) -> str:
     return f" {'on' if hangs else 'in'} {unit}" if unit else ""
 
 
+def whereabouts(batch: BatchRecord) -> str:
+    """Return the state and place of a batch: "soak in tray 1", "drying on pegs 1"."""
+    hangs = batch.state is State.DRY
+    return f"{'drying' if hangs else state_word(batch)}{placed(batch.unit, hangs=hangs)}"
+
+
 def reading_text(name: ReadingKind, value: Any, where: str | None = None) -> str:
     """Return a reading as one would say it: "pH 4.6", "jar match 1:12, 0.4 L left"."""
     if name is ReadingKind.JAR and isinstance(value, Mapping):

@@ -15,7 +15,7 @@ from dyeday.track.entries import field_checks as check
 from dyeday.track.entries.field_checks import EventError
 from dyeday.track.entries.keyed import key
 from dyeday.track.events.event_text import SERVES_WORDS
-from dyeday.track.timestamp import length_text, whole_min
+from dyeday.track.timestamp import clock_from, local
 
 USUAL_NOT_NOW_MIN = 30.0
 """how long a step waved off is not proposed again; common practice, no source"""
@@ -142,7 +142,7 @@ class AdviceWished(OfChore):
 
     def words(self, event: Event, day: Day | None) -> str:
         if self.what is AdviceIs.SERVES:
-            return f"the advice is for {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
+            return f"aim: {SERVES_WORDS[self.serves] if self.serves is not None else ''}"
         step = self.chore_words if self.chore else stored_step(self.step or "").words
         if self.what is AdviceIs.INSTEAD:
             return f"this one first: {step}"
@@ -162,5 +162,7 @@ class Foreseen(Body):
     of: int | None = key(check.count(0, 100_000), default=None)
 
     def words(self, event: Event, day: Day | None) -> str:
-        likely, late = (length_text(whole_min((at - event.at).total_seconds())) for at in (self.hands_off, self.late))
-        return f"finish forecast in {likely}, one day in ten {late}"
+        zone = day.plan.session.zone if day is not None else None
+        today = local(event.at, zone).date()
+        likely, late = (clock_from(at, zone, today) for at in (self.hands_off, self.late))
+        return f"forecast: finish {likely}, 9 days in 10 by {late}"

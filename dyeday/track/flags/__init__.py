@@ -72,7 +72,7 @@ RULES: dict[FlagId, Rule] = {
         Rule(FlagId.OVERLOADED_CIRCUIT, "overload", power.overloaded_circuit),
         Rule(FlagId.BOIL_DRY, "ran low", power.boil_dry),
         Rule(FlagId.MIXED_LOT, "two mixes", holding.mixed_lot),
-        Rule(FlagId.OVERDUE, "alarm stood", standing.overdue),
+        Rule(FlagId.OVERDUE, "alarm not answered", standing.overdue),
     )
 }
 
