@@ -11,7 +11,7 @@ from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, run_wanted_min, runs_of
+from dyeday.track.day.progress import at_heat_min, heat_to_go_min, run_wanted_min, runs_of
 from dyeday.track.flags.holding import too_much
 from dyeday.track.timers.clocks import next_pass
 from dyeday.track.timestamp import Now, clock_from
@@ -113,13 +113,15 @@ def _first_heat(day: Day, batch: BatchRecord) -> Step:
     return replace(_heat_on(day, batch, 1, unit), to=State.FIX)
 
 
-def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None) -> Step:
+def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None) -> Step:
     heat = batch.the_layer.heats[heat_no - 1]
     kind = KIT_OF_HEAT[heat.how]
     pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
     left = pots - len(runs_of(batch, batch.layer, heat_no))
     in_turn = f", {left} pots in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
-    text = f"start {heat.how.value} {heat.minutes:g} min{in_turn}"
+    rest = to_go_min is not None and to_go_min < heat.minutes
+    length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
+    text = f"start {heat.how.value} {length}{in_turn}"
     return Step(batch.no, pass_no=heat_no, run=RunEdge.START, unit_kind=kind, unit=unit, text=text)
 
 
@@ -131,7 +133,8 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
     kind = KIT_OF_HEAT[batch.the_layer.heats[following - 1].how]
-    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind))
+    to_go_min = heat_to_go_min(day.plan, batch, following, now)
+    return _heat_on(day, batch, following, roomy_unit(day, [batch], kind), to_go_min)
 
 
 def _acid_part(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step | None:

@@ -15,13 +15,13 @@ from dyeday.craft.yarn.heat_into_yarn import warm_up_min
 from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, STRONG_ACID
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import full_dose, soak_l
-from dyeday.plan.model import FixStep, Layer, Plan, pots_of
+from dyeday.plan.model import Layer, Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, RunEdge, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import has_heated, waiting_acids
+from dyeday.track.day.progress import has_heated, heat_to_go_min, run_wanted_min, waiting_acids
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.flags.power import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
@@ -79,7 +79,8 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
     heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
     if running.what == ClockKind.WARM_UP:
         return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; press h at full heat"]
-    return [f"{whole_min(running.elapsed_s)} of {heat.minutes:g} min of {heat.how.value} so far"]
+    wanted = run_wanted_min(day.plan, batch, run)
+    return [f"{whole_min(running.elapsed_s)} of {wanted:g} min of {heat.how.value} so far"]
 
 
 def _bath_lines(
@@ -168,19 +169,19 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now:
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
-    lines += _when_up(day, unit, heat, now)
+    lines += _when_up(day, unit, heat_to_go_min(day.plan, batch, step.pass_no or 1, now), now)
     if not has_heated(day):
         lines.append(FIRST_HEAT)
     too_much = too_much_with(day, unit, now) if unit is not None else None
     return [too_much, *lines] if too_much is not None else lines
 
 
-def _when_up(day: Day, unit: str | None, heat: FixStep, now: Now) -> list[str]:
+def _when_up(day: Day, unit: str | None, to_go_min: float, now: Now) -> list[str]:
     """Tell of a heat begun now that nobody would be in the house with, or that ends where no hands are free."""
     kit = day.plan.kit_of(unit) if unit else None
     if kit is None or KIT_TRAITS[kit.kind].in_turn:
         return []
-    on_min = kit.warm_up_min + heat.minutes
+    on_min = kit.warm_up_min + to_go_min
     fill_min = FILL_MIN if fills_each_load(day.plan, kit, on_min) else 0
     up = now.later((kit.load_min + fill_min + on_min) * 60).utc
     absence, pause = absence_met(day.plan, now.utc, up), break_met(day.plan, up)
@@ -203,7 +204,7 @@ def tank_min(day: Day, batch: BatchRecord, step: Step, unit: str, now: Now) -> t
         return None
     full = to_reserve_min(day, lasts)
     left = max(0.0, full - tank_fills(day, unit, now)[-1].ran_min)
-    return left, batch.layer_of(batch.layer).heats[(step.pass_no or 1) - 1].minutes + kit.warm_up_min, full
+    return left, heat_to_go_min(day.plan, batch, step.pass_no or 1, now) + kit.warm_up_min, full
 
 
 def tank_line(minutes: tuple[float, float, float], *, is_filled: bool) -> str:

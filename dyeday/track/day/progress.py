@@ -200,6 +200,15 @@ def run_wanted_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
     return needed if had >= needed * plan.rules.fix_share / 100 - SECOND_MIN else needed - had
 
 
+def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:
+    """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
+    minutes_each = batch.the_layer.heats[heat_no - 1].minutes
+    had = pass_min(batch, batch.layer, heat_no, now)
+    if pass_needed_min(plan, batch, batch.layer, heat_no) > minutes_each:
+        return minutes_each
+    return minutes_each if pass_was_had(plan, batch, batch.layer, heat_no, now) else minutes_each - had
+
+
 def has_heated(day: Day) -> bool:
     """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
     return any(
