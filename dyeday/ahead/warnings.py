@@ -226,12 +226,16 @@ def _tight(found: Forecast, day: Day) -> Iterator[Warned]:
             tight[latest.batch] = latest
     for latest in tight.values():
         do = "in heat" if latest.step.kind is StepKind.LOAD else "in the soak"
-        text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be rinsed by {clock(day, found.stop)}"
+        through = "through its heat" if found.counts_heat else "rinsed"
+        text = f"{latest.batch} must be {do} by {clock(day, latest.at)} to be {through} by {clock(day, found.stop)}"
         yield Warned(WarningKind.LATEST_START, latest.batch, latest.at, text, f"{latest.slack_min} min to spare")
 
 
 def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
-    """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to."""
+    """Yield the units that hold yarn when tomorrow's hands begin; pegs are meant to.
+
+    Yarn is lifted out of a microwave between bursts, and no entry says so.
+    """
     session = day.plan.session
     first = session.tomorrow[0][0] if session.tomorrow else session.start_min
     morning = wall(day.plan, FULL_DAY + first)
@@ -240,7 +244,8 @@ def _overnight(found: Forecast, day: Day) -> Iterator[Warned]:
     tonight = [step for step in found.steps if step.start < morning]
     after = foreseen(day, tonight, found.at.utc)
     for kit in day.plan.kit:
-        for unit in kit.unit_names if not KIT_TRAITS[kit.kind].hangs else ():
+        traits = KIT_TRAITS[kit.kind]
+        for unit in kit.unit_names if not (traits.hangs or traits.in_turn) else ():
             inside = [batch.no for batch in after.in_unit(unit) if batch.state not in (State.RINSE, State.DRY)]
             if inside:
                 text = f"{unit} still holds {'+'.join(inside)} at {clock(day, morning)}"

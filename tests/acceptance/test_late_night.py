@@ -103,6 +103,9 @@ def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_tru
         assert printed_pages(night) <= 2
     ahead = json.loads(night.run("ahead", "--json"))["steps"]
     assert "steamer 2" not in {step["unit"] for step in ahead if step["start"] >= END.isoformat()[:16]}
+    said = night.run("ahead")
+    assert "microwave 1 still holds" not in said
+    assert "rinsed by 23:30" not in said
     log = night.run("log", "--json")
     again = Night(night.data.parent / "again", night.capsys, night.monkeypatch)
     again.began()

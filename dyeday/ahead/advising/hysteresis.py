@@ -32,7 +32,7 @@ def advised(problem: Problem, objective: int, found: Solution, before: Sequence[
         return Advised(found, f"otherwise yarn would wait {length_text(old.value.late - found.value.late)} too long")
     if old.value.missed > found.value.missed:
         more = old.value.missed - found.value.missed
-        return Advised(found, f"{more} more batch{'es' if more > 1 else ''} rinsed by stop")
+        return Advised(found, f"{more} more batch{'es' if more > 1 else ''} by stop")
     gain = old.value.end - found.value.end
     if found.value.key < old.value.key and gain >= WORTH_MIN:
         return Advised(found, f"{length_text(gain)} earlier")
