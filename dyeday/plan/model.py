@@ -16,7 +16,7 @@ from dyeday.craft.dye.dye_classes import PH_OF_CLASS
 from dyeday.craft.water.acids import VINEGAR_PCT, AcidKind
 from dyeday.plan.equipment import Circuit, Kit, pots_of
 from dyeday.plan.limits import LONGEST_TAG
-from dyeday.plan.recipe import PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
+from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
 from dyeday.terms import (
@@ -46,8 +46,6 @@ MOST_PIECES = 5000
 """of an order or a batch; more is a slip of the finger"""
 HOLD_MIN = 30.0
 """least time at heat of a section; common practice, no source"""
-DARK_PCT = 2.0
-"""a section above it needs longer; common practice, no source"""
 DARK_HOLD_MIN = 45.0
 """least time at heat of a section above `DARK_PCT`; common practice, no source"""
 MOST_SPARE = 500
@@ -389,8 +387,7 @@ class Plan:
         """
         longest = 0.0
         for section in layer.sections:
-            # 2.0 % put together of 0.7, 0.7 and 0.6 is not above 2 % by its last binary digit.
-            dark = layer.powder_g_per_100g is None and sum(pct for _, pct in section.dyes) > DARK_PCT + 1e-9
+            dark = layer.powder_g_per_100g is None and section.is_dark
             for name, _ in section.dyes:
                 dye = self.dye(name)
                 own = dye.min_steam_min if dye is not None else None

@@ -12,6 +12,10 @@ from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
 PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}
 
 
+DARK_PCT = 2.0
+"""a section above it is dark: it needs longer at heat, and bleeds at first; common practice, no source"""
+
+
 @dataclass(frozen=True, slots=True)
 class UsualLayer:
     """What a layer is like where its table does not say; common practice, no source."""
@@ -40,6 +44,11 @@ class Section:
     swatch: str | None
     dyes: tuple[tuple[str, float], ...]
     """(dye, % DOS of that section); parts of the powder where the layer is speckled by powder"""
+
+    @property
+    def is_dark(self) -> bool:
+        """Whether its dyes together are above `DARK_PCT`: 0.7, 0.7 and 0.6 % are not, in floating point either."""
+        return sum(pct for _, pct in self.dyes) > DARK_PCT + 1e-9
 
 
 @dataclass(frozen=True, slots=True)

@@ -114,7 +114,7 @@ def _first_heat(day: Day, batch: BatchRecord) -> Step:
 
 
 def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None) -> Step:
-    heat = batch.the_layer.heats[heat_no - 1]
+    heat = batch.the_layer.heat_of(heat_no)
     kind = KIT_OF_HEAT[heat.how]
     pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
     left = pots - len(runs_of(batch, batch.layer, heat_no))
@@ -132,7 +132,7 @@ def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
     following = next_pass(day, batch, now)
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
-    kind = KIT_OF_HEAT[batch.the_layer.heats[following - 1].how]
+    kind = KIT_OF_HEAT[batch.the_layer.heat_of(following).how]
     to_go_min = heat_to_go_min(day.plan, batch, following, now)
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind), to_go_min)
 

@@ -76,7 +76,7 @@ def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
     running, run = clock_of(day, batch, now), batch.open_run
     if running is None or run is None:
         return []
-    heat = batch.layer_of(run.layer).heats[run.pass_no - 1]
+    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
     if running.what == ClockKind.WARM_UP:
         return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; press h at full heat"]
     wanted = run_wanted_min(day.plan, batch, run)
@@ -156,7 +156,7 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: La
 def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now: Now) -> list[str]:
     lines = []
     kit = day.plan.kit_of(unit) if unit else None
-    heat = batch.layer_of(batch.layer).heats[(step.pass_no or 1) - 1]
+    heat = batch.layer_of(batch.layer).heat_of(step.pass_no or 1)
     if kit is None:
         return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if step.unit_kind else []
     if KIT_TRAITS[kit.kind].in_turn:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dyeday.craft.dye import exhaustion
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import target_ph
-from dyeday.plan.model import DARK_PCT, Layer, Plan
+from dyeday.plan.model import Layer, Plan
 from dyeday.terms import ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.progress import last_heat_end
@@ -79,11 +79,10 @@ def read_hot(batch: BatchRecord, reading: Reading) -> bool:
 def is_loose_dye(batch: BatchRecord, reading: Reading) -> bool:
     """Tell whether a look shows dye that only lay on the yarn: the first rinse of a deep shade.
 
-    Sections above 2 % are judged by the second rinse or by a cloth (common practice, no source).
+    Sections above `DARK_PCT` are judged by the second rinse or by a cloth (common practice, no source).
     """
     sections = batch.layer_of(reading.layer).sections
-    deep = any(sum(pct for _, pct in section.dyes) >= DARK_PCT - 1e-9 for section in sections)
-    if not deep or reading.name is not ReadingKind.EYE:
+    if not any(section.is_dark for section in sections) or reading.name is not ReadingKind.EYE:
         return False
     if reading.where is not None:
         return reading.where == FIRST_RINSE

@@ -165,7 +165,7 @@ def pass_min(batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
 
 def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) -> float:
     """Return the minutes a pass wants, times its pot-fuls where pots go in turn through a microwave."""
-    heat = batch.layer_of(layer).heats[pass_no - 1]
+    heat = batch.layer_of(layer).heat_of(pass_no)
     kind = KIT_OF_HEAT[heat.how]
     if not KIT_TRAITS[kind].in_turn:
         return heat.minutes
@@ -176,7 +176,7 @@ def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) ->
 
 def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
     """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
-    pots = pass_needed_min(plan, batch, layer, pass_no) / batch.layer_of(layer).heats[pass_no - 1].minutes
+    pots = pass_needed_min(plan, batch, layer, pass_no) / batch.layer_of(layer).heat_of(pass_no).minutes
     return pass_min(batch, layer, pass_no, now) / pots
 
 

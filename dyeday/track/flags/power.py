@@ -155,15 +155,13 @@ def _load_needs_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
 
     The second by the microwave's output where the plan names it; a burst is never called for longer than planned.
     """
-    planned = batch.layer_of(run.layer).heats[run.pass_no - 1].minutes
+    planned = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
     kit = plan.kit_of(run.unit) if run.unit else None
     if kit is None or kit.output_w is None:
         return planned
     holds = kit.skeins_of(batch.base.skein_g)
     dry_g = min(batch.skeins, holds or batch.skeins) * batch.base.skein_g
     liquor_g = liquor_ml(batch.layer_of(run.layer), dry_g)
-    # Soaked, squeezed yarn holds 1.0 to 1.5 times its weight of water (common practice, no source); the least is hot
-    # soonest.
     return min(planned, microwave_min(dry_g, dry_g + liquor_g, kit.output_w))
 
 
@@ -174,7 +172,7 @@ def _repeats(plan: Plan, batch: BatchRecord, run: Run, now: Now) -> bool:
     pots = pots_of(kit, batch.skeins, batch.base.skein_g)
     if kit is None or len(again) <= pots:
         return False
-    planned = batch.layer_of(run.layer).heats[run.pass_no - 1].minutes
+    planned = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
     return at_heat_min(again[-1 - pots], now) + at_heat_min(run, now) > planned + SECOND_MIN
 
 

@@ -178,7 +178,7 @@ def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
         return None
     so_far = elapsed_s(runs[-1].end, now)
     name = f"rest-{batch.no_at(runs[-1].end.utc)}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
-    heat = batch.the_layer.heats[following - 1]
+    heat = batch.the_layer.heat_of(following)
     return Clock(
         name,
         batch.no,
