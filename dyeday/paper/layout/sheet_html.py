@@ -18,7 +18,7 @@ _STYLE = """
   @bottom-left { content: %(foot)s; font: 8pt sans-serif; color: #333; }
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #333; } }
 * { box-sizing: border-box; }
-body { font: 11pt/1.35 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
+body { font: 11pt/1.25 system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm;
   overflow-wrap: anywhere; }
 body.dense { font-size: 8.2pt; line-height: 1.17; }
 body.dense p { margin-bottom: 0.3mm; }
@@ -30,7 +30,7 @@ body.dense .box { width: 2.6mm; height: 2.6mm; vertical-align: -0.3mm; }
 h1 { font-size: 16pt; margin: 0 0 1mm; }
 body.dense h1 { font-size: 14pt; }
 h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.4mm solid #000; break-after: avoid; }
-p { margin: 0 0 0.6mm; }
+p { margin: 0 0 0.4mm; }
 p.about { margin-bottom: 2mm; }
 p.copy { font-weight: bold; border: 0.3mm solid #000; padding: 0.5mm 2mm; display: inline-block; }
 p.strong { font-weight: bold; margin-top: 1.5mm; }
@@ -42,7 +42,7 @@ p.led { display: flex; gap: 2mm; }
 .new-page { break-before: page; }
 table { border-collapse: collapse; width: 100%%; margin: 1mm 0; }
 th { text-align: left; font-weight: normal; font-style: italic; border-bottom: 0.2mm solid #777; }
-th, td { padding: 0.4mm 2mm 0.4mm 0; vertical-align: top; font-variant-numeric: tabular-nums; }
+th, td { padding: 0.3mm 2mm 0.3mm 0; vertical-align: top; font-variant-numeric: tabular-nums; }
 th.right, td.right { text-align: right; }
 .right, .whole, .large { white-space: nowrap; }
 td.large { font-size: 14pt; font-weight: bold; line-height: 1.15; }
@@ -50,7 +50,7 @@ tr { break-inside: avoid; }
 table.ruled tr:nth-child(5n) td { border-bottom: 0.2mm solid #777; }
 tr.framed td { border-top: 0.4mm solid #000; border-bottom: 0.4mm solid #000; }
 pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
-.slip { border-bottom: 0.2mm dashed #555; min-height: 61mm; margin-bottom: 3mm; }
+.slip { border-bottom: 0.2mm dashed #555; min-height: 56mm; margin-bottom: 3mm; }
 .box { display: inline-block; width: 3.4mm; height: 3.4mm; border: 0.35mm solid #000; font-size: 0;
   overflow: hidden; vertical-align: -0.6mm; }
 .swatch { display: inline-flex; width: 14mm; height: 3.6mm; border: 0.2mm solid #000; vertical-align: -0.6mm;
@@ -70,7 +70,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     """
     title = harmless(sheet.title)
     foot = ", ".join(said for said in (sheet.copy, sheet.title, sheet.about) if said)
-    margin = "11mm 14mm 14mm" if sheet.dense else "16mm 14mm 18mm"
+    margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
     style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
     grid = grid_of(paper, sheet.label_size)
