@@ -15,7 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from dyeday.bench.view.board_line import Line, has_same_styles, is_same
+from dyeday.bench.view.board_line import Line, has_same_styles, is_same, is_same_line
 
 
 class Board(Widget, can_focus=False):
@@ -37,7 +37,7 @@ class Board(Widget, can_focus=False):
         before, self.shown = self.shown, tuple(lines)
         if ink != self.ink:
             self.ink, before = ink, ()
-        changed = [y for y, line in enumerate(self.shown) if y >= len(before) or not _same(line, before[y])]
+        changed = [y for y, line in enumerate(self.shown) if y >= len(before) or not is_same_line(line, before[y])]
         if len(self.shown) < len(before):
             changed += range(len(self.shown), len(before))
         for y in changed:
@@ -84,7 +84,9 @@ class Board(Widget, can_focus=False):
         ground = f"{self.ink} on {line.ground}"
         base = Style.parse(ground)
         cells: list[Segment] = []
-        for n, part in enumerate(line.parts):
+        for n, part in enumerate((line.text, line.aside)):
+            if part is None:
+                continue
             kept = self._cells.get((y, n))
             if kept is None or kept[1] != ground or not is_same(kept[0], part):
                 kept = self._cells[(y, n)] = (part, ground, self._drawn(part, base))
@@ -98,7 +100,3 @@ class Board(Widget, can_focus=False):
             # Rich leaves a text's own style out where it has no spans.
             text.stylize_before(text.style)
         return list(Segment.apply_style(text.render(self.app.console), base))
-
-
-def _same(line: Line, other: Line) -> bool:
-    return line.ground == other.ground and is_same(line.text, other.text) and is_same(line.aside, other.aside)
