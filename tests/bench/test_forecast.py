@@ -158,12 +158,19 @@ def test_a_soak_that_is_due_keeps_its_mark_where_the_forecast_says_what_is_next(
     drive(tmp_path, script, foresee=quick)
 
 
+def test_without_a_forecast_nothing_can_be_put_off(tmp_path: Path) -> None:
+    async def script(bench: Bench) -> None:
+        await bench.press("N")
+        assert "nothing to put off now" in bench.screen
+        assert bench.kinds == []
+
+    drive(tmp_path, script)
+
+
 def test_not_now_waves_the_advised_step_off_and_a_restart_keeps_that(tmp_path: Path) -> None:
     """N: another step stands first after the next forecast; z takes it back."""
 
     async def script(bench: Bench) -> None:
-        await bench.press("N")
-        assert "nothing to put off now" in bench.screen
         await settle(bench, 1)
         first = bench.advised[0]
         await bench.press("N", "enter")
