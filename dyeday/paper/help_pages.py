@@ -38,6 +38,7 @@ WORDS = (
     ("alarm", "sounds for a batch that is over, until you silence or snooze it"),
     ("flag", "something to check, with its numbers and a remedy; it stays until you clear it with a reason"),
     ("undo", "take back the last entry"),
+    ("redo", "bring back what was undone or made void"),
     ("void", "cross out any entry, with a reason; the log keeps both"),
     ("finish", "when your last step ends"),
 )

@@ -18,9 +18,7 @@ class Circuit:
     name: Annotated[str, Key("the name kit uses")]
     volts: Annotated[float, Key("its voltage", "V", 50, 500)]
     amps: Annotated[float, Key("its fuse or breaker", "A", 0.5, 200)]
-    continuous_share: Annotated[
-        float | None, Key("0.8 where local rules hold long loads to 80 % (as NFPA 70, 2011)", "", 0.1, 1)
-    ] = None
+    continuous_share: Annotated[float | None, Key("0.8 where local rules keep long loads to 80 %", "", 0.1, 1)] = None
     lead_amps: Annotated[float | None, Key("of an extension lead, where one is used", "A", 0.5, 200)] = None
 
 

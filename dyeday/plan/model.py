@@ -166,7 +166,7 @@ class Dye:
                           usually="rules.exhaustion")
     ] = None  # fmt: skip
     dye_class: Annotated[
-        str, Key("its class, which says the pH of its bath (Broadbent, 2001, Table 13.1; premetallised from memory)",
+        str, Key("its class, which sets the pH of its bath",
                  name="class", words=tuple(PH_OF_CLASS))
     ] = ""  # fmt: skip
     ph_low: Annotated[

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dyeday.text import harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
+from dyeday.track.events.event_text import batches_text
 
 
 def typed_batches(day: Day, text: str) -> list[BatchRecord]:
@@ -28,6 +29,6 @@ def typed_batches(day: Day, text: str) -> list[BatchRecord]:
 def _batch(day: Day, text: str) -> BatchRecord:
     batch = day.find(text)
     if batch is None:
-        known = ", ".join(b.no for b in day.live)
-        raise ValueError(f"there is no batch {harmless(text)!r}; known are {known}")
+        known = batches_text([b.no for b in day.live])
+        raise ValueError(f"there is no batch {harmless(text)!r}; the batches are {known}")
     return batch

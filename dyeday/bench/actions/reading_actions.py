@@ -26,8 +26,8 @@ READING_LABELS = {
     ReadingKind.PH: "pH", ReadingKind.YARN_C: "temperature of the yarn, °C",
     ReadingKind.BATH_C: "temperature of the bath, °C", ReadingKind.RINSE_C: "temperature of the rinse water, °C",
     ReadingKind.WEIGHT_G: "weight of the whole batch, g", ReadingKind.SPUN_G: "weight spun out, whole batch, g",
-    ReadingKind.JAR: "jar match: 1 in how many, litres left, litres at first if not the recipe's, such as 16 2.5",
-    ReadingKind.ABSORBANCE: "absorbance at first, litres, absorbance left, litres, such as 0.9 3 0.1 2.5",
+    ReadingKind.JAR: "jar match: 1 in how many, litres left (litres at first); 16 2.5 is 1 in 16 and 2.5 L",
+    ReadingKind.ABSORBANCE: "absorbance and litres at first, then absorbance and litres left, such as 0.9 3 0.1 2.5",
 }  # fmt: skip
 WORD_READINGS = WORDS_OF | {ReadingKind.CLOTH: (*CLOTHS, *reversed(GRADES))}
 

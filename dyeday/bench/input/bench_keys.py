@@ -94,7 +94,7 @@ KEYS = (
     Key("B", Do.CATCH_UP, "catch up", "Confirm what you probably did since the last entry.", True),
     Key("L", Do.LEAVING, "leaving", "Leaving now: what is still on, and when you are back.", True),
     Key("D", Do.HOURS, "the day's hours", "Change stop, breaks, time out, hands or aim.", True),
-    Key("l", Do.LOG, "log", "Every entry: undo, redo or correct any of them."),
+    Key("l", Do.LOG, "log", "Every entry: void, redo or correct any of them."),
     Key("z", Do.UNDO, "undo", "Undo the last entry; the log keeps it.", True),
     Key("Z", Do.REDO, "redo", "Redo the entry that was undone last.", True),
     Key("a", Do.ACKNOWLEDGE, "silence", "Silence an alarm; nothing else changes.", True),

@@ -161,7 +161,7 @@ class BatchPage(Resolving):
         self.open_flags = [flag for flag in flags if flag.resolved is None]
         heading = (
             f"{batch.no} {batch.colourway.name} on {batch.base.name}, "
-            f"{counted(batch.skeins, 'piece')}: {state_word(batch)}"
+            f"{counted(batch.skeins, batch.base.form.value)}: {state_word(batch)}"
         )
         lines = wrap(heading, self.app.size.width - 1, "   ", " ")
         self.query_one("#batch-heading", Static).update(Text("\n".join(lines), style="bold"))

@@ -22,7 +22,7 @@ from dyeday.bench.widgets.key_line import Foot
 from dyeday.paper.layout.text_page import wrap
 from dyeday.text import harmless
 
-FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "throw away"), ("escape", "back, kept as typed"))
+FOOT = (("ctrl+s", "save"), ("f2", "choose"), ("f8", "discard"), ("escape", "back, kept as typed"))
 PARTS = "ctrl+n section  ctrl+l layer  ctrl+r remove "
 """the keys of a colourway's parts, beside its heading"""
 MOST_LINES = 3
@@ -54,7 +54,7 @@ class FormScreen(TypedAhead, Screen[str]):
         Binding("enter,down,tab", "next(1)", "next", priority=True),
         Binding("up,shift+tab", "next(-1)", "back", priority=True),
         Binding("f2", "choose", "choose", priority=True),
-        Binding("f8", "throw_away", "throw away", priority=True),
+        Binding("f8", "throw_away", "discard", priority=True),
         Binding("ctrl+n", "more", "section", priority=True),
         Binding("ctrl+r", "fewer", "remove it", priority=True),
         Binding("ctrl+l", "layer", "layer", priority=True),
@@ -160,7 +160,7 @@ class FormScreen(TypedAhead, Screen[str]):
         if not self.boxes:
             return
         self.judged = judged = self.form.judge()
-        state = "" if not self.touched else "half typed" if judged.problems else "not saved"
+        state = "" if not self.touched else "not complete, not saved" if judged.problems else "not saved"
         top = Text(f" {harmless(self.form.title)}{f' - {state}' if state else ''}", style="bold")
         gap = self.size.width - top.cell_len - len(PARTS)
         if isinstance(self.form, ColourwayForm) and gap > 0:

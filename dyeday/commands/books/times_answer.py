@@ -95,7 +95,7 @@ def _data(
 
 def _lines(seen: list[Taken], found: dict[WorkKind, Learned], own: dict[WorkKind, Learned]) -> Iterator[str]:
     if not seen:
-        yield "no learned times yet: closing a day adds them; --again reads sessions closed earlier"
+        yield "no learned times yet: closing a day adds them; `dyeday times --again` reads days you closed earlier"
         return
     yield f"{'':22} {'planned':>8} {'actual':>8} {'seen':>5}  {'factor':>6}  the forecast goes by"
     for kind in KINDS:

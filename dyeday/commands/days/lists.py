@@ -10,7 +10,7 @@ from dyeday.files.durable import StoreError
 from dyeday.store import clock
 from dyeday.store.records.catching_up import known_sessions
 from dyeday.text import counted, json_text
-from dyeday.track.events.event_text import event_text, whose
+from dyeday.track.events.event_text import batches_text, event_text, whose
 from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import FlagResolved
 from dyeday.track.folding.fold import effective
@@ -78,8 +78,8 @@ def _resolve(args: Namespace) -> int:
         raise UsageError("clearing a flag needs a reason: add --why TEXT")
     batch = None if batch_no == WHOLE_DAY else at.day.find(batch_no)
     if batch is None and batch_no != WHOLE_DAY:
-        known = ", ".join([*(b.no for b in at.day.live), WHOLE_DAY])
-        raise Refusal(f"there is no batch {batch_no!r}; known are {known}")
+        known = f"{batches_text([b.no for b in at.day.live])}, {WHOLE_DAY}"
+        raise Refusal(f"there is no batch {batch_no!r}; the batches are {known}")
     number = batch.no if batch is not None else None
     standing = [f for f in flags_of(at.day, at.now) if f.resolved is None]
     mine = [f for f in standing if number in f.batches or (f.batch is None and number is None)]

@@ -24,7 +24,7 @@ PROMISE = (
     "Several shells and one bench can write at the same time on one computer.",
     "Use a synced folder on one computer at a time. If an older version comes back while a bench is open, no entry "
     "is lost; otherwise `dyeday restore` brings back a newer copy.",
-    "On a network drive, locks are only as reliable as its server. Eject a stick before you pull it out.",
+    "On a network drive, locks are only as reliable as its server. Eject a USB stick before you pull it out.",
 )
 WIDTH = 78
 
@@ -50,7 +50,7 @@ def doctor(args: Namespace) -> int:
 
 def _terminal() -> Iterator[Finding]:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        yield Finding("terminal", "well", "not a window: commands answer, the bench needs one")
+        yield Finding("terminal", "well", "this is not a terminal window: commands work, the bench does not")
         return
     term = os.environ.get("TERM", "")
     if sys.platform != "win32" and term in ("", "dumb"):

@@ -155,4 +155,6 @@ def _clock(data: Path, now: Now) -> Finding:
     if now.boot_s is None:
         said = "timers go by the wall clock here: setting it moves them"
         return Finding("clock", "note", said, "let the system set it by itself")
-    return Finding("clock", "well", f"{now.utc:%d %b %Y %H:%M} UTC; timers go by the time since the computer started")
+    return Finding(
+        "clock", "well", f"{now.utc:%a %d %b %Y %H:%M} UTC; timers go by the time since the computer started"
+    )

@@ -47,7 +47,7 @@ def _file(path: Path, kind: Kind, now: Now) -> Iterator[Finding]:
         said = f"of version {read.version}, it has no check sum yet"
         yield Finding(name, "note", said, "nothing; it is copied and brought up with its next entry")
     else:
-        yield Finding(name, "well", f"whole, version {read.version}: {kind.holds(read.made)}")
+        yield Finding(name, "well", f"whole: {kind.holds(read.made)}")
     bench = path.with_suffix(".bench")
     if bench.exists():
         lock = FileLock(bench)

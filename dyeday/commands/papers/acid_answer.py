@@ -14,6 +14,7 @@ from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.water.acids import acid as craft_acid
 from dyeday.craft.water.alkalinity import raw_water
 from dyeday.craft.water.bath_chemistry import of_raw_water
+from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, EYES
 
 CAUTION = f"{ACID.whole} {EYES.said}"
@@ -124,8 +125,8 @@ def acid(args: Namespace) -> int:
     if fibre_g and extra:
         unit = "mL" if mine.is_poured else "g"
         more = f"{figure(extra, 3)} {unit} more"
-        say(f"{figure(fibre_g)} g of fibre may take up to {more}; read the pH and add what is missing")
+        say(f"{figure(fibre_g)} g of fibre may take up to about {more}; read the pH and add what is missing")
     for note in found.notes:
         say(note)
-    say(CAUTION)
+    say("", *wrap(CAUTION, WIDTH))
     return 0

@@ -16,6 +16,7 @@ from dyeday.paper.sheets.weigh_out_sheet import to_weigh
 from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Plan
 from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
+from dyeday.text import counted
 from dyeday.track.reading_meaning import amount_text, dose_text
 
 CAUTION_WEIGH = f"{POWDER.said} {EYES.said} {GLOVES.said} {ACID.said} {DEFERS}"
@@ -139,7 +140,8 @@ def _mix_text(plan: Plan, total: DyeTotal) -> str:
 def _batch_lines(plan: Plan, one: BatchWeighed) -> list[str]:
     system = plan.session.units
     tag = f" [{one.batch.tag}]" if one.batch.tag else ""
-    lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {one.batch.skeins} x, {one.wof_g:g} g"]
+    skeins = counted(one.batch.skeins, plan.base(one.batch.base).form.value)
+    lines = [f"{one.batch.no}{tag} {one.batch.colourway} on {one.batch.base}, {skeins}, {one.wof_g:g} g"]
     soak = f"  soak: {units.show_volume(one.soak_l * 1000, system, plan.jug_ml)} water"
     if one.soak is not None:
         each = f" in each of {one.acid_soaks} soaks" if one.acid_soaks > 1 else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+import shlex
 import sys
 import tempfile
 import traceback
@@ -16,7 +17,7 @@ from typing import TYPE_CHECKING
 from dyeday.commands.common import Refusal, answer, complain, say, tell_of_copy
 from dyeday.files.durable import StoreError
 from dyeday.store import clock
-from dyeday.text import counted
+from dyeday.text import counted, harmless
 from dyeday.track.timestamp import local
 
 if TYPE_CHECKING:
@@ -48,7 +49,10 @@ def demo(args: Namespace) -> int:
 
     if args.into:
         made = make_demo(Path(args.into), clock.now(), QUIET)
-        answer({"id": made.about.id, "data": args.into}) if args.json else say(made.about.id)
+        answer({"id": made.about.id, "data": args.into}) if args.json else say(
+            f"demo day {made.about.id} is in {harmless(args.into)}",
+            f"try: dyeday --data {shlex.quote(harmless(args.into))} summary",
+        )
         return 0
     with tempfile.TemporaryDirectory(prefix="dyeday-demo-") as folder:
         return run_bench(make_demo(Path(folder), clock.now(), QUIET), is_demo=True)
@@ -235,7 +239,7 @@ def ascii_only() -> bool:
 
 def run_bench(session: SessionFile, *, is_demo: bool = False) -> int:
     """Show the bench until it is left. Raises Refusal where there is no terminal to show it on."""
-    must_have_screen("`dyeday flags`, `log` and `summary` answer without one")
+    must_have_screen("`dyeday flags`, `dyeday log` and `dyeday summary` answer without one")
     from dyeday.bench.app import BenchApp
     from dyeday.bench.input.idle_gate import Quiet
     from dyeday.bench.live_session import Keeper

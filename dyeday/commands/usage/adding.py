@@ -72,6 +72,8 @@ def _in_words(message: str) -> str:
         known = [word.strip("' ") for word in said[3].split(",")]
         near = meant(said[2], known) or next(iter(get_close_matches(said[2], known, 1)), None)
         right = f"did you mean {near!r}?" if near else f"it is one of {', '.join(known)}"
+        if said[1] in ("COMMAND", "SHEET"):
+            return f"there is no {said[1].lower()} {said[2]!r}; {right}"
         return f"{said[1]} cannot be {said[2]!r}; {right}"
     if said := re.fullmatch(r"argument (.+?): (.*)", message):
         return f"{said[1]} {said[2]}"
@@ -116,7 +118,7 @@ class Adding:
             "--data",
             metavar="DIR",
             default=argparse.SUPPRESS,
-            help="the data folder (else DYEDAY_DATA, else the user's own)",
+            help="the data folder (else DYEDAY_DATA, else your system's folder for program data)",
         )
         self.chosen = argparse.ArgumentParser(add_help=False, parents=[self.common])
         self.chosen.add_argument(

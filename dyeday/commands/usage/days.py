@@ -120,7 +120,7 @@ def _add_ahead(made: Adding) -> None:
         "--evaluations",
         type=number(1, 1_000_000),
         metavar="N",
-        help="how many schedules to try, instead of a time: repeatable",
+        help="try N schedules instead of a time limit: the same answer in each run",
     )
     looking.add_argument(
         "--width", type=number(40, 1000), metavar="N", help="columns to fit, else the window's; 80 in a file"

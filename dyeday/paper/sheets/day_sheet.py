@@ -29,7 +29,7 @@ _TIMETABLE = (
     Column("unit", 11, whole=True),
 )
 FILL_WORDS = StepId(StepKind.FILL).words
-LATEST = "Latest: start by then and the day still ends on time. ! = no slack."
+LATEST = "Latest: start by then and the day still ends on time."
 
 
 def day_sheet(day: Day, found: Forecast) -> Sheet:
@@ -58,9 +58,10 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         yield Together((Words("Nothing to do."),))
         return
     latest, of = _with_fills(latest_moments(day, found), hands), chores(found.problem)
+    loose = _first_with_slack(hands, latest)
     fills = {step.start for step in hands if step.kind is StepKind.FILL}
     rows = [
-        (step.start, _row(day, step, latest, zone, found.at.utc, of.get(step.owner, "")), _swatch(day, step))
+        (step.start, _row(day, step, latest, zone, found.at.utc, of.get(step.owner, ""), loose), _swatch(day, step))
         for step in hands
     ]
     rows += [(since, row, None) for since, row in _breaks(day, found, hands[-1].end)]
@@ -73,7 +74,9 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
         framed=frozenset(n for n, (at, row, _) in enumerate(rows) if at in fills and row[4] == FILL_WORDS),
         ruled=True,
     )
-    yield Together((Words(LATEST),), "TIMETABLE")
+    until = "" if loose == hands[0].start else f" Until {clock_on(loose, zone, found.at.utc)} no step has slack."
+    marked = " ! = no slack." if any(row[2].endswith("!") for _, row, _ in rows) else ""
+    yield Together((Words(LATEST + until + marked),), "TIMETABLE")
     yield Together((table,), "TIMETABLE", loose=True)
     for warned in sorted(found.warned, key=lambda one: one.at):
         words = Words(str(warned), lead=clock_on(warned.at, zone, found.at.utc))
@@ -82,6 +85,11 @@ def _blocks(day: Day, found: Forecast) -> Iterator[Together]:
     gas = (BURNER,) if any(kit.kind is KitKind.POT and kit.power_w is None for kit in day.plan.kit) else ()
     ends: tuple[Part, ...] = (*cautions_of(CURRENT, STEAM, *gas, ATTENDED), Words(DEFERS))
     yield Together(ends, "BEFORE YOU LEAVE")
+
+
+def _first_with_slack(hands: Sequence[Planned], latest: Mapping[tuple[Id, Id], datetime]) -> datetime:
+    """Return the start of the first step that may begin later, the end of the last where none may."""
+    return min((step.start for step in hands if latest.get(step.key, step.start) > step.start), default=hands[-1].end)
 
 
 def _with_fills(latest: Mapping[tuple[Id, Id], datetime], hands: Sequence[Planned]) -> dict[tuple[Id, Id], datetime]:
@@ -104,10 +112,16 @@ def latest_moments(day: Day, found: Forecast) -> Mapping[tuple[Id, Id], datetime
 
 
 def _row(
-    day: Day, step: Planned, latest: Mapping[tuple[Id, Id], datetime], zone: str | None, at: datetime, of: str
+    day: Day,
+    step: Planned,
+    latest: Mapping[tuple[Id, Id], datetime],
+    zone: str | None,
+    at: datetime,
+    of: str,
+    loose: datetime,
 ) -> tuple[str, ...]:
     last = latest.get(step.key, step.start)
-    sign = " !" if last <= step.start else ""
+    sign = " !" if last <= step.start and step.start >= loose else ""
     begins, by = clock_on(step.start, zone, at), clock_on(last, zone, at)
     return BOX, begins, by + sign, _batch_text(day, step) or of, step.id.words, step.unit or ""
 

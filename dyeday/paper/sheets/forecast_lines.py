@@ -17,7 +17,7 @@ from dyeday.paper.layout.text_page import clip, pad, wrap
 from dyeday.paper.local_time import clock_on
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import StepKind
-from dyeday.text import counted
+from dyeday.text import counted, ordinal
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.timestamp import length_text
@@ -99,7 +99,7 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     for deadline in deadlines(found):
         at = clock_on(deadline.at, zone, found.at.utc)
         if deadline.step.kind is StepKind.LOAD:
-            heats.setdefault(deadline.batch, []).append(at)
+            heats.setdefault(deadline.batch, []).append(f"{ordinal(deadline.step.heat)} heat {at}")
         else:
             begins[deadline.batch] = f"begin {at}"
     if not begins and not heats:
@@ -107,8 +107,7 @@ def deadline_lines(found: Forecast, zone: str | None, width: int = 80) -> list[s
     stop = clock_on(found.stop, zone, found.at.utc)
     parts = []
     for batch in sorted({*begins, *heats}):
-        heat = [f"heat {', '.join(heats[batch])}"] if batch in heats else []
-        parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heat])}")
+        parts.append(f"{batch}: {', '.join([*([begins[batch]] if batch in begins else []), *heats.get(batch, ())])}")
     lines = [f"latest starts to be rinsed by {stop}"]
     cells = max(len(part) for part in parts) + 3
     across = max(1, width // cells)

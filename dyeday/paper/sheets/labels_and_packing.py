@@ -69,7 +69,7 @@ def _parcel(parcel: Parcel) -> Iterator[Part]:
         yield Words(f"batch {no}, {', '.join(rules)}", lead="check first:")
     for order, wait in parcel.waits:
         yield Words(
-            f"{order.colourway} on {order.base}: {wait.skeins} of {order.wanted}, {wait.what}", lead="waits for"
+            f"{wait.skeins} of {order.wanted} {order.colourway} on {order.base}: {wait.what}", lead="waits for"
         )
     pieces = sum(order.ready for order in parcel.orders)
     yield Words(f"{pieces} of {sum(order.wanted for order in parcel.orders)} pieces are ready")

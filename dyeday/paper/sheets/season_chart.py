@@ -19,11 +19,11 @@ def season_lines(found: Season, width: int = WIDTH) -> Iterator[str]:
     """Yield the whole look back, no line wider than ``width`` cells."""
     days = counted(found.days, "day")
     scrapped = f", {found.skeins_scrapped} scrapped" if found.skeins_scrapped else ""
-    yield f"LOOKING BACK from {found.first} to {found.last}"
+    yield f"LOOKING BACK from {found.first:%a %d %b %Y} to {found.last:%a %d %b %Y}"
     done = f"{counted(found.lots, 'lot')}, {counted(found.skeins, 'piece')} done{scrapped}"
     yield f"{days}, {found.hours:.0f} h; {done}"
     if not found.lots and not found.days:
-        yield "the lot book has nothing from then; `dyeday close` puts a day into it"
+        yield "the lot book has no lot from these days; `dyeday close` puts a day into it"
         return
     for section in (
         _exhaustion(found),

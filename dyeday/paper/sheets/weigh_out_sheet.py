@@ -11,6 +11,7 @@ from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh_out import (
+    WASTE_PCT,
     BatchWeighed,
     DyeTotal,
     LayerLiquor,
@@ -105,6 +106,7 @@ def _mixes(plan: Plan, weighed: WeighOut) -> Iterator[Part]:
             name = f"{total.dye}, dry for speckling"
             rows.append((BOX, name, mass(plan, total.dry_powder_g), "", "", f"{BLANK} g"))
     if rows:
+        yield Words(f"{WASTE_PCT:g} % more than the recipes need, for what stays in jug and pipette")
         yield Table(_MIX, tuple(rows))
     yield from _stock(plan, weighed)
 
@@ -141,7 +143,8 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     for mine in (each.batch for each in alike if each.batch.shares):
         by_whom.setdefault(", ".join(f"{item} ({count})" for item, count in mine.shares), []).append(mine.no)
     for whose, nos in by_whom.items():
-        yield Words(whose, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
+        each = " in each" if len(nos) > 1 else ""
+        yield Words(whose + each, 1, "for:" if len(nos) == len(alike) else f"{', '.join(nos)} for:")
     yield Words(f"dry weight {one.wof_g:g} g; weighed {' '.join([BLANK] * len(alike))} g", 1, boxes)
     yield Words(_soak(plan, one), 1, boxes)
     for liquor in one.liquors:

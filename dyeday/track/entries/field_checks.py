@@ -75,7 +75,8 @@ def number(low: float, high: float) -> Callable[[str, Any], float]:
 
     def check(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
-            raise EventError(f"{key} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
+            what = "pH" if key == "ph" else key
+            raise EventError(f"{what} cannot be {brief(value)}", f"write a number from {low:.10g} to {high:.10g}")
         return value
 
     return check
