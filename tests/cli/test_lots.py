@@ -353,7 +353,7 @@ def test_notes_of_damaged_records_are_brought_back_by_restore_and_told_by_doctor
 def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_path: Path) -> None:
     """April has both lots, March none; a date that is none is refused."""
     assert book("look-back", "--from", "2026-04", "--to", "2026-04") == 0
-    assert book.lines[0] == "LOOKING BACK from 2026-04-01 to 2026-04-30"
+    assert book.lines[0] == "LOOKING BACK from Wed 01 Apr 2026 to Thu 30 Apr 2026"
     assert "2 lots, 7 pieces done" in book.out
     for said in ("EXHAUSTION", "Navy", "TIME PER STAGE", "FLAGS", "ALARMS", "BACK TO FIX: 0 lots"):
         assert said in book.out
@@ -367,7 +367,7 @@ def test_look_back_tells_a_season_on_screen_as_json_and_as_csv(book: Shell, tmp_
     rows = list(csv.DictReader(io.StringIO(file.read_text(encoding="utf-8"))))
     assert [row["middle"] for row in rows if row["what"] == "lots"] == ["2"]
     assert book("look-back", "--from", "2026-03", "--to", "2026-03") == 0
-    assert "the lot book has nothing" in book.out
+    assert "the lot book has no lot from these days" in book.out
     assert book("look-back", "--from", "2026-13") == 1
     assert "write 2026-03-14, 2026-03 or 2026" in book.err
     assert book("look-back", "--from", "2027", "--to", "2026") == 1
