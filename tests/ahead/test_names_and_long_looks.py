@@ -15,6 +15,7 @@ from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.dispatching_rules import FOR_END, rule_of
 from dyeday.ahead.kernel.mutations import vary
 from dyeday.ahead.kernel.problem import Batch, Problem, Step
+from dyeday.ahead.kernel.search import solve
 from dyeday.bench.view.bench_view import fit_text
 from dyeday.commands.days.forecast_answer import forecast_data
 from dyeday.paper.layout.sheet_text import text_pages
@@ -26,6 +27,7 @@ from dyeday.terms import ChorePer, ChoreWhen
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import ChoreFinished
 from dyeday.track.folding.fold import begin
+from tests.ahead.days import cut, random_problem
 from tests.track.days import at, day_of, now, plan_with
 
 NAMES = (
@@ -116,6 +118,19 @@ def test_rules_varied_for_as_long_as_a_look_lasts_stay_numbers_that_can_be_recko
     for _ in range(10_000):
         rule, _ = vary(rng, tables, rule, FOR_END)
     assert max(map(abs, rule.keys)) < 2**53
+
+
+@pytest.mark.parametrize("left", [1, 2, 3, 4, 5])
+def test_a_look_far_longer_than_a_day_with_little_left_needs_brings_no_error(left: int) -> None:
+    """Hundreds of changes for each task: as a quick machine looks at the end of a day."""
+    whole = random_problem(3, 2)
+    rows = solve(whole, 1, evaluations=30).rows
+    attended = [row for row in rows if row.attended]
+    rest = cut(whole, rows, attended[-left].start)
+    for objective in (1, 2):
+        short, long = (solve(rest, objective, evaluations=count) for count in (20, 1500))
+        assert len([row for row in long.rows if row.attended]) == left
+        assert long.value.key <= short.value.key
 
 
 def test_a_day_on_which_nothing_can_be_finished_has_no_finish() -> None:

@@ -117,11 +117,17 @@ def may_run_from(tables: Tables, at: int, minutes: int, *, by_hand: bool) -> int
 def _not_left_to_dry(tables: Tables, state: Where, task: int, start: int) -> int:
     """Return ``start``, or a later minute where what must follow soon could not for want of hands.
 
-    For a heat that hands end they are wanted at its end too.
+    For a heat that hands end they are wanted at its end too. Work that goes on is looked at as a whole.
     """
-    minutes = tables.tasks[task][0]
-    for to, most in tables.deadlines.get(task, ()):
-        offset = max(offset for later, offset in tables.tasks[task][9] if later <= to)
+    b = tables.batch_of[task]
+    if (task and tables.goes_on[task - 1]) or (tables.opened == b and task == tables.first[b]):
+        return start  # nothing is left half painted
+    last = task
+    while tables.goes_on[last]:
+        last += 1
+    minutes = tables.tasks[task][0] + tables.goes_on[task]
+    for to, most in tables.deadlines.get(last, ()):
+        offset = minutes - tables.tasks[last][0] + max(o for later, o in tables.tasks[last][9] if later <= to)
         if start + offset + until_off(tables, to) <= tables.windows[state.window][1]:
             continue
         for opens, _ in [(start, BIG), *tables.windows[state.window :]]:
