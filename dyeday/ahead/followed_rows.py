@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from dyeday.ahead.kernel.compile_problem import tabulate
 from dyeday.ahead.kernel.decode import beginning, decode
-from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop
-from dyeday.ahead.kernel.problem import Problem, Row, Solution, Value
+from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, ByStop, valued
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
 from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
 from dyeday.ahead.kernel.search import END
 
@@ -31,4 +31,4 @@ def followed(problem: Problem, objective: int, rows: Sequence[Row], *, sooner: b
     if state is None:
         return None
     aim: Aim = AtEnd(tables) if objective == END else ByStop(tables)
-    return Solution(tuple(rows_of(tables, state)), Value(*aim.value(state)), 1, tables.left_out)
+    return Solution(tuple(rows_of(tables, state)), valued(aim, tables, state), 1, tables.left_out)

@@ -17,6 +17,7 @@ from dyeday.ahead.problem_parts.chore_steps import after_dry, chores_of, end_of_
 from dyeday.ahead.problem_parts.hours import elapsed_min, minute, windows_of
 from dyeday.ahead.problem_parts.kit_units import limit_ma, units_of
 from dyeday.ahead.problem_parts.light_to_dark import shades
+from dyeday.ahead.problem_parts.siblings import siblings
 from dyeday.ahead.problem_parts.steps_begun import put_past
 from dyeday.ahead.problem_parts.tank_fills import FILL_MIN, fills_each_load
 from dyeday.plan.batches import soaks_in_several
@@ -48,6 +49,8 @@ OFF_WITHIN_MIN = 5
 """Heat without a timer is switched off within this of its end; common practice, no source"""
 SPECKS_MIN = 60
 """Specks want heat within this of being strewn, whatever covers them: common practice, no source"""
+REST_OVER_MIN = 10
+"""A rest between two heats had better not last longer than this beyond the plan's: yarn cools. Common practice"""
 BRIEF_MIN = 5
 """What takes hands no longer is done between two skeins of painting: a knob, a fill, a load"""
 
@@ -79,14 +82,16 @@ def problem_of(
     if wishes:
         batches, wanted = heeded(day, now, batches, links, lambda moment: minute(plan, moment))
         links += wanted or halted_first(day, batches)
+    units = tuple(units_of(day, batches))
     return Problem(
         now=current,
         windows=windows_of(plan, stop, tonight=tonight, now=current),
         stop=elapsed_min(plan, stop),
-        units=tuple(units_of(day, batches)),
+        units=units,
         batches=tuple(batches),
         circuits=tuple(Circuit(circuit.name, limit_ma(circuit)) for circuit in plan.circuits),
         links=tuple(links),
+        near=tuple(siblings(day, batches, units)),
         closed=tuple((elapsed_min(plan, a), elapsed_min(plan, b)) for a, b in sorted(plan.session.out)),
     )
 
@@ -233,7 +238,8 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
             load_min += FILL_MIN
         load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min, brief=load_min <= BRIEF_MIN)
         rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
-        draft.lag(load, Lag(before, least=rest, most=first_wait if pass_no == 1 else None))
+        most, wish = (first_wait, None) if pass_no == 1 else (None, rest + REST_OVER_MIN)
+        draft.lag(load, Lag(before, least=rest, most=most, wish=wish))
         heating = StepId(StepKind.HEAT, number, pass_no)
         by_hand = not plan.switches_off(None, heat.how)
         run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)

@@ -2,17 +2,32 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
-from dyeday.plan.model import Plan
-from tests.ahead.studios import FAULTS, judged, plans
+from dyeday.plan.reading.plan_reader import read_plan
+from tests.ahead.studios import FAULTS, Judged, judged, studio
 
-NEVER = {*FAULTS[:3], "half painted"}
+STUDIOS = range(1, 11)
+NEVER = {*FAULTS[:4], "specks late in heat", "half painted"}
+SELDOM = {"hands wait for dry yarn": 4, "siblings apart": 5, "rest cut or stretched": 14, "heat put off": 3}
+"""times on all ten mornings together that are no more than the search leaves today"""
 
 
-@pytest.mark.parametrize(("name", "plan"), list(plans(10, examples=False)))
-def test_a_random_studios_day_leaves_no_heat_on_and_no_batch_half_painted(name: str, plan: Plan) -> None:
+@cache
+def morning_of(seed: int) -> Judged:
+    return judged(read_plan(studio(seed)), 30, (), long=False)
+
+
+@pytest.mark.parametrize("seed", STUDIOS)
+def test_a_random_studios_day_leaves_no_heat_on_and_no_batch_half_painted(seed: int) -> None:
     """Looked at in the morning; `python -m tests.ahead.studios` follows each day."""
-    seen = judged(plan, 20, (), long=False)
-    assert seen.looks >= 1
-    assert not {fault: times for fault, times in seen.faults.items() if fault in NEVER}, name
+    seen = morning_of(seed)
+    assert seen.looks == 1
+    assert not {fault: times for fault, times in seen.faults.items() if fault in NEVER}
+
+
+@pytest.mark.parametrize("fault", SELDOM)
+def test_ten_random_studios_seldom_plan_what_no_dyer_would_do(fault: str) -> None:
+    assert sum(morning_of(seed).faults[fault] for seed in STUDIOS) <= SELDOM[fault]

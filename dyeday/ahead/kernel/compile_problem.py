@@ -5,6 +5,7 @@ from __future__ import annotations
 from dyeday.ahead.kernel.compiled import BIG, DYE, HEAT_OFF, HEAT_ON, LAST, OPEN, OTHER, Tables, Take, Task
 from dyeday.ahead.kernel.feasibility import circuits, fits, heats, possible, settled, units_for, windows
 from dyeday.ahead.kernel.problem import Batch, Hold, Problem
+from dyeday.ahead.kernel.sense import note_sense
 
 
 def tabulate(problem: Problem) -> Tables:
@@ -33,6 +34,7 @@ def tabulate(problem: Problem) -> Tables:
     )
     _left_lying(tables)
     _Filler(tables).fill()
+    note_sense(tables)
     return tables
 
 

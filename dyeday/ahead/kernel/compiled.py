@@ -127,6 +127,10 @@ class Tables:
     """(last task, weight) of each batch that has any"""
     wishes: list[tuple[int, int, int]] = field(default_factory=list)
     """(task, later task of the batch, offset by which it had better have started)"""
+    near: list[tuple[tuple[int, ...], int, int]] = field(default_factory=list)
+    """(tasks that had better start soon after each other, how many at once, minutes within which)"""
+    soaks: list[tuple[int, int, int]] = field(default_factory=list)
+    """(task that begins what lasts "at least", the next of its batch, offset before which that cannot start)"""
     minutes: int = 0
     """of the hands, all tasks together"""
     opened: int = -1

@@ -72,7 +72,12 @@ def batch_order(tables: Tables, by: str) -> list[int]:
         "light": hands,
         "given": [0] * count,
     }[by]
-    return sorted(range(count), key=lambda b: (keys[b], b))
+    order = sorted(range(count), key=lambda b: (keys[b], b))
+    for tasks_near, _, _ in tables.near:
+        together = {tables.batch_of[task] for task in tasks_near}
+        at = next(n for n, b in enumerate(order) if b in together)
+        order = [*order[:at], *(b for b in order if b in together), *(b for b in order[at:] if b not in together)]
+    return order
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,12 @@ from typing import Protocol
 
 from dyeday.ahead.kernel.compiled import BIG, Tables
 from dyeday.ahead.kernel.decode import EVERY, Known, Limits, State, beginning, decode
-from dyeday.ahead.kernel.moves import propose
-from dyeday.ahead.kernel.slack import Slack
+from dyeday.ahead.kernel.moves import Slack, propose
+from dyeday.ahead.kernel.problem import Value
+from dyeday.ahead.kernel.sense import senseless
 
 Worth = tuple[int, int, int]
-"""(minutes too late, batches missed, end); smaller is better"""
+"""(minutes too late, batches missed, end and what makes no sense in minutes of it); smaller is better"""
 TURNS = 0.1
 """share of moves that only change which of several units a task prefers, where circuits bind"""
 
@@ -59,7 +60,7 @@ class AtEnd(Aim):
         self.tables = tables
 
     def value(self, state: State) -> Worth:
-        return (state.late, 0, state.now)
+        return (state.late, 0, state.now + senseless(self.tables, state))
 
     def limits(self, value: Worth) -> Limits:
         if value[0]:
@@ -80,7 +81,11 @@ class ByStop(Aim):
         self.tables, self.next_day = tables, tables.problem.next_day
 
     def value(self, state: State) -> Worth:
-        return (state.late, self.tables.goals - state.done, max(0, state.now - self.next_day))
+        return (
+            state.late,
+            self.tables.goals - state.done,
+            max(0, state.now - self.next_day) + senseless(self.tables, state),
+        )
 
     def limits(self, value: Worth) -> Limits:
         late, missed, end = value
@@ -93,6 +98,13 @@ class ByStop(Aim):
 
     def enough(self, value: Worth) -> bool:
         return value == (0, 0, 0)
+
+
+def valued(aim: Aim, tables: Tables, state: State) -> Value:
+    """Return what a schedule is worth to one of both questions, its end apart from what makes no sense in it."""
+    late, missed, end = aim.value(state)
+    beside = senseless(tables, state)
+    return Value(late, missed, end - beside, beside)
 
 
 class FirstFew(Aim):

@@ -129,6 +129,18 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
+class Near:
+    """Among schedules equally good, one in which these steps of several batches start soon after each other."""
+
+    steps: tuple[tuple[Id, int], ...]
+    """(batch, step)"""
+    room: int
+    """how many of them kit allows at once: the others come after"""
+    within: int
+    """minutes from the first to the last of those"""
+
+
+@dataclass(frozen=True, slots=True)
 class Problem:
     """Everything a schedule depends on."""
 
@@ -142,6 +154,7 @@ class Problem:
     batches: tuple[Batch, ...]
     circuits: tuple[Circuit, ...] = ()
     links: tuple[Link, ...] = ()
+    near: tuple[Near, ...] = ()
     closed: tuple[tuple[int, int], ...] = ()
     """(from, to) in which no step that draws may run: nobody is in the house"""
 
@@ -174,11 +187,13 @@ class Value:
     end: int
     """objective 1: end of the last attended step, in minutes; objective 2: its minutes after the next day opens, at
     least 0"""
+    senseless: int = 0
+    """what is done later than wished, or apart, in minutes of the end"""
 
     @property
     def key(self) -> tuple[int, int, int]:
-        """(minutes late, batches missed, end), by which a smaller value is better."""
-        return (self.late, self.missed, self.end)
+        """(minutes late, batches missed, end with what makes no sense), by which a smaller value is better."""
+        return (self.late, self.missed, self.end + self.senseless)
 
 
 @dataclass(frozen=True, slots=True)

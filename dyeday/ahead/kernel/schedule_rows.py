@@ -5,16 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
-from itertools import pairwise
 
 from dyeday.ahead.kernel.compiled import Tables
 from dyeday.ahead.kernel.decode import State, beginning, decode
 from dyeday.ahead.kernel.problem import Row
-
-NEW_SHADE, LIGHTER = 30, 30
-"""what a change of shade, and one from dark to light, weigh against minutes by which a batch is over earlier"""
-WISH = 5
-"""what a minute weighs by which something follows later than wished"""
 
 
 def rows_of(tables: Tables, state: State) -> list[Row]:
@@ -70,24 +64,3 @@ def replayed(tables: Tables, rows: Sequence[Row]) -> tuple[list[int], State | No
     order = [b for _, _, b in sorted(when)]
     out = decode(again, order, beginning(again))
     return order, None if out is None else out.state
-
-
-def tie(tables: Tables, state: State) -> int:
-    """Return how good a schedule is among equals, in minutes, smaller is better.
-
-    Batches early, the heavy ones above all; heat taken off in time; shades in a row, light before dark.
-    """
-    starts = state.starts
-    total = 0
-    for task, weight in tables.lasts:
-        total += weight * (starts[task] - tables.now)
-    for source, task, most in tables.wishes:
-        over = starts[task] - starts[source] - most
-        if over > 0:
-            total += WISH * over
-    if tables.ties:
-        shades = [shade for _, shade in sorted((starts[task], shade) for task, shade in tables.ties.items())]
-        for before, after in pairwise(shades):
-            if before != after:
-                total += NEW_SHADE + LIGHTER * (after < before)
-    return total

@@ -20,12 +20,13 @@ from dyeday.ahead.kernel.dispatching_rules import (
     rule_of,
 )
 from dyeday.ahead.kernel.feasibility import without
-from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb
+from dyeday.ahead.kernel.hill_climb import Aim, AtEnd, Budget, ByStop, FirstFew, Worth, climb, valued
 from dyeday.ahead.kernel.list_schedule import Played, play, stuck
 from dyeday.ahead.kernel.moves import kick
 from dyeday.ahead.kernel.mutations import climb_rules, vary
-from dyeday.ahead.kernel.problem import Problem, Row, Solution, Value
-from dyeday.ahead.kernel.schedule_rows import replayed, rows_of, tie
+from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.ahead.kernel.schedule_rows import replayed, rows_of
+from dyeday.ahead.kernel.sense import mended, tie
 
 END, COUNT = 1, 2
 """objectives: the last attended step as early as possible; most batches rinsed by the stop, then the earliest end"""
@@ -49,6 +50,8 @@ SECOND = 0.3
 """objective 2: share of climbs towards one batch more after which an earlier end is tried instead"""
 AFRESH = 0.1
 """share of new rules that come from a policy rather than from the best rule"""
+MENDS = 4
+"""evaluations of the search for each in which what makes no sense may be mended"""
 AGAIN = 0.4
 """share of rules no better than the best one after which the best order is climbed from again"""
 
@@ -80,7 +83,7 @@ def solve(
         found = solve(rest, objective, seed, evaluations, spent, warm, least)
         never = tuple((name, NEVER) for name in (batch.id for batch in tables.batches) if name in names)
         return replace(found, left_out=(*left_out, *never, *found.left_out))
-    value = Value(*search.best)
+    value = valued(search.aim, tables, search.best_state)
     return Solution(tuple(rows_of(tables, search.best_state)), value, search.budget.used, left_out)
 
 
@@ -121,6 +124,7 @@ class _Search:
         if played is not None:
             self._keep(played.order, played.state)
         self._begin_sooner()
+        self._mend()
 
     def _begin_sooner(self) -> None:
         """Put what fits before the first task into the hands until then, where that costs nothing.
@@ -151,6 +155,19 @@ class _Search:
             self.best, self.best_order, self.best_state = self.aim.value(out.state), order, out.state
             return True
         return False
+
+    def _mend(self) -> None:
+        """Try moves aimed at what no dyer would do, where the day is worth no less for them."""
+        left, before = self.budget.used // MENDS, None
+        while self.best_state is not None and self.best_state is not before:
+            before = self.best_state
+            for order in mended(self.tables, self.best_order, self.best_state):
+                left -= 1
+                if left < 0:
+                    return
+                self._decode(order)
+                if self.best_state is not before:
+                    break
 
     def _keep(self, order: list[int], state: State | None) -> bool:
         """Remember a schedule if it is better than the best; among equals, if ties speak for it."""

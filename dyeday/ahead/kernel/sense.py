@@ -1,0 +1,166 @@
+"""What a dyer would rather do: its worth beside the day's end, and the moves that mend what she would not do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from dyeday.ahead.kernel.compiled import HEAT_ON, Tables
+from dyeday.ahead.kernel.decode import State
+from dyeday.ahead.kernel.moves import exchanged
+from dyeday.ahead.kernel.problem import Id
+
+NEW_SHADE, LIGHTER = 30, 30
+"""what a change of shade, and one from dark to light, weigh against minutes by which a batch is over earlier"""
+WISH, APART, DRY = 5, 10, 20
+"""What a minute weighs: by which something follows later than wished, by which what belongs together starts apart,
+for which hands wait for yarn that soaks."""
+
+
+WORTH = 5
+"""minutes too late or apart that are worth one minute of the day's end"""
+SWAPS = 4
+"""batches tried in the place of one whose sibling is elsewhere"""
+
+LOOK_BACK = 40
+"""minutes before something late in which a heat begun may be in its way"""
+
+
+def note_sense(tables: Tables) -> None:
+    """Fill in what had better start soon after each other, and what begins a step that lasts "at least"."""
+    task_of: dict[tuple[Id, int], int] = {}
+    for task, steps in enumerate(tables.steps):
+        batch = tables.batches[tables.batch_of[task]]
+        task_of.update(((batch.id, n), task) for n, _ in steps)
+        n, offset = steps[-1]
+        step = batch.steps[n]
+        if not step.attended and not step.exact and n + 1 < len(batch.steps):
+            tables.soaks.append((task, task + 1, offset + step.minutes))
+    for near in tables.problem.near:
+        tasks = tuple(task_of[of] for of in near.steps if of in task_of)
+        if len(tasks) > 1 and near.room > 1:
+            tables.near.append((tasks, near.room, near.within))
+
+
+def tie(tables: Tables, state: State) -> int:
+    """Return how good a schedule is among equals, in minutes, smaller is better.
+
+    Batches early, the heavy ones above all; heat taken off in time; hands not waiting for a soak; what belongs
+    together soon after each other; shades in a row, light before dark.
+    """
+    starts = state.starts
+    weights = sum(weight for _, weight in tables.lasts)
+    sooner = sum(weight * (starts[task] - tables.now) for task, weight in tables.lasts)
+    total = sooner * len(tables.lasts) // max(1, weights)
+    total += WISH * sum(over for _, _, over in _over(tables, starts))
+    total += APART * sum(over for _, _, over in _apart(tables, starts))
+    total += DRY * sum(idle for _, idle in _waits(tables, starts))
+    if tables.ties:
+        shades = [shade for _, shade in sorted((starts[task], shade) for task, shade in tables.ties.items())]
+        for before, after in pairwise(shades):
+            if before != after:
+                total += NEW_SHADE + LIGHTER * (after < before)
+    return total
+
+
+def senseless(tables: Tables, state: State) -> int:
+    """Return the minutes of the end that all of it is worth what is done too late or apart."""
+    if not tables.wishes and not tables.near:
+        return 0
+    over = sum(over for _, _, over in _over(tables, state.starts))
+    return (over + sum(over for _, _, over in _apart(tables, state.starts))) // WORTH
+
+
+def _over(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, int]]:
+    """Yield (task, minute by which it was wished for, minutes after that)."""
+    for source, task, most in tables.wishes:
+        over = starts[task] - starts[source] - most
+        if over > 0:
+            yield task, starts[source] + most, over
+
+
+def _apart(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int, int]]:
+    """Yield (first task, last one, minutes too many between them) of what belongs together."""
+    for tasks, room, within in tables.near:
+        by_start = sorted(tasks, key=starts.__getitem__)
+        for n in range(0, len(by_start), room):
+            first, last = by_start[n], by_start[min(n + room, len(by_start)) - 1]
+            over = starts[last] - starts[first] - within
+            if over > 0:
+                yield first, last, over
+
+
+def _waits(tables: Tables, starts: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield (task that began a soak, minutes for which hands wait until it is over)."""
+    waiting = [(starts[dye], load) for load, dye, offset in tables.soaks if starts[dye] <= starts[load] + offset]
+    if not waiting:
+        return
+    ends = sorted(start + tables.tasks[task][0] for task, start in enumerate(starts))
+    at = 0
+    for start, load in sorted(waiting):
+        while at < len(ends) and ends[at] <= start:
+            at += 1
+        idle = start - max(ends[at - 1] if at else 0, tables.now)
+        if idle > 1:
+            yield load, idle
+
+
+def mended(tables: Tables, order: list[int], state: State) -> Iterator[list[int]]:
+    """Yield orders in which one thing that makes no sense may be mended."""
+    sequence = tables.tasks_in(order)
+    place = {task: n for n, task in enumerate(sequence)}
+    at = [state.starts[task] for task in sequence]
+
+    def first_from(minute: int) -> int:
+        return next((n for n, start in enumerate(at) if start >= minute), len(at))
+
+    def moved(tasks: Sequence[int], to: int) -> list[int]:
+        """Return the order with some tasks of one batch before place ``to``."""
+        out = {place[task] for task in tasks}
+        left = [b for n, b in enumerate(order[:to]) if n not in out]
+        right = [b for n, b in enumerate(order[to:], to) if n not in out]
+        return [*left, *(order[place[task]] for task in tasks), *right]
+
+    for load, idle in _waits(tables, state.starts):
+        soonest = place[load - 1] + 1 if load > tables.first[tables.batch_of[load]] else 0
+        for to in dict.fromkeys(first_from(state.starts[load] - minutes) for minutes in (idle, 2 * idle, 4 * idle)):
+            if soonest <= to < place[load]:
+                yield moved([load], to)
+    for task, latest, _ in _over(tables, state.starts):
+        to = first_from(latest - tables.tasks[task][0])
+        if place[task - 1] < to < place[task]:
+            yield moved([task], to)
+        for n in range(place[task] - 1, -1, -1):
+            other = sequence[n]
+            if at[n] < latest - LOOK_BACK:
+                break
+            if tables.kinds[other] == HEAT_ON and tables.batch_of[other] != tables.batch_of[task]:
+                behind = [later for later in _own(tables, other) if later >= other and place[later] < place[task]]
+                yield moved(behind, place[task] + 1)
+    for first, last, _ in _apart(tables, state.starts):
+        for to in (place[first], *(place[task] for task in _before(tables, place, first))):
+            together = [task for task in _own(tables, last) if to < place[task] <= place[last]]
+            yield moved(together, to + 1)
+        behind = [task for task in _own(tables, first) if task >= first]
+        yield moved(behind, place[last])
+        for near, far in ((first, last), (last, first)):
+            one, where = tables.batch_of[far], state.starts[near]
+            others = {tables.batch_of[task] for tasks, _, _ in tables.near for task in tasks if far in tasks}
+            by_distance = sorted(
+                (abs(state.starts[task] - where), tables.batch_of[task])
+                for task, kind in enumerate(tables.kinds)
+                if kind == HEAT_ON and tables.batch_of[task] not in others
+            )
+            for other in list(dict.fromkeys(b for _, b in by_distance))[:SWAPS]:
+                yield exchanged(order, one, other)
+
+
+def _own(tables: Tables, task: int) -> range:
+    """Return the tasks of a task's batch."""
+    b = tables.batch_of[task]
+    return range(tables.first[b], tables.first[b + 1])
+
+
+def _before(tables: Tables, place: dict[int, int], task: int) -> list[int]:
+    """Return the two tasks of a task's batch before it."""
+    return [before for before in (task - 1, task - 2) if before in place and before in _own(tables, task)]

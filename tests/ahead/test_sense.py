@@ -1,0 +1,83 @@
+"""What a dyer would rather do: siblings together, rests kept, hands not waiting for a soak."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pytest
+
+from dyeday.ahead.kernel.compile_problem import tabulate
+from dyeday.ahead.kernel.decode import beginning, decode
+from dyeday.ahead.kernel.problem import Batch, Hold, Lag, Near, Problem, Row, Step, Unit
+from dyeday.ahead.kernel.search import solve
+from dyeday.ahead.kernel.sense import mended, tie
+
+STEAMERS = (Unit("steamer 1", "steamer"), Unit("steamer 2", "steamer"))
+NAMES = ("a", "b", "c", "d")
+LOAD = 1
+
+
+def painted(name: str) -> Batch:
+    steps = (
+        Step("paint", 10),
+        Step("load", 2),
+        Step("heat", 60, attended=False, draws=True),
+        Step("unload", 2),
+        Step("rinse", 5, lags=(Lag(2, least=30),)),
+    )
+    return Batch(name, steps, (Hold("steamer", 1, 3, to_end=False),), skeins=1)
+
+
+def start_of(rows: tuple[Row, ...], batch: str, step: str) -> int:
+    return next(row.start for row in rows if (row.batch, row.step) == (batch, step))
+
+
+@pytest.mark.parametrize("pair", list(combinations(NAMES, 2)))
+def test_batches_that_must_match_go_into_heat_together_where_kit_allows(pair: tuple[str, str]) -> None:
+    """Whichever two of four alike they are, and the day is over no later for it."""
+    batches = tuple(painted(name) for name in NAMES)
+    near = (Near(tuple((name, LOAD) for name in pair), 2, 20),)
+    free = solve(Problem(540, ((540, None),), 1080, STEAMERS, batches), 1, evaluations=100)
+    found = solve(Problem(540, ((540, None),), 1080, STEAMERS, batches, near=near), 1, evaluations=100)
+    loads = sorted(start_of(found.rows, name, "load") for name in pair)
+    assert loads[1] - loads[0] <= 20
+    assert found.value.senseless == 0
+    assert found.value.end == free.value.end
+
+
+def test_siblings_with_one_steamer_are_not_asked_to_be_together() -> None:
+    near = (Near((("a", LOAD), ("b", LOAD)), 1, 20),)
+    found = solve(Problem(540, ((540, None),), 1080, STEAMERS[:1], (painted("a"), painted("b")), near=near), 1)
+    assert found.value.senseless == 0
+    assert start_of(found.rows, "b", "load") - start_of(found.rows, "a", "load") not in range(-20, 21)
+
+
+@pytest.mark.parametrize(("length", "expected"), [(10, 0), (40, 5), (44, 5), (45, 6)])
+def test_what_follows_later_than_wished_weighs_a_fifth_of_its_minutes(length: int, expected: int) -> None:
+    """A rest of up to fifteen minutes, while hands are away for ``length``."""
+    rest = (Lag(0, least=5, wish=15),)
+    steps = (Step("burst", 4), Step("burst again", 4, lags=rest))
+    windows = ((540, 544), (544 + length, None))
+    found = solve(Problem(540, windows, 1080, (), (Batch("a", steps),)), 1)
+    assert found.value.senseless == expected
+    assert found.value.end == 544 + length + 4
+
+
+def test_a_soak_for_which_hands_would_wait_is_begun_sooner() -> None:
+    trays = (Unit("tray 1", "tray"), Unit("tray 2", "tray"))
+    steps = (Step("into soak", 2), Step("soak", 30, attended=False, exact=False), Step("paint", 20))
+    soaked = Batch("a", steps, (Hold("tray", 0, 2, to_end=False),), skeins=1)
+    plain = Batch("b", (Step("paint", 25),), skeins=1)
+    tables = tabulate(Problem(540, ((540, None),), 1080, trays, (soaked, plain)))
+    order = [1, 0, 0]
+    out = decode(tables, order, beginning(tables))
+    assert out is not None
+    better = []
+    for other in mended(tables, order, out.state):
+        again = decode(tables, other, beginning(tables))
+        assert again is not None
+        better.append((again.state.now, tie(tables, again.state), other))
+    end, worth, mend = min(better)
+    assert mend == [0, 1, 0]
+    assert end < out.state.now
+    assert worth < tie(tables, out.state)
