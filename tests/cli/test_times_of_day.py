@@ -40,7 +40,7 @@ def test_a_time_of_day_still_to_come_is_no_entry_of_yesterday(day: Shell, monkey
 
 
 def test_what_was_struck_leaves_no_time_of_day_behind(day: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
-    """An entry of the day before, taken back, does not make a tomorrow of today."""
+    """An entry of the evening before has its weekday; it makes no tomorrow of today, nor does taking it back."""
     watch = FakeClock()
     monkeypatch.setattr(clock, "now", watch)
     assert day("mark", "01", "soak") == 0
@@ -52,7 +52,8 @@ def test_what_was_struck_leaves_no_time_of_day_behind(day: Shell, monkeypatch: p
     (day.data / "strike.jsonl").write_text(strike + "\n", encoding="utf-8")
     day("log")
     today = f"{local(watch().utc, None):%a }"
-    assert today in day.out
+    assert f"{before:%a %H:%M} 02" in day.out
+    assert today not in day.out
     assert day("mark", "--from", str(day.data / "strike.jsonl")) == 0, day.err
     day("log")
     assert today not in day.out

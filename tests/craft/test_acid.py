@@ -266,7 +266,7 @@ def test_alkalinity_alone_stands_in_for_hardness() -> None:
     known = water.raw_water(180)
 
     assert known.hardness_mg_l == 180
-    assert "used for hardness" in known.notes[0]
+    assert "taken equal to alkalinity" in known.notes[0]
     assert water.raw_water(180, 0).notes == ()
 
 

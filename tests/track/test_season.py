@@ -136,7 +136,7 @@ def test_the_drawing_keeps_to_eighty_columns_of_plain_characters() -> None:
 
 def test_an_empty_season_says_so() -> None:
     """No bar, no division."""
-    assert "the lot book has nothing" in list(season_lines(of()))[-1]
+    assert "the lot book has no lot from these days" in list(season_lines(of()))[-1]
 
 
 def test_the_csv_has_every_figure_of_the_season() -> None:
