@@ -17,7 +17,7 @@ from dyeday.bench.setup.desk import SetupDesk, SetupError
 from dyeday.bench.setup.form_screen import FormScreen
 from dyeday.bench.setup.forms import form_of
 from dyeday.bench.setup.list_screen import ListScreen
-from dyeday.bench.setup.setup_screen import SetupApp
+from dyeday.bench.setup.setup_screen import SetupApp, SetupScreen
 from dyeday.bench.setup.spoken import dyes_of, mix_of, time_of
 from dyeday.bench.setup.steps import ACID, BASES, COLOURWAYS, DYES, HOURS, JUG, KIT, SCALE, STEPS, WATER, Step
 from dyeday.bench.setup.typed import judged_table, typed_of
@@ -487,5 +487,23 @@ def test_the_lists_say_what_each_thing_is_and_the_heading_how_to_add_a_section(t
             await pilot.press("enter")
             await pilot.pause()
             assert "ctrl+n section  ctrl+l layer  ctrl+r remove" in screen_text(app)
+
+    asyncio.run(script())
+
+
+def test_a_key_that_comes_after_the_one_that_left_a_screen_leaves_nothing_else(tmp_path: Path) -> None:
+    """Typed faster than the screen goes: it is dismissed once, and the screen below stays."""
+
+    async def script() -> None:
+        app = SetupApp(SetupDesk(tmp_path))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("k")
+            await pilot.pause()
+            kit = app.screen
+            assert isinstance(kit, ListScreen)
+            kit.action_back()
+            kit.action_back()
+            await pilot.pause()
+            assert isinstance(app.screen, SetupScreen)
 
     asyncio.run(script())

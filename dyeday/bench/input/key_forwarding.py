@@ -6,7 +6,10 @@ there, about to open a question. So each screen hands on what is no longer its o
 
 from __future__ import annotations
 
+from typing import Any
+
 from textual import events
+from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 from textual.widgets import Input
 
@@ -41,6 +44,14 @@ class TypedAhead:
     def blinked(self) -> bool:
         """Show the one mark that blinks as `lit` has it now; tell whether this screen has one."""
         return False
+
+    def dismiss(self, result: Any = None) -> AwaitComplete:
+        """Leave the screen with ``result``; nothing where a key before this one has left it already."""
+        assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
+        if self not in self.app.screen_stack:
+            return AwaitComplete()
+        left: AwaitComplete = super().dismiss(result)  # type: ignore[misc]
+        return left
 
     async def on_event(self, event: events.Event) -> None:
         assert isinstance(self, Screen)  # noqa: S101 - a mixin for screens only
