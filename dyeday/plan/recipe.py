@@ -122,6 +122,11 @@ class Layer:
         """The heats of its fix, in order, without the rests."""
         return tuple(step for step in self.fix if step.is_heat)
 
+    @property
+    def swatches(self) -> tuple[tuple[str, float], ...]:
+        """(#rrggbb, % of the skein) of the sections that have a swatch, in their order."""
+        return tuple((section.swatch, section.share_pct) for section in self.sections if section.swatch)
+
     def heat_of(self, pass_no: int) -> FixStep:
         """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
         return self.heats[min(pass_no, len(self.heats)) - 1]

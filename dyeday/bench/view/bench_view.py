@@ -208,7 +208,7 @@ def row(
 
 def swatch_cells(batch: BatchRecord) -> tuple[str, ...]:
     """Return the sections' colours in their order, each as often as its share; the last layer's where it has any."""
-    colours = [(s.swatch, s.share_pct) for s in batch.colourway.layers[0].sections if s.swatch]
+    colours = list(batch.colourway.layers[0].swatches)
     if len(batch.colourway.layers) > 1:
         colours += [(s.swatch, 25.0) for s in batch.colourway.layers[-1].sections if s.swatch]
     total = sum(share for _, share in colours) or 1.0

@@ -79,11 +79,11 @@ def label_style(grid: LabelGrid) -> str:
 @page {{ margin: 0; @bottom-left {{ content: none; }} @bottom-right {{ content: none; }} }}
 @media print {{ h1, p.about, p.copy {{ display: none; }} }}
 body {{ max-width: none; margin: 0; }}
-.together {{ margin: 0; }}
-.cards {{ grid-template-columns: repeat({grid.columns}, {grid.width_mm:g}mm); grid-auto-rows: {grid.height_mm:g}mm;
-  column-gap: {grid.gap_mm:g}mm; padding: {grid.top_mm:g}mm 0 0 {grid.left_mm:g}mm; }}
+.cards {{ display: grid; grid-template-columns: repeat({grid.columns}, {grid.width_mm:g}mm);
+  grid-auto-rows: {grid.height_mm:g}mm; column-gap: {grid.gap_mm:g}mm;
+  padding: {grid.top_mm:g}mm 0 0 {grid.left_mm:g}mm; }}
 .cards + .cards {{ break-before: page; }}
-.card {{ min-height: 0; padding: {PADDING_MM:g}mm; overflow: hidden; line-height: {LINE_EM:g};
-  {"border: none;" if grid.top_mm else ""} }}
-.card p, .card p:first-child {{ font-size: inherit; margin: 0; }}
+.card {{ padding: {PADDING_MM:g}mm; overflow: hidden; line-height: {LINE_EM:g};
+  border: {"none" if grid.top_mm else "0.2mm dashed #555"}; }}
+.card p {{ margin: 0; }}
 """

@@ -57,9 +57,6 @@ pre { font: 10.9pt/1.2 monospace; margin: 1mm 0; overflow: hidden; }
   margin-right: 2mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .swatch i { display: block; height: 100%%; }
 td .swatch { width: 5mm; margin-right: 1mm; }
-.cards { display: grid; }
-.card { border: 0.2mm dashed #555; overflow: hidden; }
-.card p { margin: 0; }
 """
 
 
@@ -73,9 +70,10 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
     margin = "11mm 14mm 14mm" if sheet.dense else "12mm 14mm 14mm"
     style = _STYLE % {"paper": PAPERS[paper], "margin": margin, "foot": _css_string(foot[:110])}
     cards = [card for block in sheet.blocks for part in block.parts if isinstance(part, Cards) for card in part.cards]
-    grid = grid_of(paper, sheet.label_size)
+    body = _blocks(sheet)
     if cards:
-        style += label_style(grid)
+        grid = grid_of(paper, sheet.label_size)
+        style, body = style + label_style(grid), label_pages(cards, grid)
     dense = ' class="dense"' if sheet.dense else ""
     copy = f'<p class="copy">{html_text(sheet.copy)}</p>' if sheet.copy else ""
     return "\n".join(
@@ -89,7 +87,7 @@ def sheet_html(sheet: Sheet, paper: str = "A4") -> str:
             f"<style>{style}</style></head><body{dense}>",
             f"<h1>{html_text(title)}</h1>{copy}",
             f'<p class="about">{html_text(sheet.about)}</p>',
-            *(label_pages(cards, grid) if cards else _blocks(sheet)),
+            *body,
             "</body></html>",
             "",
         ]

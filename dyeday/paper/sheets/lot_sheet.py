@@ -91,9 +91,8 @@ def _layer(lot: Lot, number: int, layer: Layer) -> Iterator[Part]:
     many = f"layer {number}, " if len(lot.colourway.layers) > 1 else ""
     liquor = "" if layer.powder_g_per_100g else f", {layer.liquor_ml_per_100g:g} mL of liquor per 100 g"
     powder = f", {layer.powder_g_per_100g:g} g of powder per 100 g" if layer.powder_g_per_100g else ""
-    swatches = tuple((section.swatch, section.share_pct) for section in layer.sections if section.swatch)
     said = f"{many}{layer.how.value}{liquor}{powder}, acid in the {layer.acid_in.value}"
-    yield Words(said, strong=True, swatches=swatches)
+    yield Words(said, strong=True, swatches=layer.swatches)
     rows, colours = list[tuple[str, ...]](), list[str | None]()
     for n, section in enumerate(layer.sections, 1):
         for place, (dye, amount) in enumerate(section.dyes):

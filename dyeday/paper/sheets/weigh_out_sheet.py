@@ -136,7 +136,7 @@ def _batch(plan: Plan, alike: Sequence[BatchWeighed]) -> Iterator[Part]:
     forms = base.form.value if batch.skeins == 1 else f"{base.form.value}s"
     numbers = ", ".join(f"{each.batch.no} [{each.batch.tag}]" if each.batch.tag else each.batch.no for each in alike)
     each = " in each" if len(alike) > 1 else ""
-    swatches = tuple((s.swatch, s.share_pct) for layer in colourway.layers for s in layer.sections if s.swatch)
+    swatches = tuple(swatch for layer in colourway.layers for swatch in layer.swatches)
     name = f"{numbers} {batch.colourway} on {batch.base}, {batch.skeins} {forms}{each}"
     yield Words(name, strong=True, swatches=swatches)
     by_whom: dict[str, list[str]] = {}
