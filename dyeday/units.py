@@ -7,13 +7,14 @@ does without it.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from math import isfinite
 from typing import Any
 
 from dyeday.craft.dye.measuring import figure, to_step
 from dyeday.craft.water.alkalinity import MG_L_CACO3_PER, US_GALLON_L
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import UnitSystem
 from dyeday.text import brief
 

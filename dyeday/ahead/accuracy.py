@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
 
 from dyeday.ahead.foreseen_steps import Forecast
 from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -12,6 +12,7 @@ from dyeday.ahead.kernel.problem import Problem
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.what_if import Change, Gain, gains, on_plan, with_units
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind, StepKind, WorkKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

@@ -6,7 +6,6 @@ How late a step may begin with all the others in their order is in `latest`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
 
@@ -14,6 +13,7 @@ from dyeday.ahead.foreseen_steps import Forecast, Planned
 from dyeday.ahead.kernel.feasibility import settled
 from dyeday.ahead.kernel.problem import Batch, Problem
 from dyeday.plan.step_ids import StepId
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import StepKind
 
 

@@ -7,7 +7,7 @@ the same day, moment, seed and number of evaluations give the same answer.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from math import ceil
 from typing import cast
@@ -28,6 +28,7 @@ from dyeday.ahead.problem_parts.hours import elapsed_min, midnight, wall
 from dyeday.ahead.warnings import warnings
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId, owner_text
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChoreWhen, Serves, State, StepKind, WorkKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.durations.learned_times import Learned

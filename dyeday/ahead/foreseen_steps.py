@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State, StepKind, WarningKind
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now

@@ -6,7 +6,7 @@ Every answer starts from the best sequence of the day as it is, so none can come
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dyeday.ahead.followed_rows import last_attended
 from dyeday.ahead.foreseen_steps import BY_STOP, TONIGHT, Forecast
@@ -16,6 +16,7 @@ from dyeday.ahead.kernel.search import solve
 from dyeday.ahead.problem_parts.batch_draft import NOTHING_LEARNED
 from dyeday.ahead.problem_parts.hours import time_text
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, State, WorkKind
 from dyeday.text import counted
 from dyeday.track.day.batch_record import UnitRecord

@@ -7,11 +7,11 @@ saved the day goes on in memory, `trouble` says since when, and saving is tried 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dyeday.bench.input.drafts import Drafts
 from dyeday.files.durable import StoreError
+from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Damaged, Gone
 from dyeday.store.session_file import SessionFile
 from dyeday.text import counted

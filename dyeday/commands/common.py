@@ -8,7 +8,6 @@ import sys
 import time
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TextIO
@@ -18,6 +17,7 @@ from dyeday.files.durable import StoreError
 from dyeday.files.out_files import put_output
 from dyeday.files.places import data_folder
 from dyeday.plan.limits import FIRST_YEAR, LAST_YEAR, is_of_these_days
+from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.store.records.catching_up import catch_up
 from dyeday.store.session_file import Check, SessionFile

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dyeday.craft.errors import not_negative, positive
+from dyeday.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from dyeday.craft.errors import between, not_negative, positive
+from dyeday.quick_dataclass import dataclass
 
 DEFER = (
     "This sum does not know your wiring or your local rules: "

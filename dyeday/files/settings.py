@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 
 import platformdirs
 
 from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
+from dyeday.quick_dataclass import dataclass
 
 LARGEST = 100_000
 """bytes"""

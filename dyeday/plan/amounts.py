@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from dyeday.craft.dye import depth_of_shade as shade
 from dyeday.plan.model import Colourway, Dye, Layer, Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import How
 
 

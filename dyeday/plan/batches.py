@@ -8,13 +8,14 @@ larger first, numbered by due date, then by the plan's order.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from itertools import count as count_from
 from math import ceil
 from string import ascii_lowercase
 
 from dyeday.plan.model import Base, Batch, Colourway, HandBatch, Kit, Order
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, How, KitKind
 
 MOST_BATCHES = 999

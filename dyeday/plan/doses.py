@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil
 
@@ -19,6 +19,7 @@ from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DosePer, How
 
 FIBRE_SHARE = 0.5

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import ceil
 from typing import Annotated, Any
 
 from dyeday.plan.schema import Key
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, KitKind
 
 

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import field, fields, is_dataclass, replace
 from datetime import date
 from typing import Any, TypeVar
 
 from dyeday.plan.model import Acid, Base, Circuit, Colourway, Dye, Kit, Layer, Plan, Session, Water
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief
 
 T = TypeVar("T", Circuit, Kit, Base, Dye, Colourway)

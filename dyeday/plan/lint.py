@@ -6,7 +6,6 @@ All limits are common practice unless a source is named.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dyeday.craft.water.acids import AcidKind
 from dyeday.craft.yarn.drying_air import GUESS_BELOW_C
@@ -17,6 +16,7 @@ from dyeday.plan.doses import dose, target_ph, wished_ph
 from dyeday.plan.model import Base, Colourway, Layer, Plan
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.weigh_out import no_room_in, weigh_out
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import STEADY_HEATS, AcidPlace, Cover, Form, HeatKind, How, KitKind
 
 MOST_DOS_PCT = 5.0

@@ -7,7 +7,7 @@ Times of day are minutes from midnight of the session's date in the session's zo
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date as Date  # noqa: N812 - the field is called date
 from functools import cached_property
 from typing import Annotated
@@ -19,6 +19,7 @@ from dyeday.plan.limits import LONGEST_TAG
 from dyeday.plan.recipe import DARK_PCT, PUTTING_DYE_ON, Colourway, FixStep, Layer, Section
 from dyeday.plan.rules import Rules
 from dyeday.plan.schema import PIECES, Key
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import (
     KIT_OF_HEAT,
     KIT_TRAITS,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from dyeday.craft.yarn.cooling_curve import COOL_IN_POT_MIN, COOL_OUT_MIN
 from dyeday.plan.schema import PER_100G, Key
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, CoolWhere, Cover, HeatKind, How
 
 PUTTING_DYE_ON = {How.PAINTED: "paint", How.SPECKLED: "speckle", How.IMMERSED: "dye"}

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
 
 from dyeday.craft.dye.colour_difference import GRADES
 from dyeday.plan.schema import Key
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, Look, PhWith
 
 

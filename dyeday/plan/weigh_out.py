@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from math import ceil
 
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
@@ -12,6 +11,7 @@ from dyeday.craft.water.acid_dose import DROP_TEST
 from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, How
 
 WASTE_PCT = 5.0

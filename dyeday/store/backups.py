@@ -12,12 +12,12 @@ import contextlib
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dyeday.files.durable import Late, StoreError, make_folder, read_bytes, reason, replace_file, sweep, sync_folder
 from dyeday.files.lock import FileLock
+from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import LARGEST_FILE, Gone, Kind, rows_in, unseal
 
 EVERY_ROWS, EVERY_MIN = 25, 30.0

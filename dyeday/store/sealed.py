@@ -11,12 +11,13 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from operator import is_
 from pathlib import Path
 from typing import Any
 
 from dyeday.files.durable import StoreError, read_bytes
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import strict_json
 
 Tables = dict[str, dict[str, Any]]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
 from dyeday.plan.model import Plan
 from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.quick_dataclass import dataclass
 from dyeday.store.sealed import Kind, Tables
 from dyeday.text import counted
 from dyeday.track.day.day_state import Event

@@ -7,11 +7,12 @@ A price the plan does not have is left out of the sum and named, so that a margi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from dyeday.craft.cost_lines import LotCost, line, lot_cost
 from dyeday.craft.yarn.heat_into_yarn import energy_kwh
 from dyeday.plan.model import Order, Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import OrdersOut, came_in
 from dyeday.terms import State
@@ -56,7 +57,7 @@ class OrderMoney:
         return None if self.brings is None else self.brings - self.cost
 
 
-@dataclass
+@dataclass()
 class _Gathered:
     colourway: str
     base: str

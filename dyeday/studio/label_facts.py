@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday.craft.yarn.fibres import felts
 from dyeday.plan.model import Base, Colourway
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.parcels import OrdersOut
 from dyeday.track.day.day_state import Day
 

@@ -8,10 +8,11 @@ short is to be dyed again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 
 from dyeday.plan.model import Order
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.terms import Outcome, State
 from dyeday.track.day.batch_record import BatchRecord
@@ -123,7 +124,7 @@ class OrdersOut:
     one_offs: tuple[Pieces, ...]
 
 
-@dataclass
+@dataclass()
 class _Sums:
     """What is gathered of one order over the days."""
 

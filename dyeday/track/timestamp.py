@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+
+from dyeday.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

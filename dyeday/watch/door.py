@@ -10,9 +10,10 @@ import json
 import threading
 import time
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from importlib import resources
 from typing import Any
+
+from dyeday.quick_dataclass import dataclass
 
 Environ = Mapping[str, Any]
 StartResponse = Callable[[str, list[tuple[str, str]]], object]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from math import ceil, floor
 
@@ -16,6 +16,7 @@ from dyeday.ahead.problem_parts.chore_steps import end_of_day_min
 from dyeday.ahead.problem_parts.hours import time_text, windows_of
 from dyeday.ahead.problem_parts.kit_units import limit_ma, limits_a
 from dyeday.plan.model import Circuit, Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KitKind
 from dyeday.text import counted
 from dyeday.track.day.day_state import Day

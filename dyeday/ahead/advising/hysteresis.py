@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday.ahead.followed_rows import followed
 from dyeday.ahead.kernel.problem import Problem, Row, Solution
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.timestamp import length_text
 
 WORTH_MIN = 5

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dyeday.plan.model import Kit, pots_of
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, How, KitKind, RunEdge, State
 from dyeday.track.altered import altered
 from dyeday.track.day.batch_record import BatchRecord, Run

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dyeday.ahead.advising.next_step import next_step, roomy_unit
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, KitKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday.ahead.kernel.compiled import BIG, Tables
+from dyeday.quick_dataclass import dataclass
 
 STRIDE = 1 << 24
 """between two ranks; more than any key"""

@@ -7,10 +7,10 @@ so what no two holds or runs overlap in the schedule never overlaps, and no unit
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from dyeday.ahead.kernel.problem import Batch, Id, Problem, Row, Window
+from dyeday.quick_dataclass import dataclass
 
 At = tuple[int, int]
 """(batch, step), by number"""

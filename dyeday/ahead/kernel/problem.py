@@ -6,7 +6,8 @@ All times are whole minutes from one origin of the caller's choice; weights of y
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+
+from dyeday.quick_dataclass import dataclass
 
 Id = Hashable
 """what the caller calls a batch or a step by: compared here, never read"""

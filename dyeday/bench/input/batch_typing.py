@@ -5,8 +5,7 @@ A plain state machine on the keys and the day's batches, so that every rule can 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import batches_text
 from dyeday.track.typed_batches import typed_batches
@@ -25,7 +24,7 @@ class Choice:
     wrong: bool = False
 
 
-@dataclass
+@dataclass()
 class BatchTyping:
     """``text`` is typed so far, ``marked`` the batches of the load it names."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum, auto
+
+from dyeday.quick_dataclass import dataclass
 
 
 class Do(Enum):

@@ -6,8 +6,9 @@ stands beside a colour; without colour, reverse, weight and underline tell the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
+
+from dyeday.quick_dataclass import dataclass
 
 
 class Colours(Enum):

@@ -6,13 +6,13 @@ Acid, readings and looks are never proposed: nobody can know them.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from itertools import count
 
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Taken, offer_for
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday import units
 from dyeday.ahead.advising.next_step import Step
@@ -11,6 +10,7 @@ from dyeday.bench.prompts.offer_lines import lines_to_know, tank_line, tank_min
 from dyeday.bench.prompts.offered_doses import acid_goes_in, acid_offered, read_acid
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, How, RunEdge, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import may_keep

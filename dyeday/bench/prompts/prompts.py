@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -18,6 +17,7 @@ from dyeday.bench.input.key_forwarding import TypedAhead
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad, wrap
 from dyeday.plan.orders.typed_orders import name_of
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 CHOICE_KEYS = "123456789abcdefghijklmnopqrstuvwxyz"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -18,6 +17,7 @@ from dyeday.bench.prompts.prompts import Strip
 from dyeday.bench.view.bench_lines import CHOSEN, chosen_style
 from dyeday.bench.widgets.field import Field
 from dyeday.paper.layout.text_page import pad
+from dyeday.quick_dataclass import dataclass
 
 MOST_SHOWN = 8
 

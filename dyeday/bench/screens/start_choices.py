@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from enum import Enum
 from pathlib import Path
@@ -15,6 +15,7 @@ from dyeday.plan.library import EMPTY, Library
 from dyeday.plan.reading.plan_reader import read_plan
 from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_syntax import toml_of
+from dyeday.quick_dataclass import dataclass
 from dyeday.store.session_form import Listed
 from dyeday.text import brief, counted
 

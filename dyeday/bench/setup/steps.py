@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dyeday.craft.water.acids import AcidKind
 from dyeday.plan.model import AIMS
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, Form, HeatKind, KitKind, PhWith
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 from dyeday.bench.setup.spoken import mix_of, span_of, stop_of, time_of, word_of
@@ -17,6 +17,7 @@ from dyeday.plan.reading.problems import PlanError
 from dyeday.plan.reading.toml_positions import key_lines
 from dyeday.plan.writing.plan_text import plan_text
 from dyeday.plan.writing.toml_values import key_text, text
+from dyeday.quick_dataclass import dataclass
 
 Values = dict[str, str]
 """what is typed, by the key of its field"""

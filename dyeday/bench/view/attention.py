@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
 from dyeday.bench.view.urgency import Urgency, of_clock, of_item
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmState, ClockKind, RunEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

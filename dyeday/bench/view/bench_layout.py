@@ -6,7 +6,7 @@ At 120 columns the chosen batch has a pane beside the list; at 35 rows the kit s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
@@ -32,6 +32,7 @@ from dyeday.bench.view.board_line import Line, is_same
 from dyeday.bench.view.list_columns import Column, columns
 from dyeday.bench.view.time_line import time_line
 from dyeday.paper.layout.text_page import clip, wrap
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_step import Step, next_step
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from rich.text import Text
+
+from dyeday.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

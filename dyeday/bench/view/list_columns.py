@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from rich.cells import cell_len
 
 from dyeday.bench.view.bench_view import Row
+from dyeday.quick_dataclass import dataclass
 
 SWATCH_CELLS = 4
 

@@ -6,7 +6,7 @@ Now is a column of another ground. Tomorrow goes on behind the night on the same
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -23,6 +23,7 @@ from dyeday.bench.view.bench_view import swatch_cells
 from dyeday.paper.layout.text_page import clip, pad
 from dyeday.paper.local_time import clock, local
 from dyeday.paper.sheets.day_bars import HANDS, Bar, BarKind, Stretch, rows_of, stretches
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import length_text
 

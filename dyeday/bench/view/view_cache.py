@@ -6,7 +6,6 @@ the work.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from dyeday.ahead.advising.advice import advice
 from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.view.bench_view import Picture, Row, picture, row, shown_for_s
 from dyeday.paper.local_time import local
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.day.day_state import Day
 from dyeday.track.flags import Flag
 from dyeday.track.timers.alarm_states import Alarm, standing

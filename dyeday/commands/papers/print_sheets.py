@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from dyeday.files.places import data_folder
 from dyeday.paper.layout.sheet import Sheet
 from dyeday.paper.sheets.sheet_kinds import Of, lot_of_batch, make_sheet
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, iso

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import floor
 
 from dyeday.craft.dye.depth_of_shade import solution_ml
 from dyeday.craft.errors import not_negative, positive
+from dyeday.quick_dataclass import dataclass
 
 FAIR_PCT = 5.0
 """Uncertainty of depth a dyer should not notice. Common practice, no source."""

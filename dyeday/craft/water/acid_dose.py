@@ -5,7 +5,7 @@ The dose is for the water alone. What the fibre may take stands beside it as an 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dyeday.craft.errors import between, not_negative
 from dyeday.craft.water.acid_need import CannotReachError, mol_needed, with_acid_mol
@@ -15,6 +15,7 @@ from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
 from dyeday.craft.water.bath_chemistry import Bath, base_missing_mol, of_raw_water
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import speciate
+from dyeday.quick_dataclass import dataclass
 
 SAME_PH = 1e-4
 """pH difference below which a bath counts as being at its target. Numerical choice: no meter reads it."""

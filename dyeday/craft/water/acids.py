@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 from dyeday.craft.errors import RefusedError
+from dyeday.quick_dataclass import dataclass
 
 ACETIC_G_PER_MOL = 60.052
 """Molar mass of acetic acid (IUPAC)."""

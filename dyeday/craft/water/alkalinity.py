@@ -6,9 +6,10 @@ milligrams of CaCO3 per litre. Each factor below follows from its definition; pu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dyeday.craft.errors import RefusedError, between, not_negative
+from dyeday.quick_dataclass import dataclass
 
 CACO3_G_PER_MOL = 100.087
 """Molar mass of calcium carbonate."""

@@ -8,12 +8,11 @@ Litres of water are taken as kilograms (0.2 % at 20 °C, 0.8 % at 40 °C).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dyeday.craft.errors import RefusedError, between, positive
 from dyeday.craft.water.alkalinity import CACO3_G_PER_MOL, RawWater
 from dyeday.craft.water.dissociation import constants
 from dyeday.craft.water.speciation import Speciation, speciate
+from dyeday.quick_dataclass import dataclass
 
 STEADY = 1e-6
 """Relative change at which an iteration is done; far below what any strip, scale or constant tells apart."""

@@ -5,11 +5,11 @@ Every constant is thermodynamic (ionic strength 0); `log` is to base 10, tempera
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, log, log10, sqrt
 
 from dyeday.craft.errors import between
+from dyeday.quick_dataclass import dataclass
 
 GAS_J_PER_MOL_K = 8.314462618
 """Molar gas constant, exact by definition (SI, 2019)."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, log
 
 from dyeday.craft.errors import RefusedError
+from dyeday.quick_dataclass import dataclass
 
 COOL_OUT_MIN = 60.0
 """Minutes a few skeins cool where nothing was read, lifted out or in their closed unit. Common practice,

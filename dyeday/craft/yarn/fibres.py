@@ -7,10 +7,10 @@ carry the amine groups acid dyes bind to; cellulose, polyester and acrylic do no
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from dyeday.craft.errors import RefusedError, not_negative
+from dyeday.quick_dataclass import dataclass
 
 FibreMix = Mapping[str, float]
 """Fibre name to its share of the dry weight in percent; the shares add to 100."""

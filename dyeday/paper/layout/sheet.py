@@ -6,7 +6,9 @@ one for a browser say the same. Only swatches are left to the browser: whatever 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from dyeday.quick_dataclass import dataclass
 
 BOX = "[ ]"
 """a box to tick"""

@@ -6,11 +6,12 @@ The width is counted in cells as a terminal or a printer's fixed font shows them
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from rich.cells import cell_len, set_cell_size
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 WIDTH = 76

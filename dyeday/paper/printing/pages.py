@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from dyeday.files.durable import StoreError, make_folder, read_bytes, reason, replace_file
 from dyeday.files.lock import FileLock
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.timestamp import iso, parse_utc
 
 LARGEST_LIST = 8_000_000

@@ -8,10 +8,10 @@ import re
 import shutil
 import sys
 import time
-from dataclasses import dataclass
 from pathlib import Path
 
 from dyeday.paper.printing.programs import run
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 LONGEST_S = 10.0

@@ -9,9 +9,9 @@ import subprocess
 import threading
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 MOST_SAID = 64 * 1024

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from dyeday.paper.local_time import local
 from dyeday.paper.printing.pages import Sent, keep_page, note_sent, sent_before
 from dyeday.paper.printing.printer import Printed, send
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import UnitSystem
 
 

@@ -7,10 +7,10 @@ reactivity, disposal) and of the kit. Common practice where no source stands bes
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dyeday.paper.layout.sheet import Sheet, Together, Words
 from dyeday.paper.layout.text_page import WIDTH, wrap
+from dyeday.quick_dataclass import dataclass
 
 SHEET = "Safety sheet first."
 MAKER = "Maker's instructions first."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import IntEnum
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from dyeday.ahead.problem_parts.hours import wall
 from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day

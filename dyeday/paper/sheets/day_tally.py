@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import acids_consumed, acids_of_units, dyes_consumed

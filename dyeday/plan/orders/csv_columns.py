@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.reading.table_reader import Notes, Table
 from dyeday.plan.reading.toml_syntax import toml_of
 from dyeday.plan.writing.toml_values import toml
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 WORDS: dict[str, tuple[str, ...]] = {

@@ -9,8 +9,8 @@ import codecs
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief
 
 SEPARATORS = (",", ";", "\t")

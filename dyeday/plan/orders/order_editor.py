@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -16,6 +16,7 @@ from dyeday.plan.writing.comments import commented
 from dyeday.plan.writing.plan_text import order_table, plan_text
 from dyeday.plan.writing.text_edit import EditError, add_orders, change_order, move_order, remove_order
 from dyeday.plan.writing.toml_values import Value
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
 
 

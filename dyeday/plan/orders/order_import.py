@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -19,6 +19,7 @@ from dyeday.plan.orders.csv_rows import Row
 from dyeday.plan.orders.csv_values import CellError, count_of, day_of, is_yes, money_of, order_of_days
 from dyeday.plan.reading.problems import PlanError, Problem, near
 from dyeday.plan.writing.toml_values import toml
+from dyeday.quick_dataclass import dataclass
 from dyeday.text import brief, harmless
 
 MOST_PROBLEMS = 1000

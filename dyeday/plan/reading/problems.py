@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from difflib import SequenceMatcher, get_close_matches
 
 from dyeday.plan.reading.meant import meant
+from dyeday.quick_dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

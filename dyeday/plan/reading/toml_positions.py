@@ -5,7 +5,7 @@ Works on text that `tomllib` has already read without complaint, so it only has 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dyeday.quick_dataclass import dataclass
 
 Path = tuple[str | int, ...]
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from dyeday.ahead.accuracy import promise_of
 from dyeday.files.durable import StoreError
 from dyeday.plan.library import KEPT
+from dyeday.quick_dataclass import dataclass
 from dyeday.store import clock
 from dyeday.store.records.database import Records
 from dyeday.store.records.library import take_plan

@@ -6,12 +6,12 @@ second session of one date "260314.2-03". Instants are aware UTC; amounts, minut
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import HeatKind, Outcome, ReadingKind, State, Term
 
 KEPT = ("note", "mill lot", "powder lot", "solution made", "photo", "look")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date as Date  # noqa: N812 - as in the model
 
 from dyeday.craft.dye.measuring import figure
 from dyeday.plan.model import Acid, Base, Dye, Plan, Water
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot
 from dyeday.studio.lots.powder_lots import mill_lot_now, powder_lot_now
 from dyeday.studio.shelf.movements import Shelf

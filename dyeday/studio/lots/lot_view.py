@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from dyeday.plan.model import Order
 from dyeday.plan.serialize import from_plain, to_plain
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Kept, Lot, LotFlag
 from dyeday.studio.lots.search_words import kept_words, words_of
 from dyeday.terms import Outcome

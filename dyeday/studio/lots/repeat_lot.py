@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - as in the model
 
 from dyeday.craft.dye.measuring import figure
@@ -11,6 +11,7 @@ from dyeday.plan.amounts import planned_dyes
 from dyeday.plan.model import Acid, Base, Batch, Colourway, Dye, Order, Plan, Session, Water
 from dyeday.plan.weigh_out import weigh_batch
 from dyeday.plan.writing.plan_text import base_text, colourway_text, dye_text, order_text
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import Lot, LotDye
 from dyeday.studio.lots.lot_diff import Differs, differs
 from dyeday.studio.shelf.movements import Shelf

@@ -8,11 +8,12 @@ one odd day does not move.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - as in the model
 from statistics import median, quantiles
 
 from dyeday.plan.model import PUTTING_DYE_ON, Layer
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot import DayKept, Lot, LotBatch
 from dyeday.terms import State
 
@@ -129,7 +130,7 @@ class Season:
         return self.alarms / self.hours if self.hours else 0.0
 
 
-@dataclass
+@dataclass()
 class _Sums:
     """What is gathered in one pass over the book."""
 

@@ -8,10 +8,11 @@ Amounts are g of powder, mL of solution, mL or g of acid and extras, pieces of y
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import MoveKind, Thing
 
 UNITS = {Thing.DYE: "g", Thing.BOTTLE: "mL", Thing.YARN: "pieces"}

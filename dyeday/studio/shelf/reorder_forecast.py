@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.studio.shelf.movements import HARDLY, Item, Shelf
 from dyeday.terms import Thing
 

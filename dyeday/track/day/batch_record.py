@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from dyeday.plan.model import Base, Colourway, Layer
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, FlagId, Outcome, ReadingKind, State
 from dyeday.track.day.baths import AcidIn, Bath, Baths
 from dyeday.track.timestamp import Now

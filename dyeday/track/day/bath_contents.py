@@ -6,13 +6,13 @@ Offers and flags ask the same functions, so that what was offered and taken rais
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum
 
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.doses import Dose, acid_parts, fibre_takes_least, full_dose, soak_l, to_pour
 from dyeday.plan.model import Base, Layer
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import How, State, Water
 from dyeday.track.day.batch_record import BatchRecord, Placement, Stay
 from dyeday.track.day.bath_readings import last_ph, ph_limit

@@ -7,9 +7,9 @@ from then on belongs to the next load. ``water: kept`` goes on with the bath tha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dyeday.plan.model import Acid
+from dyeday.quick_dataclass import dataclass
 from dyeday.track.altered import altered
 from dyeday.track.timestamp import Now
 

@@ -7,12 +7,12 @@ counted already is not counted again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import datetime
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.model import Extra
 from dyeday.plan.weigh_out import WASTE_PCT
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import BatchRecord, Carried
 from dyeday.track.day.baths import AcidIn

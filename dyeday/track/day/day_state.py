@@ -6,7 +6,7 @@ A day holds its events, and an event says what it does to a day: these types sta
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date as Date  # noqa: N812 - a method is called date
 from datetime import datetime
 from functools import cached_property
@@ -14,6 +14,7 @@ from typing import Any, ClassVar, NamedTuple
 
 from dyeday.plan.model import Plan
 from dyeday.plan.step_ids import ChoreId, StepId
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AdviceIs, AlarmIs, ChoreWhen, Serves, State, StepKind
 from dyeday.track.day.batch_record import BatchRecord, Resolved, UnitRecord
 from dyeday.track.entries.field_checks import text

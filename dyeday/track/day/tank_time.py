@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn.heat_into_yarn import tank_lasts_min
 from dyeday.plan.model import Kit
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import Now, on_wall

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import Cover, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

@@ -7,10 +7,10 @@ a few observations move them little.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from math import exp, log, sqrt
 from statistics import median
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import WorkKind
 from dyeday.track.durations.observed_durations import LYING, Taken
 

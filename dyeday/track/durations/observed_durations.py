@@ -10,7 +10,6 @@ nothing either and is left out.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
 
@@ -18,6 +17,7 @@ from dyeday.craft.errors import RefusedError
 from dyeday.craft.yarn.cooling_curve import newton
 from dyeday.craft.yarn.drying_air import water_share
 from dyeday.plan.model import Plan
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, How, ReadingKind, State, WorkKind
 from dyeday.track.day.batch_record import BatchRecord, Run, Stay
 from dyeday.track.day.day_state import Day

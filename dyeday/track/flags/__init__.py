@@ -7,8 +7,9 @@ with a reason; work done since is shown beside it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Resolved
 from dyeday.track.day.day_state import Day

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import FlagId
 from dyeday.track.day.batch_record import BatchRecord, Resolved
 from dyeday.track.day.day_state import Day

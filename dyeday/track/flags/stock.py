@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dyeday.plan.amounts import layer_dyes
 from dyeday.plan.doses import layer_dose, soak_dose
 from dyeday.plan.model import Extra
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.consumption import (

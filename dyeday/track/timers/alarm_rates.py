@@ -6,10 +6,10 @@ Counting as EEMUA 191 and ISA-18.2 do, by ten minutes and by the hour.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

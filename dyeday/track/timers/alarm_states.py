@@ -8,10 +8,11 @@ they were after a restart; only what was done about them is an event.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from dyeday.craft.yarn import fibres
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AlarmIs, AlarmKind, AlarmState, HeatKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day

@@ -6,9 +6,9 @@ A clock that reaches its time makes a prompt. Which of them can turn into an ala
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime
 
+from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, State
 from dyeday.track.day.batch_record import BatchRecord, Run
 from dyeday.track.day.day_state import Day
