@@ -129,7 +129,8 @@ class Layer:
 
     def heat_of(self, pass_no: int) -> FixStep:
         """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
-        return self.heats[min(pass_no, len(self.heats)) - 1]
+        heats = self.heats
+        return heats[min(pass_no, len(heats)) - 1]
 
     def rest_before(self, heat_no: int) -> float:
         """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""

@@ -220,6 +220,8 @@ def parse_utc(text: str) -> datetime:
     Raises ValueError where it is none.
     """
     moment = datetime.fromisoformat(text.strip())
+    if moment.tzinfo is UTC:
+        return moment
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 

@@ -23,8 +23,8 @@ from dyeday.plan.serialize import from_plain, to_plain
 from dyeday.store.records.database import Records
 from dyeday.store.sessions import Sessions
 from dyeday.studio.lots.lot import DayKept, Kept, Lot
-from dyeday.studio.lots.lot_making import kept_of_day, lots_of_day
-from dyeday.studio.lots.lot_view import LotRow, Part, found_by, judged, judged_as, put_together, row_of
+from dyeday.studio.lots.lot_making import Judged, kept_of_day, lots_of_day
+from dyeday.studio.lots.lot_view import LotRow, Part, found_by, judged, judgement, put_together, row_of
 from dyeday.studio.lots.search_words import asked
 from dyeday.track.day.day_state import Day
 from dyeday.track.folding.fold import fold
@@ -99,18 +99,18 @@ class LotBook(Records):
         return put_together([self._part(*row) for row in found], kept)
 
     def _part(self, *row: Any) -> Part:
-        number, session, events, shelf, withdrawn, body, *flags = row
+        number, session, events, shelf, withdrawn, body, *of_day = row
         try:
             if body is not None:
                 return Part(from_plain(Lot, json.loads(body)), withdrawn)
             day = self._day_at(session, events)
-            now = day.ended
-            made = lots_of_day(day, session, now, number) if now is not None else []
+            flags = judgement(json.loads("".join(of_day) or "{}"))
+            made = lots_of_day(day, session, day.ended, number, flags) if day.ended is not None else []
             if not made:
                 what = f"session {session} no longer has lot {number}: its file was restored to an older state"
                 raise StoreError(what, f"`dyeday restore {session}` lists its copies")
             known = tuple(from_plain(Kept, one) for one in json.loads(shelf))
-            return Part(judged_as(replace(made[0], shelf=known), json.loads("".join(flags) or "{}")), withdrawn)
+            return Part(replace(made[0], shelf=known), withdrawn)
         except (KeyError, TypeError, ValueError, IndexError):
             what = f"lot {number} was written by another dyeday"
             raise StoreError(what, "install the newest one; nothing was changed") from None
@@ -151,6 +151,12 @@ class LotBook(Records):
                 put_row(db, fresh[lot.number])
         return list(fresh.values())
 
+    def judged(self, db: sqlite3.Connection, session: str, events: int) -> Judged:
+        """Return the flags of a day's batches as the same entries of it were judged before."""
+        said = "SELECT flags FROM part WHERE session = ? AND events = ? AND body IS NULL"
+        found = (json.loads(flags or "{}") for (flags,) in db.execute(said, (session, events)))
+        return {no: flags for one in found for no, flags in judgement(one).items()}
+
     def take_day(self, db: sqlite3.Connection, session: str, day: Day, lots: Sequence[Lot]) -> list[Lot]:
         """Take in a closed day's lots, and return those that are new or changed.
 
@@ -159,9 +165,6 @@ class LotBook(Records):
         before = {row[0]: row for row in db.execute("SELECT * FROM part WHERE session = ?", (session,))}
         was = {number: self._was(row) for number, row in before.items()}
         self._day = (session, len(day.events), day)
-        # Of the same entries a lot is not judged again.
-        same = {number: row[6] for number, row in before.items() if row[2] == len(day.events)}
-        lots = [judged_as(lot, json.loads(same.get(lot.number) or "{}")) for lot in lots]
         changed = [lot for lot in lots if was.get(lot.number) != lot]
         gone = sorted(before.keys() - {lot.number for lot in lots})
         for lot in lots:

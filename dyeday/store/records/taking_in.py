@@ -68,7 +68,8 @@ def _taken_in(book: LotBook, db: sqlite3.Connection, file: SessionFile, day: Day
         words = [change.word for change in take_plan(db, day.plan, only_new=True)]
         news = [counted(words.count(word), word, key) for key, word in KEPT if word in words]
         lines += [f"new in the library: {', '.join(news)}"] if news else []
-        lots = with_shelf(lots_of_day(day, session, ended), session, closed_at, moves)
+        judged = book.judged(db, session, len(day.events))
+        lots = with_shelf(lots_of_day(day, session, ended, judged=judged), session, closed_at, moves)
         lines += [
             f"lot {lot.number}: {lot.colourway.name} on {lot.base.name}, {counted(lot.skeins, 'piece')}"
             for lot in book.take_day(db, session, day, lots)

@@ -5,7 +5,8 @@ Pure: a closed day in, records out. The lot book (`dyeday.store`) keeps them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 from dyeday.plan.amounts import planned_dyes
 from dyeday.studio.lots.lot import (
@@ -35,11 +36,17 @@ from dyeday.track.folding.fold import effective
 from dyeday.track.timers.alarm_rates import rates
 from dyeday.track.timestamp import Now, minutes
 
+Judged = Mapping[str, tuple[LotFlag, ...]]
+"""the flags that batches had when their day was judged, by their numbers"""
 
-def lots_of_day(day: Day, session_id: str, now: Now, only: str = "") -> list[Lot]:
+
+def lots_of_day(
+    day: Day, session_id: str, now: Now, only: str = "", judged: Judged = MappingProxyType({})
+) -> list[Lot]:
     """Return the records of a day's finished lots: the done batches of each mix, in the order of their numbers.
 
-    With ``only`` no other lot than that is made.
+    With ``only`` no other lot than that is made. Batches in ``judged`` are not judged again: what a rule says
+    depends on the version of the rules, and a lot is judged by those under which its day closed.
 
     A lot of which some batches stay for tomorrow has those that are done; the others come to it when they are.
     """
@@ -48,7 +55,9 @@ def lots_of_day(day: Day, session_id: str, now: Now, only: str = "") -> list[Lot
         if day.batches[no].state == State.DONE and only in ("", number):
             together.setdefault(number, []).append(day.batches[no])
     changes = _changes(day)
-    return [_lot(day, session_id, number, batches, changes, now) for number, batches in sorted(together.items())]
+    return [
+        _lot(day, session_id, number, batches, changes, judged, now) for number, batches in sorted(together.items())
+    ]
 
 
 def _lot(
@@ -57,6 +66,7 @@ def _lot(
     number: str,
     batches: list[BatchRecord],
     changes: list[tuple[str, LotChange]],
+    judged: Judged,
     now: Now,
 ) -> Lot:
     first, plan = batches[0], day.plan
@@ -74,14 +84,16 @@ def _lot(
         acid=plan.acid,
         water=plan.water,
         zone=plan.session.zone,
-        batches=tuple(_batch(day, session_id, batch, changes, now) for batch in batches),
+        batches=tuple(_batch(day, session_id, batch, changes, judged, now) for batch in batches),
         orders=tuple(order for order in plan.orders if order.key in keys),
     )
 
 
-def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[str, LotChange]], now: Now) -> LotBatch:
+def _batch(
+    day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[str, LotChange]], judged: Judged, now: Now
+) -> LotBatch:
     kin = set(day.line_of(batch))
-    since = batch.state_since
+    since, flags = batch.state_since, judged.get(batch.no)
     return LotBatch(
         session=session_id,
         no=batch.no,
@@ -99,7 +111,7 @@ def _batch(day: Day, session_id: str, batch: BatchRecord, changes: list[tuple[st
         stays=tuple(_stay(batch, stay) for stay in batch.stays),
         heats=tuple(_heat(batch, run, now) for run in batch.runs),
         readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
-        flags=tuple(_flag(flag) for flag in flags_of_batch(day, batch, now)),
+        flags=tuple(map(_flag, flags_of_batch(day, batch, now))) if flags is None else flags,
         notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
         changes=tuple(change for no, change in changes if no in kin),
     )

@@ -56,20 +56,9 @@ def judged(lot: Lot) -> dict[str, Any]:
     return {batch.no: to_plain(batch.flags) for batch in lot.batches}
 
 
-def judged_as(lot: Lot, said: Mapping[str, Any]) -> Lot:
-    """Return a lot with the flags that `judged` gave of it once; a batch that is not in ``said`` keeps its own.
-
-    What a rule says depends on the version of the rules: a lot is judged by those under which its day closed.
-    """
-    return replace(
-        lot,
-        batches=tuple(
-            replace(batch, flags=tuple(from_plain(LotFlag, flag) for flag in said[batch.no]))
-            if batch.no in said
-            else batch
-            for batch in lot.batches
-        ),
-    )
+def judgement(said: Mapping[str, Any]) -> dict[str, tuple[LotFlag, ...]]:
+    """Return the flags by batch number that `judged` gave. Raises KeyError, TypeError or ValueError."""
+    return {no: tuple(from_plain(LotFlag, flag) for flag in flags) for no, flags in said.items()}
 
 
 def row_of(lot: Lot) -> LotRow:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, RunEdge, State
 from dyeday.track.altered import altered
@@ -35,46 +37,42 @@ def moved(
 ) -> BatchRecord:
     """Return the batch moved ``to`` a state: its heat ended and its unit left, unless it cools in place."""
     layer = min(layer or _next_layer(batch, to), len(batch.colourway.layers))
-    same = to == batch.state and layer == batch.layer
+    new: dict[str, Any] = {}  # put into the batch at once: a fold moves batches hundreds of times
     if batch.state == State.FIX and to != State.FIX:
-        batch = _end_run(batch, moment)
-    if not same:
-        stays = batch.stays
-        if stays:
-            stays = (*stays[:-1], altered(stays[-1], until=moment))
+        new["runs"] = _runs_ended(batch, moment)
+    in_place = to != State.COOL  # a second move to cool lifts it out of the pot it cooled in
+    if to != batch.state or layer != batch.layer:
+        before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
         in_place = batch.state == State.FIX and to == State.COOL and batch.the_layer.cool_where == CoolWhere.IN_PLACE
-        stays = (*stays, Stay(to, layer, moment))
-        batch = altered(batch, stays=stays, held_from=held, state=to, layer=layer)
-        if unit is None and not in_place:
-            batch = _leave_unit(batch, moment)
-    elif to == State.COOL and unit is None:
-        batch = _leave_unit(batch, moment)  # lifted out of the pot it cooled in
-    if to == State.PAINT and not same:
-        painted, cover = Painted(layer, moment, mix or batch.mix), batch.the_layer.cover
-        covers = (*batch.covers, (moment, cover))
-        batch = altered(batch, painted=(*batch.painted, painted), cover=cover, covers=covers)
-    return batch if unit is None else placed_in(batch, unit, moment)
+        new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
+        if to == State.PAINT:
+            cover = batch.layer_of(layer).cover
+            painted = Painted(layer, moment, mix or batch.mix)
+            new |= {"painted": (*batch.painted, painted), "cover": cover, "covers": (*batch.covers, (moment, cover))}
+    if unit is not None or not in_place:
+        new["placements"] = _placements(batch, unit, moment)
+    return altered(batch, **new)
 
 
 def placed_in(batch: BatchRecord, unit: str, moment: Now) -> BatchRecord:
     """Return the batch in ``unit`` from ``moment`` on, in the same state."""
-    if batch.unit == unit:
-        return batch
-    batch = _leave_unit(batch, moment)
-    return altered(batch, placements=(*batch.placements, Placement(unit, moment)))
+    return altered(batch, placements=_placements(batch, unit, moment))
 
 
-def _leave_unit(batch: BatchRecord, moment: Now) -> BatchRecord:
-    if batch.unit is None:
-        return batch
-    return altered(batch, placements=(*batch.placements[:-1], altered(batch.placements[-1], until=moment)))
+def _placements(batch: BatchRecord, unit: str | None, moment: Now) -> tuple[Placement, ...]:
+    """Return where the batch was, and that it is in ``unit`` from ``moment`` on; None in no unit."""
+    placements, was_in = batch.placements, batch.unit
+    if was_in == unit:
+        return placements
+    if was_in is not None:
+        placements = (*placements[:-1], altered(placements[-1], until=moment))
+    return placements if unit is None else (*placements, Placement(unit, moment))
 
 
-def _end_run(batch: BatchRecord, moment: Now) -> BatchRecord:
-    if batch.open_run is None:
-        return batch
-    return altered(batch, runs=(*batch.runs[:-1], altered(batch.runs[-1], end=moment)))
+def _runs_ended(batch: BatchRecord, moment: Now) -> tuple[Run, ...]:
+    runs = batch.runs
+    return runs if batch.open_run is None else (*runs[:-1], altered(runs[-1], end=moment))
 
 
 def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
@@ -90,7 +88,7 @@ def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
     last = batch.runs[-1] if batch.runs else None
     if last is not None and last.by_itself:
         return altered(batch, runs=(*batch.runs[:-1], altered(last, end=moment, by_itself=False)))
-    return _end_run(batch, moment)
+    return altered(batch, runs=_runs_ended(batch, moment))
 
 
 def heated(
@@ -106,12 +104,11 @@ def heated(
         batch = placed_in(batch, unit, moment)
     if edge is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
         return altered(batch, runs=(*batch.runs[:-1], altered(batch.runs[-1], heat=moment)))
-    batch = _end_run(batch, moment)
     own_end_min = own_end_after_min(plan, batch, pass_no)
     started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no), None, own_end_min)
     if edge is RunEdge.HEAT:
         started = altered(started, heat=moment)
-    return altered(batch, runs=(*batch.runs, started))
+    return altered(batch, runs=(*_runs_ended(batch, moment), started))
 
 
 def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | None:

@@ -56,6 +56,7 @@ class Keyed:
     IS_OF_DAY: ClassVar[bool] = True
     """whether it happened in this day, and not in an earlier session or in the post"""
     _keys: ClassVar[dict[str, tuple[str, Key]]]
+    _required: ClassVar[tuple[str, ...]]
     _others: ClassVar[str | None]
 
     unit: str | None = None
@@ -65,6 +66,7 @@ class Keyed:
     def __init_subclass__(cls) -> None:
         own = {attr: value for attr, value in vars(cls).items() if isinstance(value, Key)}
         cls._keys = {**getattr(cls, "_keys", {}), **{k.name or a: (a, k) for a, k in own.items() if k.check}}
+        cls._required = tuple(name for name, (_, k) in cls._keys.items() if k.required)
         cls._others = next((attr for attr, k in own.items() if k.check is None), None)
         for attr in own:
             setattr(cls, attr, None)
@@ -97,8 +99,8 @@ class Keyed:
     @classmethod
     def read(cls, data: Mapping[str, Any]) -> Self:
         """Return the body in the keys of a JSON object, checked and made harmless. Raises EventError."""
-        for name, (_, each) in cls._keys.items():
-            if each.required and name not in data:
+        for name in cls._required:
+            if name not in data:
                 raise EventError(f"{cls.NAME!r} has no {name}", f'add "{name}"')
         if cls.ONE_OF and not any(name in data for name in cls.ONE_OF):
             raise EventError(f"{cls.NAME!r} has no {cls.MISSING}", f"add {' or '.join(cls.ONE_OF)}")

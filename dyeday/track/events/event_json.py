@@ -62,6 +62,8 @@ def read_event(raw: object, now: Now, *, twin: int = 0) -> Event:
 
 def _kind(raw: Mapping[str, Any], data: Mapping[str, Any]) -> type[Body]:
     said = raw.get("event")
+    if isinstance(said, str) and said in KINDS:
+        return KINDS[said]
     if said is None:
         kind = next((kind for key, kind in KNOWN_BY.items() if key in data), None)
         if kind is None:

@@ -39,19 +39,14 @@ def take_all(day: Day, events: Sequence[Event]) -> Day:
         if isinstance(event.body, Rewriting) or (last is not None and event.at < last):
             return fold(day.first_plan or day.plan, (*day.events, *events))
         last = event.at
-    for event in events:
-        day = _apply(altered(day, events=(*day.events, event)), event)
-    return day
+    return _applied(altered(day, events=(*day.events, *events)), events)
 
 
 def fold(plan: Plan, events: Iterable[Event]) -> Day:
     """Return the day that ``events``, in their order of recording, make of ``plan``."""
     recorded = tuple(events)
     alive, dead = effective(recorded)
-    day = altered(begin(plan), events=recorded, dead=dead)
-    for event in alive:
-        day = _apply(day, event)
-    return day
+    return _applied(altered(begin(plan), events=recorded, dead=dead), alive)
 
 
 def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
@@ -61,7 +56,7 @@ def replay(plan: Plan, events: Iterable[Event]) -> Iterator[tuple[Day, Event]]:
     day = altered(begin(plan), events=recorded, dead=dead)
     for event in alive:
         yield day, event
-        day = _apply(day, event)
+        day = _applied(day, (event,))
 
 
 def until(day: Day, moment: datetime) -> Day:
@@ -131,7 +126,11 @@ def _with_heat_over(day: Day, moment: Now) -> Day:
     return altered(day, batches={**day.batches, **over}) if over else day
 
 
-def _apply(day: Day, event: Event) -> Day:
-    changed = event.body.apply(_with_heat_over(day, event.moment), event)
-    last = event.at if day.last_at is None else max(day.last_at, event.at)
-    return altered(changed, last_at=last, folds=day.folds + 1)
+def _applied(day: Day, events: Sequence[Event]) -> Day:
+    """Return the day with what events, in the order they happened, say done to it."""
+    if not events:
+        return day
+    folds, last = day.folds + len(events), events[-1].at
+    for event in events:
+        day = event.body.apply(_with_heat_over(day, event.moment), event)
+    return altered(day, last_at=last, folds=folds)
