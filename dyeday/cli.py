@@ -15,7 +15,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from dyeday.commands.usage import made_parser
+from dyeday.commands.usage import parsed
 
 WITHOUT_RECORDS = ("screens.alone", "screens.open_bench", "papers.acid_answer", "papers.help_answer")
 """modules that answer without the records: the bench looks at them behind its first frame"""
@@ -60,8 +60,7 @@ def _open_what_is_shut() -> None:
 
 
 def _answer(argv: Sequence[str] | None) -> int:
-    parser, runs = made_parser()
-    args = parser.parse_args(argv)
+    args, runs = parsed(argv)
     for name in ("data", "session"):
         if not hasattr(args, name):
             setattr(args, name, None)

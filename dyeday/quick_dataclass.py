@@ -33,8 +33,14 @@ def _frozen(cls: type) -> type:
     def equals(one: object, other: object) -> bool:
         return values(one) == values(other) if other.__class__ is one.__class__ else NotImplemented
 
+    def init(self: Any, *args: Any, **kwargs: Any) -> None:
+        """Compile the class's own at its first value: many a class has none before the first frame."""
+        compiled = _init(fields)
+        setattr(cls, "__init__", compiled)  # noqa: B010 - mypy knows better than to set it
+        compiled(self, *args, **kwargs)
+
     made = {
-        "__init__": _init(cls, fields),
+        "__init__": init,
         "__eq__": equals,
         "__hash__": lambda one: hash(values(one)),
         "__repr__": _text,
@@ -48,7 +54,7 @@ def _frozen(cls: type) -> type:
     return cls
 
 
-def _init(cls: type, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
+def _init(fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
     names: dict[str, Any] = {"_set": object.__setattr__, "_MADE": _MADE}
     wanted, lines = [], []
     for field in fields:
@@ -65,8 +71,6 @@ def _init(cls: type, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[...
         lines.append(f"    _set(self, {name!r}, {value})")
     exec(f"def __init__(self, {', '.join(wanted)}):\n" + "\n".join(lines or ["    pass"]), names)  # noqa: S102
     init: Callable[..., None] = names["__init__"]
-    init.__qualname__ = f"{cls.__qualname__}.__init__"
-    init.__annotations__ = {field.name: field.type for field in fields}
     return init
 
 

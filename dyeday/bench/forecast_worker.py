@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from textual.app import App
 
-from dyeday.ahead.foreseen_steps import Foresee
 from dyeday.bench.live_session import Draft, Keeper
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.remarks import Foreseen
 from dyeday.track.timestamp import Now
 
 if TYPE_CHECKING:
-    from dyeday.ahead.foreseen_steps import Forecast
+    from dyeday.ahead.foreseen_steps import Forecast, Foresee
     from dyeday.ahead.what_if import Gain
 
 FAILED = "Forecast failed. Entries are saved, timers go on; your next entry retries it."

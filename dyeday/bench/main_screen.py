@@ -64,7 +64,6 @@ class BenchScreen(Stage):
 
     def on_mount(self) -> None:
         self.say(self._hint())
-        self.paint()
 
     async def on_key(self, event: Key) -> None:
         """Act at once: left to bubble up as a binding, a key would act after the next one had been given away."""
@@ -114,7 +113,9 @@ class BenchScreen(Stage):
         self.say(typed.words, wrong=typed.wrong)
 
     def on_resize(self) -> None:
-        self.paint()
+        # Textual tells of a size at the start as well, twice.
+        if self._shows() != self._put_as:
+            self.paint()
 
     def on_screen_resume(self) -> None:
         if self.is_current and self._shows() != self._put_as:

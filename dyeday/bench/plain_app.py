@@ -49,7 +49,7 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
         super().__init__(ansi_color=True if self.colours is Colours.NONE else None)
         for look in LOOKS:
             self.register_theme(theme_of(look))
-        self.theme = self.look.name
+        self.show_look(self.look)
         self.faults = io.StringIO()
         """the details of a crash: what Textual would print over the shell's screen"""
         self.window_gone = threading.Event()
@@ -137,7 +137,12 @@ class PlainApp(App[T], Generic[T], inherit_bindings=False):
     def show_look(self, look: Look) -> None:
         """Show the screen in ``look``, its theme too."""
         self.look = look
-        self.theme = look.name
+        if self.is_running:
+            self.theme = look.name
+        elif self.theme != look.name:
+            # Told as a change, it would have every style read a second time before the first frame.
+            self.set_reactive(PlainApp.theme, look.name)
+            self.stylesheet.set_variables(self.get_css_variables())
 
 
 @contextlib.contextmanager

@@ -9,6 +9,9 @@ from dyeday.plan.model import Colourway, Dye, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import How
 
+WASTE_PCT = 5.0
+"""Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedDye:

@@ -6,21 +6,24 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 from math import ceil
+from typing import TYPE_CHECKING
 
 from dyeday.craft.dye.depth_of_shade import liquor_l as bath_l
 from dyeday.craft.dye.dye_classes import BathPh, PhRange, bath_ph
 from dyeday.craft.errors import RefusedError
-from dyeday.craft.water.acid_dose import AcidDose, after_reading, dose_for, with_acid
-from dyeday.craft.water.acid_on_fibre import LOWER_UPPER_RATIO, mix_wool_ratio
 from dyeday.craft.water.acids import Acid as CraftAcid
 from dyeday.craft.water.acids import acid as craft_acid
-from dyeday.craft.water.alkalinity import RawWater, raw_water
-from dyeday.craft.water.bath_chemistry import of_raw_water
 from dyeday.craft.yarn.fibres import dyeable_share
 from dyeday.plan.amounts import liquor_ml
 from dyeday.plan.model import Acid, Base, Layer, Plan, Water
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, DosePer, How
+
+if TYPE_CHECKING:
+    from dyeday.craft.water.acid_dose import AcidDose
+    from dyeday.craft.water.alkalinity import RawWater
+
+# The chemistry of water is imported where it is used: the bench starts without it.
 
 FIBRE_SHARE = 0.5
 """of what the fibre may take at most, poured with the water's acid: a reading says whether more is wanted. With it
@@ -85,6 +88,8 @@ def water_known(water: Water) -> bool:
 
 @lru_cache(maxsize=32)
 def _raw(water: Water) -> RawWater:
+    from dyeday.craft.water.alkalinity import raw_water
+
     return raw_water(water.alkalinity_mg_l, water.hardness_mg_l, temperature_c=water.temperature_c)
 
 
@@ -96,6 +101,8 @@ def _acid(acid: Acid) -> CraftAcid:
 @lru_cache(maxsize=64)
 def _per_litre_and_gram(water: Water, acid: Acid) -> AcidDose:
     """Return the dose of a litre, with what a gram of fibre may take in it."""
+    from dyeday.craft.water.acid_dose import dose_for
+
     takes = acid.fibre_takes_mmol_per_g
     return dose_for(1.0, _raw(water), acid.target_ph, _acid(acid), fibre_g=1.0, fibre_mmol_per_g=takes)
 
@@ -131,6 +138,7 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
     None where nothing is known of the water, where the target cannot be reached, or where there is no water.
     ``fibre_g`` is the dry yarn in it that takes acid as wool does (`as_wool_g`).
     """
+
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:
@@ -144,6 +152,8 @@ def dose(plan: Plan, water_l: float, fibre_g: float = 0.0, layer: Layer | None =
 
 def as_wool_g(plan: Plan, wof_g: float, base: Base, layer: Layer | None = None) -> float:
     """Return the dry wool that takes as much acid as ``wof_g`` of a base in a bath of ``layer``, in g."""
+    from dyeday.craft.water.acid_on_fibre import mix_wool_ratio
+
     fibres = dict(base.fibre)
     if plan.acid.fibre_takes_mmol_per_g is not None or not water_known(plan.water):
         return wof_g * dyeable_share(fibres)
@@ -184,6 +194,8 @@ def fibre_takes_least(plan: Plan, wof_g: float, base: Base, layer: Layer | None 
 
     Where nothing is known of the water, as in water that takes no acid itself.
     """
+    from dyeday.craft.water.acid_on_fibre import LOWER_UPPER_RATIO
+
     if not water_known(plan.water):
         plan = replace(plan, water=Water(0.0, 0.0, plan.water.temperature_c))
     found = dose(plan, 1.0, as_wool_g(plan, wof_g, base, layer), layer)
@@ -233,6 +245,9 @@ def layer_dose(plan: Plan, layer: Layer, wof_g: float, base: Base) -> Dose | Non
 
 def correction(plan: Plan, water_l: float, put_in: float, read_ph: float, layer: Layer | None = None) -> Dose | None:
     """Return what to add to ``water_l`` that had ``put_in`` (mL or g) and reads ``read_ph``; None as for `dose`."""
+    from dyeday.craft.water.acid_dose import after_reading, with_acid
+    from dyeday.craft.water.bath_chemistry import of_raw_water
+
     if not water_known(plan.water) or water_l <= 0:
         return None
     try:

@@ -5,6 +5,8 @@ Generic over frozen dataclasses, so that a field added to one is kept at once.
 
 from __future__ import annotations
 
+import inspect
+import sys
 import types
 import typing
 from collections.abc import Callable, Mapping
@@ -61,6 +63,8 @@ Reader = Callable[[Any], Any]
 def _reader(hint: Any) -> Reader:
     """Return what reads a value of one type; made once for each, for a lot has hundreds of them."""
     origin = typing.get_origin(hint)
+    if origin is typing.Annotated:
+        return _reader(hint.__origin__)
     if origin in (typing.Union, types.UnionType):
         return _maybe(_reader(next(arg for arg in typing.get_args(hint) if arg is not type(None))))
     if origin is tuple:
@@ -104,10 +108,19 @@ def _table(cls: type) -> Reader:
         if not isinstance(raw, Mapping):
             raise TypeError(f"{raw!r} is not a {cls.__name__}")
         if not reads:  # not before it is used: a class may have values of its own kind in it
-            reads.update({name: _reader(hint) for name, hint in typing.get_type_hints(cls).items()})
+            reads.update({name: _reader(hint) for name, hint in _hints(cls).items()})
         return cls(**{name: reads[name](value) for name, value in raw.items() if name in reads})
 
     return read
+
+
+def _hints(cls: type) -> dict[str, Any]:
+    """Return the types of a class's fields, evaluated together: `typing.get_type_hints` compiles every one alone."""
+    hints: dict[str, Any] = {}
+    for base in reversed(cls.__mro__):
+        table = ", ".join(f"{name!r}: {text}" for name, text in inspect.get_annotations(base).items())
+        hints |= eval(f"{{{table}}}", vars(sys.modules[base.__module__]))  # noqa: S307 - our own annotations
+    return hints
 
 
 def _scalar(hint: type) -> Reader:

@@ -8,14 +8,11 @@ from math import ceil
 from dyeday.craft.dye.depth_of_shade import PINCH_G, pinches
 from dyeday.craft.dye.measuring import FAIR_PCT, figure, to_mix, uncertain_pct, weaker_pct
 from dyeday.craft.water.acid_dose import DROP_TEST
-from dyeday.plan.amounts import PlannedDye, liquor_ml, planned_dyes
+from dyeday.plan.amounts import WASTE_PCT, PlannedDye, liquor_ml, planned_dyes
 from dyeday.plan.doses import Dose, layer_dose, soak_dose, soak_l
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import AcidPlace, How
-
-WASTE_PCT = 5.0
-"""Solution mixed beyond what is needed, for what stays in jug and pipette; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from dyeday.ahead.advising.next_up import NextUp, next_up
-from dyeday.ahead.advising.reasons import do_text, why
-from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 from dyeday.plan.step_ids import ChoreId
 from dyeday.terms import ClockKind, State, WarningKind
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.timers.clocks import clock_of
 from dyeday.track.timestamp import Now
+
+if TYPE_CHECKING:
+    from dyeday.ahead.foreseen_steps import Forecast, Planned, Warned
 
 URGENT_RANK = 5
 """what is due and harms, or holds up the kit, goes before any plan"""
@@ -28,6 +30,8 @@ def advice(day: Day, now: Now, most: int, found: Forecast | None) -> list[NextUp
     plain = next_up(day, now, 50)
     if found is None or not found.steps:
         return plain[:most]
+    from dyeday.ahead.advising.reasons import do_text, why
+
     urgent = [item for item in plain if item.rank <= URGENT_RANK]
     marks = {about: item.mark for item in plain for about in item.about.split("+")}
     planned = []

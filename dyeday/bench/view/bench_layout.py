@@ -13,7 +13,6 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from dyeday.bench.looks.themes import Colours, Look
-from dyeday.bench.view.batch_pane import pane_lines, pane_title
 from dyeday.bench.view.bench_lines import (
     CHOSEN,
     header_line,
@@ -30,7 +29,6 @@ from dyeday.bench.view.bench_lines import (
 from dyeday.bench.view.bench_view import Picture, Row
 from dyeday.bench.view.board_line import Line, is_same
 from dyeday.bench.view.list_columns import Column, columns
-from dyeday.bench.view.time_line import time_line
 from dyeday.paper.layout.text_page import clip, wrap
 from dyeday.quick_dataclass import dataclass
 from dyeday.text import harmless
@@ -189,6 +187,8 @@ class Layout:
         said: list[Text] = []
         title = ""
         if batch is not None and row is not None:
+            from dyeday.bench.view.batch_pane import pane_lines, pane_title
+
             key = (batch, row, found, int(now.utc.timestamp() // 60), side, pane, look.name, flags.get(batch.no))
             if _is_other(key, self._pane[0]):
                 mine = flags.get(batch.no, [])
@@ -236,6 +236,8 @@ class Layout:
             return []
         key = (day, found, int(now.utc.timestamp() // 60), width, most, look.name, colours)
         if _is_other(key, self._kit[0]):
+            from dyeday.bench.view.time_line import time_line
+
             self._kit = (key, time_line(day, found, now.utc, width, most, look, colours))
         return self._kit[1]
 

@@ -13,9 +13,10 @@ from dyeday.paper.layout.amount_text import mix_from, poured, volume
 from dyeday.paper.layout.text_page import WIDTH, wrap
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, GLOVES, POWDER
 from dyeday.paper.sheets.weigh_out_sheet import to_weigh
+from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.doses import Dose, refusal, to_pour
 from dyeday.plan.model import Plan
-from dyeday.plan.weigh_out import WASTE_PCT, BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
+from dyeday.plan.weigh_out import BatchWeighed, DyeTotal, WeighOut, warnings, weigh_out
 from dyeday.text import counted
 from dyeday.track.reading_meaning import amount_text, dose_text
 

@@ -3,14 +3,31 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from collections.abc import Sequence
+from importlib import import_module
 
 from dyeday import __version__
-from dyeday.commands.usage import amounts_usage as amounts
-from dyeday.commands.usage import book, days, orders, papers, records, safety
-from dyeday.commands.usage import stock_usage as stock
 from dyeday.commands.usage.adding import Adding, Parser
 
-FAMILIES = (days, orders, records, amounts, papers, stock, book, safety)
+FAMILIES = ("days", "orders", "records", "amounts_usage", "papers", "stock_usage", "book", "safety")
+EXAMPLE = "example: dyeday demo"
+
+
+def parsed(words: Sequence[str] | None) -> tuple[argparse.Namespace, dict[str, str]]:
+    """Return what was typed after `dyeday`, and what runs each command. Leaves the program where it is wrong.
+
+    The thirty commands are made only where one is typed: they are a twentieth of the start of the bench.
+    """
+    words = sys.argv[1:] if words is None else words
+    if not words or words[0].startswith("-"):
+        bench = Parser(prog="dyeday", parents=[Adding().chosen], epilog=EXAMPLE, add_help=False)
+        bench.set_defaults(command=None, usage=bench)
+        args, others = bench.parse_known_args(words)
+        if not others:
+            return args, {}
+    parser, runs = made_parser()
+    return parser.parse_args(words), runs
 
 
 def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
@@ -21,11 +38,11 @@ def made_parser() -> tuple[argparse.ArgumentParser, dict[str, str]]:
         parents=[made.chosen],
         description="A hand dyer's day, tracked live. Without a command: the bench on the newest unfinished session. "
         "Read `dyeday sheet cautions` before you weigh anything or switch anything on.",
-        epilog="example: dyeday demo",
+        epilog=EXAMPLE,
     )
     parser.add_argument("--version", action="version", version=f"dyeday {__version__}", help="which dyeday this is")
     parser.set_defaults(command=None, usage=parser)
     made.commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=False, title="commands")
     for family in FAMILIES:
-        family.add(made)
+        import_module(f"dyeday.commands.usage.{family}").add(made)
     return parser, made.runs

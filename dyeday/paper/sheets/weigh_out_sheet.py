@@ -8,10 +8,10 @@ from dataclasses import replace
 from dyeday.paper.layout.amount_text import mass, mix_from, poured, volume
 from dyeday.paper.layout.sheet import BLANK, BOX, Column, Part, Sheet, Table, Together, Words, tick
 from dyeday.paper.sheets.cautions import ACID, DEFERS, EYES, POWDER, cautions_of
+from dyeday.plan.amounts import WASTE_PCT
 from dyeday.plan.doses import refusal
 from dyeday.plan.model import Batch, Layer, Plan
 from dyeday.plan.weigh_out import (
-    WASTE_PCT,
     BatchWeighed,
     DyeTotal,
     LayerLiquor,

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
-from dyeday.plan.amounts import layer_dyes
+from dyeday.plan.amounts import WASTE_PCT, layer_dyes
 from dyeday.plan.model import Extra
-from dyeday.plan.weigh_out import WASTE_PCT
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ExtraPer, State
 from dyeday.track.day.batch_record import BatchRecord, Carried
