@@ -205,7 +205,7 @@ class Outcome(Term):
     ONE_OFF = "one-off"
 
 
-class RunEdge(Term):
+class HeatEdge(Term):
     """Heat on, real heat reached, heat off."""
 
     START = "start"

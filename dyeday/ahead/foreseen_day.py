@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from dyeday.ahead.foreseen_steps import Planned
-from dyeday.terms import RunEdge, State, StepKind, UnitIs
+from dyeday.terms import HeatEdge, State, StepKind, UnitIs
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Body, Day, Event
 from dyeday.track.events.kit_events import UnitChanged
@@ -44,7 +44,7 @@ def events_of(day: Day, steps: Sequence[Planned], now: datetime, fills: Iterable
 
 def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
     """Yield what a step would put on record."""
-    unit, layer, heat = step.unit, step.layer, step.pass_no or 1
+    unit, layer, heat = step.unit, step.layer, step.heat_no or 1
     if step.kind is StepKind.SOAK_LOAD:
         yield step.end, 2, step.batch, Moved(to=State.SOAK, layer=layer, unit=unit)
     elif step.kind.puts_dye_on:
@@ -55,11 +55,11 @@ def _of_step(step: Planned, batch: BatchRecord) -> Iterator[_Said]:
         if not step.goes_on:
             yield step.end, 1, step.batch, Moved(to=State.FIX, layer=layer, unit=into)
     elif step.kind is StepKind.HEAT:
-        yield step.start, 4, step.batch, Heated(heat_no=heat, edge=RunEdge.START, unit=unit)
+        yield step.start, 4, step.batch, Heated(heat_no=heat, edge=HeatEdge.START, unit=unit)
         # The prompt has somebody switch it off in its time, though the yarn may be taken out later.
-        yield step.end, 1, step.batch, Heated(heat_no=heat, edge=RunEdge.END)
+        yield step.end, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
     elif step.kind is StepKind.UNLOAD:
-        yield step.start, 1, step.batch, Heated(heat_no=heat, edge=RunEdge.END)
+        yield step.start, 1, step.batch, Heated(heat_no=heat, edge=HeatEdge.END)
         if heat == len(batch.layer_of(layer or 1).heats):
             yield step.end, 0, step.batch, Moved(to=State.COOL)
     elif step.kind is StepKind.RINSE:

@@ -79,7 +79,7 @@ class Planned:
         return {"chore": self.id.chore, "when": self.id.when, **layer, **lot}
 
     @property
-    def pass_no(self) -> int | None:
+    def heat_no(self) -> int | None:
         """The number of its heat within the layer, from 1; None where it is not of a heat."""
         return self.id.heat or None
 

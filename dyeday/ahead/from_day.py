@@ -227,40 +227,40 @@ def _heats(plan: Plan, record: BatchRecord, number: int, layer: Layer, paint: in
     if layer.how is How.SPECKLED:
         first_wait = min(first_wait, SPECKS_MIN)
     before = draft.dyed_at(number)
-    for pass_no, heat in enumerate(layer.heats, 1):
-        kind = KIT_OF_HEAT[heat.how]
+    for heat_no, planned in enumerate(layer.heats, 1):
+        kind = KIT_OF_HEAT[planned.how]
         kit = _kit(plan, kind)
         pots = pots_of(kit, record.skeins, record.base.skein_g) if KIT_TRAITS[kind].in_turn else 1
         in_pot = layer.how == How.IMMERSED and kind == KitKind.POT
         load_min = 1 if in_pot else draft.minutes(WorkKind.LOAD, kit.load_min if kit is not None else 2)
         warm = kit.warm_up_min if kit is not None else 0.0
-        if fills_each_load(plan, kit, heat.minutes * pots + warm):
+        if fills_each_load(plan, kit, planned.minutes * pots + warm):
             load_min += FILL_MIN
-        load = draft.add(StepId(StepKind.LOAD, number, pass_no), load_min, brief=load_min <= BRIEF_MIN)
-        rest = ceil(layer.rest_before(pass_no)) if pass_no > 1 else 0
-        most, wish = (first_wait, None) if pass_no == 1 else (None, rest + REST_OVER_MIN)
+        load = draft.add(StepId(StepKind.LOAD, number, heat_no), load_min, brief=load_min <= BRIEF_MIN)
+        rest = ceil(layer.rest_before(heat_no)) if heat_no > 1 else 0
+        most, wish = (first_wait, None) if heat_no == 1 else (None, rest + REST_OVER_MIN)
         draft.lag(load, Lag(before, least=rest, most=most, wish=wish))
-        heating = StepId(StepKind.HEAT, number, pass_no)
-        by_hand = not plan.switches_off(None, heat.how)
-        run = draft.add(heating, heat.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)
+        heating = StepId(StepKind.HEAT, number, heat_no)
+        by_hand = not plan.switches_off(None, planned.how)
+        heat = draft.add(heating, planned.minutes * pots + warm, attended=False, draws=True, by_hand=by_hand)
         hold_from = paint if in_pot else load
         stays = in_pot and layer.cool_where == CoolWhere.IN_PLACE
         off = 1 if stays else draft.minutes(WorkKind.UNLOAD, kit.unload_min if kit is not None else 2)
-        end = draft.add(StepId(StepKind.UNLOAD, number, pass_no), off, brief=off <= BRIEF_MIN)
-        on = record.open_run
+        end = draft.add(StepId(StepKind.UNLOAD, number, heat_no), off, brief=off <= BRIEF_MIN)
+        on = record.open_heat
         if by_hand:
-            draft.lag(end, Lag(run, most=_off_within_min(plan, kit, heat.minutes * pots + warm, off)))
-        elif on is not None and (on.layer, on.pass_no) == (number, pass_no):
-            draft.lag(end, Lag(run, most=ceil(plan.rules.overdue_after)))
+            draft.lag(end, Lag(heat, most=_off_within_min(plan, kit, planned.minutes * pots + warm, off)))
+        elif on is not None and (on.layer, on.heat_no) == (number, heat_no):
+            draft.lag(end, Lag(heat, most=ceil(plan.rules.overdue_after)))
         # Bound to it, every heat of the plan would stop the search from much that is good: here it is a wish.
-        draft.lag(end, Lag(run, wish=ceil(plan.rules.overdue_after)))
+        draft.lag(end, Lag(heat, wish=ceil(plan.rules.overdue_after)))
         # A plan of recipes without any kit is laid out as if there were enough of it.
         if plan.kit:
-            alike = ceil(heat.minutes) if KIT_TRAITS[kind].joined else 0
+            alike = ceil(planned.minutes) if KIT_TRAITS[kind].joined else 0
             draft.holds.append(
                 Hold(kind.value, hold_from, end, to_end=stays, whole=KIT_TRAITS[kind].in_turn, alike=alike)
             )
-        before = run
+        before = heat
 
 
 def _off_within_min(plan: Plan, kit: Kit | None, on_min: float, off_min: float) -> int:

@@ -53,7 +53,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class FixStep:
-    """One pass of heat, or the least rest between two."""
+    """One heat, or the least rest between two."""
 
     how: HeatKind
     minutes: float
@@ -127,10 +127,10 @@ class Layer:
         """(#rrggbb, % of the skein) of the sections that have a swatch, in their order."""
         return tuple((section.swatch, section.share_pct) for section in self.sections if section.swatch)
 
-    def heat_of(self, pass_no: int) -> FixStep:
-        """Return heat ``pass_no`` (from 1), the last one where a record counts further than the recipe does."""
+    def heat_of(self, heat_no: int) -> FixStep:
+        """Return heat ``heat_no`` (from 1), the last one where a record counts further than the recipe does."""
         heats = self.heats
-        return heats[min(pass_no, len(heats)) - 1]
+        return heats[min(heat_no, len(heats)) - 1]
 
     def rest_before(self, heat_no: int) -> float:
         """Return the least minutes of rest before heat ``heat_no`` (from 1), 0 where none is asked."""

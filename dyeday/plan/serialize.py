@@ -1,6 +1,7 @@
 """Plain values to JSON-able dictionaries and back, exactly; a begun session and a finished lot are kept this way.
 
-Generic over frozen dataclasses, so that a field added to one is kept at once.
+Generic over frozen dataclasses, so that a field added to one is kept at once. A class gives fields that are stored
+under another name in ``STORED_AS``.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ def to_plain(value: Any) -> Any:
         return value.value
     names = _names(kind)  # type: ignore[arg-type]
     if names is not None:
-        return {name: to_plain(getattr(value, name)) for name in names}
+        return {stored: to_plain(getattr(value, name)) for stored, name in names}
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
     if isinstance(value, date):
@@ -42,9 +43,12 @@ def to_plain(value: Any) -> Any:
 
 
 @lru_cache(maxsize=256)
-def _names(cls: type) -> tuple[str, ...] | None:
-    """Return the fields of a dataclass, None for anything else."""
-    return tuple(field.name for field in fields(cls)) if is_dataclass(cls) else None
+def _names(cls: type) -> tuple[tuple[str, str], ...] | None:
+    """Return (name in JSON, field) of a dataclass's fields, None for anything else."""
+    if not is_dataclass(cls):
+        return None
+    stored_as: Mapping[str, str] = getattr(cls, "STORED_AS", {})
+    return tuple((stored_as.get(field.name, field.name), field.name) for field in fields(cls))
 
 
 def from_plain(cls: type[T], data: Mapping[str, Any]) -> T:
@@ -102,14 +106,16 @@ def _several(reads: tuple[Reader, ...]) -> Reader:
 
 
 def _table(cls: type) -> Reader:
-    reads: dict[str, Reader] = {}
+    reads: dict[str, tuple[str, Reader]] = {}
 
     def read(raw: Any) -> Any:
         if not isinstance(raw, Mapping):
             raise TypeError(f"{raw!r} is not a {cls.__name__}")
         if not reads:  # not before it is used: a class may have values of its own kind in it
-            reads.update({name: _reader(hint) for name, hint in _hints(cls).items()})
-        return cls(**{name: reads[name](value) for name, value in raw.items() if name in reads})
+            hints = _hints(cls)
+            reads.update({stored: (name, _reader(hints[name])) for stored, name in _names(cls) or ()})
+        given = ((*reads[stored], value) for stored, value in raw.items() if stored in reads)
+        return cls(**{name: read_value(value) for name, read_value, value in given})
 
     return read
 

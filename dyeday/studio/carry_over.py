@@ -207,15 +207,15 @@ def _lay(day: Day, batch: BatchRecord, now: Now, own: Mapping[WorkKind, Learned]
         yield f"{dried}: {'check whether it is dry' if so_far >= wanted else 'not dry yet by the clock'}"
     elif batch.state == State.COOL:
         heat = last_heat_end(batch) or since
-        cooled, wanted = minutes(heat, now), batch.the_layer.cool_min
+        cooled, wanted = minutes(heat, now), batch.current_layer.cool_min
         after = "rinse it" if batch.is_last_layer else f"{batch.colourway.layers[batch.layer].word} it again"
         ready = f"cool: {after}" if cooled >= wanted else f"{length_text(wanted - cooled)} to go"
         yield f"cooled {length_text(cooled)}{place}, {ready}"
     elif batch.state == State.SOAK:
         enough = so_far >= soak_needed_min(batch, day.plan)
         yield f"soaked {length_text(so_far)}{place}, {'wet through' if enough else 'not long enough yet'}"
-    elif batch.open_run is not None:
-        yield f"heat on{place} for {length_text(minutes(batch.open_run.start, now))} on record: check it first"
+    elif batch.open_heat is not None:
+        yield f"heat on{place} for {length_text(minutes(batch.open_heat.start, now))} on record: check it first"
     elif batch.state in (State.PAINT, State.FIX):
         clock = clock_of(day, batch, now)
         if clock is not None and clock.what == ClockKind.SINCE and clock.text:

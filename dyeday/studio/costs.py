@@ -16,7 +16,7 @@ from dyeday.quick_dataclass import dataclass
 from dyeday.studio.lots.lot_numbers import lot_numbers
 from dyeday.studio.parcels import OrdersOut, came_in
 from dyeday.terms import State
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.consumption import acids_consumed, dyes_consumed, extra_by_plan, extra_recorded, wetted_here
 from dyeday.track.day.day_state import Day
@@ -117,7 +117,7 @@ def _add(sums: _Gathered, day: Day, batch: BatchRecord) -> None:
     sums.acid += sum(put.amount_of(plan.acid) for put in acids_consumed(day, batch))
     if batch.state != State.SPLIT:
         sums.acid += sum(put.amount_of(plan.acid) * share for put, share in _bath_shares(day, batch))
-        sums.kwh += sum(_run_kwh(day, run) for run in _own_runs(batch))
+        sums.kwh += sum(_heat_kwh(day, heat) for heat in _own_heats(batch))
     sums.yarn += batch.skeins if wetted_here(batch) else 0
 
 
@@ -129,8 +129,8 @@ def _extras(day: Day) -> dict[str, dict[str, float]]:
     }
 
 
-def _own_runs(batch: BatchRecord) -> list[Run]:
-    return [r for r in batch.runs if batch.carried is None or r.start.utc >= batch.carried.at.utc]
+def _own_heats(batch: BatchRecord) -> list[Heat]:
+    return [r for r in batch.heats if batch.carried is None or r.start.utc >= batch.carried.at.utc]
 
 
 def _bath_shares(day: Day, batch: BatchRecord) -> Iterator[tuple[AcidIn, float]]:
@@ -150,19 +150,19 @@ def _had(day: Day, batch: BatchRecord, unit: str, bath: Bath, put: AcidIn) -> bo
     )
 
 
-def _run_kwh(day: Day, run: Run) -> float:
-    """Return the energy of a run: its unit's input power over its minutes, shared with others in the same heat."""
-    kit = day.plan.kit_of(run.unit) if run.unit is not None else None
-    if kit is None or kit.power_w is None or run.end is None:
+def _heat_kwh(day: Day, heat: Heat) -> float:
+    """Return the energy of a heat: its unit's input power over its minutes, shared with others in the same heat."""
+    kit = day.plan.kit_of(heat.unit) if heat.unit is not None else None
+    if kit is None or kit.power_w is None or heat.end is None:
         return 0.0
-    end = run.end
+    end = heat.end
     together = sum(
         1
         for batch in day.live
-        for other in batch.runs
-        if other.unit == run.unit and other.start.utc < end.utc and (other.end or end).utc > run.start.utc
+        for other in batch.heats
+        if other.unit == heat.unit and other.start.utc < end.utc and (other.end or end).utc > heat.start.utc
     )
-    return energy_kwh(kit.power_w, max(0.0, minutes(run.start, end))) / max(1, together)
+    return energy_kwh(kit.power_w, max(0.0, minutes(heat.start, end))) / max(1, together)
 
 
 def _money(number: str, sums: _Gathered) -> LotMoney:

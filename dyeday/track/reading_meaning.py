@@ -48,7 +48,7 @@ def _of_bath(day: Day, batch: BatchRecord, read: Reading) -> str:
 
 def _of_ph(day: Day, batch: BatchRecord, read_ph: float, now: Now) -> str:
     """Return what a pH reading asks for: enough, or what to add."""
-    layer = batch.the_layer
+    layer = batch.current_layer
     target = target_ph(day.plan, layer)
     if read_ph < target - day.plan.rules.ph_low - 1e-9:
         return f", far more acid than needed for {target:g}; the right bottle?"

@@ -111,10 +111,10 @@ def _harms(day: Day, clock: Clock | None) -> bool:
     if clock is None or clock.what not in HARMFUL:
         return False
     batch = day.batches.get(clock.batch or "")
-    run = batch.open_run if batch is not None else None
-    if batch is None or run is None:
+    heat = batch.open_heat if batch is not None else None
+    if batch is None or heat is None:
         return True
-    return not day.plan.switches_off(run.unit, batch.layer_of(run.layer).heat_of(run.pass_no).how)
+    return not day.plan.switches_off(heat.unit, batch.layer_of(heat.layer).heat_of(heat.heat_no).how)
 
 
 def _in_order(day: Day, clocks: Sequence[Clock]) -> list[Clock]:

@@ -62,7 +62,7 @@ def on_times(home: Home) -> list[tuple[str, datetime, datetime]]:
     return [
         (str(run.unit), run.start.utc, run.end.utc)
         for batch in home.day.batches.values()
-        for run in batch.runs
+        for run in batch.heats
         if run.end is not None
     ]
 

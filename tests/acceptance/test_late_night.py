@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from dyeday.terms import State
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timestamp import Now
 from tests.acceptance.as_foreseen import Line, as_foreseen
@@ -77,9 +77,9 @@ class Night(Home):
         return self
 
 
-def steamings(batch: BatchRecord) -> list[Run]:
+def steamings(batch: BatchRecord) -> list[Heat]:
     """Return the stretches of steam a batch had, oldest first."""
-    return [run for run in batch.runs if run.unit and run.unit.startswith("steamer")]
+    return [run for run in batch.heats if run.unit and run.unit.startswith("steamer")]
 
 
 @pytest.fixture
@@ -135,9 +135,9 @@ def test_heat_forgotten_in_the_fifty_minutes_is_the_one_flag_of_the_night(night:
     night.called_away = True
     night.lived()
     night.at(BACK)
-    on = {batch.no: run for batch in night.day.live if (run := batch.open_run) and run.unit == "steamer 1"}
+    on = {batch.no: run for batch in night.day.live if (run := batch.open_heat) and run.unit == "steamer 1"}
     (start,) = {run.start.utc for run in on.values()}
-    off = {"event": "load", "batches": sorted(on), "to": "cool", "pass": min(run.pass_no for run in on.values())}
+    off = {"event": "load", "batches": sorted(on), "to": "cool", "pass": min(run.heat_no for run in on.values())}
     night.add([{"at": BACK.isoformat(), **off, "run": "end"}])
     found = json.loads(night.run("flags", "--json"))
     assert [(flag["rule"], flag["batches"]) for flag in found] == [("boil-dry", sorted(on))]

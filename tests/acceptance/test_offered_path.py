@@ -87,7 +87,7 @@ class Hands:
     def _until_due(self, no: str) -> None:
         """Wait for the clock of the batch, but for a pot's acid no longer than until it simmers."""
         batch = self.batch(no)
-        run = batch.open_run
+        run = batch.open_heat
         if run is not None and run.heat_start.utc > self.now.utc:
             self.now = Now(run.heat_start.utc)
         step = next_step(self.day, batch, self.now)

@@ -109,7 +109,7 @@ def test_the_day_has_its_two_flags_at_their_times(friday: Played, time: str, fou
 def test_minutes_at_heat_add_up_over_units_and_a_breakdown(friday: Played, batch: str, minutes: float) -> None:
     """06 had 18 in the steamer that tripped and 12 in the other, beside its bursts."""
     late = Now(instant("Sat 00:06"))
-    runs = [run for run in friday.day.batches[batch].runs if run.unit != "microwave 1"]
+    runs = [run for run in friday.day.batches[batch].heats if run.unit != "microwave 1"]
     assert sum(at_heat_min(run, late) for run in runs) == pytest.approx(minutes)
 
 

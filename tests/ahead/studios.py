@@ -208,11 +208,11 @@ def _of_heats(day: Day, steps: Sequence[Planned]) -> Iterator[str]:
 
 def _of_rests(day: Day, no: str, steps: Sequence[Planned]) -> Iterator[str]:
     """Yield rests between two heats of a layer that are shorter than planned, or more than ten minutes longer."""
-    ends = {(s.layer, s.pass_no): s.end for s in steps if s.kind is StepKind.HEAT}
+    ends = {(s.layer, s.heat_no): s.end for s in steps if s.kind is StepKind.HEAT}
     for step in steps:
-        before = ends.get((step.layer, (step.pass_no or 0) - 1))
+        before = ends.get((step.layer, (step.heat_no or 0) - 1))
         if step.kind is StepKind.LOAD and before is not None:
-            rest = timedelta(minutes=day.batches[no].layer_of(step.layer or 1).rest_before(step.pass_no or 1))
+            rest = timedelta(minutes=day.batches[no].layer_of(step.layer or 1).rest_before(step.heat_no or 1))
             if not rest <= step.start - before <= rest + timedelta(minutes=REST_MIN + 1):
                 yield FAULTS[8]
 
@@ -223,7 +223,7 @@ def _put_off(day: Day, found: Forecast, steps: Sequence[Planned]) -> Iterator[st
     for n, load in enumerate(steps):
         if load.kind.puts_dye_on:
             dyed = load.end
-        if load.kind is not StepKind.LOAD or load.pass_no != 1 or dyed is None:
+        if load.kind is not StepKind.LOAD or load.heat_no != 1 or dyed is None:
             continue
         heat, off = steps[n + 1 : n + 3]
         if load.start <= found.stop or off.kind is not StepKind.UNLOAD:
@@ -308,7 +308,7 @@ def _of_siblings(day: Day, found: Forecast, by_batch: dict[str, list[Planned]]) 
         for no in members:
             for step in by_batch[no]:
                 if step.kind is StepKind.LOAD:
-                    loads.setdefault((step.layer, step.pass_no), []).append(step)
+                    loads.setdefault((step.layer, step.heat_no), []).append(step)
         for of in loads.values():
             starts = sorted(step.start for step in of)
             room = max(1, _at_once(found, of[0].unit))

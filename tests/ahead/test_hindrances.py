@@ -176,7 +176,7 @@ def test_a_day_that_never_lets_go_of_its_only_pot_says_who_lies_in_it() -> None:
             at("09:00", "01", to="soak", unit="tray 1"),
             at("09:30", "01", to="paint"),
             at("10:00", "01", to="fix"),
-            at("10:05", "01", pass_no=1, run="start", unit="steamer 1"),
+            at("10:05", "01", heat_no=1, run="start", unit="steamer 1"),
             at("10:06", unit="oven 1", is_="down"),
         ],
         plan,

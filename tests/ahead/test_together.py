@@ -185,7 +185,7 @@ def test_a_batch_that_cannot_be_finished_keeps_its_room_in_a_steamer_that_is_sha
             at("09:00", "01", to="soak", unit="tray 1"),
             at("09:30", "01", to="paint"),
             at("09:36", "01", to="fix"),
-            at("09:40", "01", pass_no=1, run="start", unit="steamer 1"),
+            at("09:40", "01", heat_no=1, run="start", unit="steamer 1"),
             at("09:41", "02", to="soak", unit="tray 1"),
             at("10:00", unit="oven 1", is_="down"),
         ],

@@ -50,7 +50,7 @@ async def _until_due(bench: Bench) -> None:
     """Let the time pass that the batch's clock has left, or until its unit is at heat and asks for more acid."""
     day, now = bench.app.keeper.day, bench.clock()
     batch = day.batches[BATCH]
-    clock, run = clock_of(day, batch, now), batch.open_run
+    clock, run = clock_of(day, batch, now), batch.open_heat
     if clock is None or clock.left_s is None or clock.left_s <= 0:
         return
     warming = run is not None and clock.what is ClockKind.WARM_UP

@@ -23,7 +23,7 @@ from tests.track.days import Line, at, day_of, now, soaked
 
 RECORD: list[Line] = [
     *soaked("01", "09:00", "09:30"),
-    at("09:40", batches=["01"], to="fix", unit="steamer 1", pass_no=1, run="start"),
+    at("09:40", batches=["01"], to="fix", unit="steamer 1", heat_no=1, run="start"),
     at("09:45", "04", to="soak", unit="tray 2"),
     at("09:50", "05", to="soak", unit="tray 3"),
 ]

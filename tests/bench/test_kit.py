@@ -227,12 +227,12 @@ def test_sent_back_to_fix_the_whole_heat_is_asked_for_again(tmp_path: Path) -> N
         await bench.press("r", "e", "3", "enter", "m", "3")
         assert FlagId.UNDER_EXHAUSTED in rules(bench, "04")
         assert batch(bench, "04").state == State.FIX
-        run_before = len(batch(bench, "04").runs)
+        run_before = len(batch(bench, "04").heats)
         other = bench.second_shell()
         again: dict[str, Any] = {"pass": 1, "run": "start", "unit": "steamer 2"}
         other.add([make("pass", bench.clock(), lambda: "again", batch="04", **again)])
         await bench.on(0)
-        assert len(batch(bench, "04").runs) == run_before + 1
+        assert len(batch(bench, "04").heats) == run_before + 1
         assert left_min(bench, "04") == pytest.approx(50)
 
     drive(tmp_path, script)

@@ -127,7 +127,7 @@ def test_the_amount_follows_the_water() -> None:
 def test_the_old_load_is_lifted_out_and_the_tank_filled_with_the_new_load() -> None:
     lines = [
         *soaked("01"),
-        at("10:30", batches=["01"], to="fix", pass_no=1, run="start", unit="steamer 1"),
+        at("10:30", batches=["01"], to="fix", heat_no=1, run="start", unit="steamer 1"),
         *soaked("04", "10:00", "10:40", "tray 2"),
     ]
     offer = load_offer(lines, "04")

@@ -19,7 +19,7 @@ from dyeday.paper.sheets.cautions import OPEN_POWDER
 from dyeday.plan.doses import as_wool_g, dose
 from dyeday.plan.model import Plan
 from dyeday.plan.reading.plan_reader import read_plan
-from dyeday.terms import FlagId, RunEdge
+from dyeday.terms import FlagId, HeatEdge
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
 from tests.track.days import PLAN, Line, at, day_of, flags, heated, now, plan_with, soaked
@@ -150,7 +150,7 @@ IN_THE_POT = [
 
 def simmering(*more: Line, first_ml: float) -> list[Line]:
     """Return the record of a pot on at 10:10, at a simmer at 10:20, with the first part of its acid in."""
-    heat = at("10:10", "03", pass_no=1, run="start", unit="pot 1")
+    heat = at("10:10", "03", heat_no=1, run="start", unit="pot 1")
     return [*IN_THE_POT, at("10:05", unit="pot 1", acid_ml=first_ml), at("10:09", "03", to="fix"), heat, *more]
 
 
@@ -158,7 +158,7 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     """Half before the heat, the rest as a prompt at the simmer; taken, the next step is the end of the heat."""
     whole = ceil(need(8, fibre_g=400, base="Wool") / 5) * 5
     record = simmering(first_ml=half_ml())
-    assert step_of(day_of(record, HARD), "03", "10:19").run is RunEdge.END
+    assert step_of(day_of(record, HARD), "03", "10:19").edge is HeatEdge.END
     step = step_of(day_of(record, HARD), "03", "10:21")
     assert step.acid == whole - half_ml()
     said = next_up(day_of(record, HARD), now("10:21"))
@@ -168,15 +168,15 @@ def test_a_pot_gets_the_second_part_of_its_acid_when_it_simmers_and_then_nothing
     drafts = drafts_for(offer, Taken("pot 1", "70"))
     assert [draft.body for draft in drafts] == [AcidPutIn(acid_ml=70.0, unit="pot 1")]
     done = simmering(at("10:22", unit="pot 1", acid_ml=step.acid), first_ml=half_ml())
-    assert step_of(day_of(done, HARD), "03", "10:23").run is RunEdge.END
+    assert step_of(day_of(done, HARD), "03", "10:23").edge is HeatEdge.END
 
 
 def test_the_whole_acid_at_once_or_a_low_ph_asks_for_no_second_part() -> None:
     """What is in it already is not asked for again."""
     whole = simmering(first_ml=2 * half_ml())
-    assert step_of(day_of(whole, HARD), "03", "10:21").run is RunEdge.END
+    assert step_of(day_of(whole, HARD), "03", "10:21").edge is HeatEdge.END
     read = simmering(at("10:20", "03", reading="ph", value=4.6), first_ml=half_ml())
-    assert step_of(day_of(read, HARD), "03", "10:21").run is RunEdge.END
+    assert step_of(day_of(read, HARD), "03", "10:21").edge is HeatEdge.END
 
 
 def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minutes() -> None:
@@ -188,7 +188,7 @@ def test_acid_in_one_part_is_offered_whole_and_in_four_a_quarter_every_ten_minut
     quarter = float(offered(IN_THE_POT[:1], "03", plan=four).amount_for("pot 1"))
     assert quarter == ceil(need(8, fibre_g=400, base="Wool") / 4 / 5) * 5
     record = simmering(at("10:21", unit="pot 1", acid_ml=quarter), first_ml=quarter)
-    assert step_of(day_of(record, four), "03", "10:25").run is RunEdge.END
+    assert step_of(day_of(record, four), "03", "10:25").edge is HeatEdge.END
     assert 0 < step_of(day_of(record, four), "03", "10:31").acid <= quarter
 
 
@@ -276,8 +276,8 @@ def test_heat_is_offered_with_what_its_tank_still_has() -> None:
     assert "its tank has 80 min to its reserve" in offered(waiting).lines
     ran = [
         *soaked("05"),
-        at("10:10", "05", pass_no=1, run="start", unit="steamer 1"),
-        at("11:00", "05", pass_no=1, run="end"),
+        at("10:10", "05", heat_no=1, run="start", unit="steamer 1"),
+        at("11:00", "05", heat_no=1, run="end"),
         at("11:00", "05", to="cool"),
     ]
     (last,) = [line for line in offered([*ran, *waiting]).lines if "tank" in line]
@@ -402,7 +402,7 @@ def test_a_pass_starts_in_its_unit_and_ends_without_naming_one() -> None:
     assert taken(waiting, "01", "steamer 2") == [
         draft("pass", "01", {"pass": 1, "run": "start", "unit": "steamer 2"})
     ]
-    on = [*waiting, at("10:30", "01", pass_no=1, run="start", unit="steamer 2")]
+    on = [*waiting, at("10:30", "01", heat_no=1, run="start", unit="steamer 2")]
     assert taken(on, "01", "steamer 2", time="10:50") == [draft("pass", "01", {"pass": 1, "run": "end"})]
 
 
@@ -411,7 +411,7 @@ def test_into_the_unit_with_heat_on_is_one_entry_and_so_is_heat_off_and_out_to_c
     assert into == [
         draft("load", None, {"batches": ["01"], "to": "fix", "unit": "steamer 2", "pass": 1, "run": "start"})
     ]
-    on = [*soaked(), at("10:30", batches=["01"], to="fix", pass_no=1, run="start", unit="steamer 2")]
+    on = [*soaked(), at("10:30", batches=["01"], to="fix", heat_no=1, run="start", unit="steamer 2")]
     assert taken(on, "01", None) == [
         draft("load", None, {"batches": ["01"], "to": "cool", "unit": "steamer 2", "pass": 1, "run": "end"})
     ]

@@ -13,7 +13,7 @@ from tests.track.days import Line, at, day_of, heated, now, soaked
 # Forty minutes of steam from 10:40 on are over at 11:20; five minutes later that is an alarm.
 START = {**heated()[1], "id": "start"}
 STEAM = [*soaked(), heated()[0], START]
-OFF = {**at("11:26", "01", pass_no=1, run="end"), "id": "off"}
+OFF = {**at("11:26", "01", heat_no=1, run="end"), "id": "off"}
 ACKNOWLEDGED = {**at("11:26", alarm="heat-01-1.1-103000", is_="acknowledged"), "id": "seen"}
 SHELVED = {**at("11:26", alarm="heat-01-1.1-103000", is_="shelved", minutes=5), "id": "put by"}
 

@@ -16,7 +16,7 @@ from dyeday.store import clock
 from dyeday.store.records.lots import LotBook
 from dyeday.store.records.taking_in import take_in
 from dyeday.store.sessions import Sessions
-from dyeday.terms import RunEdge
+from dyeday.terms import HeatEdge
 from dyeday.track.events.movements import Heated
 from dyeday.track.events.recording import make
 from dyeday.track.events.remarks import Noted
@@ -172,7 +172,7 @@ def test_a_heat_that_another_shell_began_meanwhile_stops_a_close(
         at = opened(args, reading=reading)
         session = Sessions(day.data).newest(unfinished=True)
         assert session is not None
-        heat = Heated(heat_no=1, edge=RunEdge.START, unit="microwave")
+        heat = Heated(heat_no=1, edge=HeatEdge.START, unit="microwave")
         session.add([make(heat, watch(), lambda: "heat", batch="01")])
         return at
 

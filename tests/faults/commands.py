@@ -52,7 +52,7 @@ ORDERS = "item,colourway,base,skeins\nguild,Tin Roof Rain,Sock Mini,2\n"
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class Heat:
     """What a command came to: its exit status, None where it was killed, and what it said on stderr."""
 
     status: int | None
@@ -76,7 +76,7 @@ class Folder:
             shutil.rmtree(old, ignore_errors=True)
         shutil.copytree(self.ready, self.now, symlinks=True)
 
-    def run(self, *how: str) -> Run:
+    def run(self, *how: str) -> Heat:
         """Run the command in a fresh copy, under strace with ``how``."""
         self.fresh()
         env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONHASHSEED": "0", "PYTHONDONTWRITEBYTECODE": "1"}
@@ -84,7 +84,7 @@ class Folder:
         command += ["-e", f"trace={','.join(CALLS)}", *how, sys.executable, "-c", RUN, str(self.now), *self.argv]
         done = subprocess.run(command, capture_output=True, cwd=ROOT, env=env, timeout=120, check=False)
         ended = re.search(r"^done (\d+)$", done.stdout.decode(), re.MULTILINE)
-        return Run(int(ended[1]) if ended else None, done.stderr.decode())
+        return Heat(int(ended[1]) if ended else None, done.stderr.decode())
 
     def counted(self) -> dict[str, range]:
         """Return, by call, which of its calls are the command's own."""

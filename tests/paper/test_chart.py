@@ -77,7 +77,7 @@ def test_the_past_stands_left_of_now_and_the_forecast_right_of_it() -> None:
 
 def test_heat_that_is_on_now_goes_through_the_line() -> None:
     """Until its time is over; then the yarn lies until it is taken out."""
-    lines = [*soaked(), at("10:20", "01", to="fix"), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")]
+    lines = [*soaked(), at("10:20", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
     day, found = looked(lines, "11:00")
     past, coming = rows(chart_lines(found, day, 100))["steamer 1"].split("|")
     assert past.endswith("=")

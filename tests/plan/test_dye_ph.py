@@ -73,10 +73,10 @@ def test_the_target_goes_by_the_dyes_and_the_layer_has_the_last_word(
     one: str, other: str, layer: str, target: float
 ) -> None:
     found = plan(one, other, layer)
-    the_layer = found.colourways[0].layers[0]
+    current_layer = found.colourways[0].layers[0]
 
-    assert target_ph(found, the_layer) == target
-    wanted = layer_dose(found, the_layer, 200, found.bases[0])
+    assert target_ph(found, current_layer) == target
+    wanted = layer_dose(found, current_layer, 200, found.bases[0])
     assert wanted is not None
     assert wanted.ph == target
     assert read_plan(plan_text(found)) == found

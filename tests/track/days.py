@@ -257,8 +257,8 @@ def booted(time: str, boot_id: str = BOOT, stepped_h: float = 0.0) -> Now:
 
 
 def at(time: str, batch: str | None = None, /, **keys: Any) -> Line:
-    """Return one event's JSON object; ``pass_no`` and ``is_`` stand for the keys `pass` and `is`."""
-    renamed = {{"pass_no": "pass", "is_": "is"}.get(key, key): value for key, value in keys.items()}
+    """Return one event's JSON object; ``heat_no`` and ``is_`` stand for the keys `pass` and `is`."""
+    renamed = {{"heat_no": "pass", "is_": "is"}.get(key, key): value for key, value in keys.items()}
     line: Line = {"at": instant(time).isoformat(), **renamed}
     if batch is not None:
         line["batch"] = batch
@@ -307,13 +307,13 @@ def soaked(batch: str = "01", since: str = "09:00", until: str = "10:00", unit: 
 
 
 def heated(
-    batch: str = "01", since: str = "10:30", until: str = "11:20", unit: str = "steamer 1", pass_no: int = 1
+    batch: str = "01", since: str = "10:30", until: str = "11:20", unit: str = "steamer 1", heat_no: int = 1
 ) -> list[Line]:
     """Return one pass from switching on (ten minutes before real heat) to its end, then the move to cool."""
     return [
         at(since, batch, to="fix"),
-        at(since, batch, pass_no=pass_no, run="start", unit=unit),
-        at(until, batch, pass_no=pass_no, run="end"),
+        at(since, batch, heat_no=heat_no, run="start", unit=unit),
+        at(until, batch, heat_no=heat_no, run="end"),
         at(until, batch, to="cool"),
     ]
 

@@ -91,15 +91,15 @@ def test_a_tank_that_runs_low_under_heat_left_on_replaces_the_alarm_of_that_heat
     """One cause, one alarm, also when it is past."""
     assert [alarm.kind for alarm in alarms(day_of(STEAM), now("11:40"))] == [AlarmKind.HEAT]
     assert [alarm.kind for alarm in alarms(day_of(STEAM), now("11:51"))] == [AlarmKind.TANK]
-    off = [*STEAM, at("12:00", "01", pass_no=1, run="end")]
+    off = [*STEAM, at("12:00", "01", heat_no=1, run="end")]
     assert [alarm.kind for alarm in alarms(day_of(off), now("12:10"))] == [AlarmKind.TANK]
 
 
 def test_steam_may_stand_a_quarter_of_an_hour_and_a_bath_of_wool_five_minutes() -> None:
     """Steam of 01 is over at 11:20, the simmer of 03 (wool) half an hour after its heat at 10:10."""
     usual = read_plan(PLAN)
-    pot = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", "03", pass_no=1, run="start", unit="pot 1")]
-    day = day_of([*STEAM, *pot, at("10:10", "03", pass_no=1, run="heat")], usual)
+    pot = [at("10:00", "03", to="paint", unit="pot 1"), at("10:00", "03", heat_no=1, run="start", unit="pot 1")]
+    day = day_of([*STEAM, *pot, at("10:10", "03", heat_no=1, run="heat")], usual)
     assert {a.batches: a.since for a in alarms(day, now("11:36"))} == {
         ("01",): instant("11:35"),
         ("03",): instant("10:45"),
@@ -139,7 +139,7 @@ def test_what_harms_nothing_by_lasting_longer_is_never_an_alarm(lines: list[Line
 
 def test_a_rest_that_lasts_longer_is_no_alarm() -> None:
     """Wrapped yarn between two bursts may rest for hours."""
-    lines = [*soaked("04"), *heated("04", unit="oven 1")[:2], at("10:32", "04", pass_no=1, run="end")]
+    lines = [*soaked("04"), *heated("04", unit="oven 1")[:2], at("10:32", "04", heat_no=1, run="end")]
     assert alarms(day_of(lines), now("20:00")) == []
 
 
@@ -154,7 +154,7 @@ def test_an_alarm_is_active_until_it_is_acknowledged() -> None:
 
 def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_and_still_stands() -> None:
     """It wants acknowledging; once it is, it is over."""
-    off = [*STEAM, at("11:40", "01", pass_no=1, run="end")]
+    off = [*STEAM, at("11:40", "01", heat_no=1, run="end")]
     assert state(off, "11:41") == AlarmState.RETURNED
     assert the_alarm(off, "11:41").until == instant("11:40")
     assert len(standing(day_of(off), now("11:41"))) == 1
@@ -165,13 +165,13 @@ def test_an_alarm_whose_cause_went_away_unacknowledged_has_returned_to_normal_an
 
 def test_an_alarm_acknowledged_first_and_gone_afterwards_is_over() -> None:
     """Nothing is left to say."""
-    lines = [*STEAM, acted("11:31", "acknowledged"), at("11:40", "01", pass_no=1, run="end")]
+    lines = [*STEAM, acted("11:31", "acknowledged"), at("11:40", "01", heat_no=1, run="end")]
     assert state(lines, "11:41") == AlarmState.NORMAL
 
 
 def test_an_alarm_of_dry_yarn_goes_away_with_the_heat() -> None:
     """Lit at 11:40."""
-    lines = [*OPEN, at("11:40", "01", pass_no=1, run="start", unit="steamer 1")]
+    lines = [*OPEN, at("11:40", "01", heat_no=1, run="start", unit="steamer 1")]
     assert state(lines, "11:41") == AlarmState.RETURNED
 
 
@@ -237,7 +237,7 @@ def test_an_alarm_back_from_the_shelf_sounds_at_once_and_counts_from_there() -> 
 
 def test_an_alarm_that_returned_to_normal_is_silent() -> None:
     """Its cause is gone."""
-    assert sounds([*STEAM, at("11:40", "01", pass_no=1, run="end")], "11:50") == 0
+    assert sounds([*STEAM, at("11:40", "01", heat_no=1, run="end")], "11:50") == 0
 
 
 def test_the_most_harmful_alarm_comes_first_then_the_oldest() -> None:
@@ -277,9 +277,9 @@ def test_the_one_alarm_of_two_batches_stands_until_both_are_seen_to() -> None:
     one = [*BOTH, acted("11:31", "acknowledged")]
     assert state(one, "11:32") == AlarmState.ACTIVE
     assert state([*BOTH, acted("11:31", "shelved", minutes=10)], "11:32") == AlarmState.ACTIVE
-    out = [*BOTH, at("11:33", "01", pass_no=1, run="end")]
+    out = [*BOTH, at("11:33", "01", heat_no=1, run="end")]
     assert (the_alarm(out, "11:34").batches, state(out, "11:34")) == (("05",), AlarmState.ACTIVE)
-    both_out = [*out, at("11:36", "05", pass_no=1, run="end")]
+    both_out = [*out, at("11:36", "05", heat_no=1, run="end")]
     alarm = the_alarm(both_out, "11:37")
     assert (alarm.batches, alarm.since, alarm.until) == (("01", "05"), instant("11:25"), instant("11:36"))
     assert state(both_out, "11:37") == AlarmState.RETURNED
@@ -356,10 +356,10 @@ def test_an_alarm_acknowledged_before_a_split_is_not_to_be_acknowledged_again() 
 
 def test_heat_taken_off_one_part_alarms_for_the_other_only() -> None:
     """And ends when the last part is out."""
-    lines = [*STEAM, at("11:27", "01", into={"01a": 2, "01b": 1}), at("11:30", "01a", pass_no=1, run="end")]
+    lines = [*STEAM, at("11:27", "01", into={"01a": 2, "01b": 1}), at("11:30", "01a", heat_no=1, run="end")]
     (alarm,) = alarms(day_of(lines), now("11:40"))
     assert (alarm.batches, alarm.until) == (("01b",), None)
-    (alarm,) = alarms(day_of([*lines, at("11:45", "01b", pass_no=1, run="end")]), now("11:50"))
+    (alarm,) = alarms(day_of([*lines, at("11:45", "01b", heat_no=1, run="end")]), now("11:50"))
     assert (alarm.batches, alarm.until) == (("01a", "01b"), instant("11:45"))
 
 
@@ -377,14 +377,14 @@ def test_yarn_drying_out_is_told_with_the_unit_it_waits_in_until_it_waits_no_mor
     """The far view sends the dyer there."""
     waiting = [*OPEN, at("10:30", "01", to="fix", unit="pot 1")]
     assert the_alarm(waiting, "11:30").unit == "pot 1"
-    heated_at_last = at("11:40", "01", pass_no=1, run="start", unit="steamer 1")
+    heated_at_last = at("11:40", "01", heat_no=1, run="start", unit="steamer 1")
     assert the_alarm([*waiting, heated_at_last], "11:41").unit is None
 
 
 @pytest.mark.parametrize(("heated_at", "raised"), [("11:25", 0), ("11:25:01", 1)])
 def test_yarn_that_comes_into_heat_at_the_very_moment_of_its_alarm_has_none(heated_at: str, raised: int) -> None:
     """It waits open since 10:20; an hour is its cover's, 5 min more an alarm's."""
-    lines = [*OPEN, at(heated_at, "01", pass_no=1, run="start", unit="steamer 1")]
+    lines = [*OPEN, at(heated_at, "01", heat_no=1, run="start", unit="steamer 1")]
     assert len(alarms(day_of(lines), now("11:40"))) == raised
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from dyeday.terms import ClockKind
-from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_pass, tank_clocks
+from dyeday.track.timers.clocks import Clock, all_clocks, clock_of, clocks_of, due, next_heat_no, tank_clocks
 from dyeday.track.timestamp import Now, elapsed_s, length_text
 from tests.track.days import BOOT, Line, at, booted, by_boot, day_of, heated, instant, now, plan_with, soaked
 
@@ -78,9 +78,9 @@ def test_a_pass_warms_up_before_its_minutes_begin() -> None:
 
 def test_real_heat_recorded_restarts_the_minutes_there() -> None:
     """Steam that came five minutes late or early counts from when it came."""
-    late = [*STEAM, at("10:45", "01", pass_no=1, run="heat")]
+    late = [*STEAM, at("10:45", "01", heat_no=1, run="heat")]
     assert clock(late, now("10:50")).left_s == 35 * 60
-    early = [*STEAM, at("10:35", "01", pass_no=1, run="heat")]
+    early = [*STEAM, at("10:35", "01", heat_no=1, run="heat")]
     assert (clock(early, now("10:35")).what, clock(early, now("10:50")).left_s) == (ClockKind.HEAT, 25 * 60)
 
 
@@ -109,19 +109,19 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
     first_pot = [
         *soaked("04"),
         at("11:00", "04", to="fix"),
-        at("11:00", "04", pass_no=1, run="start", unit="oven 1"),
-        at("11:02", "04", pass_no=1, run="end"),
+        at("11:00", "04", heat_no=1, run="start", unit="oven 1"),
+        at("11:02", "04", heat_no=1, run="end"),
     ]
     day = day_of(first_pot)
-    assert next_pass(day, day.batches["04"], now("11:02")) == 1
+    assert next_heat_no(day, day.batches["04"], now("11:02")) == 1
     assert ClockKind.REST not in [c.what for c in clocks_of(day, day.batches["04"], now("11:02"))]
     both = [
         *first_pot,
-        at("11:03", "04", pass_no=1, run="start", unit="oven 1"),
-        at("11:05", "04", pass_no=1, run="end"),
+        at("11:03", "04", heat_no=1, run="start", unit="oven 1"),
+        at("11:05", "04", heat_no=1, run="end"),
     ]
     day = day_of(both)
-    assert next_pass(day, day.batches["04"], now("11:06")) == 2
+    assert next_heat_no(day, day.batches["04"], now("11:06")) == 2
     rest = clock(both, now("11:06"), "04")
     assert (rest.what, rest.elapsed_s, rest.left_s) == (ClockKind.REST, 60, 240)
     assert rest.text == "rested: microwave 2 min"
@@ -129,7 +129,7 @@ def test_a_rest_lies_between_two_bursts_once_every_pot_has_had_its_own() -> None
 
 def test_one_entry_for_all_pots_in_turn_has_the_minutes_of_them_all() -> None:
     """Two pots of two minutes each, switched on as one heat."""
-    lines = [*soaked("04"), at("11:00", "04", to="fix"), at("11:00", "04", pass_no=1, run="start", unit="oven 1")]
+    lines = [*soaked("04"), at("11:00", "04", to="fix"), at("11:00", "04", heat_no=1, run="start", unit="oven 1")]
     assert clock(lines, now("11:01"), "04").left_s == 180
 
 
@@ -138,9 +138,9 @@ def test_each_pot_has_its_own_two_minutes() -> None:
     lines = [
         *soaked("04"),
         at("11:00", "04", to="fix"),
-        at("11:00", "04", pass_no=1, run="start", unit="oven 1"),
-        at("11:02", "04", pass_no=1, run="end"),
-        at("11:03", "04", pass_no=1, run="start", unit="oven 1"),
+        at("11:00", "04", heat_no=1, run="start", unit="oven 1"),
+        at("11:02", "04", heat_no=1, run="end"),
+        at("11:03", "04", heat_no=1, run="start", unit="oven 1"),
     ]
     assert clock(lines, now("11:04"), "04").left_s == 60
 
@@ -149,7 +149,7 @@ def test_after_its_last_pass_a_batch_is_fixed_and_nothing_is_left_to_heat() -> N
     """No next pass, no rest, no wait."""
     day = day_of([*soaked(), *heated()[:-1]])
     batch = day.batches["01"]
-    assert next_pass(day, batch, now("11:25")) is None
+    assert next_heat_no(day, batch, now("11:25")) is None
     (only,) = clocks_of(day, batch, now("11:25"))
     assert (only.what, only.text) == (ClockKind.SINCE, "fixed: cool it")
 
@@ -227,8 +227,8 @@ def test_a_split_batch_that_leaves_its_steamer_leaves_its_tank_too() -> None:
     lines = [
         *STEAM,
         at("10:50", "01", into={"01a": 2, "01b": 1}),
-        at("11:20", "01a", pass_no=1, run="end"),
-        at("11:20", "01b", pass_no=1, run="end"),
+        at("11:20", "01a", heat_no=1, run="end"),
+        at("11:20", "01b", heat_no=1, run="end"),
     ]
     assert list(tank_clocks(day_of(lines), now("12:00"))) == []
 
@@ -241,7 +241,7 @@ SCENES = {
         [
             *soaked("04"),
             at("11:00", "04", to="fix"),
-            *(at(t, "04", pass_no=1, run=r, unit="oven 1") for t, r in (
+            *(at(t, "04", heat_no=1, run=r, unit="oven 1") for t, r in (
                 ("11:00", "start"), ("11:02", "end"), ("11:03", "start"), ("11:05", "end"))),
         ],
         "11:06",
@@ -278,7 +278,7 @@ def test_a_wall_clock_stepped_within_one_boot_changes_no_next_pass(stepped_h: fl
     """The first burst is behind it, whatever the wall says."""
     lines, time, batch = SCENES["rest"]
     day = day_of(by_boot(lines))
-    assert next_pass(day, day.batches[batch], booted(time, stepped_h=stepped_h)) == 2
+    assert next_heat_no(day, day.batches[batch], booted(time, stepped_h=stepped_h)) == 2
 
 
 def test_what_is_due_is_told_by_the_wall_clock_as_it_stands_now() -> None:

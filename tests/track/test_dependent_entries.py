@@ -48,8 +48,8 @@ def test_with_a_heat_goes_its_end_and_the_way_out_to_cool() -> None:
     assert said(day_of(lines), HEAT) == ["e5", "e6"]
     day = moved(lines, FIX, "01", "02")
     assert day.batches["02"].state is State.COOL
-    assert [run.unit for run in day.batches["02"].runs] == ["steamer 1"]
-    assert not day.batches["01"].runs
+    assert [run.unit for run in day.batches["02"].heats] == ["steamer 1"]
+    assert not day.batches["01"].heats
 
 
 def test_a_reading_goes_alone_and_so_does_a_note() -> None:
@@ -65,7 +65,7 @@ def test_of_a_load_one_batch_is_replaced_with_the_heat_it_had() -> None:
             at(
                 "10:00", batches=["01", "02"], to="fix", unit="steamer 1", **{"pass": {"01": 1, "02": 1}}, run="start"
             ),
-            at("10:50", batches=["01", "02"], unit="steamer 1", to="cool", pass_no=1, run="end"),
+            at("10:50", batches=["01", "02"], unit="steamer 1", to="cool", heat_no=1, run="end"),
         ]
     )
     day = moved(lines, 0, "02", "03")

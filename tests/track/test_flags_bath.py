@@ -21,8 +21,8 @@ def pot(batch: str = "03") -> list[Line]:
     return [
         at("10:00", batch, to="paint", unit="pot 1"),
         at("10:01", batch, acid_ml=80),
-        at("10:05", batch, pass_no=1, run="start", unit="pot 1"),
-        at("10:50", batch, pass_no=1, run="end"),
+        at("10:05", batch, heat_no=1, run="start", unit="pot 1"),
+        at("10:50", batch, heat_no=1, run="end"),
         at("10:50", batch, to="cool"),
     ]
 

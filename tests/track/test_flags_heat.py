@@ -21,7 +21,7 @@ def painted(cover: str = "open", until: str = "10:20") -> list[Line]:
 
 
 def lit(time: str) -> Line:
-    return at(time, "01", pass_no=1, run="start", unit="steamer 1")
+    return at(time, "01", heat_no=1, run="start", unit="steamer 1")
 
 
 @pytest.mark.parametrize(
@@ -102,8 +102,8 @@ def test_between_two_passes_painted_yarn_dries_out_too() -> None:
         *soaked("04"),
         at("10:01", "04", cover="open"),
         at("10:20", "04", to="fix"),
-        at("10:20", "04", pass_no=1, run="start", unit="oven 1"),
-        at("10:22", "04", pass_no=1, run="end"),
+        at("10:20", "04", heat_no=1, run="start", unit="oven 1"),
+        at("10:22", "04", heat_no=1, run="end"),
     ]
     assert not flags(lines, DRIED, "11:22", batch="04")
     assert flags(lines, DRIED, "11:22:01", batch="04")
@@ -151,10 +151,10 @@ def test_the_share_of_the_heat_is_the_plans_to_set(until: str, raised: bool) -> 
 
 def test_minutes_count_from_the_real_heat_where_it_was_recorded() -> None:
     """Steam that came half an hour late leaves twenty."""
-    lines = [*soaked(), *heated(), at("11:00", "01", pass_no=1, run="heat")]
+    lines = [*soaked(), *heated(), at("11:00", "01", heat_no=1, run="heat")]
     (flag,) = flags(lines, SHORT, "20:00")
     assert "20 of 30 min" in flag.why
-    early = [*soaked(), *heated(until="11:02"), at("10:35", "01", pass_no=1, run="heat")]
+    early = [*soaked(), *heated(until="11:02"), at("10:35", "01", heat_no=1, run="heat")]
     assert not flags(early, SHORT, "20:00")
 
 
@@ -184,7 +184,7 @@ def test_a_batch_set_aside_from_its_heat_is_not_short_until_it_goes_on() -> None
         *heated(until="10:51")[:-1],
         at("10:51", "01", to="set-aside"),
         at("11:30", "01", to="fix"),
-        at("11:30", "01", pass_no=1, run="start", unit="steamer 1"),
+        at("11:30", "01", heat_no=1, run="start", unit="steamer 1"),
     ]
     assert not flags(lines, SHORT, "11:31")
     enough = [*lines, at("11:56", "01", to="cool")]
@@ -220,10 +220,10 @@ def test_more_than_two_per_cent_of_a_dye_needs_forty_five_minutes(until: str, ra
     assert bool(found) is raised
 
 
-def burst(start: str, pass_no: int, end: str) -> list[Line]:
+def burst(start: str, heat_no: int, end: str) -> list[Line]:
     return [
-        at(start, "04", pass_no=pass_no, run="start", unit="oven 1"),
-        at(end, "04", pass_no=pass_no, run="end"),
+        at(start, "04", heat_no=heat_no, run="start", unit="oven 1"),
+        at(end, "04", heat_no=heat_no, run="end"),
     ]
 
 
@@ -254,9 +254,9 @@ skeins = 2
     lines = [
         *soaked("12"),
         at("10:20", "12", to="fix"),
-        at("10:20", "12", pass_no=1, run="start", unit="oven 1"),
-        at("10:22", "12", pass_no=1, run="end"),
-        *heated("12", pass_no=2)[1:],
+        at("10:20", "12", heat_no=1, run="start", unit="oven 1"),
+        at("10:22", "12", heat_no=1, run="end"),
+        *heated("12", heat_no=2)[1:],
     ]
     (flag,) = flags(lines, SHORT, "20:00", batch="12", plan=plan_with(more=recipe))
     assert flag.why == "in all 42 of 50 min at heat that its deepest section needs"
@@ -304,11 +304,11 @@ def timed(value: str) -> Plan:
 
 def test_a_steamer_with_a_timer_ends_its_heat_itself_and_is_no_alarm() -> None:
     """40 min were set: two hours later it has given 40, nothing is overdue, and no tank ran on."""
-    on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")]
+    on = [*soaked(), at("10:30", "01", to="fix"), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")]
     late = now("13:00")
     by_itself, by_hand = day_of(on, timed("true")), day_of(on, timed("false"))
-    assert at_heat_min(by_itself.batches["01"].runs[0], late) == 40
-    assert at_heat_min(by_hand.batches["01"].runs[0], late) == 140
+    assert at_heat_min(by_itself.batches["01"].heats[0], late) == 40
+    assert at_heat_min(by_hand.batches["01"].heats[0], late) == 140
     assert [alarm for alarm in alarms(by_itself, late) if alarm.unit == "steamer 1"] == []
     assert [alarm for alarm in alarms(by_hand, late) if alarm.unit == "steamer 1"] != []
     assert tank_fills(by_itself, "steamer 1", late)[-1].ran_min == 50
@@ -320,8 +320,8 @@ def test_a_microwave_without_a_timer_runs_until_hands_end_it() -> None:
     burst = [
         *soaked("04"),
         at("10:30", "04", to="fix"),
-        at("10:30", "04", pass_no=1, run="start", unit="microwave 1"),
+        at("10:30", "04", heat_no=1, run="start", unit="microwave 1"),
     ]
     hand = read_plan(PLAN.replace('kind = "microwave"', 'kind = "microwave"\ntimer = false', 1))
-    assert day_of(burst).batches["04"].runs[0].own_end_min is not None
-    assert day_of(burst, hand).batches["04"].runs[0].own_end_min is None
+    assert day_of(burst).batches["04"].heats[0].own_end_min is not None
+    assert day_of(burst, hand).batches["04"].heats[0].own_end_min is None

@@ -220,9 +220,9 @@ def test_an_alarm_acknowledged_in_time_is_never_overdue(time: str, raised: bool)
 
 def test_an_alarm_whose_cause_went_away_in_time_is_never_overdue() -> None:
     """The heat off at 11:39: it stood fourteen minutes."""
-    lines = [*LEFT_ON, at("11:39", "01", pass_no=1, run="end")]
+    lines = [*LEFT_ON, at("11:39", "01", heat_no=1, run="end")]
     assert not flags(lines, OVERDUE, "20:00")
-    assert flags([*LEFT_ON, at("11:41", "01", pass_no=1, run="end")], OVERDUE, "20:00")
+    assert flags([*LEFT_ON, at("11:41", "01", heat_no=1, run="end")], OVERDUE, "20:00")
 
 
 def test_the_minutes_an_alarm_was_shelved_do_not_count() -> None:

@@ -29,10 +29,10 @@ USUAL = plan_of()
 ONE_POT = plan_of('kind = "microwave"\nholds = 2', 'kind = "microwave"\nholds = 4')
 
 
-def burst(since: str, until: str, pass_no: int = 1, batch: str = "04", unit: str = "oven 1") -> list[Line]:
+def burst(since: str, until: str, heat_no: int = 1, batch: str = "04", unit: str = "oven 1") -> list[Line]:
     return [
-        at(since, batch, pass_no=pass_no, run="start", unit=unit),
-        at(until, batch, pass_no=pass_no, run="end"),
+        at(since, batch, heat_no=heat_no, run="start", unit=unit),
+        at(until, batch, heat_no=heat_no, run="end"),
     ]
 
 
@@ -74,20 +74,20 @@ def test_a_burst_whose_end_has_no_entry_ended_when_the_oven_switched_itself_off(
     """It counts for the minutes that were set, for its amps too; an entry of its end goes before that."""
     on = in_oven(*burst("10:30", "10:40"))[:-1]
     assert not flags(on, SCORCH, "10:45", batch="04", plan=ONE_POT)
-    later = [*on, at("10:50", "04", pass_no=2, run="start", unit="oven 1")]
+    later = [*on, at("10:50", "04", heat_no=2, run="start", unit="oven 1")]
     for lines, time in ((on, "10:45"), (later, "10:51")):
-        run = day_of(lines, ONE_POT).batches["04"].runs[0]
+        run = day_of(lines, ONE_POT).batches["04"].heats[0]
         assert at_heat_min(run, now(time)) == 2
         assert not run.is_on(now("10:32"))
-    assert day_of(later, ONE_POT).batches["04"].runs[0].by_itself
+    assert day_of(later, ONE_POT).batches["04"].heats[0].by_itself
     assert scorched(in_oven(*burst("10:30", "10:35")), ONE_POT)
 
 
 def test_one_entry_for_a_burst_is_all_its_pots_one_after_the_other() -> None:
     """Three skeins in an oven for two are two pots of two minutes."""
-    (run,) = day_of(in_oven(*burst("10:30", "10:40"))[:-1]).batches["04"].runs
+    (run,) = day_of(in_oven(*burst("10:30", "10:40"))[:-1]).batches["04"].heats
     assert at_heat_min(run, now("11:00")) == 4
-    assert not flags([*in_oven(*burst("10:30", "10:40"))[:-1], at("11:00", "04", pass_no=2, run="start"),
+    assert not flags([*in_oven(*burst("10:30", "10:40"))[:-1], at("11:00", "04", heat_no=2, run="start"),
                       at("11:20", "04", to="cool")], FlagId.SHORT_FIX, "12:00", batch="04")  # fmt: skip
 
 
@@ -95,8 +95,8 @@ def test_a_unit_that_breaks_down_ends_the_heat_in_it() -> None:
     """Eighteen minutes of thirty; what it had counts on in another unit."""
     lines = [*soaked(), *heated(until="12:00")[:2], at("10:58", unit="steamer 1", is_="down")]
     batch = day_of(lines).batches["01"]
-    assert batch.open_run is None
-    assert at_heat_min(batch.runs[0], now("11:30")) == 18
+    assert batch.open_heat is None
+    assert at_heat_min(batch.heats[0], now("11:30")) == 18
     again = [*lines, *heated("01", "11:10", "11:32", unit="steamer 2")]
     assert not flags(again, FlagId.SHORT_FIX, "12:00")
 
@@ -335,9 +335,9 @@ def steamed(until: str, *more: Line, batch: str = "01") -> list[Line]:
     """Return a steamer on from 10:00, of which a fill lasts 100 min, until a time."""
     return [
         at("09:50", batch, to="paint"),
-        at("10:00", batch, pass_no=1, run="start", unit="steamer 1"),
+        at("10:00", batch, heat_no=1, run="start", unit="steamer 1"),
         *more,
-        at(until, batch, pass_no=1, run="end"),
+        at(until, batch, heat_no=1, run="end"),
     ]
 
 
@@ -370,8 +370,8 @@ def test_batches_over_one_low_fill_have_one_flag_that_names_both() -> None:
     lines = [
         *steamed("11:30"),
         at("14:50", "05", to="paint"),
-        at("15:00", "05", pass_no=1, run="start", unit="steamer 1"),
-        at("15:30", "05", pass_no=1, run="end"),
+        at("15:00", "05", heat_no=1, run="start", unit="steamer 1"),
+        at("15:30", "05", heat_no=1, run="end"),
     ]
     (flag,) = flags(lines, DRY, "20:00", plan=USUAL)
     assert flag == flags(lines, DRY, "20:00", batch="05", plan=USUAL)[0]

@@ -173,8 +173,8 @@ def simmered(*more: Line) -> list[Line]:
     return [
         at("09:00", "03", to="soak", unit="tray 1"),
         at("10:00", "03", to="paint", unit="pot 1"),
-        at("10:05", "03", pass_no=1, run="start", unit="pot 1"),
-        at("10:45", "03", pass_no=1, run="end"),
+        at("10:05", "03", heat_no=1, run="start", unit="pot 1"),
+        at("10:45", "03", heat_no=1, run="end"),
         at("10:50", "03", to="cool"),
         *more,
     ]

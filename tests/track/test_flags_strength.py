@@ -325,8 +325,8 @@ def simmered(*more: Line, acid_ml: float | None = None, batch: str = "03") -> li
         at("09:00", batch, to="soak", unit="tray 1"),
         at("10:00", batch, to="paint", unit="pot 1"),
         *put,
-        at("10:05", batch, pass_no=1, run="start", unit="pot 1"),
-        at("10:45", batch, pass_no=1, run="end"),
+        at("10:05", batch, heat_no=1, run="start", unit="pot 1"),
+        at("10:45", batch, heat_no=1, run="end"),
         *more,
         at("10:50", batch, to="cool"),
     ]

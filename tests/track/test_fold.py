@@ -78,7 +78,7 @@ def test_states_may_be_skipped() -> None:
 
 def test_a_pass_lit_before_anybody_said_fix_is_in_fix() -> None:
     """The yarn is in the heat all the same."""
-    batch = batch_of([*soaked(), at("10:30", "01", pass_no=1, run="start", unit="steamer 1")])
+    batch = batch_of([*soaked(), at("10:30", "01", heat_no=1, run="start", unit="steamer 1")])
     assert (batch.state, batch.unit) == (State.FIX, "steamer 1")
 
 
@@ -93,8 +93,8 @@ def test_dye_after_a_fixed_layer_begins_the_next_one() -> None:
     batch = batch_of(
         [*soaked("05"), *heated("05"), at("12:30", "05", to="paint"), *heated("05", "13:00", "13:40")], "05"
     )
-    assert (batch.layer, batch.the_layer.how, batch.is_last_layer) == (2, How.SPECKLED, True)
-    assert [(run.layer, run.pass_no) for run in batch.runs] == [(1, 1), (2, 1)]
+    assert (batch.layer, batch.current_layer.how, batch.is_last_layer) == (2, How.SPECKLED, True)
+    assert [(run.layer, run.heat_no) for run in batch.heats] == [(1, 1), (2, 1)]
 
 
 def test_dye_before_the_layer_was_fixed_is_the_same_layer_again() -> None:
@@ -123,7 +123,7 @@ def test_a_batch_set_aside_remembers_where_it_came_from_and_goes_back() -> None:
     """Out of the steam, its unit free and its heat ended; back in the same layer."""
     lines = [*soaked("05"), *heated("05")[:2], at("10:50", "05", to="set-aside", why="a leak")]
     aside = batch_of(lines, "05")
-    assert (aside.state, aside.held_from, aside.unit, aside.open_run) == (State.SET_ASIDE, State.FIX, None, None)
+    assert (aside.state, aside.held_from, aside.unit, aside.open_heat) == (State.SET_ASIDE, State.FIX, None, None)
     assert aside.notes[-1][1] == "a leak"
     back = batch_of([*lines, at("11:00", "05", to="fix", unit="steamer 2")], "05")
     assert (back.state, back.held_from, back.unit, back.layer) == (State.FIX, None, "steamer 2", 1)
@@ -153,18 +153,18 @@ def test_a_layer_that_cools_in_place_stays_in_its_unit() -> None:
 def test_leaving_fix_ends_the_heat_that_is_on() -> None:
     """Nobody said end: the move did."""
     batch = batch_of([*soaked(), *heated()[:2], at("11:25", "01", to="cool")])
-    assert batch.open_run is None
-    assert batch.runs[0].end == now("11:25")
+    assert batch.open_heat is None
+    assert batch.heats[0].end == now("11:25")
 
 
 def test_starting_the_next_pass_ends_the_one_before() -> None:
     """One heat at a time."""
     lines = [
-        at("11:00", "04", pass_no=1, run="start", unit="oven 1"),
-        at("11:02", "04", pass_no=2, run="start", unit="oven 1"),
+        at("11:00", "04", heat_no=1, run="start", unit="oven 1"),
+        at("11:02", "04", heat_no=2, run="start", unit="oven 1"),
     ]
     batch = batch_of(lines, "04")
-    assert [(run.pass_no, run.end) for run in batch.runs] == [(1, now("11:02")), (2, None)]
+    assert [(run.heat_no, run.end) for run in batch.heats] == [(1, now("11:02")), (2, None)]
 
 
 SPLIT = [*soaked(), at("10:05", "01", used={"Navy": 270}), at("10:10", "01", into={"01a": 2, "01b": 1})]
@@ -221,7 +221,7 @@ def test_an_overdyed_batch_goes_on_under_its_new_colourway_with_its_history() ->
     before = batch_of(proper())
     after = batch_of([*proper(), at("18:00", "01", colourway="Peat", why="too pale")])
     assert (after.colourway.name, after.layer, after.overdyed_from) == ("Peat", 1, ("Harbour",))
-    assert (after.stays, after.runs, after.skeins) == (before.stays, before.runs, before.skeins)
+    assert (after.stays, after.heats, after.skeins) == (before.stays, before.heats, before.skeins)
     assert after.mix != before.mix
 
 
@@ -270,9 +270,9 @@ def test_a_changed_plan_leaves_batches_under_way_their_number_and_their_recipe()
     """01 is in its tray: it keeps forty minutes; the four skeins more are a new batch with sixty."""
     day = day_of([*soaked()[:2], at("09:30", plan=changed_plan())])
     mine = day.batches["01"]
-    assert (mine.skeins, mine.state, mine.the_layer.heats[0].minutes) == (3, State.SOAK, 40)
+    assert (mine.skeins, mine.state, mine.current_layer.heats[0].minutes) == (3, State.SOAK, 40)
     (new,) = [b for b in day.live if b.colourway.name == "Harbour" and b.base.name == "Sock" and b.no != "01"]
-    assert (new.skeins, new.the_layer.heats[0].minutes) == (4, 60)
+    assert (new.skeins, new.current_layer.heats[0].minutes) == (4, 60)
     assert "Peat" not in [b.colourway.name for b in day.live]
 
 
@@ -541,20 +541,20 @@ STORY: list[Line] = [
     at("09:45", unit="tray 1", is_="emptied"),
     at("09:50", "02", to="soak", unit="tray 1"),
     at("10:00", "01", to="fix"),
-    at("10:02", "01", pass_no=1, run="start", unit="steamer 1"),
-    at("10:09", "01", pass_no=1, run="heat"),
+    at("10:02", "01", heat_no=1, run="start", unit="steamer 1"),
+    at("10:09", "01", heat_no=1, run="heat"),
     at("10:15", "05", to="paint"),
     at("10:16", "05", used={"Navy": 180}),
     at("10:20", order=RUSH),
     at("10:30", "05", to="set-aside"),
     at("10:40", "05", into={"05a": 1, "05b": 1}),
-    at("10:50", "01", pass_no=1, run="end"),
+    at("10:50", "01", heat_no=1, run="end"),
     at("10:52", "01", to="cool"),
-    at("10:55", "05a", pass_no=1, run="start", unit="steamer 1"),
+    at("10:55", "05a", heat_no=1, run="start", unit="steamer 1"),
     at("11:00", "12", to="soak", unit="tray 3"),
     at("11:10", "02", tag="blue tie"),
     at("11:20", "02", skeins=2),
-    at("11:40", "05a", pass_no=1, run="end"),
+    at("11:40", "05a", heat_no=1, run="end"),
     at("11:50", "01", reading="eye", value="clear"),
     at("11:55", "01", to="rinse", unit="sink 1"),
     at("12:00", "05b", to="scrapped"),

@@ -69,8 +69,8 @@ def test_loading_and_unloading_are_told_where_hands_did_nothing_else_meanwhile()
     lines = [
         *soaked("01"),
         at("10:30", "01", to="fix"),
-        at("10:33", "01", pass_no=1, run="start", unit="steamer 1"),
-        at("11:23", "01", pass_no=1, run="end"),
+        at("10:33", "01", heat_no=1, run="start", unit="steamer 1"),
+        at("11:23", "01", heat_no=1, run="end"),
         at("11:27", "01", to="cool"),
     ]
     assert told(lines, WorkKind.LOAD) == [Taken(WorkKind.LOAD, 2.0, 3.0, "01")]
@@ -85,11 +85,11 @@ def test_a_unit_that_was_busy_is_loaded_from_when_it_came_free() -> None:
         *soaked("01"),
         *soaked("05"),
         at("10:20", "05", to="fix"),
-        at("10:22", "05", pass_no=1, run="start", unit="steamer 1"),
+        at("10:22", "05", heat_no=1, run="start", unit="steamer 1"),
         at("10:30", "01", to="fix"),
-        at("11:10", "05", pass_no=1, run="end"),
-        at("11:13", "01", pass_no=1, run="start", unit="steamer 1"),
-        at("12:00", "01", pass_no=1, run="end"),
+        at("11:10", "05", heat_no=1, run="end"),
+        at("11:13", "01", heat_no=1, run="start", unit="steamer 1"),
+        at("12:00", "01", heat_no=1, run="end"),
         at("12:02", "01", to="cool"),
     ]
     assert [(one.batch, one.actual_min) for one in told(lines, WorkKind.LOAD)] == [("01", 3.0), ("05", 2.0)]

@@ -22,7 +22,7 @@ from dyeday.track.folding.event_check import refuse, refuse_all
 from dyeday.track.folding.fold import fold
 from tests.track.days import THE_PLAN, Line, at, day_of, events, flags, now
 
-LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="filled", pass_no=1, run="start")
+LOAD = at("10:30", batches=["01", "05"], unit="steamer 1", to="fix", tank="filled", heat_no=1, run="start")
 
 
 def records(day: Day) -> tuple[list[BatchRecord], dict[str, UnitRecord]]:
@@ -47,8 +47,8 @@ def records(day: Day) -> tuple[list[BatchRecord], dict[str, UnitRecord]]:
                 at("10:30", unit="steamer 1", is_="filled"),
                 at("10:30", "01", to="fix", unit="steamer 1"),
                 at("10:30", "05", to="fix", unit="steamer 1"),
-                at("10:30", "01", pass_no=1, run="start", unit="steamer 1"),
-                at("10:30", "05", pass_no=1, run="start", unit="steamer 1"),
+                at("10:30", "01", heat_no=1, run="start", unit="steamer 1"),
+                at("10:30", "05", heat_no=1, run="start", unit="steamer 1"),
             ],
         ),
         (
@@ -69,26 +69,26 @@ def test_a_load_is_to_the_day_what_its_single_entries_would_be(load: Line, singl
 
 def test_off_and_out_to_cool_is_one_load() -> None:
     """The heat ends and the batches leave the unit that is named: it is where they were."""
-    day = day_of([LOAD, at("11:30", batches=["01", "05"], unit="steamer 1", run="end", pass_no=1, to="cool")])
+    day = day_of([LOAD, at("11:30", batches=["01", "05"], unit="steamer 1", run="end", heat_no=1, to="cool")])
     for no in ("01", "05"):
         batch = day.batches[no]
-        assert (batch.state, batch.unit, batch.open_run) == (State.COOL, None, None)
-        assert batch.runs[0].end is not None
+        assert (batch.state, batch.unit, batch.open_heat) == (State.COOL, None, None)
+        assert batch.heats[0].end is not None
 
 
 def test_a_load_goes_to_another_unit_where_that_is_named_with_the_end_of_its_heat() -> None:
     """Out of the steamer and into a tray to cool."""
-    day = day_of([LOAD, at("11:30", batches=["01"], unit="tray 3", run="end", pass_no=1, to="cool")])
+    day = day_of([LOAD, at("11:30", batches=["01"], unit="tray 3", run="end", heat_no=1, to="cool")])
     assert (day.batches["01"].unit, day.batches["05"].unit) == ("tray 3", "steamer 1")
 
 
 def test_each_batch_of_a_load_may_have_its_own_heat() -> None:
     """Two pots of a microwave: the first burst of one, the second of the other."""
-    first = at("10:30", "04", pass_no=1, run="start", unit="oven 1")
+    first = at("10:30", "04", heat_no=1, run="start", unit="oven 1")
     both = at("10:40", batches=["01", "04"], unit="oven 1", run="start", **{"pass": {"01": 1, "04": 2}})
     day = day_of([first, both])
-    assert [run.pass_no for run in day.batches["04"].runs] == [1, 2]
-    assert [run.pass_no for run in day.batches["01"].runs] == [1]
+    assert [run.heat_no for run in day.batches["04"].heats] == [1, 2]
+    assert [run.heat_no for run in day.batches["01"].heats] == [1]
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_a_correction_changes_the_batches_of_a_load() -> None:
     load = {**at("10:30", batches=["01", "02"], unit="steamer 1", run="start", **{"pass": {"01": 1, "02": 1}})}
     day = day_of([{**load, "id": "load-1"}, at("10:40", corrects="load-1", batches=["01"], why="mistyped")])
     assert day.batches["02"] == day_of([]).batches["02"]
-    assert day.batches["01"].open_run is not None
+    assert day.batches["01"].open_heat is not None
 
 
 def test_a_load_in_the_log_says_all_that_was_done() -> None:
@@ -142,7 +142,7 @@ def test_a_load_in_the_log_says_all_that_was_done() -> None:
     assert f"{whose(soak)}{event_text(soak)}" == "01, 02 to soak in tray 1, new water, 60 mL acid"
     (heat,) = events([LOAD])
     assert f"{whose(heat)}{event_text(heat)}" == "01, 05 to fix in steamer 1, heat 1 started, tank filled"
-    (out,) = events([at("11:30", batches=["01"], unit="steamer 1", run="end", pass_no=1, to="cool")])
+    (out,) = events([at("11:30", batches=["01"], unit="steamer 1", run="end", heat_no=1, to="cool")])
     assert f"{whose(out)}{event_text(out)}" == "01 heat 1 ended in steamer 1, to cool"
     (plain,) = events([at("09:00", batches=["01"], unit="tray 1")])
     assert f"{whose(plain)}{event_text(plain)}" == "01 into tray 1"
@@ -185,13 +185,13 @@ def test_a_load_that_cannot_be_is_refused(line: dict[str, Any], why: str) -> Non
     [
         (at("09:00", batches=["01", "77"], to="soak"), "no batch '77'"),
         (at("09:00", batches=["01"], unit="tray 9"), "the kit has no unit 'tray 9'"),
-        (at("11:00", batches=["01", "02"], run="end", pass_no=1), "no heat is on for batch 02"),
-        (at("11:00", batches=["01", "02"], run="start", pass_no=3), "has no heat 3"),
+        (at("11:00", batches=["01", "02"], run="end", heat_no=1), "no heat is on for batch 02"),
+        (at("11:00", batches=["01", "02"], run="start", heat_no=3), "has no heat 3"),
     ],
 )
 def test_a_load_is_refused_for_any_of_its_batches(line: Line, why: str) -> None:
     """The second as well as the first."""
-    day = day_of([at("10:00", "01", pass_no=1, run="start", unit="steamer 1")])
+    day = day_of([at("10:00", "01", heat_no=1, run="start", unit="steamer 1")])
     (load,) = events([line])
     with pytest.raises(EventError, match=why):
         refuse(day, load)
@@ -200,7 +200,7 @@ def test_a_load_is_refused_for_any_of_its_batches(line: Line, why: str) -> None:
 
 def test_how_long_loading_takes_is_not_learned_from_one_entry() -> None:
     """Into the steamer and heat on in one entry says nothing of the minutes between."""
-    kinds = {one.kind for one in taken(day_of([LOAD, at("11:30", batches=["01", "05"], run="end", pass_no=1)]))}
+    kinds = {one.kind for one in taken(day_of([LOAD, at("11:30", batches=["01", "05"], run="end", heat_no=1)]))}
     assert not kinds & {WorkKind.LOAD, WorkKind.UNLOAD}
 
 

@@ -160,7 +160,7 @@ def test_the_parts_of_a_split_batch_share_what_the_whole_used() -> None:
     [
         ([], False),
         (
-            [at("12:50", "01", to="fix"), at("12:51", "01", pass_no=1, run="start"), at("13:30", "01", to="cool")],
+            [at("12:50", "01", to="fix"), at("12:51", "01", heat_no=1, run="start"), at("13:30", "01", to="cool")],
             True,
         ),
         ([at("12:50", "01", to="rinse"), at("13:30", "01", to="dry")], False),

@@ -25,7 +25,7 @@ def test_a_prompt_is_a_clock_that_came_due_while_its_batch_was_there() -> None:
 def test_rests_covers_and_tanks_prompt_too() -> None:
     """A rest over at 11:10 before the second burst, yarn open too long at 11:20, a tank at its reserve at 11:50."""
     pots = [("11:00", 1, "start"), ("11:02", 1, "end"), ("11:03", 1, "start"), ("11:05", 1, "end")]
-    rest = [at(time, "04", pass_no=n, run=run, unit="oven 1") for time, n, run in pots]
+    rest = [at(time, "04", heat_no=n, run=run, unit="oven 1") for time, n, run in pots]
     assert prompts(day_of(rest), now("11:10")) == [instant(time) for time in ("11:02", "11:05", "11:10")]
     assert instant("11:10") not in prompts(day_of([*rest, at("11:09", "04", to="set-aside")]), now("11:30"))
     waits = [*soaked(until="10:00"), at("10:01", "01", cover="open"), at("10:20", "01", to="fix")]

@@ -44,8 +44,8 @@ def script() -> list[Line]:
         # 03: no acid in its pot, colour left in the bath
         at("09:00", "03", to="soak"),
         at("10:00", "03", to="paint", unit="pot 1"),
-        at("10:05", "03", pass_no=1, run="start", unit="pot 1"),
-        at("10:45", "03", pass_no=1, run="end"),
+        at("10:05", "03", heat_no=1, run="start", unit="pot 1"),
+        at("10:45", "03", heat_no=1, run="end"),
         at("10:46", "03", to="cool"),
         at("15:50", "03", reading="jar", value={"match": 5, "left_l": 7.5}),
         at("16:00", "03", to="rinse", unit="sink 1"),
@@ -53,7 +53,7 @@ def script() -> list[Line]:
         # 04: one pot of the second burst forgotten, rinsed without a look, a cloth that is marked
         *soaked("04", "09:10", "10:10", "tray 4"),
         at("11:00", "04", to="fix"),
-        *(at(t, "04", pass_no=n, run=r, unit="oven 1") for t, n, r in (
+        *(at(t, "04", heat_no=n, run=r, unit="oven 1") for t, n, r in (
             ("11:00", 1, "start"), ("11:02", 1, "end"), ("11:03", 1, "start"), ("11:05", 1, "end"),
             ("11:10", 2, "start"), ("11:12", 2, "end"))),
         at("11:20", "04", to="cool"),
@@ -100,8 +100,8 @@ def script() -> list[Line]:
         at("12:00", "11", to="soak", unit="tray 4"),
         at("13:00", "11", to="paint", unit="pot 2"),
         at("13:01", "11", acid_ml=60, event="acid put in"),
-        at("13:05", "11", pass_no=1, run="start", unit="pot 2"),
-        at("14:15", "11", pass_no=1, run="end"),
+        at("13:05", "11", heat_no=1, run="start", unit="pot 2"),
+        at("14:15", "11", heat_no=1, run="end"),
         at("14:16", "11", to="cool"),
     ]  # fmt: skip
 

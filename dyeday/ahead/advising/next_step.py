@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from dyeday.plan.model import Kit, pots_of
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, How, KitKind, RunEdge, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, How, KitKind, State
 from dyeday.track.altered import altered
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.bath_contents import part_due
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import at_heat_min, heat_to_go_min, run_wanted_min, runs_of
+from dyeday.track.day.progress import at_heat_min, heat_to_go_min, heat_wanted_min, heats_of
 from dyeday.track.flags.holding import too_much
-from dyeday.track.timers.clocks import next_pass
+from dyeday.track.timers.clocks import next_heat_no
 from dyeday.track.timestamp import Now, clock_from
 
 
@@ -27,8 +27,8 @@ class Step:
 
     batch: str
     to: State | None = None
-    pass_no: int | None = None
-    run: RunEdge | None = None
+    heat_no: int | None = None
+    edge: HeatEdge | None = None
     layer: int | None = None
     unit_kind: KitKind | None = None
     unit: str | None = None
@@ -50,7 +50,7 @@ def shared_step(day: Day, batches: Sequence[BatchRecord], now: Now) -> Step | No
         if first is None or step is None:
             if first is step:
                 continue
-        elif (step.to, step.run, step.unit_kind, step.layer) == (first.to, first.run, first.unit_kind, first.layer):
+        elif (step.to, step.edge, step.unit_kind, step.layer) == (first.to, first.edge, first.unit_kind, first.layer):
             continue
         texts = [one.text if one is not None else "nothing" for one in (first, step)]
         raise ValueError(f"{batches[0].no} is next to {texts[0]}, {batch.no} to {texts[1]}: move them one by one")
@@ -65,8 +65,8 @@ def next_step(day: Day, batch: BatchRecord, now: Now) -> Step | None:
     if state == State.WAITING:
         return _move(day, batch, State.SOAK, KitKind.TRAY, "into the soak")
     if state == State.SOAK:
-        word = batch.the_layer.word
-        if batch.the_layer.how is How.IMMERSED:
+        word = batch.current_layer.word
+        if batch.current_layer.how is How.IMMERSED:
             return _into_the_pot(day, batch)
         return _move(day, batch, State.PAINT, None, word)
     if state == State.PAINT:
@@ -96,7 +96,7 @@ def _move(day: Day, batch: BatchRecord, to: State, kind: KitKind | None, text: s
 
 def _into_the_pot(day: Day, batch: BatchRecord) -> Step:
     """Return the yarn's way into its dye with the heat on, one movement; without heat where no pot has room."""
-    step = _move(day, batch, State.PAINT, KitKind.POT, batch.the_layer.word)
+    step = _move(day, batch, State.PAINT, KitKind.POT, batch.current_layer.word)
     if step.unit is None and day.plan.units_of(KitKind.POT):
         return step
     on = _heat_on(day, batch, 1, step.unit)
@@ -105,9 +105,9 @@ def _into_the_pot(day: Day, batch: BatchRecord) -> Step:
 
 def _first_heat(day: Day, batch: BatchRecord) -> Step:
     """Return the way into a unit with its heat on, one movement; the wait for a unit where none has room."""
-    kind = KIT_OF_HEAT[batch.the_layer.heats[0].how]
+    kind = KIT_OF_HEAT[batch.current_layer.heats[0].how]
     # The pot it was dyed in is the pot it is heated in.
-    unit = batch.unit if batch.the_layer.how == How.IMMERSED else None
+    unit = batch.unit if batch.current_layer.how == How.IMMERSED else None
     unit = unit or roomy_unit(day, [batch], kind)
     if unit is None and day.plan.units_of(kind):
         return Step(batch.no, to=State.FIX, text=f"wait for a {kind.value}")
@@ -115,71 +115,71 @@ def _first_heat(day: Day, batch: BatchRecord) -> Step:
 
 
 def _heat_on(day: Day, batch: BatchRecord, heat_no: int, unit: str | None, to_go_min: float | None = None) -> Step:
-    heat = batch.the_layer.heat_of(heat_no)
+    heat = batch.current_layer.heat_of(heat_no)
     kind = KIT_OF_HEAT[heat.how]
     pots = pots_of(day.plan.kit_of(unit) if unit else None, batch.skeins, batch.base.skein_g)
-    left = pots - len(runs_of(batch, batch.layer, heat_no))
+    left = pots - len(heats_of(batch, batch.layer, heat_no))
     in_turn = f", {left} pots in turn" if KIT_TRAITS[kind].in_turn and left > 1 else ""
     rest = to_go_min is not None and to_go_min < heat.minutes
     length = f"{to_go_min:.0f} of {heat.minutes:g} min" if rest else f"{heat.minutes:g} min"
     text = f"start {heat.how.value} {length}{in_turn}"
-    return Step(batch.no, pass_no=heat_no, run=RunEdge.START, unit_kind=kind, unit=unit, text=text)
+    return Step(batch.no, heat_no=heat_no, edge=HeatEdge.START, unit_kind=kind, unit=unit, text=text)
 
 
 def _fix_step(day: Day, batch: BatchRecord, now: Now) -> Step:
-    run = batch.open_run
-    if run is not None:
-        return _acid_part(day, batch, run, now) or _heat_off(day, batch, run, now)
-    following = next_pass(day, batch, now)
+    heat = batch.open_heat
+    if heat is not None:
+        return _acid_part(day, batch, heat, now) or _heat_off(day, batch, heat, now)
+    following = next_heat_no(day, batch, now)
     if following is None:
         return _move(day, batch, State.COOL, None, "cool")
-    kind = KIT_OF_HEAT[batch.the_layer.heat_of(following).how]
+    kind = KIT_OF_HEAT[batch.current_layer.heat_of(following).how]
     to_go_min = heat_to_go_min(day.plan, batch, following, now)
     return _heat_on(day, batch, following, roomy_unit(day, [batch], kind), to_go_min)
 
 
-def _acid_part(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step | None:
+def _acid_part(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Step | None:
     """Return the next part of a pot's acid, where its time has come and the heat is not over."""
     part = part_due(day, batch, now)
-    if not part or at_heat_min(run, now) >= batch.layer_of(run.layer).heat_of(run.pass_no).minutes:
+    if not part or at_heat_min(heat, now) >= batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes:
         return None
-    text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {run.unit}"
-    return Step(batch.no, unit=run.unit, text=text, acid=part)
+    text = f"{round(part, 3):g} {day.plan.acid.unit} of acid into {heat.unit}"
+    return Step(batch.no, unit=heat.unit, text=text, acid=part)
 
 
-def _heat_off(day: Day, batch: BatchRecord, run: Run, now: Now) -> Step:
+def _heat_off(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Step:
     """Return the end of a heat; with it the way out to cool where no other heat follows."""
-    text = f"heat off {run.unit or ''}".rstrip()
-    off = Step(batch.no, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text)
-    ended = altered(batch, runs=(*batch.runs[:-1], replace(run, end=now)))
-    if next_pass(day, ended, now) is not None:
+    text = f"heat off {heat.unit or ''}".rstrip()
+    off = Step(batch.no, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text)
+    ended = altered(batch, heats=(*batch.heats[:-1], replace(heat, end=now)))
+    if next_heat_no(day, ended, now) is not None:
         return off
-    others = _heating_longer(day, batch, run, now)
+    others = _heating_longer(day, batch, heat, now)
     if others:
         ends = {no: clock_from(end.utc, day.plan.session.zone, day.date(now)) for no, end in others.items()}
         for_whom = ", ".join(f"{no} until {end}" for no, end in ends.items())
-        text = f"lift {batch.no} out, leave {run.unit} on ({for_whom})"
+        text = f"lift {batch.no} out, leave {heat.unit} on ({for_whom})"
         return Step(
-            batch.no, to=State.COOL, pass_no=run.pass_no, run=RunEdge.END, unit=run.unit, text=text, stays_on=True
+            batch.no, to=State.COOL, heat_no=heat.heat_no, edge=HeatEdge.END, unit=heat.unit, text=text, stays_on=True
         )
-    cools = "let it cool in place" if batch.the_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
+    cools = "let it cool in place" if batch.current_layer.cool_where is CoolWhere.IN_PLACE else "out to cool"
     return replace(off, to=State.COOL, text=f"{text}, {cools}")
 
 
-def _heating_longer(day: Day, batch: BatchRecord, run: Run, now: Now) -> dict[str, Now]:
+def _heating_longer(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> dict[str, Now]:
     """Return when each other batch in a unit has its minutes, where this one has had them and those have not."""
-    if not _is_over(day, batch, run, now):
+    if not _is_over(day, batch, heat, now):
         return {}
-    others = [(o, o.open_run) for o in day.live if o is not batch and o.unit == run.unit]
+    others = [(o, o.open_heat) for o in day.live if o is not batch and o.unit == heat.unit]
     return {
-        other.no: theirs.heat_start.later(run_wanted_min(day.plan, other, theirs) * 60)
+        other.no: theirs.heat_start.later(heat_wanted_min(day.plan, other, theirs) * 60)
         for other, theirs in others
-        if theirs is not None and theirs.unit == run.unit and not _is_over(day, other, theirs, now)
+        if theirs is not None and theirs.unit == heat.unit and not _is_over(day, other, theirs, now)
     }
 
 
-def _is_over(day: Day, batch: BatchRecord, run: Run, now: Now) -> bool:
-    return at_heat_min(run, now) >= run_wanted_min(day.plan, batch, run)
+def _is_over(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> bool:
+    return at_heat_min(heat, now) >= heat_wanted_min(day.plan, batch, heat)
 
 
 def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -> str | None:
@@ -212,4 +212,4 @@ def roomy_unit(day: Day, batches: Sequence[BatchRecord], kind: KitKind | None) -
 
 def _rests(batch: BatchRecord, kit: Kit | None) -> bool:
     """Tell whether a batch that takes turns in its unit has had its burst there: what rests lets the next one in."""
-    return kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.open_run is None and bool(batch.runs)
+    return kit is not None and KIT_TRAITS[kit.kind].in_turn and batch.open_heat is None and bool(batch.heats)

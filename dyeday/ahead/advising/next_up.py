@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from dyeday.ahead.advising.next_step import next_step, roomy_unit
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, ClockKind, KitKind, RunEdge, State
+from dyeday.terms import AlarmState, ClockKind, HeatEdge, KitKind, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import pass_min, pass_needed_min
+from dyeday.track.day.progress import heat_had_min, heat_needed_min
 from dyeday.track.events.event_text import placed
 from dyeday.track.timers.alarm_states import standing
 from dyeday.track.timers.clocks import Clock, clocks_of
@@ -99,10 +99,10 @@ def _out_of_a_unit_down(day: Day, batch: BatchRecord, now: Now) -> Iterator[Next
     kit = day.plan.kit_of(unit)
     other = roomy_unit(day, [batch], kit.kind if kit is not None else None)
     why = f"{unit} is down"
-    broken_off = next((run for run in reversed(batch.runs) if run.unit == unit and run.end is not None), None)
+    broken_off = next((run for run in reversed(batch.heats) if run.unit == unit and run.end is not None), None)
     if batch.state is State.FIX and broken_off is not None:
-        had = pass_min(batch, broken_off.layer, broken_off.pass_no, now)
-        lacks = pass_needed_min(day.plan, batch, broken_off.layer, broken_off.pass_no) - had
+        had = heat_had_min(batch, broken_off.layer, broken_off.heat_no, now)
+        lacks = heat_needed_min(day.plan, batch, broken_off.layer, broken_off.heat_no) - had
         why += f", {had:.0f} min at heat had, {lacks:.0f} to go" if lacks > 0 else ""
     yield NextUp(batch.no, f"move out of {unit}" + (f" to {other}" if other else ""), why, 2, "*")
 
@@ -114,7 +114,7 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
     if (
         step.unit_kind is not None
         and step.unit is None
-        and step.run == RunEdge.START
+        and step.edge == HeatEdge.START
         and day.plan.units_of(step.unit_kind)
     ):
         return  # it waits for a unit with room, and hands can do nothing about that
@@ -122,8 +122,8 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[NextUp]:
         yield NextUp(batch.no, step.text, "it simmers: the next part of its acid", 3, "*")
         return
     clock = pressing_clock(day, batch, now)
-    where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
-    do = f"heat on{where}" if step.run == RunEdge.START and step.to != State.PAINT else f"{step.text}{where}"
+    where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
+    do = f"heat on{where}" if step.edge == HeatEdge.START and step.to != State.PAINT else f"{step.text}{where}"
     if clock is not None and _dries_out_soon(clock):
         left_s = clock.left_s or 0.0
         left = length_text(whole_min(abs(left_s)))

@@ -13,7 +13,7 @@ from dyeday.ahead.kernel.problem import Batch, Id, Link
 from dyeday.plan.step_ids import StepId
 from dyeday.terms import AdviceIs, State, StepKind
 from dyeday.track.day.day_state import Day, Wish
-from dyeday.track.day.progress import runs_of
+from dyeday.track.day.progress import heats_of
 from dyeday.track.timestamp import Now
 
 
@@ -70,12 +70,12 @@ def halted_first(day: Day, batches: Sequence[Batch]) -> list[Link]:
     for batch in batches:
         record = day.batches.get(str(batch.id))
         place = next_step_of(batch)
-        if record is None or place is None or record.state is not State.FIX or record.open_run is not None:
+        if record is None or place is None or record.state is not State.FIX or record.open_heat is not None:
             continue
         step = batch.steps[place].id
         if not isinstance(step, StepId) or step.kind is not StepKind.LOAD:
             continue
-        if not runs_of(record, step.layer, step.heat):
+        if not heats_of(record, step.layer, step.heat):
             continue
         kind = next((hold.kind for hold in batch.holds if hold.first == place), None)
         before = {link.of for link in links if link.to == batch.id}

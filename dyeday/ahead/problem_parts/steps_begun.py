@@ -14,12 +14,12 @@ from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     dyed,
+    heat_had_min,
+    heat_needed_min,
+    heat_wanted_min,
+    heat_was_had,
+    heats_of,
     last_heat_end,
-    pass_min,
-    pass_needed_min,
-    pass_was_had,
-    run_wanted_min,
-    runs_of,
     soak_needed_min,
     soaked_min,
 )
@@ -89,11 +89,11 @@ def _begun_dye(day: Day, record: BatchRecord, draft: Draft, current: int, since:
 def _heater_min(day: Day, record: BatchRecord, since: int, current: int) -> Iterator[int]:
     """Yield the minutes of each load and each unloading of other batches between two moments."""
     for other in day.live:
-        for run in other.runs if other is not record else ():
-            kit = day.plan.kit_of(run.unit) if run.unit else None
-            if kit is not None and since < minute(day.plan, run.start.utc) <= current:
+        for heat in other.heats if other is not record else ():
+            kit = day.plan.kit_of(heat.unit) if heat.unit else None
+            if kit is not None and since < minute(day.plan, heat.start.utc) <= current:
                 yield ceil(kit.load_min)
-            if kit is not None and run.end is not None and since < minute(day.plan, run.end.utc) <= current:
+            if kit is not None and heat.end is not None and since < minute(day.plan, heat.end.utc) <= current:
                 yield ceil(kit.unload_min)
 
 
@@ -111,25 +111,25 @@ def _begun_heat(day: Day, record: BatchRecord, draft: Draft, current: int, now: 
     at = left_paint or (painted.since if painted is not None else now)
     dye_on = minute(plan, at.utc)
     done: list[tuple[int, int]] = [(dye_on, dye_on)] * (draft.dyed_at(number) + 1)
-    run = record.open_run
-    reached = run.pass_no if run is not None else max((r.pass_no for r in runs_of(record, number)), default=0)
-    for pass_no in range(1, reached + 1):
-        mine = runs_of(record, number, pass_no)
-        if run is None and pass_no == reached and not pass_was_had(plan, record, number, pass_no, now):
+    heat = record.open_heat
+    reached = heat.heat_no if heat is not None else max((r.heat_no for r in heats_of(record, number)), default=0)
+    for heat_no in range(1, reached + 1):
+        mine = heats_of(record, number, heat_no)
+        if heat is None and heat_no == reached and not heat_was_had(plan, record, number, heat_no, now):
             # A breakdown, or pots that had no turn yet: one more load gives what it lacks.
-            place = draft.heat(StepKind.HEAT, number, pass_no)
-            had = int(pass_min(record, number, pass_no, now))
+            place = draft.heat(StepKind.HEAT, number, heat_no)
+            had = int(heat_had_min(record, number, heat_no, now))
             draft.steps[place] = replace(draft.steps[place], minutes=draft.steps[place].minutes - had)
             break
         begin = minute(plan, mine[0].start.utc) if mine else dye_on
-        load, place = (draft.heat(kind, number, pass_no) for kind in (StepKind.LOAD, StepKind.HEAT))
+        load, place = (draft.heat(kind, number, heat_no) for kind in (StepKind.LOAD, StepKind.HEAT))
         done += [(begin, begin)] * (load + 1 - len(done))
-        if run is not None and pass_no == run.pass_no:
-            on = minute(plan, run.start.utc)
-            had = int(pass_needed_min(plan, record, number, pass_no) - run_wanted_min(plan, record, run))
+        if heat is not None and heat_no == heat.heat_no:
+            on = minute(plan, heat.start.utc)
+            had = int(heat_needed_min(plan, record, number, heat_no) - heat_wanted_min(plan, record, heat))
             return [*done, (on, max(current, on + draft.steps[place].minutes - had))]
         ends = [r.end for r in mine if r.end is not None]
         end = minute(plan, ends[-1].utc) if ends else begin
-        unload = draft.heat(StepKind.UNLOAD, number, pass_no)
+        unload = draft.heat(StepKind.UNLOAD, number, heat_no)
         done += [(begin, end), *[(end, end)] * (unload - place)]
     return done

@@ -23,9 +23,9 @@ def heat_on(batches: Iterable[BatchRecord], now: Now) -> list[str]:
     """Return "steamer 2 (05, 06)" for each unit that is still on by the record."""
     on: dict[str, list[str]] = {}
     for batch in batches:
-        run = batch.open_run
-        if run is not None and run.is_on(now):
-            on.setdefault(run.unit or "a unit that is not named", []).append(batch.no)
+        heat = batch.open_heat
+        if heat is not None and heat.is_on(now):
+            on.setdefault(heat.unit or "a unit that is not named", []).append(batch.no)
     return [f"{unit} ({', '.join(numbers)})" for unit, numbers in on.items()]
 
 

@@ -53,12 +53,12 @@ class Hours:
         day, now = self.keeper.day, self.keeper.now()
         units: dict[str, list[str]] = {}
         for batch in day.live:
-            run = batch.open_run
-            if batch.is_live and run is not None and run.is_on(now):
+            heat = batch.open_heat
+            if batch.is_live and heat is not None and heat.is_on(now):
                 clock = clock_of(day, batch, now)
                 left_s = clock.left_s if clock is not None and clock.left_s is not None else 0.0
                 left = length_text(whole_min(abs(left_s)))
-                units.setdefault(run.unit or "heat", []).append(
+                units.setdefault(heat.unit or "heat", []).append(
                     f"{batch.no}, {left} {'left' if left_s > 0 else 'over'}"
                 )
         if not units:

@@ -7,7 +7,7 @@ from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offer_drafts import acid_draft
 from dyeday.bench.prompts.offered_doses import acid_missing, read_acid
 from dyeday.bench.prompts.prompts import AskText, Choice, Choose, pick
-from dyeday.terms import Cover, RunEdge, State, UnitIs
+from dyeday.terms import Cover, HeatEdge, State, UnitIs
 from dyeday.track.events.kit_events import UnitChanged
 from dyeday.track.events.movements import Covered, Heated, Placed
 
@@ -29,11 +29,11 @@ class Kitting:
         batch = self.acts.batch()
         if batch is None:
             return
-        run = batch.open_run
-        if run is None:
+        heat = batch.open_heat
+        if heat is None:
             self.acts.screen.say(f"{batch.no} has no heat on", wrong=True)
             return
-        self.acts.record(Draft(Heated(heat_no=run.pass_no, edge=RunEdge.HEAT), batch.no))
+        self.acts.record(Draft(Heated(heat_no=heat.heat_no, edge=HeatEdge.HEAT), batch.no))
 
     def acid(self) -> None:
         """Ask how much acid went in, for the chosen batch or into its bath."""
@@ -65,7 +65,7 @@ class Kitting:
         if not names:
             self.acts.screen.say(NO_KIT, wrong=True)
             return
-        if batch.open_run is not None:
+        if batch.open_heat is not None:
             self.acts.screen.say(f"{batch.no} has heat on: end it first (space), then put it elsewhere", wrong=True)
             return
 

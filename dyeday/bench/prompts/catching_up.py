@@ -13,7 +13,7 @@ from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offer_drafts import drafts_for
 from dyeday.bench.prompts.offers import Taken, offer_for
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import ClockKind, RunEdge, State
+from dyeday.terms import ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import placed
@@ -57,17 +57,17 @@ def proposals(day: Day, since: Now, now: Now, left_out: Collection[str] = ()) ->
         steps = list(_steps(day, since, hands, now, left_out))
         if not steps:
             break
-        ends = [one for one in steps if one[1].run is RunEdge.END]
+        ends = [one for one in steps if one[1].edge is HeatEdge.END]
         at, step = min(ends or steps, key=lambda one: one[0].utc)
         batch = day.batches[step.batch]
         offer = offer_for(day, [batch], step, at)
         drafts = tuple(drafts_for(offer, Taken(step.unit, "")))
-        where = "" if step.run is RunEdge.END else placed(step.unit, hangs=step.to is State.DRY)
+        where = "" if step.edge is HeatEdge.END else placed(step.unit, hangs=step.to is State.DRY)
         found.append(Proposal(batch.no, at, f"{step.text}{where}", drafts))
         ids = (f"proposed-{len(found)}-{n}" for n in count())
         for draft in drafts:
             day = take(day, make(draft.body, at, ids.__next__, batch=draft.batch))
-        if step.run is not RunEdge.END:
+        if step.edge is not HeatEdge.END:
             hands = max(hands, at, key=lambda moment: moment.utc)
     return found
 
@@ -83,7 +83,7 @@ def _steps(day: Day, since: Now, hands: Now, now: Now, left_out: Collection[str]
         step = next_step(day, batch, max(ready, since, key=lambda moment: moment.utc))
         if step is None or step.acid or (step.unit_kind is not None and step.unit is None):
             continue
-        begin = since if step.run is RunEdge.END else hands
+        begin = since if step.edge is HeatEdge.END else hands
         at = max(ready, begin, key=lambda moment: moment.utc)
         if at.utc < now.utc:
             yield at, step
@@ -95,7 +95,7 @@ def _ready_at(day: Day, batch: BatchRecord, now: Now) -> Now | None:
     if since is None:
         return None
     if batch.state is State.PAINT:
-        return since.later(batch.the_layer.minutes_per_100g * wof * 60)
+        return since.later(batch.current_layer.minutes_per_100g * wof * 60)
     if batch.state is State.RINSE:
         return since.later(batch.colourway.rinse_min_per_100g * wof * 60)
     clock = clock_of(day, batch, now)

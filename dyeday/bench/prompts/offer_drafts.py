@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dyeday.ahead.advising.next_step import next_step
 from dyeday.bench.live_session import Draft
 from dyeday.bench.prompts.offers import Offer, Taken, chore_step
-from dyeday.terms import How, ReadingKind, RunEdge, State, UnitIs
+from dyeday.terms import HeatEdge, How, ReadingKind, State, UnitIs
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.kit_events import AcidPutIn
@@ -41,11 +41,11 @@ def _chores(offer: Offer) -> Iterator[Draft]:
 
 def _lifted(day: Day, numbers: tuple[str, ...], unit: str | None) -> Iterator[Draft]:
     """Yield the end of the heat of those that have it on, and their way out to cool."""
-    runs = {no: day.batches[no].open_run for no in numbers}
-    on = {no: run.pass_no for no, run in runs.items() if run is not None}
+    heats = {no: day.batches[no].open_heat for no in numbers}
+    on = {no: heat.heat_no for no, heat in heats.items() if heat is not None}
     off = tuple(no for no in numbers if no not in on)
     if on:
-        yield Draft(Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=RunEdge.END))
+        yield Draft(Load(batches=tuple(on), unit=unit, to=State.COOL, heat_no=_one_or_each(on), edge=HeatEdge.END))
     if off:
         yield Draft(Load(batches=off, to=State.COOL)) if len(off) > 1 else Draft(Moved(to=State.COOL), off[0])
 
@@ -59,8 +59,8 @@ def _movement(offer: Offer, taken: Taken) -> Iterator[Draft]:
             yield acid_draft(offer.day, offer.batches[0], amount, step.unit)
         return
     numbers = tuple(batch.no for batch in offer.batches)
-    edge = None if taken.waits else step.run
-    ends = edge is RunEdge.END
+    edge = None if taken.waits else step.edge
+    ends = edge is HeatEdge.END
     heats = {batch.no: _heat_no(offer, batch) for batch in offer.batches} if edge is not None else {}
     unit = _unit_left(offer) if ends else taken.unit
     acid_ml, acid_g = _ml_or_g(offer.day, amount) if in_bath else (None, None)
@@ -94,7 +94,7 @@ def _movement(offer: Offer, taken: Taken) -> Iterator[Draft]:
 
 def _heat_no(offer: Offer, batch: BatchRecord) -> int:
     step = next_step(offer.day, batch, offer.now)
-    return (step.pass_no if step is not None else None) or offer.step.pass_no or 1
+    return (step.heat_no if step is not None else None) or offer.step.heat_no or 1
 
 
 def _unit_left(offer: Offer) -> str | None:

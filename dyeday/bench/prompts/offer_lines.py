@@ -16,12 +16,12 @@ from dyeday.paper.sheets.cautions import FIRST_HEAT, IRRITANT_PCT, OPEN_POWDER, 
 from dyeday.plan.amounts import layer_dyes, liquor_ml
 from dyeday.plan.doses import full_dose, soak_l
 from dyeday.plan.model import Layer, Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, How, RunEdge, State, Water
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, AcidPlace, ClockKind, HeatEdge, How, State, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import acid_offer, may_keep, yarn_of
 from dyeday.track.day.consumption import JAR_REMEDY, short_jars
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import has_heated, heat_to_go_min, run_wanted_min, waiting_acids
+from dyeday.track.day.progress import has_heated, heat_to_go_min, heat_wanted_min, waiting_acids
 from dyeday.track.day.tank_time import fill_lasts_min, tank_fills, to_reserve_min
 from dyeday.track.flags.power import too_much_with
 from dyeday.track.reading_meaning import acid_text, dose_text
@@ -59,28 +59,28 @@ def lines_to_know(
             *lines,
             *(_bath_lines(day, batches, step, unit, water, now) if layer.how is How.IMMERSED else []),
             *([WARM_BATH] if layer.how is How.IMMERSED and water is not Water.NEW and may_keep(day, unit) else []),
-            *(_heat_lines(day, batch, step, unit, now) if step.run is RunEdge.START else []),
+            *(_heat_lines(day, batch, step, unit, now) if step.edge is HeatEdge.START else []),
         ]
-    if step.run == RunEdge.START:
+    if step.edge == HeatEdge.START:
         return _heat_lines(day, batch, step, unit, now)
     if step.to == State.DONE:
         left = batch.colourway.dry_h - (minutes(batch.state_since, now) / 60 if batch.state_since else 0.0)
         soon = f"{left:.0f} h of its {batch.colourway.dry_h:g} h of drying are left; " if left > 0.5 else ""
         return [f"{soon}a adds its weight, which tells whether it is dry"]
     cools = [f"cools {layer.cool_min:g} min before it can be rinsed"] if step.to == State.COOL else []
-    return [*(_so_far_lines(day, batch, now) if step.run == RunEdge.END else []), *cools]
+    return [*(_so_far_lines(day, batch, now) if step.edge == HeatEdge.END else []), *cools]
 
 
 def _so_far_lines(day: Day, batch: BatchRecord, now: Now) -> list[str]:
     """Tell how much of its heat a batch has had, before the heat is taken off."""
-    running, run = clock_of(day, batch, now), batch.open_run
-    if running is None or run is None:
+    running, heat = clock_of(day, batch, now), batch.open_heat
+    if running is None or heat is None:
         return []
-    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
     if running.what == ClockKind.WARM_UP:
-        return [f"not at heat yet: none of {heat.minutes:g} min of {heat.how.value}; press h at full heat"]
-    wanted = run_wanted_min(day.plan, batch, run)
-    return [f"{whole_min(running.elapsed_s)} of {wanted:g} min of {heat.how.value} so far"]
+        return [f"not at heat yet: none of {planned.minutes:g} min of {planned.how.value}; press h at full heat"]
+    wanted = heat_wanted_min(day.plan, batch, heat)
+    return [f"{whole_min(running.elapsed_s)} of {wanted:g} min of {planned.how.value} so far"]
 
 
 def _bath_lines(
@@ -156,7 +156,7 @@ def _paint_lines(day: Day, batches: Sequence[BatchRecord], step: Step, layer: La
 def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now: Now) -> list[str]:
     lines = []
     kit = day.plan.kit_of(unit) if unit else None
-    heat = batch.layer_of(batch.layer).heat_of(step.pass_no or 1)
+    heat = batch.layer_of(batch.layer).heat_of(step.heat_no or 1)
     if kit is None:
         return [f"no {KIT_OF_HEAT[heat.how].value} has room"] if step.unit_kind else []
     if KIT_TRAITS[kit.kind].in_turn:
@@ -169,7 +169,7 @@ def _heat_lines(day: Day, batch: BatchRecord, step: Step, unit: str | None, now:
     elif kit.tank_l and kit.power_w:
         minutes = warm_up_min(kit.power_w, kit.tank_l, from_c=day.plan.water.temperature_c)
         lines.append(f"{kit.tank_l:g} L take {minutes:.0f} min or more to boil; press h when it steams")
-    lines += _when_up(day, unit, heat_to_go_min(day.plan, batch, step.pass_no or 1, now), now)
+    lines += _when_up(day, unit, heat_to_go_min(day.plan, batch, step.heat_no or 1, now), now)
     if not has_heated(day):
         lines.append(FIRST_HEAT)
     too_much = too_much_with(day, unit, now) if unit is not None else None
@@ -200,11 +200,11 @@ def tank_min(day: Day, batch: BatchRecord, step: Step, unit: str, now: Now) -> t
     """Return a tank's minutes to its reserve: left now, wanted for the heat of a step, and full; None without one."""
     kit = day.plan.kit_of(unit)
     lasts = fill_lasts_min(kit) if kit is not None else None
-    if kit is None or lasts is None or step.run is not RunEdge.START:
+    if kit is None or lasts is None or step.edge is not HeatEdge.START:
         return None
     full = to_reserve_min(day, lasts)
     left = max(0.0, full - tank_fills(day, unit, now)[-1].ran_min)
-    return left, heat_to_go_min(day.plan, batch, step.pass_no or 1, now) + kit.warm_up_min, full
+    return left, heat_to_go_min(day.plan, batch, step.heat_no or 1, now) + kit.warm_up_min, full
 
 
 def tank_line(minutes: tuple[float, float, float], *, is_filled: bool) -> str:

@@ -45,7 +45,7 @@ def acid_offered(
 
 def acid_missing(day: Day, batch: BatchRecord, now: Now) -> str:
     """Return what the bath a batch soaks in lacks of its dose, as it is offered; nothing where none is known."""
-    if batch.state != State.SOAK or batch.unit is None or batch.the_layer.acid_in != AcidPlace.SOAK:
+    if batch.state != State.SOAK or batch.unit is None or batch.current_layer.acid_in != AcidPlace.SOAK:
         return ""
     return acid_offered(day, [batch], Step(batch.no, to=State.SOAK), batch.unit, now)
 

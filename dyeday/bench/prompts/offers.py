@@ -11,7 +11,7 @@ from dyeday.bench.prompts.offered_doses import acid_goes_in, acid_offered, read_
 from dyeday.plan.model import Chore, Layer
 from dyeday.plan.step_ids import StepId
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, How, RunEdge, State, StepKind, Water
+from dyeday.terms import AcidPlace, ChorePer, ChoreWhen, HeatEdge, How, State, StepKind, Water
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.bath_contents import may_keep
 from dyeday.track.day.day_state import Day
@@ -60,7 +60,7 @@ class Offer:
     def title(self) -> str:
         """The load, where it is now and what is offered."""
         first, step = self.batches[0], self.step
-        where = placed(step.unit, hangs=step.to == State.DRY) if step.run != RunEdge.END else ""
+        where = placed(step.unit, hangs=step.to == State.DRY) if step.edge != HeatEdge.END else ""
         names = dict.fromkeys(batch.colourway.name for batch in self.batches)
         numbers = batches_text([batch.no for batch in self.batches])
         return f"{numbers} {', '.join(names)}, now {state_word(first)}: {step.text}{where}"
@@ -82,7 +82,7 @@ class Offer:
     @property
     def may_wait(self) -> bool:
         """Whether the yarn may wait for its heat instead: painted and put down, or in its pot."""
-        return self.step.to in (State.FIX, State.PAINT) and self.step.run is RunEdge.START
+        return self.step.to in (State.FIX, State.PAINT) and self.step.edge is HeatEdge.START
 
     @property
     def weighs(self) -> bool:
@@ -155,7 +155,7 @@ class Offer:
 
     def to_lift(self, unit: str | None) -> tuple[str, ...]:
         """Return the batches that may be lifted out of a unit before this load goes in: those in fix or cooling."""
-        if unit is None or self.step.run is not RunEdge.START:
+        if unit is None or self.step.edge is not HeatEdge.START:
             return ()
         here = {batch.no for batch in self.batches}
         return tuple(b.no for b in self.day.in_unit(unit) if b.no not in here and b.state in (State.FIX, State.COOL))
@@ -164,7 +164,7 @@ class Offer:
     def chores(self) -> list[tuple[BatchRecord, Chore]]:
         """Return the chores of these batches that must be done where this step is taken, and are not on record."""
         whens = _BEFORE.get(self.step.to) if self.step.to is not None else None
-        if whens is None or (self.step.to is State.FIX and self.step.run is None):
+        if whens is None or (self.step.to is State.FIX and self.step.edge is None):
             return []
         return [
             (batch, chore)

@@ -8,7 +8,7 @@ from dyeday.ahead.advising.next_step import next_step
 from dyeday.ahead.advising.next_up import NextUp, pressing_clock
 from dyeday.bench.view.urgency import Urgency, of_clock, of_item
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmState, ClockKind, RunEdge, State
+from dyeday.terms import AlarmState, ClockKind, HeatEdge, State
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
 from dyeday.track.events.event_text import state_word
@@ -116,8 +116,8 @@ def _next_word(day: Day, batch: BatchRecord, now: Now, do: str) -> str:
         return "acid"
     if step.stays_on:
         return "lift out"
-    if step.run is not None and step.to is not State.PAINT:
-        return {RunEdge.END: "heat off", RunEdge.START: "heat on"}.get(step.run, do)
+    if step.edge is not None and step.to is not State.PAINT:
+        return {HeatEdge.END: "heat off", HeatEdge.START: "heat on"}.get(step.edge, do)
     if step.to == State.PAINT:
         return batch.layer_of(step.layer or batch.layer).word
     return NEXT_WORDS.get(step.to, step.to.value) if step.to is not None else do

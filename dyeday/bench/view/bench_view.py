@@ -11,7 +11,7 @@ from dyeday.ahead.advising.next_up import NextUp
 from dyeday.bench.view.urgency import Urgency, of_clock
 from dyeday.paper.local_time import clock_near, local
 from dyeday.quick_dataclass import dataclass
-from dyeday.terms import AlarmKind, ClockKind, HeatKind, Outcome, RunEdge, State
+from dyeday.terms import AlarmKind, ClockKind, HeatEdge, HeatKind, Outcome, State
 from dyeday.text import counted, harmless
 from dyeday.track.day.batch_record import BatchRecord
 from dyeday.track.day.day_state import Day
@@ -241,10 +241,10 @@ HEATING = {HeatKind.STEAM: "steaming", HeatKind.SIMMER: "simmering", HeatKind.MI
 
 def _heating(batch: BatchRecord) -> str:
     """Return the word for the heat that a batch has on."""
-    if not batch.runs:
+    if not batch.heats:
         return "heating"
-    run = batch.runs[-1]
-    return HEATING.get(batch.layer_of(run.layer).heat_of(run.pass_no).how, "heating")
+    heat = batch.heats[-1]
+    return HEATING.get(batch.layer_of(heat.layer).heat_of(heat.heat_no).how, "heating")
 
 
 QUIET = (State.WAITING, State.DRY, State.SET_ASIDE)
@@ -291,9 +291,9 @@ def _then(step: Step | None) -> str:
         return ""
     if step.to == State.PAINT:
         return step.text.split(",")[0]
-    if step.run == RunEdge.END:
+    if step.edge == HeatEdge.END:
         return "heat off"
-    if step.run == RunEdge.START:
+    if step.edge == HeatEdge.START:
         heat = step.text.removeprefix("start ").split(" ")[0]
         return _SHORT_HEAT.get(HeatKind(heat), heat)
     return STATE_WORDS.get(step.to, step.to.value) if step.to is not None else ""

@@ -40,8 +40,8 @@ def of_clock(clock: Clock | None, batch: BatchRecord | None, alarmed: bool) -> U
         return Urgency.ALARM
     if clock is None or not clock.calls_hands:
         return Urgency.CALM
-    run = batch.open_run if batch is not None else None
-    off_by_itself = clock.what is ClockKind.HEAT and run is not None and run.own_end is not None
+    heat = batch.open_heat if batch is not None else None
+    off_by_itself = clock.what is ClockKind.HEAT and heat is not None and heat.own_end is not None
     return Urgency.OVER if clock.harms and not off_by_itself else Urgency.READY
 
 

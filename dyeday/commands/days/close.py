@@ -52,11 +52,11 @@ def close(args: Namespace) -> int:
 
 def _refuse_heat_on(day: Day, now: Now) -> None:
     """Raise Refusal where a heat is on by the record, as it is under the session's lock."""
-    on = [batch for batch in day.live if batch.open_run is not None and batch.open_run.is_on(now)]
+    on = [batch for batch in day.live if batch.open_heat is not None and batch.open_heat.is_on(now)]
     if on:
         said = ", ".join(f"{batch.no} in {batch.unit or 'heat'}" for batch in on)
-        first, run = on[0], on[0].open_run
-        number = run.pass_no if run is not None else 1
+        first, heat = on[0], on[0].open_heat
+        number = heat.heat_no if heat is not None else 1
         ends = f"dyeday mark {first.no} --pass {number} end"
         raise Refusal(f"heat is still on, on record: {said}; switch it off at the wall, then `{ends}`, or add --yes")
 

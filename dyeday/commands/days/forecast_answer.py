@@ -198,7 +198,7 @@ def forecast_data(found: Forecast, day: Day) -> dict[str, object]:
                 "kind": _KINDS[step.kind],
                 "step": step.state.value if step.state else step.id.chore,
                 "what": step.id.text,
-                "pass": step.pass_no,
+                "pass": step.heat_no,
                 "unit": step.unit,
                 "start": iso(step.start),
                 "end": iso(step.end),

@@ -12,7 +12,7 @@ from dyeday.ahead.problem_parts.tank_fills import with_fills
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import KIT_TRAITS, CoolWhere, KitKind, State, StepKind
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 
 if TYPE_CHECKING:
@@ -118,9 +118,9 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
             if not _hangs(day, place.unit):
                 until = place.until.utc if place.until is not None else now
                 yield Bar(place.unit, place.since.utc, min(until, now), BarKind.LIES, batch.no)
-        for run in batch.runs:
-            if run.unit is not None:
-                yield from _heated(batch, run, now)
+        for heat in batch.heats:
+            if heat.unit is not None:
+                yield from _heated(batch, heat, now)
         for stay in batch.stays:
             if stay.state in (State.PAINT, State.RINSE):
                 until = min(stay.until.utc if stay.until is not None else now, now)
@@ -130,13 +130,15 @@ def past_bars(day: Day, now: datetime) -> Iterator[Bar]:
             yield Bar(unit.name, fill.utc, fill.utc, BarKind.FILL)
 
 
-def _heated(batch: BatchRecord, run: Run, now: datetime) -> Iterator[Bar]:
+def _heated(batch: BatchRecord, heat: Heat, now: datetime) -> Iterator[Bar]:
     """Yield a heat up to ``now``: its own minutes, and what is beyond them."""
-    until = min(run.end.utc if run.end is not None else now, now)
-    due = run.heat_start.later(batch.layer_of(run.layer).heat_of(run.pass_no).minutes * 60).utc
-    yield Bar(str(run.unit), run.start.utc, min(until, due) if run.own_end is None else until, BarKind.HEAT, batch.no)
-    if run.own_end is None and until > due:
-        yield Bar(str(run.unit), due, until, BarKind.OVER, batch.no)
+    until = min(heat.end.utc if heat.end is not None else now, now)
+    due = heat.heat_start.later(batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
+    yield Bar(
+        str(heat.unit), heat.start.utc, min(until, due) if heat.own_end is None else until, BarKind.HEAT, batch.no
+    )
+    if heat.own_end is None and until > due:
+        yield Bar(str(heat.unit), due, until, BarKind.OVER, batch.no)
 
 
 def _hangs(day: Day, unit: str) -> bool:
@@ -163,9 +165,9 @@ def coming_bars(found: Forecast, day: Day) -> Iterator[Bar]:
 def _lies(batch: BatchRecord, steps: Sequence[Planned], day: Day, now: datetime) -> Iterator[Bar]:
     """Yield where one batch will lie; a step that takes it elsewhere ends a stay."""
     unit, since = (batch.unit, now) if batch.unit is not None and not _hangs(day, batch.unit) else (None, now)
-    run = batch.open_run
-    if unit is not None and run is not None:
-        due = run.heat_start.later(batch.layer_of(run.layer).heat_of(run.pass_no).minutes * 60).utc
+    heat = batch.open_heat
+    if unit is not None and heat is not None:
+        due = heat.heat_start.later(batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes * 60).utc
         yield Bar(unit, now, max(now, due), BarKind.HEAT if due > now else BarKind.OVER, batch.no)
     for step in steps:
         kit = day.plan.kit_of(step.unit) if step.unit is not None else None

@@ -139,7 +139,7 @@ def _breaks(day: Day, found: Forecast, until: datetime) -> Iterator[tuple[dateti
 def _swatch(day: Day, step: Planned) -> str | None:
     """Return the colour of the largest section of a step's batch, None where it has none."""
     batch = day.batches.get(step.batch)
-    sections = batch.the_layer.sections if batch is not None else ()
+    sections = batch.current_layer.sections if batch is not None else ()
     largest = max(sections, key=lambda section: section.share_pct, default=None)
     return largest.swatch or None if largest is not None else None
 

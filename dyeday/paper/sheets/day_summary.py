@@ -13,10 +13,10 @@ from dyeday.paper.layout.sheet_text import text_pages
 from dyeday.paper.sheets.day_tally import DyeUse, Tally, tally
 from dyeday.terms import ClockKind, Outcome, State
 from dyeday.text import counted
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.baths import AcidIn
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import acids_seen, at_heat_min, pass_needed_min
+from dyeday.track.day.progress import acids_seen, at_heat_min, heat_needed_min
 from dyeday.track.day.waiting_time import waiting_text
 from dyeday.track.events.event_text import placed, reading_text, state_word, whereabouts
 from dyeday.track.events.kit_events import AcidPutIn
@@ -166,7 +166,7 @@ def _past(day: Day, batch: BatchRecord, resolved: list[Flag], marks: Marks, now:
         mark = marks.of(Moved, stay.since.utc, batch)
         steps.append(f"{word}{layer} {clock_from(stay.since.utc, zone, date)}{end}{mark}")
     said = [", ".join(steps)] if steps else []
-    heats = [_run_text(day, batch, run, now) + _run_marks(batch, run, marks) for run in batch.runs]
+    heats = [_heat_text(day, batch, heat, now) + _heat_marks(batch, heat, marks) for heat in batch.heats]
     if heats:
         said.append(f"heat: {', '.join(heats)}")
     readings = [
@@ -189,19 +189,19 @@ def _resolved(flag: Flag) -> Words:
     return Words(f"{flag_words(flag.rule.value)}: {flag.resolved.why if flag.resolved else ''}", 1, "cleared")
 
 
-def _run_text(day: Day, batch: BatchRecord, run: Run, now: Now) -> str:
-    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-    where = heat.how.value
-    if run.unit is not None:
+def _heat_text(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> str:
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+    where = planned.how.value
+    if heat.unit is not None:
         # "steamer 1" says steam already.
-        where = run.unit if run.unit.startswith(where) else f"{where} in {run.unit}"
-    wanted = pass_needed_min(day.plan, batch, run.layer, run.pass_no)
-    on = "" if run.end else " so far"
-    return f"{where}: {at_heat_min(run, now):.0f} of {wanted:g} min{on}"
+        where = heat.unit if heat.unit.startswith(where) else f"{where} in {heat.unit}"
+    wanted = heat_needed_min(day.plan, batch, heat.layer, heat.heat_no)
+    on = "" if heat.end else " so far"
+    return f"{where}: {at_heat_min(heat, now):.0f} of {wanted:g} min{on}"
 
 
-def _run_marks(batch: BatchRecord, run: Run, marks: Marks) -> str:
-    ends = (run.start, run.heat, run.end)
+def _heat_marks(batch: BatchRecord, heat: Heat, marks: Marks) -> str:
+    ends = (heat.start, heat.reached, heat.end)
     signs = "".join(marks.of(Heated, at.utc, batch) for at in ends if at is not None)
     return "".join(dict.fromkeys(signs))
 

@@ -6,9 +6,10 @@ second session of one date "260314.2-03". Instants are aware UTC; amounts, minut
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date as Date  # noqa: N812 - the field is called date
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from dyeday.plan.model import Acid, Base, Colourway, Dye, Order, Water
 from dyeday.quick_dataclass import dataclass
@@ -67,10 +68,12 @@ class LotStay:
 
 @dataclass(frozen=True, slots=True)
 class LotHeat:
-    """One stretch of heat; ``minutes`` at real heat of ``planned_min`` that its pass wants."""
+    """One stretch of heat: ``minutes`` at real heat of the ``planned_min`` it needs."""
+
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no"}
 
     layer: int
-    pass_no: int
+    heat_no: int
     how: HeatKind
     unit: str | None
     start: datetime

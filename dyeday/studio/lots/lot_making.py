@@ -25,7 +25,7 @@ from dyeday.studio.lots.lot import (
 )
 from dyeday.studio.lots.lot_numbers import lot_numbers, mixes_of
 from dyeday.terms import Outcome, State
-from dyeday.track.day.batch_record import BatchRecord, Reading, Run, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Reading, Stay
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, read_hot
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.day.progress import LOOKS, acids_seen, at_heat_min
@@ -109,7 +109,7 @@ def _batch(
         dyes=tuple(_dyes(day, batch)),
         acids=tuple(LotAcid(p.at.utc, p.amount_ml, p.amount_g, p not in batch.acids) for p in acids_seen(day, batch)),
         stays=tuple(_stay(batch, stay) for stay in batch.stays),
-        heats=tuple(_heat(batch, run, now) for run in batch.runs),
+        heats=tuple(_heat(batch, heat, now) for heat in batch.heats),
         readings=tuple(_reading(day, batch, reading) for reading in batch.readings),
         flags=tuple(map(_flag, flags_of_batch(day, batch, now))) if flags is None else flags,
         notes=tuple(LotNote(at.utc, text) for at, text in batch.notes),
@@ -165,17 +165,17 @@ def _stay(batch: BatchRecord, stay: Stay) -> LotStay:
     )
 
 
-def _heat(batch: BatchRecord, run: Run, now: Now) -> LotHeat:
-    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
+def _heat(batch: BatchRecord, heat: Heat, now: Now) -> LotHeat:
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
     return LotHeat(
-        run.layer,
-        run.pass_no,
-        heat.how,
-        run.unit,
-        run.start.utc,
-        run.end.utc if run.end is not None else None,
-        at_heat_min(run, now),
-        heat.minutes,
+        heat.layer,
+        heat.heat_no,
+        planned.how,
+        heat.unit,
+        heat.start.utc,
+        heat.end.utc if heat.end is not None else None,
+        at_heat_min(heat, now),
+        planned.minutes,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from dyeday.plan.model import Base, Colourway, Layer
 from dyeday.quick_dataclass import dataclass
@@ -33,15 +33,18 @@ class Placement:
 
 
 @dataclass(frozen=True)
-class Run:
-    """One stretch of heat: pass ``pass_no`` of ``layer``; a pass has one run for each pot-ful."""
+class Heat:
+    """One stretch of heat of ``layer``. Each potful in a microwave has its own, with the same ``heat_no``."""
+
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heat_no": "pass_no", "reached": "heat"}
 
     layer: int
-    pass_no: int
+    heat_no: int
     unit: str | None
     start: Now
     warm_up_min: float = 0.0
-    heat: Now | None = None
+    reached: Now | None = None
+    """when the heat was real, where that was recorded"""
     own_end_min: float | None = None
     """minutes of real heat after which its unit switches itself off; None where hands do"""
     by_itself: bool = False
@@ -51,7 +54,7 @@ class Run:
     @property
     def heat_start(self) -> Now:
         """Real heat: as recorded, else the start plus the unit's warm-up."""
-        return self.heat if self.heat is not None else self.start.later(self.warm_up_min * 60)
+        return self.reached if self.reached is not None else self.start.later(self.warm_up_min * 60)
 
     @property
     def own_end(self) -> Now | None:
@@ -133,6 +136,8 @@ class Carried:
 class BatchRecord:
     """One batch, all its past in it. ``layer`` counts from 1."""
 
+    STORED_AS: ClassVar[Mapping[str, str]] = {"heats": "runs"}
+
     no: str
     colourway: Colourway
     base: Base
@@ -150,7 +155,7 @@ class BatchRecord:
     cover: Cover | None = None
     stays: tuple[Stay, ...] = ()
     placements: tuple[Placement, ...] = ()
-    runs: tuple[Run, ...] = ()
+    heats: tuple[Heat, ...] = ()
     acids: tuple[AcidIn, ...] = ()
     readings: tuple[Reading, ...] = ()
     covers: tuple[tuple[Now, Cover], ...] = ()
@@ -178,7 +183,7 @@ class BatchRecord:
     """skeins that had dye on and are no longer in it: felted, scrapped, sold apart"""
 
     @property
-    def the_layer(self) -> Layer:
+    def current_layer(self) -> Layer:
         """The recipe of its present layer; the last one's where ``layer`` is beyond."""
         return self.layer_of(self.layer)
 
@@ -225,9 +230,9 @@ class BatchRecord:
         return last.unit if last is not None and last.until is None else None
 
     @property
-    def open_run(self) -> Run | None:
+    def open_heat(self) -> Heat | None:
         """The heat that is on, None where none is."""
-        last = self.runs[-1] if self.runs else None
+        last = self.heats[-1] if self.heats else None
         return last if last is not None and last.end is None else None
 
     @property

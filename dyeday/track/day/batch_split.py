@@ -9,7 +9,7 @@ from dyeday.plan.batches import take_shares
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_TRAITS, State
 from dyeday.track.altered import altered
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import at_heat_min
 from dyeday.track.timestamp import SECOND_MIN, Now
@@ -32,8 +32,8 @@ def split_batch(day: Day, batch_no: str, into: Mapping[str, int], moment: Now, e
         weighed = None if parent.weighed_wof_g is None else parent.weighed_wof_g * skeins / parent.skeins
         part = altered(parent, no=no, skeins=skeins, shares=mine, parent=parent.no, last_id=event_id, was=was)
         part = altered(part, weighed_wof_g=weighed, tag=parent.tag if first == 0 else "")
-        runs = _own_runs(day.plan, parent, range(first, first + skeins), moment)
-        batches[no] = _out_of_the_microwave(day.plan, altered(part, runs=runs), moment)
+        heats = _own_heats(day.plan, parent, range(first, first + skeins), moment)
+        batches[no] = _out_of_the_microwave(day.plan, altered(part, heats=heats), moment)
         first += skeins
     batches[parent.no] = altered(parent, state=State.SPLIT, split_into=tuple(into), last_id=event_id)
     return altered(day, batches=batches)
@@ -54,37 +54,37 @@ def together_at(batches: Iterable[BatchRecord], moment: datetime) -> list[BatchR
     return list(whole.values())
 
 
-def _own_runs(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Run, ...]:
+def _own_heats(plan: Plan, parent: BatchRecord, skeins: range, now: Now) -> tuple[Heat, ...]:
     """Return the heats that the ``skeins``, counted through the whole batch from 0, have had.
 
     A part that lay in two pots and fits into one has had its burst only when both had: what was heated twice is
     less harm than what was not heated.
     """
-    kept = [run for run in parent.runs if not _goes_in_pots(plan, parent, run)]
-    passes: dict[tuple[int, int], list[Run]] = {}
-    for run in parent.runs:
-        if _goes_in_pots(plan, parent, run):
-            passes.setdefault((run.layer, run.pass_no), []).append(run)
-    for runs in passes.values():
-        kept += _own_pots(plan, parent, runs, skeins, now)
-    return tuple(run for run in parent.runs if run in kept)
+    kept = [heat for heat in parent.heats if not _goes_in_pots(plan, parent, heat)]
+    heat_nos: dict[tuple[int, int], list[Heat]] = {}
+    for heat in parent.heats:
+        if _goes_in_pots(plan, parent, heat):
+            heat_nos.setdefault((heat.layer, heat.heat_no), []).append(heat)
+    for heats in heat_nos.values():
+        kept += _own_pots(plan, parent, heats, skeins, now)
+    return tuple(heat for heat in parent.heats if heat in kept)
 
 
-def _goes_in_pots(plan: Plan, batch: BatchRecord, run: Run) -> bool:
-    kit = plan.kit_of(run.unit) if run.unit else None
+def _goes_in_pots(plan: Plan, batch: BatchRecord, heat: Heat) -> bool:
+    kit = plan.kit_of(heat.unit) if heat.unit else None
     return kit is not None and KIT_TRAITS[kit.kind].in_turn and pots_of(kit, batch.skeins, batch.base.skein_g) > 1
 
 
-def _own_pots(plan: Plan, parent: BatchRecord, runs: Sequence[Run], skeins: range, now: Now) -> list[Run]:
-    kit = plan.kit_of(runs[0].unit or "")
+def _own_pots(plan: Plan, parent: BatchRecord, heats: Sequence[Heat], skeins: range, now: Now) -> list[Heat]:
+    kit = plan.kit_of(heats[0].unit or "")
     holds = (kit.skeins_of(parent.base.skein_g) if kit is not None else None) or parent.skeins
     pots = pots_of(kit, parent.skeins, parent.base.skein_g)
-    full_min = parent.layer_of(runs[0].layer).heat_of(runs[0].pass_no).minutes * plan.rules.fix_share / 100
-    rounds: list[dict[int, list[Run]]] = [{}]
+    full_min = parent.layer_of(heats[0].layer).heat_of(heats[0].heat_no).minutes * plan.rules.fix_share / 100
+    rounds: list[dict[int, list[Heat]]] = [{}]
     pot, had = 0, 0.0
-    for run in runs:
-        rounds[-1].setdefault(pot, []).append(run)
-        had += at_heat_min(run, now)
+    for heat in heats:
+        rounds[-1].setdefault(pot, []).append(heat)
+        had += at_heat_min(heat, now)
         if had >= full_min - SECOND_MIN:
             pot, had = pot + 1, 0.0
             if pot == pots:
@@ -92,17 +92,17 @@ def _own_pots(plan: Plan, parent: BatchRecord, runs: Sequence[Run], skeins: rang
                 pot = 0
     wanted = sorted({n // holds for n in skeins})
     room = pots_of(kit, len(skeins), parent.base.skein_g)
-    own: list[Run] = []
+    own: list[Heat] = []
     for heated in rounds:
         mine = [n for n in wanted if n in heated and _is_mine(heated[n], n, holds, parent.skeins, skeins)]
         taken = mine[-room:] if mine == wanted else mine[: room - 1]
-        own += [run for n in taken for run in heated[n]]
+        own += [heat for n in taken for heat in heated[n]]
     return own
 
 
-def _is_mine(runs: Sequence[Run], pot: int, holds: int, total: int, skeins: range) -> bool:
+def _is_mine(heats: Sequence[Heat], pot: int, holds: int, total: int, skeins: range) -> bool:
     """Tell whether a pot's heat is the part's too; one still on is that part's which most of the pot belongs to."""
-    if runs[-1].end is not None:
+    if heats[-1].end is not None:
         return True
     inside = range(pot * holds, min(total, (pot + 1) * holds))
     mine = len(set(inside) & set(skeins))
@@ -112,6 +112,6 @@ def _is_mine(runs: Sequence[Run], pot: int, holds: int, total: int, skeins: rang
 def _out_of_the_microwave(plan: Plan, part: BatchRecord, now: Now) -> BatchRecord:
     """Return a part that no heat is on as out of the microwave: only one pot at a time is in it."""
     kit = plan.kit_of(part.unit) if part.unit else None
-    if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_run is not None:
+    if kit is None or not KIT_TRAITS[kit.kind].in_turn or part.open_heat is not None:
         return part
     return altered(part, placements=(*part.placements[:-1], altered(part.placements[-1], until=now)))

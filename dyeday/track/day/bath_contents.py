@@ -34,7 +34,7 @@ def own_bath_l(batch: BatchRecord, state: State, layer: Layer | None = None) -> 
     """Return the water in L a batch has where it is alone: in new water of its soak, else its layer's liquor."""
     if state in (State.WAITING, State.SOAK):
         return soak_l(batch.wof_g)
-    return liquor_ml(layer or batch.the_layer, batch.wof_g) / 1000
+    return liquor_ml(layer or batch.current_layer, batch.wof_g) / 1000
 
 
 def bath_l(day: Day, batch: BatchRecord, others: Sequence[BatchRecord], stay: Stay, until: Now) -> float:
@@ -111,7 +111,7 @@ def left_for(day: Day, bath: Bath, batch: BatchRecord | None, until: Now) -> tup
         acid += amount
         if other_or_none is None:
             continue
-        took = fibre_takes_least(day.plan, other_or_none.wof_g, other_or_none.base, other_or_none.the_layer)
+        took = fibre_takes_least(day.plan, other_or_none.wof_g, other_or_none.base, other_or_none.current_layer)
         own_l = own_bath_l(other_or_none, *_when_in(other_or_none, came_in[other_or_none.no]))
         if change is _Change.COMES:
             wants_l, takes = wants_l + own_l, takes + took
@@ -195,7 +195,7 @@ def acid_offer(
     numbers = {batch.no, *(other.no for other in together)}
     inside = [other for other in day.in_unit(unit) if other.no not in numbers] if unit else []
     others = [*(other for other in together if other.no != batch.no), *inside]
-    wants_l = sum(own_bath_l(one, to, layer if one is batch else one.the_layer) for one in (batch, *others))
+    wants_l = sum(own_bath_l(one, to, layer if one is batch else one.current_layer) for one in (batch, *others))
     left_l = has = 0.0
     if water is Water.KEPT and unit is not None and may_keep(day, unit):
         left_l, has = left_for(day, day.units[unit].baths[-2], None, now)
@@ -215,22 +215,22 @@ def part_due(day: Day, batch: BatchRecord, now: Now) -> float:
 
     The second part goes in as the simmer begins, further ones every `PART_MIN`; a pH low enough asks for none.
     """
-    run, layer = batch.open_run, batch.the_layer
+    heat, layer = batch.open_heat, batch.current_layer
     parts = acid_parts(day.plan, layer)
-    if run is None or run.unit is None or parts < 2 or not run.is_on(now) or now.utc < run.heat_start.utc:
+    if heat is None or heat.unit is None or parts < 2 or not heat.is_on(now) or now.utc < heat.heat_start.utc:
         return 0.0
-    since = batch.painted[-1].since if batch.painted else run.start
+    since = batch.painted[-1].since if batch.painted else heat.start
     stay = Stay(State.FIX, batch.layer, since, None)
     read = last_ph(batch, since, now)
     if read is not None and read <= ph_limit(day.plan, layer):
         return 0.0
-    others = sharing(day, batch, run.unit, since, None)
+    others = sharing(day, batch, heat.unit, since, None)
     need = full_dose(day.plan, bath_l(day, batch, others, stay, now), yarn_of(batch, *others), layer)
     if need is None:
         return 0.0
     put = sum(one.amount_of(day.plan.acid) for one in (*batch.acids, *stay_acids(day, batch, stay, now)))
     has = put - taken_before(day, batch, stay, now)
-    due = min(parts, 2 + int(minutes(run.heat_start, now) // PART_MIN))
+    due = min(parts, 2 + int(minutes(heat.heat_start, now) // PART_MIN))
     lacks = need.amount * due / parts - has
     return to_pour(day.plan, lacks) if lacks > SMALL_SHARE * need.amount else 0.0
 

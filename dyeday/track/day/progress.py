@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from dyeday.plan.model import Plan, pots_of
 from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, ReadingKind, State
-from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Reading, Run, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Painted, Placement, Reading, Stay
 from dyeday.track.day.baths import AcidIn, Bath
 from dyeday.track.day.day_state import Day
 from dyeday.track.timestamp import SECOND_MIN, Now, minutes
@@ -136,65 +136,67 @@ def acids_seen(day: Day, batch: BatchRecord) -> list[AcidIn]:
     return sorted(seen, key=lambda put: put.at.utc)
 
 
-def runs_of(batch: BatchRecord, layer: int, pass_no: int | None = None, until: Now | None = None) -> list[Run]:
-    """Return the runs of a layer since dye last went on it, of one pass or of all, begun by ``until``."""
+def heats_of(batch: BatchRecord, layer: int, heat_no: int | None = None, until: Now | None = None) -> list[Heat]:
+    """Return the heats of a layer since dye last went on it, numbered ``heat_no`` or all, begun by ``until``."""
     put_on = [p.since.utc for p in batch.painted if p.layer == layer and (until is None or p.since.utc <= until.utc)]
     since = max(put_on, default=None)
     return [
-        run
-        for run in batch.runs
-        if run.layer == layer
-        and (pass_no is None or run.pass_no == pass_no)
-        and (since is None or run.start.utc >= since)
-        and (until is None or run.start.utc <= until.utc)
+        heat
+        for heat in batch.heats
+        if heat.layer == layer
+        and (heat_no is None or heat.heat_no == heat_no)
+        and (since is None or heat.start.utc >= since)
+        and (until is None or heat.start.utc <= until.utc)
     ]
 
 
-def at_heat_min(run: Run, now: Now) -> float:
-    """Return the minutes a run was at real heat up to ``now``."""
-    end = run.ended(now) or now
-    if end.utc <= run.heat_start.utc and run.end is not None and run.heat is None:
+def at_heat_min(heat: Heat, now: Now) -> float:
+    """Return the minutes that ``heat`` was at real heat up to ``now``."""
+    end = heat.ended(now) or now
+    if end.utc <= heat.heat_start.utc and heat.end is not None and heat.reached is None:
         return 0.0
-    return minutes(run.heat_start, end)
+    return minutes(heat.heat_start, end)
 
 
-def pass_min(batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
-    """Return the minutes at heat of one pass up to ``now``, all its pot-fuls together."""
-    return sum(at_heat_min(run, now) for run in runs_of(batch, layer, pass_no, now))
+def heat_had_min(batch: BatchRecord, layer: int, heat_no: int, now: Now) -> float:
+    """Return the minutes at heat that heat ``heat_no`` gave up to ``now``, all its potfuls together."""
+    return sum(at_heat_min(heat, now) for heat in heats_of(batch, layer, heat_no, now))
 
 
-def pass_needed_min(plan: Plan, batch: BatchRecord, layer: int, pass_no: int) -> float:
-    """Return the minutes a pass wants, times its pot-fuls where pots go in turn through a microwave."""
-    heat = batch.layer_of(layer).heat_of(pass_no)
-    kind = KIT_OF_HEAT[heat.how]
+def heat_needed_min(plan: Plan, batch: BatchRecord, layer: int, heat_no: int) -> float:
+    """Return the minutes that heat ``heat_no`` needs, times its potfuls where pots take turns in a microwave."""
+    planned = batch.layer_of(layer).heat_of(heat_no)
+    kind = KIT_OF_HEAT[planned.how]
     if not KIT_TRAITS[kind].in_turn:
-        return heat.minutes
-    units = [run.unit for run in runs_of(batch, layer, pass_no) if run.unit]
+        return planned.minutes
+    units = [heat.unit for heat in heats_of(batch, layer, heat_no) if heat.unit]
     kit = plan.kit_of(units[-1]) if units else next((k for k in plan.kit if k.kind is kind), None)
-    return heat.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
+    return planned.minutes * pots_of(kit, batch.skeins, batch.base.skein_g)
 
 
-def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> float:
+def heat_min_of_each_pot(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> float:
     """Return the minutes one heat gave each pot-ful up to ``now``: all of it where pots do not go in turn."""
-    pots = pass_needed_min(plan, batch, layer, pass_no) / batch.layer_of(layer).heat_of(pass_no).minutes
-    return pass_min(batch, layer, pass_no, now) / pots
+    pots = heat_needed_min(plan, batch, layer, heat_no) / batch.layer_of(layer).heat_of(heat_no).minutes
+    return heat_had_min(batch, layer, heat_no, now) / pots
 
 
-def pass_was_had(plan: Plan, batch: BatchRecord, layer: int, pass_no: int, now: Now) -> bool:
-    """Tell whether a pass had its share of minutes at heat by ``now``, all its pot-fuls together."""
-    wanted = pass_needed_min(plan, batch, layer, pass_no) * plan.rules.fix_share / 100
-    return bool(runs_of(batch, layer, pass_no, now)) and pass_min(batch, layer, pass_no, now) >= wanted - SECOND_MIN
+def heat_was_had(plan: Plan, batch: BatchRecord, layer: int, heat_no: int, now: Now) -> bool:
+    """Tell whether heat ``heat_no`` gave its share of minutes by ``now``, all its potfuls together."""
+    wanted = heat_needed_min(plan, batch, layer, heat_no) * plan.rules.fix_share / 100
+    return (
+        bool(heats_of(batch, layer, heat_no, now)) and heat_had_min(batch, layer, heat_no, now) >= wanted - SECOND_MIN
+    )
 
 
-def run_wanted_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
-    """Return the minutes at heat a run is for: its heat's, less what earlier runs gave where that was too little.
+def heat_wanted_min(plan: Plan, batch: BatchRecord, heat: Heat) -> float:
+    """Return the minutes that ``heat`` should give: the recipe's, less what earlier ones gave if that was too little.
 
     A breakdown, or a heat ended too early, goes on where it was; pots in turn get at least a pot's.
     """
-    minutes_each = batch.layer_of(run.layer).heat_of(run.pass_no).minutes
-    needed = pass_needed_min(plan, batch, run.layer, run.pass_no)
-    earlier = (other for other in runs_of(batch, run.layer, run.pass_no, run.start) if other is not run)
-    had = sum(at_heat_min(other, run.start) for other in earlier)
+    minutes_each = batch.layer_of(heat.layer).heat_of(heat.heat_no).minutes
+    needed = heat_needed_min(plan, batch, heat.layer, heat.heat_no)
+    earlier = (other for other in heats_of(batch, heat.layer, heat.heat_no, heat.start) if other is not heat)
+    had = sum(at_heat_min(other, heat.start) for other in earlier)
     if needed > minutes_each:
         return max(minutes_each, needed - had)
     return needed if had >= needed * plan.rules.fix_share / 100 - SECOND_MIN else needed - had
@@ -202,25 +204,25 @@ def run_wanted_min(plan: Plan, batch: BatchRecord, run: Run) -> float:
 
 def heat_to_go_min(plan: Plan, batch: BatchRecord, heat_no: int, now: Now) -> float:
     """Return the minutes at heat of a heat begun now: all of them, or what it lacks where it broke off."""
-    minutes_each = batch.the_layer.heats[heat_no - 1].minutes
-    had = pass_min(batch, batch.layer, heat_no, now)
-    if pass_needed_min(plan, batch, batch.layer, heat_no) > minutes_each:
+    minutes_each = batch.current_layer.heats[heat_no - 1].minutes
+    had = heat_had_min(batch, batch.layer, heat_no, now)
+    if heat_needed_min(plan, batch, batch.layer, heat_no) > minutes_each:
         return minutes_each
-    return minutes_each if pass_was_had(plan, batch, batch.layer, heat_no, now) else minutes_each - had
+    return minutes_each if heat_was_had(plan, batch, batch.layer, heat_no, now) else minutes_each - had
 
 
 def has_heated(day: Day) -> bool:
     """Tell whether anything has been at heat yet on ``day``; heat of the day a batch came from is none."""
     return any(
-        batch.carried is None or run.start.utc > batch.carried.at.utc
+        batch.carried is None or heat.start.utc > batch.carried.at.utc
         for batch in day.batches.values()
-        for run in batch.runs
+        for heat in batch.heats
     )
 
 
 def last_heat_end(batch: BatchRecord, before: Now | None = None) -> Now | None:
     """Return when heat last ended, None where none has or one is still on."""
-    ends = [run.end for run in batch.runs if before is None or run.start.utc <= before.utc]
+    ends = [heat.end for heat in batch.heats if before is None or heat.start.utc <= before.utc]
     return ends[-1] if ends else None
 
 
@@ -260,8 +262,8 @@ def units_on(day: Day, now: Now) -> list[UnitOn]:
     """Return every unit that is on by the record and by its own timer, in the plan's order; empty: nothing is on."""
     found = []
     for unit in day.plan.unit_names:
-        on = [(b, b.runs[-1]) for b in day.live if b.runs and b.runs[-1].unit == unit and b.runs[-1].is_on(now)]
+        on = [(b, b.heats[-1]) for b in day.live if b.heats and b.heats[-1].unit == unit and b.heats[-1].is_on(now)]
         if on:
-            ends = (run.heat_start.later(run_wanted_min(day.plan, b, run) * 60) for b, run in on)
+            ends = (heat.heat_start.later(heat_wanted_min(day.plan, b, heat) * 60) for b, heat in on)
             found.append(UnitOn(unit, tuple(b.no for b, _ in on), max(ends, key=lambda end: end.utc)))
     return found

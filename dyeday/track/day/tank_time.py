@@ -46,18 +46,18 @@ class TankFill:
 def tank_fills(day: Day, unit: str, now: Now) -> list[TankFill]:
     """Return the fills of a unit's tank so far, the first being what it began the day with."""
     filled = sorted(on_wall(f, now) for f in day.units[unit].filled) if unit in day.units else []
-    runs = [
-        run
+    heats = [
+        heat
         for batch in day.batches.values()
         if batch.state != State.SPLIT
-        for run in batch.runs
+        for heat in batch.heats
         # Heat of an earlier session boiled water that was not in the tank this morning.
-        if run.unit == unit and (batch.carried is None or run.end is None or run.end.utc > batch.carried.at.utc)
+        if heat.unit == unit and (batch.carried is None or heat.end is None or heat.end.utc > batch.carried.at.utc)
     ]
     spans = _merged(
-        (on_wall(run.start, now), on_wall(off, now) if (off := run.ended(now)) else now.utc) for run in runs
+        (on_wall(heat.start, now), on_wall(off, now) if (off := heat.ended(now)) else now.utc) for heat in heats
     )
-    running = any(run.is_on(now) for run in runs)
+    running = any(heat.is_on(now) for heat in heats)
     fills = []
     for n, (begin, end) in enumerate(zip([None, *filled], [*filled, None], strict=True)):
         inside = [(max(s, begin) if begin else s, min(e, end) if end else e) for s, e in spans]

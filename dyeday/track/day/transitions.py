@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from dyeday.plan.model import Plan, pots_of
-from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, RunEdge, State
+from dyeday.terms import KIT_OF_HEAT, KIT_TRAITS, CoolWhere, HeatEdge, State
 from dyeday.track.altered import altered
-from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Run, Stay
+from dyeday.track.day.batch_record import BatchRecord, Painted, Placement, Heat, Stay
 from dyeday.track.timestamp import Now
 
 
@@ -19,7 +19,7 @@ def _next_layer(batch: BatchRecord, to: State) -> int:
     if to == State.WAITING:
         return 1
     came_from = batch.held_from if batch.state == State.SET_ASIDE else batch.state
-    fixed = any(run.layer == batch.layer and run.end is not None for run in batch.runs)
+    fixed = any(heat.layer == batch.layer and heat.end is not None for heat in batch.heats)
     past = came_from == State.COOL or (came_from == State.FIX and fixed)
     if to in (State.SOAK, State.PAINT) and past and not batch.is_last_layer:
         return batch.layer + 1
@@ -39,12 +39,12 @@ def moved(
     layer = min(layer or _next_layer(batch, to), len(batch.colourway.layers))
     new: dict[str, Any] = {}  # put into the batch at once: a fold moves batches hundreds of times
     if batch.state == State.FIX and to != State.FIX:
-        new["runs"] = _runs_ended(batch, moment)
+        new["heats"] = _heats_ended(batch, moment)
     in_place = to != State.COOL  # a second move to cool lifts it out of the pot it cooled in
     if to != batch.state or layer != batch.layer:
         before = batch.stays and (*batch.stays[:-1], altered(batch.stays[-1], until=moment))
         held = None if to != State.SET_ASIDE else (batch.held_from or batch.state)
-        in_place = batch.state == State.FIX and to == State.COOL and batch.the_layer.cool_where == CoolWhere.IN_PLACE
+        in_place = batch.state == State.FIX and to == State.COOL and batch.current_layer.cool_where == CoolWhere.IN_PLACE
         new |= {"stays": (*before, Stay(to, layer, moment)), "held_from": held, "state": to, "layer": layer}
         if to == State.PAINT:
             cover = batch.layer_of(layer).cover
@@ -70,50 +70,50 @@ def _placements(batch: BatchRecord, unit: str | None, moment: Now) -> tuple[Plac
     return placements if unit is None else (*placements, Placement(unit, moment))
 
 
-def _runs_ended(batch: BatchRecord, moment: Now) -> tuple[Run, ...]:
-    runs = batch.runs
-    return runs if batch.open_run is None else (*runs[:-1], altered(runs[-1], end=moment))
+def _heats_ended(batch: BatchRecord, moment: Now) -> tuple[Heat, ...]:
+    heats = batch.heats
+    return heats if batch.open_heat is None else (*heats[:-1], altered(heats[-1], end=moment))
 
 
 def ended_by_itself(batch: BatchRecord, moment: Now) -> BatchRecord:
     """Return the batch with its heat ended where its unit had switched itself off by ``moment``."""
-    run = batch.open_run
-    if run is None or run.own_end is None or run.own_end.utc > moment.utc:
+    heat = batch.open_heat
+    if heat is None or heat.own_end is None or heat.own_end.utc > moment.utc:
         return batch
-    return altered(batch, runs=(*batch.runs[:-1], altered(run, end=run.own_end, by_itself=True)))
+    return altered(batch, heats=(*batch.heats[:-1], altered(heat, end=heat.own_end, by_itself=True)))
 
 
 def heat_ended(batch: BatchRecord, moment: Now) -> BatchRecord:
     """Return the batch with its heat ended by hand, which goes before when its unit would have ended it."""
-    last = batch.runs[-1] if batch.runs else None
+    last = batch.heats[-1] if batch.heats else None
     if last is not None and last.by_itself:
-        return altered(batch, runs=(*batch.runs[:-1], altered(last, end=moment, by_itself=False)))
-    return altered(batch, runs=_runs_ended(batch, moment))
+        return altered(batch, heats=(*batch.heats[:-1], altered(last, end=moment, by_itself=False)))
+    return altered(batch, heats=_heats_ended(batch, moment))
 
 
 def heated(
-    plan: Plan, batch: BatchRecord, pass_no: int, edge: RunEdge, moment: Now, unit: str | None = None
+    plan: Plan, batch: BatchRecord, heat_no: int, edge: HeatEdge, moment: Now, unit: str | None = None
 ) -> BatchRecord:
     """Return the batch with a heat begun, real or ended; a heat begun ends the one before."""
-    if edge is RunEdge.END:
+    if edge is HeatEdge.END:
         return heat_ended(batch, moment)
     if batch.state != State.FIX:
         # Heat began before anybody said "fix": the yarn is in it all the same.
         batch = moved(batch, State.FIX, moment, layer=batch.layer)
     if unit is not None:
         batch = placed_in(batch, unit, moment)
-    if edge is RunEdge.HEAT and batch.open_run is not None and batch.open_run.pass_no == pass_no:
-        return altered(batch, runs=(*batch.runs[:-1], altered(batch.runs[-1], heat=moment)))
-    own_end_min = own_end_after_min(plan, batch, pass_no)
-    started = Run(batch.layer, pass_no, batch.unit, moment, warm_up_min(plan, batch, pass_no), None, own_end_min)
-    if edge is RunEdge.HEAT:
-        started = altered(started, heat=moment)
-    return altered(batch, runs=(*_runs_ended(batch, moment), started))
+    if edge is HeatEdge.HEAT and batch.open_heat is not None and batch.open_heat.heat_no == heat_no:
+        return altered(batch, heats=(*batch.heats[:-1], altered(batch.heats[-1], reached=moment)))
+    own_end_min = own_end_after_min(plan, batch, heat_no)
+    started = Heat(batch.layer, heat_no, batch.unit, moment, warm_up_min(plan, batch, heat_no), None, own_end_min)
+    if edge is HeatEdge.HEAT:
+        started = altered(started, reached=moment)
+    return altered(batch, heats=(*_heats_ended(batch, moment), started))
 
 
-def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | None:
+def own_end_after_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float | None:
     """Return the minutes of heat, all pots of a batch one after the other, after which a unit switches itself off."""
-    heat = batch.the_layer.heat_of(pass_no)
+    heat = batch.current_layer.heat_of(heat_no)
     if not plan.switches_off(batch.unit, heat.how):
         return None
     kit = plan.kit_of(batch.unit) if batch.unit else None
@@ -121,9 +121,9 @@ def own_end_after_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float | N
     return heat.minutes * (pots_of(kit, batch.skeins, batch.base.skein_g) if in_turn else 1)
 
 
-def warm_up_min(plan: Plan, batch: BatchRecord, pass_no: int) -> float:
+def warm_up_min(plan: Plan, batch: BatchRecord, heat_no: int) -> float:
     """Return the minutes from switching on to real heat: the unit's, else its kind's in the plan, else the usual."""
-    how = batch.the_layer.heat_of(pass_no).how
+    how = batch.current_layer.heat_of(heat_no).how
     kit = plan.kit_of(batch.unit) if batch.unit else None
     if kit is None:
         kit = next((item for item in plan.kit if item.kind == KIT_OF_HEAT[how]), None)

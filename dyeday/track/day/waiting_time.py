@@ -25,7 +25,7 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
     """Yield the stretches of painted yarn out of heat: from dye being on to the first heat, and between heats.
 
     Dye is on when the batch leaves the paint state. A stretch ends with heat, or when the batch cools, is
-    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last pass of its
+    rinsed, soaked or painted again, dried, done or scrapped; set aside it goes on. After the last heat of its
     layer the dye is fixed and nothing waits.
     """
     for n, stay in enumerate(batch.stays):
@@ -39,16 +39,16 @@ def waits(batch: BatchRecord) -> Iterator[Wait]:
                 start = None
                 break
             if later.state == State.FIX:
-                for run in batch.runs:
-                    inside = run.start.utc >= later.since.utc and (
-                        later.until is None or run.start.utc < later.until.utc
+                for heat in batch.heats:
+                    inside = heat.start.utc >= later.since.utc and (
+                        later.until is None or heat.start.utc < later.until.utc
                     )
                     if not inside:
                         continue
-                    if start is not None and run.start.utc >= start.utc:
-                        yield Wait(stay.layer, start, run.start)
-                    more = run.pass_no < len(batch.layer_of(stay.layer).heats)
-                    start = run.end if more else None
+                    if start is not None and heat.start.utc >= start.utc:
+                        yield Wait(stay.layer, start, heat.start)
+                    more = heat.heat_no < len(batch.layer_of(stay.layer).heats)
+                    start = heat.end if more else None
         if start is not None:
             yield Wait(stay.layer, start, None)
 

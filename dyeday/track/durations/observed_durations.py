@@ -19,7 +19,7 @@ from dyeday.craft.yarn.drying_air import water_share
 from dyeday.plan.model import Plan
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ChorePer, ChoreWhen, CoolWhere, How, ReadingKind, State, WorkKind
-from dyeday.track.day.batch_record import BatchRecord, Run, Stay
+from dyeday.track.day.batch_record import BatchRecord, Heat, Stay
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import readings_of, soak_needed_min
 from dyeday.track.day.room_air import room_c, weather_ratio
@@ -144,15 +144,15 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         return any(batch.no not in event.batches and since < event.at <= until for event in alive)
 
     parent = day.batches.get(batch.parent or "")
-    theirs = set(parent.runs) if parent is not None else set()
+    theirs = set(parent.heats) if parent is not None else set()
     for stay in batch.stays:
         if stay.state != State.FIX or (batch.carried is not None and stay.since.utc <= batch.carried.at.utc):
             continue
         until = stay.until.utc if stay.until is not None else day.last_at or stay.since.utc
-        runs = [r for r in batch.runs if r not in theirs and stay.since.utc <= r.start.utc <= until]
-        if not runs:
+        heats = [r for r in batch.heats if r not in theirs and stay.since.utc <= r.start.utc <= until]
+        if not heats:
             continue
-        first, last = runs[0], runs[-1]
+        first, last = heats[0], heats[-1]
         kit = day.plan.kit_of(first.unit) if first.unit is not None else None
         begin = max([stay.since, *_freed(day, batch, first)], key=lambda moment: moment.utc)
         if kit is not None and first.start.utc not in at_once and not disturbed(begin.utc, first.start.utc):
@@ -166,21 +166,21 @@ def _heats(day: Day, batch: BatchRecord) -> Iterator[Taken]:
         yield Taken(WorkKind.UNLOAD, kit.unload_min, minutes(last.end, stay.until), batch.no)
 
 
-def _freed(day: Day, batch: BatchRecord, run: Run) -> list[Now]:
-    """Return when others' heat in a run's unit ended before it: until then it could not be loaded."""
+def _freed(day: Day, batch: BatchRecord, heat: Heat) -> list[Now]:
+    """Return when others' heat in the same unit ended before ``heat``: until then it could not be loaded."""
     return [
         other.end
         for each in day.batches.values()
         if each.no != batch.no
-        for other in each.runs
-        if other.unit == run.unit and other.end is not None and other.end.utc <= run.start.utc
+        for other in each.heats
+        if other.unit == heat.unit and other.end is not None and other.end.utc <= heat.start.utc
     ]
 
 
 def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
     """Return (minutes since the last heat ended, °C) of the yarn, or else its bath, where read twice or more."""
-    ends = [run.end for run in batch.runs if run.end is not None]
-    if not ends or batch.open_run is not None:
+    ends = [heat.end for heat in batch.heats if heat.end is not None]
+    if not ends or batch.open_heat is not None:
         return []
     rinsed = min(
         (s.since.utc for s in batch.stays if s.state == State.RINSE and s.since.utc >= ends[-1].utc), default=None
@@ -198,10 +198,12 @@ def _temperatures(batch: BatchRecord) -> list[tuple[float, float]]:
 
 def _cooled(plan: Plan, batch: BatchRecord) -> Iterator[Taken]:
     seen = _temperatures(batch)
-    came = minutes(batch.runs[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.runs else 0.0
+    came = (
+        minutes(batch.heats[-1].end or batch.carried.at, batch.carried.at) if batch.carried and batch.heats else 0.0
+    )
     if not seen or (batch.carried is not None and seen[-1][0] <= came):
         return  # nothing read, or all of it on the day it came from
-    layer = batch.layer_of(batch.runs[-1].layer)
+    layer = batch.layer_of(batch.heats[-1].layer)
     try:
         safe = newton(seen, room_c(plan)).minute_of(rinse_below_c(plan, batch))
     except RefusedError:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, Self
 
 from dyeday.plan.model import MOST_PIECES
-from dyeday.terms import KIT_TRAITS, STATES, Cover, How, KitKind, Outcome, RunEdge, State, UnitIs, Water
+from dyeday.terms import KIT_TRAITS, STATES, Cover, HeatEdge, How, KitKind, Outcome, State, UnitIs, Water
 from dyeday.text import brief, harmless
 from dyeday.track.altered import altered
 from dyeday.track.day import transitions
@@ -21,7 +21,7 @@ from dyeday.track.events.event_text import placed, state_word
 from dyeday.track.events.kit_events import AcidPutIn, UnitChanged, acid_text
 from dyeday.track.events.of_batch import OfBatch
 
-RAN = {RunEdge.START: "started", RunEdge.HEAT: "at heat", RunEdge.END: "ended"}
+RAN = {HeatEdge.START: "started", HeatEdge.HEAT: "at heat", HeatEdge.END: "ended"}
 WATER_WORDS = {Water.NEW: "new water", Water.KEPT: "water kept"}
 
 
@@ -86,23 +86,23 @@ class Heated(OfBatch):
     NAME = "pass"
     KNOWN_BY = ("pass",)
     heat_no: int = key(check.heat_no, name="pass")
-    edge: RunEdge = key(check.term(RunEdge), name="run")
+    edge: HeatEdge = key(check.term(HeatEdge), name="run")
     unit: str | None = key(check.text, default=None)
 
     def change(self, day: Day, batch: BatchRecord, event: Event) -> BatchRecord:
         return transitions.heated(day.plan, batch, self.heat_no, self.edge, event.moment, self.unit)
 
     def refuse_of(self, day: Day, batch: BatchRecord, event: Event, *, typed: bool) -> None:
-        heats, run = len(batch.the_layer.heats), batch.open_run
+        heats, heat = len(batch.current_layer.heats), batch.open_heat
         if self.heat_no > heats:
             what = f"layer {batch.layer} of {batch.colourway.name!r} has no heat {self.heat_no}"
             raise EventError(what, f"it has {heats}")
-        if self.edge is not RunEdge.END:
+        if self.edge is not HeatEdge.END:
             return
-        if run is None and (typed or not batch.runs):
+        if heat is None and (typed or not batch.heats):
             raise EventError(f"no heat is on for batch {batch.no}", "start the heat first")
-        if run is not None and event.at < (run.heat or run.start).utc:
-            raise EventError(f"heat {run.pass_no} of batch {batch.no} began later", "give a later time")
+        if heat is not None and event.at < (heat.reached or heat.start).utc:
+            raise EventError(f"heat {heat.heat_no} of batch {batch.no} began later", "give a later time")
 
     def words(self, event: Event, day: Day | None) -> str:
         return f"heat {self.heat_no} {RAN[self.edge]}{placed(self.unit, hangs=False)}"
@@ -158,7 +158,7 @@ class Load(Body):
     acid_g: float | None = key(check.amount, default=None)
     tank: UnitIs | None = key(check.term((UnitIs.FILLED,)), default=None)
     heat_no: int | Mapping[str, int] | None = key(_heats, name="pass", default=None)
-    edge: RunEdge | None = key(check.term(RunEdge), name="run", default=None)
+    edge: HeatEdge | None = key(check.term(HeatEdge), name="run", default=None)
     cover: Cover | None = key(check.term(Cover), default=None)
 
     def _check(self) -> None:
@@ -198,11 +198,11 @@ class Load(Body):
         water = self.water
         for no in self.batches:
             batch = day.batches.get(no)
-            if self.edge is RunEdge.END:
+            if self.edge is HeatEdge.END:
                 part(Heated(heat_no=self._heat_of(no), edge=self.edge), no)
             to = self.to or (self._follows(day, batch) if batch is not None else None)
             # What is lifted out of the unit it names does not go into it.
-            out = self.edge is RunEdge.END and batch is not None and batch.unit == self.unit
+            out = self.edge is HeatEdge.END and batch is not None and batch.unit == self.unit
             unit = None if out else self.unit
             if to is not None:
                 how = Moved(
@@ -216,7 +216,7 @@ class Load(Body):
                 part(Covered(cover=self.cover), no)
         if self.acid_ml is not None or self.acid_g is not None:
             part(AcidPutIn(unit=self.unit, acid_ml=self.acid_ml, acid_g=self.acid_g))
-        if self.edge is not None and self.edge is not RunEdge.END:
+        if self.edge is not None and self.edge is not HeatEdge.END:
             for no in self.batches:
                 part(Heated(heat_no=self._heat_of(no), edge=self.edge, unit=self.unit), no)
         return parts
@@ -227,13 +227,13 @@ class Load(Body):
     def _follows(self, day: Day, batch: BatchRecord) -> State | None:
         """Return the state a batch goes into where the load does not say; None where it stays in its own."""
         if self.edge is not None:
-            return State.FIX if self.edge is RunEdge.START else None
+            return State.FIX if self.edge is HeatEdge.START else None
         kit = day.plan.kit_of(self.unit) if self.unit else None
         if kit is None:
             return None
         traits = KIT_TRAITS[kit.kind]
         if traits.heat is not None:
-            undyed = batch.the_layer.how is How.IMMERSED and batch.state in (State.WAITING, State.SOAK)
+            undyed = batch.current_layer.how is How.IMMERSED and batch.state in (State.WAITING, State.SOAK)
             return State.PAINT if undyed else State.FIX
         if traits.hangs:
             return State.DRY
@@ -247,7 +247,7 @@ class Load(Body):
         return day
 
     def words(self, event: Event, day: Day | None) -> str:
-        place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is RunEdge.END
+        place, ends = placed(self.unit, hangs=self.to is State.DRY), self.edge is HeatEdge.END
         heats, moved = [], []
         if self.edge is not None:
             heats = [f"heat {self._heat_words()} {RAN[self.edge]}{place if ends or self.to is None else ''}"]

@@ -9,7 +9,7 @@ from dyeday.terms import How, Look, ReadingKind, State
 from dyeday.track.day.batch_record import BatchRecord, Reading
 from dyeday.track.day.bath_readings import exhausted_pct, expected_pct, is_loose_dye, last_ph, ph_limit, read_hot
 from dyeday.track.day.day_state import Day
-from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, readings_of, runs_of
+from dyeday.track.day.progress import LOOKS, at_heat_min, dyed, heats_of, readings_of
 from dyeday.track.flags.rule import Raised, apart
 from dyeday.track.timestamp import Now
 
@@ -48,8 +48,8 @@ def _bath_remedy(day: Day, batch: BatchRecord, reading: Reading) -> str:
     put_on = dyed(batch)
     ph = last_ph(batch, put_on.since if put_on else None, _its_stay_ends(batch, reading))
     layer = batch.layer_of(reading.layer)
-    had = sum(at_heat_min(run, reading.at) for run in runs_of(batch, reading.layer, until=reading.at))
-    planned = max(sum(heat.minutes for heat in layer.heats), day.plan.dye_minimum_min(layer))
+    had = sum(at_heat_min(heat, reading.at) for heat in heats_of(batch, reading.layer, until=reading.at))
+    planned = max(sum(planned.minutes for planned in layer.heats), day.plan.dye_minimum_min(layer))
     ph_high = None if ph is None else ph > ph_limit(day.plan, layer)
     return exhaustion.remedy(ph_high, had < planned * day.plan.rules.fix_share / 100, layer.how != How.IMMERSED)
 

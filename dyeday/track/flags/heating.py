@@ -42,7 +42,7 @@ def short_fix(day: Day, batch: BatchRecord, now: Now) -> Iterator[Raised]:
         planned = sum(heat.minutes for heat in layer.heats)
         steady = any(heat.how in STEADY_HEATS for heat in layer.heats)
         needed = (day.plan.dye_minimum_min(layer) if steady else 0.0) or planned
-        had = sum(heat_min_of_each_pot(day.plan, batch, stay.layer, pass_no, left) for pass_no in heats)
+        had = sum(heat_min_of_each_pot(day.plan, batch, stay.layer, heat_no, left) for heat_no in heats)
         if had < needed * day.plan.rules.fix_share / 100 - SECOND_MIN:
             whose = "its deepest section needs" if steady else "the recipe asks for"
             more = f"{_how(layer.heats).value} for {more_min(needed - had)} min at heat"

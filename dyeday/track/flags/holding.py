@@ -55,8 +55,8 @@ def _holds(place: Placement, moment: datetime) -> bool:
 
 def _rests(batch: BatchRecord, unit: str, moment: datetime) -> bool:
     """Tell whether a batch has had its burst in a microwave: what rests lets the next one in."""
-    runs = [run for run in batch.runs if run.unit == unit and run.start.utc <= moment]
-    return bool(runs) and all(run.end is not None and run.end.utc <= moment for run in runs)
+    heats = [heat for heat in batch.heats if heat.unit == unit and heat.start.utc <= moment]
+    return bool(heats) and all(heat.end is not None and heat.end.utc <= moment for heat in heats)
 
 
 def too_much(kit: Kit, inside: list[BatchRecord]) -> str:

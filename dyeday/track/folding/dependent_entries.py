@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dyeday.terms import RunEdge, State
+from dyeday.terms import HeatEdge, State
 from dyeday.track.day.day_state import Day, Event
 from dyeday.track.events.kit_events import AcidPutIn
 from dyeday.track.events.measured import Measured
@@ -42,7 +42,7 @@ def _brought_into(event: Event) -> State | None:
     body = event.body
     if isinstance(body, (Moved, Load)) and body.to is not None:
         return body.to
-    starts = isinstance(body, (Heated, Load)) and body.edge is RunEdge.START
+    starts = isinstance(body, (Heated, Load)) and body.edge is HeatEdge.START
     return State.FIX if starts else None
 
 

@@ -121,7 +121,7 @@ def _with_heat_over(day: Day, moment: Now) -> Day:
     over = {
         batch.no: ended
         for batch in day.batches.values()
-        if batch.runs and batch.runs[-1].end is None and (ended := ended_by_itself(batch, moment)) is not batch
+        if batch.heats and batch.heats[-1].end is None and (ended := ended_by_itself(batch, moment)) is not batch
     }
     return altered(day, batches={**day.batches, **over}) if over else day
 

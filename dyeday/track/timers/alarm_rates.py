@@ -67,26 +67,26 @@ def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[datetime]:
                 yield stay.since.utc + left
             soaked += length.total_seconds() / 60
         elif stay.state == State.COOL:
-            ends = [run.end.utc for run in batch.runs if run.end is not None and run.end.utc <= stay.since.utc]
+            ends = [heat.end.utc for heat in batch.heats if heat.end is not None and heat.end.utc <= stay.since.utc]
             due = (max(ends) if ends else stay.since.utc) + timedelta(minutes=batch.layer_of(stay.layer).cool_min)
             if due <= (stay.until or now).utc:
                 yield due
-    for run in batch.runs:
-        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-        if at_heat_min(run, now) >= heat.minutes:
-            yield run.heat_start.later(heat.minutes * 60).utc
+    for heat in batch.heats:
+        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+        if at_heat_min(heat, now) >= planned.minutes:
+            yield heat.heat_start.later(planned.minutes * 60).utc
 
 
 def _of_rests(batch: BatchRecord, now: Now) -> Iterator[datetime]:
     fixing = [stay for stay in batch.stays if stay.state == State.FIX]
-    for n, run in enumerate(batch.runs):
-        after = batch.runs[n + 1] if n + 1 < len(batch.runs) else None
-        if run.end is None or (after is not None and (after.layer, after.pass_no) == (run.layer, run.pass_no)):
-            continue  # still on, or another pot of the same pass follows
-        rest = batch.layer_of(run.layer).rest_before(run.pass_no + 1)
-        until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= run.start.utc), None) or now
+    for n, heat in enumerate(batch.heats):
+        after = batch.heats[n + 1] if n + 1 < len(batch.heats) else None
+        if heat.end is None or (after is not None and (after.layer, after.heat_no) == (heat.layer, heat.heat_no)):
+            continue  # still on, or another pot of the same heat follows
+        rest = batch.layer_of(heat.layer).rest_before(heat.heat_no + 1)
+        until = next((stay.until for stay in reversed(fixing) if stay.since.utc <= heat.start.utc), None) or now
         ends = min(until.utc, after.start.utc) if after is not None else until.utc
-        due = run.end.later(rest * 60).utc
+        due = heat.end.later(rest * 60).utc
         if rest > 0 and due <= ends:
             yield due
 

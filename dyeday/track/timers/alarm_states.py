@@ -202,19 +202,19 @@ def of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
 
 def _of_batch(day: Day, batch: BatchRecord, now: Now) -> Iterator[Alarm]:
     steady = day.steady(now)
-    for run in batch.runs:
-        heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-        if run.own_end is not None:
+    for heat in batch.heats:
+        planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+        if heat.own_end is not None:
             continue
-        late = _heat_may_stand_min(day, batch, heat.how)
-        over = at_heat_min(run, steady) - heat.minutes
+        late = _heat_may_stand_min(day, batch, planned.how)
+        over = at_heat_min(heat, steady) - planned.minutes
         if over <= late:
             continue
-        since = run.heat_start.later((heat.minutes + late) * 60)
-        where = run.unit or heat.how.value
-        what = f"{heat.how.value} {heat.minutes:g} min is up: turn off {where}"
-        until = on_wall(run.end, now) if run.end else None
-        yield _alarm(day, heat_id(batch, run), (batch.no,), run.unit, what, on_wall(since, now), until, now)
+        since = heat.heat_start.later((planned.minutes + late) * 60)
+        where = heat.unit or planned.how.value
+        what = f"{planned.how.value} {planned.minutes:g} min is up: turn off {where}"
+        until = on_wall(heat.end, now) if heat.end else None
+        yield _alarm(day, heat_id(batch, heat), (batch.no,), heat.unit, what, on_wall(since, now), until, now)
     for wait in waits(batch):
         limit = wait_limit(batch, wait, day.plan, steady)
         if limit is None:

@@ -10,14 +10,14 @@ from datetime import datetime
 
 from dyeday.quick_dataclass import dataclass
 from dyeday.terms import ClockKind, State
-from dyeday.track.day.batch_record import BatchRecord, Run
+from dyeday.track.day.batch_record import BatchRecord, Heat
 from dyeday.track.day.day_state import Day
 from dyeday.track.day.progress import (
     at_heat_min,
+    heat_wanted_min,
+    heat_was_had,
+    heats_of,
     last_heat_end,
-    pass_was_had,
-    run_wanted_min,
-    runs_of,
     soak_needed_min,
     soaked_min,
 )
@@ -75,12 +75,14 @@ def clocks_of(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     stem = f"{batch.no_at(since.utc)}.{len(batch.stays)}"
     if state == State.SOAK:
         left = soak_needed_min(batch, day.plan) * 60 - soaked_min(batch, now, layer) * 60
-        yield Clock(f"soak-{stem}", no, ClockKind.SOAK, so_far, left, batch.unit, f"soaked: {batch.the_layer.word}")
+        yield Clock(
+            f"soak-{stem}", no, ClockKind.SOAK, so_far, left, batch.unit, f"soaked: {batch.current_layer.word}"
+        )
     elif state == State.FIX:
         yield from _fix_clocks(day, batch, now)
     elif state == State.COOL:
         start = last_heat_end(batch) or since
-        left = batch.the_layer.cool_min * 60 - elapsed_s(start, now)
+        left = batch.current_layer.cool_min * 60 - elapsed_s(start, now)
         yield Clock(
             f"cool-{stem}", no, ClockKind.COOL, elapsed_s(start, now), left, batch.unit, f"cool: {_after_cool(batch)}"
         )
@@ -102,9 +104,9 @@ def _after_cool(batch: BatchRecord) -> str:
 
 
 def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
-    run = batch.open_run
-    if run is not None:
-        yield _heat_clock(day, batch, run, now)
+    heat = batch.open_heat
+    if heat is not None:
+        yield _heat_clock(day, batch, heat, now)
         return
     resting = _rest_clock(day, batch, now)
     if resting is not None:
@@ -112,10 +114,10 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
     yield from _wait_clock(day, batch, now)
     if resting is None:
         # After heat it has been so since the heat ended, not since the batch came here.
-        ended = [run.end for run in runs_of(batch, batch.layer) if run.end is not None]
+        ended = [heat.end for heat in heats_of(batch, batch.layer) if heat.end is not None]
         since = ended[-1] if ended else batch.state_since
         assert since is not None  # noqa: S101 - a batch in fix has a stay
-        done = next_pass(day, batch, now) is None
+        done = next_heat_no(day, batch, now) is None
         text = "fixed: cool it" if done else ""
         yield Clock(
             f"fix-{batch.no}.{len(batch.stays)}",
@@ -128,57 +130,57 @@ def _fix_clocks(day: Day, batch: BatchRecord, now: Now) -> Iterator[Clock]:
         )
 
 
-def heat_id(batch: BatchRecord, run: Run) -> str:
-    """Return the id of a run's clock, which is its alarm's too: it stays the same whatever is recorded later.
+def heat_id(batch: BatchRecord, heat: Heat) -> str:
+    """Return the id of a heat's clock and of its alarm; it stays the same whatever is recorded later.
 
     The parts of a split batch share the heat that began before it, and so its id.
     """
-    return f"heat-{batch.no_at(run.start.utc)}-{run.layer}.{run.pass_no}-{run.start.utc:%H%M%S}"
+    return f"heat-{batch.no_at(heat.start.utc)}-{heat.layer}.{heat.heat_no}-{heat.start.utc:%H%M%S}"
 
 
-def _heat_clock(day: Day, batch: BatchRecord, run: Run, now: Now) -> Clock:
-    heat = batch.layer_of(run.layer).heat_of(run.pass_no)
-    warming = run.heat is None and elapsed_s(run.start, now) < run.warm_up_min * 60
-    so_far = at_heat_min(run, now) * 60
+def _heat_clock(day: Day, batch: BatchRecord, heat: Heat, now: Now) -> Clock:
+    planned = batch.layer_of(heat.layer).heat_of(heat.heat_no)
+    warming = heat.reached is None and elapsed_s(heat.start, now) < heat.warm_up_min * 60
+    so_far = at_heat_min(heat, now) * 60
     if warming:
-        so_far = -(run.warm_up_min * 60 - elapsed_s(run.start, now))
-    left = run_wanted_min(day.plan, batch, run) * 60 - so_far
-    where = f" {run.unit}" if run.unit else ""
-    own_end = run.own_end is not None
-    text = f"{run.unit or heat.how.value} done" if own_end else f"{heat.how.value}{where} off"
+        so_far = -(heat.warm_up_min * 60 - elapsed_s(heat.start, now))
+    left = heat_wanted_min(day.plan, batch, heat) * 60 - so_far
+    where = f" {heat.unit}" if heat.unit else ""
+    own_end = heat.own_end is not None
+    text = f"{heat.unit or planned.how.value} done" if own_end else f"{planned.how.value}{where} off"
     return Clock(
-        heat_id(batch, run),
+        heat_id(batch, heat),
         batch.no,
         ClockKind.WARM_UP if warming else ClockKind.HEAT,
         max(0.0, so_far),
         left,
-        run.unit,
+        heat.unit,
         text,
     )
 
 
-def next_pass(day: Day, batch: BatchRecord, now: Now) -> int | None:
+def next_heat_no(day: Day, batch: BatchRecord, now: Now) -> int | None:
     """Return the number of the next heat of the layer that has not had its minutes, or None when all have.
 
     A heat is left out once a later one began.
     """
     now = day.steady(now)
-    begun = max((run.pass_no for run in runs_of(batch, batch.layer, until=now)), default=1)
-    passes = range(begun, len(batch.the_layer.heats) + 1)
-    return next((n for n in passes if not pass_was_had(day.plan, batch, batch.layer, n, now)), None)
+    begun = max((heat.heat_no for heat in heats_of(batch, batch.layer, until=now)), default=1)
+    heat_nos = range(begun, len(batch.current_layer.heats) + 1)
+    return next((n for n in heat_nos if not heat_was_had(day.plan, batch, batch.layer, n, now)), None)
 
 
 def _rest_clock(day: Day, batch: BatchRecord, now: Now) -> Clock | None:
-    runs = runs_of(batch, batch.layer)
-    following = next_pass(day, batch, now)
-    if not runs or following is None or runs[-1].end is None:
+    heats = heats_of(batch, batch.layer)
+    following = next_heat_no(day, batch, now)
+    if not heats or following is None or heats[-1].end is None:
         return None
-    rest = batch.the_layer.rest_before(following) if following != runs[-1].pass_no else 0.0
+    rest = batch.current_layer.rest_before(following) if following != heats[-1].heat_no else 0.0
     if rest <= 0:
         return None
-    so_far = elapsed_s(runs[-1].end, now)
-    name = f"rest-{batch.no_at(runs[-1].end.utc)}-{batch.layer}.{following}-{runs[-1].end.utc:%H%M%S}"
-    heat = batch.the_layer.heat_of(following)
+    so_far = elapsed_s(heats[-1].end, now)
+    name = f"rest-{batch.no_at(heats[-1].end.utc)}-{batch.layer}.{following}-{heats[-1].end.utc:%H%M%S}"
+    heat = batch.current_layer.heat_of(following)
     return Clock(
         name,
         batch.no,
